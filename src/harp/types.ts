@@ -3,7 +3,7 @@ export type Breath = 'blow' | 'draw';
 
 /** A harp as its player names it. */
 export interface HarpSpec {
-  /** Name of the key as printed on the harp, `C`, `Bb`, `F#`, `low F`, `high G`. */
+  /** Name of the hole-1 blow note, `C`, `Bb`, `F#`, `low F`, `high G`; what is printed on it: `printedLabel` (keys). */
   readonly key: string;
   /** Id of the tuning, `richter`, `raised-third`, … (harp/layouts). */
   readonly tuning: string;
@@ -18,7 +18,7 @@ export interface PlayableNote {
   /** 1 to 10. */
   readonly hole: number;
   readonly breath: Breath;
-  /** Semitones below the unbent reed that are the target: 0, 1, 2, 3. */
+  /** Semitones below the unbent reed that are the target: 0, 1, 2, 3 (more only on custom tunings). */
   readonly bend: number;
   /** Overblow or overdraw. */
   readonly over: boolean;

@@ -1,0 +1,82 @@
+import { ReedtraceError } from '../errors.ts';
+import { parseHarpKey } from './keys.ts';
+import { HOLES, type Layout, layoutById } from './layouts.ts';
+import { reedCents, type Temperament, temperamentById } from './temperaments.ts';
+import type { Breath, HarpSpec, PlayableNote } from './types.ts';
+
+/** Values of the player's own that stand in for the tuning or temperament that the spec names. */
+export interface CustomHarp {
+  readonly layout?: Layout;
+  readonly temperament?: Temperament;
+}
+
+/** MIDI number of A4. */
+const A4_MIDI = 69;
+const A4_RANGE_HZ = [400, 480] as const;
+
+/**
+ * Every note that this harp can give, hole by hole: blow, draw, bends from shallow to deep, overblow or overdraw.
+ * Bends reach down to one semitone above the lower reed, in the breath of the higher reed (JASA 103(4), 2134-2144;
+ * harp-l.org 1994-September msg00482); an overbend sounds one semitone above the higher reed, in the other breath
+ * (common practice, no source). A Richter harp gives 42. Targets in Hz: a bend is n × 100 cents below its own reed
+ * as tempered, an overbend 100 cents above the higher reed.
+ * @throws ReedtraceError E_HARP, E_TUNING for what the spec names wrongly
+ */
+export function playableNotes(spec: HarpSpec, custom: CustomHarp = {}): PlayableNote[] {
+  const layout = custom.layout ?? layoutById(spec.tuning);
+  const temperament = custom.temperament ?? temperamentById(spec.temperament);
+  const { tonicMidi } = parseHarpKey(spec.key);
+  const [lowestHz, highestHz] = A4_RANGE_HZ;
+  if (!(spec.a4Hz >= lowestHz && spec.a4Hz <= highestHz)) {
+    throw new ReedtraceError(
+      'E_HARP',
+      `A4 = ${spec.a4Hz} Hz is not a reference pitch`,
+      `give one between ${lowestHz} and ${highestHz} Hz, such as 440 or 442`,
+    );
+  }
+  const notes: PlayableNote[] = [];
+  for (let hole = 1; hole <= HOLES; hole++) {
+    const reed = (breath: Breath): PlayableNote => {
+      const offset = layout[breath][hole - 1];
+      const midi = tonicMidi + offset;
+      const cents = reedCents(temperament, hole, breath, offset);
+      const f0Hz = spec.a4Hz * 2 ** ((midi - A4_MIDI + cents / 100) / 12);
+      return { hole, breath, bend: 0, over: false, midi, f0Hz };
+    };
+    const blow = reed('blow');
+    const draw = reed('draw');
+    const [higher, lower] = draw.midi > blow.midi ? [draw, blow] : [blow, draw];
+    notes.push(blow, draw);
+    for (let bend = 1; bend < higher.midi - lower.midi; bend++) {
+      notes.push({ ...higher, bend, midi: higher.midi - bend, f0Hz: higher.f0Hz * 2 ** (-bend / 12) });
+    }
+    notes.push({
+      hole,
+      breath: lower.breath,
+      bend: 0,
+      over: true,
+      midi: higher.midi + 1,
+      f0Hz: higher.f0Hz * 2 ** (1 / 12),
+    });
+  }
+  return notes;
+}
+
+/** The twenty unbent notes, hole by hole, blow before draw. */
+export function naturalReeds(spec: HarpSpec, custom: CustomHarp = {}): PlayableNote[] {
+  return playableNotes(spec, custom).filter((note) => note.bend === 0 && !note.over);
+}
+
+/** The playable note of this hole, breath and technique; `undefined` when the harp has none. */
+export function findPlayable(
+  notes: readonly PlayableNote[],
+  wanted: Pick<PlayableNote, 'hole' | 'breath' | 'bend' | 'over'>,
+): PlayableNote | undefined {
+  return notes.find(
+    (note) =>
+      note.hole === wanted.hole &&
+      note.breath === wanted.breath &&
+      note.bend === wanted.bend &&
+      note.over === wanted.over,
+  );
+}
