@@ -1,0 +1,79 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { LAYOUTS } from '../../src/harp/layouts.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
+import type { TabNote } from '../../src/tab/tab-note.ts';
+import { formatTabNote, legend, parseTabToken, TAB_STYLES } from '../../src/tab/text.ts';
+
+const harp = (tuning: string) => playableNotes({ key: 'C', tuning, temperament: 'equal', a4Hz: 440 });
+const tabNote = ({ hole, breath, bend, over }: TabNote): TabNote => ({ hole, breath, bend, over });
+
+describe('tab notes as text', () => {
+  it.each([
+    [4, 'blow', 0, false, '4', '4B', '4↑'],
+    [4, 'draw', 0, false, '-4', '4D', '4↓'],
+    [3, 'draw', 3, false, "-3'''", "3D'''", "3↓'''"],
+    [10, 'blow', 2, false, "10''", "10B''", "10↑''"],
+    [6, 'blow', 0, true, '6o', '6OB', '6↑o'],
+    [7, 'draw', 0, true, '-7o', '7OD', '7↓o'],
+  ] as const)('hole %i %s bend %i over %s', (hole, breath, bend, over, signs, letters, arrows) => {
+    // Notations: common practice, no source
+    const note = { hole, breath, bend, over };
+    expect(TAB_STYLES.map((style) => formatTabNote(note, style))).toEqual([signs, letters, arrows]);
+  });
+
+  it.each(TAB_STYLES)('all 42 notes of a Richter harp and all of every other come back (%s)', (style) => {
+    expect(harp('richter')).toHaveLength(42);
+    for (const { id } of LAYOUTS) {
+      const written = new Set<string>();
+      for (const note of harp(id)) {
+        const text = formatTabNote(note, style);
+        expect(parseTabToken(text, style)).toEqual(tabNote(note));
+        written.add(text);
+      }
+      expect(written.size).toBe(harp(id).length);
+    }
+  });
+
+  it('a note is never another note, and a style never another style', () => {
+    const note = fc.constantFrom(...harp('richter')).map(tabNote);
+    const style = fc.constantFrom(...TAB_STYLES);
+    fc.assert(
+      fc.property(note, style, style, (written, from, to) => {
+        const read = parseTabToken(formatTabNote(written, from), to);
+        expect(read).toEqual(from === to ? written : undefined);
+      }),
+    );
+  });
+
+  it.each([
+    ['-3’’', 'signs', { hole: 3, breath: 'draw', bend: 2, over: false }],
+    ['−3′′′', 'signs', { hole: 3, breath: 'draw', bend: 3, over: false }],
+    ['-3"', 'signs', { hole: 3, breath: 'draw', bend: 2, over: false }],
+    ['-3"\'', 'signs', { hole: 3, breath: 'draw', bend: 3, over: false }],
+    ['-3bb', 'signs', { hole: 3, breath: 'draw', bend: 2, over: false }],
+    ['+4', 'signs', { hole: 4, breath: 'blow', bend: 0, over: false }],
+    ['6°', 'signs', { hole: 6, breath: 'blow', bend: 0, over: true }],
+    ['3d"', 'letters', { hole: 3, breath: 'draw', bend: 2, over: false }],
+    ['6ob', 'letters', { hole: 6, breath: 'blow', bend: 0, over: true }],
+  ] as const)('accepts %s in %s', (text, style, note) => {
+    expect(parseTabToken(text, style)).toEqual(note);
+  });
+
+  it.each(['0', '11', '-0', '04', '45', '4+', '--4', "'4", '', 'x', '4 5', "6o'", '4.5'])(
+    'refuses %s',
+    (text) => {
+      for (const style of TAB_STYLES) expect(parseTabToken(text, style)).toBeUndefined();
+    },
+  );
+
+  it('explains each style', () => {
+    expect(legend('signs')).toBe(
+      "4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw",
+    );
+    expect(legend('letters')).toBe(
+      "4B blow · 4D draw · 3D'' bend, one ' a semitone · 6OB overblow · 7OD overdraw",
+    );
+    expect(legend('arrows')).toContain('4↑ blow · 4↓ draw');
+  });
+});
