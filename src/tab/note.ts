@@ -1,4 +1,4 @@
-import type { Breath } from '../harp/types.ts';
+import type { TabNote } from './tab-note.ts';
 
 /**
  * How a note began: after silence, at a change of breath (a short gap), by the tongue (a dip), slurred (no dip),
@@ -6,15 +6,11 @@ import type { Breath } from '../harp/types.ts';
  */
 export type NoteStart = 'silence' | 'breath' | 'tongue' | 'slur' | 'glide' | 'jump';
 
+/** Below this confidence the hole is in doubt (flag `doubtful-hole`) and the printed tab says so (three in ten such are wrong). */
+export const DOUBTFUL_BELOW = 0.7;
+
 /** Another reading of the same sound, best first in a list. */
-export interface NoteAlternative {
-  /** 1 to 10. */
-  readonly hole: number;
-  readonly breath: Breath;
-  /** Semitones below the unbent reed: 0, 1, 2, 3. */
-  readonly bend: number;
-  /** Overblow or overdraw. */
-  readonly over: boolean;
+export interface NoteAlternative extends TabNote {
   /** [0, 1]; with the note's own confidence, all readings sum to at most 1. */
   readonly confidence: number;
 }
@@ -40,7 +36,7 @@ export interface NoteLeak {
 }
 
 /** One played note: what was measured, where on the harp it was played, and how sure that is. */
-export interface Note {
+export interface Note extends TabNote {
   /** Stable within a take, `n1`, `n2`, … */
   readonly id: string;
   /** Seconds from the first sample; the note fills [onsetSec, offsetSec). */
@@ -50,13 +46,6 @@ export interface Note {
   readonly f0Hz: number;
   /** The same as a real-valued MIDI number on A4 = 440 Hz. */
   readonly midi: number;
-  /** 1 to 10. */
-  readonly hole: number;
-  readonly breath: Breath;
-  /** Semitones below the unbent reed that were aimed at: 0, 1, 2, 3. */
-  readonly bend: number;
-  /** Overblow or overdraw. */
-  readonly over: boolean;
   /** Measured minus target, the target being that of this hole and technique on this harp. */
   readonly cents: number;
   /** How sure hole, breath, bend and over are, [0, 1]. */

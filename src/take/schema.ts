@@ -1,0 +1,168 @@
+import { z } from 'zod';
+import { ReedtraceError } from '../errors.ts';
+import type { Note } from '../tab/note.ts';
+
+/** The version that this program writes; it reads no newer one. */
+export const TAKE_VERSION = 1;
+
+const finite = z.number();
+const seconds = z.number().min(0);
+const probability = z.number().min(0).max(1);
+const count = z.number().int().min(0);
+
+const tabFields = {
+  hole: z.number().int().min(1).max(10),
+  breath: z.enum(['blow', 'draw']),
+  bend: z.number().int().min(0).max(3),
+  over: z.boolean(),
+};
+
+// Loose objects: what a later version or another program added survives being read and written again.
+const noteSchema = z.looseObject({
+  id: z.string().min(1),
+  onsetSec: seconds,
+  offsetSec: seconds,
+  f0Hz: z.number().positive(),
+  midi: finite,
+  ...tabFields,
+  cents: finite,
+  confidence: probability,
+  alternatives: z.array(z.looseObject({ ...tabFields, confidence: probability })),
+  start: z.enum(['silence', 'breath', 'tongue', 'slur', 'glide', 'jump']),
+  intonation: z
+    .looseObject({
+      steadinessCents: z.number().min(0),
+      driftCentsPerSec: finite,
+      scoopCents: finite,
+      scoopSec: seconds,
+    })
+    .nullable(),
+  leak: z.looseObject({ hole: tabFields.hole, levelDb: finite }).nullable(),
+  levelDb: finite,
+  harmonicityDb: finite,
+  flags: z.array(z.string()),
+}) satisfies z.ZodType<Note>;
+
+const harpFields = { key: z.string().min(1), tuning: z.string().min(1), confidence: probability };
+
+const takeSchema = z.looseObject({
+  format: z.literal('reedtrace-take'),
+  version: z.literal(TAKE_VERSION),
+  source: z.looseObject({
+    /** Name of the recording, without its folder. */
+    file: z.string(),
+    /** Of the file's bytes, in lower-case hexadecimal. */
+    sha256: z.string(),
+    durationSec: seconds,
+    /** Of the file, in Hz; the analysis may have used another. */
+    sampleRate: z.number().positive(),
+    channels: z.number().int().min(1),
+  }),
+  harp: z.looseObject({
+    ...harpFields,
+    temperament: z.string().min(1),
+    /** Reference pitch in Hz. */
+    a4Hz: z.number().min(200).max(900),
+    /** Runners-up when the harp was found from the recording, best first. */
+    alternatives: z.array(z.looseObject(harpFields)),
+  }),
+  notes: z.array(noteSchema),
+  /** Tempo, metre and grid; empty until they are known. */
+  beats: z.looseObject({}),
+  /** First and last note of each phrase, as positions in `notes`, both inclusive. */
+  phrases: z.array(z.looseObject({ firstNote: count, lastNote: count })),
+  words: z.array(z.unknown()),
+  /** What the player changed, oldest first; only ever appended to. */
+  edits: z.array(z.looseObject({})),
+});
+
+/** A take: what was recorded, on which harp, and what was played (README, "The take file"). */
+export type Take = z.infer<typeof takeSchema>;
+/** The recording that a take was made from. */
+export type TakeSource = Take['source'];
+/** The harp of a take, and how sure it is. */
+export type TakeHarp = Take['harp'];
+
+/** What can't be said in a field's own rule: order in time, names used once, phrases inside the notes. */
+function findDisorder(take: Take): string | null {
+  const ids = new Set<string>();
+  for (const [index, note] of take.notes.entries()) {
+    if (ids.has(note.id)) return `notes[${index}].id: '${note.id}' is used twice`;
+    ids.add(note.id);
+    if (note.offsetSec < note.onsetSec) return `notes[${index}]: ends before it begins`;
+    if (index > 0 && note.onsetSec < take.notes[index - 1].onsetSec) {
+      return `notes[${index}]: begins before the note ahead of it`;
+    }
+  }
+  for (const [index, phrase] of take.phrases.entries()) {
+    if (phrase.lastNote < phrase.firstNote || phrase.lastNote >= take.notes.length) {
+      return `phrases[${index}]: notes ${phrase.firstNote} to ${phrase.lastNote} of ${take.notes.length}`;
+    }
+  }
+  return null;
+}
+
+function describeIssue(issue: z.core.$ZodIssue): string {
+  const path = issue.path
+    .map((part) => (typeof part === 'number' ? `[${part}]` : `.${String(part)}`))
+    .join('')
+    .replace(/^\./, '');
+  return path === '' ? issue.message : `${path}: ${issue.message}`;
+}
+
+/**
+ * Checks that a value is a take.
+ * @param name  what to call it in an error, usually the file's name
+ * @throws ReedtraceError E_TAKE_INVALID, or E_TAKE_NEWER for a version that this program doesn't know
+ */
+export function checkTake(value: unknown, name: string): Take {
+  const head = z.looseObject({ format: z.literal('reedtrace-take'), version: count.min(1) }).safeParse(value);
+  if (!head.success) {
+    throw new ReedtraceError(
+      'E_TAKE_INVALID',
+      `'${name}' is not a take of reedtrace (${describeIssue(head.error.issues[0])})`,
+      'give a .take.json file that `reedtrace transcribe` wrote',
+    );
+  }
+  if (head.data.version > TAKE_VERSION) {
+    throw new ReedtraceError(
+      'E_TAKE_NEWER',
+      `'${name}' is a take of version ${head.data.version}, and this reedtrace knows up to ${TAKE_VERSION}`,
+      'update reedtrace, or transcribe the recording again',
+    );
+  }
+  const parsed = takeSchema.safeParse(value);
+  const fault = parsed.success ? findDisorder(parsed.data) : describeIssue(parsed.error.issues[0]);
+  if (!parsed.success || fault !== null) {
+    throw new ReedtraceError(
+      'E_TAKE_INVALID',
+      `'${name}' is a damaged take (${fault})`,
+      'restore it from a copy, or transcribe the recording again',
+    );
+  }
+  return parsed.data;
+}
+
+/**
+ * Reads a take from its JSON text.
+ * @throws ReedtraceError E_TAKE_INVALID, E_TAKE_NEWER
+ */
+export function parseTake(text: string, name: string): Take {
+  let value: unknown;
+  try {
+    value = JSON.parse(text.replace(/^\uFEFF/, ''));
+  } catch (cause) {
+    throw new ReedtraceError(
+      'E_TAKE_INVALID',
+      `'${name}' is not JSON (${text.trim() === '' ? 'it is empty' : (cause as Error).message})`,
+      'give a .take.json file that `reedtrace transcribe` wrote',
+      { cause },
+    );
+  }
+  return checkTake(value, name);
+}
+
+/** The JSON text of a take, ending in a line break. */
+export function formatTake(take: Take): string {
+  return `${JSON.stringify(take, null, 2)}\n`;
+}

@@ -1,0 +1,40 @@
+import type { Note } from '../tab/note.ts';
+import { TAKE_VERSION, type Take, type TakeSource } from './schema.ts';
+
+/** What an analysis found, as far as a take keeps it. */
+export interface Findings {
+  readonly harp: {
+    readonly key: string;
+    readonly tuning: string;
+    readonly temperament: string;
+    readonly a4Hz: number;
+    /** [0, 1]; 1 when the player named the harp. */
+    readonly confidence: number;
+    readonly alternatives: readonly { key: string; tuning: string; confidence: number }[];
+  };
+  readonly notes: readonly Note[];
+  /** Positions in `notes`, both inclusive. */
+  readonly phrases: readonly { firstNote: number; lastNote: number }[];
+}
+
+/** A new take, with no edits yet, of what was found in a recording. */
+export function buildTake(source: TakeSource, findings: Findings): Take {
+  const { harp, notes, phrases } = findings;
+  return {
+    format: 'reedtrace-take',
+    version: TAKE_VERSION,
+    source,
+    harp: { ...harp, alternatives: harp.alternatives.map((other) => ({ ...other })) },
+    notes: notes.map((note) => ({
+      ...note,
+      intonation: note.intonation === null ? null : { ...note.intonation },
+      leak: note.leak === null ? null : { ...note.leak },
+      alternatives: note.alternatives.map((other) => ({ ...other })),
+      flags: [...note.flags],
+    })),
+    beats: {},
+    phrases: phrases.map((phrase) => ({ ...phrase })),
+    words: [],
+    edits: [],
+  };
+}
