@@ -1,0 +1,226 @@
+import stringWidth from 'string-width';
+import { DOUBTFUL_BELOW, type Note } from './note.ts';
+import { formatTabNote, legend, type TabStyle } from './text.ts';
+
+/** What a printed tab is made from; a take has it all. */
+export interface SheetSource {
+  readonly source: { readonly file: string; readonly durationSec: number };
+  readonly harp: {
+    readonly key: string;
+    readonly tuning: string;
+    readonly temperament: string;
+    readonly a4Hz: number;
+    readonly confidence: number;
+    readonly alternatives: readonly { key: string; tuning: string; confidence: number }[];
+  };
+  readonly notes: readonly Note[];
+  readonly phrases: readonly { firstNote: number; lastNote: number }[];
+}
+
+/** Colour, where the reader has it; what is said never depends on it. */
+export interface Paint {
+  /** Times and legends. */
+  faint(text: string): string;
+  /** Doubt and faults. */
+  alert(text: string): string;
+}
+
+const PLAIN: Paint = { faint: (text) => text, alert: (text) => text };
+
+export interface SheetOptions {
+  /** Width of the page in columns, ≥ 1. */
+  readonly columns: number;
+  readonly style: TabStyle;
+  readonly paint?: Paint;
+}
+
+/** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
+const FAULT_CENTS = 20;
+/** How many notes the closing line sends the reader to. */
+const LOOK_FIRST = 3;
+const GAP = '  ';
+
+/** A moment as minutes and seconds in brackets, so that it can't be taken for tab: `[0:12]`, `[1:02:03]`. */
+export function formatTime(sec: number): string {
+  const whole = Math.floor(sec);
+  const seconds = String(whole % 60).padStart(2, '0');
+  const minutes = Math.floor(whole / 60) % 60;
+  const hours = Math.floor(whole / 3600);
+  return hours > 0 ? `[${hours}:${String(minutes).padStart(2, '0')}:${seconds}]` : `[${minutes}:${seconds}]`;
+}
+
+function percent(share: number): string {
+  // Never "100 % sure" of something that is not certain.
+  return `${share < 1 ? Math.min(99, Math.round(100 * share)) : 100} %`;
+}
+
+function counted(count: number, one: string, many = `${one}s`): string {
+  return `${count} ${count === 1 ? one : many}`;
+}
+
+/** Breaks a sentence at spaces; lines after the first are indented. */
+function wrapWords(text: string, columns: number, indent: string): string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of text.split(' ')) {
+    const longer = line === '' ? word : `${line} ${word}`;
+    if (line.trim() !== '' && stringWidth(longer) > columns) {
+      lines.push(line);
+      line = `${indent}${word}`;
+    } else {
+      line = longer;
+    }
+  }
+  return [...lines, line];
+}
+
+/** True when the reader should look at the hole again. */
+function isDoubtful(note: Note): boolean {
+  return note.confidence < DOUBTFUL_BELOW || note.flags.includes('doubtful-hole');
+}
+
+/** Cents out of tune that are worth a word, or 0; very short notes (no intonation) are not judged. */
+function outOfTuneCents(note: Note): number {
+  const limit = note.bend > 0 || note.over ? 2 * FAULT_CENTS : FAULT_CENTS;
+  return note.intonation !== null && Math.abs(note.cents) > limit ? Math.round(note.cents) : 0;
+}
+
+function doubtInWords(note: Note, style: TabStyle): string {
+  const other = note.alternatives[0];
+  return other === undefined ? 'hole?' : `or ${formatTabNote(other, style)}?`;
+}
+
+/** Doubt and faults of one note in words, one a row. */
+function remarksOn(note: Note, style: TabStyle): string[] {
+  const remarks: string[] = [];
+  if (isDoubtful(note)) remarks.push(doubtInWords(note, style));
+  const cents = outOfTuneCents(note);
+  if (cents !== 0) remarks.push(`${cents < 0 ? 'flat' : 'sharp'} ${Math.abs(cents)}`);
+  if (note.leak !== null) remarks.push(`leak #${note.leak.hole}`);
+  return remarks;
+}
+
+interface Cell {
+  readonly onsetSec: number;
+  /** The tab on top, remarks below it. */
+  readonly rows: readonly string[];
+  readonly width: number;
+}
+
+function cellOf(note: Note, style: TabStyle): Cell {
+  const rows = [formatTabNote(note, style), ...remarksOn(note, style)];
+  return { onsetSec: note.onsetSec, rows, width: Math.max(...rows.map((row) => stringWidth(row))) };
+}
+
+/** The notes by phrase; notes that no phrase holds make lines of their own. */
+function byPhrase({ notes, phrases }: SheetSource): (readonly Note[])[] {
+  const lines: (readonly Note[])[] = [];
+  let next = 0;
+  for (const { firstNote, lastNote } of phrases) {
+    if (firstNote > next) lines.push(notes.slice(next, firstNote));
+    lines.push(notes.slice(Math.max(firstNote, next), lastNote + 1));
+    next = Math.max(next, lastNote + 1);
+  }
+  lines.push(notes.slice(next));
+  return lines.filter((line) => line.length > 0);
+}
+
+/** As many cells a line as fit beside the time. */
+function breakLines(cells: readonly Cell[], columns: number): Cell[][] {
+  const lines: Cell[][] = [];
+  let room = 0;
+  for (const cell of cells) {
+    const needed = GAP.length + cell.width;
+    if (lines.length === 0 || needed > room) {
+      lines.push([]);
+      room = columns - formatTime(cell.onsetSec).length;
+    }
+    lines[lines.length - 1].push(cell);
+    room -= needed;
+  }
+  return lines;
+}
+
+function printLine(cells: readonly Cell[], paint: Paint): string[] {
+  const time = formatTime(cells[0].onsetSec);
+  const height = Math.max(...cells.map((cell) => cell.rows.length));
+  const printed: string[] = [];
+  for (let row = 0; row < height; row++) {
+    const text = cells
+      .map(({ rows, width }) => {
+        const word = rows[row] ?? '';
+        return `${GAP}${word}${' '.repeat(width - stringWidth(word))}`;
+      })
+      .join('')
+      .trimEnd();
+    printed.push(
+      row === 0 ? `${paint.faint(time)}${text}` : paint.alert(`${' '.repeat(time.length)}${text}`),
+    );
+  }
+  return printed;
+}
+
+function harpInWords({ harp }: SheetSource): string {
+  const name = (other: { key: string; tuning: string }) =>
+    other.tuning === harp.tuning ? other.key : `${other.key} ${other.tuning}`;
+  const a4 = Number(harp.a4Hz.toFixed(1));
+  const model = `${harp.key} harp, ${harp.tuning} tuning, ${harp.temperament} temperament, A4 = ${a4} Hz`;
+  if (harp.confidence >= 1 && harp.alternatives.length === 0) return model;
+  const others = harp.alternatives.map((other) => `${name(other)} ${percent(other.confidence)}`);
+  const next = others.length === 0 ? '' : `; next ${others.join(', ')}`;
+  return `${model} (key found from the notes, ${percent(harp.confidence)} sure${next})`;
+}
+
+/** What the words below the tab mean, of those that are there. */
+function remarkLegend(notes: readonly Note[]): string {
+  const meanings = [
+    notes.some(isDoubtful) && '"or …?" the hole is in doubt',
+    notes.some((note) => outOfTuneCents(note) !== 0) && '"flat" and "sharp" in cents',
+    notes.some((note) => note.leak !== null) && '"leak #5" hole 5 sounds along',
+  ];
+  return meanings.filter((meaning) => meaning !== false).join(' · ');
+}
+
+function closingLine(source: SheetSource, lineCount: number, style: TabStyle): string {
+  const { notes } = source;
+  const sure = notes.reduce((sum, note) => sum + note.confidence, 0) / notes.length;
+  const doubtful = notes.filter(isDoubtful).sort((a, b) => a.confidence - b.confidence);
+  const size = `${counted(notes.length, 'note')} in ${counted(lineCount, 'phrase')}, ${percent(sure)} sure on average`;
+  if (doubtful.length === 0) return `${size}; no hole in doubt.`;
+  const first = doubtful
+    .slice(0, LOOK_FIRST)
+    .map(
+      (note) => `${formatTime(note.onsetSec)} ${formatTabNote(note, style)} (${percent(note.confidence)})`,
+    );
+  return `${size}; ${counted(doubtful.length, 'hole')} in doubt. Look first at ${first.join(', ')}.`;
+}
+
+/**
+ * The printed tab of a take: the harp, a legend, one line for each phrase with its time, doubt and faults in words
+ * below the notes concerned, and a closing line.
+ * @returns lines joined by and ending in a line break; none is wider than `columns`, unless one word is
+ */
+export function formatSheet(source: SheetSource, options: SheetOptions): string {
+  const { columns, style, paint = PLAIN } = options;
+  const phrases = byPhrase(source);
+  const prose = (text: string) => wrapWords(text, columns, GAP);
+  const faint = (text: string) => prose(text).map((line) => paint.faint(line));
+  const remarks = remarkLegend(source.notes);
+  const lines = [
+    ...prose(`${source.source.file}: ${harpInWords(source)}`),
+    ...faint(legend(style)),
+    ...(remarks === '' ? [] : faint(remarks)),
+    '',
+    ...phrases
+      .flatMap((notes) =>
+        breakLines(
+          notes.map((note) => cellOf(note, style)),
+          columns,
+        ),
+      )
+      .flatMap((cells) => printLine(cells, paint)),
+    '',
+    ...prose(closingLine(source, phrases.length, style)),
+  ];
+  return `${lines.join('\n')}\n`;
+}
