@@ -1,0 +1,42 @@
+import type { Readable } from 'node:stream';
+
+/** One of the two outputs, as much of a stream as the commands need. */
+export interface Output {
+  write(text: string): unknown;
+  /** True when a person reads it on a terminal. */
+  readonly isTTY?: boolean;
+  /** Width of the terminal; undefined when not a terminal. */
+  readonly columns?: number;
+}
+
+/** All that a command knows of the world around it; tests pass their own. */
+export interface Io {
+  /** Results. */
+  readonly stdout: Output;
+  /** Progress, remarks and errors. */
+  readonly stderr: Output;
+  readonly stdin: Readable & { readonly isTTY?: boolean };
+  readonly env: Readonly<Record<string, string | undefined>>;
+  /** Aborted by Ctrl-C. */
+  readonly signal: AbortSignal;
+  /** Folder for reports of internal faults. */
+  readonly reportDir: string;
+}
+
+/** Width of text for something that is not a terminal: the usual default of terminals. */
+const DEFAULT_COLUMNS = 80;
+
+/** Columns to wrap results to: those of the terminal, or 80. */
+export function columnsOf(output: Output): number {
+  return output.isTTY && output.columns ? output.columns : DEFAULT_COLUMNS;
+}
+
+/** True when an output may be redrawn in place: a terminal that understands it. */
+export function canRedraw(output: Output, env: Io['env']): boolean {
+  return output.isTTY === true && env.TERM !== 'dumb';
+}
+
+/** True when an output may carry colour: a terminal, with NO_COLOR (no-color.org) unset or empty. */
+export function canColour(output: Output, env: Io['env']): boolean {
+  return canRedraw(output, env) && !env.NO_COLOR;
+}

@@ -1,0 +1,100 @@
+import stringWidth from 'string-width';
+import type { Io, Output } from './io.ts';
+import { canRedraw, columnsOf } from './io.ts';
+import { oneLine } from './message.ts';
+
+/** Time between two drawings: often enough to look alive, seldom enough to cost nothing. */
+const REDRAW_MS = 100;
+/** A guess of the time left is shown from here on; earlier ones jump about. */
+const GUESS_AFTER_MS = 1000;
+const GUESS_AFTER_FRACTION = 0.05;
+
+/** A line on the terminal that tells how far a long piece of work is. */
+export interface Progress {
+  /** Begins another piece of work, such as the next file. */
+  begin(label: string): void;
+  /** @param fraction  of this stage, [0, 1] */
+  report(stage: string, fraction: number): void;
+  /** Takes the line away, before anything else is printed and at the end. */
+  clear(): void;
+}
+
+const SILENT: Progress = { begin() {}, report() {}, clear() {} };
+
+function inWords(ms: number): string {
+  const sec = Math.ceil(ms / 1000);
+  return sec < 60 ? `${sec} s left` : `${Math.floor(sec / 60)} min ${sec % 60} s left`;
+}
+
+/** Cut to a width in columns, since a line that wraps can't be redrawn in place. */
+function cut(text: string, columns: number): string {
+  let kept = '';
+  let width = 0;
+  for (const character of text) {
+    width += stringWidth(character);
+    if (width > columns) return kept;
+    kept += character;
+  }
+  return kept;
+}
+
+class TerminalLine implements Progress {
+  readonly #output: Output;
+  readonly #stages: readonly string[];
+  readonly #now: () => number;
+  #label = '';
+  #stage = '';
+  #stageSince = 0;
+  #drawnAt = Number.NEGATIVE_INFINITY;
+  #visible = false;
+
+  constructor(output: Output, stages: readonly string[], now: () => number) {
+    this.#output = output;
+    this.#stages = stages;
+    this.#now = now;
+  }
+
+  begin(label: string): void {
+    this.#label = oneLine(label);
+    this.#stage = '';
+  }
+
+  report(stage: string, fraction: number): void {
+    const now = this.#now();
+    if (stage !== this.#stage) {
+      this.#stage = stage;
+      this.#stageSince = now;
+    } else if (now - this.#drawnAt < REDRAW_MS) {
+      return;
+    }
+    this.#drawnAt = now;
+    const place = this.#stages.indexOf(stage);
+    const counted = place < 0 ? stage : `${stage} (${place + 1} of ${this.#stages.length})`;
+    const elapsedMs = now - this.#stageSince;
+    const left =
+      elapsedMs >= GUESS_AFTER_MS && fraction >= GUESS_AFTER_FRACTION
+        ? `, ${inWords((elapsedMs * (1 - fraction)) / fraction)}`
+        : '';
+    const text = `${this.#label}: ${counted} ${Math.round(100 * fraction)} %${left}`;
+    // Carriage return, text, erase to the end of the line (ECMA-48 EL).
+    this.#output.write(`\r${cut(text, columnsOf(this.#output) - 1)}\u001b[K`);
+    this.#visible = true;
+  }
+
+  clear(): void {
+    if (this.#visible) this.#output.write('\r\u001b[K');
+    this.#visible = false;
+  }
+}
+
+/**
+ * Progress on standard error; silent when that is no terminal or `quiet` is set.
+ * @param stages  names of all stages in order, to count them
+ */
+export function createProgress(
+  io: Pick<Io, 'stderr' | 'env'>,
+  options: { quiet: boolean; stages: readonly string[]; now?: () => number },
+): Progress {
+  if (options.quiet || !canRedraw(io.stderr, io.env)) return SILENT;
+  return new TerminalLine(io.stderr, options.stages, options.now ?? (() => performance.now()));
+}

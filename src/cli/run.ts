@@ -1,0 +1,84 @@
+import { Command, CommanderError } from 'commander';
+import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
+import { examples, type RegisterCommand } from './command.ts';
+import { reportFault } from './fault-report.ts';
+import type { Io } from './io.ts';
+import { columnsOf } from './io.ts';
+import { errorLine, isInterruption } from './message.ts';
+import { packageVersion } from './version.ts';
+
+/** The commands, in the order of `--help`. */
+const COMMANDS: readonly RegisterCommand[] = [];
+
+function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
+  const program = new Command('reedtrace')
+    .description('Says what was played on a ten-hole diatonic harmonica, and writes it as tab.')
+    .version(packageVersion(), '-V, --version', 'print the version')
+    .helpOption('-h, --help', 'show help')
+    .option('-q, --quiet', 'print nothing but results and errors')
+    .option('--debug', 'print the stack when something of ours breaks')
+    .exitOverride()
+    .configureHelp({ showGlobalOptions: true })
+    .configureOutput({
+      writeOut: (text) => io.stdout.write(text),
+      writeErr: (text) => io.stderr.write(text),
+      getOutHelpWidth: () => columnsOf(io.stdout),
+      getErrHelpWidth: () => columnsOf(io.stderr),
+      getOutHasColors: () => false,
+      getErrHasColors: () => false,
+      // Usage errors are printed by `run`, in the same form as all others.
+      outputError: () => {},
+    })
+    .addHelpText(
+      'after',
+      examples([
+        ['reedtrace transcribe take.wav --harp C', 'prints the tab of a take on a C harp and saves it'],
+        ['reedtrace transcribe --help', 'tells all about one command'],
+      ]),
+    );
+  for (const register of COMMANDS) register(program, { io, finish });
+  return program;
+}
+
+/** A usage error of commander's in our form; its suggestion comes on a line of its own. */
+function usageError(error: CommanderError, program: Command, argv: readonly string[]): ReedtraceError {
+  const [first, ...rest] = error.message.replace(/^error: /, '').split('\n');
+  const suggestion = rest.join(' ').replace(/^\(Did you mean (.*)\?\)$/, 'did you mean $1? ');
+  const names = program.commands.map((command) => command.name());
+  const named = argv.find((argument) => names.includes(argument));
+  const help = named === undefined ? 'reedtrace --help' : `reedtrace ${named} --help`;
+  return new ReedtraceError('E_USAGE', first.replace(/\.$/, ''), `${suggestion}see \`${help}\``);
+}
+
+/**
+ * Runs one command line.
+ * @param argv  the arguments after the program's name
+ * @returns the exit code (README, "Exit codes"); never throws, never ends the process
+ */
+export async function run(argv: readonly string[], io: Io): Promise<ExitCode> {
+  let code: ExitCode = EXIT.done;
+  const program = buildProgram(io, (told) => {
+    code = told;
+  });
+  try {
+    await program.parseAsync(argv, { from: 'user' });
+    return code;
+  } catch (error) {
+    if (error instanceof CommanderError) {
+      if (error.exitCode === 0) return EXIT.done;
+      // Help shown because no command was given: that is the message.
+      if (error.code === 'commander.help') return EXIT.usage;
+      io.stderr.write(errorLine(usageError(error, program, argv)));
+      return EXIT.usage;
+    }
+    if (isInterruption(error)) {
+      io.stderr.write('error: stopped by Ctrl-C; nothing half-written was left\n');
+      return EXIT.interrupted;
+    }
+    if (error instanceof ReedtraceError) {
+      io.stderr.write(errorLine(error));
+      return error.exitCode;
+    }
+    return reportFault(io, error, argv, argv.includes('--debug'));
+  }
+}
