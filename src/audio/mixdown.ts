@@ -1,0 +1,280 @@
+import { ReedtraceError } from '../errors.ts';
+import { Decimator, decimationFactor } from './decimate.ts';
+import { Samples } from './samples.ts';
+
+/** Samples held over all channels until it is decided how to mix them: 16 MB, 47 s of 44.1 kHz stereo. */
+const HELD_SAMPLES = 4 * 1024 * 1024;
+/** A channel this far below the louder one adds noise and no sound worth having. Power ratio. [chosen] */
+const NEAR_DEAD_DB = 15;
+/** In more than two channels the front pair is used unless another channel is this much louder. [chosen] */
+const FRONT_PAIR_DB = 3;
+/** Below this correlation a sum of two channels would comb (microphones apart), so the louder is used alone. [chosen] */
+const CORRELATED = 0.3;
+/** Length of the change from one mix to another, in samples of the file. */
+const CROSSFADE = 2048;
+/** Corner of the one-pole high-pass that removes offset; 2.7 octaves below the lowest harmonica note (131 Hz). */
+const HIGH_PASS_HZ = 20;
+/** A sample beyond this (full scale is 1) comes from damage, not from a writer that uses another scale. */
+const LARGEST_SAMPLE = 2 ** 32;
+/** At or above this magnitude a sample counts as full scale (8-bit files end at 127/128). */
+const FULL_SCALE = 0.992;
+/** Samples in a row at full scale that make one clipped place. */
+const CLIP_RUN = 4;
+/** Fewer clipped places than this a second are not worth a remark. [chosen] */
+const CLIPS_PER_SEC = 0.5;
+
+/** Channels in, one conditioned channel at the stored rate out. */
+export class Mixdown {
+  readonly samples: Samples;
+  readonly channels: number;
+  readonly sampleRate: number;
+  #frames = 0;
+  #notFinite = 0;
+  #clips = 0;
+  #clipRun: Int32Array;
+  readonly #planes: Float32Array[];
+  #held = 0;
+  readonly #sums: Float64Array;
+  /** Cross products of all channel pairs, row by row. */
+  readonly #products: Float64Array;
+  #summed = 0;
+  #weights: Float64Array | null = null;
+  readonly #mixes = new Set<string>();
+  readonly #decimator: Decimator;
+  readonly #highPass: number;
+  #lastIn = Number.NaN;
+  #lastOut = 0;
+
+  /** @param frames expected length, to hold no more than is needed; Infinity if unknown */
+  constructor(sampleRate: number, channels: number, frames: number) {
+    this.sampleRate = sampleRate;
+    this.channels = channels;
+    const factor = decimationFactor(sampleRate);
+    this.samples = new Samples(sampleRate / factor);
+    this.#decimator = new Decimator(factor);
+    this.#highPass = Math.exp((-2 * Math.PI * HIGH_PASS_HZ) / this.samples.sampleRate);
+    // One channel needs no decision: hold just enough to work in long strides.
+    const most = channels === 1 ? 65_536 : Math.floor(HELD_SAMPLES / channels);
+    const capacity = Math.max(1, Math.min(most, frames));
+    this.#planes = Array.from({ length: channels }, () => new Float32Array(capacity));
+    this.#sums = new Float64Array(channels);
+    this.#products = new Float64Array(channels * channels);
+    this.#clipRun = new Int32Array(channels);
+  }
+
+  /** Frames of the file taken in so far. */
+  get frames(): number {
+    return this.#frames;
+  }
+
+  /** One array of samples for each channel, all of the same length. */
+  push(planar: readonly Float32Array[]): void {
+    const total = planar[0].length;
+    let from = 0;
+    while (from < total) {
+      const count = Math.min(total - from, this.#planes[0].length - this.#held);
+      for (let c = 0; c < this.channels; c++) {
+        this.#planes[c].set(planar[c].subarray(from, from + count), this.#held);
+        this.#inspect(c, this.#planes[c].subarray(this.#held, this.#held + count));
+      }
+      this.#held += count;
+      this.#frames += count;
+      from += count;
+      if (this.#held === this.#planes[0].length) this.#release();
+    }
+  }
+
+  /** @throws ReedtraceError E_DAMAGED_AUDIO when most samples are not numbers */
+  finish(file: string): string[] {
+    if (this.#notFinite > (this.#frames * this.channels) / 2) {
+      throw new ReedtraceError(
+        'E_DAMAGED_AUDIO',
+        `'${file}' is damaged: ${this.#notFinite} of ${this.#frames * this.channels} samples are not numbers`,
+        'export the recording again, as 16-bit WAV',
+      );
+    }
+    this.#release();
+    this.#append(this.#decimator.flush());
+    return this.#remarks();
+  }
+
+  /** Replaces what is not a usable number by 0, and counts clipped places. */
+  #inspect(channel: number, data: Float32Array): void {
+    let peak = 0;
+    let bad = false;
+    for (let i = 0; i < data.length; i++) {
+      const magnitude = Math.abs(data[i]);
+      if (magnitude > peak) peak = magnitude;
+      // Also true for NaN.
+      else if (!(magnitude <= peak)) bad = true;
+    }
+    if (bad || peak > LARGEST_SAMPLE) {
+      for (let i = 0; i < data.length; i++) {
+        if (!(Math.abs(data[i]) <= LARGEST_SAMPLE)) {
+          data[i] = 0;
+          this.#notFinite++;
+        }
+      }
+    }
+    if (peak < FULL_SCALE) {
+      this.#clipRun[channel] = 0;
+      return;
+    }
+    let run = this.#clipRun[channel];
+    for (let i = 0; i < data.length; i++) {
+      run = Math.abs(data[i]) >= FULL_SCALE ? run + 1 : 0;
+      if (run === CLIP_RUN) this.#clips++;
+    }
+    this.#clipRun[channel] = run;
+  }
+
+  #release(): void {
+    const count = this.#held;
+    if (count === 0) return;
+    this.#held = 0;
+    const mono = this.#planes[0].subarray(0, count);
+    if (this.channels > 1) this.#mix(mono);
+    this.#append(this.#decimator.push(mono));
+  }
+
+  /** Mixes the held stretch into its first channel, as all that was heard so far suggests. */
+  #mix(mono: Float32Array): void {
+    const count = mono.length;
+    this.#gather(count);
+    const { weights, remark } = chooseMix(this.#covariance());
+    this.#mixes.add(remark);
+    const before = this.#weights ?? weights;
+    this.#weights = weights;
+    const ramp = before.every((w, c) => w === weights[c]) ? 0 : Math.min(CROSSFADE, count);
+    for (let i = 0; i < ramp; i++) {
+      const share = i / ramp;
+      let sum = 0;
+      for (let c = 0; c < this.channels; c++) {
+        sum += (before[c] * (1 - share) + weights[c] * share) * this.#planes[c][i];
+      }
+      mono[i] = sum;
+    }
+    for (let i = ramp; i < count; i++) mono[i] *= weights[0];
+    for (let c = 1; c < this.channels; c++) {
+      const weight = weights[c];
+      if (weight === 0) continue;
+      const plane = this.#planes[c];
+      for (let i = ramp; i < count; i++) mono[i] += weight * plane[i];
+    }
+  }
+
+  #gather(count: number): void {
+    this.#summed += count;
+    for (let a = 0; a < this.channels; a++) {
+      const first = this.#planes[a];
+      let sum = 0;
+      for (let i = 0; i < count; i++) sum += first[i];
+      this.#sums[a] += sum;
+      for (let b = a; b < this.channels; b++) {
+        // Only energies and the front pair are ever looked at.
+        if (b !== a && (a !== 0 || b !== 1)) continue;
+        const second = this.#planes[b];
+        let product = 0;
+        for (let i = 0; i < count; i++) product += first[i] * second[i];
+        this.#products[a * this.channels + b] += product;
+      }
+    }
+  }
+
+  #covariance(): { energies: Float64Array; front: number } {
+    const n = this.#summed;
+    const energies = new Float64Array(this.channels);
+    for (let c = 0; c < this.channels; c++) {
+      energies[c] = Math.max(0, this.#products[c * this.channels + c] - this.#sums[c] ** 2 / n);
+    }
+    return { energies, front: this.#products[1] - (this.#sums[0] * this.#sums[1]) / n };
+  }
+
+  /** One-pole high-pass against offset and rumble, in place, then into the store. */
+  #append(data: Float32Array): void {
+    if (data.length === 0) return;
+    const r = this.#highPass;
+    // The first sample counts as having lasted for ever, so that an offset makes no step at the start.
+    let lastIn = Number.isNaN(this.#lastIn) ? data[0] : this.#lastIn;
+    let lastOut = this.#lastOut;
+    for (let i = 0; i < data.length; i++) {
+      const x = data[i];
+      lastOut = x - lastIn + r * lastOut;
+      lastIn = x;
+      data[i] = lastOut;
+    }
+    this.#lastIn = lastIn;
+    this.#lastOut = Math.abs(lastOut) < 1e-30 ? 0 : lastOut;
+    this.samples.append(data);
+  }
+
+  #remarks(): string[] {
+    const remarks: string[] = [];
+    const mixes = [...this.#mixes].filter((mix) => mix !== '');
+    if (mixes.length === 1 && this.#mixes.size === 1) remarks.push(mixes[0]);
+    else if (mixes.length > 0) remarks.push(`the channels change on the way: in places, ${mixes.join('; ')}`);
+    if (this.#notFinite > 0) {
+      const samples = this.#notFinite === 1 ? 'sample is not a number' : 'samples are not numbers';
+      remarks.push(`${this.#notFinite} ${samples}: read as silence`);
+    }
+    const seconds = this.#frames / this.sampleRate;
+    if (this.#clips > Math.max(1, seconds * CLIPS_PER_SEC)) {
+      remarks.push(
+        `the recording is clipped in ${this.#clips} places: record at a lower level for cleaner results`,
+      );
+    }
+    return remarks;
+  }
+}
+
+interface Mix {
+  /** Share of each channel in the mono signal. */
+  weights: Float64Array;
+  /** What was left out or turned, in a plain sentence; empty when nothing was. */
+  remark: string;
+}
+
+/**
+ * How to make one channel of several.
+ * @param energies energy of each channel, offset removed, all over the same stretch
+ * @param front covariance of the first two channels over that stretch
+ */
+export function chooseMix({ energies, front }: { energies: Float64Array; front: number }): Mix {
+  const weights = new Float64Array(energies.length);
+  let loudest = 0;
+  for (let c = 1; c < energies.length; c++) if (energies[c] > energies[loudest]) loudest = c;
+  const frontLoudest = energies[0] >= energies[1] ? 0 : 1;
+  const many = energies.length > 2;
+  if (many && energies[frontLoudest] < energies[loudest] * 10 ** (-FRONT_PAIR_DB / 10)) {
+    weights[loudest] = 1;
+    return {
+      weights,
+      remark: `of ${energies.length} channels only channel ${loudest + 1}, the loudest, was used`,
+    };
+  }
+  const among = many ? `of ${energies.length} channels the front pair was used` : '';
+  const loud = frontLoudest;
+  const quiet = 1 - loud;
+  if (energies[loud] === 0) {
+    weights[0] = 1;
+    return { weights, remark: among };
+  }
+  const sides = ['left', 'right'];
+  if (energies[quiet] < energies[loud] * 10 ** (-NEAR_DEAD_DB / 10)) {
+    weights[loud] = 1;
+    const how = energies[quiet] === 0 ? 'silent' : 'nearly silent';
+    const remark = `the ${sides[quiet]} channel is ${how}: only the ${sides[loud]} one was used`;
+    return { weights, remark: many ? `${among}; ${remark}` : remark };
+  }
+  const correlation = front / Math.sqrt(energies[0] * energies[1]);
+  if (Math.abs(correlation) < CORRELATED) {
+    weights[loud] = 1;
+    const remark = `left and right have little in common: only the ${sides[loud]} channel, the louder, was used`;
+    return { weights, remark: many ? `${among}; ${remark}` : remark };
+  }
+  weights[loud] = 0.5;
+  weights[quiet] = correlation < 0 ? -0.5 : 0.5;
+  if (correlation >= 0) return { weights, remark: among };
+  const remark = 'left and right are out of phase: one of them was turned over';
+  return { weights, remark: many ? `${among}; ${remark}` : remark };
+}
