@@ -39,6 +39,10 @@ const FAULT_CENTS = 20;
 /** How many notes the closing line sends the reader to. */
 const LOOK_FIRST = 3;
 const GAP = '  ';
+/** A runner-up for the harp that is less likely is not worth a word. */
+const RUNNER_UP_FROM = 0.01;
+/** Keeps what belongs together on one line while wrapping; printed as a common space. */
+const TIE = '\u00a0';
 
 /** A moment as minutes and seconds in brackets, so that it can't be taken for tab: `[0:12]`, `[1:02:03]`. */
 export function formatTime(sec: number): string {
@@ -51,7 +55,7 @@ export function formatTime(sec: number): string {
 
 function percent(share: number): string {
   // Never "100 % sure" of something that is not certain.
-  return `${share < 1 ? Math.min(99, Math.round(100 * share)) : 100} %`;
+  return `${share < 1 ? Math.min(99, Math.round(100 * share)) : 100}${TIE}%`;
 }
 
 function counted(count: number, one: string, many = `${one}s`): string {
@@ -71,7 +75,7 @@ function wrapWords(text: string, columns: number, indent: string): string[] {
       line = longer;
     }
   }
-  return [...lines, line];
+  return [...lines, line].map((wrapped) => wrapped.replaceAll(TIE, ' '));
 }
 
 /** True when the reader should look at the hole again. */
@@ -125,15 +129,15 @@ function byPhrase({ notes, phrases }: SheetSource): (readonly Note[])[] {
   return lines.filter((line) => line.length > 0);
 }
 
-/** As many cells a line as fit beside the time. */
+/** As many cells a line as fit beside the time; lines after the first are indented once more. */
 function breakLines(cells: readonly Cell[], columns: number): Cell[][] {
   const lines: Cell[][] = [];
   let room = 0;
   for (const cell of cells) {
     const needed = GAP.length + cell.width;
     if (lines.length === 0 || needed > room) {
+      room = columns - formatTime(cell.onsetSec).length - (lines.length > 0 ? GAP.length : 0);
       lines.push([]);
-      room = columns - formatTime(cell.onsetSec).length;
     }
     lines[lines.length - 1].push(cell);
     room -= needed;
@@ -141,8 +145,8 @@ function breakLines(cells: readonly Cell[], columns: number): Cell[][] {
   return lines;
 }
 
-function printLine(cells: readonly Cell[], paint: Paint): string[] {
-  const time = formatTime(cells[0].onsetSec);
+function printLine(cells: readonly Cell[], continues: boolean, paint: Paint): string[] {
+  const time = `${formatTime(cells[0].onsetSec)}${continues ? GAP : ''}`;
   const height = Math.max(...cells.map((cell) => cell.rows.length));
   const printed: string[] = [];
   for (let row = 0; row < height; row++) {
@@ -161,22 +165,29 @@ function printLine(cells: readonly Cell[], paint: Paint): string[] {
 }
 
 function harpInWords({ harp }: SheetSource): string {
-  const name = (other: { key: string; tuning: string }) =>
-    other.tuning === harp.tuning ? other.key : `${other.key} ${other.tuning}`;
   const a4 = Number(harp.a4Hz.toFixed(1));
-  const model = `${harp.key} harp, ${harp.tuning} tuning, ${harp.temperament} temperament, A4 = ${a4} Hz`;
-  if (harp.confidence >= 1 && harp.alternatives.length === 0) return model;
-  const others = harp.alternatives.map((other) => `${name(other)} ${percent(other.confidence)}`);
-  const next = others.length === 0 ? '' : `; next ${others.join(', ')}`;
-  return `${model} (key found from the notes, ${percent(harp.confidence)} sure${next})`;
+  return `${harp.key} harp, ${harp.tuning} tuning, ${harp.temperament} temperament, A4 = ${a4} Hz`;
+}
+
+/** How the harp was found, or null when the player named it. */
+function findingInWords({ harp }: SheetSource): string | null {
+  if (harp.confidence >= 1 && harp.alternatives.length === 0) return null;
+  const others = harp.alternatives
+    .filter((other) => other.confidence >= RUNNER_UP_FROM)
+    .map((other) => {
+      const name = other.tuning === harp.tuning ? other.key : `${other.key} ${other.tuning}`;
+      return `${name.replaceAll(' ', TIE)}${TIE}${percent(other.confidence)}`;
+    });
+  const next = others.length === 0 ? 'no other comes near' : `next ${others.join(', ')}`;
+  return `Harp found from the notes, ${percent(harp.confidence)} sure; ${next}.`;
 }
 
 /** What the words below the tab mean, of those that are there. */
 function remarkLegend(notes: readonly Note[]): string {
   const meanings = [
-    notes.some(isDoubtful) && '"or …?" the hole is in doubt',
-    notes.some((note) => outOfTuneCents(note) !== 0) && '"flat" and "sharp" in cents',
-    notes.some((note) => note.leak !== null) && '"leak #5" hole 5 sounds along',
+    notes.some(isDoubtful) && '"or …?" hole in doubt',
+    notes.some((note) => outOfTuneCents(note) !== 0) && '"flat", "sharp" in cents',
+    notes.some((note) => note.leak !== null) && '"leak #5" hole 5 sounds too',
   ];
   return meanings.filter((meaning) => meaning !== false).join(' · ');
 }
@@ -205,20 +216,17 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
   const phrases = byPhrase(source);
   const prose = (text: string) => wrapWords(text, columns, GAP);
   const faint = (text: string) => prose(text).map((line) => paint.faint(line));
+  const found = findingInWords(source);
   const remarks = remarkLegend(source.notes);
   const lines = [
     ...prose(`${source.source.file}: ${harpInWords(source)}`),
+    ...(found === null ? [] : prose(found)),
     ...faint(legend(style)),
     ...(remarks === '' ? [] : faint(remarks)),
     '',
     ...phrases
-      .flatMap((notes) =>
-        breakLines(
-          notes.map((note) => cellOf(note, style)),
-          columns,
-        ),
-      )
-      .flatMap((cells) => printLine(cells, paint)),
+      .map((notes) => notes.map((note) => cellOf(note, style)))
+      .flatMap((cells) => breakLines(cells, columns).flatMap((line, at) => printLine(line, at > 0, paint))),
     '',
     ...prose(closingLine(source, phrases.length, style)),
   ];

@@ -1,0 +1,146 @@
+import fc from 'fast-check';
+import stringWidth from 'string-width';
+import { describe, expect, it } from 'vitest';
+import { formatSheet, formatTime, type SheetOptions } from '../../src/tab/sheet.ts';
+import type { Findings } from '../../src/take/take.ts';
+import { EXAMPLE_SOURCE, exampleFindings } from '../take/example.ts';
+
+const sheet = (findings: Findings, options: Partial<SheetOptions> = {}) =>
+  formatSheet({ source: EXAMPLE_SOURCE, ...findings }, { columns: 80, style: 'signs', ...options });
+
+const PHRASES = ["4 -4 5 -4 4 -3''", '6 -6 6 5'];
+
+describe('formatSheet', () => {
+  it('prints one line a phrase, with its time, between the harp and the closing line', () => {
+    expect(sheet(exampleFindings(PHRASES))).toBe(`\
+take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
+4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
+
+[0:00]  4  -4  5  -4  4  -3''
+[0:03]  6  -6  6  5
+
+10 notes in 2 phrases, 96 % sure on average; no hole in doubt.
+`);
+  });
+
+  it('puts doubt and faults in words under the note, and sends the reader to the least sure first', () => {
+    const findings = exampleFindings(PHRASES, {
+      n2: {
+        confidence: 0.6,
+        alternatives: [{ hole: 3, breath: 'blow', bend: 0, over: false, confidence: 0.3 }],
+        cents: -24.3,
+      },
+      n3: { leak: { hole: 6, levelDb: -14 } },
+      n8: { confidence: 0.5 },
+    });
+    expect(sheet(findings)).toBe(`\
+take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
+4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
+"or …?" hole in doubt · "flat", "sharp" in cents · "leak #5" hole 5 sounds too
+
+[0:00]  4  -4       5        -4  4  -3''
+           or 3?    leak #6
+           flat 24
+[0:03]  6  -6     6  5
+           hole?
+
+10 notes in 2 phrases, 88 % sure on average; 2 holes in doubt. Look first at
+  [0:04] -6 (50 %), [0:00] -4 (60 %).
+`);
+  });
+
+  it('wraps a long phrase to the width, its further lines indented', () => {
+    const findings = exampleFindings(["4 -4 5 -5 6 -6 -7 7 8 -8 9 -9 10 -10 10'"]);
+    expect(sheet(findings, { columns: 30 }).split('\n\n')[1]).toBe(`\
+[0:00]  4  -4  5  -5  6  -6
+[0:02]    -7  7  8  -8  9  -9
+[0:05]    10  -10  10'`);
+  });
+
+  it('says how a harp was found, and leaves out runners-up that are hardly possible', () => {
+    const findings = exampleFindings(PHRASES);
+    const alternatives = [
+      { key: 'low F', tuning: 'richter', confidence: 0.06 },
+      { key: 'G', tuning: 'country', confidence: 0.02 },
+      { key: 'A', tuning: 'richter', confidence: 0.004 },
+    ];
+    const found = { ...findings, harp: { ...findings.harp, confidence: 0.916, alternatives } };
+    expect(sheet(found).split('\n')[1]).toBe(
+      'Harp found from the notes, 92 % sure; next low F 6 %, G country 2 %.',
+    );
+  });
+
+  it('never claims to be 100 % sure of what is not certain', () => {
+    const findings = exampleFindings(['4'], { n1: { confidence: 0.9999 } });
+    expect(sheet(findings)).toContain('1 note in 1 phrase, 99 % sure on average;');
+  });
+
+  // 20 cents and the double for bends: facts gathered for the project, "common practice, no source".
+  it.each([
+    ['4', 20, ''],
+    ['4', 21, 'sharp 21'],
+    ['-4', -21, 'flat 21'],
+    ["-4'", -40, ''],
+    ["-4'", -41, 'flat 41'],
+    ['6o', 41, 'sharp 41'],
+  ])('calls %s at %d cents "%s"', (tab, cents, word) => {
+    const under =
+      sheet(exampleFindings([tab], { n1: { cents } }))
+        .split('\n\n')[1]
+        .split('\n')[1] ?? '';
+    expect(under.trim()).toBe(word);
+  });
+
+  it('does not judge the tuning of a note that was too short to measure', () => {
+    expect(sheet(exampleFindings(['4'], { n1: { cents: 45, intonation: null } }))).not.toContain('sharp');
+  });
+
+  it('prints notes that no phrase holds on lines of their own', () => {
+    const findings = { ...exampleFindings(['4 -4 5 -5 6']), phrases: [{ firstNote: 1, lastNote: 2 }] };
+    expect(
+      sheet(findings)
+        .split('\n\n')[1]
+        .split('\n')
+        .map((line) => line.slice(8)),
+    ).toEqual(['4', '-4  5', '-5  6']);
+  });
+
+  it('colours only what is said in words or brackets as well', () => {
+    const findings = exampleFindings(PHRASES, { n2: { confidence: 0.5 } });
+    const paint = { faint: (text: string) => `<${text}>`, alert: (text: string) => `!${text}!` };
+    expect(sheet(findings, { paint }).replace(/[<>!]/g, '')).toBe(sheet(findings));
+    expect(sheet(findings, { paint })).toContain('<[0:00]>  4  -4     5');
+    expect(sheet(findings, { paint })).toContain('!           hole?!');
+  });
+
+  it('keeps within any width that fits its longest word, and every note in order', () => {
+    const tabs = ['4', '-4', "-3'''", '6o', '-10', "10''"];
+    fc.assert(
+      fc.property(
+        fc.array(fc.array(fc.constantFrom(...tabs), { minLength: 1, maxLength: 30 }), {
+          minLength: 1,
+          maxLength: 4,
+        }),
+        fc.integer({ min: 24, max: 130 }),
+        (phrases, columns) => {
+          const text = sheet(exampleFindings(phrases.map((phrase) => phrase.join(' '))), { columns });
+          for (const line of text.split('\n')) expect(stringWidth(line)).toBeLessThanOrEqual(columns);
+          const printed = text.split('\n').filter((line) => /^\[[\d:]+\]/.test(line));
+          expect(printed.flatMap((line) => line.trim().split(/\s+/).slice(1))).toEqual(phrases.flat());
+        },
+      ),
+    );
+  });
+});
+
+describe('formatTime', () => {
+  it.each([
+    [0, '[0:00]'],
+    [59.99, '[0:59]'],
+    [60, '[1:00]'],
+    [3599.5, '[59:59]'],
+    [3723, '[1:02:03]'],
+  ])('writes %d s as %s', (sec, text) => {
+    expect(formatTime(sec)).toBe(text);
+  });
+});

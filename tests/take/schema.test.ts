@@ -1,0 +1,114 @@
+import { describe, expect, it } from 'vitest';
+import { ReedtraceError } from '../../src/errors.ts';
+import { checkTake, formatTake, parseTake, type Take } from '../../src/take/schema.ts';
+import { buildTake } from '../../src/take/take.ts';
+import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
+
+const take = () =>
+  buildTake(
+    EXAMPLE_SOURCE,
+    exampleFindings(["4 -4 -3''", '5'], {
+      n2: {
+        leak: { hole: 5, levelDb: -14.2 },
+        intonation: null,
+        alternatives: [{ hole: 3, breath: 'blow', bend: 0, over: false, confidence: 0.03 }],
+        flags: ['doubtful-hole'],
+      },
+    }),
+  );
+
+// biome-ignore lint/suspicious/noExplicitAny: tests break takes in ways that types forbid
+function broken(change: (take: any) => void): unknown {
+  const copy = structuredClone(take());
+  change(copy);
+  return copy;
+}
+
+function failure(value: unknown): ReedtraceError {
+  try {
+    checkTake(value, 'x.take.json');
+  } catch (error) {
+    if (error instanceof ReedtraceError) return error;
+    throw error;
+  }
+  throw new Error('was accepted');
+}
+
+describe('a take', () => {
+  it('reads back as it was written', () => {
+    expect(parseTake(formatTake(take()), 'x')).toEqual(take());
+  });
+
+  it('keeps fields that it does not know, at every depth', () => {
+    const added = broken((t) => {
+      t.mood = 'blue';
+      t.source.microphone = 'phone';
+      t.harp.maker = null;
+      t.notes[0].vibrato = { rateHz: 5 };
+      t.notes[1].leak.breath = 'draw';
+      t.notes[1].alternatives[0].why = ['gap'];
+      t.beats = { tempo: 92 };
+      t.phrases[0].name = 'A';
+      t.words = [{ text: 'old' }];
+      t.edits = [{ at: '2026-01-01T00:00:00Z', kind: 'hole' }];
+    });
+    expect(parseTake(formatTake(checkTake(added, 'x')), 'x')).toEqual(added);
+  });
+
+  it.each<[string, (take: Take & Record<string, never>) => void, string]>([
+    ['a hole that no harp has', (t) => Object.assign(t.notes[0], { hole: 11 }), 'notes[0].hole'],
+    ['a breath that is none', (t) => Object.assign(t.notes[0], { breath: 'hum' }), 'notes[0].breath'],
+    ['a missing field', (t) => Reflect.deleteProperty(t.notes[2], 'cents'), 'notes[2].cents'],
+    ['more than certain', (t) => Object.assign(t.notes[0], { confidence: 1.2 }), 'notes[0].confidence'],
+    ['no frequency', (t) => Object.assign(t.notes[0], { f0Hz: 0 }), 'notes[0].f0Hz'],
+    ['an id used twice', (t) => Object.assign(t.notes[1], { id: 'n1' }), "notes[1].id: 'n1' is used twice"],
+    [
+      'an end before the start',
+      (t) => Object.assign(t.notes[0], { offsetSec: 0.1 }),
+      'notes[0]: ends before',
+    ],
+    ['notes out of order', (t) => t.notes.reverse(), 'notes[1]: begins before'],
+    [
+      'a phrase beyond the notes',
+      (t) => Object.assign(t.phrases[1], { lastNote: 4 }),
+      'phrases[1]: notes 3 to 4 of 4',
+    ],
+  ])('with %s is called damaged, and the place is named', (_what, change, place) => {
+    const error = failure(broken(change as (take: unknown) => void));
+    expect(error.code).toBe('E_TAKE_INVALID');
+    expect(error.message).toContain("'x.take.json' is a damaged take (");
+    expect(error.message).toContain(place);
+  });
+
+  it('of a newer version is refused as newer, whatever else it holds', () => {
+    const error = failure({ format: 'reedtrace-take', version: 2, notes: 'another shape' });
+    expect(error.code).toBe('E_TAKE_NEWER');
+    expect(error.message).toBe("'x.take.json' is a take of version 2, and this reedtrace knows up to 1");
+    expect(error.fix).toContain('update reedtrace');
+  });
+
+  it.each([
+    [null],
+    [7],
+    [[]],
+    [{}],
+    [{ format: 'other', version: 1 }],
+    [{ format: 'reedtrace-take', version: 0 }],
+  ])('is not %j', (value) => {
+    const error = failure(value);
+    expect(error.code).toBe('E_TAKE_INVALID');
+    expect(error.message).toContain("'x.take.json' is not a take of reedtrace");
+  });
+
+  it.each([
+    ['', "'x' is not JSON (it is empty)"],
+    ['{"format": "reedtrace-ta', "'x' is not JSON ("],
+    ['RIFF$\0\0\0WAVE', "'x' is not JSON ("],
+  ])('is not the text %j', (text, message) => {
+    expect(() => parseTake(text, 'x')).toThrow(message);
+  });
+
+  it('may begin with a byte order mark, as some editors write', () => {
+    expect(parseTake(`\uFEFF${formatTake(take())}`, 'x')).toEqual(take());
+  });
+});
