@@ -36,8 +36,17 @@ function parseA4(text: string): number {
 
 /** Adds `--harp`, `--tuning`, `--a4` and `--temperament` to a command. */
 export function addHarpOptions(command: Command): Command {
+  return addTuningOptions(
+    command.option(
+      '--harp <key>',
+      'key of the harp, as C, Bb, F#, "low F"; found from the notes when left out',
+    ),
+  );
+}
+
+/** Adds `--tuning`, `--a4` and `--temperament` to a command that names the key otherwise. */
+export function addTuningOptions(command: Command): Command {
   return command
-    .option('--harp <key>', 'key of the harp, as C, Bb, F#, "low F"; found from the notes when left out')
     .option('--tuning <name>', 'richter, raised-third, country, …, or a JSON file with twenty notes')
     .option('--a4 <hz>', 'what the harp is tuned to', parseA4)
     .option('--temperament <name>', 'equal, just-1st, just-7-limit, …, or a JSON file with twenty cents');
@@ -84,7 +93,7 @@ export async function readHarpOptions(given: HarpArguments): Promise<NamedHarp> 
   if (given.tuning !== undefined) {
     const { layoutById, parseCustomLayout } = await import('../harp/layouts.ts');
     const layout = isFile(given.tuning)
-      ? parseCustomLayout(await readJson(given.tuning)).layout
+      ? parseCustomLayout(await readJson(given.tuning))
       : layoutById(given.tuning);
     named.tuning = layout.id;
     if (isFile(given.tuning)) custom.layout = layout;

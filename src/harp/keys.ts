@@ -50,6 +50,12 @@ export function harpKey(pitchClass: number, register: -1 | 0 | 1 = 0): HarpKey {
   return { key: register < 0 ? `low ${name}` : register > 0 ? `high ${name}` : name, tonicMidi };
 }
 
+/** The harp whose hole-1 blow reed is this MIDI number; null outside low G (43) to high F# (78). */
+export function harpKeyAt(tonicMidi: number): HarpKey | null {
+  const candidates = ([-1, 0, 1] as const).map((register) => harpKey(((tonicMidi % 12) + 12) % 12, register));
+  return candidates.find((candidate) => candidate.tonicMidi === tonicMidi) ?? null;
+}
+
 /**
  * What the maker prints on a harp whose hole-1 blow note is `key`: a natural minor in C range is sold as `G minor`.
  * @param key  as `parseHarpKey` reads it

@@ -17,6 +17,8 @@ export interface Layout {
   readonly labelSemitones: number;
   /** What is printed after the key, `minor` or nothing. */
   readonly labelSuffix: string;
+  /** For a tuning of the player's own: MIDI number of hole-1 blow in the file, for when no key is asked for. */
+  readonly writtenTonicMidi?: number;
 }
 
 const RICHTER_BLOW = [0, 4, 7, 12, 16, 19, 24, 28, 31, 36];
@@ -104,13 +106,6 @@ export function layoutById(id: string): Layout {
   );
 }
 
-/** A tuning that the player wrote down: a layout, and the hole-1 blow note that the file names. */
-export interface CustomLayout {
-  readonly layout: Layout;
-  /** MIDI number of hole-1 blow as written, for when no harp key is given. */
-  readonly tonicMidi: number;
-}
-
 /** Lowest and highest note that a custom tuning may name: E1 to C8, wider than any diatonic harp that is sold. */
 const LOWEST_MIDI = 28;
 const HIGHEST_MIDI = 108;
@@ -121,7 +116,7 @@ const HIGHEST_MIDI = 108;
  * @param json  the parsed JSON value
  * @throws ReedtraceError E_TUNING that names the hole
  */
-export function parseCustomLayout(json: unknown): CustomLayout {
+export function parseCustomLayout(json: unknown): Layout {
   if (typeof json !== 'object' || json === null || Array.isArray(json)) {
     throw tuningError('the tuning is not a JSON object');
   }
@@ -135,15 +130,13 @@ export function parseCustomLayout(json: unknown): CustomLayout {
   }
   const tonicMidi = blow[0];
   return {
-    layout: {
-      id: 'custom',
-      name: typeof name === 'string' && name.trim() !== '' ? name.trim() : 'custom',
-      blow: blow.map((midi) => midi - tonicMidi),
-      draw: draw.map((midi) => midi - tonicMidi),
-      labelSemitones: 0,
-      labelSuffix: '',
-    },
-    tonicMidi,
+    id: 'custom',
+    name: typeof name === 'string' && name.trim() !== '' ? name.trim() : 'custom',
+    blow: blow.map((midi) => midi - tonicMidi),
+    draw: draw.map((midi) => midi - tonicMidi),
+    labelSemitones: 0,
+    labelSuffix: '',
+    writtenTonicMidi: tonicMidi,
   };
 }
 

@@ -1,4 +1,5 @@
 import { ReedtraceError } from '../errors.ts';
+import { midiToHz } from '../units.ts';
 import { parseHarpKey } from './keys.ts';
 import { HOLES, type Layout, layoutById } from './layouts.ts';
 import { reedCents, type Temperament, temperamentById } from './temperaments.ts';
@@ -10,8 +11,8 @@ export interface CustomHarp {
   readonly temperament?: Temperament;
 }
 
-/** MIDI number of A4. */
-const A4_MIDI = 69;
+/** Deepest bend that is ever asked for, in semitones: no tuning of ours goes further, and a take holds no more. */
+const DEEPEST_BEND = 3;
 const A4_RANGE_HZ = [400, 480] as const;
 
 /**
@@ -40,14 +41,14 @@ export function playableNotes(spec: HarpSpec, custom: CustomHarp = {}): Playable
       const offset = layout[breath][hole - 1];
       const midi = tonicMidi + offset;
       const cents = reedCents(temperament, hole, breath, offset);
-      const f0Hz = spec.a4Hz * 2 ** ((midi - A4_MIDI + cents / 100) / 12);
+      const f0Hz = midiToHz(midi + cents / 100, spec.a4Hz);
       return { hole, breath, bend: 0, over: false, midi, f0Hz };
     };
     const blow = reed('blow');
     const draw = reed('draw');
     const [higher, lower] = draw.midi > blow.midi ? [draw, blow] : [blow, draw];
     notes.push(blow, draw);
-    for (let bend = 1; bend < higher.midi - lower.midi; bend++) {
+    for (let bend = 1; bend < higher.midi - lower.midi && bend <= DEEPEST_BEND; bend++) {
       notes.push({ ...higher, bend, midi: higher.midi - bend, f0Hz: higher.f0Hz * 2 ** (-bend / 12) });
     }
     notes.push({

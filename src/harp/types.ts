@@ -18,7 +18,7 @@ export interface PlayableNote {
   /** 1 to 10. */
   readonly hole: number;
   readonly breath: Breath;
-  /** Semitones below the unbent reed that are the target: 0, 1, 2, 3 (more only on custom tunings). */
+  /** Semitones below the unbent reed that are the target: 0, 1, 2, 3. */
   readonly bend: number;
   /** Overblow or overdraw. */
   readonly over: boolean;

@@ -77,8 +77,8 @@ describe('custom layouts', () => {
   const draw = ['D4', 'G4', 'B4', 'D5', 'F5', 'A5', 'B5', 'D6', 'F6', 'A6'];
 
   it('reads twenty notes', () => {
-    const { layout, tonicMidi } = parseCustomLayout({ name: 'mine', blow, draw });
-    expect(tonicMidi).toBe(60);
+    const layout = parseCustomLayout({ name: 'mine', blow, draw });
+    expect(layout.writtenTonicMidi).toBe(60);
     expect(layout.blow).toEqual(layoutById('richter').blow);
     expect(layout.draw).toEqual(layoutById('richter').draw);
     expect(layout.name).toBe('mine');

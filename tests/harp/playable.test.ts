@@ -87,7 +87,7 @@ describe('playable notes', () => {
   });
 
   it('takes a layout and a temperament of the player', () => {
-    const { layout } = parseCustomLayout({
+    const layout = parseCustomLayout({
       blow: ['C4', 'E4', 'G4', 'C5', 'E5', 'G5', 'C6', 'E6', 'G6', 'C7'],
       draw: ['D4', 'G4', 'B4', 'D5', 'F#5', 'A5', 'B5', 'D6', 'F6', 'A6'],
     });
