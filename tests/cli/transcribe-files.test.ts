@@ -1,0 +1,266 @@
+import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { Samples } from '../../src/audio/samples.ts';
+import { type Engine, type TranscribeOptions, transcribeFiles } from '../../src/cli/transcribe-files.ts';
+import { ReedtraceError } from '../../src/errors.ts';
+import { readTake } from '../../src/take/store.ts';
+import { EXAMPLE_SOURCE, exampleFindings } from '../take/example.ts';
+import { captureIo } from './captured-io.ts';
+
+// The command is tested on its own here: what a file "holds" is what its text says.
+const engine: Engine = {
+  stages: ['pitch'],
+  async readRecording(path, options) {
+    const text = path === '-' ? 'well' : await readFile(path, 'utf8');
+    if (text === 'damaged')
+      throw new ReedtraceError('E_DAMAGED_AUDIO', `'${basename(path)}' breaks off`, 'copy it again');
+    options?.onProgress?.(1);
+    const samples = Samples.from(new Float32Array([text === 'silence' ? 0 : text === 'bug' ? 2 : 1]), 8000);
+    const remarks = text === 'short' ? ['ends early, at 0:12'] : [];
+    return {
+      samples,
+      source: { ...EXAMPLE_SOURCE, file: path === '-' ? 'standard input' : basename(path) },
+      remarks,
+    };
+  },
+  async transcribe(samples, options) {
+    const first = new Float32Array(1);
+    samples.read(0, first);
+    if (first[0] === 0) throw new ReedtraceError('E_NOTHING_PLAYED', 'it holds silence', 'record closer');
+    if (first[0] === 2) throw new TypeError('x is not a function');
+    options.onProgress?.('pitch', 0.5);
+    const findings = exampleFindings(['4 -4 5']);
+    return { ...findings, harp: { ...findings.harp, key: options.harp ?? 'C' }, remarks: [] };
+  },
+};
+
+let dir: string;
+beforeEach(async () => {
+  dir = await mkdtemp(join(tmpdir(), 'reedtrace-cli-'));
+});
+afterEach(() => rm(dir, { recursive: true, force: true }));
+
+async function transcribe(
+  files: Record<string, string>,
+  names: readonly string[],
+  options: Partial<TranscribeOptions> = {},
+  setup: Parameters<typeof captureIo>[0] = {},
+) {
+  for (const [name, text] of Object.entries(files)) {
+    await mkdir(join(dir, name, '..'), { recursive: true });
+    await writeFile(join(dir, name), text);
+  }
+  const { io, texts } = captureIo({ reportDir: dir, ...setup });
+  const all = {
+    harp: {},
+    style: 'signs',
+    save: true,
+    force: false,
+    json: false,
+    quiet: false,
+    debug: false,
+  } as const;
+  const paths = names.map((name) => (name === '-' ? '-' : join(dir, name)));
+  const code = await transcribeFiles(paths, { ...all, ...options }, io, engine).catch((error: unknown) => {
+    if (error instanceof ReedtraceError) return error;
+    throw error;
+  });
+  const clean = (text: string) => text.replaceAll(dir, 'DIR');
+  return { code, stdout: clean(texts.stdout), stderr: clean(texts.stderr) };
+}
+
+const sheetOf = (file: string, key = 'C') => `\
+${file}: ${key} harp, richter tuning, equal temperament, A4 = 440 Hz
+4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
+
+[0:00]  4  -4  5
+
+3 notes in 1 phrase, 96 % sure on average; no hole in doubt.
+`;
+
+describe('transcribe', () => {
+  it('prints the tab, saves the take beside the recording and says so', async () => {
+    expect(await transcribe({ 'take.wav': 'well' }, ['take.wav'], { harp: { harp: 'Bb' } })).toEqual({
+      code: 0,
+      stdout: sheetOf('take.wav', 'Bb'),
+      stderr: "saved 'DIR/take.take.json' (3 kB)\n",
+    });
+    expect((await readTake(join(dir, 'take.take.json'))).harp.key).toBe('Bb');
+    expect(await readFile(join(dir, 'take.wav'), 'utf8')).toBe('well');
+  });
+
+  it('refuses to replace a take before any work is done', async () => {
+    expect(await transcribe({ 'take.wav': 'well', 'take.take.json': 'mine' }, ['take.wav'])).toEqual({
+      code: 5,
+      stdout: '',
+      stderr:
+        "error: 'DIR/take.take.json' exists already; add `--force` to replace it, `--out` to write elsewhere, or `--no-save` to write nothing\n",
+    });
+    expect(await readFile(join(dir, 'take.take.json'), 'utf8')).toBe('mine');
+    expect((await transcribe({}, ['take.wav'], { force: true })).code).toBe(0);
+    expect((await readTake(join(dir, 'take.take.json'))).notes).toHaveLength(3);
+  });
+
+  it('with --no-save writes nothing and with quiet says nothing beside the tab', async () => {
+    const held = await transcribe({ 'take.wav': 'short' }, ['take.wav'], { save: false, quiet: true });
+    expect(held).toEqual({ code: 0, stdout: sheetOf('take.wav'), stderr: '' });
+    expect(await readdir(dir)).toEqual(['take.wav']);
+  });
+
+  it('tells what reading found remarkable', async () => {
+    const { stderr } = await transcribe({ 'take.wav': 'short' }, ['take.wav'], { save: false });
+    expect(stderr).toBe('remark: take.wav: ends early, at 0:12\n');
+  });
+
+  it('tries all recordings, lists those that failed, and returns the highest code', async () => {
+    const files = { 'a/1.wav': 'silence', 'a/2.mp3': 'damaged', 'a/10.flac': 'well', 'a/notes.txt': 'words' };
+    const held = await transcribe(files, ['a'], {});
+    expect(held).toEqual({
+      code: 4,
+      stdout: sheetOf('10.flac'),
+      stderr: `\
+error: it holds silence; record closer
+error: '2.mp3' breaks off; copy it again
+saved 'DIR/a/10.take.json' (3 kB)
+1 of 3 recordings transcribed; not these: DIR/a/1.wav, DIR/a/2.mp3
+`,
+    });
+    expect((await readdir(join(dir, 'a'))).sort()).toEqual([
+      '1.wav',
+      '10.flac',
+      '10.take.json',
+      '2.mp3',
+      'notes.txt',
+    ]);
+  });
+
+  it('works on a recording named twice once, and separates sheets by an empty line', async () => {
+    const files = { 'a.wav': 'well', 'b.wav': 'well' };
+    const held = await transcribe(files, ['b.wav', 'a.wav', 'b.wav'], { save: false });
+    expect(held.stdout).toBe(`${sheetOf('b.wav')}\n${sheetOf('a.wav')}`);
+    expect(held.stderr).toBe('2 of 2 recordings transcribed\n');
+  });
+
+  it('does not let the take of one recording replace that of another, even when forced', async () => {
+    const held = await transcribe({ 'x/t.wav': 'well', 'x/t.mp3': 'well' }, ['x'], { force: true });
+    expect(held.code).toBe(5);
+    expect(held.stderr).toContain(
+      "error: 'DIR/x/t.wav' and 'DIR/x/t.mp3' would both be saved as 'DIR/x/t.take.json'; ",
+    );
+  });
+
+  it('never writes over a recording', async () => {
+    const held = await transcribe({ 'a.wav': 'well' }, ['a.wav'], { out: join(dir, 'a.wav'), force: true });
+    expect(held).toEqual({
+      code: 2,
+      stdout: '',
+      stderr: "error: 'DIR/a.wav' is a recording; give another name with `--out`\n",
+    });
+    expect(await readFile(join(dir, 'a.wav'), 'utf8')).toBe('well');
+  });
+
+  it('saves many into the folder of --out, which it makes', async () => {
+    const out = join(dir, 'takes', 'new');
+    const held = await transcribe({ 'a.wav': 'well', 'b.wav': 'well' }, ['a.wav', 'b.wav'], { out });
+    expect(held.code).toBe(0);
+    expect((await readdir(out)).sort()).toEqual(['a.take.json', 'b.take.json']);
+  });
+
+  it('saves one to the file of --out, or into it when it is a folder', async () => {
+    await transcribe({ 'a.wav': 'well' }, ['a.wav'], { out: join(dir, 'mine.json') });
+    await transcribe({ 'd/x': '' }, ['a.wav'], { out: join(dir, 'd') });
+    expect((await readdir(dir)).sort()).toEqual(['a.wav', 'd', 'mine.json']);
+    expect((await readdir(join(dir, 'd'))).sort()).toEqual(['a.take.json', 'x']);
+  });
+
+  it('with --json prints the take, saves only to --out, and prints an array for many', async () => {
+    const one = await transcribe({ 'a.wav': 'well' }, ['a.wav'], { json: true });
+    expect(JSON.parse(one.stdout)).toMatchObject({ format: 'reedtrace-take', source: { file: 'a.wav' } });
+    expect(one.stderr).toBe('');
+    expect(await readdir(dir)).toEqual(['a.wav']);
+    const many = await transcribe({ 'b.wav': 'damaged' }, ['a.wav', 'b.wav'], {
+      json: true,
+      out: join(dir, 'o'),
+    });
+    expect(JSON.parse(many.stdout)).toHaveLength(1);
+    expect(await readTake(join(dir, 'o', 'a.take.json'))).toEqual(JSON.parse(many.stdout)[0]);
+  });
+
+  it('takes standard input, which has no place beside it', async () => {
+    const held = await transcribe({}, ['-']);
+    expect(held).toEqual({ code: 0, stdout: sheetOf('standard input'), stderr: '' });
+  });
+
+  it.each([
+    [{ out: '-' }, '`--out -` is not understood'],
+    [{ out: 'x', save: false }, '`--out` and `--no-save` exclude each other'],
+  ])('refuses %j', async (options, message) => {
+    const { code } = await transcribe({ 'a.wav': 'well' }, ['a.wav'], options);
+    expect(code).toMatchObject({ code: 'E_USAGE', message });
+  });
+
+  it('says that a folder holds no recordings', async () => {
+    const held = await transcribe({ 'a/x.txt': 'words', 'b.wav': 'well' }, ['a', 'b.wav'], { save: false });
+    expect(held.code).toBe(3);
+    expect(held.stderr).toContain("error: the folder 'DIR/a' holds no recordings; ");
+    expect(held.stdout).toBe(sheetOf('b.wav'));
+  });
+
+  it('goes on after a fault of its own, with a report of it', async () => {
+    const held = await transcribe({ 'a.wav': 'bug', 'b.wav': 'well' }, ['a.wav', 'b.wav'], { save: false });
+    expect(held.code).toBe(70);
+    expect(held.stdout).toBe(sheetOf('b.wav'));
+    const report =
+      /error: a fault of reedtrace itself \(x is not a function\); the report is in DIR\/(\S+)\n/.exec(
+        held.stderr,
+      );
+    expect(await readFile(join(dir, report?.[1] ?? ''), 'utf8')).toContain(
+      'TypeError: x is not a function\n    at ',
+    );
+    expect(held.stderr).not.toContain('    at ');
+  });
+
+  it('stops at Ctrl-C: no further recording is begun', async () => {
+    const stop = new AbortController();
+    const { io, texts } = captureIo({ signal: stop.signal });
+    await writeFile(join(dir, 'a.wav'), 'well');
+    await writeFile(join(dir, 'b.wav'), 'well');
+    const stopping: Engine = {
+      ...engine,
+      async transcribe() {
+        stop.abort();
+        throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start again');
+      },
+    };
+    const options = {
+      harp: {},
+      style: 'signs',
+      save: true,
+      force: false,
+      json: false,
+      quiet: false,
+      debug: false,
+    } as const;
+    await expect(transcribeFiles([dir], options, io, stopping)).rejects.toMatchObject({
+      code: 'E_INTERRUPTED',
+    });
+    expect((await readdir(dir)).sort()).toEqual(['a.wav', 'b.wav']);
+    expect(texts).toEqual({ stdout: '', stderr: '' });
+  });
+
+  it('takes the line of progress away before anything is printed', async () => {
+    const { stderr } = await transcribe({ 'a.wav': 'well' }, ['a.wav'], { save: false }, { tty: 80 });
+    expect(stderr).toMatch(/^\ra\.wav: reading \(1 of 2\) 0 %/);
+    expect(stderr.endsWith('\r\u001b[K')).toBe(true);
+  });
+
+  it('uses colour on a terminal only, and not with NO_COLOR', async () => {
+    const files = { 'a.wav': 'well' };
+    const on = await transcribe(files, ['a.wav'], { save: false }, { tty: 80 });
+    expect(on.stdout).toContain('\u001b[2m[0:00]\u001b[22m');
+    const off = await transcribe(files, ['a.wav'], { save: false }, { tty: 80, env: { NO_COLOR: '1' } });
+    expect(off.stdout).toBe(sheetOf('a.wav'));
+  });
+});
