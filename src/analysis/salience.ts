@@ -1,0 +1,104 @@
+import { midiToHz } from '../units.ts';
+import { GRID_SIZE, STEPS_PER_OCTAVE, stepToMidi } from './pitch-grid.ts';
+
+/** Partials that speak for a pitch, with weights falling as 1/sqrt(k). */
+const PARTIALS = 8;
+/** How much a partial half-way between two harmonics speaks against a pitch. */
+const BETWEEN_WEIGHT = 0.7;
+
+/** Steps of the log-frequency spectrum below the first pitch step: half the lowest fundamental must be on it. */
+const STEPS_BELOW = STEPS_PER_OCTAVE;
+
+/**
+ * Harmonic evidence for every pitch of a range: the weighted sum of a compressed spectrum at the harmonics of
+ * the pitch, less what lies half-way below each harmonic, which is what an octave error would find occupied.
+ * In the family of harmonic-comb and sub-harmonic summation methods (Hermes, JASA 83(1), 257-264, 1988;
+ * Camacho and Harris, SWIPE, JASA 124(3), 1638-1652, 2008).
+ */
+export class Salience {
+  /** First and last pitch step (inclusive, exclusive) for which `strength` is filled. */
+  readonly fromStep: number;
+  readonly toStep: number;
+  /** Evidence by pitch step, in nats of compressed magnitude; about 0 where nothing speaks for the pitch. */
+  readonly strength = new Float64Array(GRID_SIZE);
+  readonly #logSpectrum: Float64Array;
+  readonly #compressed: Float64Array;
+  readonly #position: Float64Array;
+  readonly #harmonics: { shift: number; weight: number; betweenShift: number }[] = [];
+  readonly #inverseWeight: Float64Array;
+  readonly #inverseReference: number;
+
+  /**
+   * @param binHz spacing of the magnitude spectra that will come
+   * @param bins their number
+   * @param reference magnitude that is compressed to ln 2
+   */
+  constructor(binHz: number, bins: number, reference: number, fromStep: number, toStep: number) {
+    this.fromStep = fromStep;
+    this.toStep = toStep;
+    this.#compressed = new Float64Array(bins);
+    this.#inverseReference = 1 / reference;
+    const highestStep = Math.ceil(toStep + STEPS_PER_OCTAVE * Math.log2(PARTIALS));
+    const positions: number[] = [];
+    for (let step = -STEPS_BELOW; step <= highestStep; step++) {
+      const position = midiToHz(stepToMidi(step)) / binHz;
+      if (position > bins - 3) break;
+      positions.push(position);
+    }
+    this.#position = Float64Array.from(positions);
+    this.#logSpectrum = new Float64Array(positions.length);
+    for (let k = 1; k <= PARTIALS; k++) {
+      this.#harmonics.push({
+        shift: STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k)),
+        betweenShift: STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k - 0.5)),
+        weight: 1 / Math.sqrt(k),
+      });
+    }
+    const weightSum = new Float64Array(GRID_SIZE);
+    for (const { shift, weight } of this.#harmonics) {
+      const end = Math.min(toStep, positions.length - shift);
+      for (let step = fromStep; step < end; step++) weightSum[step] += weight;
+    }
+    this.#inverseWeight = weightSum.map((sum) => (sum > 0 ? 1 / sum : 0));
+  }
+
+  /** Fills `strength` from a magnitude spectrum. */
+  measure(magnitude: Float64Array): void {
+    const compressed = this.#compressed;
+    const inverse = this.#inverseReference;
+    for (let k = 0; k < compressed.length; k++) compressed[k] = Math.log(1 + magnitude[k] * inverse);
+    this.#interpolate();
+    const { strength, fromStep, toStep } = this;
+    const spectrum = this.#logSpectrum;
+    strength.fill(0, fromStep, toStep);
+    for (const { shift, betweenShift, weight } of this.#harmonics) {
+      const end = Math.min(toStep, spectrum.length - shift);
+      const against = weight * BETWEEN_WEIGHT;
+      for (let step = fromStep; step < end; step++) {
+        strength[step] += weight * spectrum[step + shift] - against * spectrum[step + betweenShift];
+      }
+    }
+    for (let step = fromStep; step < toStep; step++) strength[step] *= this.#inverseWeight[step];
+  }
+
+  /** Reads the compressed spectrum at the log-frequency steps by Catmull-Rom interpolation. */
+  #interpolate(): void {
+    const position = this.#position;
+    const y = this.#compressed;
+    const out = this.#logSpectrum;
+    for (let i = 0; i < position.length; i++) {
+      const at = position[i];
+      const k = at | 0;
+      const t = at - k;
+      const before = k > 0 ? y[k - 1] : y[0];
+      const a = y[k];
+      const b = y[k + 1];
+      const after = y[k + 2];
+      out[i] =
+        a +
+        0.5 *
+          t *
+          (b - before + t * (2 * before - 5 * a + 4 * b - after + t * (3 * (a - b) + after - before)));
+    }
+  }
+}

@@ -1,0 +1,133 @@
+import { type Arc, type Lattice, viterbi } from '../decode/viterbi.ts';
+import { CANDIDATES, type Frames } from './frames.ts';
+
+/** A pitch that may sound, as a real-valued MIDI number (A4 = 440 Hz), and what it costs to begin it. */
+export interface PitchState {
+  readonly midi: number;
+  /** Nats added to the cost of a new note. */
+  readonly cost: number;
+}
+
+/** A stretch of frames in which one pitch sounds: [fromFrame, toFrame). */
+export interface Segment {
+  readonly midi: number;
+  readonly fromFrame: number;
+  readonly toFrame: number;
+}
+
+export interface SegmentOptions {
+  /** Evidence below which nothing is taken to sound. */
+  readonly threshold: number;
+  /** Nats for the start of a note. */
+  readonly changeCost: number;
+  /** Evidence taken off at 100 cents away from the pitch, growing with the square. */
+  readonly deviationCost: number;
+  /** Widest deviation from its pitch at which a held note is still looked for, in semitones. */
+  readonly reachSemitones: number;
+  readonly attackReachSemitones: number;
+  readonly attackDeviationCost: number;
+  readonly attackFrameCost: number;
+  readonly ceiling: number;
+}
+
+export const SEGMENT_DEFAULTS: SegmentOptions = {
+  threshold: 1.0,
+  changeCost: 6,
+  deviationCost: 0.8,
+  reachSemitones: 1.0,
+  attackReachSemitones: 2.2,
+  attackDeviationCost: 0.1,
+  attackFrameCost: 0.3,
+  ceiling: 3,
+};
+
+/**
+ * The most likely sequence of pitches and silences, decoded over all frames at once. Each pitch has an attack
+ * state, in which it may still be on its way up (a scoop), and a held state, around which it may swing (vibrato);
+ * note states in the manner of Mauch et al., "Computer-aided melody note transcription using the Tony software"
+ * (TENOR 2015), with pitches from the instrument instead of a free scale.
+ */
+export function segment(
+  frames: Frames,
+  pitches: readonly PitchState[],
+  options: SegmentOptions = SEGMENT_DEFAULTS,
+): Segment[] {
+  const lattice = noteLattice(pitches, options);
+  const observe = (t: number, scores: Float64Array): void => observeFrame(frames, t, pitches, options, scores);
+  const path = viterbi(frames.count, lattice, observe);
+  const segments: Segment[] = [];
+  let from = 0;
+  for (let t = 1; t <= frames.count; t++) {
+    const before = path[t - 1];
+    if (t < frames.count && pitchOf(path[t]) === pitchOf(before) && !(isAttack(path[t]) && !isAttack(before))) {
+      continue;
+    }
+    if (before !== SILENCE) segments.push({ midi: pitches[pitchOf(before)].midi, fromFrame: from, toFrame: t });
+    from = t;
+  }
+  return segments;
+}
+
+const SILENCE = 0;
+const attackState = (pitch: number): number => 1 + 2 * pitch;
+const heldState = (pitch: number): number => 2 + 2 * pitch;
+const pitchOf = (state: number): number => (state - 1) >> 1;
+const isAttack = (state: number): boolean => state !== SILENCE && state % 2 === 1;
+
+function noteLattice(pitches: readonly PitchState[], options: SegmentOptions): Lattice {
+  const arcs: Arc[][] = [[{ from: SILENCE, score: 0 }]];
+  const start = new Float64Array(1 + 2 * pitches.length).fill(Number.NEGATIVE_INFINITY);
+  start[SILENCE] = 0;
+  pitches.forEach((pitch, i) => {
+    arcs[SILENCE].push({ from: heldState(i), score: 0 });
+    const begin = -(options.changeCost + pitch.cost);
+    const intoAttack: Arc[] = [
+      { from: attackState(i), score: 0 },
+      { from: SILENCE, score: begin },
+    ];
+    const intoHeld: Arc[] = [
+      { from: heldState(i), score: 0 },
+      { from: attackState(i), score: 0 },
+      { from: SILENCE, score: begin },
+    ];
+    pitches.forEach((_, j) => {
+      if (j === i) return;
+      intoAttack.push({ from: heldState(j), score: begin });
+      intoHeld.push({ from: heldState(j), score: begin });
+    });
+    arcs[attackState(i)] = intoAttack;
+    arcs[heldState(i)] = intoHeld;
+    start[attackState(i)] = begin;
+    start[heldState(i)] = begin;
+  });
+  return { arcs, start };
+}
+
+function observeFrame(
+  frames: Frames,
+  t: number,
+  pitches: readonly PitchState[],
+  options: SegmentOptions,
+  scores: Float64Array,
+): void {
+  scores[SILENCE] = 0;
+  const first = t * CANDIDATES;
+  const { candidateMidi, candidateStrength } = frames;
+  for (let i = 0; i < pitches.length; i++) {
+    let held = 0;
+    let attack = 0;
+    const midi = pitches[i].midi;
+    for (let c = first; c < first + CANDIDATES; c++) {
+      const strength = Math.min(options.ceiling, candidateStrength[c]);
+      if (strength <= 0) break;
+      const deviation = candidateMidi[c] - midi;
+      const square = deviation * deviation;
+      if (square <= options.reachSemitones ** 2) held = Math.max(held, strength - options.deviationCost * square);
+      if (deviation < 0.7 && deviation > -options.attackReachSemitones) {
+        attack = Math.max(attack, strength - options.attackDeviationCost * square);
+      }
+    }
+    scores[heldState(i)] = held - options.threshold;
+    scores[attackState(i)] = attack - options.threshold - options.attackFrameCost;
+  }
+}
