@@ -1,0 +1,177 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { resample } from '../../samples/synth/dsp.ts';
+import type { Rng } from '../../samples/synth/rng.ts';
+import type { Talker } from '../../samples/synth/scene.ts';
+import { encodeWav } from '../../samples/synth/wav.ts';
+
+/** Programs of the system that the development set uses when they are there. Nothing of this is in the product. */
+
+/** Whether a program can be started. */
+export const hasProgram = (name: string): boolean => spawnSync('which', [name]).status === 0;
+
+export function inTemporaryFolder<T>(work: (folder: string) => T): T {
+  const folder = mkdtempSync(join(tmpdir(), 'reedtrace-bench-'));
+  try {
+    return work(folder);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+/** Runs a program. @throws Error with its last words when it fails. */
+export function runProgram(
+  name: string,
+  args: readonly string[],
+  options: { env?: NodeJS.ProcessEnv } = {},
+): Buffer {
+  const result = spawnSync(name, args, { maxBuffer: 2 ** 30, ...options });
+  if (result.status !== 0) {
+    throw new Error(`${name} failed: ${result.error?.message ?? result.stderr.toString().slice(-400)}`);
+  }
+  return result.stdout;
+}
+
+/** Decodes any file to one channel with ffmpeg. */
+export function decodeWithFfmpeg(path: string, sampleRate: number): Float32Array {
+  const bytes = runProgram('ffmpeg', [
+    '-v',
+    'error',
+    '-i',
+    path,
+    '-ac',
+    '1',
+    '-ar',
+    String(sampleRate),
+    '-f',
+    'f32le',
+    '-',
+  ]);
+  return new Float32Array(
+    bytes.buffer.slice(bytes.byteOffset, bytes.byteOffset + bytes.length - (bytes.length % 4)),
+  );
+}
+
+const CODECS: Readonly<Record<string, { ext: string; args: readonly string[] }>> = {
+  opus16: { ext: 'ogg', args: ['-c:a', 'libopus', '-b:a', '16k'] },
+  opus24: { ext: 'ogg', args: ['-c:a', 'libopus', '-b:a', '24k'] },
+  aac64: { ext: 'm4a', args: ['-c:a', 'aac', '-b:a', '64k'] },
+  mp3: { ext: 'mp3', args: ['-c:a', 'libmp3lame', '-b:a', '64k'] },
+};
+
+/** Through a lossy codec and back, the codec's delay taken off. */
+export function throughCodec(samples: Float32Array, sampleRate: number, codec: string): Float32Array {
+  const { ext, args } = CODECS[codec];
+  return inTemporaryFolder((folder) => {
+    const wav = join(folder, 'in.wav');
+    const coded = join(folder, `coded.${ext}`);
+    writeFileSync(wav, encodeWav([samples], sampleRate));
+    runProgram('ffmpeg', ['-v', 'error', '-y', '-i', wav, ...args, coded]);
+    const decoded = decodeWithFfmpeg(coded, sampleRate);
+    const delay = delayOf(samples, decoded, Math.floor(0.08 * sampleRate));
+    const out = new Float32Array(samples.length);
+    for (let n = 0; n < out.length; n++) out[n] = decoded[n + delay] ?? 0;
+    return out;
+  });
+}
+
+/** Lag in samples at which `late` looks most like `early` (largest correlation over the loudest half second). */
+export function delayOf(early: Float32Array, late: Float32Array, most: number): number {
+  const length = Math.min(16384, Math.floor(early.length / 2));
+  let start = 0;
+  let loudest = 0;
+  for (let at = most; at + length + most < Math.min(early.length, late.length); at += length) {
+    let energy = 0;
+    for (let n = 0; n < length; n += 8) energy += early[at + n] ** 2;
+    if (energy > loudest) {
+      loudest = energy;
+      start = at;
+    }
+  }
+  let best = 0;
+  let bestSum = -Infinity;
+  for (let lag = -most; lag <= most; lag++) {
+    let sum = 0;
+    for (let n = 0; n < length; n++) sum += early[start + n] * (late[start + n + lag] ?? 0);
+    if (sum > bestSum) {
+      bestSum = sum;
+      best = lag;
+    }
+  }
+  return best;
+}
+
+const SENTENCES = [
+  ['en', 'That was better. Now once more from the second phrase, and mind the breath before the draw notes.'],
+  ['en', 'Hang on, I lost the place. Where does it start again? All right, one, two, three.'],
+  ['en', 'So this is the tune we did last week, I will play it slowly and then a bit faster.'],
+  ['en-us', 'I think the bend is still flat, can you hear it? Let me try the whole line.'],
+  ['de', 'Jetzt noch einmal von vorne, bitte nicht so schnell, und achte auf die Pause.'],
+  ['fr', 'Voilà, on recommence depuis le début, doucement, et respire bien avant la phrase.'],
+  ['es', 'Muy bien, otra vez desde el principio, un poco más despacio, por favor.'],
+];
+const VOICES = ['m1', 'm3', 'm5', 'm7', 'f1', 'f2', 'f3', 'f4'];
+
+/** Talk by a speech synthesiser of the system. */
+export const espeakTalker: Talker = (sec, sampleRate, rng: Rng) =>
+  inTemporaryFolder((folder) => {
+    const path = join(folder, 'talk.wav');
+    const [language, text] = rng.pick(SENTENCES);
+    const speed = String(Math.round(rng.between([130, 190])));
+    const pitch = String(Math.round(rng.between([25, 75])));
+    runProgram('espeak-ng', [
+      '-w',
+      path,
+      '-v',
+      `${language}+${rng.pick(VOICES)}`,
+      '-s',
+      speed,
+      '-p',
+      pitch,
+      text,
+    ]);
+    const spoken = decodeWithFfmpeg(path, 22050);
+    return resample(spoken, 22050 / sampleRate).slice(0, Math.floor(sec * sampleRate));
+  });
+
+/** General MIDI soundfonts of the system. */
+export function soundfonts(): string[] {
+  const folder = '/usr/share/sounds/sf2';
+  try {
+    return readdirSync(folder)
+      .filter((name) => name.endsWith('.sf2') && !name.startsWith('default'))
+      .sort()
+      .map((name) => join(folder, name));
+  } catch {
+    return [];
+  }
+}
+
+/** Renders a MIDI file with fluidsynth, without its reverb and chorus. */
+export function renderMidi(midi: Uint8Array, soundfont: string, sampleRate: number): Float32Array {
+  return inTemporaryFolder((folder) => {
+    const from = join(folder, 'in.mid');
+    const to = join(folder, 'out.wav');
+    writeFileSync(from, midi);
+    runProgram('fluidsynth', [
+      '-ni',
+      '-R',
+      '0',
+      '-C',
+      '0',
+      '-g',
+      '0.8',
+      '-r',
+      String(sampleRate),
+      '-F',
+      to,
+      soundfont,
+      from,
+    ]);
+    return decodeWithFfmpeg(to, sampleRate);
+  });
+}
+
+export const readBytes = (path: string): Buffer => readFileSync(path);
