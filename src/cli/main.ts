@@ -1,38 +1,62 @@
 import { tmpdir } from 'node:os';
+import { EXIT } from '../errors.ts';
 import type { Output } from './io.ts';
 import { run } from './run.ts';
 
-/** An output whose reader may leave early (`| head`): then writing goes on into nothing, and is no error. */
-function untilClosed(stream: NodeJS.WriteStream): Output {
-  let open = true;
-  stream.on('error', (error: NodeJS.ErrnoException) => {
-    if (error.code !== 'EPIPE') throw error;
-    open = false;
-  });
-  return {
-    write: (text) => open && stream.write(text),
-    get isTTY() {
-      return stream.isTTY === true;
-    },
-    get columns() {
-      return stream.columns;
-    },
-  };
+/** An output of the process that survives its reader. */
+class ProcessOutput implements Output {
+  readonly #stream: NodeJS.WriteStream;
+  /** Code of the first failure; `EPIPE` when the reader left early. */
+  failure: string | null = null;
+
+  constructor(stream: NodeJS.WriteStream) {
+    this.#stream = stream;
+    stream.on('error', (error: NodeJS.ErrnoException) => {
+      this.failure ??= error.code ?? error.message;
+    });
+  }
+
+  /** After a failure writing goes on into nothing: the rest of the work, such as saving, is still to be done. */
+  write(text: string): void {
+    if (this.failure === null) this.#stream.write(text);
+  }
+
+  /** Waits until all that was written has gone, or failed. */
+  async flush(): Promise<void> {
+    if (this.failure === null) await new Promise<void>((resolve) => this.#stream.write('', () => resolve()));
+  }
+
+  get isTTY(): boolean {
+    return this.#stream.isTTY === true;
+  }
+
+  get columns(): number {
+    return this.#stream.columns;
+  }
 }
 
+const stdout = new ProcessOutput(process.stdout);
+const stderr = new ProcessOutput(process.stderr);
 const interruption = new AbortController();
-process.once('SIGINT', () => {
-  // The first Ctrl-C lets the work end tidily; the second finds no handler and kills.
-  interruption.abort();
-});
+// The first Ctrl-C lets the work end tidily; the second finds no handler and kills.
+process.once('SIGINT', () => interruption.abort());
 
-process.exitCode = await run(process.argv.slice(2), {
-  stdout: untilClosed(process.stdout),
-  stderr: untilClosed(process.stderr),
+const code = await run(process.argv.slice(2), {
+  stdout,
+  stderr,
   stdin: process.stdin,
   env: process.env,
   signal: interruption.signal,
   reportDir: tmpdir(),
 });
+await stdout.flush();
+if (stdout.failure !== null && stdout.failure !== 'EPIPE') {
+  stderr.write(
+    `error: standard output could not be written (${stdout.failure}); free some space or print elsewhere\n`,
+  );
+  process.exitCode = Math.max(code, EXIT.cannotWrite);
+} else {
+  process.exitCode = code;
+}
 // Standard input keeps the process alive once it was touched.
 process.stdin.unref?.();

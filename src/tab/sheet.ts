@@ -194,6 +194,7 @@ function remarkLegend(notes: readonly Note[]): string {
 
 function closingLine(source: SheetSource, lineCount: number, style: TabStyle): string {
   const { notes } = source;
+  if (notes.length === 0) return 'No notes.';
   const sure = notes.reduce((sum, note) => sum + note.confidence, 0) / notes.length;
   const doubtful = notes.filter(isDoubtful).sort((a, b) => a.confidence - b.confidence);
   const size = `${counted(notes.length, 'note')} in ${counted(lineCount, 'phrase')}, ${percent(sure)} sure on average`;

@@ -105,6 +105,10 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     ).toEqual(['4', '-4  5', '-5  6']);
   });
 
+  it('says so when there are no notes', () => {
+    expect(sheet(exampleFindings([]))).toMatch(/\n\nNo notes\.\n$/);
+  });
+
   it('colours only what is said in words or brackets as well', () => {
     const findings = exampleFindings(PHRASES, { n2: { confidence: 0.5 } });
     const paint = { faint: (text: string) => `<${text}>`, alert: (text: string) => `!${text}!` };
