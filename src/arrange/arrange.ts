@@ -1,0 +1,220 @@
+import { HARP_KEYS, type HarpKey, parseHarpKey } from '../harp/keys.ts';
+import { LAYOUTS, type Layout } from '../harp/layouts.ts';
+import { findPlayable, playableNotes } from '../harp/playable.ts';
+import { positionOf } from '../harp/positions.ts';
+import type { PlayableNote } from '../harp/types.ts';
+import type { TabNote } from '../tab/tab-note.ts';
+import { ISO_A4_HZ } from '../units.ts';
+import type { Choice } from './cost.ts';
+import { type Choices, choiceOf, choicesOf, type LaidTune, layTune, priced, type Skill } from './lay.ts';
+import type { Tune } from './tune.ts';
+import { DEFAULT_WEIGHTS, type Weights } from './weights.ts';
+
+/** How the tune is played today. */
+export interface PlayedOn {
+  readonly harp: HarpKey;
+  readonly layout: Layout;
+  /** One for each note of the tune. */
+  readonly tab: readonly TabNote[];
+}
+
+/** Where to search, and for whom. */
+export interface ArrangeOptions {
+  /** The twelve usual keys (and the one played) when left out. */
+  readonly harps?: readonly HarpKey[];
+  /** All that have a name (and the one played) when left out. */
+  readonly tunings?: readonly Layout[];
+  readonly skill?: Skill;
+  /** Leave the tune in its key: only whole octaves up and down. */
+  readonly keepKey?: boolean;
+  /** Whole octaves to try; -2 to 2 when left out. */
+  readonly octaves?: readonly number[];
+  readonly weights?: Weights;
+  /** Look for a few well-placed bends instead of the fewest. */
+  readonly practiceBends?: boolean;
+  readonly played?: PlayedOn;
+}
+
+/** The tune laid on one harp, in one octave. */
+export interface Candidate {
+  readonly harp: { readonly key: string; readonly tuning: string };
+  readonly layout: Layout;
+  /** 1 to 12. */
+  readonly position: number;
+  /** Semitones from the tune's own key, -5 to 6; 0 keeps the key. */
+  readonly transposeSemitones: number;
+  /** Whole octaves on top of that. */
+  readonly octaveShift: number;
+  /** Points of all notes and of the tuning. */
+  readonly cost: number;
+  /** Number of notes that are bent, overblown or overdrawn, or not to be had. */
+  readonly bends: number;
+  readonly overbends: number;
+  readonly missing: number;
+  readonly laid: LaidTune;
+}
+
+export interface Arrangement {
+  /** Best first; none when no harp holds even half of the tune. */
+  readonly candidates: readonly Candidate[];
+  /** What is played today, priced by the same rules. */
+  readonly played: LaidTune | null;
+}
+
+const ALL_SKILLS: Skill = { bends: 'all', over: false };
+const OCTAVES = [-2, -1, 0, 1, 2];
+/** Transpositions to all keys, the nearest way round. */
+const TRANSPOSITIONS = [0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6];
+/** A harp that lacks more than this share of the notes does not hold the tune. */
+const MOST_MISSING = 0.5;
+/** One bend in so many notes is what practice asks for: few enough to be well placed (common practice, no source). */
+const NOTES_PER_PRACTICE_BEND = 12;
+/** Points for each bend too many or too few in practice: as much as a bend that is attacked and held. */
+const PRACTICE_MISS = 2;
+
+/** Puts lay-outs without bends behind all that have some. */
+const NO_PRACTICE = 1e6;
+
+/** Lay-outs on a C harp of each tuning, since only the distance between tune and harp matters. */
+class Solver {
+  readonly #tune: Tune;
+  readonly #skill: Skill;
+  readonly #weights: Weights;
+  readonly #choices = new Map<string, Choices>();
+  readonly #solved = new Map<string, LaidTune | null>();
+  readonly #referenceMidi = parseHarpKey('C').tonicMidi;
+
+  constructor(tune: Tune, skill: Skill, weights: Weights) {
+    this.#tune = tune;
+    this.#skill = skill;
+    this.#weights = weights;
+  }
+
+  /** @returns null when the harp lacks too much of the tune */
+  solve(layout: Layout, tonicMidi: number, shift: number): LaidTune | null {
+    const relative = shift - tonicMidi + this.#referenceMidi;
+    const id = `${layout.id} ${relative}`;
+    let laid = this.#solved.get(id);
+    if (laid === undefined) {
+      laid = this.#lay(layout, relative);
+      this.#solved.set(id, laid);
+    }
+    return laid;
+  }
+
+  #lay(layout: Layout, relative: number): LaidTune | null {
+    let choices = this.#choices.get(layout.id);
+    if (choices === undefined) {
+      choices = choicesOf(notesOf('C', layout), this.#skill);
+      this.#choices.set(layout.id, choices);
+    }
+    const { notes } = this.#tune;
+    const missing = notes.filter(({ midi }) => !choices.has(midi + relative)).length;
+    return missing > MOST_MISSING * notes.length
+      ? null
+      : layTune(this.#tune, choices, relative, this.#weights);
+  }
+}
+
+/**
+ * Lays a tune on every harp, key, octave and tuning that is asked for, and ranks them: first those with every note,
+ * then by cost; ties go to the nearer key and octave, and to the order of tunings and positions.
+ * Without `keepKey` the tune may move to other keys when the harps are named; with all twelve harps to choose
+ * from another key would only repeat the same lay-outs, so there it stays in its own.
+ * @param tune  at least one note
+ */
+export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
+  const { played, weights = DEFAULT_WEIGHTS, skill = ALL_SKILLS } = options;
+  const harps = options.harps ?? withPlayed(HARP_KEYS.map(parseHarpKey), played?.harp, (harp) => harp.key);
+  const tunings = options.tunings ?? withPlayed(LAYOUTS, played?.layout, (layout) => layout.id);
+  const anyKey = !options.keepKey && options.harps !== undefined;
+  const solver = new Solver(tune, skill, weights);
+  const candidates: Candidate[] = [];
+  for (const layout of tunings) {
+    const usual = layout.id === 'richter' || layout.id === played?.layout.id;
+    for (const { key, tonicMidi } of harps) {
+      for (const transposeSemitones of anyKey ? TRANSPOSITIONS : [0]) {
+        for (const octaveShift of options.octaves ?? OCTAVES) {
+          const laid = solver.solve(layout, tonicMidi, transposeSemitones + 12 * octaveShift);
+          if (laid === null) continue;
+          const count = (test: (choice: Choice | null) => boolean) => laid.choices.filter(test).length;
+          candidates.push({
+            harp: { key, tuning: layout.id },
+            layout,
+            position: positionOf(tune.tonic + transposeSemitones, tonicMidi),
+            transposeSemitones,
+            octaveShift,
+            cost: laid.cost + (usual ? 0 : weights.otherTuning),
+            bends: count((choice) => choice !== null && choice.note.bend > 0),
+            overbends: count((choice) => choice?.note.over === true),
+            missing: count((choice) => choice === null),
+            laid,
+          });
+        }
+      }
+    }
+  }
+  const worth = options.practiceBends ? practiceCost : ({ cost }: Candidate) => cost;
+  return {
+    candidates: ranked(candidates, worth, tunings),
+    played: played ? pricePlayed(tune, played, weights) : null,
+  };
+}
+
+/** All notes of a harp at A4 = 440 Hz, equal: where notes lie does not depend on how they are tempered. */
+function notesOf(key: string, layout: Layout): PlayableNote[] {
+  return playableNotes({ key, tuning: layout.id, temperament: 'equal', a4Hz: ISO_A4_HZ }, { layout });
+}
+
+function withPlayed<T>(usual: readonly T[], played: T | undefined, id: (item: T) => string): readonly T[] {
+  if (played === undefined || usual.some((item) => id(item) === id(played))) return usual;
+  return [...usual, played];
+}
+
+/** Price of what is played today; a note that its harp does not have counts as missing. */
+function pricePlayed(tune: Tune, played: PlayedOn, weights: Weights): LaidTune {
+  const notes = notesOf(played.harp.key, played.layout);
+  const choices = played.tab.map((tabNote) => {
+    const note = findPlayable(notes, tabNote);
+    return note ? choiceOf(note, notes) : null;
+  });
+  return priced(tune, choices, weights);
+}
+
+/** For practice bends cost nothing in themselves, only what makes them hard to place; the number of them counts. */
+function practiceCost(candidate: Candidate): number {
+  const wanted = Math.max(1, Math.round(candidate.laid.choices.length / NOTES_PER_PRACTICE_BEND));
+  const bends = candidate.laid.parts.reduce((sum, parts) => sum + parts.bend, 0);
+  if (candidate.bends === 0) return NO_PRACTICE + candidate.cost;
+  return candidate.cost - bends + PRACTICE_MISS * Math.abs(candidate.bends - wanted);
+}
+
+/** Costs closer than this differ by rounding only. */
+const SAME_COST = 1e-9;
+
+function ranked(
+  candidates: readonly Candidate[],
+  worth: (candidate: Candidate) => number,
+  tunings: readonly Layout[],
+): Candidate[] {
+  const keyed = candidates.map((candidate) => ({
+    candidate,
+    worth: worth(candidate),
+    // Later entries only decide when all before are equal.
+    ties: [
+      Math.abs(candidate.transposeSemitones),
+      Math.abs(candidate.octaveShift),
+      tunings.indexOf(candidate.layout),
+      candidate.position,
+    ],
+  }));
+  keyed.sort((a, b) => {
+    if (a.candidate.missing !== b.candidate.missing) return a.candidate.missing - b.candidate.missing;
+    if (a.worth !== b.worth && !(Math.abs(a.worth - b.worth) < SAME_COST)) return a.worth < b.worth ? -1 : 1;
+    for (const [i, tie] of a.ties.entries()) {
+      if (tie !== b.ties[i]) return tie - b.ties[i];
+    }
+    return 0;
+  });
+  return keyed.map(({ candidate }) => candidate);
+}

@@ -1,0 +1,107 @@
+import type { PlayableNote } from '../harp/types.ts';
+import { BREATH_STEP_SEC, type TuneNote } from './tune.ts';
+import type { Weights } from './weights.ts';
+
+/** A playable note, and whether its hole bends deeper still. */
+export interface Choice {
+  readonly note: PlayableNote;
+  readonly inBetween: boolean;
+}
+
+/** Points of one note, by what they are for; they add up to its cost. */
+export interface CostParts {
+  /** The bend itself. */
+  readonly bend: number;
+  /** What holding, attacking or leaping into a bend or overbend adds. */
+  readonly exposure: number;
+  readonly overbend: number;
+  /** Leaps, moves, changes of breath. */
+  readonly movement: number;
+  readonly breath: number;
+  readonly range: number;
+  readonly missing: number;
+}
+
+/** How full the lungs are, in breath steps: 0 at ease, positive after drawing, negative after blowing. */
+export type LungLevel = number;
+
+/** Up to here (in seconds of one direction) breath is no matter: about half of a comfortable breath; chosen. */
+const COMFORT_STEPS = Math.round(3 / BREATH_STEP_SEC);
+/** Nobody is fuller than full. */
+const FULL_STEPS = Math.round(8 / BREATH_STEP_SEC);
+/** A rest this long is enough to breathe; chosen. */
+const BREATHING_REST_SEC = 0.3;
+/** A bend that is shorter than this is struck in passing. */
+const HELD_AFTER_SEC = 0.5;
+/** Beyond this a longer bend is no harder. */
+const HELD_AT_MOST_SEC = 3;
+
+/** Lungs after a note; a missing note is a rest. */
+export function lungsAfter(level: LungLevel, tuneNote: TuneNote, choice: Choice | null): LungLevel {
+  const before = tuneNote.restSec >= BREATHING_REST_SEC ? 0 : level;
+  if (choice === null) return tuneNote.durationSec >= BREATHING_REST_SEC ? 0 : before;
+  // Blowing while full, or drawing while empty, is relief; both directions move at the same rate.
+  const after = before + (choice.note.breath === 'draw' ? tuneNote.breathSteps : -tuneNote.breathSteps);
+  return Math.max(-FULL_STEPS, Math.min(FULL_STEPS, after));
+}
+
+/** Points of the technique itself, with how awkwardly it lies in its hole. */
+function techniqueCost({ note, inBetween }: Choice, weights: Weights): number {
+  if (note.over) return weights.overbend;
+  if (note.bend === 0) return 0;
+  const depth = note.bend as 1 | 2 | 3;
+  const plain = note.breath === 'draw' ? weights[`drawBend${depth}`] : weights[`blowBend${depth}`];
+  return plain * (inBetween ? 1 + weights.inBetween : 1);
+}
+
+/**
+ * Points of playing `choice` after `previous`.
+ * @param previous  null at the start of the tune and after a missing note
+ * @param after  lungs after this note
+ */
+export function noteCost(
+  tuneNote: TuneNote,
+  choice: Choice | null,
+  previous: Choice | null,
+  after: LungLevel,
+  weights: Weights,
+): CostParts {
+  if (choice === null) {
+    return { bend: 0, exposure: 0, overbend: 0, movement: 0, breath: 0, range: 0, missing: weights.missing };
+  }
+  const { note } = choice;
+  const from = previous?.note;
+  const holes = from ? Math.abs(note.hole - from.hole) : 0;
+  const technique = techniqueCost(choice, weights);
+  let share = 0;
+  if (technique > 0) {
+    const heldSec = Math.min(HELD_AT_MOST_SEC, Math.max(0, tuneNote.durationSec - HELD_AFTER_SEC));
+    share += heldSec * weights.heldSec;
+    const glides = from !== undefined && holes === 0 && from.breath === note.breath && tuneNote.restSec === 0;
+    if (!glides) share += weights.attacked;
+    if (holes >= 2) share += weights.afterLeap;
+  }
+  let movement = 0;
+  if (from) {
+    if (holes > 0) movement += weights.moveHole + Math.max(0, holes - 1) * weights.leapHole;
+    if (from.breath !== note.breath) movement += weights.turnBreath;
+  }
+  const strained = Math.min(tuneNote.breathSteps, Math.max(0, Math.abs(after) - COMFORT_STEPS));
+  const outwards = after > 0 === (note.breath === 'draw');
+  return {
+    bend: note.over ? 0 : technique,
+    exposure: technique * share,
+    overbend: note.over ? technique : 0,
+    movement,
+    breath: outwards ? strained * BREATH_STEP_SEC * weights.breathSec : 0,
+    range: note.hole >= 8 ? weights.highHole : 0,
+    missing: 0,
+  };
+}
+
+/** All points of a note together. */
+export function sumOf(parts: CostParts): number {
+  return (
+    parts.bend + parts.exposure + parts.overbend + parts.movement + parts.breath + parts.range + parts.missing
+  );
+}

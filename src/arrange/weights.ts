@@ -1,0 +1,68 @@
+import { ReedtraceError } from '../errors.ts';
+
+/**
+ * What makes a lay-out hard, in points: 1 is an easy draw bend, struck in passing. The order of difficulty is common
+ * practice among players, no source; the numbers were chosen so that the order comes out.
+ */
+export const WEIGHT_TABLE = {
+  drawBend1: { value: 1, reason: 'half-tone draw bend: the first that players learn' },
+  drawBend2: { value: 1.8, reason: 'whole-tone draw bend' },
+  drawBend3: { value: 2.6, reason: 'draw bend of a tone and a half, the deepest' },
+  blowBend1: { value: 2.2, reason: 'half-tone blow bend: small reeds, small movements' },
+  blowBend2: { value: 2.8, reason: 'whole-tone blow bend' },
+  blowBend3: { value: 3.4, reason: 'blow bend of a tone and a half' },
+  overbend: { value: 6, reason: 'overblow or overdraw: needs a set-up harp and long practice' },
+  inBetween: {
+    value: 0.5,
+    reason: 'share more for a bend that is not the deepest of its hole: nothing to lean on',
+  },
+  heldSec: { value: 0.5, reason: 'share more for each second that a bend is held beyond half a second' },
+  attacked: {
+    value: 0.4,
+    reason: 'share more for a bend that is attacked, not reached by a glide on its own hole',
+  },
+  afterLeap: { value: 0.3, reason: 'share more for a bend after a leap of two holes or more' },
+  leapHole: { value: 0.25, reason: 'each hole that a leap passes over' },
+  moveHole: { value: 0.03, reason: 'any move to another hole' },
+  turnBreath: { value: 0.05, reason: 'any change between blow and draw' },
+  highHole: { value: 0.15, reason: 'a note on holes 8 to 10, which speak less readily' },
+  breathSec: { value: 0.3, reason: 'each second of a note played with lungs nearly full or nearly empty' },
+  otherTuning: { value: 2, reason: 'a tuning other than Richter or the one played: another harp to buy' },
+  missing: { value: 40, reason: 'a note that the harp does not have' },
+} as const satisfies Record<string, { value: number; reason: string }>;
+
+/** Name of a weight. */
+export type WeightName = keyof typeof WEIGHT_TABLE;
+/** Points by name, each ≥ 0. */
+export type Weights = Readonly<Record<WeightName, number>>;
+
+export const WEIGHT_NAMES = Object.keys(WEIGHT_TABLE) as WeightName[];
+
+/** The weights of the table. */
+export const DEFAULT_WEIGHTS = Object.fromEntries(
+  WEIGHT_NAMES.map((name) => [name, WEIGHT_TABLE[name].value]),
+) as Weights;
+
+/**
+ * Reads a player's own weights, which stand in for those of the table: `{ "blowBend1": 1, "overbend": 3 }`.
+ * @param json  the parsed JSON value
+ * @throws ReedtraceError E_USAGE that names the weight
+ */
+export function parseWeights(json: unknown): Weights {
+  if (typeof json !== 'object' || json === null || Array.isArray(json)) {
+    throw weightError('the weights are not a JSON object');
+  }
+  const weights: Record<WeightName, number> = { ...DEFAULT_WEIGHTS };
+  for (const [name, value] of Object.entries(json)) {
+    if (!Object.hasOwn(WEIGHT_TABLE, name)) throw weightError(`no weight is called '${name}'`);
+    if (typeof value !== 'number' || !(value >= 0 && Number.isFinite(value))) {
+      throw weightError(`weight '${name}': ${JSON.stringify(value)} is not a number from 0 up`);
+    }
+    weights[name as WeightName] = value;
+  }
+  return weights;
+}
+
+function weightError(message: string): ReedtraceError {
+  return new ReedtraceError('E_USAGE', message, `use any of ${WEIGHT_NAMES.join(', ')}`);
+}
