@@ -44,7 +44,10 @@ process.once('SIGINT', () => interruption.abort());
 const code = await run(process.argv.slice(2), {
   stdout,
   stderr,
-  stdin: process.stdin,
+  // Only looked at when it is needed: it may be closed.
+  get stdin() {
+    return process.stdin;
+  },
   env: process.env,
   signal: interruption.signal,
   reportDir: tmpdir(),
@@ -58,5 +61,3 @@ if (stdout.failure !== null && stdout.failure !== 'EPIPE') {
 } else {
   process.exitCode = code;
 }
-// Standard input keeps the process alive once it was touched.
-process.stdin.unref?.();
