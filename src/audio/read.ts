@@ -141,7 +141,7 @@ async function readCoded(source: ByteSource, format: Format, watch: ReadWatch): 
   }
   const done = mixdown as Mixdown | null;
   if (!done) {
-    throw damaged(source.file, `it begins like ${format.name}, but no sound could be decoded`, failure);
+    throw nothingDecoded(source.file, format, failure);
   }
   const remarks = shortRemark(done, announced.seconds);
   if (remarks.length === 0 && failure !== undefined) {
@@ -152,6 +152,21 @@ async function readCoded(source: ByteSource, format: Format, watch: ReadWatch): 
   if (remarks.length === 0 && announced.cut)
     remarks.push('the file has no proper end: it may have been cut off');
   return { mixdown: done, remarks };
+}
+
+/** Words that audio-decode uses when a container is sound but what is in it is not for it. */
+const UNSUPPORTED = /unsupported|no decoder|no audio track|no .* audio track/i;
+
+function nothingDecoded(file: string, format: Format, failure: unknown): ReedtraceError {
+  if (failure instanceof Error && UNSUPPORTED.test(failure.message)) {
+    return new ReedtraceError(
+      'E_NOT_AUDIO',
+      `'${file}' is a ${format.name} file without a sound track that can be read`,
+      'convert its sound to WAV, FLAC or M4A first',
+      { cause: failure },
+    );
+  }
+  return damaged(file, `it begins like ${format.name}, but no sound could be decoded`, failure);
 }
 
 /** Streams may change between mono and stereo on the way; the first piece decides. */
