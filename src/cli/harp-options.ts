@@ -48,7 +48,7 @@ export function addHarpOptions(command: Command): Command {
 export function addTuningOptions(command: Command): Command {
   return command
     .option('--tuning <name>', 'richter, raised-third, country, …, or a JSON file with twenty notes')
-    .option('--a4 <hz>', 'what the harp is tuned to', parseA4)
+    .option('--a4 <hz>', 'what A4 is tuned to, in Hz (400 to 480)', parseA4)
     .option('--temperament <name>', 'equal, just-1st, just-7-limit, …, or a JSON file with twenty cents');
 }
 

@@ -10,6 +10,12 @@ const seconds = z.number().min(0);
 const probability = z.number().min(0).max(1);
 const count = z.number().int().min(0);
 
+/** A name that is printed as it is, so it must not steer a terminal. */
+const printable = z
+  .string()
+  .min(1)
+  .regex(/^\P{Cc}*$/u, 'holds control characters');
+
 const tabFields = {
   hole: z.number().int().min(1).max(10),
   breath: z.enum(['blow', 'draw']),
@@ -43,7 +49,7 @@ const noteSchema = z.looseObject({
   flags: z.array(z.string()),
 }) satisfies z.ZodType<Note>;
 
-const harpFields = { key: z.string().min(1), tuning: z.string().min(1), confidence: probability };
+const harpFields = { key: printable, tuning: printable, confidence: probability };
 
 const takeSchema = z.looseObject({
   format: z.literal('reedtrace-take'),
@@ -60,7 +66,7 @@ const takeSchema = z.looseObject({
   }),
   harp: z.looseObject({
     ...harpFields,
-    temperament: z.string().min(1),
+    temperament: printable,
     /** Reference pitch in Hz. */
     a4Hz: z.number().min(200).max(900),
     /** Runners-up when the harp was found from the recording, best first. */

@@ -208,6 +208,12 @@ saved 'DIR/a/10.take.json' (3 kB)
     expect(held.stdout).toBe(sheetOf('b.wav'));
   });
 
+  it('takes files of a folder that have no usual name when their content is sound', async () => {
+    const flac = 'fLaC\0\0\0\u0022';
+    const held = await transcribe({ 'a/take one': flac, 'a/.hidden.wav': 'well' }, ['a'], { save: false });
+    expect(held).toMatchObject({ code: 0, stdout: sheetOf('take one') });
+  });
+
   it('goes on after a fault of its own, with a report of it', async () => {
     const held = await transcribe({ 'a.wav': 'bug', 'b.wav': 'well' }, ['a.wav', 'b.wav'], { save: false });
     expect(held.code).toBe(70);

@@ -61,6 +61,11 @@ describe('a take', () => {
     ['a missing field', (t) => Reflect.deleteProperty(t.notes[2], 'cents'), 'notes[2].cents'],
     ['more than certain', (t) => Object.assign(t.notes[0], { confidence: 1.2 }), 'notes[0].confidence'],
     ['no frequency', (t) => Object.assign(t.notes[0], { f0Hz: 0 }), 'notes[0].f0Hz'],
+    [
+      'a key that clears the screen',
+      (t) => Object.assign(t.harp, { key: 'C\u001b[2J' }),
+      'harp.key: holds control',
+    ],
     ['an id used twice', (t) => Object.assign(t.notes[1], { id: 'n1' }), "notes[1].id: 'n1' is used twice"],
     [
       'an end before the start',
