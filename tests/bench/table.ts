@@ -1,0 +1,115 @@
+import { ERROR_KIND_LABELS, ERROR_KINDS } from './error-kinds.ts';
+import { addMeasured, calibrationError, f1, type Measured, quantile, reliability } from './measure.ts';
+
+export type ByCategory = ReadonlyMap<string, Measured>;
+
+/** Columns of text, the first flush left, the others flush right, two spaces apart. */
+export function textTable(rows: readonly (readonly string[])[]): string {
+  const widths = rows[0].map((_, column) => Math.max(...rows.map((row) => row[column].length)));
+  return rows
+    .map((row) =>
+      row
+        .map((cell, i) => (i === 0 ? cell.padEnd(widths[i]) : cell.padStart(widths[i])))
+        .join('  ')
+        .trimEnd(),
+    )
+    .join('\n');
+}
+
+const three = (value: number): string => value.toFixed(3);
+const cents = (value: number | null): string => (value === null ? '-' : value.toFixed(2));
+
+/** All takes together. */
+export const total = (byCategory: ByCategory): Measured => addMeasured([...byCategory.values()]);
+
+/** Scores by category and over all notes. */
+export function scoreTable(byCategory: ByCategory): string {
+  const head = [
+    'category',
+    'takes',
+    'notes',
+    'note F1',
+    'at 100 ms',
+    'with offset',
+    'onset F1',
+    'tab F1',
+    'natural c50',
+    'c90',
+    'bent c50',
+    'c90',
+    'onset ms',
+  ];
+  const row = (name: string, m: Measured): string[] => [
+    name,
+    String(m.takes),
+    String(m.note.reference),
+    three(f1(m.note)),
+    three(f1(m.note100)),
+    three(f1(m.noteOffset)),
+    three(f1(m.onset)),
+    three(f1(m.tab)),
+    cents(quantile(m.naturalCents, 0.5)),
+    cents(quantile(m.naturalCents, 0.9)),
+    cents(quantile(m.bentCents, 0.5)),
+    cents(quantile(m.bentCents, 0.9)),
+    ((quantile(m.onsetErrorSec, 0.5) ?? 0) * 1000).toFixed(0),
+  ];
+  return textTable([
+    head,
+    ...[...byCategory].map(([name, m]) => row(name, m)),
+    row('all', total(byCategory)),
+  ]);
+}
+
+/** How many notes are wrong in which way. */
+export function errorTable(byCategory: ByCategory): string {
+  const names = [...byCategory.keys()];
+  const sum = total(byCategory);
+  return textTable([
+    ['kind of error', ...names, 'all'],
+    ...ERROR_KINDS.map((kind) => [
+      ERROR_KIND_LABELS[kind],
+      ...names.map((name) => String(byCategory.get(name)!.errors[kind])),
+      String(sum.errors[kind]),
+    ]),
+  ]);
+}
+
+/** Said against found, and the expected calibration error. */
+export function reliabilityTable(measured: Measured): string {
+  const error = calibrationError(measured.confidence);
+  if (error === null) return 'no confidence given';
+  return `${textTable([
+    ['confidence', 'notes', 'said', 'right'],
+    ...reliability(measured.confidence).map((row) => [
+      `${row.from.toFixed(1)} to ${row.to.toFixed(1)}`,
+      String(row.count),
+      three(row.meanConfidence),
+      three(row.shareRight),
+    ]),
+  ])}\nexpected calibration error ${three(error)}`;
+}
+
+/** Note F1 of several transcribers side by side, with tab F1 over all notes. */
+export function comparisonTable(
+  rivals: readonly {
+    readonly name: string;
+    readonly byCategory: ByCategory;
+    readonly realTimeFactor: number | null;
+  }[],
+): string {
+  const names = [...new Set(rivals.flatMap((rival) => [...rival.byCategory.keys()]))];
+  return textTable([
+    ['note F1', ...names, 'all', 'tab F1 all', 'x real time'],
+    ...rivals.map(({ name, byCategory, realTimeFactor }) => [
+      name,
+      ...names.map((category) => {
+        const measured = byCategory.get(category);
+        return measured ? three(f1(measured.note)) : '-';
+      }),
+      three(f1(total(byCategory).note)),
+      three(f1(total(byCategory).tab)),
+      realTimeFactor === null ? '-' : realTimeFactor.toFixed(0),
+    ]),
+  ]);
+}
