@@ -1,0 +1,47 @@
+/** A note that may take a syllable. */
+export interface SungNote {
+  /** Position among all notes. */
+  readonly index: number;
+  /** Bar lines before it. */
+  readonly bar: number;
+}
+
+/** A syllable, or a sign: `-` ends a syllable inside a word, `_` holds, `*` skips, `|` jumps to the next bar. */
+const SYLLABLE = /\||\*|_|-|(?:\\-|[^\s|*_-])+/g;
+
+/**
+ * Puts the syllables of a `w:` line under notes (ABC 2.1, section 5): `~` joins words under one note, `\-` is a
+ * hyphen that is printed.
+ * @returns `[note index, syllable]`, a hyphen after a syllable that goes on
+ */
+export function alignWords(text: string, notes: readonly SungNote[]): [number, string][] {
+  const words: [number, string][] = [];
+  let at = 0;
+  let bar = notes[0]?.bar ?? 0;
+  let open = false;
+  for (const match of text.matchAll(SYLLABLE)) {
+    const sign = match[0];
+    if (sign === '|') {
+      bar++;
+      while (at < notes.length && notes[at].bar < bar) at++;
+      open = false;
+    } else if (sign === '*' || sign === '_') {
+      at++;
+      open = false;
+    } else if (sign === '-') {
+      // Straight after a syllable it belongs to it; after another hyphen or a space the syllable is held.
+      const last = words[words.length - 1];
+      if (open && last) last[1] += '-';
+      else at++;
+      open = false;
+    } else {
+      if (at < notes.length) {
+        words.push([notes[at].index, sign.replace(/\\-/g, '-').replace(/~/g, ' ')]);
+        bar = Math.max(bar, notes[at].bar);
+      }
+      open = at < notes.length;
+      at++;
+    }
+  }
+  return words;
+}

@@ -1,0 +1,157 @@
+import { type MidiData, type MidiEvent, parseMidi } from 'midi-file';
+import type { Melody } from '../melody.ts';
+import { decodeText, musicError } from './fault.ts';
+import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
+
+/** Channel 10 (counted from 0: 9) is percussion in General MIDI. */
+const PERCUSSION_CHANNEL = 9;
+/** Microseconds of a quarter note when a file sets no tempo, 120 a minute (MIDI Files Specification 1.0). */
+const USUAL_QUARTER_US = 500_000;
+
+/** Notes of one channel of one track. */
+interface Strand {
+  readonly track: number;
+  readonly channel: number;
+  readonly raw: RawNote[];
+}
+
+/**
+ * Reads the melody of a standard MIDI file (formats 0 and 1): the first track and channel with notes that is not
+ * percussion; of notes that begin together the highest. Lyrics go to the note they stand at.
+ * @param name  what to call the file in an error
+ * @throws ReedtraceError E_MUSIC_INVALID
+ */
+export function readMidi(bytes: Uint8Array, name: string): Melody {
+  const midi = parse(bytes, name);
+  const beatsPerTick = tickLength(midi, name);
+  const strands: Strand[] = [];
+  const words = new Map<number, string>();
+  let quarterUs: number | null = null;
+  let tempoChanges = 0;
+  let tonic: number | null = null;
+  let metre: Melody['metre'] = null;
+  let title: string | null = null;
+  for (const [track, events] of midi.tracks.entries()) {
+    strands.push(...strandsOf(events, track, beatsPerTick));
+    let tick = 0;
+    for (const event of events) {
+      tick += event.deltaTime;
+      switch (event.type) {
+        case 'setTempo':
+          if (quarterUs === null && event.microsecondsPerBeat > 0) quarterUs = event.microsecondsPerBeat;
+          else if (event.microsecondsPerBeat !== quarterUs) tempoChanges++;
+          break;
+        case 'keySignature':
+          // -7 to 7 sharps; scale 1 is minor, whose keynote lies a minor third below.
+          tonic ??= (((7 * event.key + (event.scale === 1 ? 9 : 0)) % 12) + 12) % 12;
+          break;
+        case 'timeSignature':
+          metre ??= { count: event.numerator, unit: event.denominator };
+          break;
+        case 'trackName':
+          title ??= fromBytes(event.text).trim() || null;
+          break;
+        case 'lyrics':
+          words.set(tick, fromBytes(event.text).trim());
+          break;
+      }
+    }
+  }
+  const strand = strands.find(({ channel }) => channel !== PERCUSSION_CHANNEL);
+  if (!strand) throw musicError(name, 'holds no notes', 'give a MIDI file with a melody');
+  const { notes, dropped } = oneVoice(
+    strand.raw.map((note) => ({ ...note, word: words.get(Math.round(note.onsetBeats / beatsPerTick)) })),
+  );
+  const others = strands.length - 1;
+  return {
+    notes,
+    title,
+    beatsPerMinute: 60e6 / (quarterUs ?? USUAL_QUARTER_US),
+    metre,
+    tonic,
+    lineStarts: [0],
+    remarks: [
+      ...(others > 0
+        ? [`track ${strand.track + 1}, channel ${strand.channel + 1} was read, ${others} with notes left out`]
+        : []),
+      ...droppedRemark(dropped),
+      ...(tempoChanges > 0 ? ['only the first tempo counts'] : []),
+    ],
+  };
+}
+
+function parse(bytes: Uint8Array, name: string): MidiData {
+  if (String.fromCharCode(...bytes.subarray(0, 4)) !== 'MThd') {
+    throw musicError(
+      name,
+      'is not a MIDI file (does not begin with MThd)',
+      'give a standard MIDI file (.mid)',
+    );
+  }
+  if (isCutShort(bytes)) throw musicError(name, 'is cut short', 'export it again');
+  let midi: MidiData;
+  try {
+    midi = parseMidi(bytes);
+  } catch (cause) {
+    // The parser throws plain strings.
+    const why = cause instanceof Error ? cause.message : String(cause);
+    throw musicError(name, `is a damaged MIDI file (${why})`, 'export it again', cause);
+  }
+  if (midi.header.format === 2) {
+    throw musicError(name, 'is a MIDI file of format 2', 'save it as format 0 or 1');
+  }
+  return midi;
+}
+
+/** True when a chunk says that it is longer than what is left of the file. */
+function isCutShort(bytes: Uint8Array): boolean {
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  let at = 0;
+  while (at + 8 <= bytes.length) at += 8 + view.getUint32(at + 4);
+  return at > bytes.length;
+}
+
+/** Beats in a tick; files timed in film frames have no beats, so a second counts as a quarter at the set tempo. */
+function tickLength({ header }: MidiData, name: string): number {
+  if (header.ticksPerBeat && header.ticksPerBeat > 0) return 1 / header.ticksPerBeat;
+  const { framesPerSecond, ticksPerFrame } = header;
+  if (framesPerSecond && ticksPerFrame) {
+    return 1e6 / USUAL_QUARTER_US / (framesPerSecond * ticksPerFrame);
+  }
+  throw musicError(name, 'is a MIDI file without a time division', 'export it again');
+}
+
+function strandsOf(events: readonly MidiEvent[], track: number, beatsPerTick: number): Strand[] {
+  const strands = new Map<number, Strand>();
+  const sounding = new Map<string, { midi: number; channel: number; startTick: number }>();
+  let tick = 0;
+  const end = (id: string): void => {
+    const note = sounding.get(id);
+    if (!note) return;
+    sounding.delete(id);
+    const strand = strands.get(note.channel) ?? { track, channel: note.channel, raw: [] };
+    strands.set(note.channel, strand);
+    strand.raw.push({
+      midi: note.midi,
+      onsetBeats: note.startTick * beatsPerTick,
+      durationBeats: (tick - note.startTick) * beatsPerTick,
+    });
+  };
+  for (const event of events) {
+    tick += event.deltaTime;
+    if (event.type !== 'noteOn' && event.type !== 'noteOff') continue;
+    const id = `${event.channel} ${event.noteNumber}`;
+    end(id);
+    // A note-on of velocity 0 is a note-off; the parser gives it as one.
+    if (event.type === 'noteOn') {
+      sounding.set(id, { midi: event.noteNumber, channel: event.channel, startTick: tick });
+    }
+  }
+  for (const id of [...sounding.keys()]) end(id);
+  return [...strands.values()].sort((a, b) => a.channel - b.channel);
+}
+
+/** Texts in MIDI files are bytes in no named encoding; UTF-8 when they are that. */
+function fromBytes(latin1: string): string {
+  return decodeText(Uint8Array.from(latin1, (character) => character.charCodeAt(0)));
+}

@@ -1,0 +1,45 @@
+import { findPlayable } from '../../harp/playable.ts';
+import type { PlayableNote } from '../../harp/types.ts';
+import type { Note } from '../../tab/note.ts';
+import type { TabMelody } from './tab.ts';
+
+/** As much of a take as makes a melody. */
+export interface PlayedNotes {
+  readonly notes: readonly Pick<
+    Note,
+    'onsetSec' | 'offsetSec' | 'hole' | 'breath' | 'bend' | 'over' | 'midi'
+  >[];
+  readonly phrases: readonly { readonly firstNote: number; readonly lastNote: number }[];
+}
+
+/**
+ * The melody of a take as it was meant: the nominal pitch of hole and technique, not the measured one. A beat is a
+ * second.
+ * @param harp  all notes of the harp of the take; a note that it does not have counts as the nearest semitone
+ */
+export function melodyFromTake(take: PlayedNotes, harp: readonly PlayableNote[]): TabMelody {
+  const startSec = take.notes[0]?.onsetSec ?? 0;
+  const notes = take.notes.map((note, i) => {
+    const end = Math.min(note.offsetSec, take.notes[i + 1]?.onsetSec ?? note.offsetSec);
+    return {
+      midi: findPlayable(harp, note)?.midi ?? Math.round(note.midi),
+      onsetBeats: note.onsetSec - startSec,
+      durationBeats: Math.max(end - note.onsetSec, Number.EPSILON),
+    };
+  });
+  const starts = take.phrases
+    .map(({ firstNote }) => firstNote)
+    .filter((start) => start > 0 && start < notes.length);
+  return {
+    melody: {
+      notes,
+      title: null,
+      beatsPerMinute: 60,
+      metre: null,
+      tonic: null,
+      lineStarts: [0, ...new Set(starts)],
+      remarks: [],
+    },
+    tab: take.notes.map(({ hole, breath, bend, over }) => ({ hole, breath, bend, over })),
+  };
+}

@@ -1,0 +1,70 @@
+import { XMLParser, XMLValidator } from 'fast-xml-parser';
+import { musicError } from './fault.ts';
+
+/** Larger scores are refused, packed or not: no melody needs them, and a small zip may hold gigabytes. */
+export const LARGEST_BYTES = 64 * 1024 * 1024;
+/** An element of an XML document: name, attributes, children in order, own text. */
+export interface Element {
+  readonly name: string;
+  readonly attributes: Readonly<Record<string, string>>;
+  readonly children: readonly Element[];
+  readonly text: string;
+}
+
+/** Root element of an XML text. @throws ReedtraceError E_MUSIC_INVALID */
+export function parseXml(text: string, name: string): Element {
+  if (text.length > LARGEST_BYTES)
+    throw musicError(name, 'is too large for a melody', 'export one part only');
+  const fault = XMLValidator.validate(text);
+  if (fault !== true) {
+    const { msg, line, col } = fault.err;
+    throw musicError(name, `is not MusicXML (line ${line}, column ${col}: ${msg})`, 'export it again');
+  }
+  try {
+    const parser = new XMLParser({
+      preserveOrder: true,
+      ignoreAttributes: false,
+      attributeNamePrefix: '',
+      parseTagValue: false,
+      trimValues: false,
+      ignoreDeclaration: true,
+      ignorePiTags: true,
+    });
+    const roots = (parser.parse(text) as unknown[]).map(toElement).filter((root) => root.name !== '#text');
+    if (roots.length > 0) return roots[0];
+  } catch (cause) {
+    throw musicError(name, `is not MusicXML (${(cause as Error).message})`, 'export it again', cause);
+  }
+  throw musicError(name, 'is empty', 'give a MusicXML score');
+}
+
+function toElement(node: unknown): Element {
+  const entries = Object.entries(node as Record<string, unknown>);
+  const [name, content] = entries.find(([key]) => key !== ':@') ?? ['', []];
+  const attributes = ((node as Record<string, unknown>)[':@'] ?? {}) as Record<string, string>;
+  if (name === '#text') return { name, attributes, children: [], text: String(content) };
+  const children = (content as unknown[]).map(toElement);
+  const text = children
+    .filter((child) => child.name === '#text')
+    .map((child) => child.text)
+    .join('');
+  return { name, attributes, children, text };
+}
+
+/** Children of this name. */
+export function all(parent: Element, name: string): Element[] {
+  return parent.children.filter((child) => child.name === name);
+}
+
+/** First child of the first name, of that the first of the second, and so on. */
+export function first(parent: Element | undefined, ...path: string[]): Element | undefined {
+  let element = parent;
+  for (const name of path) element = element?.children.find((child) => child.name === name);
+  return element;
+}
+
+/** The number that an element holds; null when it holds none. */
+export function number(element: Element | undefined): number | null {
+  const value = element === undefined ? Number.NaN : Number(element.text);
+  return element !== undefined && element.text.trim() !== '' && Number.isFinite(value) ? value : null;
+}
