@@ -119,7 +119,7 @@ class Solver {
 /**
  * Lays a tune on every harp, key, octave and tuning that is asked for, and ranks them: first those with every note,
  * then by cost; ties go to the nearer key and octave, and to the order of tunings and positions.
- * Without `keepKey` the tune may move to other keys when the harps are named; with all twelve harps to choose
+ * A tuning on which the tune lies as on one before it is left out. Without `keepKey` the tune may move to other keys when the harps are named; with all twelve harps to choose
  * from another key would only repeat the same lay-outs, so there it stays in its own.
  * @param tune  at least one note
  */
@@ -156,7 +156,7 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
   }
   const worth = options.practiceBends ? practiceCost : ({ cost }: Candidate) => cost;
   return {
-    candidates: ranked(candidates, worth, tunings),
+    candidates: withoutRepeats(ranked(candidates, worth, tunings)),
     played: played ? pricePlayed(tune, played, weights) : null,
   };
 }
@@ -187,6 +187,22 @@ function practiceCost(candidate: Candidate): number {
   const bends = candidate.laid.parts.reduce((sum, parts) => sum + parts.bend, 0);
   if (candidate.bends === 0) return NO_PRACTICE + candidate.cost;
   return candidate.cost - bends + PRACTICE_MISS * Math.abs(candidate.bends - wanted);
+}
+
+/** Leaves out a tuning whose special reeds the tune does not touch, when a better placed one has the same lay-out. */
+function withoutRepeats(candidates: readonly Candidate[]): Candidate[] {
+  const seen = new Set<string>();
+  return candidates.filter(({ harp, transposeSemitones, octaveShift, laid }) => {
+    const tab = laid.choices.map((choice) => {
+      if (choice === null) return '?';
+      const { hole, breath, bend, over } = choice.note;
+      return `${hole}${breath[0]}${bend}${over}`;
+    });
+    const id = [harp.key, transposeSemitones, octaveShift, ...tab].join(' ');
+    if (seen.has(id)) return false;
+    seen.add(id);
+    return true;
+  });
 }
 
 /** Costs closer than this differ by rounding only. */

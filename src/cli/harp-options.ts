@@ -52,7 +52,8 @@ export function addTuningOptions(command: Command): Command {
     .option('--temperament <name>', 'equal, just-1st, just-7-limit, …, or a JSON file with twenty cents');
 }
 
-async function readJson(path: string): Promise<unknown> {
+/** Parses a JSON file of the player's own. @throws ReedtraceError E_NOT_FOUND, E_TUNING */
+export async function readJson(path: string): Promise<unknown> {
   const text = await readFile(path, 'utf8').catch((cause: NodeJS.ErrnoException) => {
     throw new ReedtraceError(
       'E_NOT_FOUND',
@@ -77,7 +78,8 @@ async function readJson(path: string): Promise<unknown> {
   }
 }
 
-const isFile = (name: string) => /\.json$/i.test(name);
+/** True when a tuning or temperament is given as a file. */
+export const isFile = (name: string) => /\.json$/i.test(name);
 
 /**
  * Checks what was said of the harp, so that a slip is told before long work begins.

@@ -27,13 +27,15 @@ export interface TabText {
 
 const TOKEN = /:\|+|\|+[:\]]?|[^\s|,;]+/g;
 const LENGTH = /^(?<what>.+?):(?<beats>\d+(?:\.\d+)?|\d+\/\d+)$/;
-/** A line is words, not tab, when less than this share of it reads as tab ("2 miles to go" holds one number). */
+/** A line is words, not tab, unless more than this share of it reads as tab ("flat 9" and "2 miles" hold a number). */
 const TAB_SHARE = 0.5;
+/** Passed over: dashes that hold a note, and times in brackets, as our own printed tab has them. */
+const FILLER = /^(?:[-–—_.]+|\[\d+(?::\d\d)+\])$/;
 
 /**
  * Reads a plain tab file. Notes stand apart by spaces or commas; `|` is a bar line (repeat signs count as bar lines
  * and are not played again); `:0.5` or `:1/2` after a note is its length in beats; `r` or `r:1` is a rest; `~` before
- * a note slurs it to the last; `#` begins a comment line; lone dashes are passed over. A line of words is kept apart.
+ * a note slurs it to the last; `#` begins a comment line; lone dashes and times such as `[0:12]` are passed over. A line of words is kept apart.
  * @throws ReedtraceError E_TAB_INVALID with line and column of what is not tab, or when there is no note at all
  */
 export function parseTab(text: string, style: TabStyle = 'signs'): TabText {
@@ -47,13 +49,13 @@ export function parseTab(text: string, style: TabStyle = 'signs'): TabText {
     const strange: { token: string; column: number }[] = [];
     for (const match of content.matchAll(TOKEN)) {
       const token = match[0];
-      if (/^[-–—_.]+$/.test(token)) continue;
+      if (FILLER.test(token)) continue;
       const item = parseItem(token, style, line, match.index + 1);
       if (item) items.push(item);
       else strange.push({ token, column: match.index + 1 });
     }
     const spoken = items.filter((item) => item.kind !== 'bar').length;
-    if (spoken === 0 || spoken / (spoken + strange.length) < TAB_SHARE) {
+    if (spoken === 0 || spoken / (spoken + strange.length) <= TAB_SHARE) {
       const readsAs = otherStyle(strange, style);
       if (readsAs) throw notTab(strange[0], line, style, readsAs);
       if (strange.length > 0) words.push({ line, text: content.trim() });

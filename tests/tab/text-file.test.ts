@@ -46,6 +46,12 @@ describe('tab files', () => {
     expect(notesOf('4|-4|5 - -5 -- 6 |: 4 :|')).toEqual(['4 -4 5 -5 6 4']);
   });
 
+  it('reads our own printed tab', () => {
+    const { phrases, words } = parseTab("[0:00]  4  -4  -3''\n                flat 9\n[1:02:03]  5");
+    expect(phrases.map((items) => items.length)).toEqual([3, 1]);
+    expect(words).toEqual([{ line: 2, text: 'flat 9' }]);
+  });
+
   it('keeps lines of words apart', () => {
     const text = `${legend()}\nOh, 2 miles to go\n6 6 -6 6\nhap py birth day\n`;
     const { phrases, words } = parseTab(text);

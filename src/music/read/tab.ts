@@ -57,10 +57,17 @@ export function melodyFromTab(text: TabText, harp: readonly PlayableNote[], harp
         0,
         ...lineStarts.filter((start, i) => i > 0 && start > lineStarts[i - 1] && start < notes.length),
       ],
-      remarks: anyLength ? [] : ['the tab names no lengths: every note counts as one beat'],
+      remarks: [
+        ...(anyLength ? [] : ['the tab names no lengths: every note counts as one beat']),
+        ...(text.words.length === 0 ? [] : [`read as words, not tab: ${linesInWords(text.words)}`]),
+      ],
     },
     tab,
   };
+}
+
+function linesInWords(words: TabText['words']): string {
+  return `line${words.length === 1 ? '' : 's'} ${words.map(({ line }) => line).join(', ')}`;
 }
 
 function sameTab(a: TabNote, b: TabNote): boolean {

@@ -20,7 +20,10 @@ describe('tab as a melody', () => {
     expect(melody.lineStarts).toEqual([0, 2]);
     expect(tab).toHaveLength(4);
     expect(melody.remarks).toEqual([]);
-    expect(read('4 5').melody.remarks[0]).toMatch(/names no lengths/);
+    expect(read('oh dear\n4 5').melody.remarks).toEqual([
+      'the tab names no lengths: every note counts as one beat',
+      'read as words, not tab: line 1',
+    ]);
   });
 
   it.each([
