@@ -44,14 +44,20 @@ export class Samples {
   }
 
   #seal(): void {
+    const pending = this.#pending;
     let peak = 0;
     for (let i = 0; i < BLOCK; i++) {
-      const magnitude = Math.abs(this.#pending[i]);
+      const magnitude = Math.abs(pending[i]);
       if (magnitude > peak) peak = magnitude;
     }
     const scale = peak > 0 ? peak / 32767 : 1;
+    const inverse = 1 / scale;
     const block = new Int16Array(BLOCK);
-    for (let i = 0; i < BLOCK; i++) block[i] = Math.round(this.#pending[i] / scale);
+    for (let i = 0; i < BLOCK; i++) {
+      // Stored integers are cut towards zero; a half away from zero first makes that rounding.
+      const value = pending[i] * inverse;
+      block[i] = value >= 0 ? value + 0.5 : value - 0.5;
+    }
     this.#blocks.push(block);
     this.#scales.push(scale);
     this.#pendingCount = 0;

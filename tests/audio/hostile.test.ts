@@ -1,6 +1,5 @@
 import { spawnSync } from 'node:child_process';
 import { chmodSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { gzipSync } from 'node:zlib';
 import { afterEach, describe, expect, it, vi } from 'vitest';
@@ -194,10 +193,12 @@ describe('standard input', () => {
     const reader = new URL('../../src/audio/read.ts', import.meta.url).href;
     const script = `import(${JSON.stringify(reader)}).then(async ({ readRecording }) => {
       const { source } = await readRecording('-'); console.log(JSON.stringify(source)); });`;
-    const before = readdirSync(tmpdir()).filter((name) => /^reedtrace-[^t]/.test(name));
+    const temporary = join(folder, 'temporary');
+    mkdirSync(temporary);
     const { stdout, stderr } = spawnSync(process.execPath, ['--import', 'tsx', '-e', script], {
       input: readFileSync(fixture('tone.m4a')),
       encoding: 'utf8',
+      env: { ...process.env, TMPDIR: temporary, TEMP: temporary, TMP: temporary },
     });
     expect(stderr).toBe('');
     expect(JSON.parse(stdout)).toMatchObject({
@@ -205,6 +206,6 @@ describe('standard input', () => {
       durationSec: 0.4,
       sampleRate: 44_100,
     });
-    expect(readdirSync(tmpdir()).filter((name) => /^reedtrace-[^t]/.test(name))).toEqual(before);
+    expect(readdirSync(temporary).filter((name) => name.startsWith('reedtrace'))).toEqual([]);
   });
 });

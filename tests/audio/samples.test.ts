@@ -1,0 +1,45 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { Samples } from '../../src/audio/samples.ts';
+
+const BLOCK = 4096;
+
+describe('Samples', () => {
+  it('gives back what was put in, within half a step of 16 bits of the block peak, however it was cut', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.integer({ min: 0, max: 5000 }), { maxLength: 6 }),
+        fc.double({ min: 1e-6, max: 1e5, noNaN: true }),
+        fc.integer({ min: -300, max: 9000 }),
+        (cuts, level, start) => {
+          const samples = new Samples(24_000);
+          const length = cuts.reduce((sum, cut) => sum + cut, 0);
+          const input = Float32Array.from({ length }, (_, i) => level * Math.sin(i * 0.37 + i * i * 1e-5));
+          let at = 0;
+          for (const cut of cuts) {
+            samples.append(input.subarray(at, at + cut));
+            at += cut;
+          }
+          expect(samples.length).toBe(length);
+          const out = new Float64Array(3000);
+          samples.read(start, out);
+          for (let i = 0; i < out.length; i++) {
+            const n = start + i;
+            const block = Math.floor(n / BLOCK) * BLOCK;
+            const peak = input
+              .subarray(Math.max(0, block), block + BLOCK)
+              .reduce((m, x) => Math.max(m, Math.abs(x)), 0);
+            const error = Math.abs(out[i] - (n >= 0 && n < length ? input[n] : 0));
+            if (error > (peak / 32767) * 0.5001) return false;
+          }
+          return true;
+        },
+      ),
+      { numRuns: 60 },
+    );
+  });
+
+  it('knows its duration', () => {
+    expect(Samples.from(new Float32Array(12_000), 24_000).durationSec).toBe(0.5);
+  });
+});
