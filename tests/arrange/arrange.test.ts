@@ -129,6 +129,18 @@ describe('the search', () => {
     expect(firstPlain).toBeGreaterThan(lastBent);
   });
 
+  it('for practice, prefers the wanted number of bends to more', () => {
+    // Low D major: two bends on Richter, one on a raised third; eight notes ask for one
+    const { candidates } = arrange(D_MAJOR, {
+      practiceBends: true,
+      harps: [parseHarpKey('D')],
+      tunings: [layoutById('richter'), layoutById('raised-third')],
+      keepKey: true,
+      octaves: [0],
+    });
+    expect(candidates.map((c) => c.bends)).toEqual([1, 2]);
+  });
+
   it('lets weights of the player decide', () => {
     const over = on(tuneOf([63]), 'C', 'richter', 0, {
       skill: { bends: 'all', over: true },
