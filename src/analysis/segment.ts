@@ -53,16 +53,22 @@ export function segment(
   options: SegmentOptions = SEGMENT_DEFAULTS,
 ): Segment[] {
   const lattice = noteLattice(pitches, options);
-  const observe = (t: number, scores: Float64Array): void => observeFrame(frames, t, pitches, options, scores);
+  const observe = (t: number, scores: Float64Array): void =>
+    observeFrame(frames, t, pitches, options, scores);
   const path = viterbi(frames.count, lattice, observe);
   const segments: Segment[] = [];
   let from = 0;
   for (let t = 1; t <= frames.count; t++) {
     const before = path[t - 1];
-    if (t < frames.count && pitchOf(path[t]) === pitchOf(before) && !(isAttack(path[t]) && !isAttack(before))) {
+    if (
+      t < frames.count &&
+      pitchOf(path[t]) === pitchOf(before) &&
+      !(isAttack(path[t]) && !isAttack(before))
+    ) {
       continue;
     }
-    if (before !== SILENCE) segments.push({ midi: pitches[pitchOf(before)].midi, fromFrame: from, toFrame: t });
+    if (before !== SILENCE)
+      segments.push({ midi: pitches[pitchOf(before)].midi, fromFrame: from, toFrame: t });
     from = t;
   }
   return segments;
@@ -122,7 +128,8 @@ function observeFrame(
       if (strength <= 0) break;
       const deviation = candidateMidi[c] - midi;
       const square = deviation * deviation;
-      if (square <= options.reachSemitones ** 2) held = Math.max(held, strength - options.deviationCost * square);
+      if (square <= options.reachSemitones ** 2)
+        held = Math.max(held, strength - options.deviationCost * square);
       if (deviation < 0.7 && deviation > -options.attackReachSemitones) {
         attack = Math.max(attack, strength - options.attackDeviationCost * square);
       }

@@ -20,7 +20,7 @@ export class SpectrumPair {
 
   /** @param windowSec length of the Hann window; the transform is the next power of two. */
   constructor(samples: Samples, windowSec: number) {
-    const length = Math.round(windowSec * samples.sampleRate);
+    const length = 2 * Math.round((windowSec * samples.sampleRate) / 2);
     const size = 2 ** Math.ceil(Math.log2(length));
     this.#samples = samples;
     this.#window = new Float64Array(length);
@@ -57,6 +57,17 @@ export class SpectrumPair {
       first[k] = 0.5 * Math.sqrt(evenRe * evenRe + evenIm * evenIm);
       second[k] = 0.5 * Math.sqrt(oddRe * oddRe + oddIm * oddIm);
     }
+  }
+
+  /** Phase of the second stretch against the first at a bin, in radians, (-π, π]. */
+  phaseAdvance(bin: number): number {
+    const output = this.#output;
+    const size = output.length / 2;
+    const evenRe = output[2 * bin] + output[2 * (size - bin)];
+    const evenIm = output[2 * bin + 1] - output[2 * (size - bin) + 1];
+    const oddRe = output[2 * bin + 1] + output[2 * (size - bin) + 1];
+    const oddIm = output[2 * (size - bin)] - output[2 * bin];
+    return Math.atan2(oddIm * evenRe - oddRe * evenIm, oddRe * evenRe + oddIm * evenIm);
   }
 
   #load(centreSec: number, slot: 0 | 1): void {

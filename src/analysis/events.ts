@@ -1,0 +1,234 @@
+import type { Samples } from '../audio/samples.ts';
+import { amplitudeToDb, midiToHz } from '../units.ts';
+import { pitchContour } from './contour.ts';
+import { FinePitchMeter } from './fine-pitch.ts';
+import { CANDIDATES, type Frames, HOP_SEC } from './frames.ts';
+import { refineOnset } from './onset.ts';
+import { median, OwnLevel, quantile } from './own-level.ts';
+import { findDips } from './repeats.ts';
+import type { Segment } from './segment.ts';
+
+/** How a sound began, as far as the sound alone tells. */
+export type EventStart = 'silence' | 'gap' | 'repeat' | 'slur' | 'glide';
+
+/** A stretch of one sounding pitch; the harp is not known yet. */
+export interface SoundEvent {
+  /** Seconds from the first sample; it fills [onsetSec, offsetSec). */
+  readonly onsetSec: number;
+  readonly offsetSec: number;
+  readonly start: EventStart;
+  /** Mean pitch of the held part as a real-valued MIDI number (A4 = 440 Hz), and in Hz. */
+  readonly midi: number;
+  readonly f0Hz: number;
+  /** Pitch every 10 ms from the onset on, real-valued MIDI; NaN where it could not be measured. */
+  readonly contourMidi: Float32Array;
+  /** The held part, in seconds from the first sample. */
+  readonly heldSec: readonly [number, number];
+  /** RMS level of the held part, in dB re full scale (20 log10). */
+  readonly levelDb: number;
+  /** Harmonics against everything else, in dB (10 log10), median over the held part. */
+  readonly harmonicityDb: number;
+  /** How far the sound sank between the event before and this one, in dB; 0 when it did not, or nothing was before. */
+  readonly dipDb: number;
+  /** Mean evidence for the pitch over the event (see Salience). */
+  readonly strength: number;
+}
+
+export const CONTOUR_STEP_SEC = 0.01;
+
+/** Attack and release that are left out of the held part, when the event is long enough. */
+const ATTACK_SEC = 0.07;
+const RELEASE_SEC = 0.03;
+/** A pause longer than this is silence, shorter a gap. */
+const SILENCE_SEC = 0.1;
+/** The sound has ended where its own level is this far below its held level for good. */
+const END_BELOW_DB = 15;
+/** Events further apart than this do not bear on each other's onset. */
+const BACK_FRAMES = 36;
+/** A glide is looked for this many frames on each side of a boundary, and lasts at least that many frames. */
+const GLIDE_SIDE = 12;
+const GLIDE_FRAMES = 4;
+const WIDEST_GLIDE_SEMITONES = 3.5;
+/** Shortest event, in frames: 30 ms. */
+const SHORTEST = 6;
+
+interface Stretch extends Segment {
+  readonly repeat: boolean;
+  readonly glide: boolean;
+}
+
+/** Turns decoded stretches into events: onsets and ends put right, repeats cut, pitch measured finely. */
+export function findEvents(
+  samples: Samples,
+  frames: Frames,
+  segments: readonly Segment[],
+  repeatThreshold: number,
+): SoundEvent[] {
+  const own = new OwnLevel(samples);
+  const stretches = cutRepeats(frames, own, placeOnsets(frames, own, segments), repeatThreshold);
+  const meter = new FinePitchMeter(samples);
+  const events: SoundEvent[] = [];
+  stretches.forEach((stretch, i) => {
+    const before = i > 0 ? stretches[i - 1] : undefined;
+    events.push(measureEvent(samples, frames, meter, stretch, before, events[i - 1]));
+  });
+  return events;
+}
+
+function placeOnsets(frames: Frames, own: OwnLevel, segments: readonly Segment[]): Stretch[] {
+  const placed: Stretch[] = [];
+  for (const { midi, fromFrame, toFrame } of segments) {
+    const before = placed.at(-1);
+    const near = before !== undefined && fromFrame - before.toFrame < BACK_FRAMES;
+    const glides = near && isGlide(frames, before.midi, midi, fromFrame);
+    const earliest = before === undefined ? 0 : before.fromFrame + SHORTEST;
+    const early = pitchContour(frames, midi, fromFrame, Math.min(toFrame, fromFrame + 30));
+    const onset = glides
+      ? fromFrame
+      : refineOnset(own, fromFrame, toFrame, median(early), near ? before.midi : undefined, earliest);
+    if (toFrame - onset < SHORTEST) continue;
+    if (before !== undefined && before.toFrame > onset)
+      placed[placed.length - 1] = { ...before, toFrame: onset };
+    placed.push({ midi, fromFrame: onset, toFrame, repeat: false, glide: glides });
+  }
+  return placed;
+}
+
+/**
+ * Whether the pitch moved from the one to the other through what lies between, as only a bend does: the strongest
+ * candidate stays in the middle half of the interval for some frames.
+ */
+function isGlide(frames: Frames, fromMidi: number, toMidi: number, boundary: number): boolean {
+  const interval = toMidi - fromMidi;
+  if (Math.abs(interval) > WIDEST_GLIDE_SEMITONES) return false;
+  let between = 0;
+  for (let t = Math.max(0, boundary - GLIDE_SIDE); t < Math.min(frames.count, boundary + GLIDE_SIDE); t++) {
+    const share = (frames.candidateMidi[t * CANDIDATES] - fromMidi) / interval;
+    if (share > 0.25 && share < 0.75) between++;
+  }
+  return between >= GLIDE_FRAMES;
+}
+
+function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[], threshold: number): Stretch[] {
+  const stretches: Stretch[] = [];
+  for (const { midi, fromFrame, toFrame, glide } of whole) {
+    const level = own.measure(fromFrame, pitchContour(frames, midi, fromFrame, toFrame));
+    const end = fromFrame + soundingFrames(level);
+    const cuts = findDips(level)
+      .filter(({ frame, logOdds }) => logOdds > threshold && fromFrame + frame < end - SHORTEST)
+      .map(({ frame }) => fromFrame + frame);
+    let from = fromFrame;
+    for (const to of [...cuts, end]) {
+      const repeat = from !== fromFrame;
+      if (to - from >= SHORTEST)
+        stretches.push({ midi, fromFrame: from, toFrame: to, repeat, glide: glide && !repeat });
+      from = to;
+    }
+  }
+  return stretches;
+}
+
+/** Frames until the level falls away for good. */
+function soundingFrames(level: Float32Array): number {
+  const held = quantile(level, 0.75);
+  let end = level.length;
+  while (end > 1 && level[end - 1] < held - END_BELOW_DB) end--;
+  return end;
+}
+
+function measureEvent(
+  samples: Samples,
+  frames: Frames,
+  meter: FinePitchMeter,
+  stretch: Stretch,
+  before: Stretch | undefined,
+  eventBefore: SoundEvent | undefined,
+): SoundEvent {
+  const onsetSec = stretch.fromFrame * HOP_SEC;
+  const offsetSec = Math.min(samples.durationSec, stretch.toFrame * HOP_SEC);
+  const coarse = pitchContour(frames, stretch.midi, stretch.fromFrame, stretch.toFrame);
+  const heldSec = heldPart(onsetSec, offsetSec);
+  const steps = Math.max(1, Math.floor((offsetSec - onsetSec) / CONTOUR_STEP_SEC));
+  const contourMidi = new Float32Array(steps).fill(Number.NaN);
+  const held: number[] = [];
+  const harmonicity: number[] = [];
+  for (let i = 0; i < steps; i++) {
+    const sec = onsetSec + (i + 0.5) * CONTOUR_STEP_SEC;
+    const near = coarse[Math.min(coarse.length - 1, Math.round((sec - onsetSec) / HOP_SEC))];
+    const fine = meter.measure(sec, near);
+    if (fine === null || Math.abs(fine.midi - near) > 0.5) continue;
+    contourMidi[i] = fine.midi;
+    if (sec < heldSec[0] || sec > heldSec[1]) continue;
+    held.push(fine.midi);
+    harmonicity.push(fine.harmonicityDb);
+  }
+  const midi = held.length > 0 ? held.reduce((sum, value) => sum + value, 0) / held.length : median(coarse);
+  return {
+    onsetSec,
+    offsetSec,
+    start: startOf(stretch, before),
+    midi,
+    f0Hz: midiToHz(midi),
+    contourMidi,
+    heldSec,
+    levelDb: rmsDb(samples, heldSec),
+    harmonicityDb: harmonicity.length > 0 ? median(harmonicity) : 0,
+    dipDb:
+      eventBefore === undefined || onsetSec - eventBefore.offsetSec > SILENCE_SEC
+        ? 0
+        : dip(samples, onsetSec),
+    strength: meanStrength(frames, stretch),
+  };
+}
+
+function heldPart(onsetSec: number, offsetSec: number): [number, number] {
+  const length = offsetSec - onsetSec;
+  const attack = Math.min(ATTACK_SEC, 0.4 * length);
+  const release = Math.min(RELEASE_SEC, 0.2 * length);
+  return [onsetSec + attack, offsetSec - release];
+}
+
+function startOf(stretch: Stretch, before: Stretch | undefined): EventStart {
+  if (stretch.repeat) return 'repeat';
+  if (stretch.glide) return 'glide';
+  if (before === undefined) return 'silence';
+  const pauseSec = (stretch.fromFrame - before.toFrame) * HOP_SEC;
+  if (pauseSec > SILENCE_SEC) return 'silence';
+  return pauseSec > 0 ? 'gap' : 'slur';
+}
+
+function rmsDb(samples: Samples, [fromSec, toSec]: readonly [number, number]): number {
+  const rate = samples.sampleRate;
+  const stretch = new Float32Array(Math.max(1, Math.round((toSec - fromSec) * rate)));
+  samples.read(Math.round(fromSec * rate), stretch);
+  let sum = 0;
+  for (const value of stretch) sum += value * value;
+  return amplitudeToDb(Math.sqrt(sum / stretch.length) + 1e-10);
+}
+
+/** Depth of the lowest 10 ms around an onset below the louder of what is 60 ms before, and the softer of both sides. */
+function dip(samples: Samples, onsetSec: number): number {
+  const at = (sec: number): number => rmsDb(samples, [sec - 0.005, sec + 0.005]);
+  let lowest = Number.POSITIVE_INFINITY;
+  for (let k = -6; k <= 4; k++) lowest = Math.min(lowest, at(onsetSec + k * 0.005));
+  let before = Number.NEGATIVE_INFINITY;
+  let after = Number.NEGATIVE_INFINITY;
+  for (let k = 4; k <= 16; k++) {
+    before = Math.max(before, at(onsetSec - 0.01 - k * 0.005));
+    after = Math.max(after, at(onsetSec + k * 0.005));
+  }
+  return Math.max(0, Math.min(before, after) - lowest);
+}
+
+function meanStrength(frames: Frames, { midi, fromFrame, toFrame }: Stretch): number {
+  let sum = 0;
+  for (let t = fromFrame; t < toFrame; t++) {
+    for (let c = t * CANDIDATES; c < (t + 1) * CANDIDATES; c++) {
+      if (Math.abs(frames.candidateMidi[c] - midi) < 1.2) {
+        sum += frames.candidateStrength[c];
+        break;
+      }
+    }
+  }
+  return sum / Math.max(1, toFrame - fromFrame);
+}

@@ -1,0 +1,48 @@
+import type { OwnLevel } from './own-level.ts';
+
+/** How far back from the decoded boundary, and how far after it, the level of the new pitch is looked at: frames. */
+const BACK = 36;
+const AHEAD = 20;
+/** The onset is where the level last rose through this far below its early peak (chosen between slurs and attacks). */
+const BELOW_PEAK_DB = 12;
+/** A faint tail or noise may hide that point; then this share of the visible rise is taken. */
+const SHARE_OF_RISE = 0.75;
+const NEAR_PEAK_DB = 3;
+
+/**
+ * First frame of a note by the level of its own partials, those that the note before shares left out: in a room
+ * the tail of the last note outweighs the new one for up to a tenth of a second, in which the new one is there.
+ * @param frame decoded boundary
+ * @param midi pitch of the new note's first part
+ * @param previousMidi pitch of the note before, when it ends nearby
+ * @param earliest no frame before this one is given
+ */
+export function refineOnset(
+  own: OwnLevel,
+  frame: number,
+  endFrame: number,
+  midi: number,
+  previousMidi: number | undefined,
+  earliest: number,
+): number {
+  const from = frame - BACK;
+  const track = new Float32Array(BACK + Math.min(AHEAD + 4, endFrame - frame)).fill(midi);
+  const level = smooth(own.measure(from, track, previousMidi));
+  const ahead = level.subarray(BACK, Math.min(level.length, BACK + AHEAD));
+  if (ahead.length === 0) return frame;
+  const peak = Math.max(...ahead);
+  let at = BACK + ahead.findIndex((value) => value >= peak - NEAR_PEAK_DB);
+  let lowest = peak;
+  for (let i = 0; i <= at; i++) lowest = Math.min(lowest, level[i]);
+  const threshold = peak - Math.min(BELOW_PEAK_DB, (peak - lowest) * SHARE_OF_RISE);
+  while (at > 0 && level[at - 1] >= threshold) at--;
+  return Math.max(earliest, from + at);
+}
+
+function smooth(level: Float32Array): Float32Array {
+  return level.map((value, i) => {
+    const before = level[Math.max(0, i - 1)];
+    const after = level[Math.min(level.length - 1, i + 1)];
+    return 0.25 * before + 0.5 * value + 0.25 * after;
+  });
+}
