@@ -87,7 +87,7 @@ function remark(tune: Tune, remarks: readonly string[], io: Io): void {
     ...(tune.tonicGuessed ? ['the keynote was guessed from the notes; name it with --song-key'] : []),
     ...(tune.tempoAssumed ? ['no tempo is given: 100 beats a minute are assumed'] : []),
   ];
-  for (const text of all) io.stderr.write(`note: ${oneLine(text)}\n`);
+  for (const text of all) io.stderr.write(`remark: ${oneLine(text)}\n`);
 }
 
 function nothingFits(): ReedtraceError {

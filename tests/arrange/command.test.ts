@@ -6,6 +6,9 @@ import { XMLValidator } from 'fast-xml-parser';
 import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { run } from '../../src/cli/run.ts';
+import { formatTake } from '../../src/take/schema.ts';
+import { buildTake } from '../../src/take/take.ts';
+import { EXAMPLE_SOURCE, exampleFindings } from '../take/example.ts';
 
 async function reedtrace(argv: string[], stdin = '') {
   let stdout = '';
@@ -63,9 +66,9 @@ as played, on the D harp, Richter: 2 bends, cost 6.8
 4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
 `);
     expect(stderr).toBe(
-      'note: the tab names no lengths: every note counts as one beat\n' +
-        'note: the keynote was guessed from the notes; name it with --song-key\n' +
-        'note: no tempo is given: 100 beats a minute are assumed\n',
+      'remark: the tab names no lengths: every note counts as one beat\n' +
+        'remark: the keynote was guessed from the notes; name it with --song-key\n' +
+        'remark: no tempo is given: 100 beats a minute are assumed\n',
     );
     const quiet = await reedtrace(['arrange', path('low.txt'), '--harp', 'D', '--quiet']);
     expect(quiet.stderr).toBe('');
@@ -158,6 +161,32 @@ as played, on the D harp, Richter: 2 bends, cost 6.8
       'X:1\nL:1/4\nK:D\nDEFG|ABcd|\n',
     );
     expect(piped.stdout).toContain('4 -4 5 -5 6 -6 -7 7');
+  });
+
+  it('lays a take, note for note as it was meant', async () => {
+    const take = buildTake(EXAMPLE_SOURCE, exampleFindings(["1 -1 2 -2'' -2", "-3'' -3 4"]));
+    await writeFile(path('c.take.json'), formatTake(take));
+    const { code, stdout } = await reedtrace([
+      'arrange',
+      path('c.take.json'),
+      '--harps',
+      'C,G',
+      '--bends',
+      'draw',
+      '--json',
+    ]);
+    expect(code).toBe(0);
+    const { played, candidates } = JSON.parse(stdout);
+    // C major low on a C harp: two bends (common practice, no source); an octave up none [calculated]
+    expect(played).toMatchObject({ bends: 2, harp: { key: 'C', tuning: 'richter' } });
+    expect(candidates[0]).toMatchObject({
+      bends: 0,
+      octaveShift: 1,
+      harp: { key: 'C', printed: 'C' },
+      position: 1,
+    });
+    await writeFile(path('empty.take.json'), formatTake({ ...take, notes: [], phrases: [] }));
+    expect((await reedtrace(['arrange', path('empty.take.json')])).code).toBe(4);
   });
 
   it('is honest about what can not be had', async () => {
