@@ -1,14 +1,16 @@
 import { Command, CommanderError } from 'commander';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
+import { registerArrange } from './arrange.ts';
 import { examples, type RegisterCommand } from './command.ts';
 import { reportFault } from './fault-report.ts';
+import { registerHarp } from './harp.ts';
 import type { Io } from './io.ts';
 import { columnsOf } from './io.ts';
 import { errorLine, isInterruption } from './message.ts';
 import { packageVersion } from './version.ts';
 
 /** The commands, in the order of `--help`. */
-const COMMANDS: readonly RegisterCommand[] = [];
+const COMMANDS: readonly RegisterCommand[] = [registerHarp, registerArrange];
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
   const program = new Command('reedtrace')
