@@ -1,7 +1,10 @@
 import fc from 'fast-check';
 import stringWidth from 'string-width';
 import { describe, expect, it } from 'vitest';
+import type { Note } from '../../src/tab/note.ts';
 import { formatSheet, formatTime, type SheetOptions } from '../../src/tab/sheet.ts';
+import { formatTabNote, TAB_STYLES } from '../../src/tab/text.ts';
+import { parseTab } from '../../src/tab/text-file.ts';
 import type { Findings } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from '../take/example.ts';
 
@@ -131,6 +134,36 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
           for (const line of text.split('\n')) expect(stringWidth(line)).toBeLessThanOrEqual(columns);
           const printed = text.split('\n').filter((line) => /^\[[\d:]+\]/.test(line));
           expect(printed.flatMap((line) => line.trim().split(/\s+/).slice(1))).toEqual(phrases.flat());
+        },
+      ),
+    );
+  });
+});
+
+describe('a printed sheet', () => {
+  it('reads back as a tab file: words around and below the notes are not taken for tab', () => {
+    const tabs = ['4', '-4', "-3'''", '6o', '-10', "10''"];
+    const fault = fc.constantFrom<Partial<Note>>(
+      {},
+      { cents: 9 * 24 },
+      { leak: { hole: 5, levelDb: -10 } },
+      { confidence: 0.5, alternatives: [{ hole: 3, breath: 'blow', bend: 0, over: false, confidence: 0.4 }] },
+      { confidence: 0.5, leak: { hole: 9, levelDb: -10 }, cents: -30 },
+    );
+    const played = fc.array(fc.tuple(fc.constantFrom(...tabs), fault), { minLength: 1, maxLength: 25 });
+    fc.assert(
+      fc.property(
+        played,
+        fc.integer({ min: 30, max: 100 }),
+        fc.constantFrom(...TAB_STYLES),
+        (notes, columns, style) => {
+          const changes = Object.fromEntries(notes.map(([, change], index) => [`n${index + 1}`, change]));
+          const findings = exampleFindings([notes.map(([tab]) => tab).join(' ')], changes);
+          const read = parseTab(sheet(findings, { columns, style }), style);
+          const written = read.phrases
+            .flat()
+            .map((item) => (item.kind === 'note' ? formatTabNote(item.note) : item.kind));
+          expect(written).toEqual(notes.map(([tab]) => tab));
         },
       ),
     );
