@@ -3,17 +3,13 @@ import type { CostParts } from '../arrange/cost.ts';
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../arrange/explain.ts';
 import type { LaidTune } from '../arrange/lay.ts';
 import type { Tune } from '../arrange/tune.ts';
-import { chartRows } from '../harp/chart.ts';
-import { chartSvg } from '../harp/chart-svg.ts';
 import { KEY_NAMES, printedLabel } from '../harp/keys.ts';
 import type { Layout } from '../harp/layouts.ts';
 import { noteName } from '../harp/names.ts';
-import { playableNotes } from '../harp/playable.ts';
 import { positionName } from '../harp/positions.ts';
 import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
-import { ISO_A4_HZ } from '../units.ts';
 
-/** What is printed, in all three forms. */
+/** What is printed, whatever the form. */
 export interface ArrangeSource {
   readonly name: string;
   readonly tune: Tune;
@@ -25,7 +21,7 @@ export interface ArrangeSource {
 }
 
 /** How many hard notes are named for each candidate. */
-const HARD_NOTES = 3;
+export const HARD_NOTES = 3;
 /** How many notes that can't be had are named one by one. */
 const MISSING_NAMED = 4;
 const INDENT = '   ';
@@ -44,17 +40,38 @@ export function arrangeText(source: ArrangeSource, columns: number): string {
     );
     lines.push(...hard(tune, arrangement.played, INDENT));
   }
-  const shown = arrangement.candidates.slice(0, source.limit);
+  const shown = byTab(arrangement.candidates).slice(0, source.limit);
   if (shown.length === 0) {
     lines.push('', 'No harp of those asked for holds even half of this tune.');
-  } else if (shown[0].missing > 0) {
+  } else if (shown[0][0].missing > 0) {
     lines.push('', 'Nothing that was asked for has every note; the least bad come first.');
   }
-  for (const [i, candidate] of shown.entries()) {
-    lines.push('', ...candidateLines(source, candidate, i + 1, columns));
+  for (const [i, [candidate, ...same]] of shown.entries()) {
+    lines.push('', ...candidateLines(source, candidate, i + 1, columns), ...sameLines(source, same, columns));
   }
   if (shown.length > 0) lines.push('', legend(style));
   return `${lines.join('\n')}\n`;
+}
+
+/** Candidates with the same tab together, in the order of the best of each. */
+function byTab(candidates: readonly Candidate[]): Candidate[][] {
+  const groups = new Map<string, Candidate[]>();
+  for (const candidate of candidates) {
+    const tab = candidate.laid.choices.map((choice) => (choice ? formatTabNote(choice.note) : '?'));
+    const id = [candidate.harp.tuning, ...tab].join(' ');
+    groups.set(id, [...(groups.get(id) ?? []), candidate]);
+  }
+  return [...groups.values()];
+}
+
+/** Other harps on which the same tab gives the tune in another key. */
+function sameLines({ tune }: ArrangeSource, same: readonly Candidate[], columns: number): string[] {
+  if (same.length === 0) return [];
+  const others = same.map(({ harp, transposeSemitones }, i) => {
+    const name = `${harp.key} harp in ${KEY_NAMES[(((tune.tonic + transposeSemitones) % 12) + 12) % 12]}`;
+    return i < same.length - 1 ? `${name},` : name;
+  });
+  return wrap(['the same tab on:', ...others], columns, INDENT);
 }
 
 function candidateLines(
@@ -84,85 +101,6 @@ function candidateLines(
   return lines;
 }
 
-/** The chart of the best harp with how often each of its notes is used. */
-export function arrangeSvg({ tune, arrangement, name }: ArrangeSource): string {
-  const [best] = arrangement.candidates;
-  const { layout, harp, position, laid } = best;
-  const tonic = (((tune.tonic + best.transposeSemitones) % 12) + 12) % 12;
-  const notes = playableNotes({ ...harp, temperament: 'equal', a4Hz: ISO_A4_HZ }, { layout });
-  return chartSvg(chartRows(notes), {
-    title: `${name}: ${harpInWords(harp.key, layout)}, ${positionName(position)}`,
-    show: ({ midi }) => noteName(midi, tonic),
-    uses: (note) =>
-      laid.choices.filter(
-        (choice) =>
-          choice?.note.hole === note.hole &&
-          choice.note.breath === note.breath &&
-          choice.note.bend === note.bend &&
-          choice.note.over === note.over,
-      ).length,
-  });
-}
-
-/** The `arrange` document. */
-export function arrangeJson(source: ArrangeSource): string {
-  const { tune, arrangement, played } = source;
-  const document = {
-    format: 'reedtrace-arrange',
-    version: 1,
-    tune: {
-      name: source.name,
-      notes: tune.notes.length,
-      tonic: KEY_NAMES[tune.tonic],
-      tonicGuessed: tune.tonicGuessed,
-      tempoAssumed: tune.tempoAssumed,
-    },
-    played:
-      arrangement.played && played
-        ? {
-            harp: { key: played.harp.key, tuning: played.layout.id },
-            ...laidJson(source, arrangement.played),
-          }
-        : null,
-    candidates: arrangement.candidates.slice(0, source.limit).map((candidate) => ({
-      harp: { ...candidate.harp, printed: printedLabel(candidate.harp.key, candidate.layout) },
-      position: candidate.position,
-      transposeSemitones: candidate.transposeSemitones,
-      octaveShift: candidate.octaveShift,
-      ...laidJson(source, candidate.laid),
-      cost: rounded(candidate.cost),
-      ...(played ? { moved: movedNotes(candidate.laid, played.tab) } : {}),
-    })),
-  };
-  return `${JSON.stringify(document, null, 2)}\n`;
-}
-
-function laidJson({ tune, style }: ArrangeSource, laid: LaidTune) {
-  return {
-    cost: rounded(laid.cost),
-    costParts: Object.fromEntries(partSums(laid).map(([name, points]) => [name, rounded(points)])),
-    bends: bendCount(laid),
-    overbends: laid.choices.filter((choice) => choice?.note.over).length,
-    hardest: hardestNotes(tune, laid, HARD_NOTES),
-    unplayable: missingNotes(laid).map((noteIndex) => ({
-      noteIndex,
-      name: noteName(tune.notes[noteIndex].midi, tune.tonic),
-      where: placeInWords(tune, noteIndex),
-    })),
-    tab: laid.choices.map((choice) =>
-      choice === null
-        ? null
-        : {
-            hole: choice.note.hole,
-            breath: choice.note.breath,
-            bend: choice.note.bend,
-            over: choice.note.over,
-            text: formatTabNote(choice.note, style),
-          },
-    ),
-  };
-}
-
 function hard(tune: Tune, laid: LaidTune, indent: string): string[] {
   return hardestNotes(tune, laid, HARD_NOTES).map(({ why }) => `${indent}hard: ${why}`);
 }
@@ -177,7 +115,8 @@ function missingLines(tune: Tune, { laid }: Candidate): string[] {
   return [`${INDENT}can't be had: ${named.join('; ')}${rest > 0 ? `; and ${rest} more` : ''}`];
 }
 
-function harpInWords(key: string, layout: Layout): string {
+/** `C harp, natural minor (printed G minor)`. */
+export function harpInWords(key: string, layout: Layout): string {
   const printed = printedLabel(key, layout);
   return `${key} harp, ${layout.name}${printed === key ? '' : ` (printed ${printed})`}`;
 }
@@ -207,7 +146,8 @@ function changesInWords(laid: LaidTune, today: LaidTune, { tab }: PlayedOn): str
     : `against today: ${moved} of ${counted(tab.length, 'note')} lie elsewhere${fewer}`;
 }
 
-function bendCount(laid: LaidTune): number {
+/** How many notes are bent. */
+export function bendCount(laid: LaidTune): number {
   return laid.choices.filter((choice) => choice !== null && choice.note.bend > 0).length;
 }
 
@@ -217,7 +157,8 @@ function bendsInWords(laid: LaidTune): string {
   return `${bends === 0 ? 'no bends' : counted(bends, 'bend')}${over === 0 ? '' : `, ${counted(over, 'overbend')}`}`;
 }
 
-function partSums(laid: LaidTune): [keyof CostParts, number][] {
+/** Points of the whole tune by what they are for. */
+export function partSums(laid: LaidTune): [keyof CostParts, number][] {
   const names: (keyof CostParts)[] = [
     'bend',
     'exposure',
@@ -269,8 +210,4 @@ function counted(count: number, one: string): string {
 
 function cost(points: number): string {
   return points.toFixed(1);
-}
-
-function rounded(points: number): number {
-  return Number(points.toFixed(4));
 }

@@ -74,6 +74,24 @@ as played, on the D harp, Richter: 2 bends, cost 6.8
     expect(quiet.stderr).toBe('');
   });
 
+  it('names harps with the same tab once', async () => {
+    const { stdout } = await reedtrace([
+      'arrange',
+      path('low.txt'),
+      '--harp',
+      'D',
+      '--harps',
+      'A,D',
+      '--tunings',
+      'richter',
+      '--limit',
+      '1',
+    ]);
+    expect(stdout).toMatch(/^1\. D harp/m);
+    expect(stdout).toContain('the same tab on: A harp in A\n');
+    expect(stdout.match(/4 -4 5 -5/g)).toHaveLength(1);
+  });
+
   it('gives JSON as documented', async () => {
     const { stdout } = await reedtrace([
       'arrange',
