@@ -1,10 +1,8 @@
 import { Command, CommanderError } from 'commander';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { registerArrange } from './arrange.ts';
-import { registerArrange } from './arrange.ts';
 import { examples, type RegisterCommand } from './command.ts';
 import { reportFault } from './fault-report.ts';
-import { registerHarp } from './harp.ts';
 import { registerHarp } from './harp.ts';
 import type { Io } from './io.ts';
 import { columnsOf } from './io.ts';
