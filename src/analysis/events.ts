@@ -49,6 +49,12 @@ const BACK_FRAMES = 36;
 const GLIDE_SIDE = 12;
 const GLIDE_FRAMES = 4;
 const WIDEST_GLIDE_SEMITONES = 3.5;
+/** Share of the note before that an earlier onset must leave. */
+const LEAST_LEFT = 0.4;
+/** Log odds from which a dip is a new note: a little below even, as a repeat missed weighs as much as one added. */
+const REPEAT_LOG_ODDS = -0.7;
+/** Events between two pauses. */
+const PAUSE_EVERY = 20;
 /** Shortest event, in frames: 30 ms. */
 const SHORTEST = 6;
 
@@ -58,20 +64,20 @@ interface Stretch extends Segment {
 }
 
 /** Turns decoded stretches into events: onsets and ends put right, repeats cut, pitch measured finely. */
-export function findEvents(
+export async function findEvents(
   samples: Samples,
   frames: Frames,
   segments: readonly Segment[],
-  repeatThreshold: number,
-): SoundEvent[] {
+  pause: (fraction: number) => Promise<void>,
+): Promise<SoundEvent[]> {
   const own = new OwnLevel(samples);
-  const stretches = cutRepeats(frames, own, placeOnsets(frames, own, segments), repeatThreshold);
+  const stretches = cutRepeats(frames, own, placeOnsets(frames, own, segments));
   const meter = new FinePitchMeter(samples);
   const events: SoundEvent[] = [];
-  stretches.forEach((stretch, i) => {
-    const before = i > 0 ? stretches[i - 1] : undefined;
-    events.push(measureEvent(samples, frames, meter, stretch, before, events[i - 1]));
-  });
+  for (let i = 0; i < stretches.length; i++) {
+    if (i % PAUSE_EVERY === 0) await pause(i / stretches.length);
+    events.push(measureEvent(samples, frames, meter, stretches[i], stretches[i - 1], events[i - 1]));
+  }
   return events;
 }
 
@@ -81,7 +87,10 @@ function placeOnsets(frames: Frames, own: OwnLevel, segments: readonly Segment[]
     const before = placed.at(-1);
     const near = before !== undefined && fromFrame - before.toFrame < BACK_FRAMES;
     const glides = near && isGlide(frames, before.midi, midi, fromFrame);
-    const earliest = before === undefined ? 0 : before.fromFrame + SHORTEST;
+    const earliest =
+      before === undefined
+        ? 0
+        : before.fromFrame + Math.max(SHORTEST, Math.round(LEAST_LEFT * (before.toFrame - before.fromFrame)));
     const early = pitchContour(frames, midi, fromFrame, Math.min(toFrame, fromFrame + 30));
     const onset = glides
       ? fromFrame
@@ -109,13 +118,13 @@ function isGlide(frames: Frames, fromMidi: number, toMidi: number, boundary: num
   return between >= GLIDE_FRAMES;
 }
 
-function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[], threshold: number): Stretch[] {
+function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): Stretch[] {
   const stretches: Stretch[] = [];
   for (const { midi, fromFrame, toFrame, glide } of whole) {
     const level = own.measure(fromFrame, pitchContour(frames, midi, fromFrame, toFrame));
     const end = fromFrame + soundingFrames(level);
     const cuts = findDips(level)
-      .filter(({ frame, logOdds }) => logOdds > threshold && fromFrame + frame < end - SHORTEST)
+      .filter(({ frame, logOdds }) => logOdds > REPEAT_LOG_ODDS && fromFrame + frame < end - SHORTEST)
       .map(({ frame }) => fromFrame + frame);
     let from = fromFrame;
     for (const to of [...cuts, end]) {

@@ -14,6 +14,9 @@ const CROSSOVER_HZ = 420;
 const LONG_WINDOW_SEC = 0.0928;
 const SHORT_WINDOW_SEC = 0.0464;
 
+/** Frames between two pauses. */
+const PAUSE_EVERY = 2000;
+
 /** The reference magnitude: from how many spectra, over which pitches, and which share of their strongest octave. */
 const REFERENCE_SPECTRA = 400;
 const LOWEST_REFERENCE_HZ = 150;
@@ -35,7 +38,10 @@ export interface Frames {
 }
 
 /** Measures the frames of a recording against its reference spectrum. */
-export function analyseFrames(samples: Samples, onProgress?: (fraction: number) => void): Frames {
+export async function analyseFrames(
+  samples: Samples,
+  pause: (fraction: number) => Promise<void>,
+): Promise<Frames> {
   const count = Math.max(1, Math.floor(samples.durationSec / HOP_SEC) + 1);
   const candidateMidi = new Float32Array(count * CANDIDATES);
   const candidateStrength = new Float32Array(count * CANDIDATES);
@@ -60,7 +66,7 @@ export function analyseFrames(samples: Samples, onProgress?: (fraction: number) 
       strength.set(high.strength.subarray(crossover), crossover);
       pickPeaks(strength, candidateMidi, candidateStrength, frame * CANDIDATES);
     }
-    if (onProgress !== undefined && t % 2000 === 0) onProgress(t / count);
+    if (t % PAUSE_EVERY === 0) await pause(t / count);
   }
   return { hopSec: HOP_SEC, count, candidateMidi, candidateStrength };
 }

@@ -1,0 +1,168 @@
+import { findEvents, type SoundEvent } from './analysis/events.ts';
+import { analyseFrames, type Frames } from './analysis/frames.ts';
+import { chromaticPitches, harpPitches, tuningOffset } from './analysis/pitches.ts';
+import { playedLogOdds } from './analysis/played.ts';
+import { roughEvents } from './analysis/rough.ts';
+import { segment } from './analysis/segment.ts';
+import type { Samples } from './audio/samples.ts';
+import { ReedtraceError } from './errors.ts';
+import { type CustomHarp, playableNotes } from './harp/playable.ts';
+import { temperamentById } from './harp/temperaments.ts';
+import type { HarpSpec } from './harp/types.ts';
+import { measureNotes } from './measure/notes.ts';
+import { findPhrases, type Phrase } from './music/phrases.ts';
+import { buildNotes } from './tab/build-notes.ts';
+import { findHarp, type HarpGuess } from './tab/find-harp.ts';
+import { fitTuning, type TuningFit } from './tab/fit-tuning.ts';
+import { type HoleReading, readHoles } from './tab/holes.ts';
+import type { Note } from './tab/note.ts';
+import { A4_MIDI, ISO_A4_HZ, midiToHz } from './units.ts';
+
+/** What is known of the harp beforehand, and how to report and stop. */
+export interface TranscribeOptions {
+  /** Key as `parseHarpKey` reads it; found from the notes when missing. */
+  readonly harp?: string;
+  readonly tuning?: string;
+  readonly temperament?: string;
+  readonly a4Hz?: number;
+  /** A layout or temperament of the player's own. */
+  readonly custom?: CustomHarp;
+  readonly signal?: AbortSignal;
+  readonly onProgress?: (stage: string, fraction: number) => void;
+}
+
+/** What was played. */
+export interface Transcription {
+  readonly harp: HarpSpec & {
+    /** How sure the key and the tuning are, [0, 1]; 1 when they were given. */
+    readonly confidence: number;
+    readonly alternatives: readonly HarpGuess[];
+  };
+  readonly notes: Note[];
+  readonly phrases: Phrase[];
+  /** Plain sentences for the player about the take as a whole. */
+  readonly remarks: string[];
+}
+
+/** Names of the stages that `onProgress` reports, in order. */
+export const STAGES = ['hearing pitches', 'finding notes', 'finding holes', 'measuring'] as const;
+type Stage = (typeof STAGES)[number];
+
+/**
+ * From samples to notes with holes: the stages of the whole in order.
+ * @throws ReedtraceError E_NOTHING_PLAYED, E_HARP, E_TUNING, E_INTERRUPTED
+ */
+export async function transcribe(samples: Samples, options: TranscribeOptions = {}): Promise<Transcription> {
+  const pause = pacemaker(options);
+  const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction));
+  await pause('finding notes', 0);
+  const guesses = guessHarp(frames, options);
+  const spec = chooseHarp(guesses, frames, options);
+  const pitches = harpPitches(playableNotes(spec, options.custom));
+  const heard = await findEvents(samples, frames, segment(frames, pitches), (fraction) =>
+    pause('finding notes', fraction),
+  );
+  const events = keepPlayed(heard, samples);
+  await pause('finding holes', 0);
+  const { harp, fit, readings } = readOnHarp(events, spec, options);
+  await pause('measuring', 0);
+  const measured = measureNotes(samples, events, readings, playableNotes(harp, options.custom));
+  const notes = buildNotes(events, readings, measured);
+  return {
+    harp: { ...harp, confidence: guesses[0].confidence, alternatives: guesses.slice(1, RUNNERS_UP + 1) },
+    notes,
+    phrases: findPhrases(notes),
+    remarks: tuningRemarks(fit, options),
+  };
+}
+
+/** Runners-up that a take keeps. */
+const RUNNERS_UP = 4;
+/** Evidence per event that it was played; below, it was speech, noise or handling. */
+const PLAYED_LOG_ODDS = 0;
+
+/** Lets other work (Ctrl-C, progress) happen between steps. */
+function pacemaker({
+  signal,
+  onProgress,
+}: TranscribeOptions): (stage: Stage, fraction: number) => Promise<void> {
+  return async (stage, fraction) => {
+    onProgress?.(stage, fraction);
+    await new Promise<void>((resolve) => setImmediate(resolve));
+    if (signal?.aborted) {
+      throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again to start over');
+    }
+  };
+}
+
+/** The harps that may have been played, the likeliest first; the given one alone when key and tuning are given. */
+function guessHarp(frames: Frames, options: TranscribeOptions): HarpGuess[] {
+  const { harp: key, tuning, custom } = options;
+  if (key !== undefined) return [{ key, tuning: custom?.layout?.id ?? tuning ?? 'richter', confidence: 1 }];
+  const events = roughEvents(frames, segment(frames, chromaticPitches(tuningOffset(frames))));
+  const guesses = findHarp(events, {
+    tuning,
+    custom,
+    temperament: options.temperament ?? 'equal',
+    a4Hz: options.a4Hz ?? midiToHz(A4_MIDI + tuningOffset(frames)),
+  });
+  return guesses.length > 0 ? guesses : [{ key: 'C', tuning: tuning ?? 'richter', confidence: 0 }];
+}
+
+function chooseHarp(guesses: readonly HarpGuess[], frames: Frames, options: TranscribeOptions): HarpSpec {
+  const { key, tuning } = guesses[0];
+  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + tuningOffset(frames), ISO_A4_HZ);
+  return { key, tuning, temperament: options.temperament ?? 'equal', a4Hz };
+}
+
+/** @throws ReedtraceError E_NOTHING_PLAYED that says what the recording holds instead */
+function keepPlayed(heard: readonly SoundEvent[], samples: Samples): SoundEvent[] {
+  const events = heard.filter((event) => playedLogOdds(event) > PLAYED_LOG_ODDS);
+  if (events.length > 0) return events;
+  const holds = isSilent(samples) ? 'silence' : heard.length >= 3 ? 'speech or other voiced sound' : 'noise';
+  throw new ReedtraceError(
+    'E_NOTHING_PLAYED',
+    `no playing found: the recording holds ${holds}`,
+    'check that the right file was given and that the microphone was near',
+  );
+}
+
+/** Samples below this (full scale 1) are silence. */
+const SILENCE_PEAK = 0.001;
+
+function isSilent(samples: Samples): boolean {
+  const block = new Float32Array(Math.round(samples.sampleRate));
+  for (let start = 0; start < samples.length; start += block.length) {
+    samples.read(start, block);
+    for (const value of block) if (Math.abs(value) > SILENCE_PEAK) return false;
+  }
+  return true;
+}
+
+/** Holes on the harp as it is tuned: read once, the tuning fitted to the natural notes, and read again on that. */
+function readOnHarp(
+  events: readonly SoundEvent[],
+  spec: HarpSpec,
+  options: TranscribeOptions,
+): { harp: HarpSpec; fit: TuningFit | null; readings: HoleReading[][] } {
+  const first = readHoles(events, playableNotes(spec, options.custom));
+  const fit = fitTuning(events, first, spec.key, {
+    a4Hz: options.a4Hz,
+    temperament:
+      options.custom?.temperament ??
+      (options.temperament === undefined ? undefined : temperamentById(options.temperament)),
+  });
+  const harp = fit === null ? spec : { ...spec, a4Hz: fit.a4Hz, temperament: fit.temperament };
+  return { harp, fit, readings: readHoles(events, playableNotes(harp, options.custom)) };
+}
+
+function tuningRemarks(fit: TuningFit | null, options: TranscribeOptions): string[] {
+  if (options.temperament !== undefined && options.a4Hz !== undefined) return [];
+  if (fit === null) {
+    return [
+      'too few plain notes to tell how the harp is tuned: judged against equal steps on the mean pitch',
+    ];
+  }
+  if (!fit.told) return ["can't tell whether the harp is tuned equal or just: judged against equal steps"];
+  return [];
+}

@@ -1,0 +1,129 @@
+import type { SoundEvent } from '../analysis/events.ts';
+import { type ChainScores, decodeChain } from '../decode/chain.ts';
+import type { PlayableNote } from '../harp/types.ts';
+import { hzToMidi } from '../units.ts';
+
+/**
+ * What speaks for and against a hole, in nats. All are of the instrument; the values were set on the development
+ * takes, and `npm run bench -- --ablate` shows what each is worth.
+ */
+export interface HoleCosts {
+  /** Spread of intonation by technique, in cents. */
+  readonly naturalCents: number;
+  readonly bendCents: number;
+  readonly overCents: number;
+  /** Bends and overbends are played less often than plain notes of the same pitch. */
+  readonly bend: number;
+  readonly over: number;
+  /** Each hole further than the next one. */
+  readonly distance: number;
+  /** A change of breath needs a gap: what the lack of one costs, and what a gap without such a change costs. */
+  readonly breathWithoutGap: number;
+  readonly gapWithoutBreath: number;
+  /** A slur leads to the next hole at most. */
+  readonly slurOverHoles: number;
+  /** Only a bend glides, within its hole and breath. */
+  readonly glideElsewhere: number;
+  /** A repeat is the same reed. */
+  readonly repeatElsewhere: number;
+}
+
+export const HOLE_COSTS: HoleCosts = {
+  naturalCents: 14,
+  bendCents: 30,
+  overCents: 25,
+  bend: 1.2,
+  over: 3,
+  distance: 0.35,
+  breathWithoutGap: 2.5,
+  gapWithoutBreath: 0.7,
+  slurOverHoles: 0.7,
+  glideElsewhere: 5,
+  repeatElsewhere: 4,
+};
+
+/** One reading of an event. */
+export interface HoleReading {
+  readonly note: PlayableNote;
+  /** Posterior probability over the whole take, [0, 1]. */
+  readonly probability: number;
+}
+
+/** Further from every playable note than this, an event is heard as the nearest all the same. */
+const FARTHEST_CENTS = 90;
+const FAR_COST = 12;
+/** Readings less likely than this are not kept. */
+const LEAST_PROBABILITY = 0.005;
+/** Dip in dB at which a change of breath is as likely as none, and how fast that turns, by ln of the dip. */
+const EVEN_DIP_DB = 2.2;
+const DIP_SLOPE = 1.6;
+const LEAST_DIP_DB = 0.3;
+
+/**
+ * The most likely holes and breaths for all events at once, with every event's readings ranked.
+ * @returns for each event its readings: the one on the best path first, the others by falling probability
+ */
+export function readHoles(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  costs: HoleCosts = HOLE_COSTS,
+): HoleReading[][] {
+  const { path, posterior } = decodeChain(events.length, notes.length, holeScores(events, notes, costs));
+  return events.map((_, t) => {
+    const chosen = path[t];
+    const readings: HoleReading[] = notes
+      .map((note, s) => ({ note, probability: posterior[t * notes.length + s] }))
+      .filter(({ probability }, s) => s !== chosen && probability >= LEAST_PROBABILITY)
+      .sort((a, b) => b.probability - a.probability);
+    return [{ note: notes[chosen], probability: posterior[t * notes.length + chosen] }, ...readings];
+  });
+}
+
+/** How well a harp explains the events: log score summed over all ways to play them, per event. */
+export function harpScore(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  costs: HoleCosts = HOLE_COSTS,
+): number {
+  return decodeChain(events.length, notes.length, holeScores(events, notes, costs)).logTotal;
+}
+
+function holeScores(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  costs: HoleCosts,
+): ChainScores {
+  const targets = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
+  const observed = events.map((event) => {
+    const scores = notes.map((note, s) => pitchScore(100 * (event.midi - targets[s]), note, costs));
+    const best = Math.max(...scores);
+    if (best > -FAR_COST) return scores.map((score) => (score > best - 2 * FAR_COST ? score : -Infinity));
+    // No playable note is near: the nearest in pitch, whatever it is.
+    return targets.map((midi) => -FAR_COST - 0.05 * Math.min(1000, 100 * Math.abs(event.midi - midi)));
+  });
+  return {
+    observe: (t, s) => observed[t][s],
+    move: (t, i, j) => moveScore(events[t], notes[i], notes[j], costs),
+  };
+}
+
+function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number {
+  const spread = note.over ? costs.overCents : note.bend > 0 ? costs.bendCents : costs.naturalCents;
+  if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
+  // Student's t with 4 degrees of freedom: a note may lie far off now and then.
+  const fit = -2.5 * Math.log(1 + (cents / spread) ** 2 / 4) - Math.log(spread);
+  return fit - (note.over ? costs.over : note.bend > 0 ? costs.bend : 0);
+}
+
+function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, costs: HoleCosts): number {
+  const holes = Math.abs(to.hole - from.hole);
+  const sameBreath = from.breath === to.breath;
+  let score = -costs.distance * Math.max(0, holes - 1);
+  if (event.start === 'silence') return score;
+  if (event.start === 'repeat' && !(holes === 0 && sameBreath)) score -= costs.repeatElsewhere;
+  if (event.start === 'glide' && !(holes === 0 && sameBreath)) score -= costs.glideElsewhere;
+  const gap = 1 / (1 + Math.exp(-DIP_SLOPE * Math.log((event.dipDb + LEAST_DIP_DB) / EVEN_DIP_DB)));
+  score -= sameBreath ? costs.gapWithoutBreath * gap : costs.breathWithoutGap * (1 - gap);
+  if (sameBreath && holes > 1) score -= costs.slurOverHoles * (1 - gap);
+  return score;
+}
