@@ -5,9 +5,11 @@ import { GRID_SIZE, STEPS_PER_OCTAVE, stepToMidi } from './pitch-grid.ts';
 const PARTIALS = 8;
 /** How much a partial half-way between two harmonics speaks against a pitch. */
 const BETWEEN_WEIGHT = 0.7;
+/** The same for what lies at a third and two thirds of a pitch: its own third partial must not pass for a pitch. */
+const THIRDS_WEIGHT = 0.3;
 
-/** Steps of the log-frequency spectrum below the first pitch step: half the lowest fundamental must be on it. */
-const STEPS_BELOW = STEPS_PER_OCTAVE;
+/** Steps of the log-frequency spectrum below the first pitch step: a third of the lowest fundamental must be on it. */
+const STEPS_BELOW = 2 * STEPS_PER_OCTAVE;
 
 /**
  * Harmonic evidence for every pitch of a range: the weighted sum of a compressed spectrum at the harmonics of
@@ -25,6 +27,7 @@ export class Salience {
   readonly #compressed: Float64Array;
   readonly #position: Float64Array;
   readonly #harmonics: { shift: number; weight: number; betweenShift: number }[] = [];
+  readonly #thirds: number[] = [];
   readonly #inverseWeight: Float64Array;
   readonly #inverseReference: number;
 
@@ -54,6 +57,9 @@ export class Salience {
         weight: 1 / Math.sqrt(k),
       });
     }
+    for (const below of [1 / 3, 2 / 3]) {
+      this.#thirds.push(STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(1 - below)));
+    }
     const weightSum = new Float64Array(GRID_SIZE);
     for (const { shift, weight } of this.#harmonics) {
       const end = Math.min(toStep, positions.length - shift);
@@ -77,6 +83,10 @@ export class Salience {
       for (let step = fromStep; step < end; step++) {
         strength[step] += weight * spectrum[step + shift] - against * spectrum[step + betweenShift];
       }
+    }
+    for (const shift of this.#thirds) {
+      const end = Math.min(toStep, spectrum.length - shift);
+      for (let step = fromStep; step < end; step++) strength[step] -= THIRDS_WEIGHT * spectrum[step + shift];
     }
     for (let step = fromStep; step < toStep; step++) strength[step] *= this.#inverseWeight[step];
   }

@@ -29,17 +29,17 @@ export interface HoleCosts {
 }
 
 export const HOLE_COSTS: HoleCosts = {
-  naturalCents: 14,
+  naturalCents: 13,
   bendCents: 30,
   overCents: 25,
   bend: 1.2,
   over: 3,
   distance: 0.35,
-  breathWithoutGap: 2.5,
+  breathWithoutGap: 3.2,
   gapWithoutBreath: 0.7,
   slurOverHoles: 0.7,
   glideElsewhere: 5,
-  repeatElsewhere: 4,
+  repeatElsewhere: 3,
 };
 
 /** One reading of an event. */
@@ -108,11 +108,15 @@ function holeScores(
 }
 
 function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number {
-  const spread = note.over ? costs.overCents : note.bend > 0 ? costs.bendCents : costs.naturalCents;
   if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
-  // Student's t with 4 degrees of freedom: a note may lie far off now and then.
+  if (note.bend === 0 && !note.over) {
+    // A reed is where it was filed: far off is out of the question.
+    return -0.5 * (cents / costs.naturalCents) ** 2 - Math.log(costs.naturalCents);
+  }
+  // Student's t with 4 degrees of freedom: a bend may be missed by much now and then.
+  const spread = note.over ? costs.overCents : costs.bendCents;
   const fit = -2.5 * Math.log(1 + (cents / spread) ** 2 / 4) - Math.log(spread);
-  return fit - (note.over ? costs.over : note.bend > 0 ? costs.bend : 0);
+  return fit - (note.over ? costs.over : costs.bend);
 }
 
 function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, costs: HoleCosts): number {
