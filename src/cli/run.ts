@@ -7,10 +7,11 @@ import { registerHarp } from './harp.ts';
 import type { Io } from './io.ts';
 import { columnsOf } from './io.ts';
 import { errorLine, isInterruption } from './message.ts';
+import { registerTranscribe } from './transcribe.ts';
 import { packageVersion } from './version.ts';
 
 /** The commands, in the order of `--help`. */
-const COMMANDS: readonly RegisterCommand[] = [registerHarp, registerArrange];
+const COMMANDS: readonly RegisterCommand[] = [registerTranscribe, registerHarp, registerArrange];
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
   const program = new Command('reedtrace')

@@ -166,7 +166,7 @@ function printLine(cells: readonly Cell[], continues: boolean, paint: Paint): st
 
 function harpInWords({ harp }: SheetSource): string {
   const a4 = Number(harp.a4Hz.toFixed(1));
-  return `${harp.key} harp, ${harp.tuning} tuning, ${harp.temperament} temperament, A4 = ${a4} Hz`;
+  return `${harp.key} harp, ${harp.tuning} tuning, ${harp.temperament} temperament, ${['A4', '=', a4, 'Hz'].join(TIE)}`;
 }
 
 /** How the harp was found, or null when the player named it. */
@@ -179,7 +179,8 @@ function findingInWords({ harp }: SheetSource): string | null {
       return `${name.replaceAll(' ', TIE)}${TIE}${percent(other.confidence)}`;
     });
   const next = others.length === 0 ? 'no other comes near' : `next ${others.join(', ')}`;
-  return `Harp found from the notes, ${percent(harp.confidence)} sure; ${next}.`;
+  const advice = harp.confidence < DOUBTFUL_BELOW ? ' Name it with `--harp` if you know it.' : '';
+  return `Harp found from the notes, ${percent(harp.confidence)} sure; ${next}.${advice}`;
 }
 
 /** What the words below the tab mean, of those that are there. */

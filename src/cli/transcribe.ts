@@ -1,0 +1,68 @@
+import { type Command, Option } from 'commander';
+import { type CommandContext, type CommonOptions, examples } from './command.ts';
+import { addHarpOptions, type HarpArguments } from './harp-options.ts';
+
+interface Options extends CommonOptions, HarpArguments {
+  readonly out?: string;
+  readonly save: boolean;
+  readonly force?: boolean;
+  readonly json?: boolean;
+  readonly tabStyle: 'signs' | 'letters' | 'arrows';
+}
+
+/** Adds `reedtrace transcribe`. */
+export function registerTranscribe(program: Command, { io, finish }: CommandContext): void {
+  const command = program
+    .command('transcribe')
+    .summary('print the tab of recordings, and save what was found')
+    .description(
+      'Finds what was played in recordings of one player (WAV, MP3, M4A, FLAC, Ogg, Opus, WebM, AIFF), prints the tab, and saves a take beside each recording.',
+    )
+    .argument('<audio...>', 'recordings, folders of recordings, or - for standard input');
+  addHarpOptions(command)
+    .option('--out <path>', 'where to save the take: a file, or a folder when there are many')
+    .option('--no-save', 'save nothing')
+    .option('--force', 'replace takes that exist')
+    .option('--json', 'print the take instead of tab; saves nothing without --out')
+    .addOption(
+      new Option('--style, --tab-style <style>', 'how tab is written')
+        .choices(['signs', 'letters', 'arrows'])
+        .default('signs'),
+    )
+    .addHelpText(
+      'after',
+      examples([
+        ['reedtrace transcribe take.wav --harp C', 'the tab of a take on a C harp; saves take.take.json'],
+        [
+          'reedtrace transcribe lessons/ --out takes/',
+          'all recordings of a folder, their harps found from the notes',
+        ],
+      ]),
+    )
+    .action(async (audio: string[], _own: Options, self: Command) => {
+      const options = self.optsWithGlobals<Options>();
+      const { readHarpOptions } = await import('./harp-options.ts');
+      const harp = await readHarpOptions(options);
+      const [{ transcribeFiles }, { readRecording }, { transcribe, STAGES }] = await Promise.all([
+        import('./transcribe-files.ts'),
+        import('../audio/read.ts'),
+        import('../pipeline.ts'),
+      ]);
+      const code = await transcribeFiles(
+        audio,
+        {
+          harp,
+          style: options.tabStyle,
+          out: options.out,
+          save: options.save,
+          force: options.force ?? false,
+          json: options.json ?? false,
+          quiet: options.quiet ?? false,
+          debug: options.debug ?? false,
+        },
+        io,
+        { readRecording, transcribe, stages: STAGES },
+      );
+      finish(code);
+    });
+}

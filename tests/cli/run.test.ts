@@ -1,0 +1,146 @@
+import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { run } from '../../src/cli/run.ts';
+import { captureIo } from './captured-io.ts';
+
+let dir: string;
+beforeEach(async () => {
+  dir = await mkdtemp(join(tmpdir(), 'reedtrace-run-'));
+});
+afterEach(() => rm(dir, { recursive: true, force: true }));
+
+async function reedtrace(argv: readonly string[], setup: Parameters<typeof captureIo>[0] = {}) {
+  const { io, texts } = captureIo({ reportDir: dir, ...setup });
+  const code = await run(argv, io);
+  return { code, stdout: texts.stdout, stderr: texts.stderr };
+}
+
+describe('reedtrace', () => {
+  it('tells its version, the one of the package', async () => {
+    const { version } = JSON.parse(await readFile(new URL('../../package.json', import.meta.url), 'utf8'));
+    expect(await reedtrace(['--version'])).toEqual({ code: 0, stdout: `${version}\n`, stderr: '' });
+  });
+
+  it('without a command shows its help as an error of usage', async () => {
+    const held = await reedtrace([]);
+    expect(held.code).toBe(2);
+    expect(held.stdout).toBe('');
+    expect(held.stderr).toBe((await reedtrace(['--help'])).stdout);
+  });
+
+  it.each([
+    [['trascribe', 'x.wav'], "unknown command 'trascribe'; did you mean transcribe? see `reedtrace --help`"],
+    [['transcribe'], "missing required argument 'audio'; see `reedtrace transcribe --help`"],
+    [
+      ['transcribe', 'x.wav', '--hrap', 'C'],
+      "unknown option '--hrap'; did you mean --harp? see `reedtrace transcribe --help`",
+    ],
+    [
+      ['transcribe', 'x.wav', '--a4', '44'],
+      "option '--a4 <hz>' argument '44' is invalid. A4 lies between 400 and 480 Hz; see `reedtrace transcribe --help`",
+    ],
+    [
+      ['transcribe', 'x.wav', '--harp', 'H'],
+      '\'H\' is not a harp key; use one of G, Ab, A, Bb, B, C, Db, D, Eb, E, F, F#, or one of them with low or high before it, such as "low F"',
+    ],
+  ])('%j is wrong usage', async (argv, line) => {
+    expect(await reedtrace(argv)).toEqual({ code: 2, stdout: '', stderr: `error: ${line}\n` });
+  });
+
+  it.each([['--tab-style'], ['--style']])('knows which values %s takes', async (option) => {
+    const held = await reedtrace(['transcribe', 'x.wav', option, 'dots']);
+    expect(held.code).toBe(2);
+    expect(held.stderr).toContain(
+      'Allowed choices are signs, letters, arrows; see `reedtrace transcribe --help`\n',
+    );
+  });
+
+  it('shows control characters of a file name instead of obeying them', async () => {
+    const held = await reedtrace(['transcribe', 'a\u001b[2J\nb.wav']);
+    expect(held).toMatchObject({ code: 3, stdout: '' });
+    expect(held.stderr).toMatch(/^error: [^\n]*a\\x1b\[2J\\x0ab\.wav[^\n]*\n$/);
+  });
+
+  it('tells of an interruption with 130', async () => {
+    await writeFile(join(dir, 'a.wav'), 'RIFF');
+    const held = await reedtrace(['transcribe', join(dir, 'a.wav')], { signal: AbortSignal.abort() });
+    expect(held).toEqual({
+      code: 130,
+      stdout: '',
+      stderr: 'error: stopped by Ctrl-C; nothing half-written was left\n',
+    });
+    expect(await readdir(dir)).toEqual(['a.wav']);
+  });
+
+  it('reports a fault of its own in one line, with the stack only for --debug', async () => {
+    const failing = () => {
+      const { io, texts } = captureIo({ reportDir: dir });
+      return {
+        texts,
+        io: {
+          ...io,
+          stdout: {
+            write: () => {
+              throw new RangeError('out of paper');
+            },
+          },
+        },
+      };
+    };
+    const plain = failing();
+    expect(await run(['harp', 'C'], plain.io)).toBe(70);
+    expect(plain.texts.stderr).toMatch(
+      /^error: a fault of reedtrace itself \(out of paper\); the report is in \S+reedtrace-fault-\S+\.txt\n$/,
+    );
+    const path = /the report is in (\S+)/.exec(plain.texts.stderr)?.[1] ?? '';
+    expect(await readFile(path, 'utf8')).toContain(
+      'arguments: ["harp","C"]\n\nRangeError: out of paper\n    at ',
+    );
+    const debug = failing();
+    expect(await run(['harp', 'C', '--debug'], debug.io)).toBe(70);
+    expect(debug.texts.stderr).toContain('\nRangeError: out of paper\n    at ');
+  });
+
+  it('says when even the report can not be saved', async () => {
+    const { io, texts } = captureIo({ reportDir: join(dir, 'missing') });
+    const stdout = {
+      write: () => {
+        throw new Error('x');
+      },
+    };
+    expect(await run(['harp', 'C'], { ...io, stdout })).toBe(70);
+    expect(texts.stderr).toBe(
+      `error: a fault of reedtrace itself (x); no report could be saved in ${join(dir, 'missing')}\n`,
+    );
+  });
+});
+
+describe('help', () => {
+  it('of the program lists the commands', async () => {
+    const held = await reedtrace(['--help']);
+    expect(held).toMatchObject({ code: 0, stderr: '' });
+    expect(held.stdout).toMatch(/\n {2}transcribe \[options\] <audio\.\.\.> {2}\S/);
+    expect(held.stdout.split('\nExamples:\n')[1]?.match(/^ {2}\$ reedtrace /gm)).toHaveLength(2);
+  });
+
+  it('of transcribe is as agreed', async () => {
+    const held = await reedtrace(['transcribe', '--help']);
+    expect(held).toMatchObject({ code: 0, stderr: '' });
+    await expect(held.stdout).toMatchFileSnapshot('../golden/help-transcribe.txt');
+  });
+
+  it('of every command ends in two examples, and fits a terminal of 80 columns', async () => {
+    const names = [...(await reedtrace(['--help'])).stdout.matchAll(/^ {2}([a-z]+) .*(?:\[|<)/gm)].map(
+      ([, n]) => n,
+    );
+    expect(names).toContain('transcribe');
+    for (const name of names.filter((name) => name !== 'help')) {
+      const { stdout } = await reedtrace([name, '--help']);
+      expect(stdout.split('\nExamples:\n')[1]?.match(/^ {2}\$ reedtrace /gm), name).toHaveLength(2);
+      const widest = Math.max(...stdout.split('\n').map((line) => line.length));
+      expect(widest, name).toBeLessThanOrEqual(80);
+    }
+  });
+});

@@ -1,0 +1,48 @@
+import { spawnSync } from 'node:child_process';
+import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+
+const at = (path: string) => fileURLToPath(new URL(`../${path}`, import.meta.url));
+const SAMPLE = at('samples/bending-exercise.wav');
+
+/** Each `reedtrace …` of the README, in blocks and in running text, but not its output. */
+const commands = [
+  ...new Set(
+    [...readFileSync(at('README.md'), 'utf8').matchAll(/(?:^|`)(reedtrace [^`\n]+)/gm)].map(
+      ([, line]) => line,
+    ),
+  ),
+];
+
+let dir: string;
+beforeAll(() => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-readme-'));
+});
+afterAll(() => rmSync(dir, { recursive: true, force: true }));
+
+/** The words of a simple command line: quotes, no variables. */
+const words = (line: string) =>
+  [...line.matchAll(/"([^"]*)"|(\S+)/g)].map(([, quoted, bare]) => quoted ?? bare);
+
+describe('the commands of the README', () => {
+  it('are found', () => {
+    expect(commands).toContain('reedtrace transcribe take.wav --harp C');
+  });
+
+  it.each(commands.map((command, index) => [command, index] as const))('%s', (command, index) => {
+    const cwd = join(dir, String(index));
+    mkdirSync(join(cwd, 'lessons'), { recursive: true });
+    for (const name of ['take.wav', 'lessons/one.wav']) copyFileSync(SAMPLE, join(cwd, name));
+    const held = spawnSync(process.execPath, [at('bin/reedtrace.js'), ...words(command).slice(1)], {
+      cwd,
+      encoding: 'utf8',
+      input: readFileSync(SAMPLE),
+    });
+    expect(held.stderr).not.toMatch(/^error/m);
+    expect(held.status).toBe(0);
+    expect(held.stdout).not.toBe('');
+  });
+});
