@@ -8,6 +8,7 @@ interface Options extends CommonOptions, HarpArguments {
   readonly show: 'notes' | 'degrees' | 'hz';
   readonly json?: boolean;
   readonly svg?: boolean;
+  readonly measure?: string;
 }
 
 /** Adds `reedtrace harp`. */
@@ -26,7 +27,11 @@ export function registerHarp(program: Command, { io }: CommandContext): void {
         .default('notes'),
     )
     .addOption(new Option('--json', 'print the notes as JSON').conflicts('svg'))
-    .option('--svg', 'print the chart as an SVG picture')
+    .addOption(new Option('--svg', 'print the chart as an SVG picture').conflicts('measure'))
+    .option(
+      '--measure <audio>',
+      'measure how this harp is tuned, from a recording of each reed held in turn; --json prints a file for --temperament',
+    )
     .addHelpText(
       'after',
       examples([
@@ -38,6 +43,24 @@ export function registerHarp(program: Command, { io }: CommandContext): void {
       const options = self.optsWithGlobals<Options>();
       const { describeHarp, harpJson, harpSvg, harpText } = await import('./harp-chart.ts');
       const harp = await describeHarp(key, options);
+      if (options.measure !== undefined) {
+        const [{ measureRecording, measureJson, measureText }, { readRecording }, { transcribe, STAGES }] =
+          await Promise.all([
+            import('./harp-measure.ts'),
+            import('../audio/read.ts'),
+            import('../pipeline.ts'),
+          ]);
+        const engine = { readRecording, transcribe, stages: STAGES };
+        const measured = await measureRecording(
+          options.measure,
+          harp,
+          { quiet: options.quiet ?? false },
+          io,
+          engine,
+        );
+        io.stdout.write(options.json ? measureJson(harp, measured) : measureText(harp, measured));
+        return;
+      }
       if (options.json) io.stdout.write(harpJson(harp));
       else if (options.svg) io.stdout.write(harpSvg(harp, options.show));
       else io.stdout.write(harpText(harp, options.show));
