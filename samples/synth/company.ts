@@ -62,7 +62,13 @@ export function pluck(hz: number, sec: number, sampleRate: number, rng: Rng): Fl
   return out;
 }
 
-/** Soft guitar chords behind, two strums a bar, `db` against the take. */
+/** Strings of an open chord above its root, in semitones; the third is minor on the sixth degree. */
+const CHORD = [0, 7, 12, 16, 19, 24];
+const MINOR_ROOT = 9;
+const ROOTS = [0, 5, 7, 0, 9, 5, 7, 0];
+const LOW_E_MIDI = 40;
+
+/** Soft guitar chords behind, one strum a beat, `db` against the take. */
 export function withGuitar(
   samples: Float32Array,
   sampleRate: number,
@@ -72,18 +78,21 @@ export function withGuitar(
   rng: Rng,
 ): Float32Array {
   const track = new Float32Array(samples.length);
-  const roots = [0, 5, 7, 0, 9, 5, 7, 0];
-  const stepSec = (60 / tempoBpm) * 2;
-  for (let strum = 0; strum * stepSec * sampleRate < track.length; strum++) {
-    const root = 40 + ((tonicMidi + roots[Math.floor(strum / 2) % roots.length] - 40 + 1200) % 12);
-    const third = roots[Math.floor(strum / 2) % roots.length] === 9 ? 15 : 16;
-    [0, 7, 12, third, 19].forEach((interval, string) => {
-      const hz = 440 * 2 ** ((root + interval - 69) / 12);
-      const string1 = pluck(hz, stepSec * 1.1, sampleRate, rng);
-      const at = Math.floor((strum * stepSec + 0.2 + string * rng.between([0.008, 0.02])) * sampleRate);
+  const beatSec = 60 / tempoBpm;
+  const fingered = rng.chance(0.4);
+  for (let beat = 0; beat * beatSec * sampleRate < track.length; beat++) {
+    const degree = ROOTS[Math.floor(beat / 4) % ROOTS.length];
+    const root = LOW_E_MIDI + ((tonicMidi + degree - LOW_E_MIDI + 1200) % 12);
+    CHORD.forEach((interval, string) => {
+      const semitones = interval === 16 && degree === MINOR_ROOT ? 15 : interval;
+      const hz = 440 * 2 ** ((root + semitones - 69) / 12);
+      const spread = fingered ? beatSec / CHORD.length : rng.between([0.005, 0.015]);
+      const gain = rng.between([0.6, 1]);
+      const at = Math.floor((beat * beatSec + 0.2 + string * spread) * sampleRate);
+      const sound = pluck(hz, Math.min(2.5, beatSec * 2), sampleRate, rng);
       addInto(
         track,
-        string1.map((v) => v * rng.between([0.95, 1.05])),
+        sound.map((value) => value * gain),
         at,
       );
     });

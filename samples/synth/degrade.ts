@@ -12,13 +12,13 @@ export interface Room {
 export function inRoom(samples: Float32Array, sampleRate: number, room: Room, rng: Rng): Float32Array {
   const length = Math.ceil(room.rt60Sec * 1.1 * sampleRate);
   const response = new Float32Array(length);
-  for (let i = 0; i < 7; i++) {
-    const at = Math.floor(rng.between([0.003, 0.045]) * sampleRate);
+  for (let i = 0; i < 9; i++) {
+    const at = Math.floor(rng.between([0.0015, 0.045]) * sampleRate);
     response[at] += (rng.chance(0.5) ? 1 : -1) * rng.between([0.3, 1]) * 3;
   }
   // Air and walls take the highest parts first: the tail is low-passed more and more.
   let smoothed = 0;
-  const start = Math.floor(0.006 * sampleRate);
+  const start = Math.floor(0.004 * sampleRate);
   for (let n = start; n < length; n++) {
     const t = n / sampleRate;
     const damping = Math.max(0.12, 0.75 - (0.5 * t) / room.rt60Sec);

@@ -119,17 +119,27 @@ export function devTakes(set: SetName, scale = 1): DevTake[] {
     tab: rng.chance(0.3) ? EXERCISES['long-tones'] : someTune(rng),
     style: { ...BALLAD, tempoBpm: rng.between([66, 96]) },
   }));
-  many('leaky', 10, (rng) => ({
+  many('leaky', 10, (rng, i) => ({
     tab: someTune(rng),
-    style: { ...CLEAN, leakShare: 0.8, leakDb: [-30, -6] },
+    style: { ...CLEAN, leakShare: 0.85, leakDb: i % 2 ? [-30, -6] : [-16, -6] },
   }));
-  many('rough', 22, (rng, i) => ({ tab: mixedTab(rng), degradation: roughKind(rng, i) }));
+  many('rough', 22, (rng, i) => ({
+    tab: mixedTab(rng),
+    style: i % 4 === 3 ? BALLAD : CLEAN,
+    degradation: roughKind(rng, i),
+  }));
   many('talk', 8, (rng) => ({
     tab: someTune(rng),
-    degradation: { talk: { pauses: 3, sec: [1.5, 4], db: rng.between([-8, 4]) } },
+    degradation: { talk: { pauses: 4, sec: [2, 5], db: rng.between([-6, 5]) } },
   }));
   many('click', 4, (rng) => ({ tab: someTune(rng), degradation: { clickDb: rng.between([-18, -6]) } }));
-  many('guitar', 8, (rng) => ({ tab: mixedTab(rng), degradation: { guitarDb: rng.between([-24, -18]) } }));
+  many('guitar', 8, (rng, i) => ({
+    tab: mixedTab(rng),
+    degradation: {
+      guitarDb: rng.between([-24, -18]),
+      ...(i % 2 ? { rt60: rng.between([0.25, 0.5]), drr: rng.between([0, 6]) } : {}),
+    },
+  }));
   many('lifelike', 30, (rng, i) => ({
     tab: i % 6 === 5 ? fastTab(rng) : mixedTab(rng),
     style: i % 5 === 4 ? { ...STUDENT, ...balladParts } : STUDENT,
@@ -211,26 +221,43 @@ function melody(rng: Rng, harp: HarpSpec, shares: { bendShare?: number; overShar
 /** One fault after another, so that every set has all of them. */
 function roughKind(rng: Rng, index: number): Degradation {
   const kinds: (() => Degradation)[] = [
-    () => ({ rt60: rng.between([0.3, 0.6]), drr: rng.between([3, 10]) }),
-    () => ({ phone: 'narrow', snr: rng.between([20, 30]) }),
+    () => ({ rt60: rng.between([0.3, 0.6]), drr: rng.between([-3, 4]) }),
+    () => ({
+      phone: 'narrow',
+      rt60: rng.between([0.2, 0.4]),
+      drr: rng.between([0, 6]),
+      snr: rng.between([15, 25]),
+    }),
     () => ({ snr: rng.between([10, 20]), noise: 'white' }),
-    () => ({ snr: rng.between([10, 20]), noise: 'pink' }),
-    () => ({ humDb: rng.between([-25, -10]) }),
-    () => ({ clip: rng.between([0.3, 0.7]) }),
-    () => ({ sampleRateHz: 16_000 }),
-    () => ({ deadChannel: true, snr: 30 }),
-    () => ({ speedPercent: rng.chance(0.5) ? 0.3 : -0.3 }),
-    () => ({ rt60: rng.between([0.6, 0.9]), drr: rng.between([0, 6]), snr: 25 }),
-    () => ({ phone: 'wide', rt60: rng.between([0.3, 0.5]), snr: rng.between([15, 25]) }),
+    () => ({
+      snr: rng.between([10, 15]),
+      noise: 'pink',
+      rt60: rng.between([0.3, 0.6]),
+      drr: rng.between([0, 6]),
+    }),
+    () => ({ humDb: rng.between([-20, -6]), rt60: 0.4, drr: rng.between([0, 6]) }),
+    () => ({ clip: rng.between([0.3, 0.7]), snr: 25 }),
+    () => ({ sampleRateHz: 16_000, rt60: rng.between([0.3, 0.7]), drr: rng.between([-2, 4]), snr: 20 }),
+    () => ({ deadChannel: true, snr: rng.between([15, 30]) }),
+    () => ({ speedPercent: rng.chance(0.5) ? 0.3 : -0.3, snr: 25 }),
+    () => ({ rt60: rng.between([0.6, 0.9]), drr: rng.between([-4, 2]), snr: rng.between([15, 25]) }),
+    () => ({
+      phone: 'wide',
+      rt60: rng.between([0.3, 0.6]),
+      drr: rng.between([-3, 4]),
+      snr: rng.between([15, 25]),
+    }),
   ];
-  return kinds[index % kinds.length]();
+  const kind = kinds[index % kinds.length]();
+  if (kind.rt60 !== undefined || rng.chance(0.4)) return kind;
+  return { ...kind, rt60: rng.between([0.3, 0.7]), drr: rng.between([-3, 4]) };
 }
 
 /** Everything at once: a room, its noise, a phone's band and levelling, a lossy codec. */
 const lifelike = (rng: Rng): Degradation => ({
   rt60: rng.between([0.25, 0.6]),
-  drr: rng.between([2, 9]),
-  snr: rng.between([18, 28]),
+  drr: rng.between([-3, 5]),
+  snr: rng.between([15, 26]),
   noise: 'pink',
   ...(rng.chance(0.7) ? { phone: rng.chance(0.35) ? ('narrow' as const) : ('wide' as const) } : {}),
   ...(rng.chance(0.15) ? { handling: true } : {}),
