@@ -1,0 +1,189 @@
+import { type BarPlan, COMMON_METRES, isCompound, type Metre, planBar, TICKS_PER_BEAT } from './metre.ts';
+import { type HeardOnset, type MetricalPath, readOnGrid } from './metrical-hmm.ts';
+import { writtenLengths } from './note-values.ts';
+
+/** Where a note stands on the grid, and how long it is written. */
+export interface PlacedNote {
+  /** From the first bar line at or before the first note, ≥ 0. */
+  readonly atTicks: number;
+  /** > 0; ends no later than the next note begins. */
+  readonly lengthTicks: number;
+}
+
+/** The beat grid of a take; a beat is a quarter note. */
+export interface Beats {
+  readonly ticksPerBeat: typeof TICKS_PER_BEAT;
+  /** Quarter notes a minute over the whole take. In free time the tempo that lengths are written at. */
+  readonly tempoBpm: number;
+  /** Null in free time: no bars. */
+  readonly metre: Metre | null;
+  /** Length of the pick-up before the first full bar, in ticks; 0 when there is none. */
+  readonly pickupTicks: number;
+  /** Pairs of eighths are played long-short (two thirds, one third) throughout; lengths stay as played. */
+  readonly swing: boolean;
+  /** [0, 1]: share of the times from note to note that lie near what is written; rests aside. 0 in free time. */
+  readonly confidence: number;
+  /** When each beat comes, in seconds, from tick 0 to past the last note; empty in free time. */
+  readonly gridSec: readonly number[];
+  /** One for each note of the take. */
+  readonly notes: readonly PlacedNote[];
+}
+
+export interface BeatOptions {
+  /** Tempo in quarter notes a minute, when known. */
+  readonly tempoBpm?: number;
+  readonly metre?: Metre;
+  /** No bars at all. */
+  readonly free?: boolean;
+}
+
+type Timed = { readonly onsetSec: number; readonly offsetSec: number };
+
+/** A gap this long before a note counts as a rest, at which the player may breathe. */
+const REST_SEC = 0.13;
+/** How common shuffles are (set by hand [no source]). */
+const SWUNG_SHARE = 0.12;
+
+interface Reading {
+  readonly plan: BarPlan;
+  readonly path: MetricalPath;
+  /** Natural log of prior times likelihood. */
+  readonly score: number;
+}
+
+/**
+ * Tempo, metre and note values of a take, by a metrical hidden Markov model (`readOnGrid`) over the common metres.
+ * @param notes  in time order; none gives an empty grid in free time
+ */
+export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): Beats {
+  if (notes.length === 0 || options.free) return freeTime(notes, options);
+  const onsets = notes.map(
+    (note, i): HeardOnset => ({
+      onsetSec: note.onsetSec,
+      restSec: i === 0 ? 0 : restBefore(note.onsetSec - notes[i - 1].offsetSec),
+    }),
+  );
+  const readings = plans(options).map(({ plan, share }): Reading => {
+    const path = readOnGrid(onsets, plan, { tempoBpm: options.tempoBpm ?? null });
+    return { plan, path, score: path.logLik + Math.log(share) };
+  });
+  readings.sort((a, b) => b.score - a.score);
+  return onGrid(notes, onsets, readings);
+}
+
+function restBefore(gapSec: number): number {
+  return gapSec >= REST_SEC ? gapSec : 0;
+}
+
+function plans({ metre }: BeatOptions): { plan: BarPlan; share: number }[] {
+  const metres = metre ? [{ metre, share: 1 }] : COMMON_METRES;
+  return metres.flatMap(({ metre: each, share }) => [
+    { plan: planBar(each), share: share * (1 - SWUNG_SHARE) },
+    ...(isCompound(each) ? [] : [{ plan: planBar(each, true), share: share * SWUNG_SHARE }]),
+  ]);
+}
+
+function onGrid(notes: readonly Timed[], onsets: readonly HeardOnset[], readings: readonly Reading[]): Beats {
+  const { plan, path } = readings[0];
+  const lengths = writtenLengths(notes, onsets, path, plan);
+  return {
+    ticksPerBeat: TICKS_PER_BEAT,
+    tempoBpm: meanTempo(onsets, path),
+    metre: plan.metre,
+    pickupTicks: path.atTicks[0] > 0 ? plan.barTicks - path.atTicks[0] : 0,
+    swing: plan.swung && isSwing(path, lengths),
+    confidence: nearness(onsets, path),
+    gridSec: gridTimes(onsets, path, lengths),
+    notes: lengths.map((lengthTicks, i) => ({ atTicks: path.atTicks[i], lengthTicks })),
+  };
+}
+
+/** Mean over the stretches between onsets that hold no rest; the decoder's own tempo when there are none. */
+function meanTempo(onsets: readonly HeardOnset[], path: MetricalPath): number {
+  let ticks = 0;
+  let sec = 0;
+  for (let i = 1; i < onsets.length; i++) {
+    if (onsets[i].restSec > 0) continue;
+    ticks += path.atTicks[i] - path.atTicks[i - 1];
+    sec += onsets[i].onsetSec - onsets[i - 1].onsetSec;
+  }
+  const bpm = ticks > 0 ? (60 * ticks) / TICKS_PER_BEAT / sec : 60 / path.beatSec[0];
+  return Math.round(bpm * 10) / 10;
+}
+
+/** True when beats are divided long-short only, never in three. */
+function isSwing(path: MetricalPath, lengths: readonly number[]): boolean {
+  const inBeat = path.atTicks.map((at) => at % TICKS_PER_BEAT);
+  return (
+    inBeat.includes(8) &&
+    !inBeat.includes(4) &&
+    !inBeat.some((at) => at % 4 !== 0) &&
+    lengths.every((length, i) => (inBeat[i] + length) % TICKS_PER_BEAT !== 4)
+  );
+}
+
+/** Share of onset-to-onset times within this share of a beat of the written one (a triplet is a third of a beat). */
+const NEAR_BEATS = 0.12;
+
+function nearness(onsets: readonly HeardOnset[], path: MetricalPath): number {
+  let near = 0;
+  let all = 0;
+  for (let i = 1; i < onsets.length; i++) {
+    if (onsets[i].restSec > 0) continue;
+    const beats = (onsets[i].onsetSec - onsets[i - 1].onsetSec) / path.beatSec[i];
+    const written = (path.atTicks[i] - path.atTicks[i - 1]) / TICKS_PER_BEAT;
+    // What is held longer may be held more loosely.
+    if (Math.abs(beats - written) <= NEAR_BEATS * Math.max(1, written)) near++;
+    all++;
+  }
+  return all === 0 ? 0 : Math.round((100 * near) / all) / 100;
+}
+
+/** Beats between two onsets are spread evenly; before the first and after the last they keep the tempo. */
+function gridTimes(onsets: readonly HeardOnset[], path: MetricalPath, lengths: readonly number[]): number[] {
+  const { atTicks, beatSec } = path;
+  const last = atTicks.length - 1;
+  const times: number[] = [];
+  let n = 0;
+  for (let tick = 0; tick < atTicks[last] + lengths[last] + TICKS_PER_BEAT; tick += TICKS_PER_BEAT) {
+    while (n < last && atTicks[n + 1] <= tick) n++;
+    const perTick =
+      n < last && tick >= atTicks[0]
+        ? (onsets[n + 1].onsetSec - onsets[n].onsetSec) / (atTicks[n + 1] - atTicks[n])
+        : beatSec[n] / TICKS_PER_BEAT;
+    times.push(Number((onsets[n].onsetSec + (tick - atTicks[n]) * perTick).toFixed(4)));
+  }
+  return times;
+}
+
+/** Grid of free time: onsets and lengths to the nearest sixteenth of a notional quarter, the usual step. */
+const FREE_GRID_TICKS = 3;
+
+function freeTime(notes: readonly Timed[], { tempoBpm }: BeatOptions): Beats {
+  const steps = notes.slice(1).map((note, i) => note.onsetSec - notes[i].onsetSec);
+  steps.sort((a, b) => a - b);
+  const usualSec = steps.length > 0 ? steps[steps.length >> 1] : 0.6;
+  const bpm = Math.round(10 * (tempoBpm ?? 60 / Math.max(usualSec, 0.1))) / 10;
+  const toTicks = (sec: number) =>
+    FREE_GRID_TICKS * Math.round((sec * bpm * TICKS_PER_BEAT) / 60 / FREE_GRID_TICKS);
+  const atTicks: number[] = [];
+  for (const [i, note] of notes.entries()) {
+    const at = toTicks(note.onsetSec - notes[0].onsetSec);
+    atTicks.push(i === 0 ? 0 : Math.max(at, atTicks[i - 1] + FREE_GRID_TICKS));
+  }
+  return {
+    ticksPerBeat: TICKS_PER_BEAT,
+    tempoBpm: bpm,
+    metre: null,
+    pickupTicks: 0,
+    swing: false,
+    confidence: 0,
+    gridSec: [],
+    notes: notes.map((note, i) => {
+      const sounded = Math.max(FREE_GRID_TICKS, toTicks(note.offsetSec - note.onsetSec));
+      const room = i + 1 < notes.length ? atTicks[i + 1] - atTicks[i] : Number.POSITIVE_INFINITY;
+      const goesOn = i + 1 < notes.length && restBefore(notes[i + 1].onsetSec - note.offsetSec) === 0;
+      return { atTicks: atTicks[i], lengthTicks: goesOn ? room : Math.min(room, sounded) };
+    }),
+  };
+}

@@ -1,0 +1,95 @@
+/** Grid steps in a beat; a beat is a quarter note. Twelve hold sixteenths (3), triplets (4) and eighths (6) as whole numbers. */
+export const TICKS_PER_BEAT = 12;
+
+/** As in 6/8: six of the eighth. */
+export interface Metre {
+  readonly count: number;
+  readonly unit: number;
+}
+
+/** How a bar is divided: which grid places a note may begin on, and how weighty each is. */
+export interface BarPlan {
+  readonly metre: Metre;
+  readonly barTicks: number;
+  /** Length of what the foot taps, in ticks: a quarter, or a dotted quarter in 6/8. */
+  readonly pulseTicks: number;
+  /** Places in the bar at which a note may begin, ascending from 0. */
+  readonly places: readonly number[];
+  /** For each place, how likely a note begins there when the melody passes by, (0, 1). */
+  readonly onsetShare: readonly number[];
+  /** Beats are divided by three, as in a shuffle. */
+  readonly swung: boolean;
+}
+
+/*
+ * Share of grid places of each level that carry a note in a melody. The idea and the order are those of Temperley,
+ * Music and Probability (2007), chapter 3; the values were set by hand on traditional tunes [no source].
+ */
+const SHARE = {
+  bar: 0.9,
+  half: 0.78,
+  pulse: 0.7,
+  compoundEighth: 0.62,
+  straight: { eighth: 0.32, sixteenth: 0.09, third: 0.02, twoThirds: 0.02 },
+  swung: { eighth: 0.04, sixteenth: 0.02, third: 0.12, twoThirds: 0.4 },
+};
+
+/** The metres that are looked for, with how common each is (set by hand [no source]). */
+export const COMMON_METRES: readonly { readonly metre: Metre; readonly share: number }[] = [
+  { metre: { count: 4, unit: 4 }, share: 0.55 },
+  { metre: { count: 3, unit: 4 }, share: 0.25 },
+  { metre: { count: 6, unit: 8 }, share: 0.1 },
+  { metre: { count: 2, unit: 4 }, share: 0.1 },
+];
+
+/** True for 6/8, 9/8, 12/8: the pulse falls into three. */
+export function isCompound({ count, unit }: Metre): boolean {
+  return unit === 8 && count > 3 && count % 3 === 0;
+}
+
+/** Length of a bar in ticks; a whole number for every metre that `parseMetre` lets through. */
+export function barTicks({ count, unit }: Metre): number {
+  return (count * 4 * TICKS_PER_BEAT) / unit;
+}
+
+/**
+ * Reads a metre such as `3/4` or `6/8`.
+ * @returns null when it is none, or none that can be written: counts 1 to 16 over 2, 4, 8 or 16
+ */
+export function parseMetre(text: string): Metre | null {
+  const match = /^\s*(\d{1,2})\s*\/\s*(2|4|8|16)\s*$/.exec(text);
+  if (!match) return null;
+  const count = Number(match[1]);
+  return count >= 1 && count <= 16 ? { count, unit: Number(match[2]) } : null;
+}
+
+/** The grid of one bar of a metre; swung, its beats are mostly divided by three (not in compound metres). */
+export function planBar(metre: Metre, swung = false): BarPlan {
+  const length = barTicks(metre);
+  const compound = isCompound(metre);
+  const pulse = compound ? 18 : length % TICKS_PER_BEAT === 0 ? TICKS_PER_BEAT : 6;
+  const places: number[] = [];
+  const onsetShare: number[] = [];
+  for (let tick = 0; tick < length; tick++) {
+    const share = shareAt(tick, length, pulse, compound, swung ? SHARE.swung : SHARE.straight);
+    if (share === 0) continue;
+    places.push(tick);
+    onsetShare.push(share);
+  }
+  return { metre, barTicks: length, pulseTicks: pulse, places, onsetShare, swung };
+}
+
+function shareAt(
+  tick: number,
+  length: number,
+  pulse: number,
+  compound: boolean,
+  within: (typeof SHARE)['straight'],
+): number {
+  if (tick === 0) return SHARE.bar;
+  if (tick % pulse === 0) return !compound && length === 48 && tick === 24 ? SHARE.half : SHARE.pulse;
+  if (tick % 6 === 0) return compound ? SHARE.compoundEighth : within.eighth;
+  if (tick % 3 === 0) return within.sixteenth;
+  if (tick % 4 !== 0 || compound || pulse !== TICKS_PER_BEAT) return 0;
+  return tick % TICKS_PER_BEAT === 8 ? within.twoThirds : within.third;
+}
