@@ -5,6 +5,7 @@ import { FinePitchMeter } from './fine-pitch.ts';
 import { CANDIDATES, type Frames, HOP_SEC } from './frames.ts';
 import { refineOnset } from './onset.ts';
 import { median, OwnLevel, quantile } from './own-level.ts';
+import { findPulse, pulseLogOdds } from './pulse.ts';
 import { findDips } from './repeats.ts';
 import type { Segment } from './segment.ts';
 
@@ -42,7 +43,7 @@ const RELEASE_SEC = 0.03;
 /** A pause longer than this is silence, shorter a gap. */
 const SILENCE_SEC = 0.1;
 /** The sound has ended where its own level is this far below its held level for good. */
-const END_BELOW_DB = 15;
+const END_BELOW_DB = 8;
 /** Events further apart than this do not bear on each other's onset. */
 const BACK_FRAMES = 36;
 /** A glide is looked for this many frames on each side of a boundary, and lasts at least that many frames. */
@@ -52,7 +53,10 @@ const WIDEST_GLIDE_SEMITONES = 3.5;
 /** Share of the note before that an earlier onset must leave. */
 const LEAST_LEFT = 0.4;
 /** Log odds from which a dip is a new note: a little below even, as a repeat missed weighs as much as one added. */
-const REPEAT_LOG_ODDS = -0.7;
+const REPEAT_LOG_ODDS = -0.5;
+/** Dips from here on are surely repeats and help to find the pulse. */
+const SURE_LOG_ODDS = 2;
+const PULSE_WEIGHT = 1.5;
 /** Events between two pauses. */
 const PAUSE_EVERY = 20;
 /** Shortest event, in frames: 30 ms. */
@@ -118,22 +122,41 @@ function isGlide(frames: Frames, fromMidi: number, toMidi: number, boundary: num
   return between >= GLIDE_FRAMES;
 }
 
+/**
+ * Cuts held pitches where they were begun anew. Dips that are in doubt count for more on the pulse of the take,
+ * which is found from the onsets that are sure.
+ */
 function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): Stretch[] {
+  const levels = whole.map(({ midi, fromFrame, toFrame }) =>
+    own.measure(fromFrame, pitchContour(frames, midi, fromFrame, toFrame)),
+  );
+  const dips = levels.map((level) => findDips(level));
+  const sure = whole.flatMap(({ fromFrame }, i) => [
+    fromFrame,
+    ...dips[i].filter(({ logOdds }) => logOdds > SURE_LOG_ODDS).map(({ frame }) => fromFrame + frame),
+  ]);
+  const pulse = findPulse(sure.slice(1).map((frame, i) => (frame - sure[i]) * HOP_SEC));
   const stretches: Stretch[] = [];
-  for (const { midi, fromFrame, toFrame, glide } of whole) {
-    const level = own.measure(fromFrame, pitchContour(frames, midi, fromFrame, toFrame));
-    const end = fromFrame + soundingFrames(level);
-    const cuts = findDips(level)
-      .filter(({ frame, logOdds }) => logOdds > REPEAT_LOG_ODDS && fromFrame + frame < end - SHORTEST)
-      .map(({ frame }) => fromFrame + frame);
+  whole.forEach(({ midi, fromFrame, toFrame, glide }, i) => {
+    const next = whole[i + 1]?.fromFrame ?? toFrame;
     let from = fromFrame;
-    for (const to of [...cuts, end]) {
+    const push = (to: number): void => {
       const repeat = from !== fromFrame;
-      if (to - from >= SHORTEST)
+      if (to - from >= SHORTEST) {
         stretches.push({ midi, fromFrame: from, toFrame: to, repeat, glide: glide && !repeat });
+      }
       from = to;
+    };
+    for (const { frame, logOdds } of dips[i]) {
+      const at = fromFrame + frame;
+      const onPulse =
+        0.5 * (pulseLogOdds(pulse, (at - from) * HOP_SEC) + pulseLogOdds(pulse, (next - at) * HOP_SEC));
+      if (at - from < SHORTEST || logOdds + PULSE_WEIGHT * onPulse < REPEAT_LOG_ODDS) continue;
+      if (at < fromFrame + soundingFrames(levels[i].subarray(from - fromFrame)) + (from - fromFrame))
+        push(at);
     }
-  }
+    push(from + soundingFrames(levels[i].subarray(from - fromFrame)));
+  });
   return stretches;
 }
 

@@ -1,0 +1,57 @@
+/** The unit that the times from note to note are multiples of, as far as they are. */
+export interface Pulse {
+  readonly periodSec: number;
+  /** Share of the note-to-note times that fit, beyond what chance would make fit, [0, 1]. */
+  readonly share: number;
+}
+
+const SHORTEST_SEC = 0.14;
+const LONGEST_SEC = 1.2;
+const STEP_RATIO = 1.01;
+/** Players keep their own pulse to about this, in seconds. */
+const SPREAD_SEC = 0.03;
+const FEWEST_TIMES = 6;
+/** Longer times tell little: the error grows with their length. */
+const LONGEST_TIME_SEC = 2.5;
+
+/**
+ * Finds the pulse that explains the times between onsets best: for each period, the share of times that lie on a
+ * multiple, less the share that would by chance; among nearly equal ones the longest, which says most.
+ * @param timesSec note-to-note times in seconds
+ * @returns null when there are too few times or none fits
+ */
+export function findPulse(timesSec: readonly number[]): Pulse | null {
+  const times = timesSec.filter((time) => time > SHORTEST_SEC / 2 && time < LONGEST_TIME_SEC);
+  if (times.length < FEWEST_TIMES) return null;
+  let best: Pulse | null = null;
+  let bestScore = 0;
+  for (let periodSec = SHORTEST_SEC; periodSec <= LONGEST_SEC; periodSec *= STEP_RATIO) {
+    const chance = Math.min(0.95, (2.5 * SPREAD_SEC) / periodSec);
+    let fitting = 0;
+    for (const time of times) fitting += Math.exp(-0.5 * (offPulse(time, periodSec) / SPREAD_SEC) ** 2);
+    const share = (fitting / times.length - chance) / (1 - chance);
+    const score = share * Math.sqrt(-Math.log(chance));
+    if (score > bestScore) {
+      bestScore = score;
+      best = { periodSec, share: Math.max(0, share) };
+    }
+  }
+  return best;
+}
+
+/**
+ * How much more likely a note begins `afterSec` after another one than by chance, as log odds: positive on the
+ * pulse, negative off it, near 0 where the take has no steady pulse.
+ */
+export function pulseLogOdds(pulse: Pulse | null, afterSec: number): number {
+  if (pulse === null) return 0;
+  const { periodSec, share } = pulse;
+  const density =
+    (Math.exp(-0.5 * (offPulse(afterSec, periodSec) / SPREAD_SEC) ** 2) * periodSec) / (2.5 * SPREAD_SEC);
+  return Math.log(share * density + (1 - share));
+}
+
+function offPulse(time: number, periodSec: number): number {
+  const beats = Math.max(1, Math.round(time / periodSec));
+  return Math.abs(time - beats * periodSec);
+}
