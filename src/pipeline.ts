@@ -2,8 +2,7 @@ import { findEvents, type SoundEvent } from './analysis/events.ts';
 import { analyseFrames, type Frames } from './analysis/frames.ts';
 import { chromaticPitches, harpPitches, tuningOffset } from './analysis/pitches.ts';
 import { playedLogOdds } from './analysis/played.ts';
-import { roughEvents } from './analysis/rough.ts';
-import { segment } from './analysis/segment.ts';
+import { type PitchState, segment } from './analysis/segment.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
 import { type CustomHarp, playableNotes } from './harp/playable.ts';
@@ -56,15 +55,13 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   const pause = pacemaker(options);
   const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction));
   await pause('finding notes', 0);
-  const guesses = guessHarp(frames, options);
-  const spec = chooseHarp(guesses, frames, options);
-  const pitches = harpPitches(playableNotes(spec, options.custom));
-  const heard = await findEvents(samples, frames, segment(frames, pitches), (fraction) =>
-    pause('finding notes', fraction),
-  );
+  const segments = segment(frames, possiblePitches(frames, options));
+  const heard = await findEvents(samples, frames, segments, (fraction) => pause('finding notes', fraction));
   const events = keepPlayed(heard, samples);
   await pause('finding holes', 0);
-  const { harp, fit, readings } = readOnHarp(events, spec, options);
+  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + tuningOffset(frames), ISO_A4_HZ);
+  const guesses = guessHarp(events, a4Hz, options);
+  const { harp, fit, readings } = readOnHarp(events, guesses[0], a4Hz, options);
   await pause('measuring', 0);
   const measured = measureNotes(samples, events, readings, playableNotes(harp, options.custom));
   const notes = buildNotes(events, readings, measured);
@@ -95,24 +92,24 @@ function pacemaker({
   };
 }
 
-/** The harps that may have been played, the likeliest first; the given one alone when key and tuning are given. */
-function guessHarp(frames: Frames, options: TranscribeOptions): HarpGuess[] {
-  const { harp: key, tuning, custom } = options;
-  if (key !== undefined) return [{ key, tuning: custom?.layout?.id ?? tuning ?? 'richter', confidence: 1 }];
-  const events = roughEvents(frames, segment(frames, chromaticPitches(tuningOffset(frames))));
-  const guesses = findHarp(events, {
-    tuning,
-    custom,
+/** The pitches that can be expected: those of the harp when it is given, else every semitone. */
+function possiblePitches(frames: Frames, options: TranscribeOptions): PitchState[] {
+  const offset = tuningOffset(frames);
+  if (options.harp === undefined) return chromaticPitches(offset);
+  const spec = {
+    key: options.harp,
+    tuning: options.tuning ?? 'richter',
     temperament: options.temperament ?? 'equal',
-    a4Hz: options.a4Hz ?? midiToHz(A4_MIDI + tuningOffset(frames)),
-  });
-  return guesses.length > 0 ? guesses : [{ key: 'C', tuning: tuning ?? 'richter', confidence: 0 }];
+    a4Hz: options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ),
+  };
+  return harpPitches(playableNotes(spec, options.custom));
 }
 
-function chooseHarp(guesses: readonly HarpGuess[], frames: Frames, options: TranscribeOptions): HarpSpec {
-  const { key, tuning } = guesses[0];
-  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + tuningOffset(frames), ISO_A4_HZ);
-  return { key, tuning, temperament: options.temperament ?? 'equal', a4Hz };
+/** The harps that may have been played, the likeliest first; the given one alone when its key is given. */
+function guessHarp(events: readonly SoundEvent[], a4Hz: number, options: TranscribeOptions): HarpGuess[] {
+  const { harp: key, tuning, custom } = options;
+  if (key !== undefined) return [{ key, tuning: custom?.layout?.id ?? tuning ?? 'richter', confidence: 1 }];
+  return findHarp(events, { tuning, custom, temperament: options.temperament ?? 'equal', a4Hz });
 }
 
 /** @throws ReedtraceError E_NOTHING_PLAYED that says what the recording holds instead */
@@ -142,9 +139,11 @@ function isSilent(samples: Samples): boolean {
 /** Holes on the harp as it is tuned: read once, the tuning fitted to the natural notes, and read again on that. */
 function readOnHarp(
   events: readonly SoundEvent[],
-  spec: HarpSpec,
+  { key, tuning }: HarpGuess,
+  a4Hz: number,
   options: TranscribeOptions,
 ): { harp: HarpSpec; fit: TuningFit | null; readings: HoleReading[][] } {
+  const spec: HarpSpec = { key, tuning, temperament: options.temperament ?? 'equal', a4Hz };
   const first = readHoles(events, playableNotes(spec, options.custom));
   const fit = fitTuning(events, first, spec.key, {
     a4Hz: options.a4Hz,
