@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { ReedtraceError } from '../errors.ts';
+import { TICKS_PER_BEAT } from '../music/metre.ts';
 import type { Note } from '../tab/note.ts';
 
 /** The version that this program writes; it reads no newer one. */
@@ -49,6 +50,66 @@ const noteSchema = z.looseObject({
   flags: z.array(z.string()),
 }) satisfies z.ZodType<Note>;
 
+const metreSchema = z.looseObject({
+  count: z.number().int().min(1).max(64),
+  unit: z.union([z.literal(1), z.literal(2), z.literal(4), z.literal(8), z.literal(16)]),
+});
+
+/** A beat is a quarter note; places and lengths are in ticks, twelve to the beat. */
+const beatsSchema = z.looseObject({
+  ticksPerBeat: z.literal(TICKS_PER_BEAT),
+  tempoBpm: z.number().positive(),
+  /** Null in free time: no bars. */
+  metre: metreSchema.nullable(),
+  pickupTicks: count,
+  swing: z.boolean(),
+  confidence: probability,
+  /** When each beat comes, from tick 0; empty in free time. */
+  gridSec: z.array(finite),
+  /** By note; notes that were added later may be missing, and ids may be left of notes that were deleted. */
+  notes: z.array(z.looseObject({ id: z.string(), atTicks: count, lengthTicks: z.number().int().min(1) })),
+  /** What the player said; kept when the grid is found anew. */
+  given: z
+    .looseObject({
+      tempoBpm: z.number().positive().optional(),
+      metre: metreSchema.optional(),
+      free: z.boolean().optional(),
+    })
+    .optional(),
+});
+
+const phraseSchema = z.looseObject({
+  firstNote: count,
+  lastNote: count,
+  /** `A`, `B`, …; a repeat with small differences has a stroke, `A'`. */
+  label: printable.optional(),
+  /** The earlier phrase that this one repeats, and where it differs, as positions in `phrases` and `notes`. */
+  like: z
+    .looseObject({
+      phrase: count,
+      differences: z.array(
+        z.looseObject({
+          kind: z.enum(['changed', 'added', 'missing']),
+          note: count.nullable(),
+          other: count.nullable(),
+        }),
+      ),
+    })
+    .nullable()
+    .optional(),
+});
+
+/** One syllable of the words, in reading order within its verse. */
+const syllableSchema = z.looseObject({
+  verse: z.number().int().min(1),
+  text: printable,
+  syllabic: z.enum(['single', 'begin', 'middle', 'end']),
+  /** Null when there was no note left for it. */
+  noteId: z.string().nullable(),
+  /** Notes more that it is held over. */
+  holds: count,
+});
+
 const harpFields = { key: printable, tuning: printable, confidence: probability };
 
 const takeSchema = z.looseObject({
@@ -73,11 +134,11 @@ const takeSchema = z.looseObject({
     alternatives: z.array(z.looseObject(harpFields)),
   }),
   notes: z.array(noteSchema),
-  /** Tempo, metre and grid; empty until they are known. */
-  beats: z.looseObject({}),
+  /** Without `notes` when they were never looked for. */
+  beats: z.union([beatsSchema, z.looseObject({ notes: z.undefined().optional() })]),
   /** First and last note of each phrase, as positions in `notes`, both inclusive. */
-  phrases: z.array(z.looseObject({ firstNote: count, lastNote: count })),
-  words: z.array(z.unknown()),
+  phrases: z.array(phraseSchema),
+  words: z.array(syllableSchema),
   /** What the player changed, oldest first; only ever appended to. */
   edits: z.array(z.looseObject({})),
 });
@@ -88,6 +149,10 @@ export type Take = z.infer<typeof takeSchema>;
 export type TakeSource = Take['source'];
 /** The harp of a take, and how sure it is. */
 export type TakeHarp = Take['harp'];
+/** The beat grid of a take, once it was looked for. */
+export type TakeBeats = z.infer<typeof beatsSchema>;
+/** One syllable of a take's words. */
+export type TakeSyllable = z.infer<typeof syllableSchema>;
 
 /** What can't be said in a field's own rule: order in time, names used once, phrases inside the notes. */
 function findDisorder(take: Take): string | null {

@@ -1,4 +1,5 @@
 import type { Note } from '../tab/note.ts';
+import { buildBeats, buildPhrases } from './music.ts';
 import { TAKE_VERSION, type Take, type TakeSource } from './schema.ts';
 
 /** What an analysis found, as far as a take keeps it. */
@@ -32,8 +33,8 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
       alternatives: note.alternatives.map((other) => ({ ...other })),
       flags: [...note.flags],
     })),
-    beats: {},
-    phrases: phrases.map((phrase) => ({ ...phrase })),
+    beats: buildBeats(notes),
+    phrases: buildPhrases(notes, phrases),
     words: [],
     edits: [],
   };

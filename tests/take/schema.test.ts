@@ -49,7 +49,7 @@ describe('a take', () => {
       t.notes[1].alternatives[0].why = ['gap'];
       t.beats = { tempo: 92 };
       t.phrases[0].name = 'A';
-      t.words = [{ text: 'old' }];
+      t.words = [{ verse: 1, text: 'old', syllabic: 'single', noteId: 'n1', holds: 0, sung: true }];
       t.edits = [{ at: '2026-01-01T00:00:00Z', kind: 'hole' }];
     });
     expect(parseTake(formatTake(checkTake(added, 'x')), 'x')).toEqual(added);

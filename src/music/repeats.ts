@@ -1,0 +1,130 @@
+import type { TabNote } from '../tab/tab-note.ts';
+import type { Phrase } from './phrases.ts';
+
+/** One place in which a repeated phrase differs from the one that it repeats; positions in the take's notes. */
+export interface PhraseDifference {
+  readonly kind: 'changed' | 'added' | 'missing';
+  /** In this phrase; null when missing here. */
+  readonly note: number | null;
+  /** In the earlier phrase; null when added here. */
+  readonly other: number | null;
+}
+
+/** A phrase with what it repeats. */
+export interface LabelledPhrase extends Phrase {
+  /** `A`, `B`, …; a repeat with small differences has the letter of its model and a stroke, `A'`. */
+  readonly label: string;
+  /** The earlier phrase that this one repeats, as a position in the list; null when it is new. */
+  readonly like: { readonly phrase: number; readonly differences: readonly PhraseDifference[] } | null;
+}
+
+/** Two phrases are the same with small differences when this share of the longer one agrees, note by note. */
+const SAME_SHARE = 0.7;
+/** Shorter phrases are too easily alike to be called repeats. */
+const FEWEST_NOTES = 3;
+
+/**
+ * Finds which phrases repeat earlier ones, by the holes played and not by the time they take.
+ * @returns the same phrases, labelled
+ */
+export function labelPhrases(notes: readonly TabNote[], phrases: readonly Phrase[]): LabelledPhrase[] {
+  const labelled: LabelledPhrase[] = [];
+  let letters = 0;
+  for (const phrase of phrases) {
+    const like = closestModel(notes, phrase, labelled);
+    if (like === null) {
+      labelled.push({ ...phrase, label: letterName(letters++), like: null });
+    } else {
+      const stroke = like.differences.length > 0 ? "'" : '';
+      labelled.push({ ...phrase, label: `${labelled[like.phrase].label}${stroke}`, like });
+    }
+  }
+  return labelled;
+}
+
+/** A, B, … Z, AA, AB, … */
+function letterName(index: number): string {
+  const letter = String.fromCharCode(65 + (index % 26));
+  return index < 26 ? letter : `${letterName(Math.floor(index / 26) - 1)}${letter}`;
+}
+
+function closestModel(
+  notes: readonly TabNote[],
+  phrase: Phrase,
+  earlier: readonly LabelledPhrase[],
+): LabelledPhrase['like'] {
+  let best: LabelledPhrase['like'] = null;
+  let bestShare = SAME_SHARE;
+  for (const [index, model] of earlier.entries()) {
+    // Repeats of repeats point at the first of them.
+    if (model.like !== null || sizeOf(model) < FEWEST_NOTES || sizeOf(phrase) < FEWEST_NOTES) continue;
+    const differences = pairNotes(notes, model, phrase).filter((pair) => pair.kind !== 'same');
+    const share = 1 - differences.length / Math.max(sizeOf(model), sizeOf(phrase));
+    if (share < bestShare || (share === bestShare && best !== null)) continue;
+    bestShare = share;
+    best = { phrase: index, differences: differences as PhraseDifference[] };
+  }
+  return best;
+}
+
+function sizeOf({ firstNote, lastNote }: Phrase): number {
+  return lastNote - firstNote + 1;
+}
+
+/** A note of a phrase and the note of its model that it stands for. */
+export interface NotePair {
+  readonly kind: PhraseDifference['kind'] | 'same';
+  readonly note: number | null;
+  readonly other: number | null;
+}
+
+/**
+ * Which note of a phrase stands for which note of its model, so that a correction of one can be carried over to the
+ * other: the alignment with the fewest changed, added and missing notes (Levenshtein distance; Wagner & Fischer 1974,
+ * J. ACM 21(1), 168-173).
+ * @returns in time order
+ */
+export function pairNotes(notes: readonly TabNote[], model: Phrase, phrase: Phrase): NotePair[] {
+  const rows = sizeOf(model);
+  const columns = sizeOf(phrase);
+  const width = columns + 1;
+  const cost = new Int32Array((rows + 1) * width);
+  const differ = (i: number, j: number) =>
+    sameTab(notes[model.firstNote + i - 1], notes[phrase.firstNote + j - 1]) ? 0 : 1;
+  for (let i = 0; i <= rows; i++) {
+    for (let j = 0; j <= columns; j++) {
+      if (i === 0 || j === 0) cost[i * width + j] = i + j;
+      else {
+        cost[i * width + j] = Math.min(
+          cost[(i - 1) * width + j - 1] + differ(i, j),
+          cost[(i - 1) * width + j] + 1,
+          cost[i * width + j - 1] + 1,
+        );
+      }
+    }
+  }
+  const pairs: NotePair[] = [];
+  let i = rows;
+  let j = columns;
+  while (i > 0 || j > 0) {
+    const here = cost[i * width + j];
+    const other = model.firstNote + i - 1;
+    const note = phrase.firstNote + j - 1;
+    if (i > 0 && j > 0 && here === cost[(i - 1) * width + j - 1] + differ(i, j)) {
+      pairs.push({ kind: differ(i, j) === 0 ? 'same' : 'changed', note, other });
+      i--;
+      j--;
+    } else if (i > 0 && here === cost[(i - 1) * width + j] + 1) {
+      pairs.push({ kind: 'missing', note: null, other });
+      i--;
+    } else {
+      pairs.push({ kind: 'added', note, other: null });
+      j--;
+    }
+  }
+  return pairs.reverse();
+}
+
+function sameTab(a: TabNote, b: TabNote): boolean {
+  return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
+}

@@ -1,0 +1,105 @@
+import { ReedtraceError } from '../../errors.ts';
+
+/** Codes of the languages whose words can be split (ISO 639-1). */
+export const LANGUAGES = ['en', 'de', 'fr', 'es', 'it', 'pt', 'nl', 'sv', 'da', 'pl'] as const;
+export type LanguageCode = (typeof LANGUAGES)[number];
+
+/** What is needed to split the words of a language as they are sung. */
+export interface Language {
+  readonly code: LanguageCode;
+  /** Splits by the hyphenation patterns that typesetters use, with `-`. */
+  hyphenate(word: string): string;
+  /** Letters that can carry a syllable, lower case. */
+  readonly vowels: string;
+  /** Two vowels between which a syllable ends. */
+  readonly hiatus: RegExp | null;
+  /** Endings whose `e` is not sung. */
+  readonly silentEnd: RegExp | null;
+  /** Words that the rules get wrong, with their split. */
+  readonly exceptions: readonly string[];
+}
+
+type Rules = Omit<Language, 'code' | 'hyphenate'>;
+
+const PLAIN: Rules = {
+  vowels: 'aeiouyàáâãäåæèéêëìíîïòóôõöøùúûüýœąęó',
+  hiatus: null,
+  silentEnd: null,
+  exceptions: [],
+};
+
+/** Strong vowels beside each other and accented weak ones make syllables of their own. */
+const IBERIAN_HIATUS = /[aeoáéóãõ][aeoáéó]|[íú][aeoáéó]|[aeoáéó][íú]/;
+
+const RULES: Readonly<Record<LanguageCode, Rules>> = {
+  en: {
+    ...PLAIN,
+    vowels: 'aeiouy',
+    silentEnd: /(?:[^aeiouyl]|[aeiouy][^aeiouy]*l)e$|(?:[^aeiouytd])ed$|[^aeiouyscxzhg]es$/,
+    exceptions: [
+      'eve-ning',
+      'ev-ery',
+      'eve-ry-one',
+      'ev-ery-thing',
+      'e-ven',
+      'love-ly',
+      'heav-en',
+      'be-ing',
+      'ly-ing',
+      'sci-ence',
+      'qui-et',
+      'po-em',
+      'li-on',
+      'vi-o-let',
+      'o-cean',
+      'a-cre',
+      'eye',
+      'eyes',
+    ],
+  },
+  de: { ...PLAIN, hiatus: /(?!ei|ai|au|eu|äu|ie|oi|aa|ee|oo|ey|ay)[aeiouyäöü][aeiouyäöü]/ },
+  fr: { ...PLAIN, hiatus: /é[aeiouy]|[aeiou]ï|[aeiou]ë/ },
+  es: { ...PLAIN, vowels: 'aeiouáéíóúü', hiatus: IBERIAN_HIATUS },
+  it: { ...PLAIN, vowels: 'aeiouàèéìòù', hiatus: /[aeo][aeo]|ì[aeo]|[aeo]ì/ },
+  pt: { ...PLAIN, hiatus: /(?!ão|ãe|õe)[aeoáéóâêôã][aeoáéó]|[íú][aeo]|[aeo][íú]/ },
+  nl: { ...PLAIN, hiatus: /[eio][ëïö]/ },
+  sv: PLAIN,
+  da: PLAIN,
+  pl: { ...PLAIN, vowels: 'aeouyąęó', hiatus: /[aeouyąęó][aeouyąęó]/ },
+};
+
+const load: Readonly<Record<LanguageCode, () => Promise<typeof import('hyphen/en-us/index.js')>>> = {
+  en: () => import('hyphen/en-us/index.js'),
+  de: () => import('hyphen/de/index.js'),
+  fr: () => import('hyphen/fr/index.js'),
+  es: () => import('hyphen/es/index.js'),
+  it: () => import('hyphen/it/index.js'),
+  pt: () => import('hyphen/pt/index.js'),
+  nl: () => import('hyphen/nl/index.js'),
+  sv: () => import('hyphen/sv/index.js'),
+  da: () => import('hyphen/da/index.js'),
+  pl: () => import('hyphen/pl/index.js'),
+};
+
+/**
+ * Loads the patterns of a language.
+ * @param code  `en`, `de`, …; a region after it (`en-GB`) is passed over
+ * @throws ReedtraceError E_USAGE that lists the languages
+ */
+export async function loadLanguage(code: string): Promise<Language> {
+  const short = code.toLowerCase().split(/[-_]/)[0];
+  const known = LANGUAGES.find((each) => each === short);
+  if (known === undefined) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${code}' is not a language whose words can be split`,
+      `use one of ${LANGUAGES.join(', ')}, or split the words yourself with hyphens and use --lang none`,
+    );
+  }
+  const { default: patterns } = await load[known]();
+  return {
+    code: known,
+    ...RULES[known],
+    hyphenate: (word) => patterns.hyphenateSync(word, { hyphenChar: '-', minWordLength: 2 }),
+  };
+}

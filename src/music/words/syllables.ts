@@ -1,0 +1,90 @@
+import type { Language } from './languages.ts';
+
+/** Consonants that begin a syllable together; others are parted. */
+const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|sh|th|ph|wh|qu|ll|rr|ñ|gn|gli|sc[ei]|st|sp)$/;
+
+/**
+ * The syllables of a word as they are sung: by the player's own hyphens when there are any, else by the language's
+ * hyphenation patterns, and where those leave two vowels in one piece (typesetters never part `o-ver`) by its vowels.
+ * @param word  one word with its punctuation
+ * @param language  null splits at hyphens only
+ * @returns at least one syllable; joined they give the word without its hyphens
+ */
+export function splitWord(word: string, language: Language | null): string[] {
+  if (/\p{L}-\p{L}/u.test(word)) return word.split(/(?<=\p{L})-(?=\p{L})/u);
+  if (language === null) return [word];
+  const core = /\p{L}[\p{L}\p{M}'’]*/u.exec(word);
+  if (core === null) return [word];
+  const parts = splitLetters(core[0], language);
+  parts[0] = word.slice(0, core.index) + parts[0];
+  parts[parts.length - 1] += word.slice(core.index + core[0].length);
+  return parts;
+}
+
+function splitLetters(letters: string, language: Language): string[] {
+  const lower = letters.toLowerCase();
+  const exception = language.exceptions.find((split) => split.replaceAll('-', '') === lower);
+  if (exception !== undefined) return cutLike(letters, exception.split('-'));
+  const pieces = language.hyphenate(letters).split('-');
+  const cut: string[] = [];
+  for (const [i, piece] of pieces.entries()) {
+    for (const part of splitByVowels(piece, language, i === pieces.length - 1)) cut.push(part);
+  }
+  return joinVowelless(cut, language);
+}
+
+function cutLike(letters: string, parts: readonly string[]): string[] {
+  let from = 0;
+  return parts.map((part) => {
+    const piece = letters.slice(from, from + part.length);
+    from += part.length;
+    return piece;
+  });
+}
+
+/** Cuts between vowel groups: before a lone consonant, inside a cluster unless it begins a syllable together. */
+function splitByVowels(piece: string, language: Language, last: boolean): string[] {
+  const groups = vowelGroups(piece, language, last);
+  if (groups.length < 2) return [piece];
+  const parts: string[] = [];
+  let from = 0;
+  for (let i = 1; i < groups.length; i++) {
+    const between = piece.slice(groups[i - 1].end, groups[i].start).toLowerCase();
+    const together = TOGETHER.exec(between)?.[0].length ?? Math.min(1, between.length);
+    const cut = groups[i].start - together;
+    parts.push(piece.slice(from, cut));
+    from = cut;
+  }
+  return [...parts, piece.slice(from)];
+}
+
+/** Where each sung vowel or diphthong stands. */
+function vowelGroups(
+  piece: string,
+  { vowels, hiatus, silentEnd }: Language,
+  last: boolean,
+): { start: number; end: number }[] {
+  const text = piece.toLowerCase();
+  const groups: { start: number; end: number }[] = [];
+  for (let i = 0; i < text.length; i++) {
+    const silent = text[i] === 'u' && text[i - 1] === 'q';
+    const consonantal = text[i] === 'y' && i === 0 && text.length > 1 && vowels.includes(text[1]);
+    if (!vowels.includes(text[i]) || silent || consonantal) continue;
+    const before = groups[groups.length - 1];
+    if (before?.end === i && !hiatus?.test(text.slice(i - 1, i + 1))) before.end = i + 1;
+    else groups.push({ start: i, end: i + 1 });
+  }
+  if (last && groups.length > 1 && silentEnd?.test(text)) groups.pop();
+  return groups;
+}
+
+/** A piece without a vowel is no syllable: it belongs to the one before. */
+function joinVowelless(parts: readonly string[], { vowels }: Language): string[] {
+  const joined: string[] = [];
+  for (const part of parts) {
+    const sung = [...part.toLowerCase()].some((letter) => vowels.includes(letter));
+    if (sung || joined.length === 0) joined.push(part);
+    else joined[joined.length - 1] += part;
+  }
+  return joined;
+}

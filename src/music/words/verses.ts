@@ -1,0 +1,81 @@
+import type { Language } from './languages.ts';
+import { splitWord } from './syllables.ts';
+
+/** A syllable of a verse, in reading order. */
+export interface SungSyllable {
+  readonly text: string;
+  /** Where it stands in its word. */
+  readonly syllabic: 'single' | 'begin' | 'middle' | 'end';
+  /** Notes more that it is to be held over, marked by hand with `_`. */
+  readonly holds: number;
+}
+
+/** One verse: its lines, each with its syllables; no line is empty. */
+export interface Verse {
+  readonly lines: readonly (readonly SungSyllable[])[];
+}
+
+/**
+ * Reads the words of a song. An empty line ends a verse; `-` inside a word splits it by hand, `_` after a syllable
+ * holds it over one more note, `~` sings two words on one note; lines that begin with `#` are remarks.
+ * @param language  null splits by hand only
+ */
+export function parseVerses(text: string, language: Language | null): Verse[] {
+  const verses: SungSyllable[][][] = [[]];
+  for (const line of text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/)) {
+    if (line.trimStart().startsWith('#')) continue;
+    const syllables = readLine(line, language);
+    if (syllables.length > 0) verses[verses.length - 1].push(syllables);
+    else if (verses[verses.length - 1].length > 0) verses.push([]);
+  }
+  return verses.filter((lines) => lines.length > 0).map((lines) => ({ lines }));
+}
+
+function readLine(line: string, language: Language | null): SungSyllable[] {
+  const syllables: SungSyllable[] = [];
+  for (const token of line.split(/\s+/)) {
+    if (/^_+$/.test(token)) {
+      const last = syllables[syllables.length - 1];
+      if (last) syllables[syllables.length - 1] = { ...last, holds: last.holds + token.length };
+    } else if (/[\p{L}\p{N}]/u.test(token)) {
+      for (const syllable of readWord(token, language)) syllables.push(syllable);
+    } else if (token !== '') {
+      // A dash or a bracket on its own is no syllable, but it is not dropped either.
+      const last = syllables[syllables.length - 1];
+      if (last) syllables[syllables.length - 1] = { ...last, text: `${last.text} ${token}` };
+      else syllables.push({ text: token, syllabic: 'single', holds: 0 });
+    }
+  }
+  return syllables;
+}
+
+function readWord(token: string, language: Language | null): SungSyllable[] {
+  const joined = token.includes('~');
+  const bare = token.replaceAll('_', '');
+  const parts = joined ? [bare] : splitWord(bare, language);
+  const holds = holdsOf(token, parts);
+  return parts.map((part, i) => ({
+    text: part.replaceAll('~', ' '),
+    syllabic: parts.length === 1 ? 'single' : i === 0 ? 'begin' : i === parts.length - 1 ? 'end' : 'middle',
+    holds: holds[i],
+  }));
+}
+
+/** How many `_` follow each part. */
+function holdsOf(token: string, parts: readonly string[]): number[] {
+  const holds = parts.map(() => 0);
+  let letters = 0;
+  for (const sign of token) {
+    if (sign !== '_') {
+      if (sign !== '-') letters += sign.length;
+      continue;
+    }
+    let end = 0;
+    const at = parts.findIndex((part) => {
+      end += part.replaceAll('-', '').length;
+      return end >= letters;
+    });
+    if (at >= 0) holds[at]++;
+  }
+  return holds;
+}

@@ -1,0 +1,41 @@
+import { type BeatOptions, findBeats } from '../music/beats.ts';
+import type { Phrase } from '../music/phrases.ts';
+import { labelPhrases } from '../music/repeats.ts';
+import type { LaidWords } from '../music/words/lay.ts';
+import type { Note } from '../tab/note.ts';
+import type { Take, TakeBeats } from './schema.ts';
+
+/** The beat grid of these notes as a take keeps it; `given` is remembered. */
+export function buildBeats(notes: readonly Note[], given: BeatOptions = {}): TakeBeats {
+  const beats = findBeats(notes, given);
+  return {
+    ...beats,
+    metre: beats.metre === null ? null : checkedMetre(beats.metre),
+    gridSec: [...beats.gridSec],
+    notes: beats.notes.map((placed, i) => ({ id: notes[i].id, ...placed })),
+    ...(Object.keys(given).length === 0 ? {} : { given: { ...given } as NonNullable<TakeBeats['given']> }),
+  };
+}
+
+function checkedMetre({ count, unit }: { count: number; unit: number }): NonNullable<TakeBeats['metre']> {
+  return { count, unit: unit as NonNullable<TakeBeats['metre']>['unit'] };
+}
+
+/** Phrases with their labels as a take keeps them. */
+export function buildPhrases(notes: readonly Note[], phrases: readonly Phrase[]): Take['phrases'] {
+  return labelPhrases(notes, phrases).map((phrase) => ({
+    ...phrase,
+    like:
+      phrase.like === null
+        ? null
+        : {
+            phrase: phrase.like.phrase,
+            differences: phrase.like.differences.map((difference) => ({ ...difference })),
+          },
+  }));
+}
+
+/** Laid words as a take keeps them. */
+export function buildWords(notes: readonly Note[], { syllables }: LaidWords): Take['words'] {
+  return syllables.map(({ note, ...rest }) => ({ ...rest, noteId: note === null ? null : notes[note].id }));
+}

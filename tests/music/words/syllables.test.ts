@@ -1,0 +1,62 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { LANGUAGES, loadLanguage } from '../../../src/music/words/languages.ts';
+import { splitWord } from '../../../src/music/words/syllables.ts';
+
+async function split(code: string, text: string): Promise<string> {
+  const language = await loadLanguage(code);
+  return text
+    .split(' ')
+    .map((word) => splitWord(word, language).join('-'))
+    .join(' ');
+}
+
+describe('words as they are sung', () => {
+  // Lines of traditional songs (public domain), split as song books print them (common practice, no source).
+  it.each([
+    ['en', 'A-maz-ing grace! how sweet the sound, that saved a wretch like me'],
+    ['en', 'o-ver the riv-er ev-ery eve-ning'],
+    ['en', 'Oh, Su-san-na, don’t you cry'],
+    ['en', 'from this val-ley they say you are go-ing'],
+    ['en', 're-mem-ber the cow-boy'],
+    ['de', 'Al-le Vö-gel sind schon da'],
+    ['de', 'A-bend ü-ber O-fen E-he'],
+    ['de', 'Freu-de, schö-ner Göt-ter-fun-ken'],
+    ['fr', 'Frè-re Jac-ques dor-mez vous'],
+    ['fr', 'son-nez les ma-ti-nes'],
+    ['fr', 'au clair de la lu-ne'],
+    ['es', 'ha-bí-a u-na vez un bar-qui-to chi-qui-ti-to'],
+    ['es', 'ma-es-tro a-gua rí-o cie-lo i-gle-sia'],
+    ['it', 'fra Mar-ti-no cam-pa-na-ro'],
+    ['it', 'a-mo-re u-va pa-e-se'],
+  ])('%s: %s', async (code, wanted) => {
+    expect(await split(code, wanted.replaceAll(/(?<=\p{L})-(?=\p{L})/gu, ''))).toBe(wanted);
+  });
+
+  it('the player’s own hyphens come first', async () => {
+    expect(splitWord('ev-er-y', await loadLanguage('en'))).toEqual(['ev', 'er', 'y']);
+    expect(splitWord('river', null)).toEqual(['river']);
+  });
+
+  it('regions are passed over, unknown languages named', async () => {
+    expect((await loadLanguage('de-AT')).code).toBe('de');
+    await expect(loadLanguage('xx')).rejects.toMatchObject({ code: 'E_USAGE' });
+  });
+
+  it('no letter is ever lost', async () => {
+    const languages = await Promise.all(LANGUAGES.map(loadLanguage));
+    fc.assert(
+      fc.property(
+        fc.constantFrom(...languages),
+        fc.string({ unit: 'grapheme', minLength: 1, maxLength: 20 }),
+        (language, word) => {
+          fc.pre(!/-|\s/.test(word));
+          const parts = splitWord(word, language);
+          expect(parts.join('')).toBe(word);
+          expect(parts).not.toContain('');
+        },
+      ),
+      { numRuns: 300 },
+    );
+  });
+});
