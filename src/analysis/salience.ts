@@ -7,6 +7,8 @@ const PARTIALS = 8;
 const BETWEEN_WEIGHT = 0.7;
 /** The same for what lies at a third and two thirds of a pitch: its own third partial must not pass for a pitch. */
 const THIRDS_WEIGHT = 0.3;
+/** Near the top of the spectrum one lone partial would weigh as much as a whole series: at least two are asked for. */
+const LEAST_WEIGHT = 1 + Math.SQRT1_2;
 
 /** Steps of the log-frequency spectrum below the first pitch step: a third of the lowest fundamental must be on it. */
 const STEPS_BELOW = 2 * STEPS_PER_OCTAVE;
@@ -65,7 +67,7 @@ export class Salience {
       const end = Math.min(toStep, positions.length - shift);
       for (let step = fromStep; step < end; step++) weightSum[step] += weight;
     }
-    this.#inverseWeight = weightSum.map((sum) => (sum > 0 ? 1 / sum : 0));
+    this.#inverseWeight = weightSum.map((sum) => (sum > 0 ? 1 / Math.max(sum, LEAST_WEIGHT) : 0));
   }
 
   /** Fills `strength` from a magnitude spectrum. */
