@@ -11,6 +11,10 @@ const PARTIALS = 8;
 const OUTLIER_SEMITONES = 0.3;
 /** What lies further than this from a partial counts as noise, up to this frequency. */
 const NOISE_TO_HZ = 6000;
+/** Half width of a partial in the spectrum: the Hann window's main lobe, and a little of what drifts. */
+const PARTIAL_HALF_WIDTH_HZ = 2.2 / WINDOW_SEC;
+/** Partials weaker than this against the strongest (power) don't help to count the turns of the next one. */
+const WEAKEST_GUIDE = 0.03;
 
 /** The pitch of a moment, and how much of the sound belongs to it. */
 export interface FinePitch {
@@ -44,16 +48,8 @@ export class FinePitchMeter {
     // On whole samples, so that the two stretches lie exactly one step apart.
     const firstSec = Math.round((sec - this.#stepSec / 2) * this.#sampleRate) / this.#sampleRate;
     spectrum.measure(firstSec, firstSec + this.#stepSec);
-    const expectedHz = midiToHz(midi);
-    const found: { k: number; hz: number; weight: number }[] = [];
+    const found = this.#partials(midiToHz(midi));
     let partialPower = 0;
-    for (let k = 1; k <= PARTIALS; k++) {
-      const bin = peakNear(first, (k * expectedHz) / binHz);
-      if (bin === null) break;
-      const power = first[bin] ** 2;
-      if (power === 0) continue;
-      found.push({ k, hz: this.#frequency(bin, k * expectedHz) / k, weight: power * k * k });
-    }
     if (found.length === 0) return null;
     const centre = weightedMedian(found);
     let sum = 0;
@@ -71,10 +67,39 @@ export class FinePitchMeter {
       const power = first[b] ** 2;
       total += power;
       const offset = (b * binHz) / f0Hz;
-      if (Math.abs(offset - Math.round(offset)) * f0Hz <= 2.2 * binHz && offset > 0.5) partialPower += power;
+      const offHz = Math.abs(offset - Math.round(offset)) * f0Hz;
+      if (offHz <= PARTIAL_HALF_WIDTH_HZ && offset > 0.5) partialPower += power;
     }
     const ratio = partialPower / Math.max(total - partialPower, total * 1e-6, 1e-20);
     return { midi: hzToMidi(f0Hz), harmonicityDb: 10 * Math.log10(Math.max(ratio, 1e-6)) };
+  }
+
+  /**
+   * The fundamental by each partial, from the lowest on: whole turns between the stretches are counted by what the
+   * partials below have told, as a guess some cents off would miscount them for a high partial.
+   */
+  #partials(expectedHz: number): { hz: number; weight: number }[] {
+    const { binHz, first } = this.#spectrum;
+    const peaks: { k: number; bin: number; power: number }[] = [];
+    for (let k = 1; k <= PARTIALS; k++) {
+      const bin = peakNear(first, (k * expectedHz) / binHz);
+      if (bin === null) break;
+      if (first[bin] > 0) peaks.push({ k, bin, power: first[bin] ** 2 });
+    }
+    const least = WEAKEST_GUIDE * Math.max(0, ...peaks.map(({ power }) => power));
+    let guideHz = expectedHz;
+    let sum = 0;
+    let weights = 0;
+    return peaks.map(({ k, bin, power }) => {
+      const hz = this.#frequency(bin, k * guideHz) / k;
+      const weight = power * k * k;
+      if (power >= least) {
+        sum += weight * hz;
+        weights += weight;
+        guideHz = sum / weights;
+      }
+      return { hz, weight };
+    });
   }
 
   /** Frequency of the partial at a bin, from its phase advance; the nearest to the expected one of those possible. */
