@@ -33,7 +33,7 @@ export function harpReport(
     const found = results[i].harp;
     const ranked = found ? [found, ...found.alternatives].slice(0, 3) : [];
     return {
-      many: new Set(take.notes.map((note) => Math.round(12 * Math.log2(note.f0Hz)))).size > FEW_PITCHES,
+      many: new Set(take.notes.map((note) => note.nominalMidi)).size > FEW_PITCHES,
       right: ranked.length > 0 && sameHarp(ranked[0], take),
       amongThree: ranked.some((harp) => sameHarp(harp, take)),
       a4: found !== null && Math.abs(centsBetween(found.a4Hz, take.harp.a4Hz)) <= A4_CENTS,

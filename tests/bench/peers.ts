@@ -23,7 +23,7 @@ export interface PitchTrack {
   readonly levelDb: readonly number[];
 }
 
-/** aubionotes reports notes this late (half its buffers; measured on takes of known onsets). */
+/** aubionotes reports notes this late at 44.1 kHz (its buffers; measured on takes of known onsets). */
 const AUBIO_DELAY_SEC = 0.045;
 const SHORTEST_SEC = 0.06;
 /** Careful cuts: a move of the pitch away from the note so far, and a dip of the level. */
@@ -206,9 +206,22 @@ function isDip(levelDb: readonly number[], i: number): boolean {
   );
 }
 
-/** What the peers can read. */
+/** What the peers can read, at the rate for which aubionotes' delay holds. */
 function monoWav(path: string, folder: string): string {
   const to = join(folder, 'mono.wav');
-  runProgram('ffmpeg', ['-v', 'error', '-y', '-i', path, '-ac', '1', '-c:a', 'pcm_s16le', to]);
+  runProgram('ffmpeg', [
+    '-v',
+    'error',
+    '-y',
+    '-i',
+    path,
+    '-ac',
+    '1',
+    '-ar',
+    '44100',
+    '-c:a',
+    'pcm_s16le',
+    to,
+  ]);
   return to;
 }

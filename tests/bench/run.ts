@@ -101,7 +101,11 @@ async function main(): Promise<void> {
     ours,
     ...(values.quick && !values.peers ? [] : installedPeers().map((peer) => runPeer(peer, takes))),
   ];
-  if (rivals.length > 1) section('Beside general-purpose trackers', comparisonTable(rivals));
+  if (rivals.length > 1) {
+    const note =
+      'Speed: peers with start-up on every take, reedtrace without; the same for both is further down.';
+    section('Beside general-purpose trackers', `${comparisonTable(rivals)}\n${note}`);
+  }
   const speed = values.quick ? [] : measureSpeed([30, 600], 2);
   if (speed.length > 0) {
     section(

@@ -8,6 +8,8 @@ import type { TabbedNote } from './metrics.ts';
 export interface ReferenceNote extends TabbedNote {
   readonly leak: { readonly hole: number; readonly dB: number } | null;
   readonly sustainSec: Span;
+  /** MIDI number of the note that hole, breath and bend stand for. */
+  readonly nominalMidi: number;
 }
 
 /** A recording whose truth is known. */
