@@ -1,0 +1,135 @@
+import { isCompound } from '../music/metre.ts';
+import { formatTabNote, type TabStyle } from '../tab/text.ts';
+import { type Bar, buildBars, type Piece } from './bars.ts';
+import type { Score } from './score.ts';
+import { majorKeyName, signatureAlter, spell } from './spelling.ts';
+
+/** Unit note length L:1/8, in ticks. */
+const UNIT_TICKS = 6;
+const ACCIDENTALS: Readonly<Record<number, string>> = { [-2]: '__', [-1]: '_', 0: '=', 1: '^', 2: '^^' };
+
+/**
+ * A score as ABC 2.1 (abcnotation.com/wiki/abc:standard:v2.1): a line of music for each phrase, below it one `w:` line
+ * for each verse, then one with the tab.
+ */
+export function writeAbc(score: Score, options: { readonly style: TabStyle }): string {
+  const { beats, fifths, title, take } = score;
+  const { metre } = beats;
+  const compound = metre !== null && isCompound(metre);
+  const tempo = compound ? `3/8=${Math.round(beats.tempoBpm / 1.5)}` : `1/4=${Math.round(beats.tempoBpm)}`;
+  const lines = [
+    '%abc-2.1',
+    'X:1',
+    `T:${fieldText(title)}`,
+    `N:Harmonica in ${fieldText(take.harp.key)}, ${fieldText(take.harp.tuning)} tuning`,
+    `M:${metre === null ? 'none' : `${metre.count}/${metre.unit}`}`,
+    'L:1/8',
+    `Q:${beats.swing ? '"Swing" ' : ''}${tempo}`,
+    `K:${majorKeyName(fifths)}`,
+  ];
+  const bars = buildBars(score);
+  for (const [i, line] of musicLines(bars).entries()) {
+    const last = i === musicLines(bars).length - 1;
+    lines.push(musicLine(line, score, last));
+    const pieces = line.flatMap((bar) => bar.pieces).filter((piece) => piece.note !== null);
+    for (let verse = 0; verse < score.verses; verse++) {
+      lines.push(`w:${pieces.map((piece) => wordOf(piece, verse)).join('')}`.trimEnd());
+    }
+    lines.push(`w:${pieces.map((piece) => tabOf(piece, options.style)).join(' ')}`);
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+/** Header text on one line; a backslash or percent sign would begin something else. */
+function fieldText(text: string): string {
+  return text
+    .replace(/\s+/g, ' ')
+    .replace(/[\\%]/g, (sign) => `\\${sign}`)
+    .trim();
+}
+
+/** Bars up to the end of a phrase make a line; at most this many. */
+const BARS_PER_LINE = 6;
+
+function musicLines(bars: readonly Bar[]): Bar[][] {
+  const lines: Bar[][] = [];
+  let line: Bar[] = [];
+  for (const bar of bars) {
+    line.push(bar);
+    if (!bar.endsPhrase && line.length < BARS_PER_LINE) continue;
+    lines.push(line);
+    line = [];
+  }
+  if (line.length > 0) lines.push(line);
+  return lines;
+}
+
+function musicLine(bars: readonly Bar[], score: Score, last: boolean): string {
+  const free = score.beats.metre === null;
+  const text = bars.map((bar) => barText(bar, score));
+  return free ? `${text.join(' ')}${last ? ' |]' : ' y'}` : `${text.join(' | ')} ${last ? '|]' : '|'}`;
+}
+
+/** Notes of one beat stand together, so that they are beamed; accidentals hold to the end of the bar. */
+function barText(bar: Bar, { fifths, beats }: Score): string {
+  const held = new Map<string, number>();
+  const beatTicks = beats.metre !== null && isCompound(beats.metre) ? 18 : 12;
+  let text = '';
+  let at = 0;
+  for (const piece of bar.pieces) {
+    if (at % beatTicks === 0 && text !== '') text += ' ';
+    if (piece.triplet === 'start') text += tripletSign(bar, bar.pieces.indexOf(piece));
+    text += noteText(piece, fifths, held);
+    at += piece.ticks;
+  }
+  return text;
+}
+
+/** `(3:2:n`: three in the time of two, over the next n notes. */
+function tripletSign(bar: Bar, from: number): string {
+  let count = 1;
+  while (bar.pieces[from + count - 1].triplet !== 'stop') count++;
+  return count === 3 ? '(3' : `(3:2:${count}`;
+}
+
+function noteText(piece: Piece, fifths: number, held: Map<string, number>): string {
+  const ticks = piece.triplet === null ? piece.ticks : (piece.ticks * 3) / 2;
+  const length = lengthText(ticks);
+  if (piece.note === null) return `z${length}`;
+  const { step, alter, octave } = spell(piece.note.midi, fifths);
+  const letter = octave >= 5 ? step.toLowerCase() + "'".repeat(octave - 5) : step + ','.repeat(4 - octave);
+  const expected = held.get(letter) ?? signatureAlter(step, fifths);
+  // A tied note keeps its accidental over the bar line; written again it is still right.
+  const sign = alter === expected ? '' : ACCIDENTALS[alter];
+  held.set(letter, alter);
+  return `${sign}${letter}${length}${piece.tiedTo ? '-' : ''}`;
+}
+
+function lengthText(ticks: number): string {
+  if (ticks % UNIT_TICKS === 0) return ticks === UNIT_TICKS ? '' : String(ticks / UNIT_TICKS);
+  const halves = (2 * ticks) / UNIT_TICKS;
+  return halves === 1 ? '/' : `${halves}/2`;
+}
+
+/** Signs that mean something in a `w:` line. */
+function escapeWord(text: string): string {
+  return text
+    .replace(/\\/g, '')
+    .replace(/-/g, '\\-')
+    .replace(/\s+/g, '~')
+    .replace(/[_*|]/g, '')
+    .replace(/%/g, '\\%');
+}
+
+function wordOf({ note, tiedFrom }: Piece, verse: number): string {
+  const sung = note?.sung[verse];
+  if (tiedFrom) return sung ? '_ ' : '* ';
+  if (!sung) return '* ';
+  if (sung.kind === 'hold') return '_ ';
+  const goesOn = sung.syllabic === 'begin' || sung.syllabic === 'middle';
+  return `${escapeWord(sung.text)}${goesOn ? '-' : ''} `;
+}
+
+function tabOf({ note, tiedFrom }: Piece, style: TabStyle): string {
+  return note === null || tiedFrom ? '*' : escapeWord(formatTabNote(note.played, style));
+}

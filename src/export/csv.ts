@@ -1,0 +1,101 @@
+import { barTicks, TICKS_PER_BEAT } from '../music/metre.ts';
+import { formatTabNote } from '../tab/text.ts';
+import type { Score, ScoreNote } from './score.ts';
+import { spell } from './spelling.ts';
+
+type Cell = string | number | boolean | null;
+
+const SIGN: Readonly<Record<number, string>> = { [-2]: 'bb', [-1]: 'b', 0: '', 1: '#', 2: '##' };
+
+/** Columns in order: name, and what it holds of a note. Units are in the names. */
+const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Score) => Cell])[] = [
+  ['number', ({ index }) => index + 1],
+  ['id', ({ played }) => played.id],
+  ['onset_s', ({ played }) => round(played.onsetSec, 4)],
+  ['offset_s', ({ played }) => round(played.offsetSec, 4)],
+  ['phrase', ({ index }, score) => phraseOf(index, score) + 1 || null],
+  ['phrase_label', ({ index }, score) => score.take.phrases[phraseOf(index, score)]?.label ?? null],
+  ['bar', (note, score) => barOf(note, score)],
+  ['beat', (note, score) => beatOf(note, score)],
+  ['length_beats', ({ lengthTicks }) => round(lengthTicks / TICKS_PER_BEAT, 4)],
+  // The letters style: -4 would be a number to a spreadsheet, and +4 or =4 a formula.
+  ['tab', ({ played }) => formatTabNote(played, 'letters')],
+  ['hole', ({ played }) => played.hole],
+  ['breath', ({ played }) => played.breath],
+  ['bend_semitones', ({ played }) => played.bend],
+  ['over', ({ played }) => (played.over ? 'yes' : 'no')],
+  ['note', ({ midi }, { fifths }) => nameOf(midi, fifths)],
+  ['midi', ({ midi }) => midi],
+  ['f0_hz', ({ played }) => round(played.f0Hz, 3)],
+  ['cents', ({ played }) => round(played.cents, 1)],
+  ['confidence', ({ played }) => round(played.confidence, 3)],
+  ['start', ({ played }) => played.start],
+  ['steadiness_cents', ({ played }) => rounded(played.intonation?.steadinessCents, 1)],
+  ['drift_cents_per_s', ({ played }) => rounded(played.intonation?.driftCentsPerSec, 1)],
+  ['scoop_cents', ({ played }) => rounded(played.intonation?.scoopCents, 1)],
+  ['scoop_s', ({ played }) => rounded(played.intonation?.scoopSec, 3)],
+  ['leak_hole', ({ played }) => played.leak?.hole ?? null],
+  ['leak_db', ({ played }) => rounded(played.leak?.levelDb, 1)],
+  ['level_db', ({ played }) => round(played.levelDb, 1)],
+  ['harmonicity_db', ({ played }) => round(played.harmonicityDb, 1)],
+  ['flags', ({ played }) => played.flags.join(' ')],
+];
+
+function round(value: number, digits: number): number {
+  return Number(value.toFixed(digits));
+}
+
+function rounded(value: number | undefined, digits: number): number | null {
+  return value === undefined ? null : round(value, digits);
+}
+
+function phraseOf(index: number, { take }: Score): number {
+  return take.phrases.findIndex((phrase) => phrase.firstNote <= index && index <= phrase.lastNote);
+}
+
+/** The pick-up is bar 0. */
+function barOf({ atTicks }: ScoreNote, { beats }: Score): number | null {
+  if (beats.metre === null) return null;
+  return Math.floor(atTicks / barTicks(beats.metre)) + (beats.pickupTicks > 0 ? 0 : 1);
+}
+
+/** In the metre's own beats, from 1. */
+function beatOf({ atTicks }: ScoreNote, { beats }: Score): number | null {
+  if (beats.metre === null) return null;
+  const unitTicks = (4 * TICKS_PER_BEAT) / beats.metre.unit;
+  return round((atTicks % barTicks(beats.metre)) / unitTicks + 1, 4);
+}
+
+function nameOf(midi: number, fifths: number): string {
+  const { step, alter, octave } = spell(midi, fifths);
+  return `${step}${SIGN[alter]}${octave}`;
+}
+
+/**
+ * A take as CSV (RFC 4180), one row a note, words in one column for each verse. Text that a spreadsheet would take for
+ * a formula begins with an apostrophe; a byte-order mark comes first when anything is not ASCII.
+ */
+export function writeCsv(score: Score): string {
+  const verses = Array.from({ length: score.verses }, (_, verse) => verse);
+  const header = [...COLUMNS.map(([name]) => name), ...verses.map((verse) => `words_${verse + 1}`)];
+  const rows = score.notes.map((note) => [
+    ...COLUMNS.map(([, of]) => of(note, score)),
+    ...verses.map((verse) => wordCell(note, verse)),
+  ]);
+  const text = [header, ...rows].map((row) => `${row.map(cellText).join(',')}\r\n`).join('');
+  return /[^\p{ASCII}]/u.test(text) ? `\uFEFF${text}` : text;
+}
+
+function wordCell({ sung }: ScoreNote, verse: number): Cell {
+  const here = sung[verse];
+  if (here === undefined) return null;
+  if (here.kind === 'hold') return '_';
+  return here.syllabic === 'begin' || here.syllabic === 'middle' ? `${here.text}-` : here.text;
+}
+
+function cellText(cell: Cell): string {
+  if (cell === null) return '';
+  if (typeof cell !== 'string') return String(cell);
+  const safe = /^[=+\-@\t\r]/.test(cell) ? `'${cell}` : cell;
+  return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
+}

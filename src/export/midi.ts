@@ -1,0 +1,139 @@
+import { type MidiData, type MidiEvent, writeMidi } from 'midi-file';
+import { TICKS_PER_BEAT } from '../music/metre.ts';
+import type { Score, ScoreNote } from './score.ts';
+
+export interface MidiOptions {
+  /** Times, pitches and levels as measured, instead of written values. */
+  readonly asPlayed: boolean;
+}
+
+/** MIDI ticks in a quarter note. */
+const DIVISION = 480;
+const SCALE = DIVISION / TICKS_PER_BEAT;
+/** General MIDI program of the harmonica, counted from 0. */
+const HARMONICA_PROGRAM = 22;
+/** Pitch-bend range in semitones each way (RPN 0), and the value of no bend (MIDI 1.0). */
+const BEND_RANGE = 2;
+const BEND_CENTRE = 8192;
+/** Velocity of written notes, and what a decibel more or less does to it as played. */
+const VELOCITY = 84;
+const VELOCITY_PER_DB = 2;
+
+/** An event at a moment, in ticks from the start; of events at one moment the lower rank comes first. */
+interface Timed {
+  readonly at: number;
+  readonly rank: number;
+  readonly event: MidiEvent;
+}
+
+/** midi-file writes Latin-1: UTF-8 bytes come out right when each stands for one character. */
+function asUtf8(text: string): string {
+  return Buffer.from(text, 'utf8').toString('latin1');
+}
+
+/**
+ * A score as a MIDI file (Standard MIDI Files 1.0, format 1): tempo, metre, key and title on the first track, the
+ * harmonica with the first verse as lyrics on the second. As played, one channel with pitch-bend for the measured
+ * intonation, onsets from the start of the recording.
+ */
+export function writeMidiFile(score: Score, options: MidiOptions): Uint8Array {
+  const data: MidiData = {
+    header: { format: 1, numTracks: 2, ticksPerBeat: DIVISION },
+    tracks: [inDeltas(conductor(score)), inDeltas(harmonica(score, options))],
+  };
+  return Uint8Array.from(writeMidi(data));
+}
+
+function conductor(score: Score): Timed[] {
+  const { beats, fifths, title } = score;
+  const events: MidiEvent[] = [
+    { deltaTime: 0, type: 'trackName', text: asUtf8(title) },
+    { deltaTime: 0, type: 'setTempo', microsecondsPerBeat: Math.round(60e6 / beats.tempoBpm) },
+    { deltaTime: 0, type: 'keySignature', key: fifths, scale: 0 },
+  ];
+  if (beats.metre !== null) {
+    events.push({
+      deltaTime: 0,
+      type: 'timeSignature',
+      numerator: beats.metre.count,
+      denominator: beats.metre.unit,
+      metronome: 24,
+      thirtyseconds: 8,
+    });
+  }
+  return events.map((event, rank) => ({ at: 0, rank, event }));
+}
+
+/** Ticks at which a note begins and ends. */
+function timesOf(note: ScoreNote, score: Score, asPlayed: boolean): [on: number, off: number] {
+  if (!asPlayed) {
+    const on = note.atTicks * SCALE;
+    return [on, on + note.lengthTicks * SCALE];
+  }
+  const toTicks = (sec: number) => Math.round((sec * score.beats.tempoBpm * DIVISION) / 60);
+  const next = score.notes[note.index + 1];
+  const on = toTicks(note.played.onsetSec);
+  const end = next ? Math.min(note.played.offsetSec, next.played.onsetSec) : note.played.offsetSec;
+  return [on, Math.max(on + 1, toTicks(end))];
+}
+
+function harmonica(score: Score, { asPlayed }: MidiOptions): Timed[] {
+  const { harp } = score.take;
+  const events: Timed[] = [];
+  const add = (at: number, rank: number, event: MidiEvent) => events.push({ at, rank, event });
+  add(0, 0, { deltaTime: 0, type: 'trackName', text: asUtf8(`Harmonica in ${harp.key}`) });
+  add(0, 0, { deltaTime: 0, type: 'programChange', channel: 0, programNumber: HARMONICA_PROGRAM });
+  if (asPlayed) for (const [controller, value] of BEND_RANGE_SETUP) add(0, 0, control(controller, value));
+  const meanDb = score.notes.reduce((sum, { played }) => sum + played.levelDb, 0) / (score.notes.length || 1);
+  for (const note of score.notes) {
+    const [on, off] = timesOf(note, score, asPlayed);
+    const lyric = lyricOf(note);
+    if (lyric !== null) add(on, 2, { deltaTime: 0, type: 'lyrics', text: asUtf8(lyric) });
+    if (asPlayed) add(on, 3, { deltaTime: 0, type: 'pitchBend', channel: 0, value: bendOf(note) });
+    const velocity = asPlayed
+      ? Math.max(20, Math.min(120, Math.round(VELOCITY + VELOCITY_PER_DB * (note.played.levelDb - meanDb))))
+      : VELOCITY;
+    add(on, 4, { deltaTime: 0, type: 'noteOn', channel: 0, noteNumber: note.midi, velocity });
+    add(off, 1, { deltaTime: 0, type: 'noteOff', channel: 0, noteNumber: note.midi, velocity: 64 });
+  }
+  return events;
+}
+
+function control(controllerType: number, value: number): MidiEvent {
+  return { deltaTime: 0, type: 'controller', channel: 0, controllerType, value };
+}
+
+/** RPN 0 (pitch-bend range), then no RPN, so that later data entry does no harm. */
+const BEND_RANGE_SETUP: readonly (readonly [controller: number, value: number])[] = [
+  [101, 0],
+  [100, 0],
+  [6, BEND_RANGE],
+  [38, 0],
+  [101, 127],
+  [100, 127],
+];
+
+/** Measured pitch against the written note, as a signed bend value. */
+function bendOf(note: ScoreNote): number {
+  const semitones = note.played.midi - note.midi;
+  const value = Math.round((BEND_CENTRE * semitones) / BEND_RANGE);
+  return Math.max(-BEND_CENTRE, Math.min(BEND_CENTRE - 1, value));
+}
+
+/** A syllable as MIDI lyrics have it: a hyphen when its word goes on, a space when it ends. */
+function lyricOf(note: ScoreNote): string | null {
+  const sung = note.sung[0];
+  if (sung?.kind !== 'begin') return null;
+  return sung.syllabic === 'begin' || sung.syllabic === 'middle' ? `${sung.text}-` : `${sung.text} `;
+}
+
+function inDeltas(events: readonly Timed[]): MidiEvent[] {
+  const sorted = events.toSorted((a, b) => a.at - b.at || a.rank - b.rank);
+  let at = 0;
+  const track = sorted.map(({ at: tick, event }) => {
+    const deltaTime = tick - at;
+    at = tick;
+    return { ...event, deltaTime };
+  });
+  return [...track, { deltaTime: 0, type: 'endOfTrack' }];
+}

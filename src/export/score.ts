@@ -1,0 +1,138 @@
+import { findPlayable, playableNotes } from '../harp/playable.ts';
+import type { PlayableNote } from '../harp/types.ts';
+import { guessTonic } from '../music/keynote.ts';
+import { TICKS_PER_BEAT } from '../music/metre.ts';
+import type { Note } from '../tab/note.ts';
+import { buildBeats } from '../take/music.ts';
+import type { Take, TakeBeats, TakeSyllable } from '../take/schema.ts';
+import { bestSignature } from './spelling.ts';
+
+/** What one verse does on a note: a syllable begins, or the one before is held. */
+export type Sung =
+  | {
+      readonly kind: 'begin';
+      readonly text: string;
+      readonly syllabic: TakeSyllable['syllabic'];
+      readonly holds: number;
+    }
+  | { readonly kind: 'hold'; readonly last: boolean; readonly inWord: boolean };
+
+/** A note of a take with all that the formats write of it. */
+export interface ScoreNote {
+  /** Position in the take's notes. */
+  readonly index: number;
+  readonly played: Note;
+  /** Integer MIDI number of hole and technique on this harp. */
+  readonly midi: number;
+  /** From the first bar line at or before the first note. */
+  readonly atTicks: number;
+  readonly lengthTicks: number;
+  /** By verse, the first at 0; undefined where a verse is silent. */
+  readonly sung: readonly (Sung | undefined)[];
+}
+
+/** A take as music: what every format writes. */
+export interface Score {
+  readonly title: string;
+  readonly take: Take;
+  readonly beats: TakeBeats;
+  readonly notes: readonly ScoreNote[];
+  /** Sharps (positive) or flats (negative) of the key signature, -6 to 6. */
+  readonly fifths: number;
+  /** Pitch class of the keynote, 0 = C … 11 = B. */
+  readonly tonic: number;
+  readonly verses: number;
+  /** Syllables that found no note, by verse in reading order. */
+  readonly leftOver: readonly TakeSyllable[];
+}
+
+/** True when a take holds a grid that places each of its notes. */
+export function hasBeats(take: Take): take is Take & { beats: TakeBeats } {
+  if (take.beats.notes === undefined) return false;
+  const placed = new Map(take.beats.notes.map((note) => [note.id, note]));
+  let end = 0;
+  return take.notes.every(({ id }) => {
+    const place = placed.get(id);
+    if (place === undefined || place.atTicks < end) return false;
+    end = place.atTicks + place.lengthTicks;
+    return true;
+  });
+}
+
+/**
+ * A take as music. Its beat grid is used when it places every note, else found anew with what the player gave.
+ * @param harp  all notes of its harp; a note that it does not have counts as the nearest semitone
+ */
+export function buildScore(take: Take, title: string, harp: readonly PlayableNote[] = harpOf(take)): Score {
+  const beats = hasBeats(take) ? take.beats : buildBeats(take.notes, givenBeats(take));
+  const places = new Map(beats.notes.map((note) => [note.id, note]));
+  const { sung, verses, leftOver } = laySyllables(take);
+  const notes = take.notes.map((played, index): ScoreNote => {
+    const { atTicks, lengthTicks } = places.get(played.id)!;
+    const midi = findPlayable(harp, played)?.midi ?? Math.round(played.midi);
+    return { index, played, midi, atTicks, lengthTicks, sung: sung[index] };
+  });
+  const lengths = notes.map(({ midi, lengthTicks }) => ({
+    midi,
+    durationBeats: lengthTicks / TICKS_PER_BEAT,
+  }));
+  const tonic = lengths.length > 0 ? guessTonic(lengths) : 0;
+  return { title, take, beats, notes, tonic, fifths: bestSignature(lengths, tonic), verses, leftOver };
+}
+
+function harpOf(take: Take): PlayableNote[] {
+  try {
+    return playableNotes(take.harp);
+  } catch {
+    // A tuning of the player's own is not in the take; the measured pitches are.
+    return [];
+  }
+}
+
+function givenBeats(take: Take): Parameters<typeof buildBeats>[1] {
+  const given = take.beats.notes === undefined ? undefined : take.beats.given;
+  return {
+    ...(given?.tempoBpm === undefined ? {} : { tempoBpm: given.tempoBpm }),
+    ...(given?.metre === undefined ? {} : { metre: given.metre }),
+    ...(given?.free === undefined ? {} : { free: given.free }),
+  };
+}
+
+function laySyllables(take: Take): {
+  sung: (Sung | undefined)[][];
+  verses: number;
+  leftOver: TakeSyllable[];
+} {
+  const places = new Map(take.notes.map(({ id }, index) => [id, index]));
+  const verses = take.words.reduce((most, { verse }) => Math.max(most, verse), 0);
+  const sung = take.notes.map(() => new Array<Sung | undefined>(verses).fill(undefined));
+  const leftOver: TakeSyllable[] = [];
+  for (const syllable of take.words) {
+    const { verse, text, syllabic, noteId, holds } = syllable;
+    const note = noteId === null ? undefined : places.get(noteId);
+    if (note === undefined || sung[note][verse - 1]?.kind === 'begin') {
+      leftOver.push(syllable);
+      continue;
+    }
+    sung[note][verse - 1] = { kind: 'begin', text, syllabic, holds };
+    const inWord = syllabic === 'begin' || syllabic === 'middle';
+    for (let i = 1; i <= holds && sung[note + i]?.[verse - 1] === undefined && note + i < sung.length; i++) {
+      sung[note + i][verse - 1] = { kind: 'hold', last: i === holds, inWord };
+    }
+  }
+  return { sung, verses, leftOver };
+}
+
+/** Words that found no note, a line for each verse, hyphens inside words. */
+export function leftOverInWords({ leftOver, verses }: Score): string[] {
+  const lines: string[] = [];
+  for (let verse = 1; verse <= verses; verse++) {
+    const text = leftOver
+      .filter((syllable) => syllable.verse === verse)
+      .map(({ text, syllabic }) => (syllabic === 'begin' || syllabic === 'middle' ? `${text}-` : `${text} `))
+      .join('')
+      .trim();
+    if (text !== '') lines.push(verses > 1 ? `${verse}. ${text}` : text);
+  }
+  return lines;
+}

@@ -1,0 +1,197 @@
+import stringWidth from 'string-width';
+import { barTicks } from '../music/metre.ts';
+import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
+import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
+
+export interface TabOptions {
+  readonly style: TabStyle;
+  /** Longest line, in columns. */
+  readonly columns: number;
+  /** Write each length that is not one beat (`4:2`), and rests (`r:1`). */
+  readonly lengths: boolean;
+}
+
+/** A stretch of columns that stays together: tab above, one row of words for each verse below. */
+interface Cell {
+  readonly rows: readonly string[];
+  readonly width: number;
+  /** Columns that the reader's eye should travel before it, beyond one space; for free time. */
+  readonly lead: number;
+}
+
+const GAP = 1;
+
+/**
+ * A score as plain tab that `parseTab` reads: one line a phrase, bar lines, words under their notes; lines that begin
+ * with `#` say what it is, and which phrases repeat earlier ones.
+ */
+export function writeTab(score: Score, options: TabOptions): string {
+  const lines = heading(score, options.style);
+  const phrases = phrasesOf(score);
+  for (const [i, { first, last, remark }] of phrases.entries()) {
+    lines.push('', ...(remark === null ? [] : [remark]));
+    const next = phrases[i + 1]?.first ?? score.notes.length;
+    for (const line of breakLines(cellsOf(score, first, last, next, options), options.columns)) {
+      for (const row of printRows(line, score.verses)) lines.push(row);
+    }
+  }
+  const left = leftOverInWords(score);
+  if (left.length > 0) lines.push('', '# Words that found no note:', ...left.map((text) => `# ${text}`));
+  return `${lines.join('\n')}\n`;
+}
+
+function heading({ title, take, beats }: Score, style: TabStyle): string[] {
+  const { harp } = take;
+  const time =
+    beats.metre === null
+      ? 'free time'
+      : `${beats.metre.count}/${beats.metre.unit}, ${Math.round(beats.tempoBpm)} quarter notes a minute${beats.swing ? ', swing' : ''}`;
+  return [
+    `# ${title.replace(/\s+/g, ' ')}`,
+    `# ${harp.key} harp, ${harp.tuning} tuning; ${time}`,
+    `# ${legend(style)}`,
+  ];
+}
+
+interface Line {
+  readonly first: number;
+  readonly last: number;
+  readonly remark: string | null;
+}
+
+/** Phrases with what they repeat; notes outside all phrases make lines of their own. */
+function phrasesOf({ take, notes }: Score): Line[] {
+  const lines: Line[] = [];
+  let next = 0;
+  for (const [index, { firstNote, lastNote }] of take.phrases.entries()) {
+    if (firstNote > next) lines.push({ first: next, last: firstNote - 1, remark: null });
+    const first = Math.max(firstNote, next);
+    if (lastNote < first) continue;
+    lines.push({ first, last: lastNote, remark: repeatInWords(take, index) });
+    next = lastNote + 1;
+  }
+  if (next < notes.length) lines.push({ first: next, last: notes.length - 1, remark: null });
+  return lines;
+}
+
+/** Such as `# 3 (A'): as line 1, but note 7 is -3'' (there -3)`. */
+function repeatInWords(take: Score['take'], index: number): string | null {
+  const { label, like, firstNote } = take.phrases[index];
+  if (label === undefined) return null;
+  const head = `# ${index + 1} (${label})`;
+  if (like === null || like === undefined) return head;
+  const model = take.phrases[like.phrase];
+  const show = (note: number | null) => (note === null ? '' : formatTabNote(take.notes[note]));
+  const differences = like.differences.map(({ kind, note, other }) => {
+    if (kind === 'changed')
+      return `note ${Number(note) - firstNote + 1} is ${show(note)} (there ${show(other)})`;
+    if (kind === 'added') return `note ${Number(note) - firstNote + 1}, ${show(note)}, is added`;
+    return `${show(other)} is missing (note ${Number(other) - model.firstNote + 1} there)`;
+  });
+  const but = differences.length === 0 ? '' : `, but ${differences.join('; ')}`;
+  return `${head}: as line ${like.phrase + 1}${but}`;
+}
+
+function cellsOf(score: Score, first: number, last: number, next: number, options: TabOptions): Cell[] {
+  const cells: Cell[] = [];
+  const lead = spacing(score);
+  for (let i = first; i <= last; i++) {
+    if (startsBar(score, i, i === first)) cells.push(barCell(score.verses));
+    cells.push(noteCell(score, score.notes[i], options, i === first ? 0 : lead(i)));
+    const rest = restAfter(score, i, next);
+    if (options.lengths && rest > 0) cells.push(plainCell(`r${lengthText(rest)}`, score.verses));
+  }
+  return cells;
+}
+
+/** A bar line stands before the first note of each bar, but not at the beginning of a line. */
+function startsBar({ notes, beats }: Score, index: number, firstOfLine: boolean): boolean {
+  if (beats.metre === null || firstOfLine || index === 0) return false;
+  const length = barTicks(beats.metre);
+  return Math.floor(notes[index].atTicks / length) > Math.floor(notes[index - 1].atTicks / length);
+}
+
+/** Columns a step takes in free time, beyond the usual ones. */
+const USUAL_STEP_COLUMNS = 3;
+const MOST_COLUMNS = 16;
+
+/** In free time notes stand as far apart as they sound; with bars, evenly. */
+function spacing({ notes, beats }: Score): (index: number) => number {
+  if (beats.metre !== null || notes.length < 2) return () => 0;
+  const steps = notes.slice(1).map(({ played }, i) => played.onsetSec - notes[i].played.onsetSec);
+  const usual = steps.toSorted((a, b) => a - b)[steps.length >> 1];
+  return (index) =>
+    usual > 0 ? Math.min(MOST_COLUMNS, Math.round((USUAL_STEP_COLUMNS * steps[index - 1]) / usual)) : 0;
+}
+
+function restAfter({ notes }: Score, index: number, next: number): number {
+  const { atTicks, lengthTicks } = notes[index];
+  const following = notes[Math.min(index + 1, next)];
+  return following === undefined ? 0 : following.atTicks - atTicks - lengthTicks;
+}
+
+/** `:2` for two beats; thirds as fractions. */
+function lengthText(ticks: number): string {
+  if (ticks === 12) return '';
+  if (ticks % 3 === 0) return `:${ticks / 12}`;
+  const [over, under] = ticks % 4 === 0 ? [ticks / 4, 3] : [ticks, 12];
+  return `:${over}/${under}`;
+}
+
+function noteCell(score: Score, note: ScoreNote, { style, lengths }: TabOptions, lead: number): Cell {
+  const tab = `${formatTabNote(note.played, style)}${lengths ? lengthText(note.lengthTicks) : ''}`;
+  const rows = [tab];
+  for (let verse = 0; verse < score.verses; verse++) rows.push(wordText(note, verse));
+  return { rows, width: Math.max(...rows.map((row) => stringWidth(row))), lead };
+}
+
+/** A syllable, with a hyphen when its word goes on; a line where one is held. */
+function wordText({ sung }: ScoreNote, verse: number): string {
+  const here = sung[verse];
+  if (here === undefined) return '';
+  if (here.kind === 'hold') return here.inWord ? '-' : '_';
+  return here.syllabic === 'begin' || here.syllabic === 'middle' ? `${here.text}-` : here.text;
+}
+
+function plainCell(text: string, verses: number): Cell {
+  return { rows: [text, ...new Array<string>(verses).fill('')], width: stringWidth(text), lead: 0 };
+}
+
+function barCell(verses: number): Cell {
+  return plainCell('|', verses);
+}
+
+function breakLines(cells: readonly Cell[], columns: number): Cell[][] {
+  const lines: Cell[][] = [];
+  let room = -1;
+  for (const [i, cell] of cells.entries()) {
+    const width = GAP + cell.lead + cell.width;
+    // A bar line goes with the note after it.
+    const bar = cell.rows[0] === '|' && i + 1 < cells.length ? GAP + cells[i + 1].width : 0;
+    if (lines.length === 0 || width + bar > room) {
+      lines.push([]);
+      room = columns + GAP;
+    }
+    if (cell.rows[0] === '|' && lines[lines.length - 1].length === 0) continue;
+    lines[lines.length - 1].push(cell);
+    room -= width;
+  }
+  return lines.filter((line) => line.length > 0);
+}
+
+function printRows(cells: readonly Cell[], verses: number): string[] {
+  const printed: string[] = [];
+  for (let row = 0; row <= verses; row++) {
+    let text = '';
+    let column = 0;
+    for (const [i, cell] of cells.entries()) {
+      const pad = i === 0 ? 0 : GAP + cell.lead;
+      const word = cell.rows[row];
+      text += `${' '.repeat(pad)}${word}${' '.repeat(cell.width - stringWidth(word))}`;
+      column += pad + cell.width;
+    }
+    if (row === 0 || text.trim() !== '') printed.push(text.trimEnd());
+    if (column === 0) break;
+  }
+  return printed;
+}
