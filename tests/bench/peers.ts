@@ -1,14 +1,15 @@
 import { spawnSync } from 'node:child_process';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { PitchDetector } from 'pitchy';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { PlayableNote } from '../../src/harp/types.ts';
-import { hasProgram, inTemporaryFolder, runProgram } from './external.ts';
+import { decodeWithFfmpeg, hasProgram, inTemporaryFolder, runProgram } from './external.ts';
 import type { EstimatedNote } from './measure.ts';
 import { centsBetween } from './metrics.ts';
 import type { LabelledTake } from './takes.ts';
 
-/** General-purpose trackers of the system, their pitches put on the same hole chart. */
+/** General-purpose trackers of the system and of npm (development only), their pitches put on the same hole chart. */
 export interface Peer {
   readonly name: string;
   /** Notes and the CPU time that it took, start-up included. */
@@ -39,6 +40,7 @@ export function installedPeers(): Peer[] {
       { name: 'praat, careful cuts', run: (take) => withPraat(take, carefulCuts) },
     );
   }
+  if (hasProgram('ffmpeg')) peers.push({ name: 'pitchy (MPM), plain cuts', run: withPitchy });
   if (hasProgram('aubionotes') && hasProgram('ffmpeg')) peers.push({ name: 'aubionotes', run: withAubio });
   return peers;
 }
@@ -141,6 +143,31 @@ function withPraat(take: LabelledTake, cut: (track: PitchTrack) => Span[]): Retu
     };
     return { notes: asNotes(cut(track), take), cpuSec };
   });
+}
+
+const PITCHY_FRAME = 2048;
+/** Frames less clear than this are unvoiced (the library's own example). */
+const PITCHY_CLARITY = 0.9;
+
+/** The npm library, its track cut plainly; CPU time of this process, reading left out. */
+function withPitchy(take: LabelledTake): ReturnType<Peer['run']> {
+  const sampleRate = 44100;
+  const samples = decodeWithFfmpeg(take.path, sampleRate);
+  const pitches = playableNotes(take.harp).map((note) => note.f0Hz);
+  const [lowest, highest] = [Math.min(...pitches) * 0.9, Math.max(...pitches) * 1.06];
+  const before = process.cpuUsage();
+  const detector = PitchDetector.forFloat32Array(PITCHY_FRAME);
+  const hop = Math.round(0.005 * sampleRate);
+  const hz: number[] = [];
+  for (let at = 0; at + PITCHY_FRAME <= samples.length; at += hop) {
+    const [pitch, clarity] = detector.findPitch(samples.subarray(at, at + PITCHY_FRAME), sampleRate);
+    hz.push(clarity >= PITCHY_CLARITY && pitch >= lowest && pitch <= highest ? pitch : 0);
+  }
+  const firstSec = PITCHY_FRAME / 2 / sampleRate;
+  const track = { firstSec, hopSec: hop / sampleRate, hz, levelDb: hz.map(() => 0) };
+  const notes = asNotes(plainCuts(track), take);
+  const { user, system } = process.cpuUsage(before);
+  return { notes, cpuSec: (user + system) / 1e6 };
 }
 
 interface Span {
