@@ -1,7 +1,7 @@
 import { findEvents, type SoundEvent } from './analysis/events.ts';
 import { analyseFrames, type Frames } from './analysis/frames.ts';
 import { chromaticPitches, harpPitches, tuningOffset } from './analysis/pitches.ts';
-import { playedLogOdds } from './analysis/played.ts';
+import { playedProbabilities } from './analysis/played.ts';
 import { type PitchState, segment } from './analysis/segment.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
@@ -57,14 +57,14 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   await pause('finding notes', 0);
   const segments = segment(frames, possiblePitches(frames, options));
   const heard = await findEvents(samples, frames, segments, (fraction) => pause('finding notes', fraction));
-  const events = keepPlayed(heard, samples);
+  const { events, played } = keepPlayed(heard, samples);
   await pause('finding holes', 0);
   const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + tuningOffset(frames), ISO_A4_HZ);
   const guesses = guessHarp(events, a4Hz, options);
   const { harp, fit, readings } = readOnHarp(events, guesses[0], a4Hz, options);
   await pause('measuring', 0);
   const measured = measureNotes(samples, events, readings, playableNotes(harp, options.custom));
-  const notes = buildNotes(events, readings, measured);
+  const notes = buildNotes(events, readings, played, measured);
   return {
     harp: { ...harp, confidence: guesses[0].confidence, alternatives: guesses.slice(1, RUNNERS_UP + 1) },
     notes,
@@ -75,8 +75,6 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
 
 /** Runners-up that a take keeps. */
 const RUNNERS_UP = 4;
-/** Evidence per event that it was played; below, it was speech, noise or handling. */
-const PLAYED_LOG_ODDS = 0;
 
 /** Lets other work (Ctrl-C, progress) happen between steps. */
 function pacemaker({
@@ -113,9 +111,13 @@ function guessHarp(events: readonly SoundEvent[], a4Hz: number, options: Transcr
 }
 
 /** @throws ReedtraceError E_NOTHING_PLAYED that says what the recording holds instead */
-function keepPlayed(heard: readonly SoundEvent[], samples: Samples): SoundEvent[] {
-  const events = heard.filter((event) => playedLogOdds(event) > PLAYED_LOG_ODDS);
-  if (events.length > 0) return events;
+function keepPlayed(
+  heard: readonly SoundEvent[],
+  samples: Samples,
+): { events: SoundEvent[]; played: number[] } {
+  const probabilities = playedProbabilities(heard);
+  const events = heard.filter((_, i) => probabilities[i] > 0.5);
+  if (events.length > 0) return { events, played: probabilities.filter((probability) => probability > 0.5) };
   const holds = isSilent(samples) ? 'silence' : heard.length >= 3 ? 'speech or other voiced sound' : 'noise';
   throw new ReedtraceError(
     'E_NOTHING_PLAYED',

@@ -21,6 +21,8 @@ export interface SoundEvent {
   /** Mean pitch of the held part as a real-valued MIDI number (A4 = 440 Hz), and in Hz. */
   readonly midi: number;
   readonly f0Hz: number;
+  /** The expected pitch that it was decoded as (see PitchState). */
+  readonly expectedMidi: number;
   /** Pitch every 10 ms from the onset on, real-valued MIDI; NaN where it could not be measured. */
   readonly contourMidi: Float32Array;
   /** The held part, in seconds from the first sample. */
@@ -201,6 +203,7 @@ function measureEvent(
     start: startOf(stretch, before),
     midi,
     f0Hz: midiToHz(midi),
+    expectedMidi: stretch.midi,
     contourMidi,
     heldSec,
     levelDb: rmsDb(samples, heldSec),

@@ -1,38 +1,88 @@
+import { decodeChain } from '../decode/chain.ts';
 import type { SoundEvent } from './events.ts';
+import { median } from './own-level.ts';
 
-/**
- * Weights of a logistic model that tells played notes from voiced speech, noise and handling, fitted by
- * tests/bench/fit-played.ts on the development takes and on recordings without playing.
- */
-const WEIGHTS = { logLength: 2.11, harmonicity: 1.34, strength: 3.09, logJitter: -1.88, bias: -9.01 };
-const LEAST_JITTER = 0.003;
-const SHORTEST_SEC = 0.01;
-
-/**
- * Log odds that an event is a played note: a reed holds its pitch within some cents from one hundredth of a second
- * to the next and sounds in many partials; a voice glides and has few above the noise.
- */
-export function playedLogOdds(event: SoundEvent): number {
-  return (
-    WEIGHTS.bias +
-    WEIGHTS.logLength * Math.log(Math.max(SHORTEST_SEC, event.offsetSec - event.onsetSec)) +
-    (WEIGHTS.harmonicity * event.harmonicityDb) / 10 +
-    WEIGHTS.strength * event.strength +
-    WEIGHTS.logJitter * Math.log(pitchJitter(event.contourMidi) + LEAST_JITTER)
-  );
+/** What tells a played note from voiced speech, noise and handling. */
+export interface PlayedFeatures {
+  /** ln of the length in seconds. */
+  readonly logLength: number;
+  /** Harmonicity in units of 10 dB. */
+  readonly harmonicity: number;
+  /** Mean evidence for the pitch (see Salience). */
+  readonly strength: number;
+  /** ln of the mean pitch step from one hundredth of a second to the next, in semitones. */
+  readonly logJitter: number;
+  /** How far the last third lies from the first, in semitones, at most 1: speech glides. */
+  readonly trend: number;
+  /** How far from the expected pitch, in semitones, at most 0.6: a voice keeps to no scale. */
+  readonly offPitch: number;
 }
 
-/** Mean step of the pitch from one contour point to the next, in semitones; a semitone when it can't be told. */
-export function pitchJitter(contourMidi: Float32Array): number {
+/**
+ * Weights of the logistic model, by tests/bench/fit-played.ts on the development takes and on recordings without
+ * playing.
+ */
+export const PLAYED_WEIGHTS: Readonly<Record<keyof PlayedFeatures | 'bias', number>> = {
+  bias: -6.18,
+  logLength: 2.41,
+  harmonicity: -0.87,
+  strength: 2.47,
+  logJitter: -2.74,
+  trend: -2.89,
+  offPitch: -5.98,
+};
+
+const LEAST_JITTER = 0.003;
+const SHORTEST_SEC = 0.01;
+/** Nats for going from playing to talk or back, at once and after a pause of a second. */
+const TURN_COST = 3;
+const TURN_COST_AFTER_PAUSE = 1;
+
+/**
+ * Probability that each event is a played note. A reed holds its pitch within some cents from one hundredth of a
+ * second to the next and sounds in many partials; a voice glides and keeps to no scale. Events near each other are
+ * mostly of one kind, so they are judged together.
+ */
+export function playedProbabilities(events: readonly SoundEvent[]): number[] {
+  const odds = events.map((event) => logOdds(playedFeatures(event)));
+  const { posterior } = decodeChain(events.length, 2, {
+    observe: (t, played) => (played === 1 ? odds[t] : 0),
+    move: (t, i, j) => {
+      if (i === j) return 0;
+      const pauseSec = Math.min(1, Math.max(0, events[t].onsetSec - events[t - 1].offsetSec));
+      return -(TURN_COST + (TURN_COST_AFTER_PAUSE - TURN_COST) * pauseSec);
+    },
+  });
+  return events.map((_, t) => posterior[2 * t + 1]);
+}
+
+function logOdds(features: PlayedFeatures): number {
+  let sum = PLAYED_WEIGHTS.bias;
+  for (const name of Object.keys(features) as (keyof PlayedFeatures)[])
+    sum += PLAYED_WEIGHTS[name] * features[name];
+  return sum;
+}
+
+/** The features of one event. */
+export function playedFeatures(event: SoundEvent): PlayedFeatures {
+  const contour = event.contourMidi.filter((midi) => !Number.isNaN(midi));
+  const third = Math.max(1, Math.floor(contour.length / 3));
+  const trend =
+    contour.length < 3 ? 1 : Math.abs(median(contour.slice(-third)) - median(contour.slice(0, third)));
+  return {
+    logLength: Math.log(Math.max(SHORTEST_SEC, event.offsetSec - event.onsetSec)),
+    harmonicity: event.harmonicityDb / 10,
+    strength: event.strength,
+    logJitter: Math.log(meanStep(contour) + LEAST_JITTER),
+    trend: Math.min(1, trend),
+    offPitch: Math.min(0.6, Math.abs(event.midi - event.expectedMidi)),
+  };
+}
+
+/** Mean step between neighbours, in semitones; a semitone when there are none. */
+function meanStep(contour: Float32Array): number {
+  if (contour.length < 2) return 1;
   let sum = 0;
-  let steps = 0;
-  let last = Number.NaN;
-  for (const midi of contourMidi) {
-    if (!Number.isNaN(midi) && !Number.isNaN(last)) {
-      sum += Math.abs(midi - last);
-      steps++;
-    }
-    if (!Number.isNaN(midi)) last = midi;
-  }
-  return steps > 0 ? sum / steps : 1;
+  for (let i = 1; i < contour.length; i++) sum += Math.abs(contour[i] - contour[i - 1]);
+  return sum / (contour.length - 1);
 }

@@ -1,5 +1,4 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { playedLogOdds } from '../analysis/played.ts';
 import { centsBetween } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 import { DOUBTFUL_BELOW, type Note, type NoteStart } from './note.ts';
@@ -10,17 +9,20 @@ export type NoteMeasured = Pick<Note, 'intonation' | 'leak' | 'flags'>;
 /** Below this dip a note in the same breath is slurred, above it tongued. */
 const TONGUE_DIP_DB = 2.2;
 
-/** Puts events, their readings and what was measured together as the notes of a take. */
+/**
+ * Puts events, their readings and what was measured together as the notes of a take.
+ * @param played probability that each event was played at all
+ */
 export function buildNotes(
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
+  played: readonly number[],
   measured: readonly NoteMeasured[],
 ): Note[] {
   return events.map((event, i) => {
     const [{ note, probability }, ...others] = readings[i];
-    const played = 1 / (1 + Math.exp(-playedLogOdds(event)));
     const { hole, breath, bend, over } = note;
-    const confidence = probability * played;
+    const confidence = probability * played[i];
     const flags = [...measured[i].flags];
     if (confidence < DOUBTFUL_BELOW) flags.unshift('doubtful-hole');
     return {
@@ -40,7 +42,7 @@ export function buildNotes(
         breath: other.note.breath,
         bend: other.note.bend,
         over: other.note.over,
-        confidence: other.probability * played,
+        confidence: other.probability * played[i],
       })),
       start: noteStart(event, note, readings[i - 1]?.[0].note),
       intonation: measured[i].intonation,
