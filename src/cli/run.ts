@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { registerArrange } from './arrange.ts';
 import { examples, type RegisterCommand } from './command.ts';
+import { registerExport } from './export.ts';
 import { reportFault } from './fault-report.ts';
 import { registerHarp } from './harp.ts';
 import type { Io } from './io.ts';
@@ -11,7 +12,12 @@ import { registerTranscribe } from './transcribe.ts';
 import { packageVersion } from './version.ts';
 
 /** The commands, in the order of `--help`. */
-const COMMANDS: readonly RegisterCommand[] = [registerTranscribe, registerHarp, registerArrange];
+const COMMANDS: readonly RegisterCommand[] = [
+  registerTranscribe,
+  registerExport,
+  registerHarp,
+  registerArrange,
+];
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
   const program = new Command('reedtrace')

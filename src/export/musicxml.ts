@@ -3,6 +3,7 @@ import type { XMLBuilder } from 'xmlbuilder2/lib/interfaces.js';
 import { isCompound, TICKS_PER_BEAT } from '../music/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { type Bar, buildBars, type Piece } from './bars.ts';
+import { type BeamValue, beamsOf } from './beams.ts';
 import type { Score, Sung } from './score.ts';
 import { spell } from './spelling.ts';
 
@@ -11,6 +12,15 @@ const HARMONICA_PROGRAM = 23;
 /** Beyond these mean pitches the staff is written an octave away, for fewer ledger lines (common practice). */
 const HIGH_MIDI = 84;
 const LOW_MIDI = 55;
+
+export interface MusicXmlOptions {
+  readonly style: TabStyle;
+  /**
+   * Where the tab goes: as fingering, where other programs look for how a note is played, or as the first line of
+   * lyrics, where all of it stands on one level.
+   */
+  readonly tabAs: 'fingering' | 'lyric';
+}
 
 /** Text without the control characters that XML 1.0 forbids. */
 function clean(text: string): string {
@@ -22,7 +32,7 @@ function clean(text: string): string {
  * A score as MusicXML 4.0 (W3C), partwise: tab as fingering under the staff, words as lyrics with syllabics and
  * extends, chromatic bends spelled in the key.
  */
-export function writeMusicXml(score: Score, options: { readonly style: TabStyle }): string {
+export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   const document = create({ version: '1.0', encoding: 'UTF-8' }).dtd({
     name: 'score-partwise',
     pubID: '-//Recordare//DTD MusicXML 4.0 Partwise//EN',
@@ -42,7 +52,7 @@ export function writeMusicXml(score: Score, options: { readonly style: TabStyle 
   midi.ele('midi-program').txt(String(HARMONICA_PROGRAM));
   const part = root.ele('part', { id: 'P1' });
   const bars = buildBars(score);
-  for (const [i, bar] of bars.entries()) writeBar(part, bar, i, bars, score, options.style);
+  for (const [i, bar] of bars.entries()) writeBar(part, bar, i, bars, score, options);
   if (bars.length === 0) writeEmptyBar(part, score);
   return `${document.end({ prettyPrint: true }).replace(' standalone="no"', '')}\n`;
 }
@@ -62,7 +72,7 @@ function writeBar(
   index: number,
   bars: readonly Bar[],
   score: Score,
-  style: TabStyle,
+  options: MusicXmlOptions,
 ): void {
   const number = bars[0].pickup ? index : index + 1;
   const measure = part.ele('measure', {
@@ -82,7 +92,9 @@ function writeBar(
     rest.ele('duration').txt(String(bar.ticks));
     rest.ele('voice').txt('1');
   } else {
-    for (const piece of bar.pieces) writePiece(measure, piece, score, style);
+    const { metre } = score.beats;
+    const beams = beamsOf(bar, metre !== null && isCompound(metre) ? 1.5 * TICKS_PER_BEAT : TICKS_PER_BEAT);
+    for (const [i, piece] of bar.pieces.entries()) writePiece(measure, piece, beams[i], score, options);
   }
   if (index === bars.length - 1) {
     measure.ele('barline', { location: 'right' }).ele('bar-style').txt('light-heavy');
@@ -132,7 +144,13 @@ function writeTempo(measure: XMLBuilder, { beats }: Score): void {
   swing.ele('swing-type').txt('eighth');
 }
 
-function writePiece(measure: XMLBuilder, piece: Piece, score: Score, style: TabStyle): void {
+function writePiece(
+  measure: XMLBuilder,
+  piece: Piece,
+  beams: readonly BeamValue[],
+  score: Score,
+  options: MusicXmlOptions,
+): void {
   const element = measure.ele('note');
   const { note } = piece;
   if (note === null) {
@@ -156,14 +174,21 @@ function writePiece(measure: XMLBuilder, piece: Piece, score: Score, style: TabS
     modification.ele('normal-notes').txt('2');
     modification.ele('normal-type').txt('eighth');
   }
-  writeNotations(element, piece, style);
+  for (const [level, value] of beams.entries()) element.ele('beam', { number: String(level + 1) }).txt(value);
+  writeNotations(element, piece, options);
   if (note === null || piece.tiedFrom) return;
-  for (const [verse, sung] of note.sung.entries()) if (sung) writeLyric(element, verse + 1, sung);
+  if (options.tabAs === 'lyric') {
+    const lyric = element.ele('lyric', { number: '1', name: 'tab' });
+    lyric.ele('syllabic').txt('single');
+    lyric.ele('text').txt(formatTabNote(note.played, options.style));
+  }
+  const above = options.tabAs === 'lyric' ? 1 : 0;
+  for (const [verse, sung] of note.sung.entries()) if (sung) writeLyric(element, above + verse + 1, sung);
 }
 
-function writeNotations(element: XMLBuilder, piece: Piece, style: TabStyle): void {
+function writeNotations(element: XMLBuilder, piece: Piece, { style, tabAs }: MusicXmlOptions): void {
   const group = piece.triplet === 'start' || piece.triplet === 'stop' ? piece.triplet : null;
-  const tab = piece.note !== null && !piece.tiedFrom;
+  const tab = tabAs === 'fingering' && piece.note !== null && !piece.tiedFrom;
   if (!piece.tiedFrom && !piece.tiedTo && group === null && !tab) return;
   const notations = element.ele('notations');
   if (piece.tiedFrom) notations.ele('tied', { type: 'stop' });

@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../errors.ts';
+import type { TabStyle } from '../tab/text.ts';
 import { writeMusicXml } from './musicxml.ts';
 import type { Score } from './score.ts';
-import type { TabStyle } from '../tab/text.ts';
 
 /** Width of the page in verovio's units, a tenth of a millimetre at 100 %. */
 const PAGE_WIDTH = 2100;
@@ -37,12 +37,12 @@ export async function engrave(score: Score, options: { readonly style: TabStyle 
       adjustPageHeight: true,
       scale: SCALE_PERCENT,
       footer: 'none',
-      header: 'encoded',
+      header: 'auto',
       breaks: 'auto',
       xmlIdSeed: ID_SEED,
       svgViewBox: true,
     });
-    if (!toolkit.loadData(writeMusicXml(score, options))) {
+    if (!toolkit.loadData(writeMusicXml(score, { ...options, tabAs: 'lyric' }))) {
       throw new ReedtraceError(
         'E_MUSIC_INVALID',
         `'${score.title}' could not be engraved (${toolkit.getLog().trim() || 'no reason given'})`,

@@ -1,0 +1,273 @@
+import { mkdir, readFile } from 'node:fs/promises';
+import { basename, dirname, join, resolve } from 'node:path';
+import writeFileAtomic from 'write-file-atomic';
+import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
+import { type ExportFormat, FORMATS, type FormatName, formatNamed } from '../export/formats.ts';
+import { buildScore, type Score } from '../export/score.ts';
+import type { BeatOptions } from '../music/beats.ts';
+import { parseMetre } from '../music/metre.ts';
+import { decodeText } from '../music/read/fault.ts';
+import type { Language } from '../music/words/languages.ts';
+import { layWords } from '../music/words/lay.ts';
+import { parseVerses } from '../music/words/verses.ts';
+import { buildBeats, buildWords } from '../take/music.ts';
+import { parseTake, type Take } from '../take/schema.ts';
+import { checkWritable, readTake } from '../take/store.ts';
+import type { ExportCommandOptions } from './export.ts';
+import { reportFault } from './fault-report.ts';
+import type { Io } from './io.ts';
+import { errorLine, isInterruption, oneLine, worse } from './message.ts';
+
+/** A grid that fits fewer of the notes than this is worth a word. */
+const LOOSE_BELOW = 0.8;
+
+/** What is the same for all takes of one run. */
+interface Plan {
+  readonly formats: readonly FormatName[];
+  readonly given: BeatOptions;
+  readonly words: string | null;
+  readonly language: Language | null;
+}
+
+/**
+ * Writes takes one after another; one that fails doesn't stop the others.
+ * @returns the highest exit code among them
+ * @throws ReedtraceError E_USAGE, E_NOT_FOUND, … for what concerns all of them; E_INTERRUPTED
+ */
+export async function runExport(
+  paths: readonly string[],
+  options: ExportCommandOptions,
+  io: Io,
+): Promise<ExitCode> {
+  const plan = await makePlan(paths, options, io);
+  if (options.out !== undefined) await makeFolder(options.out);
+  let code: ExitCode = EXIT.done;
+  const written = new Map<string, string>();
+  for (const path of paths) {
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    try {
+      await exportOne(path, plan, options, io, written);
+    } catch (error) {
+      if (isInterruption(error)) throw error;
+      if (!(error instanceof ReedtraceError)) {
+        code = worse(code, await reportFault(io, error, [path], options.debug ?? false));
+        continue;
+      }
+      io.stderr.write(errorLine(error));
+      code = worse(code, error.exitCode);
+    }
+  }
+  return code;
+}
+
+async function makePlan(paths: readonly string[], options: ExportCommandOptions, io: Io): Promise<Plan> {
+  const fromStdin = [...paths, options.words].filter((path) => path === '-').length;
+  if (fromStdin > 1) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'standard input can be read only once',
+      'name a file for one of them',
+    );
+  }
+  if (paths.includes('-') && options.out === undefined) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'there is no folder beside standard input',
+      'say where to write with `--out`, as in `--out .`',
+    );
+  }
+  const formats = readFormats(options.as);
+  const words = options.words === undefined ? null : await readWords(options.words, io);
+  const language = words === null || options.lang === 'none' ? null : await loadSplitter(options.lang);
+  return { formats, given: readGiven(options), words, language };
+}
+
+async function loadSplitter(code: string): Promise<Language> {
+  const { loadLanguage } = await import('../music/words/languages.ts');
+  return loadLanguage(code);
+}
+
+function readFormats(text: string): FormatName[] {
+  const formats = text.split(',').map((name) => {
+    const format = formatNamed(name);
+    if (format !== undefined) return format;
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${name.trim()}' is not a format to write`,
+      `use some of ${Object.keys(FORMATS).join(', ')} with commas between them`,
+    );
+  });
+  return [...new Set(formats)];
+}
+
+function readGiven({ bpm, metre, free }: ExportCommandOptions): BeatOptions {
+  const parsed = metre === undefined ? undefined : parseMetre(metre);
+  if (parsed === null) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${metre}' is not a metre`,
+      'write it as 4/4, 3/4 or 6/8: up to 16 beats of 2, 4, 8 or 16',
+    );
+  }
+  return {
+    ...(bpm === undefined ? {} : { tempoBpm: bpm }),
+    ...(parsed === undefined ? {} : { metre: parsed }),
+    ...(free ? { free } : {}),
+  };
+}
+
+async function readWords(path: string, io: Io): Promise<string> {
+  const bytes = path === '-' ? await readAll(io.stdin) : await readBytes(path);
+  const text = decodeText(bytes);
+  if (/\p{L}/u.test(text)) return text;
+  const name = path === '-' ? 'standard input' : `'${path}'`;
+  throw new ReedtraceError(
+    'E_USAGE',
+    `${name} holds no words`,
+    'give a text file with a line for each phrase',
+  );
+}
+
+async function readBytes(path: string): Promise<Uint8Array> {
+  return readFile(path).catch((cause: NodeJS.ErrnoException) => {
+    if (cause.code === 'ENOENT') {
+      throw new ReedtraceError('E_NOT_FOUND', `'${path}' does not exist`, 'check the name of the words', {
+        cause,
+      });
+    }
+    throw new ReedtraceError('E_NOT_A_FILE', `'${path}' can't be read (${cause.code})`, 'give a text file', {
+      cause,
+    });
+  });
+}
+
+async function readAll(stdin: Io['stdin']): Promise<Buffer> {
+  const chunks: Buffer[] = [];
+  for await (const chunk of stdin) chunks.push(Buffer.from(chunk));
+  return Buffer.concat(chunks);
+}
+
+async function exportOne(
+  path: string,
+  plan: Plan,
+  options: ExportCommandOptions,
+  io: Io,
+  written: Map<string, string>,
+): Promise<void> {
+  const read =
+    path === '-' ? parseTake(decodeText(await readAll(io.stdin)), 'standard input') : await readTake(path);
+  if (read.notes.length === 0) {
+    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
+  }
+  const { take, remarks } = prepare(read, plan);
+  const name = nameOf(path, take);
+  const score = buildScore(take, options.title ?? titleOf(name));
+  const folder = options.out ?? dirname(path);
+  const targets = plan.formats.map((format) => ({
+    format: FORMATS[format] as ExportFormat,
+    file: join(folder, `${name}${FORMATS[format].extension}`),
+  }));
+  for (const { file } of targets) await checkTarget(file, path, options.force ?? false, written);
+  const say = (text: string) => {
+    if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
+  };
+  for (const remark of [...remarks, ...remarksOn(score)]) say(`remark: ${name}: ${remark}`);
+  for (const { format, file } of targets) {
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    const content = await format.write(score, {
+      style: options.tabStyle,
+      columns: options.columns,
+      lengths: options.lengths ?? false,
+      asPlayed: options.asPlayed ?? false,
+    });
+    if (content === null) {
+      say(`remark: ${name}: '${file}' was not written: the take holds ${format.nothing}`);
+      continue;
+    }
+    await write(file, content);
+    written.set(resolve(file), path);
+    io.stdout.write(`${oneLine(file)}\n`);
+  }
+}
+
+/** The take with beats and words as asked for; its file stays as it is. */
+function prepare(take: Take, { given, words, language }: Plan): { take: Take; remarks: readonly string[] } {
+  const beats = Object.keys(given).length > 0 ? buildBeats(take.notes, given) : take.beats;
+  if (words === null) return { take: { ...take, beats }, remarks: [] };
+  const laid = layWords(parseVerses(words, language), take.notes, take.phrases);
+  return { take: { ...take, beats, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
+}
+
+function remarksOn({ beats, leftOver }: Score): string[] {
+  return [
+    ...(beats.metre !== null && beats.confidence < LOOSE_BELOW
+      ? [
+          `the beat is loose (${Math.round(100 * beats.confidence)} % of the notes lie on it): help with --bpm and --metre, or write it with --free`,
+        ]
+      : []),
+    ...(leftOver.length > 0 ? [`${leftOver.length} syllables found no note; they stand after the tab`] : []),
+  ];
+}
+
+/** `lesson.take.json` is the take `lesson`. */
+function nameOf(path: string, take: Take): string {
+  const file = path === '-' ? take.source.file : basename(path);
+  const name = basename(file).replace(/(\.take)?\.json$|\.[^.]+$/i, '');
+  return name === '' ? 'take' : name;
+}
+
+function titleOf(name: string): string {
+  return name.replaceAll(/[-_]+/g, ' ').trim() || name;
+}
+
+/** Before any work: the file may be written, and is neither the take nor written by another take. */
+async function checkTarget(
+  file: string,
+  path: string,
+  force: boolean,
+  written: ReadonlyMap<string, string>,
+): Promise<void> {
+  if (path !== '-' && resolve(file) === resolve(path)) {
+    throw new ReedtraceError('E_EXISTS', `'${file}' is the take itself`, 'write elsewhere with `--out`');
+  }
+  const other = written.get(resolve(file));
+  if (other !== undefined) {
+    throw new ReedtraceError(
+      'E_EXISTS',
+      `'${path}' and '${other}' would both be written as '${file}'`,
+      'export them one by one with `--out`, or rename one',
+    );
+  }
+  await checkWritable(file, force).catch((error: unknown) => {
+    if (!(error instanceof ReedtraceError) || error.code !== 'E_EXISTS') throw error;
+    throw new ReedtraceError(
+      'E_EXISTS',
+      error.message,
+      'add `--force` to replace it, or `--out` to write elsewhere',
+      { cause: error },
+    );
+  });
+}
+
+async function write(file: string, content: string | Uint8Array): Promise<void> {
+  const data = typeof content === 'string' ? content : Buffer.from(content);
+  await writeFileAtomic(file, data).catch((cause: NodeJS.ErrnoException) => {
+    throw new ReedtraceError(
+      'E_CANNOT_WRITE',
+      `'${file}' could not be written (${cause.code ?? cause.message})`,
+      'choose another folder with `--out`',
+      { cause },
+    );
+  });
+}
+
+async function makeFolder(folder: string): Promise<void> {
+  await mkdir(folder, { recursive: true }).catch((cause: NodeJS.ErrnoException) => {
+    throw new ReedtraceError(
+      'E_CANNOT_WRITE',
+      `the folder '${folder}' could not be made (${cause.code})`,
+      'choose another with `--out`',
+      { cause },
+    );
+  });
+}

@@ -1,0 +1,80 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import { type CommandContext, type CommonOptions, examples } from './command.ts';
+
+export interface ExportCommandOptions extends CommonOptions {
+  readonly as: string;
+  readonly out?: string;
+  readonly force?: boolean;
+  readonly title?: string;
+  readonly bpm?: number;
+  readonly metre?: string;
+  readonly free?: boolean;
+  readonly words?: string;
+  readonly lang: string;
+  readonly lengths?: boolean;
+  readonly asPlayed?: boolean;
+  readonly columns: number;
+  readonly tabStyle: 'signs' | 'letters' | 'arrows';
+}
+
+/** Bounds of a tempo, in quarter notes a minute: those of the beat finder. */
+const TEMPO_RANGE = [36, 250] as const;
+const FEWEST_COLUMNS = 20;
+
+function parseTempo(text: string): number {
+  const tempo = Number(text);
+  if (tempo >= TEMPO_RANGE[0] && tempo <= TEMPO_RANGE[1]) return tempo;
+  throw new InvalidArgumentError(`It is quarter notes a minute, ${TEMPO_RANGE[0]} to ${TEMPO_RANGE[1]}.`);
+}
+
+function parseColumns(text: string): number {
+  const columns = Number(text);
+  if (Number.isInteger(columns) && columns >= FEWEST_COLUMNS) return columns;
+  throw new InvalidArgumentError(`It is a whole number from ${FEWEST_COLUMNS} up.`);
+}
+
+/** Adds `reedtrace export`. */
+export function registerExport(program: Command, { io, finish }: CommandContext): void {
+  program
+    .command('export')
+    .summary('write takes as tab, notation, MIDI, tables and pictures')
+    .description(
+      'Writes takes as files for elsewhere, beside each take: tab (.txt), musicxml, midi (.mid), abc, csv, json, svg (a sheet with staff, tab and words) and bends (a chart of the bends).',
+    )
+    .argument('<take...>', 'takes (.take.json), or - for standard input')
+    .option('--as <formats>', 'what to write, as tab,musicxml,midi', 'tab')
+    .option('--out <folder>', 'where to write; beside each take when left out')
+    .option('--force', 'replace files that exist')
+    .option('--title <text>', 'title; the name of the recording when left out')
+    .option('--bpm <tempo>', 'tempo in quarter notes a minute; found when left out', parseTempo)
+    .option('--metre <metre>', 'metre, as 3/4; found when left out')
+    .addOption(new Option('--free', 'free time: no bars').conflicts('metre'))
+    .option('--words <file>', 'words to put under the notes, a line a phrase; - for standard input')
+    .option(
+      '--lang <code>',
+      'language in which words are split: en, de, fr, es, it, …; none: by your hyphens',
+      'en',
+    )
+    .option('--lengths', 'write lengths and rests in tab, as 4:2 and r:1')
+    .option('--as-played', 'MIDI with times and pitches as played')
+    .option('--columns <number>', 'longest line of tab', parseColumns, 80)
+    .addOption(
+      new Option('--style, --tab-style <style>', 'how tab is written')
+        .choices(['signs', 'letters', 'arrows'])
+        .default('signs'),
+    )
+    .addHelpText(
+      'after',
+      examples([
+        ['reedtrace export take.take.json --as tab,musicxml', 'tab and notation beside the take'],
+        [
+          'reedtrace export take.take.json --as tab,svg --words verses.txt --lang de',
+          'with words under the notes, split as German',
+        ],
+      ]),
+    )
+    .action(async (takes: string[], _own: ExportCommandOptions, self: Command) => {
+      const { runExport } = await import('./export-run.ts');
+      finish(await runExport(takes, self.optsWithGlobals<ExportCommandOptions>(), io));
+    });
+}

@@ -1,0 +1,61 @@
+import type { Bar, Piece } from './bars.ts';
+
+/** What a beam does at a note, as MusicXML names it. */
+export type BeamValue = 'begin' | 'continue' | 'end' | 'forward hook' | 'backward hook';
+
+const FLAGS: Readonly<Record<Piece['type'], number>> = {
+  whole: 0,
+  half: 0,
+  quarter: 0,
+  eighth: 1,
+  '16th': 2,
+};
+
+/**
+ * Beams of a bar: short notes of one pulse stand under one beam, sixteenths under a second one.
+ * @param pulseTicks  length of what is beamed together
+ * @returns for each piece its beams, the outermost first; empty where it has none
+ */
+export function beamsOf(bar: Bar, pulseTicks: number): BeamValue[][] {
+  const beams: BeamValue[][] = bar.pieces.map(() => []);
+  let at = bar.pickup ? (pulseTicks - (bar.ticks % pulseTicks)) % pulseTicks : 0;
+  let group: number[] = [];
+  const close = () => {
+    if (group.length > 1) for (const level of [1, 2]) beamGroup(bar.pieces, group, level, beams);
+    group = [];
+  };
+  for (const [i, piece] of bar.pieces.entries()) {
+    if (at % pulseTicks === 0) close();
+    if (piece.note !== null && FLAGS[piece.type] > 0) group.push(i);
+    else close();
+    at += piece.ticks;
+  }
+  close();
+  return beams;
+}
+
+function beamGroup(
+  pieces: readonly Piece[],
+  group: readonly number[],
+  level: number,
+  beams: BeamValue[][],
+): void {
+  const has = (place: number) =>
+    place >= 0 && place < group.length && FLAGS[pieces[group[place]].type] >= level;
+  for (const [place, index] of group.entries()) {
+    if (!has(place)) continue;
+    const before = has(place - 1);
+    const after = has(place + 1);
+    beams[index].push(
+      before && after
+        ? 'continue'
+        : after
+          ? 'begin'
+          : before
+            ? 'end'
+            : place === 0
+              ? 'forward hook'
+              : 'backward hook',
+    );
+  }
+}
