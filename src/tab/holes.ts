@@ -52,6 +52,8 @@ export interface HoleReading {
 /** Further from every playable note than this, an event is heard as the nearest all the same. */
 const FARTHEST_CENTS = 90;
 const FAR_COST = 12;
+const FAR_COST_PER_CENT = 0.05;
+const FARTHEST_COUNTED_CENTS = 1000;
 /** Readings less likely than this are not kept. */
 const LEAST_PROBABILITY = 0.005;
 /** Dip in dB at which a change of breath is as likely as none, and how fast that turns, by ln of the dip. */
@@ -99,7 +101,10 @@ function holeScores(
     const best = Math.max(...scores);
     if (best > -FAR_COST) return scores.map((score) => (score > best - 2 * FAR_COST ? score : -Infinity));
     // No playable note is near: the nearest in pitch, whatever it is.
-    return targets.map((midi) => -FAR_COST - 0.05 * Math.min(1000, 100 * Math.abs(event.midi - midi)));
+    const away = targets.map((midi) => 100 * Math.abs(event.midi - midi));
+    const nearest = Math.min(...away);
+    const least = FAR_COST + FAR_COST_PER_CENT * Math.min(FARTHEST_COUNTED_CENTS, nearest);
+    return away.map((cents) => -least - FAR_COST_PER_CENT * (cents - nearest));
   });
   return {
     observe: (t, s) => observed[t][s],
