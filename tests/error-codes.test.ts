@@ -5,7 +5,7 @@ import { ERROR_CODES, EXIT } from '../src/errors.ts';
 const read = (name: string) => readFileSync(new URL(`../${name}`, import.meta.url), 'utf8');
 
 describe('the table of error codes in DEVELOPERS.md', () => {
-  const rows = [...read('DEVELOPERS.md').matchAll(/^\| `(E_[A-Z_]+)` \| (\d+) \| \S.* \|$/gm)];
+  const rows = [...read('DEVELOPERS.md').matchAll(/^\| `(E_[A-Z_]+)` +\| +(\d+) +\| \S.* \|$/gm)];
 
   it('lists each code of the catalogue, with its exit code, and no other', () => {
     const documented = rows.map(([, code, exit]) => [code, Number(exit)]);
@@ -16,7 +16,7 @@ describe('the table of error codes in DEVELOPERS.md', () => {
 describe('the list of exit codes in README.md', () => {
   it('lists each exit code, and no other', () => {
     const section = /## Exit codes\n([\s\S]*?)\n## /.exec(read('README.md'))?.[1] ?? '';
-    const documented = [...section.matchAll(/^\| (\d+) \| \S/gm)].map(([, code]) => Number(code));
+    const documented = [...section.matchAll(/^\| (\d+) +\| \S/gm)].map(([, code]) => Number(code));
     expect(documented).toEqual(Object.values(EXIT));
   });
 });

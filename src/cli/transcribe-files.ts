@@ -91,11 +91,15 @@ class Run {
       onProgress: (fraction) => this.#progress.report(READING, fraction),
     });
     this.#remark(path, recording.remarks);
-    const findings = await this.#engine.transcribe(recording.samples, {
-      ...this.#options.harp,
-      signal,
-      onProgress: (stage, fraction) => this.#progress.report(stage, fraction),
-    });
+    const findings = await this.#engine
+      .transcribe(recording.samples, {
+        ...this.#options.harp,
+        signal,
+        onProgress: (stage, fraction) => this.#progress.report(stage, fraction),
+      })
+      .catch((error: unknown) => {
+        throw withName(error, recording.source.file);
+      });
     this.#remark(path, findings.remarks);
     const take = buildTake(recording.source, findings);
     this.#progress.clear();
@@ -151,6 +155,12 @@ class Run {
   }
 }
 
+/** The analysis doesn't know what its samples were called; a reader with many recordings has to. */
+function withName(error: unknown, file: string): unknown {
+  if (!(error instanceof ReedtraceError) || error.code !== 'E_NOTHING_PLAYED') return error;
+  return new ReedtraceError(error.code, `'${file}': ${error.message}`, error.fix, { cause: error });
+}
+
 /**
  * Transcribes recordings one after another: tab or JSON to standard output, takes beside the recordings.
  * One that fails doesn't stop the others.
@@ -181,7 +191,7 @@ export async function transcribeFiles(
   } finally {
     if (options.json) printJson(io, run.jsonTakes, many);
   }
-  if (many) run.summarise(failed, operands.length);
+  if (operands.length > 1) run.summarise(failed, operands.length);
   return code;
 }
 

@@ -36,6 +36,8 @@ export interface SheetOptions {
 
 /** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
 const FAULT_CENTS = 20;
+/** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
+const LEAK_FROM_DB = -20;
 /** How many notes the closing line sends the reader to. */
 const LOOK_FIRST = 3;
 const GAP = '  ';
@@ -89,6 +91,11 @@ function outOfTuneCents(note: Note): number {
   return note.intonation !== null && Math.abs(note.cents) > limit ? Math.round(note.cents) : 0;
 }
 
+/** Hole of a second reed that is worth a word, or null. */
+function leakingHole({ leak }: Note): number | null {
+  return leak !== null && leak.levelDb >= LEAK_FROM_DB ? leak.hole : null;
+}
+
 function doubtInWords(note: Note, style: TabStyle): string {
   const other = note.alternatives[0];
   return other === undefined ? 'hole?' : `or ${formatTabNote(other, style)}?`;
@@ -100,7 +107,8 @@ function remarksOn(note: Note, style: TabStyle): string[] {
   if (isDoubtful(note)) remarks.push(doubtInWords(note, style));
   const cents = outOfTuneCents(note);
   if (cents !== 0) remarks.push(`${cents < 0 ? 'flat' : 'sharp'} ${Math.abs(cents)}`);
-  if (note.leak !== null) remarks.push(`leak #${note.leak.hole}`);
+  const leaking = leakingHole(note);
+  if (leaking !== null) remarks.push(`leak #${leaking}`);
   return remarks;
 }
 
@@ -188,7 +196,7 @@ function remarkLegend(notes: readonly Note[]): string {
   const meanings = [
     notes.some(isDoubtful) && '"or …?" hole in doubt',
     notes.some((note) => outOfTuneCents(note) !== 0) && '"flat", "sharp" in cents',
-    notes.some((note) => note.leak !== null) && '"leak #5" hole 5 sounds too',
+    notes.some((note) => leakingHole(note) !== null) && '"leak #5" hole 5 sounds too',
   ];
   return meanings.filter((meaning) => meaning !== false).join(' · ');
 }

@@ -121,7 +121,7 @@ describe('transcribe', () => {
       code: 4,
       stdout: sheetOf('10.flac'),
       stderr: `\
-error: it holds silence; record closer
+error: '1.wav': it holds silence; record closer
 error: '2.mp3' breaks off; copy it again
 saved 'DIR/a/10.take.json' (3 kB)
 1 of 3 recordings transcribed; not these: DIR/a/1.wav, DIR/a/2.mp3

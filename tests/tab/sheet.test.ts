@@ -98,6 +98,13 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(under.trim()).toBe(word);
   });
 
+  it('leaves out a second reed that is hardly there', () => {
+    const leaking = (levelDb: number) =>
+      sheet(exampleFindings(['4'], { n1: { leak: { hole: 5, levelDb } } }));
+    expect(leaking(-20)).toContain('leak #5');
+    expect(leaking(-20.1)).not.toContain('leak');
+  });
+
   it('does not judge the tuning of a note that was too short to measure', () => {
     expect(sheet(exampleFindings(['4'], { n1: { cents: 45, intonation: null } }))).not.toContain('sharp');
   });
