@@ -110,14 +110,18 @@ function guessHarp(events: readonly SoundEvent[], a4Hz: number, options: Transcr
   return findHarp(events, { tuning, custom, temperament: options.temperament ?? 'equal', a4Hz });
 }
 
+/** An event less likely to be played than this was speech, noise or handling. */
+const LEAST_PLAYED = 0.3;
+
 /** @throws ReedtraceError E_NOTHING_PLAYED that says what the recording holds instead */
 function keepPlayed(
   heard: readonly SoundEvent[],
   samples: Samples,
 ): { events: SoundEvent[]; played: number[] } {
   const probabilities = playedProbabilities(heard);
-  const events = heard.filter((_, i) => probabilities[i] > 0.5);
-  if (events.length > 0) return { events, played: probabilities.filter((probability) => probability > 0.5) };
+  const events = heard.filter((_, i) => probabilities[i] > LEAST_PLAYED);
+  if (events.length > 0)
+    return { events, played: probabilities.filter((probability) => probability > LEAST_PLAYED) };
   const holds = isSilent(samples) ? 'silence' : heard.length >= 3 ? 'speech or other voiced sound' : 'noise';
   throw new ReedtraceError(
     'E_NOTHING_PLAYED',

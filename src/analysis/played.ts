@@ -1,5 +1,5 @@
 import { decodeChain } from '../decode/chain.ts';
-import type { SoundEvent } from './events.ts';
+import { CONTOUR_STEP_SEC, type SoundEvent } from './events.ts';
 import { median } from './own-level.ts';
 
 /** What tells a played note from voiced speech, noise and handling. */
@@ -12,7 +12,7 @@ export interface PlayedFeatures {
   readonly strength: number;
   /** ln of the mean pitch step from one hundredth of a second to the next, in semitones. */
   readonly logJitter: number;
-  /** How far the last third lies from the first, in semitones, at most 1: speech glides. */
+  /** How far the last third of the held part lies from the first, in semitones, at most 1: speech glides. */
   readonly trend: number;
   /** How far from the expected pitch, in semitones, at most 0.6: a voice keeps to no scale. */
   readonly offPitch: number;
@@ -23,13 +23,13 @@ export interface PlayedFeatures {
  * playing.
  */
 export const PLAYED_WEIGHTS: Readonly<Record<keyof PlayedFeatures | 'bias', number>> = {
-  bias: -6.18,
-  logLength: 2.41,
-  harmonicity: -0.87,
-  strength: 2.47,
-  logJitter: -2.74,
-  trend: -2.89,
-  offPitch: -5.98,
+  bias: -6.26,
+  logLength: 2.85,
+  harmonicity: -0.6,
+  strength: 1.32,
+  logJitter: -3.49,
+  trend: -3.36,
+  offPitch: -5.55,
 };
 
 const LEAST_JITTER = 0.003;
@@ -66,9 +66,10 @@ function logOdds(features: PlayedFeatures): number {
 /** The features of one event. */
 export function playedFeatures(event: SoundEvent): PlayedFeatures {
   const contour = event.contourMidi.filter((midi) => !Number.isNaN(midi));
-  const third = Math.max(1, Math.floor(contour.length / 3));
-  const trend =
-    contour.length < 3 ? 1 : Math.abs(median(contour.slice(-third)) - median(contour.slice(0, third)));
+  const attack = Math.floor((event.heldSec[0] - event.onsetSec) / CONTOUR_STEP_SEC);
+  const held = contour.length - attack < 3 ? contour : contour.slice(attack);
+  const third = Math.max(1, Math.floor(held.length / 3));
+  const trend = held.length < 3 ? 1 : Math.abs(median(held.slice(-third)) - median(held.slice(0, third)));
   return {
     logLength: Math.log(Math.max(SHORTEST_SEC, event.offsetSec - event.onsetSec)),
     harmonicity: event.harmonicityDb / 10,

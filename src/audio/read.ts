@@ -123,7 +123,8 @@ async function readCoded(source: ByteSource, format: Format, watch: ReadWatch): 
   try {
     for await (const piece of pieces) {
       if (failure !== undefined) continue; // only hashed from here on
-      const data = await decoder(piece).catch((error: unknown) => {
+      // A copy: decoders keep a view of an incomplete frame, and the source fills its buffers again.
+      const data = await decoder(piece.slice()).catch((error: unknown) => {
         failure = error ?? new Error('unknown');
         return null;
       });
