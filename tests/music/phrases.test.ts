@@ -1,84 +1,67 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { findPhrases } from '../../src/music/phrases.ts';
-import { labelPhrases, pairNotes } from '../../src/music/repeats.ts';
-import { parseTabToken } from '../../src/tab/text.ts';
 
-const tab = (text: string) => text.split(' ').map((token) => parseTabToken(token)!);
-
-/** Phrases of a tab, parted by `|`. */
-function phrased(text: string) {
-  const notes = tab(text.replaceAll(' | ', ' '));
-  let next = 0;
-  const phrases = text.split(' | ').map((part) => {
-    const firstNote = next;
-    next += part.split(' ').length;
-    return { firstNote, lastNote: next - 1 };
+/** Notes of these lengths with these rests after them, in seconds. */
+const notes = (lengths: readonly number[], rests: readonly number[]) => {
+  let sec = 1;
+  return lengths.map((length, i) => {
+    const onsetSec = sec;
+    sec += length + (rests[i] ?? 0);
+    return { onsetSec, offsetSec: onsetSec + length };
   });
-  return { notes, phrases };
-}
-
-const label = (text: string) => {
-  const { notes, phrases } = phrased(text);
-  return labelPhrases(notes, phrases);
 };
 
 describe('phrases', () => {
-  it('end at rests', () => {
-    const notes = [0, 0.5, 1, 2.2, 2.7].map((onsetSec) => ({ onsetSec, offsetSec: onsetSec + 0.48 }));
-    expect(findPhrases(notes)).toEqual([
-      { firstNote: 0, lastNote: 2 },
-      { firstNote: 3, lastNote: 4 },
+  it('end at the rests that stand out', () => {
+    const found = findPhrases(
+      notes([0.4, 0.4, 0.4, 0.8, 0.4, 0.4, 0.8], [0.02, 0.03, 0.02, 0.6, 0.02, 0.03, 0]),
+    );
+    expect(found).toEqual([
+      { firstNote: 0, lastNote: 3 },
+      { firstNote: 4, lastNote: 6 },
     ]);
   });
 
-  it('end after long notes when nobody breathes', () => {
-    let at = 0;
-    const notes = Array.from({ length: 32 }, (_, i) => {
-      const sec = i % 8 === 7 ? 1.2 : 0.4;
-      const note = { onsetSec: at, offsetSec: at + sec };
-      at += sec;
-      return note;
-    });
-    expect(findPhrases(notes).length).toBeGreaterThan(1);
-    for (const { firstNote } of findPhrases(notes)) expect(firstNote % 8).toBe(0);
+  it('are not cut by the gap of a change of breath', () => {
+    expect(findPhrases(notes([0.3, 0.3, 0.3, 0.3], [0.05, 0.08, 0.06, 0]))).toHaveLength(1);
   });
 
-  it('of no notes are none', () => {
+  it('slow notes need longer rests: 0.3 s ends a phrase of quick notes, not one of notes of 1.5 s', () => {
+    const rests = [0.02, 0.02, 0.3, 0.02, 0.02, 0];
+    expect(findPhrases(notes(new Array<number>(6).fill(0.25), rests))).toHaveLength(2);
+    expect(findPhrases(notes(new Array<number>(6).fill(1.5), rests))).toHaveLength(1);
+  });
+
+  it('one note is one phrase, no note none', () => {
+    expect(findPhrases(notes([1], [0]))).toEqual([{ firstNote: 0, lastNote: 0 }]);
     expect(findPhrases([])).toEqual([]);
   });
-});
 
-describe('repeats', () => {
-  it('are recognised and labelled', () => {
-    // "Are you sleeping", a round: each line is sung twice
-    const labels = label('4 -4 5 4 | 4 -4 5 4 | 5 -5 6 | 5 -5 6 | 6 -6 6 -5 5 4 | 6 -6 6 -5 5 4');
-    expect(labels.map((phrase) => phrase.label)).toEqual(['A', 'A', 'B', 'B', 'C', 'C']);
-    expect(labels[3].like).toEqual({ phrase: 2, differences: [] });
-  });
-
-  it('name small differences', () => {
-    const [, second] = label("-4 5 -5 5 -4 4 -3 | -4 5 -5 5 -4 4 -3''");
-    expect(second.label).toBe("A'");
-    expect(second.like?.differences).toEqual([{ kind: 'changed', note: 13, other: 6 }]);
-    const [, longer] = label('-4 5 -5 5 -4 4 | -4 5 -5 5 -4 4 3');
-    expect(longer.like?.differences).toEqual([{ kind: 'added', note: 12, other: null }]);
-    const [, shorter] = label('-4 5 -5 5 -4 4 | -4 5 5 -4 4');
-    expect(shorter.like?.differences).toEqual([{ kind: 'missing', note: null, other: 2 }]);
-  });
-
-  it('are not claimed for phrases that share a few notes, or for very short ones', () => {
-    expect(label('4 -4 5 4 | 6 -6 5 4').map((phrase) => phrase.label)).toEqual(['A', 'B']);
-    expect(label('4 4 | 4 4').map((phrase) => phrase.label)).toEqual(['A', 'B']);
-  });
-
-  it('tell which note stands for which, so that a correction can be carried over', () => {
-    const { notes, phrases } = phrased('4 5 6 7 | 4 6 7 8');
-    expect(pairNotes(notes, phrases[0], phrases[1])).toEqual([
-      { kind: 'same', note: 4, other: 0 },
-      { kind: 'missing', note: null, other: 1 },
-      { kind: 'same', note: 5, other: 2 },
-      { kind: 'same', note: 6, other: 3 },
-      { kind: 'added', note: 7, other: null },
-    ]);
+  it('hold every note once, in order, and are cut only at rests', () => {
+    const sec = fc.double({ min: 0.05, max: 2, noNaN: true });
+    const rest = fc.double({ min: 0, max: 1.5, noNaN: true });
+    fc.assert(
+      fc.property(fc.array(fc.tuple(sec, rest), { minLength: 1, maxLength: 30 }), (steps) => {
+        const played = notes(
+          steps.map(([length]) => length),
+          steps.map(([, after]) => after),
+        );
+        const found = findPhrases(played);
+        expect(found[0].firstNote).toBe(0);
+        expect(found.at(-1)!.lastNote).toBe(played.length - 1);
+        const cuts: number[] = [];
+        const kept: number[] = [];
+        for (let i = 1; i < played.length; i++) {
+          const gap = played[i].onsetSec - played[i - 1].offsetSec;
+          (found.some(({ firstNote }) => firstNote === i) ? cuts : kept).push(gap);
+        }
+        for (let i = 1; i < found.length; i++) expect(found[i].firstNote).toBe(found[i - 1].lastNote + 1);
+        // One rest is never a cut where a longer one in the same take is none.
+        if (cuts.length > 0 && kept.length > 0) {
+          expect(Math.min(...cuts)).toBeGreaterThanOrEqual(Math.max(...kept) - 1e-9);
+        }
+      }),
+    );
   });
 });
