@@ -5,6 +5,7 @@ import { playedProbabilities } from './analysis/played.ts';
 import { type PitchState, segment } from './analysis/segment.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
+import { parseHarpKey } from './harp/keys.ts';
 import { type CustomHarp, playableNotes } from './harp/playable.ts';
 import { temperamentById } from './harp/temperaments.ts';
 import type { HarpSpec } from './harp/types.ts';
@@ -106,7 +107,9 @@ function possiblePitches(frames: Frames, options: TranscribeOptions): PitchState
 /** The harps that may have been played, the likeliest first; the given one alone when its key is given. */
 function guessHarp(events: readonly SoundEvent[], a4Hz: number, options: TranscribeOptions): HarpGuess[] {
   const { harp: key, tuning, custom } = options;
-  if (key !== undefined) return [{ key, tuning: custom?.layout?.id ?? tuning ?? 'richter', confidence: 1 }];
+  if (key !== undefined) {
+    return [{ key: parseHarpKey(key).key, tuning: custom?.layout?.id ?? tuning ?? 'richter', confidence: 1 }];
+  }
   return findHarp(events, { tuning, custom, temperament: options.temperament ?? 'equal', a4Hz });
 }
 
