@@ -1,31 +1,37 @@
 import { CANDIDATES, type Frames } from './frames.ts';
-import { median } from './own-level.ts';
+import { median, TICK_SEC } from './own-level.ts';
 
 /** How far from the decoded pitch a candidate may lie to belong to it, in semitones. */
 const REACH_SEMITONES = 1.2;
 const WEAKEST_STRENGTH = 0.8;
-/** Frames on each side over which the pitch is smoothed by a median. */
-const SMOOTH_FRAMES = 5;
+/** Ticks on each side over which the pitch is smoothed by a median. */
+const SMOOTH_TICKS = 5;
 
 /**
- * The pitch of a stretch frame by frame, from the candidates nearest to what was decoded, smoothed by a running
- * median; frames where it was not heard take the value of their neighbours.
- * @returns real-valued MIDI numbers (A4 = 440 Hz), one a frame of [fromFrame, toFrame)
+ * The pitch of a stretch tick by tick, from the candidates nearest to what was decoded, smoothed by a running
+ * median; ticks where it was not heard take the value of their neighbours.
+ * @returns real-valued MIDI numbers (A4 = 440 Hz), one a tick of [fromTick, toTick)
  */
-export function pitchContour(frames: Frames, midi: number, fromFrame: number, toFrame: number): Float32Array {
-  const count = toFrame - fromFrame;
+export function pitchContour(frames: Frames, midi: number, fromTick: number, toTick: number): Float32Array {
+  const count = toTick - fromTick;
   const heard = new Float32Array(count);
-  for (let i = 0; i < count; i++) heard[i] = nearestCandidate(frames, fromFrame + i, midi);
+  for (let i = 0; i < count; i++)
+    heard[i] = nearestCandidate(frames, frameAtTick(frames, fromTick + i), midi);
   const contour = new Float32Array(count);
   let last = midi;
   for (let i = 0; i < count; i++) {
     const around: number[] = [];
-    const to = Math.min(count - 1, i + SMOOTH_FRAMES);
-    for (let k = Math.max(0, i - SMOOTH_FRAMES); k <= to; k++) if (heard[k] > 0) around.push(heard[k]);
+    const to = Math.min(count - 1, i + SMOOTH_TICKS);
+    for (let k = Math.max(0, i - SMOOTH_TICKS); k <= to; k++) if (heard[k] > 0) around.push(heard[k]);
     if (around.length > 0) last = median(around);
     contour[i] = last;
   }
   return contour;
+}
+
+/** The frame that a tick falls into. */
+export function frameAtTick(frames: Frames, tick: number): number {
+  return Math.min(frames.count - 1, Math.round((tick * TICK_SEC) / frames.hopSec));
 }
 
 /** Pitch of the strongest candidate within reach of `midi`; 0 when there is none. */

@@ -1,10 +1,10 @@
 import type { Samples } from '../audio/samples.ts';
 import { amplitudeToDb, midiToHz } from '../units.ts';
-import { pitchContour } from './contour.ts';
+import { frameAtTick, pitchContour } from './contour.ts';
 import { FinePitchMeter } from './fine-pitch.ts';
-import { CANDIDATES, type Frames, HOP_SEC } from './frames.ts';
+import { CANDIDATES, type Frames } from './frames.ts';
 import { refineOnset } from './onset.ts';
-import { median, OwnLevel, quantile } from './own-level.ts';
+import { median, OwnLevel, quantile, TICK_SEC } from './own-level.ts';
 import { findPulse, pulseLogOdds } from './pulse.ts';
 import { findDips } from './repeats.ts';
 import type { Segment } from './segment.ts';
@@ -47,10 +47,10 @@ const SILENCE_SEC = 0.1;
 /** The sound has ended where its own level is this far below its held level for good. */
 const END_BELOW_DB = 8;
 /** Events further apart than this do not bear on each other's onset. */
-const BACK_FRAMES = 36;
-/** A glide is looked for this many frames on each side of a boundary, and lasts at least that many frames. */
+const BACK_TICKS = 36;
+/** A glide is looked for this many ticks on each side of a boundary, and lasts at least that many ticks. */
 const GLIDE_SIDE = 12;
-const GLIDE_FRAMES = 4;
+const GLIDE_TICKS = 4;
 const WIDEST_GLIDE_SEMITONES = 3.5;
 /** Share of the note before that an earlier onset must leave. */
 const LEAST_LEFT = 0.4;
@@ -61,10 +61,13 @@ const SURE_LOG_ODDS = 2;
 const PULSE_WEIGHT = 1.5;
 /** Events between two pauses. */
 const PAUSE_EVERY = 20;
-/** Shortest event, in frames: 30 ms. */
+/** Shortest event, in ticks: 30 ms. */
 const SHORTEST = 6;
 
-interface Stretch extends Segment {
+interface Stretch {
+  readonly midi: number;
+  readonly fromTick: number;
+  readonly toTick: number;
   readonly repeat: boolean;
   readonly glide: boolean;
 }
@@ -89,39 +92,42 @@ export async function findEvents(
 
 function placeOnsets(frames: Frames, own: OwnLevel, segments: readonly Segment[]): Stretch[] {
   const placed: Stretch[] = [];
+  const ticks = Math.round(frames.hopSec / TICK_SEC);
   for (const { midi, fromFrame, toFrame } of segments) {
+    const fromTick = fromFrame * ticks;
+    const toTick = toFrame * ticks;
     const before = placed.at(-1);
-    const near = before !== undefined && fromFrame - before.toFrame < BACK_FRAMES;
-    const glides = near && isGlide(frames, before.midi, midi, fromFrame);
+    const near = before !== undefined && fromTick - before.toTick < BACK_TICKS;
+    const glides = near && isGlide(frames, before.midi, midi, fromTick);
     const earliest =
       before === undefined
         ? 0
-        : before.fromFrame + Math.max(SHORTEST, Math.round(LEAST_LEFT * (before.toFrame - before.fromFrame)));
-    const early = pitchContour(frames, midi, fromFrame, Math.min(toFrame, fromFrame + 30));
+        : before.fromTick + Math.max(SHORTEST, Math.round(LEAST_LEFT * (before.toTick - before.fromTick)));
+    const early = pitchContour(frames, midi, fromTick, Math.min(toTick, fromTick + 30));
     const onset = glides
-      ? fromFrame
-      : refineOnset(own, fromFrame, toFrame, median(early), near ? before.midi : undefined, earliest);
-    if (toFrame - onset < SHORTEST) continue;
-    if (before !== undefined && before.toFrame > onset)
-      placed[placed.length - 1] = { ...before, toFrame: onset };
-    placed.push({ midi, fromFrame: onset, toFrame, repeat: false, glide: glides });
+      ? fromTick
+      : refineOnset(own, fromTick, toTick, median(early), near ? before.midi : undefined, earliest);
+    if (toTick - onset < SHORTEST) continue;
+    if (before !== undefined && before.toTick > onset)
+      placed[placed.length - 1] = { ...before, toTick: onset };
+    placed.push({ midi, fromTick: onset, toTick, repeat: false, glide: glides });
   }
   return placed;
 }
 
 /**
  * Whether the pitch moved from the one to the other through what lies between, as only a bend does: the strongest
- * candidate stays in the middle half of the interval for some frames.
+ * candidate stays in the middle half of the interval for some time.
  */
 function isGlide(frames: Frames, fromMidi: number, toMidi: number, boundary: number): boolean {
   const interval = toMidi - fromMidi;
   if (Math.abs(interval) > WIDEST_GLIDE_SEMITONES) return false;
   let between = 0;
-  for (let t = Math.max(0, boundary - GLIDE_SIDE); t < Math.min(frames.count, boundary + GLIDE_SIDE); t++) {
-    const share = (frames.candidateMidi[t * CANDIDATES] - fromMidi) / interval;
+  for (let tick = Math.max(0, boundary - GLIDE_SIDE); tick < boundary + GLIDE_SIDE; tick++) {
+    const share = (frames.candidateMidi[frameAtTick(frames, tick) * CANDIDATES] - fromMidi) / interval;
     if (share > 0.25 && share < 0.75) between++;
   }
-  return between >= GLIDE_FRAMES;
+  return between >= GLIDE_TICKS;
 }
 
 /**
@@ -129,41 +135,40 @@ function isGlide(frames: Frames, fromMidi: number, toMidi: number, boundary: num
  * which is found from the onsets that are sure.
  */
 function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): Stretch[] {
-  const levels = whole.map(({ midi, fromFrame, toFrame }) =>
-    own.measure(fromFrame, pitchContour(frames, midi, fromFrame, toFrame)),
+  const levels = whole.map(({ midi, fromTick, toTick }) =>
+    own.measure(fromTick, pitchContour(frames, midi, fromTick, toTick)),
   );
   const dips = levels.map((level) => findDips(level));
-  const sure = whole.flatMap(({ fromFrame }, i) => [
-    fromFrame,
-    ...dips[i].filter(({ logOdds }) => logOdds > SURE_LOG_ODDS).map(({ frame }) => fromFrame + frame),
+  const sure = whole.flatMap(({ fromTick }, i) => [
+    fromTick,
+    ...dips[i].filter(({ logOdds }) => logOdds > SURE_LOG_ODDS).map(({ tick }) => fromTick + tick),
   ]);
-  const pulse = findPulse(sure.slice(1).map((frame, i) => (frame - sure[i]) * HOP_SEC));
+  const pulse = findPulse(sure.slice(1).map((tick, i) => (tick - sure[i]) * TICK_SEC));
   const stretches: Stretch[] = [];
-  whole.forEach(({ midi, fromFrame, toFrame, glide }, i) => {
-    const next = whole[i + 1]?.fromFrame ?? toFrame;
-    let from = fromFrame;
+  whole.forEach(({ midi, fromTick, toTick, glide }, i) => {
+    const next = whole[i + 1]?.fromTick ?? toTick;
+    let from = fromTick;
     const push = (to: number): void => {
-      const repeat = from !== fromFrame;
+      const repeat = from !== fromTick;
       if (to - from >= SHORTEST) {
-        stretches.push({ midi, fromFrame: from, toFrame: to, repeat, glide: glide && !repeat });
+        stretches.push({ midi, fromTick: from, toTick: to, repeat, glide: glide && !repeat });
       }
       from = to;
     };
-    for (const { frame, logOdds } of dips[i]) {
-      const at = fromFrame + frame;
+    for (const { tick, logOdds } of dips[i]) {
+      const at = fromTick + tick;
       const onPulse =
-        0.5 * (pulseLogOdds(pulse, (at - from) * HOP_SEC) + pulseLogOdds(pulse, (next - at) * HOP_SEC));
+        0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
       if (at - from < SHORTEST || logOdds + PULSE_WEIGHT * onPulse < REPEAT_LOG_ODDS) continue;
-      if (at < fromFrame + soundingFrames(levels[i].subarray(from - fromFrame)) + (from - fromFrame))
-        push(at);
+      if (at < fromTick + soundingTicks(levels[i].subarray(from - fromTick)) + (from - fromTick)) push(at);
     }
-    push(from + soundingFrames(levels[i].subarray(from - fromFrame)));
+    push(from + soundingTicks(levels[i].subarray(from - fromTick)));
   });
   return stretches;
 }
 
-/** Frames until the level falls away for good. */
-function soundingFrames(level: Float32Array): number {
+/** Ticks until the level falls away for good. */
+function soundingTicks(level: Float32Array): number {
   const held = quantile(level, 0.75);
   let end = level.length;
   while (end > 1 && level[end - 1] < held - END_BELOW_DB) end--;
@@ -178,9 +183,9 @@ function measureEvent(
   before: Stretch | undefined,
   eventBefore: SoundEvent | undefined,
 ): SoundEvent {
-  const onsetSec = stretch.fromFrame * HOP_SEC;
-  const offsetSec = Math.min(samples.durationSec, stretch.toFrame * HOP_SEC);
-  const coarse = pitchContour(frames, stretch.midi, stretch.fromFrame, stretch.toFrame);
+  const onsetSec = stretch.fromTick * TICK_SEC;
+  const offsetSec = Math.min(samples.durationSec, stretch.toTick * TICK_SEC);
+  const coarse = pitchContour(frames, stretch.midi, stretch.fromTick, stretch.toTick);
   const heldSec = heldPart(onsetSec, offsetSec);
   const steps = Math.max(1, Math.floor((offsetSec - onsetSec) / CONTOUR_STEP_SEC));
   const contourMidi = new Float32Array(steps).fill(Number.NaN);
@@ -188,7 +193,7 @@ function measureEvent(
   const harmonicity: number[] = [];
   for (let i = 0; i < steps; i++) {
     const sec = onsetSec + (i + 0.5) * CONTOUR_STEP_SEC;
-    const near = coarse[Math.min(coarse.length - 1, Math.round((sec - onsetSec) / HOP_SEC))];
+    const near = coarse[Math.min(coarse.length - 1, Math.round((sec - onsetSec) / TICK_SEC))];
     const fine = meter.measure(sec, near);
     if (fine === null || Math.abs(fine.midi - near) > 0.5) continue;
     contourMidi[i] = fine.midi;
@@ -227,7 +232,7 @@ function startOf(stretch: Stretch, before: Stretch | undefined): EventStart {
   if (stretch.repeat) return 'repeat';
   if (stretch.glide) return 'glide';
   if (before === undefined) return 'silence';
-  const pauseSec = (stretch.fromFrame - before.toFrame) * HOP_SEC;
+  const pauseSec = (stretch.fromTick - before.toTick) * TICK_SEC;
   if (pauseSec > SILENCE_SEC) return 'silence';
   return pauseSec > 0 ? 'gap' : 'slur';
 }
@@ -255,9 +260,11 @@ function dip(samples: Samples, onsetSec: number): number {
   return Math.max(0, Math.min(before, after) - lowest);
 }
 
-function meanStrength(frames: Frames, { midi, fromFrame, toFrame }: Stretch): number {
+function meanStrength(frames: Frames, { midi, fromTick, toTick }: Stretch): number {
+  const from = frameAtTick(frames, fromTick);
+  const to = Math.max(from + 1, frameAtTick(frames, toTick));
   let sum = 0;
-  for (let t = fromFrame; t < toFrame; t++) {
+  for (let t = from; t < to; t++) {
     for (let c = t * CANDIDATES; c < (t + 1) * CANDIDATES; c++) {
       if (Math.abs(frames.candidateMidi[c] - midi) < 1.2) {
         sum += frames.candidateStrength[c];
@@ -265,5 +272,5 @@ function meanStrength(frames: Frames, { midi, fromFrame, toFrame }: Stretch): nu
       }
     }
   }
-  return sum / Math.max(1, toFrame - fromFrame);
+  return sum / (to - from);
 }

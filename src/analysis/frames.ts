@@ -7,7 +7,7 @@ import { SpectrumPair } from './spectrum.ts';
 /** Candidates kept in a frame. */
 export const CANDIDATES = 8;
 
-export const HOP_SEC = 0.005;
+export const HOP_SEC = 0.01;
 
 /** Below this pitch the long window is needed to part the harmonics, above it the short one is quicker. */
 const CROSSOVER_HZ = 420;
@@ -25,7 +25,7 @@ const REFERENCE_SHARE = 0.1;
 const QUIETEST_REFERENCE = 1e-6;
 
 /**
- * What was heard every 5 ms, as parallel arrays; frame `t` is centred on `t * hopSec`.
+ * What was heard every 10 ms, as parallel arrays; frame `t` is centred on `t * hopSec`.
  * Candidates of frame `t` stand at `t * CANDIDATES …`, strongest first; a strength of 0 means no candidate.
  */
 export interface Frames {

@@ -1,6 +1,6 @@
 import type { OwnLevel } from './own-level.ts';
 
-/** How far back from the decoded boundary, and how far after it, the level of the new pitch is looked at: frames. */
+/** How far back from the decoded boundary, and how far after it, the level of the new pitch is looked at: ticks. */
 const BACK = 36;
 const AHEAD = 20;
 /** The onset is where the level last rose through this far below its early peak (chosen between slurs and attacks). */
@@ -10,26 +10,26 @@ const SHARE_OF_RISE = 0.75;
 const NEAR_PEAK_DB = 3;
 
 /**
- * First frame of a note by the level of its own partials, those that the note before shares left out: in a room
+ * First tick of a note by the level of its own partials, those that the note before shares left out: in a room
  * the tail of the last note outweighs the new one for up to a tenth of a second, in which the new one is there.
- * @param frame decoded boundary
+ * @param tick decoded boundary
  * @param midi pitch of the new note's first part
  * @param previousMidi pitch of the note before, when it ends nearby
- * @param earliest no frame before this one is given
+ * @param earliest no tick before this one is given
  */
 export function refineOnset(
   own: OwnLevel,
-  frame: number,
-  endFrame: number,
+  tick: number,
+  endTick: number,
   midi: number,
   previousMidi: number | undefined,
   earliest: number,
 ): number {
-  const from = frame - BACK;
-  const track = new Float32Array(BACK + Math.min(AHEAD + 4, endFrame - frame)).fill(midi);
+  const from = tick - BACK;
+  const track = new Float32Array(BACK + Math.min(AHEAD + 4, endTick - tick)).fill(midi);
   const level = smooth(own.measure(from, track, previousMidi));
   const ahead = level.subarray(BACK, Math.min(level.length, BACK + AHEAD));
-  if (ahead.length === 0) return frame;
+  if (ahead.length === 0) return tick;
   const peak = Math.max(...ahead);
   let at = BACK + ahead.findIndex((value) => value >= peak - NEAR_PEAK_DB);
   let lowest = peak;

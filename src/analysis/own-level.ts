@@ -1,7 +1,9 @@
 import type { Samples } from '../audio/samples.ts';
 import { midiToHz } from '../units.ts';
-import { HOP_SEC } from './frames.ts';
 import { SpectrumPair } from './spectrum.ts';
+
+/** Levels are measured at every tick; two ticks make a frame. */
+export const TICK_SEC = 0.005;
 
 /** Short enough for a tongue's dip of 20 ms, long enough to part the partials of all but the lowest reeds. */
 const WINDOW_SEC = 0.0174;
@@ -17,7 +19,7 @@ const OWN_FLOOR = 1e-3;
 const STRONGEST_FLOOR = 3e-6;
 
 /**
- * How loud one pitch is by its own partials, frame by frame: the mean of the partials' levels in dB. The mean in
+ * How loud one pitch is by its own partials, tick by tick: the mean of the partials' levels in dB. The mean in
  * dB counts each partial alike, so that a room that swells some of them and dims others averages out, while a
  * breath or a tongue, which dims all, remains.
  */
@@ -31,14 +33,14 @@ export class OwnLevel {
   }
 
   /**
-   * @param fromFrame first frame
-   * @param midi pitch of each frame from there on, real-valued (A4 = 440 Hz)
+   * @param fromTick first tick
+   * @param midi pitch of each tick from there on, real-valued (A4 = 440 Hz)
    * @param avoidMidi a pitch whose partials may not be counted, as they are shared with another sound
-   * @returns the level of each frame in dB re full scale (power of the mean partial)
+   * @returns the level of each tick in dB re full scale (power of the mean partial)
    */
-  measure(fromFrame: number, midi: Float32Array, avoidMidi?: number): Float32Array {
+  measure(fromTick: number, midi: Float32Array, avoidMidi?: number): Float32Array {
     const count = midi.length;
-    const power = this.#partials(fromFrame, midi, avoidMidi);
+    const power = this.#partials(fromTick, midi, avoidMidi);
     const usual = power.map((track) => quantile(track, LOUD_QUANTILE));
     const strongest = Math.max(1e-14, ...usual);
     const level = new Float32Array(count);
@@ -53,7 +55,7 @@ export class OwnLevel {
     return level;
   }
 
-  #partials(fromFrame: number, midi: Float32Array, avoidMidi: number | undefined): Float32Array[] {
+  #partials(fromTick: number, midi: Float32Array, avoidMidi: number | undefined): Float32Array[] {
     const spectrum = this.#spectrum;
     const binHz = spectrum.binHz;
     const centreHz = midiToHz(median(midi));
@@ -66,7 +68,7 @@ export class OwnLevel {
     if (kept.length === 0) for (let k = 1; k <= count; k++) kept.push(k);
     const power = kept.map(() => new Float32Array(midi.length));
     for (let i = 0; i < midi.length; i += 2) {
-      spectrum.measure((fromFrame + i) * HOP_SEC, (fromFrame + i + 1) * HOP_SEC);
+      spectrum.measure((fromTick + i) * TICK_SEC, (fromTick + i + 1) * TICK_SEC);
       for (let half = 0; half < 2 && i + half < midi.length; half++) {
         const magnitude = half === 0 ? spectrum.first : spectrum.second;
         const f0Hz = midiToHz(midi[i + half]);

@@ -4,8 +4,8 @@
  * level rises against the wobble that is usual in the same sound.
  */
 export interface ReAttack {
-  /** Frame of the lowest level, counted from the start of the track. */
-  readonly frame: number;
+  /** Tick of the lowest level, counted from the start of the track. */
+  readonly tick: number;
   /** Log odds that the note was begun anew here. */
   readonly logOdds: number;
 }
@@ -20,7 +20,7 @@ export const REPEAT_WEIGHTS = {
   bias: -11.3,
 } as const;
 
-/** Frames looked at on each side of a dip for its depth: 80 ms. */
+/** Ticks looked at on each side of a dip for its depth: 80 ms. */
 const SIDE = 16;
 /** Dips nearer to each other than this are one. */
 const APART = 9;
@@ -45,19 +45,19 @@ export interface DipFeatures {
 
 /** All dips of a level track with the log odds of a re-attack, in order of time. */
 export function findDips(level: Float32Array): (ReAttack & { readonly features: DipFeatures })[] {
-  const dips: { frame: number; depth: number }[] = [];
+  const dips: { tick: number; depth: number }[] = [];
   for (let i = MARGIN; i < level.length - MARGIN; i++) {
     if (!isLowest(level, i)) continue;
     const depth = Math.min(highest(level, i - SIDE, i), highest(level, i, i + SIDE)) - level[i];
-    if (depth > SHALLOWEST_DB) dips.push({ frame: i, depth });
+    if (depth > SHALLOWEST_DB) dips.push({ tick: i, depth });
   }
   dips.sort((a, b) => b.depth - a.depth);
   const kept: number[] = [];
-  for (const { frame } of dips) if (kept.every((other) => Math.abs(other - frame) >= APART)) kept.push(frame);
+  for (const { tick } of dips) if (kept.every((other) => Math.abs(other - tick) >= APART)) kept.push(tick);
   kept.sort((a, b) => a - b);
-  return kept.map((frame) => {
-    const features = dipFeatures(level, frame);
-    return { frame, features, logOdds: repeatLogOdds(features) };
+  return kept.map((tick) => {
+    const features = dipFeatures(level, tick);
+    return { tick, features, logOdds: repeatLogOdds(features) };
   });
 }
 

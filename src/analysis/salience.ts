@@ -28,7 +28,13 @@ export class Salience {
   readonly #logSpectrum: Float64Array;
   readonly #compressed: Float64Array;
   readonly #position: Float64Array;
-  readonly #harmonics: { shift: number; weight: number; betweenShift: number }[] = [];
+  /** Where the harmonics lie above a step of the log spectrum, what each weighs, and what lies half-way below it. */
+  readonly #shifts = new Int32Array(PARTIALS);
+  readonly #betweenShifts = new Int32Array(PARTIALS);
+  readonly #weights = new Float64Array(PARTIALS);
+  /** Bins of the magnitude spectrum that are looked at. */
+  readonly #fromBin: number;
+  readonly #toBin: number;
   readonly #thirds: number[] = [];
   readonly #inverseWeight: Float64Array;
   readonly #inverseReference: number;
@@ -43,29 +49,31 @@ export class Salience {
     this.toStep = toStep;
     this.#compressed = new Float64Array(bins);
     this.#inverseReference = 1 / reference;
+    const lowestStep = fromStep - STEPS_BELOW;
     const highestStep = Math.ceil(toStep + STEPS_PER_OCTAVE * Math.log2(PARTIALS));
     const positions: number[] = [];
-    for (let step = -STEPS_BELOW; step <= highestStep; step++) {
+    for (let step = lowestStep; step <= highestStep; step++) {
       const position = midiToHz(stepToMidi(step)) / binHz;
       if (position > bins - 3) break;
       positions.push(position);
     }
     this.#position = Float64Array.from(positions);
     this.#logSpectrum = new Float64Array(positions.length);
+    this.#fromBin = Math.max(0, Math.floor(positions[0]) - 1);
+    this.#toBin = Math.min(bins, Math.floor(positions[positions.length - 1]) + 3);
     for (let k = 1; k <= PARTIALS; k++) {
-      this.#harmonics.push({
-        shift: STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k)),
-        betweenShift: STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k - 0.5)),
-        weight: 1 / Math.sqrt(k),
-      });
+      this.#shifts[k - 1] = STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k));
+      this.#betweenShifts[k - 1] = STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k - 0.5));
+      this.#weights[k - 1] = 1 / Math.sqrt(k);
     }
     for (const below of [1 / 3, 2 / 3]) {
       this.#thirds.push(STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(1 - below)));
     }
     const weightSum = new Float64Array(GRID_SIZE);
-    for (const { shift, weight } of this.#harmonics) {
-      const end = Math.min(toStep, positions.length - shift);
-      for (let step = fromStep; step < end; step++) weightSum[step] += weight;
+    for (let step = fromStep; step < toStep; step++) {
+      for (let k = 0; k < PARTIALS; k++) {
+        if (step - fromStep + this.#shifts[k] < positions.length) weightSum[step] += this.#weights[k];
+      }
     }
     this.#inverseWeight = weightSum.map((sum) => (sum > 0 ? 1 / Math.max(sum, LEAST_WEIGHT) : 0));
   }
@@ -74,23 +82,22 @@ export class Salience {
   measure(magnitude: Float64Array): void {
     const compressed = this.#compressed;
     const inverse = this.#inverseReference;
-    for (let k = 0; k < compressed.length; k++) compressed[k] = Math.log(1 + magnitude[k] * inverse);
+    for (let k = this.#fromBin; k < this.#toBin; k++) compressed[k] = Math.log(1 + magnitude[k] * inverse);
     this.#interpolate();
     const { strength, fromStep, toStep } = this;
     const spectrum = this.#logSpectrum;
-    strength.fill(0, fromStep, toStep);
-    for (const { shift, betweenShift, weight } of this.#harmonics) {
-      const end = Math.min(toStep, spectrum.length - shift);
-      const against = weight * BETWEEN_WEIGHT;
-      for (let step = fromStep; step < end; step++) {
-        strength[step] += weight * spectrum[step + shift] - against * spectrum[step + betweenShift];
+    const shifts = this.#shifts;
+    const betweenShifts = this.#betweenShifts;
+    const weights = this.#weights;
+    const [third, twoThirds] = this.#thirds;
+    for (let step = fromStep; step < toStep; step++) {
+      const at = step - fromStep;
+      let sum = -THIRDS_WEIGHT * (spectrum[at + third] + spectrum[at + twoThirds]);
+      for (let k = 0; k < PARTIALS && at + shifts[k] < spectrum.length; k++) {
+        sum += weights[k] * (spectrum[at + shifts[k]] - BETWEEN_WEIGHT * spectrum[at + betweenShifts[k]]);
       }
+      strength[step] = sum * this.#inverseWeight[step];
     }
-    for (const shift of this.#thirds) {
-      const end = Math.min(toStep, spectrum.length - shift);
-      for (let step = fromStep; step < end; step++) strength[step] -= THIRDS_WEIGHT * spectrum[step + shift];
-    }
-    for (let step = fromStep; step < toStep; step++) strength[step] *= this.#inverseWeight[step];
   }
 
   /** Reads the compressed spectrum at the log-frequency steps by Catmull-Rom interpolation. */

@@ -26,7 +26,7 @@ export interface SegmentOptions {
   readonly reachSemitones: number;
   readonly attackReachSemitones: number;
   readonly attackDeviationCost: number;
-  readonly attackFrameCost: number;
+  readonly attackCost: number;
   readonly ceiling: number;
 }
 
@@ -37,7 +37,7 @@ export const SEGMENT_DEFAULTS: SegmentOptions = {
   reachSemitones: 1.0,
   attackReachSemitones: 2.2,
   attackDeviationCost: 0.1,
-  attackFrameCost: 0.3,
+  attackCost: 0.3,
   ceiling: 3,
 };
 
@@ -73,6 +73,9 @@ export function segment(
   }
   return segments;
 }
+
+/** Neighbouring frames overlap and repeat each other: evidence counts once for each stretch of this length. */
+const EVIDENCE_STEP_SEC = 0.005;
 
 const SILENCE = 0;
 const attackState = (pitch: number): number => 1 + 2 * pitch;
@@ -117,6 +120,7 @@ function observeFrame(
   scores: Float64Array,
 ): void {
   scores[SILENCE] = 0;
+  const weight = frames.hopSec / EVIDENCE_STEP_SEC;
   const first = t * CANDIDATES;
   const { candidateMidi, candidateStrength } = frames;
   for (let i = 0; i < pitches.length; i++) {
@@ -134,7 +138,7 @@ function observeFrame(
         attack = Math.max(attack, strength - options.attackDeviationCost * square);
       }
     }
-    scores[heldState(i)] = held - options.threshold;
-    scores[attackState(i)] = attack - options.threshold - options.attackFrameCost;
+    scores[heldState(i)] = weight * (held - options.threshold);
+    scores[attackState(i)] = weight * (attack - options.threshold - options.attackCost);
   }
 }
