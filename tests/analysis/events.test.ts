@@ -202,10 +202,11 @@ describe('decoding pitches', () => {
   const free = (midi: number, cost = 0) => ({ midi, cost });
 
   it('finds the stretches of two tones among the pitches allowed', async () => {
+    const { hopSec } = await frames;
     const found = segment(await frames, [free(67), free(69), free(71), free(72)]);
     expect(found.map(({ midi }) => midi)).toEqual([69, 71]);
-    expect(Math.abs(found[0].fromFrame * 5 - 100)).toBeLessThan(40);
-    expect(Math.abs(found[1].fromFrame * 5 - 500)).toBeLessThan(40);
+    expect(Math.abs(found[0].fromFrame * hopSec - 0.1)).toBeLessThan(0.04);
+    expect(Math.abs(found[1].fromFrame * hopSec - 0.5)).toBeLessThan(0.04);
   });
 
   it('of two pitches equally near, the one that is cheaper to begin', async () => {
