@@ -58,7 +58,8 @@ export class Salience {
       positions.push(position);
     }
     this.#position = Float64Array.from(positions);
-    this.#logSpectrum = new Float64Array(positions.length);
+    // Zeros stand for what lies above the spectrum, so that the comb needs no end condition.
+    this.#logSpectrum = new Float64Array(highestStep - lowestStep + 2);
     this.#fromBin = Math.max(0, Math.floor(positions[0]) - 1);
     this.#toBin = Math.min(bins, Math.floor(positions[positions.length - 1]) + 3);
     for (let k = 1; k <= PARTIALS; k++) {
@@ -86,17 +87,34 @@ export class Salience {
     this.#interpolate();
     const { strength, fromStep, toStep } = this;
     const spectrum = this.#logSpectrum;
-    const shifts = this.#shifts;
-    const betweenShifts = this.#betweenShifts;
-    const weights = this.#weights;
     const [third, twoThirds] = this.#thirds;
+    const [h1, h2, h3, h4, h5, h6, h7, h8] = this.#shifts;
+    const [b1, b2, b3, b4, b5, b6, b7, b8] = this.#betweenShifts;
+    const [w1, w2, w3, w4, w5, w6, w7, w8] = this.#weights;
+    // Written out: this is the inner loop of the whole programme, and twice as fast so.
     for (let step = fromStep; step < toStep; step++) {
       const at = step - fromStep;
-      let sum = -THIRDS_WEIGHT * (spectrum[at + third] + spectrum[at + twoThirds]);
-      for (let k = 0; k < PARTIALS && at + shifts[k] < spectrum.length; k++) {
-        sum += weights[k] * (spectrum[at + shifts[k]] - BETWEEN_WEIGHT * spectrum[at + betweenShifts[k]]);
-      }
-      strength[step] = sum * this.#inverseWeight[step];
+      const harmonics =
+        w1 * spectrum[at + h1] +
+        w2 * spectrum[at + h2] +
+        w3 * spectrum[at + h3] +
+        w4 * spectrum[at + h4] +
+        w5 * spectrum[at + h5] +
+        w6 * spectrum[at + h6] +
+        w7 * spectrum[at + h7] +
+        w8 * spectrum[at + h8];
+      const between =
+        w1 * spectrum[at + b1] +
+        w2 * spectrum[at + b2] +
+        w3 * spectrum[at + b3] +
+        w4 * spectrum[at + b4] +
+        w5 * spectrum[at + b5] +
+        w6 * spectrum[at + b6] +
+        w7 * spectrum[at + b7] +
+        w8 * spectrum[at + b8];
+      const thirds = spectrum[at + third] + spectrum[at + twoThirds];
+      strength[step] =
+        (harmonics - BETWEEN_WEIGHT * between - THIRDS_WEIGHT * thirds) * this.#inverseWeight[step];
     }
   }
 

@@ -87,29 +87,20 @@ function noteLattice(pitches: readonly PitchState[], options: SegmentOptions): L
   const arcs: Arc[][] = [[{ from: SILENCE, score: 0 }]];
   const start = new Float64Array(1 + 2 * pitches.length).fill(Number.NEGATIVE_INFINITY);
   start[SILENCE] = 0;
+  const to = [{ state: SILENCE, score: 0 }];
   pitches.forEach((pitch, i) => {
-    arcs[SILENCE].push({ from: heldState(i), score: 0 });
     const begin = -(options.changeCost + pitch.cost);
-    const intoAttack: Arc[] = [
-      { from: attackState(i), score: 0 },
-      { from: SILENCE, score: begin },
-    ];
-    const intoHeld: Arc[] = [
+    arcs[attackState(i)] = [{ from: attackState(i), score: 0 }];
+    arcs[heldState(i)] = [
       { from: heldState(i), score: 0 },
       { from: attackState(i), score: 0 },
-      { from: SILENCE, score: begin },
     ];
-    pitches.forEach((_, j) => {
-      if (j === i) return;
-      intoAttack.push({ from: heldState(j), score: begin });
-      intoHeld.push({ from: heldState(j), score: begin });
-    });
-    arcs[attackState(i)] = intoAttack;
-    arcs[heldState(i)] = intoHeld;
-    start[attackState(i)] = begin;
-    start[heldState(i)] = begin;
+    for (const state of [attackState(i), heldState(i)]) {
+      to.push({ state, score: begin });
+      start[state] = begin;
+    }
   });
-  return { arcs, start };
+  return { arcs, start, hub: { from: [SILENCE, ...pitches.map((_, i) => heldState(i))], to } };
 }
 
 function observeFrame(

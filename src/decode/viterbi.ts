@@ -10,6 +10,14 @@ export interface Lattice {
   readonly arcs: readonly (readonly Arc[])[];
   /** Log score of starting in each state. */
   readonly start: Float64Array;
+  /**
+   * Arcs from each of many states to each of many, scored by where they lead only: the same path as if all were
+   * listed, in S steps instead of S².
+   */
+  readonly hub?: {
+    readonly from: readonly number[];
+    readonly to: readonly { readonly state: number; readonly score: number }[];
+  };
 }
 
 /**
@@ -29,27 +37,42 @@ export function viterbi(
   const path = new Int32Array(count);
   if (count === 0) return path;
   const { offsets, sources, costs } = flatten(lattice.arcs);
+  const hubFrom = Int32Array.from(lattice.hub?.from ?? []);
+  const hubCost = new Float64Array(states).fill(Number.NEGATIVE_INFINITY);
+  for (const { state, score } of lattice.hub?.to ?? []) hubCost[state] = score;
+  const hubSource = new Int32Array(count);
   const observed = new Float64Array(states);
   let score = new Float64Array(states);
   let next = new Float64Array(states);
   const widest = lattice.arcs.reduce((most, into) => Math.max(most, into.length), 0);
-  const backArc = widest <= 256 ? new Uint8Array(count * states) : new Uint16Array(count * states);
+  const backArc = widest < 255 ? new Uint8Array(count * states) : new Uint16Array(count * states);
   observe(0, observed);
   for (let s = 0; s < states; s++) score[s] = lattice.start[s] + observed[s];
   for (let t = 1; t < count; t++) {
     observe(t, observed);
+    let hubScore = Number.NEGATIVE_INFINITY;
+    for (let i = 0; i < hubFrom.length; i++) {
+      if (score[hubFrom[i]] > hubScore) {
+        hubScore = score[hubFrom[i]];
+        hubSource[t] = hubFrom[i];
+      }
+    }
     for (let s = 0; s < states; s++) {
       let best = Number.NEGATIVE_INFINITY;
-      let bestArc = offsets[s];
+      let bestArc = 0;
       for (let arc = offsets[s]; arc < offsets[s + 1]; arc++) {
         const candidate = score[sources[arc]] + costs[arc];
         if (candidate > best) {
           best = candidate;
-          bestArc = arc;
+          bestArc = arc - offsets[s] + 1;
         }
       }
+      if (hubScore + hubCost[s] > best) {
+        best = hubScore + hubCost[s];
+        bestArc = VIA_HUB;
+      }
       next[s] = best + observed[s];
-      backArc[t * states + s] = bestArc - offsets[s];
+      backArc[t * states + s] = bestArc;
     }
     [score, next] = [next, score];
   }
@@ -60,10 +83,15 @@ export function viterbi(
   }
   for (let t = count - 1; t >= 0; t--) {
     path[t] = last;
-    if (t > 0) last = sources[offsets[last] + backArc[t * states + last]];
+    if (t === 0) break;
+    const arc = backArc[t * states + last];
+    last = arc === VIA_HUB ? hubSource[t] : sources[offsets[last] + arc - 1];
   }
   return path;
 }
+
+/** Marks a step that came through the hub; listed arcs count from 1. */
+const VIA_HUB = 0;
 
 function flatten(arcs: readonly (readonly Arc[])[]): {
   offsets: Int32Array;
