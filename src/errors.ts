@@ -15,6 +15,7 @@ export type ExitCode = (typeof EXIT)[keyof typeof EXIT];
 /** Every expected failure, with the exit code that it leads to. Listed in DEVELOPERS.md; a test compares both. */
 export const ERROR_CODES = {
   E_USAGE: EXIT.usage,
+  E_NO_TERMINAL: EXIT.usage,
   E_HARP: EXIT.usage,
   E_TUNING: EXIT.usage,
   E_NOT_FOUND: EXIT.unreadable,
@@ -28,6 +29,7 @@ export const ERROR_CODES = {
   E_NOTHING_PLAYED: EXIT.nothingPlayed,
   E_EXISTS: EXIT.cannotWrite,
   E_CANNOT_WRITE: EXIT.cannotWrite,
+  E_TAKE_IN_USE: EXIT.cannotWrite,
   E_INTERRUPTED: EXIT.interrupted,
 } as const satisfies Record<string, ExitCode>;
 

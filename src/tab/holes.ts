@@ -63,14 +63,17 @@ const LEAST_DIP_DB = 0.3;
 
 /**
  * The most likely holes and breaths for all events at once, with every event's readings ranked.
+ * @param fixed  for each event the reading that is already known (one of `notes`), or `undefined`
  * @returns for each event its readings: the one on the best path first, the others by falling probability
  */
 export function readHoles(
   events: readonly SoundEvent[],
   notes: readonly PlayableNote[],
   costs: HoleCosts = HOLE_COSTS,
+  fixed: readonly (PlayableNote | undefined)[] = [],
 ): HoleReading[][] {
-  const { path, posterior } = decodeChain(events.length, notes.length, holeScores(events, notes, costs));
+  const scores = holdFixed(holeScores(events, notes, costs), notes, fixed);
+  const { path, posterior } = decodeChain(events.length, notes.length, scores);
   return events.map((_, t) => {
     const chosen = path[t];
     const readings: HoleReading[] = notes
@@ -79,6 +82,19 @@ export function readHoles(
       .sort((a, b) => b.probability - a.probability);
     return [{ note: notes[chosen], probability: posterior[t * notes.length + chosen] }, ...readings];
   });
+}
+
+/** The same scores, where an event that is known has no other reading than that. */
+function holdFixed(
+  scores: ChainScores,
+  notes: readonly PlayableNote[],
+  fixed: readonly (PlayableNote | undefined)[],
+): ChainScores {
+  return {
+    observe: (t, s) =>
+      fixed[t] === undefined ? scores.observe(t, s) : notes[s] === fixed[t] ? 0 : Number.NEGATIVE_INFINITY,
+    move: scores.move,
+  };
 }
 
 /** How well a harp explains the events: log score summed over all ways to play them, per event. */

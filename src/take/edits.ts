@@ -1,0 +1,125 @@
+import type { CustomHarp } from '../harp/playable.ts';
+import { changeTake, type EditAction } from './change.ts';
+import { applyPatch, diffTakes, type TakePatch } from './patch.ts';
+import type { Take } from './schema.ts';
+
+/** One line of a take's `edits`: a change with both its sides, or the undoing or redoing of an earlier one. */
+export type Edit = EditHead & (ChangeRecord | StepRecord);
+
+interface EditHead {
+  /** Position in the list, from 1. */
+  readonly seq: number;
+  /** When, ISO 8601 in UTC. */
+  readonly at: string;
+  /** Whose idea it was: the player's own, or an offer of the decoder's that the player took. */
+  readonly by: 'player' | 'offer';
+}
+
+interface ChangeRecord {
+  readonly what: EditAction['kind'];
+  readonly patch: TakePatch;
+}
+
+interface StepRecord {
+  readonly what: 'undo' | 'redo';
+  /** Number of the edit that is undone or done again. */
+  readonly of: number;
+}
+
+/** A take with what can be undone and redone: positions of edits, the latest last. */
+export interface EditedTake {
+  readonly take: Take;
+  readonly done: readonly number[];
+  readonly undone: readonly number[];
+}
+
+/** Who did something, and when; the clock is the caller's. */
+export interface EditStamp {
+  readonly at: string;
+  readonly by?: Edit['by'];
+}
+
+const isStep = (edit: Edit): edit is EditHead & StepRecord => edit.what === 'undo' || edit.what === 'redo';
+
+/** The edits of a take, as its schema holds them loosely. */
+export function editsOf(take: Take): readonly Edit[] {
+  return take.edits as unknown as readonly Edit[];
+}
+
+/** Reads from the edits of a take what can be undone and redone. Edits of unknown form end the past: they stay. */
+export function openEdits(take: Take): EditedTake {
+  let done: number[] = [];
+  let undone: number[] = [];
+  for (const [index, edit] of editsOf(take).entries()) {
+    if (edit.seq !== index + 1) return { take, done: [], undone: [] };
+    if (isStep(edit)) {
+      if (edit.what === 'undo') undone.push(...done.splice(-1));
+      else done.push(...undone.splice(-1));
+    } else if (edit.patch !== undefined) {
+      done.push(edit.seq);
+      undone = [];
+    } else {
+      done = [];
+      undone = [];
+    }
+  }
+  return { take, done, undone };
+}
+
+/** The take after one more line of edits. @throws RangeError when the edit doesn't fit the take */
+export function applyEdit(state: EditedTake, edit: Edit): EditedTake {
+  const { take, done, undone } = state;
+  if (edit.seq !== take.edits.length + 1) throw new RangeError(`edit ${edit.seq} after ${take.edits.length}`);
+  const append = (changed: Take): Take => ({
+    ...changed,
+    edits: [...take.edits, edit as unknown as Take['edits'][number]],
+  });
+  if (!isStep(edit)) {
+    return { take: append(applyPatch(take, edit.patch, 'after')), done: [...done, edit.seq], undone: [] };
+  }
+  const undo = edit.what === 'undo';
+  const last = (undo ? done : undone).at(-1);
+  if (last !== edit.of) throw new RangeError(`nothing to ${edit.what}: ${edit.of}`);
+  const of = editsOf(take)[edit.of - 1] as EditHead & ChangeRecord;
+  return {
+    take: append(applyPatch(take, of.patch, undo ? 'before' : 'after')),
+    done: undo ? done.slice(0, -1) : [...done, edit.of],
+    undone: undo ? [...undone, edit.of] : undone.slice(0, -1),
+  };
+}
+
+/**
+ * Changes a take.
+ * @returns the take after the change and the line that was added to its edits; null when the action changes nothing
+ */
+export function edit(
+  state: EditedTake,
+  action: EditAction,
+  stamp: EditStamp,
+  custom: CustomHarp = {},
+): { state: EditedTake; edit: Edit } | null {
+  const changed = changeTake(state.take, action, custom);
+  const patch = changed === state.take ? null : diffTakes(state.take, changed);
+  if (patch === null) return null;
+  return stepped(state, { ...head(state, stamp), what: action.kind, patch });
+}
+
+/** Takes the last change back; null when there is none. Without limit, across days. */
+export function undo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
+  const of = state.done.at(-1);
+  return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'undo', of });
+}
+
+/** Does the last undone change again; null when there is none, or something else was changed since. */
+export function redo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
+  const of = state.undone.at(-1);
+  return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'redo', of });
+}
+
+function head({ take }: EditedTake, { at, by = 'player' }: EditStamp): EditHead {
+  return { seq: take.edits.length + 1, at, by };
+}
+
+function stepped(state: EditedTake, line: Edit): { state: EditedTake; edit: Edit } {
+  return { state: applyEdit(state, line), edit: line };
+}

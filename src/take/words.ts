@@ -1,0 +1,90 @@
+import type { Take, TakeSyllable } from './schema.ts';
+
+/** The verse that a line of words is laid in. */
+export const FIRST_VERSE = 1;
+
+type Token =
+  | { readonly kind: 'syllable'; readonly text: string; readonly goesOn: boolean }
+  | { readonly kind: 'hold' | 'skip' };
+
+/**
+ * Signs of a line of words: `-` between syllables, `_` holds one over the next note, `*` leaves a note out, `~` puts
+ * two words on one note (as the `w:` lines of ABC 2.1 have them).
+ */
+function tokens(line: string): Token[] {
+  const found: Token[] = [];
+  for (const word of line.trim().split(/\s+/)) {
+    for (const [piece] of word.matchAll(/_|\*|[^-_*]+-*|-+/gu)) {
+      const text = piece.replace(/-+$/u, '').replaceAll('~', ' ');
+      if (piece === '_') found.push({ kind: 'hold' });
+      else if (piece === '*') found.push({ kind: 'skip' });
+      else if (text.trim() !== '') found.push({ kind: 'syllable', text, goesOn: text.length < piece.length });
+    }
+  }
+  return found;
+}
+
+/** A line of words laid under notes. */
+export interface LaidLine {
+  readonly syllables: readonly TakeSyllable[];
+  /** Syllables that found no note. */
+  readonly over: number;
+  /** Notes that the line reaches, from the first on. */
+  readonly notes: number;
+}
+
+/** Lays a line of words under notes from the first on, one syllable a note. */
+export function layLine(line: string, noteIds: readonly string[], verse = FIRST_VERSE): LaidLine {
+  const syllables: TakeSyllable[] = [];
+  let over = 0;
+  let at = 0;
+  let inWord = false;
+  for (const token of tokens(line)) {
+    const noteId = noteIds[at++];
+    const last = syllables.at(-1);
+    if (token.kind === 'syllable') {
+      if (noteId === undefined) over++;
+      const syllabic = token.goesOn ? (inWord ? 'middle' : 'begin') : inWord ? 'end' : 'single';
+      syllables.push({ verse, text: token.text, syllabic, noteId: noteId ?? null, holds: 0 });
+      inWord = token.goesOn;
+    } else if (token.kind === 'hold' && last !== undefined && noteId !== undefined) {
+      syllables[syllables.length - 1] = { ...last, holds: last.holds + 1 };
+    }
+  }
+  return { syllables, over, notes: Math.min(at, noteIds.length) };
+}
+
+/** How a syllable is printed, with a hyphen when its word goes on. */
+export function printSyllable({ text, syllabic }: Pick<TakeSyllable, 'text' | 'syllabic'>): string {
+  return syllabic === 'begin' || syllabic === 'middle' ? `${text}-` : text;
+}
+
+/** What is under each note of a take in one verse: a syllable, `_` where one is held, nothing for the others. */
+export function wordsUnder(
+  take: Pick<Take, 'notes' | 'words'>,
+  verse = FIRST_VERSE,
+): ReadonlyMap<string, string> {
+  const place = new Map(take.notes.map(({ id }, i) => [id, i]));
+  const under = new Map<string, string>();
+  for (const syllable of take.words) {
+    if (syllable.verse !== verse || syllable.noteId === null) continue;
+    under.set(syllable.noteId, printSyllable(syllable));
+    const at = place.get(syllable.noteId);
+    if (at === undefined) continue;
+    for (let i = 1; i <= syllable.holds && at + i < take.notes.length; i++) {
+      if (!under.has(take.notes[at + i].id)) under.set(take.notes[at + i].id, '_');
+    }
+  }
+  return under;
+}
+
+/** The line of words that lays what is under these notes: the inverse of `layLine`. */
+export function lineUnder(under: ReadonlyMap<string, string>, noteIds: readonly string[]): string {
+  const last = noteIds.reduce((at, id, i) => (under.has(id) ? i : at), -1);
+  let line = '';
+  for (const id of noteIds.slice(0, last + 1)) {
+    const text = (under.get(id) ?? '*').replaceAll(' ', '~');
+    line += line === '' || line.endsWith('-') || text === '_' ? text : ` ${text}`;
+  }
+  return line;
+}

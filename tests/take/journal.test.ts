@@ -1,0 +1,225 @@
+import { spawn } from 'node:child_process';
+import { once } from 'node:events';
+import {
+  appendFileSync,
+  existsSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  utimesSync,
+  writeFileSync,
+} from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { type Edit, type EditedTake, edit, openEdits } from '../../src/take/edits.ts';
+import {
+  hashTake,
+  Journal,
+  type JournalState,
+  journalPath,
+  readJournal,
+  replay,
+  setJournalAside,
+} from '../../src/take/journal.ts';
+import { lockTake } from '../../src/take/lock.ts';
+import { formatTake } from '../../src/take/schema.ts';
+import { buildTake } from '../../src/take/take.ts';
+import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
+
+const TAKE = buildTake(EXAMPLE_SOURCE, exampleFindings(['4 -4 5 -5', '-2 -3 4 -4']));
+const HASH = hashTake(formatTake(TAKE));
+let dir: string;
+let path: string;
+beforeEach(() => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-journal-'));
+  path = join(dir, 'a.take.json');
+  writeFileSync(path, formatTake(TAKE));
+});
+afterEach(() => rmSync(dir, { recursive: true, force: true }));
+
+function accepted(count: number): { state: EditedTake; edits: Edit[] } {
+  let state = openEdits(TAKE);
+  const edits: Edit[] = [];
+  for (let i = 1; i <= count; i++) {
+    const done = edit(state, { kind: 'accept', ids: [`n${i}`] }, { at: '2026-11-25T12:00:00.000Z' });
+    if (done === null) throw new Error('not accepted');
+    state = done.state;
+    edits.push(done.edit);
+  }
+  return { state, edits };
+}
+
+async function written(edits: readonly Edit[], resumeAt: number | null = null): Promise<string> {
+  const journal = new Journal(journalPath(path), HASH, resumeAt, () => {});
+  for (const each of edits) journal.append(each);
+  expect((await journal.settled()).kind).toBe('safe');
+  await journal.close();
+  return readFileSync(journalPath(path), 'utf8');
+}
+
+describe('the journal', () => {
+  it('gives back what was written, and memory', async () => {
+    const { state, edits } = accepted(5);
+    const found = readJournal(await written(edits), TAKE, HASH);
+    expect(found).toMatchObject({ kind: 'edits', edits, damaged: false });
+    expect(replay(openEdits(TAKE), edits)).toEqual(state);
+  });
+
+  it('cut off anywhere gives the edits that are whole, and never fails', async () => {
+    const { edits } = accepted(3);
+    const text = await written(edits);
+    const ends = [...text.matchAll(/\n/g)].map(({ index }) => index + 1);
+    for (let cut = 0; cut <= text.length; cut++) {
+      const whole = ends.filter((end) => end <= cut).length - 1;
+      const found = readJournal(text.slice(0, cut), TAKE, HASH);
+      expect(found.kind === 'edits' ? found.edits.length : 0, `cut at ${cut}`).toBe(Math.max(0, whole));
+    }
+  });
+
+  it('ends where its bytes were damaged', async () => {
+    const { edits } = accepted(3);
+    const text = await written(edits);
+    const at = text.lastIndexOf('accept');
+    const found = readJournal(`${text.slice(0, at)}\0\0\0${text.slice(at + 3)}`, TAKE, HASH);
+    expect(found).toMatchObject({ kind: 'edits', edits: edits.slice(0, 2), damaged: true });
+  });
+
+  it('goes on after a torn end', async () => {
+    const { edits } = accepted(4);
+    await written(edits.slice(0, 2));
+    appendFileSync(journalPath(path), 'deadbeef {"seq":3,"wh');
+    const torn = readJournal(readFileSync(journalPath(path), 'utf8'), TAKE, HASH);
+    if (torn.kind !== 'edits') throw new Error(torn.kind);
+    expect(torn.damaged).toBe(true);
+    const text = await written(edits.slice(2), torn.bytes);
+    expect(readJournal(text, TAKE, HASH)).toMatchObject({ kind: 'edits', edits, damaged: false });
+  });
+
+  it('has nothing to offer for a take that holds its edits', async () => {
+    const { state, edits } = accepted(3);
+    const text = await written(edits);
+    const saved = formatTake(state.take);
+    expect(readJournal(text, JSON.parse(saved), hashTake(saved)).kind).toBe('nothing');
+  });
+
+  it('offers only what came after the save', async () => {
+    const saved = formatTake(accepted(2).state.take);
+    const { edits } = accepted(4);
+    const found = readJournal(await written(edits), JSON.parse(saved), hashTake(saved));
+    expect(found).toMatchObject({ kind: 'edits', edits: edits.slice(2) });
+  });
+
+  it('is not carried over to another take', async () => {
+    const text = await written(accepted(2).edits);
+    const other = { ...TAKE, notes: TAKE.notes.slice(2) };
+    expect(readJournal(text, { ...other, phrases: [] }, hashTake('other'))).toEqual({
+      kind: 'foreign',
+      count: 2,
+    });
+    expect(readJournal('hello\n', TAKE, HASH)).toEqual({ kind: 'nothing' });
+  });
+
+  it('is put aside without being lost', async () => {
+    const text = await written(accepted(1).edits);
+    const aside = await setJournalAside(path, new Date('2026-11-25T12:00:00Z'));
+    expect(readFileSync(aside, 'utf8')).toBe(text);
+    expect(existsSync(journalPath(path))).toBe(false);
+  });
+
+  it('begins anew after a save', async () => {
+    const { edits } = accepted(3);
+    const journal = new Journal(journalPath(path), HASH, null, () => {});
+    journal.append(edits[0]);
+    await journal.clear('x');
+    expect(existsSync(journalPath(path))).toBe(false);
+    journal.append(edits[1]);
+    await journal.close();
+    expect(readFileSync(journalPath(path), 'utf8')).toMatch(
+      /^\w{8} \{.*"take":"x"\}\n\w{8} \{"seq":2,.*\}\n$/,
+    );
+  });
+
+  it.skipIf(process.platform !== 'linux')('keeps edits in memory while the disk is full', async () => {
+    const states: JournalState[] = [];
+    const journal = new Journal('/dev/full', HASH, null, (state) => states.push(state));
+    for (const each of accepted(2).edits) journal.append(each);
+    await vi.waitFor(() =>
+      expect(states.at(-1)).toEqual({ kind: 'failed', code: expect.any(String), waiting: 2 }),
+    );
+    await journal.close();
+  });
+
+  it('writes what waited once the disk takes it', async () => {
+    const folder = join(dir, 'later');
+    const states: JournalState[] = [];
+    const late = join(folder, 'a.take.json');
+    const journal = new Journal(journalPath(late), HASH, null, (state) => states.push(state));
+    const { edits } = accepted(2);
+    for (const each of edits) journal.append(each);
+    await vi.waitFor(() => expect(states.at(-1)).toMatchObject({ kind: 'failed', code: 'ENOENT' }));
+    const { mkdirSync } = await import('node:fs');
+    mkdirSync(folder);
+    await vi.waitFor(() => expect(states.at(-1)?.kind).toBe('safe'), { timeout: 5000 });
+    expect(readJournal(readFileSync(journalPath(late), 'utf8'), TAKE, HASH)).toMatchObject({ edits });
+    await journal.close();
+  });
+});
+
+describe('the lock', () => {
+  const holderIs = (pid: number, host?: string) => {
+    const lock = lockTake(path);
+    const held = JSON.parse(readFileSync(lock.path, 'utf8'));
+    writeFileSync(lock.path, JSON.stringify({ ...held, pid, host: host ?? held.host }));
+    return lock.path;
+  };
+  const lockAgain = () => lockTake(path);
+
+  it('tells the second program who has the take', () => {
+    const lock = lockTake(path);
+    expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
+    expect(lockAgain).toThrow(`process ${process.pid}`);
+    lock.release();
+    expect(readdirSync(dir)).toEqual(['a.take.json']);
+    lockAgain().release();
+  });
+
+  it('is taken over from a program that was killed', async () => {
+    const child = spawn(process.execPath, ['-e', 'setInterval(() => {}, 1000)']);
+    holderIs(child.pid as number);
+    expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
+    child.kill('SIGKILL');
+    await once(child, 'exit');
+    lockAgain().release();
+  });
+
+  it('is taken over when it is older than the running system', () => {
+    const lock = holderIs(process.pid);
+    utimesSync(lock, 1, 1);
+    lockAgain().release();
+  });
+
+  it('of another computer holds while it is refreshed', () => {
+    const lock = holderIs(1, 'elsewhere');
+    expect(lockAgain).toThrow('on elsewhere');
+    utimesSync(lock, 1, 1);
+    lockAgain().release();
+  });
+
+  it('that was taken over is not released by the one who lost it', () => {
+    const first = lockTake(path);
+    writeFileSync(first.path, '{"pid":1,"host":"elsewhere"}');
+    first.release();
+    expect(existsSync(first.path)).toBe(true);
+  });
+
+  it('is refreshed', () => {
+    const lock = lockTake(path);
+    utimesSync(lock.path, 1, 1);
+    lock.refresh();
+    expect(statSync(lock.path).mtimeMs).toBeGreaterThan(1_000_000);
+    lock.release();
+  });
+});
