@@ -1,0 +1,25 @@
+import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
+import { analyseFrames, type Frames } from '../../src/analysis/frames.ts';
+import { harpPitches } from '../../src/analysis/pitches.ts';
+import { type Segment, segment } from '../../src/analysis/segment.ts';
+import { readRecording } from '../../src/audio/read.ts';
+import type { Samples } from '../../src/audio/samples.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
+import type { LabelledTake } from './takes.ts';
+
+export const noPause = async (): Promise<void> => {};
+
+/** The stages up to decoded stretches, on the harp of the truth. */
+export async function hearSegments(
+  take: LabelledTake,
+): Promise<{ samples: Samples; frames: Frames; segments: Segment[] }> {
+  const { samples } = await readRecording(take.path);
+  const frames = await analyseFrames(samples, noPause);
+  return { samples, frames, segments: segment(frames, harpPitches(playableNotes(take.harp))) };
+}
+
+/** The stages up to events, on the harp of the truth. */
+export async function hearEvents(take: LabelledTake): Promise<SoundEvent[]> {
+  const { samples, frames, segments } = await hearSegments(take);
+  return findEvents(samples, frames, segments, noPause);
+}
