@@ -1,0 +1,70 @@
+/** Length of one piece, long enough for three periods of the lowest reed (low F hole 1, 87 Hz). */
+const PIECE_SEC = 0.04;
+/** How far a piece may be shifted to fit, a period of the lowest reed. */
+const SHIFT_SEC = 0.0115;
+/** The best fit is looked for on every so many samples first, then on all around it. */
+const COARSE_STEP = 4;
+
+/**
+ * Plays sound slower or faster at the same pitch: overlapping pieces, each shifted so that it goes on where the last
+ * one left off (WSOLA; Verhelst and Roelands, Proc. ICASSP 1993, II-554-557).
+ * @param factor  length of the result against the original, > 0: 2 is half speed
+ * @returns samples at the same rate, `round(samples.length * factor)` of them
+ */
+export function stretch(samples: Float32Array, sampleRate: number, factor: number): Float32Array {
+  const out = new Float32Array(Math.round(samples.length * factor));
+  if (factor === 1 || samples.length === 0) {
+    out.set(samples.subarray(0, out.length));
+    return out;
+  }
+  const half = Math.max(8, Math.round((PIECE_SEC * sampleRate) / 2));
+  const reach = Math.round(SHIFT_SEC * sampleRate);
+  // A Hann window: with its neighbours half a piece away it sums to one.
+  const fade = Float32Array.from({ length: 2 * half }, (_, i) => 0.5 - 0.5 * Math.cos((Math.PI * i) / half));
+  let follows = 0;
+  for (let at = -half; at < out.length; at += half) {
+    const wanted = Math.round((at + half) / factor) - half;
+    const from = at === -half ? wanted : wanted + bestShift(samples, follows, wanted, half, reach);
+    for (let i = Math.max(0, -at); i < 2 * half && at + i < out.length; i++) {
+      out[at + i] += fade[i] * (samples[from + i] ?? 0);
+    }
+    follows = from + half;
+  }
+  return out;
+}
+
+/** The shift at which the piece at `wanted` is most like the one that naturally follows (normalised correlation). */
+function bestShift(
+  samples: Float32Array,
+  follows: number,
+  wanted: number,
+  half: number,
+  reach: number,
+): number {
+  let best = 0;
+  let bestScore = Number.NEGATIVE_INFINITY;
+  const consider = (shift: number): void => {
+    const score = likeness(samples, follows, wanted + shift, 2 * half);
+    if (score > bestScore) {
+      bestScore = score;
+      best = shift;
+    }
+  };
+  for (let shift = -reach; shift <= reach; shift += COARSE_STEP) consider(shift);
+  const around = best;
+  for (let shift = around - COARSE_STEP + 1; shift < around + COARSE_STEP; shift++) consider(shift);
+  return best;
+}
+
+function likeness(samples: Float32Array, a: number, b: number, length: number): number {
+  const from = Math.max(0, -a, -b);
+  const to = Math.min(length, samples.length - a, samples.length - b);
+  let product = 0;
+  let power = 1e-9;
+  // Every other sample is enough to compare by.
+  for (let i = from; i < to; i += 2) {
+    product += samples[a + i] * samples[b + i];
+    power += samples[b + i] * samples[b + i];
+  }
+  return product / Math.sqrt(power);
+}
