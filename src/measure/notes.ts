@@ -4,7 +4,7 @@ import type { PlayableNote } from '../harp/types.ts';
 import type { HoleReading } from '../tab/holes.ts';
 import type { NoteIntonation, NoteLeak } from '../tab/note.ts';
 import { measureIntonation } from './intonation.ts';
-import { SecondReedMeter } from './second-reed.ts';
+import { findSecondReeds } from './second-reed.ts';
 
 /** What measuring adds to a note. */
 export interface NoteMeasures {
@@ -21,12 +21,12 @@ export function measureNotes(
   readings: readonly HoleReading[][],
   notes: readonly PlayableNote[],
 ): NoteMeasures[] {
-  const meter = new SecondReedMeter(samples);
+  const leaks = findSecondReeds(samples, events, readings, notes);
   return events.map((event, i) => {
     const intonation = measureIntonation(event);
     return {
       intonation,
-      leak: meter.measure(event, readings[i][0].note, notes),
+      leak: leaks[i],
       flags: intonation === null ? ['too-short-to-judge'] : [],
     };
   });

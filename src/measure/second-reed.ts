@@ -1,115 +1,116 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { median } from '../analysis/own-level.ts';
-import { SpectrumPair } from '../analysis/spectrum.ts';
 import type { Samples } from '../audio/samples.ts';
 import type { PlayableNote } from '../harp/types.ts';
+import type { HoleReading } from '../tab/holes.ts';
 import type { NoteLeak } from '../tab/note.ts';
-import { amplitudeToDb, centsBetween } from '../units.ts';
+import { ECHO_SEC, EchoCurve, type EchoPoint } from './echo.ts';
+import { HeldSpectrum } from './held-spectrum.ts';
+import { type CombFinding, ReedComb } from './reed-comb.ts';
 
-/** Long enough to part the reeds of neighbouring holes of a low harp. */
-const WINDOW_SEC = 0.0928;
-/** A held part shorter than this holds too few independent spectra. */
-const SHORTEST_HELD_SEC = 0.12;
-const SPECTRA = 12;
-const PARTIALS = 8;
-const HIGHEST_HZ = 6000;
-/** A partial of the second reed must stand clear of every partial of the note itself by this many bins. */
-const CLEAR_BINS = 3.2;
-/** … and rise above what lies around it by this much. */
-const RISE_DB = 9;
-/** How far a second reed may be from its target: it is bent along by the same breath. */
-const REACH_CENTS = 18;
-/** Two partials at least, and this share of those that could be seen. */
-const FEWEST_PARTIALS = 2;
-const LEAST_SHARE = 0.6;
-/** Weaker than this it is not told from noise. */
-const LIMIT_DB = -34;
+/** Weaker than this nothing is reported: breath, rooms and codecs leave as much. */
+const WEAKEST_DB = -26;
+/** From this level on a reed further off than the next hole is looked for: it is meant, or a split gone wrong. */
+const MEANT_DB = -10;
+/** Holes that a chord or a split spans to one side. */
+const WIDEST_HOLES = 4;
+/** How far the visible partials must stand above the noise in the mean, how many of them, and a lone one. */
+const LEAST_RISE_DB = 11;
+const LEAST_RISEN_SHARE = 0.6;
+const LONE_RISE_DB = 18;
+/** A reed sounds along with the note; what comes and goes within it by more than this is another note or its echo. */
+const MOST_CHANGE_DB = 12;
+/** A note that rings on falls by 60 dB in the room's reverberation time: in rooms up to 1 s faster than this. */
+const FALL_DB_PER_SEC = -60;
+/** A reed that an earlier note also sounded must be this much louder than the echo of that note would be. */
+const ABOVE_ECHO_DB = 7;
+
+/** What was found in one note. */
+interface Look {
+  readonly reeds: readonly { readonly note: PlayableNote; readonly finding: CombFinding }[];
+  /** Middle of the last window, in seconds from the first sample; from the first to it. */
+  readonly lastSec: number;
+  readonly spanSec: number;
+}
 
 /**
- * Finds a second reed that sounds along, by partials that the note itself can't have: for each natural reed of the
- * next two holes in the same breath. Where its partials coincide with the note's (octaves, mostly fifths) it can't
- * be seen and is not reported. Levels compare partials of the same number, and take their median.
+ * Finds for each note a second reed that sounds along, by partials that the note itself can't have, at the pitches
+ * of the natural reeds in the same breath: those of the next holes from -26 dB on, others up to four holes away (the
+ * reach of chords and octave splits) from -10 dB on. Reeds one or two octaves or a twelfth above have no partial of
+ * their own and can't be told; a fifth shows every second one. What rings on in the room from the notes before is
+ * told from a reed by how loud other notes of this take ring on.
+ * @returns one entry a note; null when no second reed stands out
  */
-export class SecondReedMeter {
-  readonly #spectrum: SpectrumPair;
-
-  constructor(samples: Samples) {
-    this.#spectrum = new SpectrumPair(samples, WINDOW_SEC);
-  }
-
-  /** @returns null when no second reed stands out */
-  measure(event: SoundEvent, note: PlayableNote, notes: readonly PlayableNote[]): NoteLeak | null {
-    const [fromSec, toSec] = event.heldSec;
-    if (toSec - fromSec < SHORTEST_HELD_SEC) return null;
-    const power = this.#meanPower(fromSec, toSec);
-    let found: NoteLeak | null = null;
-    for (const other of notes) {
-      if (other.bend > 0 || other.over || other.breath !== note.breath) continue;
-      const holes = Math.abs(other.hole - note.hole);
-      if (holes === 0 || holes > 2) continue;
-      const levelDb = this.#levelOf(power, event.f0Hz, other.f0Hz);
-      if (levelDb !== null && (found === null || levelDb > found.levelDb))
-        found = { hole: other.hole, levelDb };
-    }
-    return found;
-  }
-
-  #meanPower(fromSec: number, toSec: number): Float64Array {
-    const spectrum = this.#spectrum;
-    const power = new Float64Array(spectrum.first.length);
-    const pairs = Math.max(1, Math.min(SPECTRA / 2, Math.floor((toSec - fromSec) / 0.04)));
-    const step = (toSec - fromSec) / (2 * pairs);
-    for (let i = 0; i < pairs; i++) {
-      spectrum.measure(fromSec + (2 * i + 0.5) * step, fromSec + (2 * i + 1.5) * step);
-      for (let k = 0; k < power.length; k++) power[k] += spectrum.first[k] ** 2 + spectrum.second[k] ** 2;
-    }
-    return power;
-  }
-
-  #levelOf(power: Float64Array, mainHz: number, otherHz: number): number | null {
-    if (Math.abs(centsBetween(mainHz, otherHz)) < 50) return null;
-    const { binHz } = this.#spectrum;
-    const levels: number[] = [];
-    let visible = 0;
-    for (let j = 1; j <= PARTIALS && j * otherHz < HIGHEST_HZ; j++) {
-      const hz = j * otherHz;
-      const reach = Math.max(1, (hz * (2 ** (REACH_CENTS / 1200) - 1)) / binHz);
-      const at = hz / binHz;
-      if (distanceToPartial(hz, mainHz) / binHz < CLEAR_BINS + reach) continue;
-      const main = peak(power, (j * mainHz) / binHz, 2);
-      const around = floorAround(power, at, mainHz / binHz);
-      const limit = main * 10 ** (LIMIT_DB / 10);
-      if (around > limit * 10) continue;
-      visible++;
-      const here = peak(power, at, reach);
-      if (here > around * 10 ** (RISE_DB / 10) && here > limit)
-        levels.push(amplitudeToDb(Math.sqrt(here / main)));
-    }
-    if (levels.length < Math.min(FEWEST_PARTIALS, visible) || levels.length === 0) return null;
-    if (levels.length < LEAST_SHARE * visible || visible < FEWEST_PARTIALS) return null;
-    return median(levels);
-  }
+export function findSecondReeds(
+  samples: Samples,
+  events: readonly SoundEvent[],
+  readings: readonly HoleReading[][],
+  notes: readonly PlayableNote[],
+): (NoteLeak | null)[] {
+  const held = new HeldSpectrum(samples);
+  const comb = new ReedComb(held, samples.sampleRate);
+  const echoes: EchoPoint[] = [];
+  const looks = events.map((event, i): Look => {
+    held.measure(event);
+    if (held.count === 0) return { reeds: [], lastSec: 0, spanSec: 0 };
+    comb.begin(event.f0Hz);
+    const firstSec = event.heldSec[0] + held.windowSec / 2;
+    const spanSec = (held.count - 1) * held.spacingSec;
+    echoes.push(...echoesOf(comb, event, events[i - 1], firstSec, held.spacingSec));
+    return { reeds: lookForReeds(comb, readings[i][0].note, notes), lastSec: firstSec + spanSec, spanSec };
+  });
+  const curve = new EchoCurve(echoes);
+  return looks.map((look, i) => choose(look, events, i, curve));
 }
 
-function distanceToPartial(hz: number, mainHz: number): number {
-  const nearest = Math.max(1, Math.round(hz / mainHz)) * mainHz;
-  return Math.abs(hz - nearest);
+function lookForReeds(comb: ReedComb, note: PlayableNote, notes: readonly PlayableNote[]): Look['reeds'] {
+  return notes.flatMap((other) => {
+    if (other.bend > 0 || other.over || other.breath !== note.breath) return [];
+    const holes = Math.abs(other.hole - note.hole);
+    if (holes === 0 || holes > WIDEST_HOLES) return [];
+    const finding = comb.look(other.f0Hz);
+    return finding === null || finding.levelDb < (holes === 1 ? WEAKEST_DB : MEANT_DB)
+      ? []
+      : [{ note: other, finding }];
+  });
 }
 
-function peak(power: Float64Array, at: number, reach: number): number {
-  let most = 0;
-  const to = Math.min(power.length - 1, Math.ceil(at + reach));
-  for (let k = Math.max(1, Math.floor(at - reach)); k <= to; k++) most = Math.max(most, power[k]);
-  return most;
+function echoesOf(
+  comb: ReedComb,
+  event: SoundEvent,
+  before: SoundEvent | undefined,
+  firstSec: number,
+  spacingSec: number,
+): EchoPoint[] {
+  if (before === undefined || firstSec - before.offsetSec > ECHO_SEC) return [];
+  const windowDb = comb.look(before.f0Hz)?.windowDb ?? [];
+  return windowDb.map((levelDb, w) => ({
+    afterSec: firstSec + w * spacingSec - before.offsetSec,
+    levelDb: event.levelDb + levelDb - before.levelDb,
+  }));
 }
 
-/** The median power between the note's partials around a place, the place itself left out. */
-function floorAround(power: Float64Array, at: number, mainBins: number): number {
-  const values: number[] = [];
-  for (let k = Math.floor(at - 0.8 * mainBins); k <= at + 0.8 * mainBins; k++) {
-    if (k < 1 || k >= power.length || Math.abs(k - at) < 4) continue;
-    const offset = Math.abs(k / mainBins - Math.round(k / mainBins)) * mainBins;
-    if (offset > 3) values.push(power[k]);
+function choose(look: Look, events: readonly SoundEvent[], index: number, echo: EchoCurve): NoteLeak | null {
+  let best: Look['reeds'][number] | null = null;
+  for (const reed of look.reeds) {
+    const { note, finding } = reed;
+    if (!standsOut(finding) || !staysOn(finding, look.spanSec)) continue;
+    const lastDb = events[index].levelDb + finding.windowDb[finding.windowDb.length - 1];
+    if (lastDb < echo.expectedDb(events, index, note.f0Hz, look.lastSec) + ABOVE_ECHO_DB) continue;
+    if (best === null || worth(finding) > worth(best.finding)) best = reed;
   }
-  return values.length > 0 ? median(values) : 0;
+  return best === null ? null : { hole: best.note.hole, levelDb: best.finding.levelDb };
+}
+
+/** Evidence first, level second: a reed of which half the partials are another's has gaps in its comb. */
+const worth = (finding: CombFinding): number => finding.riseDb + 0.5 * finding.levelDb;
+
+function standsOut({ visible, risen, riseDb }: CombFinding): boolean {
+  if (visible === 1) return riseDb >= LONE_RISE_DB;
+  return risen >= 2 && risen >= LEAST_RISEN_SHARE * visible && riseDb >= LEAST_RISE_DB;
+}
+
+function staysOn({ windowDb }: CombFinding, spanSec: number): boolean {
+  if (windowDb.length < 2) return true;
+  if (Math.max(...windowDb) - Math.min(...windowDb) > MOST_CHANGE_DB) return false;
+  return (windowDb[windowDb.length - 1] - windowDb[0]) / spanSec > FALL_DB_PER_SEC;
 }

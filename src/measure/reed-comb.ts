@@ -1,0 +1,208 @@
+import { median } from '../analysis/own-level.ts';
+import { powerToDb } from '../units.ts';
+import type { HeldSpectrum } from './held-spectrum.ts';
+
+/** Partials above this carry little and are the first that phones and codecs drop. */
+const HIGHEST_HZ = 6000;
+const NYQUIST_SHARE = 0.45;
+const MOST_PARTIALS = 8;
+/** Half the main lobe of a Hann window, in units of one over its length, with a little room. */
+const LOBE = 2.2;
+/** A partial of the other reed must lie this much further from the note's own than the lobe, in Hz. */
+const CLEAR_HZ = 4;
+/** How far from its own pitch the other reed is looked for: the same breath bends it along with the note. */
+const REACH_CENTS = 21;
+const STEP_CENTS = 3;
+const REACH_SHARE = 2 ** (REACH_CENTS / 1200) - 1;
+/** Lowest bins are hum and the window's foot. */
+const FIRST_BIN = 2;
+/** Bins for a noise floor to be told, at least. */
+const FEWEST_BINS = 4;
+const FLOOR_SIDE_HZ = 250;
+/** A partial is credited with this much above the noise at most, so that one strong line can't speak for all. */
+const MOST_RISE_DB = 25;
+const RISEN_DB = 8;
+/** The lowest partials speak for a reed; those above are often under the noise. */
+const JUDGED_PARTIALS = 5;
+/** A noise floor that a window can't show is taken as this share of the mean one (power). */
+const WINDOW_FLOOR = 0.3;
+
+/** What a comb at another reed's pitch finds in the spectrum of a note. */
+export interface CombFinding {
+  /** Power of the other reed against the note's, in dB (10 log10 of powers, the same as 20 log10 of amplitudes). */
+  readonly levelDb: number;
+  /** The same in each window. */
+  readonly windowDb: readonly number[];
+  /** Where it was found against the pitch that was asked for. */
+  readonly cents: number;
+  /** Partials that do not coincide with the note's own: the first five at most. */
+  readonly visible: number;
+  /** How many of those stand 8 dB above the noise, and how far they stand above it in the mean, in dB. */
+  readonly risen: number;
+  readonly riseDb: number;
+}
+
+interface SeenPartial {
+  readonly bin: number;
+  readonly number: number;
+  readonly power: number;
+  readonly floor: number;
+}
+
+/** Looks for other reeds in the spectrum of one note. */
+export class ReedComb {
+  readonly #held: HeldSpectrum;
+  readonly #topHz: number;
+  #mainHz = 0;
+  #main: number[] = [];
+  #mainPower = 0;
+  #floors = new Map<number, number>();
+
+  constructor(held: HeldSpectrum, sampleRate: number) {
+    this.#held = held;
+    this.#topHz = Math.min(HIGHEST_HZ, NYQUIST_SHARE * sampleRate);
+  }
+
+  /** Takes up the note that `held` has just measured. */
+  begin(mainHz: number): void {
+    const { mean, binHz } = this.#held;
+    this.#mainHz = mainHz;
+    this.#main = [];
+    for (let k = 1; k * mainHz < this.#topHz; k++) this.#main.push(peakAt(mean, (k * mainHz) / binHz));
+    this.#mainPower = this.#main.reduce((sum, power) => sum + power, 0);
+    this.#floors.clear();
+  }
+
+  /**
+   * The strength of a reed of this pitch.
+   * @returns null when none of its partials can be told from the note's own: unisons, octaves above, …
+   */
+  look(reedHz: number): CombFinding | null {
+    const numbers = this.#visible(reedHz);
+    if (numbers.length === 0) return null;
+    let best: SeenPartial[] = [];
+    let bestRise = -1;
+    let cents = 0;
+    for (let off = -REACH_CENTS; off <= REACH_CENTS; off += STEP_CENTS) {
+      const seen = this.#seen(numbers, reedHz * 2 ** (off / 1200));
+      const rise = seen.reduce((sum, partial) => sum + riseDb(partial), 0);
+      if (rise > bestRise) {
+        bestRise = rise;
+        best = seen;
+        cents = off;
+      }
+    }
+    if (best.length === 0) return null;
+    const judged = best.slice(0, JUDGED_PARTIALS);
+    return {
+      levelDb: this.#levelDb(best, reedHz),
+      windowDb: this.#windowDb(best),
+      cents,
+      visible: judged.length,
+      risen: judged.filter((partial) => riseDb(partial) > RISEN_DB).length,
+      riseDb: judged.reduce((sum, partial) => sum + riseDb(partial), 0) / judged.length,
+    };
+  }
+
+  /** Numbers of the partials that stay clear of the note's own wherever the reed is looked for. */
+  #visible(reedHz: number): number[] {
+    const lobeHz = LOBE / this.#held.windowSec;
+    const numbers: number[] = [];
+    for (let number = 1; number <= MOST_PARTIALS && number * reedHz < this.#topHz; number++) {
+      const hz = number * reedHz;
+      const nearest = Math.max(1, Math.round(hz / this.#mainHz));
+      const apartHz = Math.abs(hz - nearest * this.#mainHz);
+      if (apartHz - hz * REACH_SHARE >= lobeHz + CLEAR_HZ) numbers.push(number);
+    }
+    return numbers;
+  }
+
+  #seen(numbers: readonly number[], reedHz: number): SeenPartial[] {
+    const { mean, binHz } = this.#held;
+    const seen: SeenPartial[] = [];
+    for (const number of numbers) {
+      const hz = number * reedHz;
+      const floor = this.#floorAt(hz);
+      if (floor === null) continue;
+      const bin = Math.round(hz / binHz);
+      seen.push({ bin, number, power: mean[bin], floor });
+    }
+    return seen;
+  }
+
+  /** Median power around a frequency, the lobes of the note's own partials left out. */
+  #floorAt(hz: number): number | null {
+    const { mean, binHz, windowSec } = this.#held;
+    const mainHz = this.#mainHz;
+    const centre = Math.max(0.5, Math.round((2 * hz) / mainHz) / 2);
+    const known = this.#floors.get(centre);
+    if (known !== undefined) return known;
+    const side = Math.min(0.75 * mainHz, FLOOR_SIDE_HZ) / binHz;
+    const middle = (centre * mainHz) / binHz;
+    const from = Math.max(FIRST_BIN, Math.floor(middle - side));
+    const to = Math.min(mean.length - 1, Math.ceil(middle + side));
+    const values: number[] = [];
+    for (let bin = from; bin <= to; bin++) {
+      const number = Math.max(1, Math.round((bin * binHz) / mainHz));
+      if (Math.abs(bin * binHz - number * mainHz) > LOBE / windowSec) values.push(mean[bin]);
+    }
+    if (values.length < FEWEST_BINS) return null;
+    const floor = median(values) + Number.MIN_VALUE;
+    this.#floors.set(centre, floor);
+    return floor;
+  }
+
+  /**
+   * Power of all partials of the reed against that of the note: what is seen, and for those that the note hides the
+   * same share of the note's own envelope.
+   */
+  #levelDb(seen: readonly SeenPartial[], reedHz: number): number {
+    let power = 0;
+    let envelope = 0;
+    let hidden = 0;
+    let next = 0;
+    for (let number = 1; number * reedHz < this.#topHz; number++) {
+      const expected = this.#envelope(number * reedHz);
+      if (next < seen.length && seen[next].number === number) {
+        const { bin, floor } = seen[next++];
+        power += Math.max(0, peakAt(this.#held.mean, bin) - floor);
+        envelope += expected;
+      } else {
+        hidden += expected;
+      }
+    }
+    return powerToDb((power + (power / envelope) * hidden) / this.#mainPower + 1e-12);
+  }
+
+  #windowDb(seen: readonly SeenPartial[]): number[] {
+    const { windows, count, binHz } = this.#held;
+    const levels: number[] = [];
+    for (let w = 0; w < count; w++) {
+      const power = windows[w];
+      let reed = 0;
+      for (const { bin, floor } of seen) reed += Math.max(power[bin] - floor, WINDOW_FLOOR * floor);
+      let main = 0;
+      for (let k = 1; k <= this.#main.length; k++) main += peakAt(power, (k * this.#mainHz) / binHz);
+      levels.push(powerToDb(reed / main + 1e-12));
+    }
+    return levels;
+  }
+
+  /** The note's partials as a curve over frequency, joined by straight lines in dB. */
+  #envelope(hz: number): number {
+    const place = hz / this.#mainHz;
+    const below = Math.max(1, Math.min(this.#main.length, Math.floor(place)));
+    const above = Math.min(this.#main.length, below + 1);
+    const share = Math.max(0, Math.min(1, place - below));
+    return this.#main[below - 1] ** (1 - share) * this.#main[above - 1] ** share;
+  }
+}
+
+const riseDb = ({ power, floor }: SeenPartial): number =>
+  Math.min(MOST_RISE_DB, Math.max(0, powerToDb((power + Number.MIN_VALUE) / floor)));
+
+function peakAt(power: Float64Array, at: number): number {
+  const bin = Math.round(at);
+  if (bin < 1 || bin + 1 >= power.length) return 0;
+  return Math.max(power[bin - 1], power[bin], power[bin + 1]);
+}
