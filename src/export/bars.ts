@@ -67,7 +67,7 @@ export function buildBars(score: Score): Bar[] {
   const end = spans.length > 0 ? spans[spans.length - 1].to : 0;
   const bars: Bar[] = [];
   for (let from = 0; from < end; from += length) {
-    const begin = from === 0 && beats.pickupTicks > 0 ? length - beats.pickupTicks : from;
+    const begin = from === 0 && beats.pickupTicks > 0 ? pickupStart(spans[0].from) : from;
     const inside = fill(clip(spans, begin, from + length), begin, from + length);
     bars.push({
       pieces: cutSpans(inside, from, compound),
@@ -80,6 +80,11 @@ export function buildBars(score: Score): Bar[] {
     });
   }
   return bars;
+}
+
+/** A pick-up begins with its first note; one that begins inside a triplet, with that beat. */
+function pickupStart(tick: number): number {
+  return tick % GRID_TICKS === 0 ? tick : tick - (tick % TICKS_PER_BEAT);
 }
 
 /** Where notes stand as written: even eighths for a swung pair. */

@@ -22,10 +22,18 @@ export interface MusicXmlOptions {
   readonly tabAs: 'fingering' | 'lyric';
 }
 
-/** Text without the control characters that XML 1.0 forbids. */
+/**
+ * Text without what XML 1.0 forbids: control characters, lone surrogates. Ampersands are escaped here, since the writer
+ * leaves alone what looks like an entity (`&A;`).
+ */
 function clean(text: string): string {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is removed
-  return text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '');
+  return (
+    text
+      .replace(/\p{Cs}/gu, '\ufffd')
+      // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is removed
+      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '')
+      .replaceAll('&', '&amp;')
+  );
 }
 
 /**

@@ -1,6 +1,7 @@
 import stringWidth from 'string-width';
 import { barTicks } from '../music/metre.ts';
 import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
+import { parseTab } from '../tab/text-file.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
 export interface TabOptions {
@@ -27,17 +28,28 @@ const GAP = 1;
  */
 export function writeTab(score: Score, options: TabOptions): string {
   const lines = heading(score, options.style);
-  const phrases = phrasesOf(score);
+  const phrases = phrasesOf(score, options.style);
   for (const [i, { first, last, remark }] of phrases.entries()) {
     lines.push('', ...(remark === null ? [] : [remark]));
     const next = phrases[i + 1]?.first ?? score.notes.length;
     for (const line of breakLines(cellsOf(score, first, last, next, options), options.columns)) {
-      for (const row of printRows(line, score.verses)) lines.push(row);
+      const [tab, ...words] = printRows(line, score.verses);
+      lines.push(tab, ...words.map((row) => (isNoTab(row, options.style) ? row : `# ${row}`)));
     }
   }
   const left = leftOverInWords(score);
   if (left.length > 0) lines.push('', '# Words that found no note:', ...left.map((text) => `# ${text}`));
   return `${lines.join('\n')}\n`;
+}
+
+/** Words such as "1 2 3" would be read as tab. */
+function isNoTab(words: string, style: TabStyle): boolean {
+  const note = formatTabNote({ hole: 4, breath: 'blow', bend: 0, over: false }, style);
+  try {
+    return parseTab(`${note}\n${words}`, style).phrases.length === 1;
+  } catch {
+    return false;
+  }
 }
 
 function heading({ title, take, beats }: Score, style: TabStyle): string[] {
@@ -60,36 +72,77 @@ interface Line {
 }
 
 /** Phrases with what they repeat; notes outside all phrases make lines of their own. */
-function phrasesOf({ take, notes }: Score): Line[] {
+function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
   const lines: Line[] = [];
   let next = 0;
   for (const [index, { firstNote, lastNote }] of take.phrases.entries()) {
     if (firstNote > next) lines.push({ first: next, last: firstNote - 1, remark: null });
     const first = Math.max(firstNote, next);
     if (lastNote < first) continue;
-    lines.push({ first, last: lastNote, remark: repeatInWords(take, index) });
+    lines.push({ first, last: lastNote, remark: repeatInWords(take, index, style) });
     next = lastNote + 1;
   }
   if (next < notes.length) lines.push({ first: next, last: notes.length - 1, remark: null });
   return lines;
 }
 
-/** Such as `# 3 (A'): as line 1, but note 7 is -3'' (there -3)`. */
-function repeatInWords(take: Score['take'], index: number): string | null {
+/** Such as `# 3 (A'): as line 1, but note 7 is -3'' (there -3)`; tab in words is in the style of the sheet. */
+function repeatInWords(take: Score['take'], index: number, style: TabStyle): string | null {
   const { label, like, firstNote } = take.phrases[index];
   if (label === undefined) return null;
   const head = `# ${index + 1} (${label})`;
   if (like === null || like === undefined) return head;
   const model = take.phrases[like.phrase];
-  const show = (note: number | null) => (note === null ? '' : formatTabNote(take.notes[note]));
-  const differences = like.differences.map(({ kind, note, other }) => {
-    if (kind === 'changed')
-      return `note ${Number(note) - firstNote + 1} is ${show(note)} (there ${show(other)})`;
-    if (kind === 'added') return `note ${Number(note) - firstNote + 1}, ${show(note)}, is added`;
-    return `${show(other)} is missing (note ${Number(other) - model.firstNote + 1} there)`;
-  });
+  const differences = runsOf(like.differences).map((run) =>
+    differenceInWords(take, run, [firstNote, model.firstNote], style),
+  );
   const but = differences.length === 0 ? '' : `, but ${differences.join('; ')}`;
   return `${head}: as line ${like.phrase + 1}${but}`;
+}
+
+type Difference = NonNullable<NonNullable<Score['take']['phrases'][number]['like']>['differences']>[number];
+
+/** Differences of one kind that follow each other are told together. */
+function runsOf(differences: readonly Difference[]): Difference[][] {
+  const runs: Difference[][] = [];
+  for (const difference of differences) {
+    const run = runs[runs.length - 1];
+    const last = run?.[run.length - 1];
+    const follows =
+      last?.kind === difference.kind &&
+      (difference.note ?? 0) - (last.note ?? -1) === 1 &&
+      difference.kind !== 'missing';
+    const missingToo =
+      last?.kind === 'missing' &&
+      difference.kind === 'missing' &&
+      Number(difference.other) - Number(last.other) === 1;
+    if (follows || missingToo) run.push(difference);
+    else runs.push([difference]);
+  }
+  return runs;
+}
+
+function differenceInWords(
+  take: Score['take'],
+  run: readonly Difference[],
+  [first, modelFirst]: readonly [here: number, there: number],
+  style: TabStyle,
+): string {
+  const tab = (of: 'note' | 'other') =>
+    run.map((difference) => formatTabNote(take.notes[Number(difference[of])], style)).join(' ');
+  const place = (of: 'note' | 'other') => {
+    const from = Number(run[0][of]) - (of === 'note' ? first : modelFirst) + 1;
+    return run.length === 1 ? `note ${from}` : `notes ${from} to ${from + run.length - 1}`;
+  };
+  const verb = run.length === 1 ? 'is' : 'are';
+  switch (run[0].kind) {
+    case 'changed':
+      return `${place('note')} ${verb} ${tab('note')} (there ${tab('other')})`;
+    case 'added':
+      return `${place('note')} ${verb} added (${tab('note')})`;
+    case 'missing':
+      return `${tab('other')} ${verb} left out (${place('other')} there)`;
+  }
 }
 
 function cellsOf(score: Score, first: number, last: number, next: number, options: TabOptions): Cell[] {

@@ -111,13 +111,15 @@ function meanTempo(onsets: readonly HeardOnset[], path: MetricalPath): number {
   return Math.round(bpm * 10) / 10;
 }
 
+/** A shuffle has at least this many long-short pairs. */
+const FEWEST_PAIRS = 3;
+
 /** True when beats are divided long-short only, never in three. */
 function isSwing(path: MetricalPath, lengths: readonly number[]): boolean {
   const inBeat = path.atTicks.map((at) => at % TICKS_PER_BEAT);
   return (
-    inBeat.includes(8) &&
-    !inBeat.includes(4) &&
-    !inBeat.some((at) => at % 4 !== 0) &&
+    inBeat.filter((at) => at === 8).length >= FEWEST_PAIRS &&
+    inBeat.every((at) => at === 0 || at === 8) &&
     lengths.every((length, i) => (inBeat[i] + length) % TICKS_PER_BEAT !== 4)
   );
 }

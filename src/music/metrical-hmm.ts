@@ -212,7 +212,8 @@ function timeScores(sec: number, restSec: number, tempos: readonly number[]) {
       if (fewest === 0) fewest = ticks;
       most = ticks;
     }
-    reach.push(fewest === 0 ? [1, LONGEST_TICKS] : [fewest, most]);
+    // A beat more on either side, so that from every place some other one is in reach.
+    reach.push(fewest === 0 ? [1, LONGEST_TICKS] : [fewest - TICKS_PER_BEAT, most + TICKS_PER_BEAT]);
   }
   return { scores, reach };
 }

@@ -14,7 +14,11 @@ const BREATH_SEC = 0.25;
 const SOUNDED = 0.88;
 
 /** A traditional tune (public domain) as played in strict time on a harp, with its score lengths beside it. */
-export function playTune(name: TuneName, key = 'C', bpm = 96): { take: Take; beats: number[]; midi: number[] } {
+export function playTune(
+  name: TuneName,
+  key = 'C',
+  bpm = 96,
+): { take: Take; beats: number[]; midi: number[] } {
   const harp = { key, tuning: 'richter', temperament: 'equal', a4Hz: 440 };
   const playable = playableNotes(harp);
   const notes: Note[] = [];
@@ -25,7 +29,10 @@ export function playTune(name: TuneName, key = 'C', bpm = 96): { take: Take; bea
   const endPhrase = () => {
     if (notes.length === firstNote) return;
     const last = notes[notes.length - 1];
-    notes[notes.length - 1] = { ...last, offsetSec: last.onsetSec + SOUNDED * (last.offsetSec - last.onsetSec) };
+    notes[notes.length - 1] = {
+      ...last,
+      offsetSec: last.onsetSec + SOUNDED * (last.offsetSec - last.onsetSec),
+    };
     phrases.push({ firstNote, lastNote: notes.length - 1 });
     firstNote = notes.length;
     at += BREATH_SEC;
@@ -81,5 +88,8 @@ the hour_ I first be-lieved.`;
 
 /** The same take with words. */
 export function withWords(take: Take, text: string): Take {
-  return { ...take, words: buildWords(take.notes, layWords(parseVerses(text, null), take.notes, take.phrases)) };
+  return {
+    ...take,
+    words: buildWords(take.notes, layWords(parseVerses(text, null), take.notes, take.phrases)),
+  };
 }
