@@ -5,7 +5,7 @@ import { hzToMidi } from '../units.ts';
 
 /**
  * What speaks for and against a hole, in nats. All are of the instrument; the values were set on the development
- * takes, and `npm run bench -- --ablate` shows what each is worth.
+ * takes, and tests/bench/ablate.ts shows what each is worth.
  */
 export interface HoleCosts {
   /** Spread of intonation by technique, in cents. */
@@ -39,7 +39,7 @@ export const HOLE_COSTS: HoleCosts = {
   gapWithoutBreath: 0.7,
   slurOverHoles: 0.7,
   glideElsewhere: 5,
-  repeatElsewhere: 3,
+  repeatElsewhere: 1.5,
 };
 
 /** One reading of an event. */
