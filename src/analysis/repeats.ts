@@ -12,12 +12,12 @@ export interface ReAttack {
 
 /** Weights by tests/bench/fit-repeats.ts on the development takes. */
 export const REPEAT_WEIGHTS = {
-  fallDepth: 1.533,
-  riseDepth: 0.638,
-  rise: 4.348,
-  fall: 0.925,
-  wobble: -3.92,
-  bias: -11.3,
+  fallDepth: 0.448,
+  riseDepth: 1.183,
+  rise: 3.13,
+  fall: 1.177,
+  wobble: -3.835,
+  bias: -8.561,
 } as const;
 
 /** Ticks looked at on each side of a dip for its depth: 80 ms. */
