@@ -45,6 +45,8 @@ const JITTER_SEC = 0.022;
 const JITTER_SHARE = 0.035;
 /** Log density of a time that fits nowhere (a slip), per second. */
 const SLIP = -9;
+/** Times further off than this many spreads are slips: the rest of the normal curve is under a hundredth of one. */
+const FARTHEST_SPREADS = 6;
 /** Times so far above a slip, in natural log, that slips need not be tried beside them. */
 const NO_SLIP = 0.5;
 /** Longest time between two onsets, in ticks. */
@@ -220,8 +222,10 @@ function timeScores(sec: number, restSec: number, tempos: readonly number[]) {
 
 /** Log density of a time between onsets, given what the score says it should be. */
 function timeScore(sec: number, expectedSec: number, restSec: number): number {
-  const spread = Math.hypot(JITTER_SEC, JITTER_SHARE * expectedSec);
+  const share = JITTER_SHARE * expectedSec;
+  const spread = Math.sqrt(JITTER_SEC * JITTER_SEC + share * share);
   const late = sec - expectedSec;
+  if (restSec === 0 && Math.abs(late) > FARTHEST_SPREADS * spread) return SLIP;
   const away = late / spread;
   const kept = Math.exp(-0.5 * away * away) / (spread * Math.sqrt(2 * Math.PI));
   if (restSec === 0) return Math.log(kept + Math.exp(SLIP));
