@@ -1,0 +1,21 @@
+/**
+ * Reedtrace for other programs: the same stages that the commands use (README, "As a library"). Names that are not
+ * exported here may change at any time.
+ */
+export { type ReadOptions, type Recording, readRecording } from './audio/read.ts';
+export { Samples } from './audio/samples.ts';
+export { type ErrorCode, ReedtraceError } from './errors.ts';
+export { type ExportFormat, type ExportOptions, FORMATS, type FormatName } from './export/formats.ts';
+export { buildScore, type Score } from './export/score.ts';
+export { parseHarpKey } from './harp/keys.ts';
+export { type CustomHarp, playableNotes } from './harp/playable.ts';
+export type { Breath, HarpSpec, PlayableNote } from './harp/types.ts';
+export type { Phrase } from './music/phrases.ts';
+export { STAGES, type TranscribeOptions, type Transcription, transcribe } from './pipeline.ts';
+export type { Note, NoteAlternative, NoteIntonation, NoteLeak, NoteStart } from './tab/note.ts';
+export { formatSheet } from './tab/sheet.ts';
+export type { TabNote } from './tab/tab-note.ts';
+export { formatTabNote, parseTabToken, type TabStyle } from './tab/text.ts';
+export { formatTake, parseTake, type Take } from './take/schema.ts';
+export { readTake, writeTake } from './take/store.ts';
+export { buildTake } from './take/take.ts';
