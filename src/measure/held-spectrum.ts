@@ -6,7 +6,7 @@ const SIZE = 4096;
 /** A window takes this share of the held part, within limits: long ones part more, short ones are all there is. */
 const WINDOW_SHARE = 0.6;
 const LONGEST_WINDOW_SEC = 0.16;
-const SHORTEST_WINDOW_SEC = 0.05;
+const SHORTEST_WINDOW_SEC = 0.04;
 /** From these lengths of the held part on, two and four windows. */
 const TWO_FROM_SEC = 0.1;
 const FOUR_FROM_SEC = 0.4;
@@ -26,6 +26,8 @@ export class HeldSpectrum {
   /** Mean over the windows. */
   readonly mean = new Float64Array(SIZE / 2);
   count = 0;
+  /** Beginning of the first window, in seconds from the first sample. */
+  fromSec = 0;
   /** Length of each window, and from the middle of one to that of the next. */
   windowSec = 0;
   spacingSec = 0;
@@ -44,9 +46,10 @@ export class HeldSpectrum {
     this.#output = this.#fft.createComplexArray();
   }
 
-  /** Measures the held part of an event; a held part shorter than 50 ms gives no window. */
+  /** Measures the held part of an event, of short ones all but the ends; less than 40 ms gives no window. */
   measure(event: SoundEvent): void {
-    const [fromSec, toSec] = event.heldSec;
+    const [fromSec, toSec] = soundingPart(event);
+    this.fromSec = fromSec;
     const heldSec = toSec - fromSec;
     this.count =
       heldSec >= FOUR_FROM_SEC ? 4 : heldSec >= TWO_FROM_SEC ? 2 : heldSec >= SHORTEST_WINDOW_SEC ? 1 : 0;
@@ -126,6 +129,17 @@ export class HeldSpectrum {
     }
     return window;
   }
+}
+
+/** Held parts shorter than this are too little: attack and release are then taken along but for these ends. */
+const LEAST_HELD_SEC = 0.12;
+const ONSET_SEC = 0.03;
+const OFFSET_SEC = 0.01;
+
+function soundingPart({ heldSec, onsetSec, offsetSec }: SoundEvent): readonly [number, number] {
+  if (heldSec[1] - heldSec[0] >= LEAST_HELD_SEC) return heldSec;
+  const length = offsetSec - onsetSec;
+  return [onsetSec + Math.min(ONSET_SEC, 0.2 * length), offsetSec - Math.min(OFFSET_SEC, 0.1 * length)];
 }
 
 /** Widest that the pitch is followed away from the mean: beyond, it was misheard. */

@@ -1,64 +1,59 @@
-import { CONTOUR_STEP_SEC, type SoundEvent } from '../analysis/events.ts';
-import { quantile } from '../analysis/own-level.ts';
+import { median, quantile } from '../analysis/own-level.ts';
 import type { NoteIntonation } from '../tab/note.ts';
+import type { HeldPitch, PitchPoint } from './held.ts';
+import { findVibrato } from './vibrato.ts';
 
-/** A note whose held part is shorter than this can't be judged. */
-const SHORTEST_HELD_SEC = 0.08;
-/** The pitch has arrived once it stays within this of the held pitch, in cents. */
-const ARRIVED_CENTS = 20;
-/** Arriving is looked for in the first part of a note only. */
-const LONGEST_SCOOP_SEC = 0.4;
+/** Moments that the held part must have to be judged: 60 ms. */
+const FEWEST_MOMENTS = 6;
+/** Moments at either end of a note that its beginning and its release are read from. */
+const END_MOMENTS = 3;
+/** A start nearer than this to the held pitch is no scoop, in cents: reeds speak a little low by themselves. */
+const LEAST_SCOOP_CENTS = 8;
 
 /**
- * How steadily a note was held, from its pitch contour: straight line through the held part by least squares, spread
- * around it (half the range of the middle 68 %, robust against single frames), and the way there.
- * @returns null when the held part is shorter than 80 ms or could not be measured
+ * How a note was made and held, from its pitch every 10 ms:
+ * `driftCentsPerSec` is the slope of the straight line through the held part (least squares); `steadinessCents` half
+ * the range of the middle 68 % around that line once vibrato is taken off, one standard deviation if it were normal;
+ * `vibratoHz`, `vibratoCents` the sine that was taken off (absent when there is none; 0.2 s are needed);
+ * `scoopCents` where the note began against the held pitch and `scoopSec` how long it took to stay with it, in
+ * seconds from the onset; `overshootCents` how far it went past the held pitch on its way; `releaseCents` where it
+ * went at the end. Spectra of 46 ms stand behind each moment: turns faster than that are flattened.
+ * @returns null when fewer than 60 ms of the held part could be measured
  */
-export function measureIntonation(event: SoundEvent): NoteIntonation | null {
-  const [heldFrom, heldTo] = event.heldSec;
-  if (heldTo - heldFrom < SHORTEST_HELD_SEC) return null;
-  const held: { sec: number; cents: number }[] = [];
-  event.contourMidi.forEach((midi, i) => {
-    const sec = event.onsetSec + (i + 0.5) * CONTOUR_STEP_SEC;
-    if (!Number.isNaN(midi) && sec >= heldFrom && sec <= heldTo)
-      held.push({ sec, cents: 100 * (midi - event.midi) });
-  });
-  if (held.length < 6) return null;
-  const slope = slopeOf(held);
+export function measureIntonation(pitch: HeldPitch): NoteIntonation | null {
+  const { held, points, midi, settleSec } = pitch;
+  if (held.length < FEWEST_MOMENTS) return null;
+  const cents = (point: PitchPoint): number => 100 * (point.midi - midi);
+  const slope = slopeOf(held, cents);
   const meanSec = held.reduce((sum, { sec }) => sum + sec, 0) / held.length;
-  const around = held.map(({ sec, cents }) => cents - slope * (sec - meanSec));
-  const { scoopCents, scoopSec } = measureScoop(event);
+  const around = held.map((point) => cents(point) - slope * (point.sec - meanSec));
+  const { vibrato, rest } = findVibrato(held, around);
+  const first = points.slice(0, END_MOMENTS).map(cents);
+  const startCents = first[0];
+  const scoops = settleSec > 0 && Math.abs(startCents) >= LEAST_SCOOP_CENTS;
+  const way = points.filter(({ sec }) => sec < Math.max(settleSec, held[0].sec)).map(cents);
+  const past = startCents < 0 ? Math.max(0, ...way) : Math.min(0, ...way);
+  const usual = vibrato?.cents ?? 0;
   return {
-    steadinessCents: (quantile(around, 0.84) - quantile(around, 0.16)) / 2,
+    steadinessCents: (quantile(rest, 0.84) - quantile(rest, 0.16)) / 2,
     driftCentsPerSec: slope,
-    scoopCents,
-    scoopSec,
+    scoopCents: scoops ? startCents : 0,
+    scoopSec: settleSec,
+    overshootCents: scoops && Math.abs(past) > usual + LEAST_SCOOP_CENTS ? past : 0,
+    releaseCents: median(points.slice(-END_MOMENTS).map(cents)),
+    ...(vibrato === null ? {} : { vibratoHz: vibrato.hz, vibratoCents: vibrato.cents }),
   };
 }
 
-function slopeOf(points: readonly { sec: number; cents: number }[]): number {
+function slopeOf(points: readonly PitchPoint[], cents: (point: PitchPoint) => number): number {
   const n = points.length;
   const meanSec = points.reduce((sum, { sec }) => sum + sec, 0) / n;
-  const meanCents = points.reduce((sum, { cents }) => sum + cents, 0) / n;
+  const meanCents = points.reduce((sum, point) => sum + cents(point), 0) / n;
   let product = 0;
   let square = 0;
-  for (const { sec, cents } of points) {
-    product += (sec - meanSec) * (cents - meanCents);
-    square += (sec - meanSec) ** 2;
+  for (const point of points) {
+    product += (point.sec - meanSec) * (cents(point) - meanCents);
+    square += (point.sec - meanSec) ** 2;
   }
   return square > 0 ? product / square : 0;
-}
-
-function measureScoop(event: SoundEvent): { scoopCents: number; scoopSec: number } {
-  const steps = Math.min(event.contourMidi.length, Math.round(LONGEST_SCOOP_SEC / CONTOUR_STEP_SEC));
-  let start = Number.NaN;
-  let arrived = 0;
-  for (let i = 0; i < steps; i++) {
-    const cents = 100 * (event.contourMidi[i] - event.midi);
-    if (Number.isNaN(cents)) continue;
-    if (Number.isNaN(start)) start = cents;
-    if (Math.abs(cents) > ARRIVED_CENTS) arrived = i + 1;
-    else if (i - arrived >= 4) break;
-  }
-  return { scoopCents: Number.isNaN(start) ? 0 : start, scoopSec: arrived * CONTOUR_STEP_SEC };
 }

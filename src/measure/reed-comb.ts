@@ -73,6 +73,12 @@ export class ReedComb {
     this.#floors.clear();
   }
 
+  /** Centre of the power of the note's own partials, in partial numbers, ≥ 1; null when it has no power. */
+  brightness(): number | null {
+    if (!(this.#mainPower > 0)) return null;
+    return this.#main.reduce((sum, power, i) => sum + power * (i + 1), 0) / this.#mainPower;
+  }
+
   /**
    * The strength of a reed of this pitch.
    * @returns null when none of its partials can be told from the note's own: unisons, octaves above, …

@@ -1,10 +1,19 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { centsBetween } from '../units.ts';
+import { centsBetween, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 import { DOUBTFUL_BELOW, type Note, type NoteStart } from './note.ts';
 
 /** What only measuring adds to a note. */
-export type NoteMeasured = Pick<Note, 'intonation' | 'leak' | 'flags'>;
+export interface NoteMeasured extends Pick<Note, 'intonation' | 'leak' | 'tone' | 'flags'> {
+  /** Pitch of the held part, and its cents against the reed as it is; those of the event when missing. */
+  readonly midi?: number;
+  readonly cents?: number;
+  /** Place of the reading that a second reed proves; the first when missing. */
+  readonly reading?: number;
+}
+
+/** A reading that a second reed proves is as sure as that finding (precision on the development takes). */
+const PROVEN = 0.95;
 
 /** Below this dip a note in the same breath is slurred, above it tongued. */
 const TONGUE_DIP_DB = 2.2;
@@ -20,7 +29,9 @@ export function buildNotes(
   measured: readonly NoteMeasured[],
 ): Note[] {
   return events.map((event, i) => {
-    const [{ note, probability }, ...others] = readings[i];
+    const [{ note, probability }, ...others] = ranked(readings[i], measured[i].reading ?? 0);
+    const midi = measured[i].midi ?? event.midi;
+    const f0Hz = midiToHz(midi);
     const { hole, breath, bend, over } = note;
     const confidence = probability * played[i];
     const flags = [...measured[i].flags];
@@ -29,13 +40,13 @@ export function buildNotes(
       id: `n${i + 1}`,
       onsetSec: event.onsetSec,
       offsetSec: event.offsetSec,
-      f0Hz: event.f0Hz,
-      midi: event.midi,
+      f0Hz,
+      midi,
       hole,
       breath,
       bend,
       over,
-      cents: centsBetween(event.f0Hz, note.f0Hz),
+      cents: measured[i].cents ?? centsBetween(f0Hz, note.f0Hz),
       confidence,
       alternatives: others.map((other) => ({
         hole: other.note.hole,
@@ -44,14 +55,27 @@ export function buildNotes(
         over: other.note.over,
         confidence: other.probability * played[i],
       })),
-      start: noteStart(event, note, readings[i - 1]?.[0].note),
+      start: noteStart(event, note, readings[i - 1]?.[measured[i - 1].reading ?? 0].note),
       intonation: measured[i].intonation,
       leak: measured[i].leak,
       levelDb: event.levelDb,
       harmonicityDb: event.harmonicityDb,
+      ...(measured[i].tone === undefined ? {} : { tone: measured[i].tone }),
       flags,
     };
   });
+}
+
+/** The readings with the proven one first; what it gains the others lose. */
+function ranked(readings: readonly HoleReading[], proven: number): HoleReading[] {
+  if (proven === 0) return [...readings];
+  const others = readings.filter((_, i) => i !== proven);
+  const rest = others.reduce((sum, { probability }) => sum + probability, 0);
+  const share = rest > 0 ? (1 - PROVEN) / rest : 0;
+  return [
+    { ...readings[proven], probability: PROVEN },
+    ...others.map((other) => ({ ...other, probability: other.probability * Math.min(1, share) })),
+  ];
 }
 
 function noteStart(

@@ -25,6 +25,25 @@ export interface NoteIntonation {
   readonly scoopCents: number;
   /** How long it took to reach the held pitch, in seconds. */
   readonly scoopSec: number;
+  /** How far it went past the held pitch on its way there, in cents, signed; 0 when it did not. */
+  readonly overshootCents?: number | undefined;
+  /** Where it went in the last 30 ms, against the held pitch, in cents. */
+  readonly releaseCents?: number | undefined;
+  /** Rate, and extent from the middle to the peak; missing when there was no vibrato or too little was heard. */
+  readonly vibratoHz?: number | undefined;
+  readonly vibratoCents?: number | undefined;
+  /** For bends: how far below the unbent reed it was held, in cents, positive. */
+  readonly depthCents?: number | undefined;
+}
+
+/** How a note sounded beside its pitch. */
+export interface NoteTone {
+  /** Seconds from 15 dB below the held level to 3 dB below it; null when it did not begin from below. */
+  readonly attackSec: number | null;
+  /** How uneven its level was: half the range of the middle 68 % of the held part, in dB. */
+  readonly levelSpreadDb: number;
+  /** Centre of the power of its partials, in partial numbers, ≥ 1; null when it could not be measured. */
+  readonly brightness: number | null;
 }
 
 /** A second reed that sounds along. */
@@ -33,6 +52,10 @@ export interface NoteLeak {
   readonly hole: number;
   /** Its level against the note's, in amplitude dB (20·log10); negative when weaker. */
   readonly levelDb: number;
+  /** For how much of the note it sounds, (0, 1]. */
+  readonly share?: number | undefined;
+  /** A reed that slipped in, or two that were meant: of next holes a chord, of holes further off a split. */
+  readonly kind?: 'leak' | 'chord' | 'split' | undefined;
 }
 
 /** One played note: what was measured, where on the harp it was played, and how sure that is. */
@@ -60,6 +83,7 @@ export interface Note extends TabNote {
   readonly levelDb: number;
   /** Harmonics-to-noise ratio, in power dB (10·log10). */
   readonly harmonicityDb: number;
+  readonly tone?: NoteTone | undefined;
   /** Remarks for people, such as `doubtful-hole`; empty when there is nothing to say. */
   readonly flags: readonly string[];
 }

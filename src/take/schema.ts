@@ -42,11 +42,30 @@ const noteSchema = z.looseObject({
       driftCentsPerSec: finite,
       scoopCents: finite,
       scoopSec: seconds,
+      overshootCents: finite.optional(),
+      releaseCents: finite.optional(),
+      vibratoHz: z.number().positive().optional(),
+      vibratoCents: z.number().min(0).optional(),
+      depthCents: finite.optional(),
     })
     .nullable(),
-  leak: z.looseObject({ hole: tabFields.hole, levelDb: finite }).nullable(),
+  leak: z
+    .looseObject({
+      hole: tabFields.hole,
+      levelDb: finite,
+      share: probability.optional(),
+      kind: z.enum(['leak', 'chord', 'split']).optional(),
+    })
+    .nullable(),
   levelDb: finite,
   harmonicityDb: finite,
+  tone: z
+    .looseObject({
+      attackSec: seconds.nullable(),
+      levelSpreadDb: z.number().min(0),
+      brightness: z.number().min(0).nullable(),
+    })
+    .optional(),
   flags: z.array(z.string()),
 }) satisfies z.ZodType<Note>;
 

@@ -30,6 +30,7 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
       ...note,
       intonation: note.intonation === null ? null : { ...note.intonation },
       leak: note.leak === null ? null : { ...note.leak },
+      ...(note.tone === undefined ? {} : { tone: { ...note.tone } }),
       alternatives: note.alternatives.map((other) => ({ ...other })),
       flags: [...note.flags],
     })),

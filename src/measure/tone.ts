@@ -1,0 +1,52 @@
+import type { SoundEvent } from '../analysis/events.ts';
+import { quantile } from '../analysis/own-level.ts';
+import type { Samples } from '../audio/samples.ts';
+import { amplitudeToDb } from '../units.ts';
+
+/** How a note came in, and how even it was. */
+export interface Tone {
+  /** Seconds from 15 dB below the held level to 3 dB below it; null when it did not begin from below. */
+  readonly attackSec: number | null;
+  /** Half the range of the middle 68 % of the level in the held part, in dB. */
+  readonly levelSpreadDb: number;
+}
+
+const STEP_SEC = 0.005;
+const WINDOW_SEC = 0.01;
+const BEFORE_SEC = 0.06;
+const LONGEST_ATTACK_SEC = 0.3;
+/** Levels between which a note comes in: from its onset as it is defined here to nearly full. */
+const FROM_DB = -15;
+const TO_DB = -3;
+/** A stretch that is measured for evenness: every so many seconds is enough. */
+const EVEN_STEP_SEC = 0.02;
+
+/** Attack and evenness of a note by its level in windows of 10 ms. */
+export function measureTone(samples: Samples, event: SoundEvent): Tone {
+  const { onsetSec, offsetSec, heldSec, levelDb } = event;
+  const held: number[] = [];
+  for (let sec = heldSec[0]; sec <= heldSec[1]; sec += EVEN_STEP_SEC) held.push(levelAt(samples, sec));
+  return {
+    attackSec: attackOf(samples, onsetSec, Math.min(offsetSec, onsetSec + LONGEST_ATTACK_SEC), levelDb),
+    levelSpreadDb: held.length > 1 ? (quantile(held, 0.84) - quantile(held, 0.16)) / 2 : 0,
+  };
+}
+
+function attackOf(samples: Samples, onsetSec: number, untilSec: number, heldDb: number): number | null {
+  let belowSec: number | null = null;
+  for (let sec = Math.max(0, onsetSec - BEFORE_SEC); sec < untilSec; sec += STEP_SEC) {
+    const levelDb = levelAt(samples, sec);
+    if (levelDb < heldDb + FROM_DB) belowSec = sec;
+    else if (belowSec !== null && levelDb >= heldDb + TO_DB) return sec - belowSec;
+  }
+  return null;
+}
+
+function levelAt(samples: Samples, sec: number): number {
+  const length = Math.max(1, Math.round(WINDOW_SEC * samples.sampleRate));
+  const stretch = new Float32Array(length);
+  samples.read(Math.round((sec - WINDOW_SEC / 2) * samples.sampleRate), stretch);
+  let sum = 0;
+  for (const value of stretch) sum += value * value;
+  return amplitudeToDb(Math.sqrt(sum / length) + 1e-10);
+}
