@@ -98,10 +98,14 @@ function noteText(piece: Piece, fifths: number, held: Map<string, number>): stri
   if (piece.note === null) return `z${length}`;
   const { step, alter, octave } = spell(piece.note.midi, fifths);
   const letter = octave >= 5 ? step.toLowerCase() + "'".repeat(octave - 5) : step + ','.repeat(4 - octave);
-  const expected = held.get(letter) ?? signatureAlter(step, fifths);
-  // A tied note keeps its accidental over the bar line; written again it is still right.
-  const sign = alter === expected ? '' : ACCIDENTALS[alter];
-  held.set(letter, alter);
+  // Some programs let an accidental hold for its octave, others for all: a sign is written where either would be wrong.
+  const anyOctave = `${step}*`;
+  const inKey = signatureAlter(step, fifths);
+  const expected = [held.get(letter) ?? inKey, held.get(anyOctave) ?? inKey];
+  const sign = expected.every((each) => each === alter) ? '' : ACCIDENTALS[alter];
+  // Nor do they agree on what the sign of a tied note does to later ones of the bar.
+  const later = piece.tiedFrom && alter !== inKey ? Number.NaN : alter;
+  held.set(letter, later).set(anyOctave, later);
   return `${sign}${letter}${length}${piece.tiedTo ? '-' : ''}`;
 }
 

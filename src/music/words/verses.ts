@@ -22,7 +22,9 @@ export interface Verse {
  */
 export function parseVerses(text: string, language: Language | null): Verse[] {
   const verses: SungSyllable[][][] = [[]];
-  for (const line of text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/)) {
+  for (const raw of text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/)) {
+    // Words are printed as they are, so they must not steer a terminal.
+    const line = raw.replace(/\t/g, ' ').replace(/\p{Cc}/gu, '');
     if (line.trimStart().startsWith('#')) continue;
     const syllables = readLine(line, language);
     if (syllables.length > 0) verses[verses.length - 1].push(syllables);
