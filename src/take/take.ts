@@ -26,11 +26,11 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
     version: TAKE_VERSION,
     source,
     harp: { ...harp, alternatives: harp.alternatives.map((other) => ({ ...other })) },
-    notes: notes.map((note) => ({
+    notes: notes.map(({ tone, ...note }) => ({
       ...note,
       intonation: note.intonation === null ? null : { ...note.intonation },
       leak: note.leak === null ? null : { ...note.leak },
-      ...(note.tone === undefined ? {} : { tone: { ...note.tone } }),
+      ...(tone === undefined ? {} : { tone: { ...tone } }),
       alternatives: note.alternatives.map((other) => ({ ...other })),
       flags: [...note.flags],
     })),
