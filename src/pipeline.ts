@@ -13,7 +13,7 @@ import { measureNotes } from './measure/notes.ts';
 import { findPhrases, type Phrase } from './music/phrases.ts';
 import { buildNotes } from './tab/build-notes.ts';
 import { findHarp, type HarpGuess } from './tab/find-harp.ts';
-import { fitTuning, type TuningFit } from './tab/fit-tuning.ts';
+import { a4OfFewNotes, fitTuning, type TuningFit } from './tab/fit-tuning.ts';
 import { type HoleReading, readHoles } from './tab/holes.ts';
 import type { Note } from './tab/note.ts';
 import { A4_MIDI, ISO_A4_HZ, midiToHz } from './units.ts';
@@ -160,7 +160,9 @@ function readOnHarp(
       options.custom?.temperament ??
       (options.temperament === undefined ? undefined : temperamentById(options.temperament)),
   });
-  const harp = fit === null ? spec : { ...spec, a4Hz: fit.a4Hz, temperament: fit.temperament };
+  const a4 = options.a4Hz ?? a4OfFewNotes(events, first);
+  const harp =
+    fit === null ? { ...spec, a4Hz: a4 } : { ...spec, a4Hz: fit.a4Hz, temperament: fit.temperament };
   return { harp, fit, readings: readHoles(events, playableNotes(harp, options.custom)) };
 }
 
@@ -168,7 +170,7 @@ function tuningRemarks(fit: TuningFit | null, options: TranscribeOptions): strin
   if (options.temperament !== undefined && options.a4Hz !== undefined) return [];
   if (fit === null) {
     return [
-      'too few plain notes to tell how the harp is tuned: judged against equal steps on the mean pitch',
+      'too few plain notes to tell how the harp is tuned: judged against equal steps and the usual A4 of 440 Hz',
     ];
   }
   if (!fit.told) return ["can't tell whether the harp is tuned equal or just: judged against equal steps"];

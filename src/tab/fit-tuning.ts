@@ -17,10 +17,19 @@ export interface TuningFit {
 
 /** Fewer natural notes than this say nothing about the tuning. */
 const FEWEST_NOTES = 6;
-const SHORTEST_SEC = 0.15;
+const SHORTEST_SEC = 0.08;
+/** From this length on a note counts in full; shorter ones are still settling. */
+const FULL_SEC = 0.15;
 const LEAST_PROBABILITY = 0.6;
 /** Deviations are trusted to this at best, in cents: breath and room move each note. */
 const LEAST_SPREAD_CENTS = 1.5;
+/** Notes further than this many mean deviations from the rest do not count (Tukey's biweight). */
+const OUTLIER_SPREADS = 6;
+const ROUNDS = 4;
+/** Harps are tuned to 440 Hz or a little above, and breath takes some of that back: worth so many notes at 440 Hz. */
+const USUAL_NOTES = 1;
+/** Of few notes those further from 440 Hz than any harp is tuned are bends that were misread. */
+const FARTHEST_OF_FEW_CENTS = 30;
 /** A temperament must be this many nats likelier than the rest of its kind to be told. */
 const TOLD_NATS = 5;
 
@@ -37,18 +46,14 @@ export function fitTuning(
   given: { readonly a4Hz?: number | undefined; readonly temperament?: Temperament | undefined },
 ): TuningFit | null {
   const { tonicMidi } = parseHarpKey(key);
-  const naturals = events.flatMap((event, i) => {
-    const { note, probability } = readings[i][0];
-    const lengthSec = event.heldSec[1] - event.heldSec[0];
-    if (note.bend > 0 || note.over || probability < LEAST_PROBABILITY || lengthSec < SHORTEST_SEC) return [];
-    return [{ note, cents: 100 * (event.midi - note.midi) }];
-  });
+  const naturals = naturalNotes(events, readings);
   if (naturals.length < FEWEST_NOTES) return null;
   const fits = (given.temperament ? [given.temperament] : TEMPERAMENTS).map((temperament) => {
     const deviations = naturals.map(
       ({ note, cents }) => cents - reedCents(temperament, note.hole, note.breath, note.midi - tonicMidi),
     );
-    const offset = given.a4Hz === undefined ? median(deviations) : 100 * (hzToMidi(given.a4Hz) - A4_MIDI);
+    const offset =
+      given.a4Hz === undefined ? centre(deviations, naturals) : 100 * (hzToMidi(given.a4Hz) - A4_MIDI);
     const spread = deviations.reduce((sum, value) => sum + Math.abs(value - offset), 0) / deviations.length;
     const logLik = -naturals.length * Math.log(Math.max(LEAST_SPREAD_CENTS, spread));
     return { temperament, offset, logLik };
@@ -65,4 +70,56 @@ export function fitTuning(
     told: told || given.temperament !== undefined,
     notes: naturals.length,
   };
+}
+
+/**
+ * Reference pitch when too few natural notes are there for a fit: what there are, held near 440 Hz; 440 Hz when
+ * there are none.
+ */
+export function a4OfFewNotes(events: readonly SoundEvent[], readings: readonly HoleReading[][]): number {
+  const naturals = naturalNotes(events, readings).filter(
+    ({ cents }) => Math.abs(cents) < FARTHEST_OF_FEW_CENTS,
+  );
+  const deviations = naturals.map(({ cents }) => cents);
+  return midiToHz(A4_MIDI + centre(deviations, naturals) / 100, ISO_A4_HZ);
+}
+
+interface NaturalNote {
+  readonly note: HoleReading['note'];
+  /** Against the equal step on A4 = 440 Hz. */
+  readonly cents: number;
+  /** [0, 1] */
+  readonly weight: number;
+}
+
+function naturalNotes(events: readonly SoundEvent[], readings: readonly HoleReading[][]): NaturalNote[] {
+  return events.flatMap((event, i) => {
+    const { note, probability } = readings[i][0];
+    const lengthSec = event.heldSec[1] - event.heldSec[0];
+    if (note.bend > 0 || note.over || probability < LEAST_PROBABILITY || lengthSec < SHORTEST_SEC) return [];
+    return [{ note, cents: 100 * (event.midi - note.midi), weight: Math.min(1, lengthSec / FULL_SEC) }];
+  });
+}
+
+/**
+ * Mean of what agrees (Tukey's biweight: Beaton and Tukey, Technometrics 16(2), 147-185, 1974), drawn to 0 as by one
+ * more note.
+ */
+function centre(deviations: readonly number[], notes: readonly NaturalNote[]): number {
+  if (deviations.length === 0) return 0;
+  let middle = median(deviations);
+  for (let round = 0; round < ROUNDS; round++) {
+    const spread = median(deviations.map((value) => Math.abs(value - middle)));
+    const widest = OUTLIER_SPREADS * Math.max(LEAST_SPREAD_CENTS, spread);
+    const bell = (value: number): number => Math.max(0, 1 - ((value - middle) / widest) ** 2) ** 2;
+    let sum = 0;
+    let weights = USUAL_NOTES * bell(0);
+    deviations.forEach((value, i) => {
+      const weight = bell(value) * notes[i].weight;
+      sum += weight * value;
+      weights += weight;
+    });
+    if (weights > 0) middle = sum / weights;
+  }
+  return middle;
 }

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { SoundEvent } from '../../src/analysis/events.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { temperamentById } from '../../src/harp/temperaments.ts';
-import { fitTuning, type TuningFit } from '../../src/tab/fit-tuning.ts';
+import { a4OfFewNotes, fitTuning, type TuningFit } from '../../src/tab/fit-tuning.ts';
 import { readHoles } from '../../src/tab/holes.ts';
 import { harp, playedOn } from './hand-made.ts';
 
@@ -86,7 +86,7 @@ describe("can't tell", () => {
 
   it('notes too short to measure do not count', () => {
     const short = playedOn(harp('C'), TUNE).map(
-      (event): SoundEvent => ({ ...event, heldSec: [event.onsetSec + 0.07, event.onsetSec + 0.15] }),
+      (event): SoundEvent => ({ ...event, heldSec: [event.onsetSec + 0.07, event.onsetSec + 0.12] }),
     );
     expect(fitTuning(short, readHoles(short, playableNotes(harp('C'))), 'C', {})).toBeNull();
   });
@@ -113,5 +113,22 @@ describe('what the player has said', () => {
     expect(fit).toMatchObject({ temperament: 'just-7-limit', told: true });
     expect(Math.abs(fit.a4Hz - 443)).toBeLessThan(0.4);
     expect(fitted({ a4Hz: 440 }, { temperament })!.temperament).toBe('just-7-limit');
+  });
+});
+
+describe('too few natural notes', () => {
+  const few = (a4Hz: number, tab: string) => {
+    const events = playedOn(harp('C', { a4Hz }), tab);
+    return a4OfFewNotes(events, readHoles(events, playableNotes(harp('C', { a4Hz }))));
+  };
+
+  it('none: the usual 440 Hz', () => expect(few(446, "-3' -3'' -2' -2'' -4'")).toBe(440));
+
+  it('some: between those and the usual, nearer to those the more there are', () => {
+    const one = few(443, '4');
+    const four = few(443, '4 -4 5 -5');
+    expect(one).toBeGreaterThan(440.5);
+    expect(four).toBeGreaterThan(one);
+    expect(four).toBeLessThan(443);
   });
 });
