@@ -103,7 +103,7 @@ function naturalNotes(events: readonly SoundEvent[], readings: readonly HoleRead
 
 /**
  * Mean of what agrees (Tukey's biweight: Beaton and Tukey, Technometrics 16(2), 147-185, 1974), drawn to 0 as by one
- * more note.
+ * more note, which with few notes always agrees.
  */
 function centre(deviations: readonly number[], notes: readonly NaturalNote[]): number {
   if (deviations.length === 0) return 0;
@@ -113,7 +113,7 @@ function centre(deviations: readonly number[], notes: readonly NaturalNote[]): n
     const widest = OUTLIER_SPREADS * Math.max(LEAST_SPREAD_CENTS, spread);
     const bell = (value: number): number => Math.max(0, 1 - ((value - middle) / widest) ** 2) ** 2;
     let sum = 0;
-    let weights = USUAL_NOTES * bell(0);
+    let weights = USUAL_NOTES * (notes.length < FEWEST_NOTES ? 1 : bell(0));
     deviations.forEach((value, i) => {
       const weight = bell(value) * notes[i].weight;
       sum += weight * value;
