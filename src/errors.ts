@@ -29,6 +29,7 @@ export const ERROR_CODES = {
   E_NOTHING_PLAYED: EXIT.nothingPlayed,
   E_EXISTS: EXIT.cannotWrite,
   E_CANNOT_WRITE: EXIT.cannotWrite,
+  E_CANNOT_PLAY: EXIT.cannotWrite,
   E_TAKE_IN_USE: EXIT.cannotWrite,
   E_INTERRUPTED: EXIT.interrupted,
 } as const satisfies Record<string, ExitCode>;

@@ -20,6 +20,8 @@ const commands = [
 let dir: string;
 beforeAll(() => {
   dir = mkdtempSync(join(tmpdir(), 'reedtrace-readme-'));
+  copyFileSync(SAMPLE, join(dir, 'take.wav'));
+  spawnSync(process.execPath, [at('bin/reedtrace.js'), 'transcribe', join(dir, 'take.wav'), '--harp', 'C']);
 });
 afterAll(() => rmSync(dir, { recursive: true, force: true }));
 
@@ -36,6 +38,9 @@ describe('the commands of the README', () => {
     const cwd = join(dir, String(index));
     mkdirSync(join(cwd, 'lessons'), { recursive: true });
     for (const name of ['take.wav', 'lessons/one.wav']) copyFileSync(SAMPLE, join(cwd, name));
+    // A command that reads a take finds one; `transcribe` would refuse to replace it.
+    if (command.includes('.take.json'))
+      copyFileSync(join(dir, 'take.take.json'), join(cwd, 'take.take.json'));
     const held = spawnSync(process.execPath, [at('bin/reedtrace.js'), ...words(command).slice(1)], {
       cwd,
       encoding: 'utf8',

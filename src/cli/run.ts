@@ -8,6 +8,7 @@ import { registerHarp } from './harp.ts';
 import type { Io } from './io.ts';
 import { columnsOf } from './io.ts';
 import { errorLine, isInterruption } from './message.ts';
+import { registerPlay } from './play.ts';
 import { registerTranscribe } from './transcribe.ts';
 import { packageVersion } from './version.ts';
 
@@ -16,6 +17,7 @@ const COMMANDS: readonly RegisterCommand[] = [
   registerTranscribe,
   registerExport,
   registerHarp,
+  registerPlay,
   registerArrange,
 ];
 
