@@ -67,7 +67,7 @@ function musicLines(bars: readonly Bar[]): Bar[][] {
 function musicLine(bars: readonly Bar[], score: Score, last: boolean): string {
   const free = score.beats.metre === null;
   const text = bars.map((bar) => barText(bar, score));
-  return free ? `${text.join(' ')}${last ? ' |]' : ' y'}` : `${text.join(' | ')} ${last ? '|]' : '|'}`;
+  return free ? `${text.join(' [|] ')}${last ? ' |]' : ' [|]'}` : `${text.join(' | ')} ${last ? '|]' : '|'}`;
 }
 
 /** Notes of one beat stand together, so that they are beamed; accidentals hold to the end of the bar. */
