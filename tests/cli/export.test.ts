@@ -1,0 +1,160 @@
+import { mkdir, mkdtemp, readdir, readFile, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { Readable } from 'node:stream';
+import { beforeEach, describe, expect, it } from 'vitest';
+import { run } from '../../src/cli/run.ts';
+import { formatTake, parseTake } from '../../src/take/schema.ts';
+import { AMAZING_GRACE, playTune } from '../export/tunes.ts';
+import { captureIo } from './captured-io.ts';
+
+const TAKE = formatTake(playTune('amazing-grace').take);
+
+let folder: string;
+let take: string;
+beforeEach(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'reedtrace-export-'));
+  take = join(folder, 'amazing-grace.take.json');
+  await writeFile(take, TAKE);
+});
+
+async function exporting(...argv: string[]) {
+  const { io, texts } = captureIo();
+  return { code: await run(['export', ...argv], io), ...texts };
+}
+
+const inFolder = (name: string) => join(folder, name);
+
+describe('export', () => {
+  it('writes each format beside the take and names the files', async () => {
+    const formats = 'tab,musicxml,midi,abc,csv,json,svg,bends';
+    const done = await exporting(take, '--as', formats);
+    const names = ['.txt', '.musicxml', '.mid', '.abc', '.csv', '.json', '.svg', '.bends.svg'].map(
+      (extension) => `amazing-grace${extension}`,
+    );
+    expect(done).toEqual({
+      code: 0,
+      stdout: names.map((name) => `${inFolder(name)}\n`).join(''),
+      stderr: '',
+    });
+    expect((await readdir(folder)).sort()).toEqual([...names, 'amazing-grace.take.json'].sort());
+    expect(await readFile(take, 'utf8')).toBe(TAKE);
+  });
+
+  it('never writes over a file without --force, and then writes nothing at all', async () => {
+    await writeFile(inFolder('amazing-grace.abc'), 'mine');
+    const refused = await exporting(take, '--as', 'tab,abc');
+    expect(refused.code).toBe(5);
+    expect(refused.stderr).toBe(
+      `error: '${inFolder('amazing-grace.abc')}' exists already; add \`--force\` to replace it, or \`--out\` to write elsewhere\n`,
+    );
+    expect(await readdir(folder)).not.toContain('amazing-grace.txt');
+    expect(await readFile(inFolder('amazing-grace.abc'), 'utf8')).toBe('mine');
+    expect((await exporting(take, '--as', 'tab,abc', '--force')).code).toBe(0);
+    expect(await readFile(inFolder('amazing-grace.abc'), 'utf8')).toContain('X:1');
+  });
+
+  it('never writes over the take itself, even with --force', async () => {
+    const plain = inFolder('song.json');
+    await writeFile(plain, TAKE);
+    const refused = await exporting(plain, '--as', 'json', '--force');
+    expect(refused.code).toBe(5);
+    expect(refused.stderr).toContain('is the take itself');
+    expect(await readFile(plain, 'utf8')).toBe(TAKE);
+  });
+
+  it('makes the folder of --out', async () => {
+    const out = inFolder('for/lessons');
+    expect((await exporting(take, '--out', out)).stdout).toBe(`${join(out, 'amazing-grace.txt')}\n`);
+  });
+
+  it('two takes of one name do not write over each other', async () => {
+    await mkdir(inFolder('other'));
+    const other = inFolder('other/amazing-grace.take.json');
+    await writeFile(other, TAKE);
+    const done = await exporting(take, other, '--out', inFolder('out'), '--force');
+    expect(done.code).toBe(5);
+    expect(done.stderr).toContain('would both be written as');
+    expect(await readdir(inFolder('out'))).toEqual(['amazing-grace.txt']);
+  });
+
+  it('one take that fails leaves the others alone', async () => {
+    const bad = inFolder('bad.take.json');
+    await writeFile(bad, '{}');
+    const done = await exporting(bad, take);
+    expect(done.code).toBe(3);
+    expect(done.stdout).toBe(`${inFolder('amazing-grace.txt')}\n`);
+  });
+
+  it('reads a take from standard input when told where to write', async () => {
+    const { io, texts } = captureIo();
+    const piped = { ...io, stdin: Readable.from([Buffer.from(TAKE)]) };
+    expect(await run(['export', '-', '--out', folder], piped)).toBe(0);
+    expect(texts.stdout).toBe(`${inFolder('amazing-grace.txt')}\n`);
+    expect((await exporting('-')).stderr).toContain('say where to write with `--out`');
+  });
+});
+
+describe('what export is told', () => {
+  const tabOf = async (...argv: string[]) => {
+    const done = await exporting(take, '--force', ...argv);
+    expect(done.code).toBe(0);
+    return { tab: await readFile(inFolder('amazing-grace.txt'), 'utf8'), stderr: done.stderr };
+  };
+
+  it('words go under the notes, split as the language does', async () => {
+    await writeFile(inFolder('words.txt'), AMAZING_GRACE);
+    const { tab, stderr } = await tabOf('--words', inFolder('words.txt'));
+    expect(stderr).toBe('');
+    expect(tab).toContain(
+      "-1    | -2    -3   -2   | -3     -3'' | -2    2   | -1\nA-      ma-   zing _      grace, how",
+    );
+  });
+
+  it('a difference between words and notes is reported', async () => {
+    await writeFile(inFolder('words.txt'), 'Alle Vögel sind schon da');
+    const { tab, stderr } = await tabOf('--words', inFolder('words.txt'), '--lang', 'de');
+    expect(stderr).toBe(
+      'remark: amazing-grace: verse 1: 7 syllables for 32 notes; 25 sung on the syllable before (mark your own with _)\n',
+    );
+    expect(tab).toContain('Al-');
+  });
+
+  it('words are kept in the JSON', async () => {
+    await writeFile(inFolder('words.txt'), AMAZING_GRACE);
+    await exporting(take, '--as', 'json', '--words', inFolder('words.txt'), '--lang', 'none');
+    const written = parseTake(await readFile(inFolder('amazing-grace.json'), 'utf8'), 'x');
+    expect(written.words.slice(0, 2).map(({ text }) => text)).toEqual(['A', 'ma']);
+  });
+
+  it('tempo, metre and free time', async () => {
+    expect((await tabOf('--bpm', '48')).tab).toContain('48 quarter notes a minute');
+    expect((await tabOf('--metre', '2/4')).tab).toContain('2/4, 96');
+    expect((await tabOf('--free')).tab).toContain('free time');
+    expect((await tabOf('--lengths')).tab).toContain('-2:2');
+    expect((await tabOf('--tab-style', 'letters', '--title', 'Mine')).tab).toMatch(
+      /^# Mine\n[\s\S]*\n1D \| 2D 3D 2D/,
+    );
+  });
+
+  it.each([
+    [['--as', 'pdf'], "'pdf' is not a format to write"],
+    [['--metre', '13/7'], "'13/7' is not a metre"],
+    [['--bpm', '1'], '36 to 250'],
+    [['--free', '--metre', '3/4'], 'cannot be used with'],
+    [['--words', 'x', '--lang', 'xx'], "'x' does not exist"],
+  ])('%j is refused', async (argv, message) => {
+    const done = await exporting(take, ...argv);
+    expect([2, 3]).toContain(done.code);
+    expect(done.stderr).toContain(message);
+    expect(done.stderr.trim().split('\n')).toHaveLength(1);
+    expect(await readdir(folder)).toEqual(['amazing-grace.take.json']);
+  });
+
+  it('a loose beat is remarked on', async () => {
+    const parsed = parseTake(TAKE, 'x');
+    await writeFile(take, JSON.stringify({ ...parsed, beats: { ...parsed.beats, confidence: 0.5 } }));
+    expect((await tabOf()).stderr).toContain('the beat is loose (50 % of the notes lie on it)');
+    expect((await tabOf('--quiet')).stderr).toBe('');
+  });
+});
