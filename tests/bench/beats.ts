@@ -1,12 +1,17 @@
 /**
- * How many note values are found right on takes whose scores are known: the synthetic takes of a folder, whose truth
- * files hold the tab with lengths. Times are those of the truth files, or with --heard those of the transcription.
- *   npx tsx tests/bench/beats.ts FOLDER [--given] [--list]
+ * How many note values are found right on takes whose scores are known: the synthetic takes of a folder (times of their
+ * truth files), or `report`, the takes of the set that nothing was developed on (times as planned, not rendered).
+ *   npx tsx tests/bench/beats.ts FOLDER|report [--given] [--list]
+ * --given tells the tempo beforehand; --list prints what was found wrong.
  */
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { planTake } from '../../samples/synth/plan.ts';
+import { seededRng } from '../../samples/synth/rng.ts';
 import { parseTune } from '../../samples/synth/tune.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
 import { findBeats } from '../../src/music/beats.ts';
+import { devTakes } from './devset.ts';
 
 const [folder = 'samples', ...flags] = process.argv.slice(2);
 const given = flags.includes('--given');
@@ -21,8 +26,42 @@ interface Tally {
 }
 const tallies = new Map<string, Tally>();
 let spentMs = 0;
-for (const name of readdirSync(folder).filter((file) => file.endsWith('.truth.json'))) {
-  const truth = JSON.parse(readFileSync(join(folder, name), 'utf8'));
+
+interface Known {
+  readonly name: string;
+  readonly tab: string;
+  readonly tempoBpm: number;
+  readonly category?: string;
+  readonly notes: readonly { onsetSec: number; offsetSec: number }[];
+}
+
+function planned(): Known[] {
+  return devTakes('report').map(({ spec }) => {
+    const plan = planTake(
+      parseTune(spec.tab),
+      playableNotes(spec.harp),
+      spec.style,
+      seededRng(spec.seed).fork('plan'),
+    );
+    const notes = plan.map(({ beginSec, endSec }) => ({ onsetSec: beginSec, offsetSec: endSec }));
+    return {
+      name: spec.name,
+      tab: spec.tab,
+      tempoBpm: spec.style.tempoBpm,
+      category: spec.category,
+      notes,
+    };
+  });
+}
+
+function inFolder(): Known[] {
+  return readdirSync(folder)
+    .filter((file) => file.endsWith('.truth.json'))
+    .map((name) => ({ name, ...JSON.parse(readFileSync(join(folder, name), 'utf8')) }));
+}
+
+for (const truth of folder === 'report' ? planned() : inFolder()) {
+  const { name } = truth;
   if (!truth.tempoBpm || !truth.tab || truth.notes.length === 0) continue;
   const values = parseTune(truth.tab).flatMap((step) => (step.kind === 'note' ? [step.beats] : []));
   if (values.length !== truth.notes.length) continue;
