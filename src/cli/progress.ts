@@ -15,11 +15,13 @@ export interface Progress {
   begin(label: string): void;
   /** @param fraction  of this stage, [0, 1] */
   report(stage: string, fraction: number): void;
+  /** Shows a line of the caller's own, for several pieces of work at once. */
+  show(text: string): void;
   /** Takes the line away, before anything else is printed and at the end. */
   clear(): void;
 }
 
-const SILENT: Progress = { begin() {}, report() {}, clear() {} };
+const SILENT: Progress = { begin() {}, report() {}, show() {}, clear() {} };
 
 function inWords(ms: number): string {
   const sec = Math.ceil(ms / 1000);
@@ -75,7 +77,17 @@ class TerminalLine implements Progress {
       elapsedMs >= GUESS_AFTER_MS && fraction >= GUESS_AFTER_FRACTION
         ? `, ${inWords((elapsedMs * (1 - fraction)) / fraction)}`
         : '';
-    const text = `${this.#label}: ${counted} ${Math.round(100 * fraction)} %${left}`;
+    this.#draw(`${this.#label}: ${counted} ${Math.round(100 * fraction)} %${left}`);
+  }
+
+  show(text: string): void {
+    const now = this.#now();
+    if (now - this.#drawnAt < REDRAW_MS) return;
+    this.#drawnAt = now;
+    this.#draw(oneLine(text));
+  }
+
+  #draw(text: string): void {
     // Carriage return, text, erase to the end of the line (ECMA-48 EL).
     this.#output.write(`\r${cut(text, columnsOf(this.#output) - 1)}\u001b[K`);
     this.#visible = true;

@@ -2,6 +2,7 @@ import { open, readdir, stat } from 'node:fs/promises';
 import { extname, join, resolve } from 'node:path';
 import { recogniseFormat, SNIFF_BYTES } from '../audio/sniff.ts';
 import { ReedtraceError } from '../errors.ts';
+import { expandPattern, isPattern } from './glob.ts';
 
 /** Usual extensions of recordings; in a folder, files called otherwise are taken when their content says so. */
 const EXTENSIONS: ReadonlySet<string> = new Set(
@@ -58,8 +59,38 @@ async function recordingsIn(folder: string): Promise<Operand[]> {
   return names.map((name) => ({ path: join(folder, name) }));
 }
 
+/** A name that exists is never a pattern, whatever characters it has. */
+async function kindOf(path: string): Promise<'file' | 'folder' | 'pattern'> {
+  if (path === '-') return 'file';
+  return stat(path).then(
+    (info) => (info.isDirectory() ? 'folder' : 'file'),
+    () => (isPattern(path) ? 'pattern' : 'file'), // reading it will say what is wrong
+  );
+}
+
+/** What fits a pattern; folders among it are left alone, as are files that are no recordings. */
+async function recordingsLike(pattern: string): Promise<Operand[]> {
+  const paths: string[] = [];
+  for (const path of await expandPattern(pattern)) {
+    const isFile = await stat(path).then(
+      (info) => info.isFile(),
+      () => false,
+    );
+    if (isFile && (EXTENSIONS.has(extname(path).toLowerCase()) || (await soundsLikeOne(path))))
+      paths.push(path);
+  }
+  if (paths.length === 0) {
+    throw new ReedtraceError(
+      'E_NOT_FOUND',
+      `no recording fits '${pattern}'`,
+      'check the folder and the pattern',
+    );
+  }
+  return paths.sort(byName.compare).map((path) => ({ path }));
+}
+
 /**
- * The recordings that were named, folders opened (not the folders inside them), each once, in order.
+ * The recordings that were named, folders opened (not the folders inside them) and patterns filled in, each once, in order.
  * What can't be opened stays in its place with the error, so that the others are still worked on.
  */
 export async function findRecordings(
@@ -69,16 +100,12 @@ export async function findRecordings(
   const seen = new Set<string>();
   let many = named.length > 1;
   for (const path of named) {
-    const isFolder =
-      path !== '-' &&
-      (await stat(path).then(
-        (info) => info.isDirectory(),
-        () => false, // reading it will say what is wrong
-      ));
-    many ||= isFolder;
+    const kind = await kindOf(path);
+    many ||= kind !== 'file';
     let found: Operand[];
     try {
-      found = isFolder ? await recordingsIn(path) : [{ path }];
+      if (kind === 'folder') found = await recordingsIn(path);
+      else found = kind === 'pattern' ? await recordingsLike(path) : [{ path }];
     } catch (error) {
       if (!(error instanceof ReedtraceError)) throw error;
       found = [{ path, error }];

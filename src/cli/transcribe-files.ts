@@ -1,34 +1,35 @@
 import { mkdir } from 'node:fs/promises';
 import { basename, resolve } from 'node:path';
-import type { readRecording } from '../audio/read.ts';
-import type { Samples } from '../audio/samples.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { formatSheet } from '../tab/sheet.ts';
 import type { TabStyle } from '../tab/text.ts';
 import { formatTake, type Take } from '../take/schema.ts';
 import { checkWritable, writeTake } from '../take/store.ts';
-import { buildTake, type Findings } from '../take/take.ts';
+import { buildTake } from '../take/take.ts';
 import { paintFor } from './colour.ts';
 import { reportFault } from './fault-report.ts';
 import type { NamedHarp } from './harp-options.ts';
+import { type Engine, type Heard, hear, READING } from './hear.ts';
+import type { HearPool } from './hear-pool.ts';
 import { columnsOf, type Io } from './io.ts';
 import { errorLine, isInterruption, oneLine, worse } from './message.ts';
 import { createProgress, type Progress } from './progress.ts';
+import { ProgressBoard } from './progress-board.ts';
 import { findRecordings, type Operand } from './recordings.ts';
 import { chooseDestination, type Destination, takePath } from './take-path.ts';
+import { takeOfSame } from './unchanged.ts';
 
-/** The stages of work that the command sets going. */
-export interface Engine {
-  readonly readRecording: typeof readRecording;
-  transcribe(
-    samples: Samples,
-    options: NamedHarp & {
-      signal?: AbortSignal;
-      onProgress?: (stage: string, fraction: number) => void;
-    },
-  ): Promise<Findings & { readonly remarks: readonly string[] }>;
-  /** Names of the stages that `transcribe` reports, in order. */
-  readonly stages: readonly string[];
+/** How recordings are heard: here, or by several threads when there are many. */
+export interface Ears {
+  readonly engine: Engine;
+  /** Threads for this many recordings; null where one at a time is best. */
+  openPool?(
+    recordings: number,
+    harp: NamedHarp,
+    signal: AbortSignal,
+  ): Pick<HearPool, 'hear' | 'close'> | null;
+  /** How many recordings may be under way at once. */
+  readonly ahead?: number;
 }
 
 export interface TranscribeOptions {
@@ -42,69 +43,91 @@ export interface TranscribeOptions {
   readonly debug: boolean;
 }
 
-const READING = 'reading';
+/** What came of one recording, before anything is printed or written. */
+type Outcome =
+  | { readonly kind: 'heard'; readonly heard: Heard; readonly target: string | null }
+  | { readonly kind: 'unchanged'; readonly take: Take; readonly target: string }
+  | { readonly kind: 'failed'; readonly error: unknown };
 
 /** One run over all recordings: what has been printed and written so far. */
 class Run {
   readonly #io: Io;
-  readonly #engine: Engine;
+  readonly #hear: (path: string, label: string) => Promise<Heard>;
   readonly #options: TranscribeOptions;
   readonly #progress: Progress;
   /** Takes written in this run, and from what. */
   readonly #written = new Map<string, string>();
   readonly #inputs: ReadonlySet<string>;
+  readonly #many: boolean;
   readonly jsonTakes: string[] = [];
   #sheets = 0;
+  #unchanged = 0;
 
-  constructor(io: Io, engine: Engine, options: TranscribeOptions, operands: readonly Operand[]) {
+  constructor(
+    io: Io,
+    hearing: (path: string, label: string) => Promise<Heard>,
+    progress: Progress,
+    options: TranscribeOptions,
+    { operands, many }: { operands: readonly Operand[]; many: boolean },
+  ) {
     this.#io = io;
-    this.#engine = engine;
+    this.#hear = hearing;
     this.#options = options;
     this.#inputs = new Set(operands.map(({ path }) => resolve(path)));
-    this.#progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...engine.stages] });
+    this.#many = many;
+    this.#progress = progress;
   }
 
-  async transcribeOne(operand: Operand, label: string, destination: Destination): Promise<ExitCode> {
+  /** The work on one recording; several may be under way at once. Never rejects. */
+  async begin(operand: Operand, label: string, destination: Destination): Promise<Outcome> {
     try {
       if ('error' in operand) throw operand.error;
-      await this.#work(operand.path, label, destination);
+      const { path } = operand;
+      const target = takePath(path, destination);
+      if (target !== null) {
+        // One recording that was named is asked for; of many, only what is new or changed is.
+        const asked = this.#options.force || !this.#many || this.#written.has(resolve(target));
+        const take = asked ? null : await takeOfSame(path, target, this.#options.harp);
+        if (take !== null) return { kind: 'unchanged', take, target };
+        await this.#checkTarget(path, target);
+      }
+      return { kind: 'heard', heard: await this.#hear(path, label), target };
+    } catch (error) {
+      return { kind: 'failed', error };
+    }
+  }
+
+  /** Prints and writes what came of it, in the order of the recordings. */
+  async end({ path }: Operand, outcome: Outcome): Promise<ExitCode> {
+    this.#progress.clear();
+    try {
+      if (outcome.kind === 'failed') throw outcome.error;
+      if (outcome.kind === 'unchanged') this.#keep(outcome);
+      else await this.#save(path, outcome);
       return EXIT.done;
     } catch (error) {
-      this.#progress.clear();
       if (isInterruption(error)) throw error;
       if (!(error instanceof ReedtraceError)) {
-        return reportFault(this.#io, error, [operand.path], this.#options.debug);
+        return reportFault(this.#io, error, [path], this.#options.debug);
       }
       this.#io.stderr.write(errorLine(error));
       return error.exitCode;
     }
   }
 
-  async #work(path: string, label: string, destination: Destination): Promise<void> {
-    const { signal } = this.#io;
-    const target = takePath(path, destination);
-    if (target !== null) await this.#checkTarget(path, target);
-    this.#progress.begin(label);
-    this.#progress.report(READING, 0);
-    const recording = await this.#engine.readRecording(path, {
-      signal,
-      onProgress: (fraction) => this.#progress.report(READING, fraction),
-    });
-    this.#remark(path, recording.remarks);
-    const findings = await this.#engine
-      .transcribe(recording.samples, {
-        ...this.#options.harp,
-        signal,
-        onProgress: (stage, fraction) => this.#progress.report(stage, fraction),
-      })
-      .catch((error: unknown) => {
-        throw withName(error, recording.source.file);
-      });
-    this.#remark(path, findings.remarks);
-    const take = buildTake(recording.source, findings);
-    this.#progress.clear();
+  #keep({ take, target }: { take: Take; target: string }): void {
+    this.#unchanged++;
+    this.#print(take);
+    this.#say(`unchanged '${target}': it is of this very recording (same SHA-256)`);
+  }
+
+  async #save(path: string, { heard, target }: { heard: Heard; target: string | null }): Promise<void> {
+    this.#remark(path, heard.remarks);
+    const take = buildTake(heard.source, heard.findings);
     this.#print(take);
     if (target === null) return;
+    // Again: with several under way, another may have been saved there meanwhile.
+    await this.#checkTarget(path, target);
     const bytes = await writeTake(target, take, { force: this.#options.force });
     this.#written.set(resolve(target), path);
     this.#say(`saved '${target}' (${Math.ceil(bytes / 1000)} kB)`);
@@ -150,20 +173,19 @@ class Run {
   }
 
   summarise(failed: readonly string[], total: number): void {
-    const well = `${total - failed.length} of ${total} recordings transcribed`;
-    this.#say(failed.length === 0 ? well : `${well}; not these: ${failed.join(', ')}`);
+    const parts = [`${total - failed.length - this.#unchanged} of ${total} recordings transcribed`];
+    if (this.#unchanged > 0) {
+      parts.push(`${this.#unchanged} unchanged since their takes were made (\`--force\` does them again)`);
+    }
+    if (failed.length > 0) parts.push(`not these: ${failed.join(', ')}`);
+    this.#say(parts.join('; '));
   }
 }
 
-/** The analysis doesn't know what its samples were called; a reader with many recordings has to. */
-function withName(error: unknown, file: string): unknown {
-  if (!(error instanceof ReedtraceError) || error.code !== 'E_NOTHING_PLAYED') return error;
-  return new ReedtraceError(error.code, `'${file}': ${error.message}`, error.fix, { cause: error });
-}
-
 /**
- * Transcribes recordings one after another: tab or JSON to standard output, takes beside the recordings.
- * One that fails doesn't stop the others.
+ * Transcribes recordings, several at once where `ears` has threads for it: tab or JSON to standard output in the order
+ * of the recordings, takes beside them. One that fails doesn't stop the others; of many, those whose take is of the
+ * very same recording are not done again.
  * @returns the highest exit code among them
  * @throws ReedtraceError E_USAGE for options that contradict each other; E_INTERRUPTED
  */
@@ -171,24 +193,47 @@ export async function transcribeFiles(
   named: readonly string[],
   options: TranscribeOptions,
   io: Io,
-  engine: Engine,
+  ears: Ears,
 ): Promise<ExitCode> {
-  const { operands, many } = await findRecordings(named);
+  const found = await findRecordings(named);
+  const { operands, many } = found;
   const destination = await chooseDestination(options, many);
   if (destination.kind === 'folder') await makeFolder(destination.folder);
-  const run = new Run(io, engine, options, operands);
+  const progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...ears.engine.stages] });
+  const pool = ears.openPool?.(operands.length, options.harp, io.signal) ?? null;
+  const board = new ProgressBoard(progress);
+  const here = (path: string, label: string) => {
+    progress.begin(label);
+    return hear(ears.engine, path, options.harp, io.signal, (stage, fraction) =>
+      progress.report(stage, fraction),
+    );
+  };
+  // Standard input belongs to the main thread.
+  const hearing = (path: string, label: string) =>
+    pool === null || path === '-'
+      ? here(path, label)
+      : board.follow(label, (report) => pool.hear(path, report));
+  const run = new Run(io, hearing, progress, options, found);
   let code: ExitCode = EXIT.done;
   const failed: string[] = [];
+  const begun: Promise<Outcome>[] = [];
+  const ahead = pool === null ? 1 : (ears.ahead ?? 1);
   try {
     for (const [index, operand] of operands.entries()) {
-      const name = operand.path === '-' ? 'standard input' : basename(operand.path);
-      const label = many ? `${index + 1} of ${operands.length}, ${name}` : name;
-      const one = await run.transcribeOne(operand, label, destination);
+      while (begun.length < Math.min(operands.length, index + ahead)) {
+        const next = operands[begun.length];
+        const name = next.path === '-' ? 'standard input' : basename(next.path);
+        const label = many ? `${begun.length + 1} of ${operands.length}, ${name}` : name;
+        begun.push(run.begin(next, label, destination));
+      }
+      const one = await run.end(operand, await begun[index]);
       if (one !== EXIT.done) failed.push(operand.path);
       code = worse(code, one);
       if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
     }
   } finally {
+    await pool?.close();
+    progress.clear();
     if (options.json) printJson(io, run.jsonTakes, many);
   }
   if (operands.length > 1) run.summarise(failed, operands.length);

@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import { type Command, Option } from 'commander';
 import { type CommandContext, type CommonOptions, examples } from './command.ts';
 import { addHarpOptions, type HarpArguments } from './harp-options.ts';
@@ -10,6 +11,11 @@ interface Options extends CommonOptions, HarpArguments {
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }
 
+/** Each thread holds a recording: 173 MB an hour of sound. */
+const MOST_THREADS = 8;
+/** Enough under way that a long recording, whose turn it is, keeps no thread idle. */
+const AHEAD_PER_THREAD = 4;
+
 /** Adds `reedtrace transcribe`. */
 export function registerTranscribe(program: Command, { io, finish }: CommandContext): void {
   const command = program
@@ -18,7 +24,10 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     .description(
       'Finds what was played in recordings of one player (WAV, MP3, M4A, FLAC, Ogg, Opus, WebM, AIFF), prints the tab, and saves a take beside each recording.',
     )
-    .argument('<audio...>', 'recordings, folders of recordings, or - for standard input');
+    .argument(
+      '<audio...>',
+      'recordings, folders of recordings, patterns as "lessons/*.wav", or - for standard input',
+    );
   addHarpOptions(command)
     .option('--out <path>', 'where to save the take: a file, or a folder when there are many')
     .option('--no-save', 'save nothing')
@@ -43,11 +52,14 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
       const options = self.optsWithGlobals<Options>();
       const { readHarpOptions } = await import('./harp-options.ts');
       const harp = await readHarpOptions(options);
-      const [{ transcribeFiles }, { readRecording }, { transcribe, STAGES }] = await Promise.all([
-        import('./transcribe-files.ts'),
-        import('../audio/read.ts'),
-        import('../pipeline.ts'),
-      ]);
+      const [{ transcribeFiles }, { HearPool }, { readRecording }, { transcribe, STAGES }] =
+        await Promise.all([
+          import('./transcribe-files.ts'),
+          import('./hear-pool.ts'),
+          import('../audio/read.ts'),
+          import('../pipeline.ts'),
+        ]);
+      const threads = Math.min(availableParallelism(), MOST_THREADS);
       const code = await transcribeFiles(
         audio,
         {
@@ -61,7 +73,12 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
           debug: options.debug ?? false,
         },
         io,
-        { readRecording, transcribe, stages: STAGES },
+        {
+          engine: { readRecording, transcribe, stages: STAGES },
+          openPool: (recordings, named, signal) =>
+            recordings > 1 && threads > 1 ? new HearPool(Math.min(threads, recordings), named, signal) : null,
+          ahead: AHEAD_PER_THREAD * threads,
+        },
       );
       finish(code);
     });

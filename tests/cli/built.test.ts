@@ -37,6 +37,16 @@ describe('the built program', () => {
     expect(held.stderr).toMatch(/^error: [^\n]*missing\.wav[^\n]*; [^\n]+\n$/);
   });
 
+  it('transcribes several by threads as it does one by one', () => {
+    const sample = (name: string) => fileURLToPath(new URL(`../../samples/${name}.wav`, import.meta.url));
+    const [one, other] = [sample('old-joe-clark'), sample('homework-kitchen')];
+    const held = reedtrace(['transcribe', one, other, 'missing.wav', '--no-save', '--quiet']);
+    const alone = [one, other].map((path) => reedtrace(['transcribe', path, '--no-save', '--quiet']).stdout);
+    expect(held.code).toBe(3);
+    expect(held.stdout).toBe(alone.join('\n'));
+    expect(held.stderr).toMatch(/^error: there is no file 'missing.wav'; [^\n]+\n$/);
+  });
+
   it('refuses piped text in one line and leaves nothing behind', () => {
     const held = reedtrace(['transcribe', '-'], 'these are words, not sound\n'.repeat(100));
     expect(held).toMatchObject({ code: 3, stdout: '' });

@@ -1,9 +1,11 @@
+import { createHash } from 'node:crypto';
 import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { Samples } from '../../src/audio/samples.ts';
-import { type Engine, type TranscribeOptions, transcribeFiles } from '../../src/cli/transcribe-files.ts';
+import { type Engine, hear } from '../../src/cli/hear.ts';
+import { type Ears, type TranscribeOptions, transcribeFiles } from '../../src/cli/transcribe-files.ts';
 import { ReedtraceError } from '../../src/errors.ts';
 import { readTake } from '../../src/take/store.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from '../take/example.ts';
@@ -47,6 +49,7 @@ async function transcribe(
   names: readonly string[],
   options: Partial<TranscribeOptions> = {},
   setup: Parameters<typeof captureIo>[0] = {},
+  ears: Ears = { engine },
 ) {
   for (const [name, text] of Object.entries(files)) {
     await mkdir(join(dir, name, '..'), { recursive: true });
@@ -63,7 +66,7 @@ async function transcribe(
     debug: false,
   } as const;
   const paths = names.map((name) => (name === '-' ? '-' : join(dir, name)));
-  const code = await transcribeFiles(paths, { ...all, ...options }, io, engine).catch((error: unknown) => {
+  const code = await transcribeFiles(paths, { ...all, ...options }, io, ears).catch((error: unknown) => {
     if (error instanceof ReedtraceError) return error;
     throw error;
   });
@@ -141,6 +144,111 @@ saved 'DIR/a/10.take.json' (3 kB)
     const held = await transcribe(files, ['b.wav', 'a.wav', 'b.wav'], { save: false });
     expect(held.stdout).toBe(`${sheetOf('b.wav')}\n${sheetOf('a.wav')}`);
     expect(held.stderr).toBe('2 of 2 recordings transcribed\n');
+  });
+
+  /** A pool whose recordings end in the order told, whatever order they were begun in. */
+  const poolEnding = (order: readonly string[]): { ears: Ears; begun: string[] } => {
+    const begun: string[] = [];
+    const gates = new Map(
+      order.map((name) => {
+        let resolve = () => {};
+        const promise = new Promise<void>((done) => {
+          resolve = done;
+        });
+        return [name, { promise, resolve }] as const;
+      }),
+    );
+    let next = 0;
+    const open = () => gates.get(order[next++])?.resolve();
+    const openPool = () => ({
+      async hear(path: string) {
+        begun.push(basename(path));
+        if (begun.length === order.length) open();
+        await gates.get(basename(path))?.promise;
+        setImmediate(open);
+        const silent = () => {};
+        return hear(engine, path, {}, new AbortController().signal, silent);
+      },
+      close: async () => {},
+    });
+    return { ears: { engine, openPool, ahead: 8 }, begun };
+  };
+
+  it('with several under way prints in the order of the names, whichever ends first', async () => {
+    const files = { 'a/1.wav': 'well', 'a/2.wav': 'damaged', 'a/3.wav': 'well' };
+    const { ears, begun } = poolEnding(['3.wav', '2.wav', '1.wav']);
+    const held = await transcribe(files, ['a'], {}, {}, ears);
+    expect(begun).toEqual(['1.wav', '2.wav', '3.wav']);
+    expect(held).toEqual({
+      code: 3,
+      stdout: `${sheetOf('1.wav')}\n${sheetOf('3.wav')}`,
+      stderr: `\
+saved 'DIR/a/1.take.json' (3 kB)
+error: '2.wav' breaks off; copy it again
+saved 'DIR/a/3.take.json' (3 kB)
+2 of 3 recordings transcribed; not these: DIR/a/2.wav
+`,
+    });
+  });
+
+  it('with several under way lets no take replace that of another', async () => {
+    const { ears } = poolEnding(['t.mp3', 't.wav']);
+    const held = await transcribe({ 'x/t.wav': 'well', 'x/t.mp3': 'well' }, ['x'], { force: true }, {}, ears);
+    expect(held.code).toBe(5);
+    expect(held.stderr).toContain("would both be saved as 'DIR/x/t.take.json'; ");
+  });
+
+  it('does of many only what is new or changed, unless forced', async () => {
+    // The SHA-256 of what the file holds, so that the take fits it.
+    const sha256 = (text: string) => createHash('sha256').update(text).digest('hex');
+    const hashing: Engine = {
+      ...engine,
+      async readRecording(path, options) {
+        const { source, ...rest } = await engine.readRecording(path, options);
+        return { ...rest, source: { ...source, sha256: sha256(await readFile(path, 'utf8')) } };
+      },
+    };
+    const again = (options: Partial<TranscribeOptions> = {}, files = {}) =>
+      transcribe(files, ['a'], options, {}, { engine: hashing });
+    await again({}, { 'a/1.wav': 'well', 'a/2.wav': 'short' });
+    const kept = await readFile(join(dir, 'a/1.take.json'), 'utf8');
+    await writeFile(join(dir, 'a/1.take.json'), kept.replace('"confidence": 0.96', '"confidence": 0.5'));
+    const corrected = await readFile(join(dir, 'a/1.take.json'), 'utf8');
+    const held = await again({}, { 'a/2.wav': 'well', 'a/3.wav': 'well' });
+    expect(held.code).toBe(5);
+    expect(held.stderr).toBe(`\
+unchanged 'DIR/a/1.take.json': it is of this very recording (same SHA-256)
+error: 'DIR/a/2.take.json' exists already; add \`--force\` to replace it, \`--out\` to write elsewhere, or \`--no-save\` to write nothing
+saved 'DIR/a/3.take.json' (3 kB)
+1 of 3 recordings transcribed; 1 unchanged since their takes were made (\`--force\` does them again); not these: DIR/a/2.wav
+`);
+    // The tab is that of the take as it is, corrections included.
+    expect(held.stdout).toContain('1 hole in doubt');
+    expect(await readFile(join(dir, 'a/1.take.json'), 'utf8')).toBe(corrected);
+    // Another harp is another question.
+    expect((await again({ harp: { harp: 'Bb' } })).stderr).not.toContain('unchanged');
+    expect((await again({ force: true })).stderr).toContain('3 of 3 recordings transcribed\n');
+    expect(await readFile(join(dir, 'a/1.take.json'), 'utf8')).toBe(kept);
+  });
+
+  it('fills in patterns where the shell did not', async () => {
+    const files = {
+      'a/1.wav': 'well',
+      'a/b/2.wav': 'well',
+      'a/b/.3.wav': 'well',
+      'a/x.txt': 'words',
+      'a/[1].wav': 'well',
+    };
+    const names = async (pattern: string) => {
+      const { stdout } = await transcribe(files, [pattern], { save: false, json: true });
+      return (JSON.parse(stdout) as { source: { file: string } }[]).map(({ source }) => source.file);
+    };
+    expect(await names('a/*')).toEqual(['[1].wav', '1.wav']);
+    expect(await names('a/?.wav')).toEqual(['1.wav']);
+    expect(await names('**/*.wav')).toEqual(['[1].wav', '1.wav', '2.wav']);
+    const none = await transcribe({}, ['a/*.ogg'], { save: false });
+    expect(none).toMatchObject({ code: 3, stdout: '' });
+    expect(none.stderr).toBe("error: no recording fits 'DIR/a/*.ogg'; check the folder and the pattern\n");
   });
 
   it('does not let the take of one recording replace that of another, even when forced', async () => {
@@ -249,7 +357,7 @@ saved 'DIR/a/10.take.json' (3 kB)
       quiet: false,
       debug: false,
     } as const;
-    await expect(transcribeFiles([dir], options, io, stopping)).rejects.toMatchObject({
+    await expect(transcribeFiles([dir], options, io, { engine: stopping })).rejects.toMatchObject({
       code: 'E_INTERRUPTED',
     });
     expect((await readdir(dir)).sort()).toEqual(['a.wav', 'b.wav']);
