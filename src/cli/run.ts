@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { registerArrange } from './arrange.ts';
 import { examples, type RegisterCommand } from './command.ts';
+import { registerCorrect } from './correct.ts';
 import { registerExport } from './export.ts';
 import { reportFault } from './fault-report.ts';
 import { registerHarp } from './harp.ts';
@@ -15,6 +16,7 @@ import { packageVersion } from './version.ts';
 /** The commands, in the order of `--help`. */
 const COMMANDS: readonly RegisterCommand[] = [
   registerTranscribe,
+  registerCorrect,
   registerExport,
   registerHarp,
   registerPlay,

@@ -20,11 +20,19 @@ import type { Take, TakeSyllable } from './schema.ts';
 export type EditAction =
   /** These notes are that hole, breath and technique. */
   | { readonly kind: 'read'; readonly ids: readonly string[]; readonly as: TabNote }
+  /** Readings that the program offered for these notes and the player took. */
+  | { readonly kind: 'offer'; readonly readings: readonly (readonly [id: string, as: TabNote])[] }
   /** These notes are right as they are. */
   | { readonly kind: 'accept'; readonly ids: readonly string[] }
   /** An onset or offset; where two notes touch, both move. */
   | { readonly kind: 'move'; readonly id: string; readonly edge: 'onset' | 'offset'; readonly toSec: number }
-  | { readonly kind: 'split'; readonly id: string; readonly atSec: number }
+  /** Two notes from one; `f0Hz` are their pitches when they were measured. */
+  | {
+      readonly kind: 'split';
+      readonly id: string;
+      readonly atSec: number;
+      readonly f0Hz?: readonly [first: number, second: number] | undefined;
+    }
   /** This note and the next become one. */
   | { readonly kind: 'merge'; readonly id: string }
   /** A note that was missed; without `f0Hz` its pitch is that of its hole. */
@@ -73,6 +81,8 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
   switch (action.kind) {
     case 'read':
       return readAs(take, new Map(action.ids.map((id) => [id, action.as])), custom);
+    case 'offer':
+      return readAs(take, new Map(action.readings), custom);
     case 'carry': {
       const byId = new Map(take.notes.map((note) => [note.id, note]));
       const wanted = action.pairs.flatMap(([from, to]): [string, TabNote][] => {
@@ -88,7 +98,7 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
     case 'move':
       return moveEdge(take, action.id, action.edge, roundSec(action.toSec));
     case 'split':
-      return splitNote(take, action.id, roundSec(action.atSec));
+      return splitNote(take, action, custom);
     case 'merge':
       return mergeNotes(take, action.id);
     case 'insert':
@@ -179,15 +189,32 @@ function moveEdge(take: Take, id: string, edge: 'onset' | 'offset', toSec: numbe
   return { ...take, notes };
 }
 
-function splitNote(take: Take, id: string, atSec: number): Take {
-  const at = take.notes.findIndex((note) => note.id === id);
+function splitNote(take: Take, action: EditAction & { kind: 'split' }, custom: CustomHarp): Take {
+  const atSec = roundSec(action.atSec);
+  const at = take.notes.findIndex((note) => note.id === action.id);
   const note = take.notes[at] as TakeNote | undefined;
   if (note === undefined) return take;
   if (!(atSec - note.onsetSec >= SHORTEST_NOTE_SEC && note.offsetSec - atSec >= SHORTEST_NOTE_SEC))
     return take;
-  const first: TakeNote = { ...note, offsetSec: atSec };
-  const second: TakeNote = { ...note, id: freshId(take), onsetSec: atSec, start: 'tongue', intonation: null };
-  return withNotes(take, [...take.notes.slice(0, at), first, second, ...take.notes.slice(at + 1)]);
+  const playable = playableNotes(take.harp, custom);
+  const [first, second] = [0, 1].map((part): TakeNote => {
+    const f0Hz = action.f0Hz?.[part] ?? note.f0Hz;
+    const target = nearestPlayable(playable, f0Hz, note);
+    return atPitch({ ...note, ...tabOf(target), intonation: null }, target, f0Hz) as TakeNote;
+  });
+  return withNotes(take, [
+    ...take.notes.slice(0, at),
+    { ...first, offsetSec: atSec },
+    { ...second, id: freshId(take), onsetSec: atSec, start: 'tongue' },
+    ...take.notes.slice(at + 1),
+  ]);
+}
+
+/** The note of the harp nearest to a pitch; the one that was read so far when no other pitch is nearer. */
+function nearestPlayable(playable: readonly PlayableNote[], f0Hz: number, now: TabNote): PlayableNote {
+  const away = (note: PlayableNote) => Math.abs(centsBetween(f0Hz, note.f0Hz));
+  const so = findPlayable(playable, now);
+  return playable.reduce((best, note) => (away(note) < away(best) - 1 ? note : best), so ?? playable[0]);
 }
 
 function mergeNotes(take: Take, id: string): Take {

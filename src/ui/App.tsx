@@ -1,0 +1,44 @@
+import { Box, Text, useInput } from 'ink';
+import { memo, useSyncExternalStore } from 'react';
+import { keysOf } from './input.ts';
+import { type Looks, printLines } from './line.ts';
+import type { UiState } from './state.ts';
+import type { Contours } from './view/pitch.ts';
+import { type Size, screenParts } from './view/screen.ts';
+
+/** What the screen is drawn from; a new object whenever something changed. */
+export interface Snapshot {
+  readonly state: UiState;
+  readonly contours: Contours;
+  readonly size: Size;
+}
+
+/** Where the screen gets what it shows, and puts the keys. */
+export interface Source {
+  subscribe(listener: () => void): () => void;
+  snapshot(): Snapshot;
+  press(key: string): void;
+}
+
+/** A part of the screen; drawn again only when its text changes. */
+const Pane = memo(function Pane({ text }: { readonly text: string }) {
+  return text === '' ? null : <Text wrap="truncate">{text}</Text>;
+});
+
+/** The correction screen. */
+export function App({ source, looks }: { readonly source: Source; readonly looks: Looks }) {
+  const { state, contours, size } = useSyncExternalStore(source.subscribe, source.snapshot);
+  useInput((input, key) => {
+    for (const each of keysOf(input, key)) source.press(each);
+  });
+  const { title, tab, pitch, note, keys } = screenParts(state, contours, size);
+  return (
+    <Box flexDirection="column" width={size.columns}>
+      <Pane text={printLines(title, looks)} />
+      <Pane text={printLines(tab, looks)} />
+      <Pane text={printLines(pitch, looks)} />
+      <Pane text={printLines(note, looks)} />
+      <Pane text={printLines(keys, looks)} />
+    </Box>
+  );
+}

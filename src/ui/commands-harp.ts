@@ -1,0 +1,116 @@
+import { harpKeyAt, parseHarpKey } from '../harp/keys.ts';
+import { LAYOUTS } from '../harp/layouts.ts';
+import { TEMPERAMENTS } from '../harp/temperaments.ts';
+import type { HarpSpec } from '../harp/types.ts';
+import { act, type CommandContext } from './commands-notes.ts';
+import { type Mode, type Step, say, type UiState } from './state.ts';
+
+export const HARP_FIELDS = ['key', 'tuning', 'A4', 'temperament'] as const;
+
+/** Lowest and highest A4 that the field goes to, in Hz. */
+const A4_RANGE_HZ = [400, 480] as const;
+
+type HarpMode = Mode & { kind: 'harp' };
+
+/** Opens the choice of the harp. */
+export function openHarp(state: UiState): UiState {
+  const { key, tuning, temperament, a4Hz } = state.edited.take.harp;
+  return {
+    ...state,
+    message: null,
+    offer: null,
+    mode: { kind: 'harp', field: 0, draft: { key, tuning, temperament, a4Hz } },
+  };
+}
+
+/** The value before or after in a list that goes round; a value that isn't in it leads to the first. */
+function turn(list: readonly string[], now: string, by: number): string {
+  return list[(list.indexOf(now) + by + list.length) % list.length] ?? now;
+}
+
+function change(state: UiState, { field, draft }: HarpMode, by: number): HarpSpec {
+  switch (HARP_FIELDS[field]) {
+    case 'key':
+      return { ...draft, key: harpKeyAt(parseHarpKey(draft.key).tonicMidi + by)?.key ?? draft.key };
+    case 'tuning': {
+      const own = state.custom.layout === undefined ? [] : [state.custom.layout.id];
+      return own.length > 0
+        ? draft
+        : {
+            ...draft,
+            tuning: turn(
+              LAYOUTS.map(({ id }) => id),
+              draft.tuning,
+              by,
+            ),
+          };
+    }
+    case 'temperament':
+      return state.custom.temperament === undefined
+        ? {
+            ...draft,
+            temperament: turn(
+              TEMPERAMENTS.map(({ id }) => id),
+              draft.temperament,
+              by,
+            ),
+          }
+        : draft;
+    default:
+      return {
+        ...draft,
+        a4Hz: Math.max(A4_RANGE_HZ[0], Math.min(A4_RANGE_HZ[1], Math.round(draft.a4Hz) + by)),
+      };
+  }
+}
+
+/** What a key does while a harp is chosen. */
+export function harpKeyPressed(context: CommandContext, command: string | undefined): Step {
+  const { state, key } = context;
+  const mode = state.mode as HarpMode;
+  const closed: UiState = { ...state, mode: { kind: 'notes' } };
+  switch (command) {
+    case 'field': {
+      const by = key === 'up' ? -1 : 1;
+      return {
+        state: {
+          ...state,
+          mode: { ...mode, field: (mode.field + by + HARP_FIELDS.length) % HARP_FIELDS.length },
+        },
+        effects: [],
+      };
+    }
+    case 'value':
+      return {
+        state: { ...state, mode: { ...mode, draft: change(state, mode, key === 'left' ? -1 : 1) } },
+        effects: [],
+      };
+    case 'harp-leave':
+      return { state: closed, effects: [] };
+    case 'harp-done': {
+      const step = act(
+        { ...context, state: closed },
+        { kind: 'harp', harp: mode.draft },
+        'the harp is as it was',
+      );
+      if (step.effects.length === 0) return step;
+      const before = state.edited.take.notes;
+      const changed = step.state.edited.take.notes.filter(
+        (note, i) =>
+          note.hole !== before[i].hole ||
+          note.breath !== before[i].breath ||
+          note.bend !== before[i].bend ||
+          note.over !== before[i].over,
+      ).length;
+      return {
+        ...step,
+        state: say(
+          step.state,
+          `read again on the ${mode.draft.key} harp: ${changed} of ${before.length} notes changed; u takes that back`,
+        ),
+      };
+    }
+    default:
+      return { state, effects: [] };
+  }
+}

@@ -1,0 +1,128 @@
+import type { TakeSyllable } from '../take/schema.ts';
+import { FIRST_VERSE, layLine, lineUnder, wordsUnder } from '../take/words.ts';
+import { act, type CommandContext, moveTo } from './commands-notes.ts';
+import { splitGraphemes } from './line.ts';
+import { phraseAt, type Range } from './phrases.ts';
+import { type Mode, type Step, say, type UiState } from './state.ts';
+
+/** Languages that Tab goes through. */
+const SPLIT_LANGUAGES = ['en', 'de', 'fr', 'es', 'it'] as const;
+/** Longest line that is kept, in characters; a verse has fewer. */
+const LONGEST_LINE = 2000;
+
+type WordsMode = Mode & { kind: 'words' };
+const wordsMode = (state: UiState) => state.mode as WordsMode;
+const here = (state: UiState): Range => state.ranges[phraseAt(state.ranges, state.at)];
+
+/** Opens the line of words of the current phrase. */
+export function openWords(state: UiState): UiState {
+  const { first, last } = here(state);
+  const ids = state.edited.take.notes.slice(first, last + 1).map(({ id }) => id);
+  const text = lineUnder(wordsUnder(state.edited.take), ids);
+  return {
+    ...state,
+    at: first,
+    message: null,
+    offer: null,
+    mode: { kind: 'words', verse: FIRST_VERSE, text, caret: splitGraphemes(text).length, language: null },
+  };
+}
+
+/** The notes that a line may fall under: those of the phrase, then those after it up to the next that has words. */
+export function wordsReach(state: UiState): string[] {
+  const { notes } = state.edited.take;
+  const { first, last } = here(state);
+  const under = wordsUnder(state.edited.take);
+  let end = last + 1;
+  while (end < notes.length && !under.has(notes[end].id)) end++;
+  return notes.slice(first, end).map(({ id }) => id);
+}
+
+/** The line that is being typed, as it would fall. */
+export function layTyped(state: UiState): {
+  syllables: readonly TakeSyllable[];
+  over: number;
+  ids: string[];
+} {
+  const reach = wordsReach(state);
+  const { first, last } = here(state);
+  const laid = layLine(wordsMode(state).text, reach, wordsMode(state).verse);
+  const ids = reach.slice(0, Math.max(last - first + 1, laid.notes));
+  return { syllables: laid.syllables, over: laid.over, ids };
+}
+
+function keep(context: CommandContext): Step {
+  const { state } = context;
+  const { syllables, over, ids } = layTyped(state);
+  const closed: UiState = { ...state, mode: { kind: 'notes' } };
+  const step = act(
+    { ...context, state: closed },
+    { kind: 'words', verse: wordsMode(state).verse, ids, syllables },
+    'the words are as they were',
+  );
+  if (over === 0) return step;
+  const found = over === 1 ? '1 syllable found' : `${over} syllables found`;
+  return { ...step, state: say(step.state, `${found} no note; they stand after the tab`) };
+}
+
+function type(state: UiState, typed: string): UiState {
+  const mode = wordsMode(state);
+  const characters = splitGraphemes(mode.text);
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is dropped
+  const clean = typed.replace(/[\u0000-\u001f\u007f-\u009f]/g, ' ');
+  const before = characters.slice(0, mode.caret).join('') + clean;
+  const text = (before + characters.slice(mode.caret).join('')).slice(0, LONGEST_LINE);
+  return { ...state, mode: { ...mode, text, caret: splitGraphemes(before.slice(0, LONGEST_LINE)).length } };
+}
+
+function rub(state: UiState, key: string): UiState {
+  const mode = wordsMode(state);
+  const characters = splitGraphemes(mode.text);
+  const at = key === 'delete' ? mode.caret : mode.caret - 1;
+  if (at < 0 || at >= characters.length) return state;
+  characters.splice(at, 1);
+  return { ...state, mode: { ...mode, text: characters.join(''), caret: at } };
+}
+
+function moveCaret(state: UiState, key: string): UiState {
+  const mode = wordsMode(state);
+  const last = splitGraphemes(mode.text).length;
+  const to = { left: mode.caret - 1, right: mode.caret + 1, home: 0, end: last }[key] ?? mode.caret;
+  return { ...state, mode: { ...mode, caret: Math.max(0, Math.min(last, to)) } };
+}
+
+/** What a key does while words are typed; keys without a command are text. A pasted line break goes on in the next phrase. */
+export function wordsKey(context: CommandContext, command: string | undefined): Step {
+  const { state, key } = context;
+  switch (command) {
+    case 'words-done':
+      return keep(context);
+    case 'words-leave':
+      return { state: { ...state, mode: { kind: 'notes' } }, effects: [] };
+    case 'caret':
+      return { state: moveCaret(state, key), effects: [] };
+    case 'rub':
+      return { state: rub(state, key), effects: [] };
+    case 'words-phrase': {
+      const step = keep(context);
+      const to = phraseAt(state.ranges, state.at) + (key === 'up' ? -1 : 1);
+      const range = step.state.ranges[to];
+      return range === undefined ? step : { ...step, state: openWords(moveTo(step.state, range.first)) };
+    }
+    case 'split-words': {
+      const mode = wordsMode(state);
+      const now = SPLIT_LANGUAGES.indexOf(mode.language as (typeof SPLIT_LANGUAGES)[number]);
+      const language = SPLIT_LANGUAGES[(now + 1) % SPLIT_LANGUAGES.length];
+      const text = mode.text.replace(/(?<=\p{L})-(?=\p{L})/gu, '');
+      return {
+        state: { ...state, mode: { ...mode, language } },
+        effects: [{ kind: 'split-words', text: now < 0 ? mode.text : text, language }],
+      };
+    }
+    default:
+      return {
+        state: key.length === 1 || splitGraphemes(key).length === 1 ? type(state, key) : state,
+        effects: [],
+      };
+  }
+}

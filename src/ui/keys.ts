@@ -1,0 +1,134 @@
+import type { Mode, UiState } from './state.ts';
+
+/** One thing that keys do. The hints on the screen, the help and the keyboard itself are made from these rows. */
+export interface KeyRow {
+  readonly id: string;
+  /** Names of keys: characters as they are, the others in words (`left`, `enter`, `ctrl-s`). */
+  readonly keys: readonly string[];
+  /** How the keys are printed. */
+  readonly show: string;
+  /** One or two words for the bottom of the screen. */
+  readonly label: string;
+  /** A sentence for the help. */
+  readonly help: string;
+  readonly group: string;
+  /** Whether it does anything now; always when missing. */
+  when?(state: UiState): boolean;
+}
+
+const hasNotes = (state: UiState) => state.edited.take.notes.length > 0;
+const canHear = (state: UiState) => hasNotes(state) && state.hasPlayer;
+const canHearRecording = (state: UiState) => canHear(state) && state.recording === 'ready';
+
+const row = (
+  group: string,
+  id: string,
+  keys: readonly string[],
+  show: string,
+  label: string,
+  help: string,
+  when?: KeyRow['when'],
+): KeyRow => ({ id, keys, show, label, help, group, ...(when === undefined ? {} : { when }) });
+
+const HOLE_KEYS = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0'];
+
+// biome-ignore format: a table, one row a line
+const NOTES: readonly KeyRow[] = [
+  row('Go', 'note', ['left', 'right'], '←→', 'go', 'the note before, the note after', hasNotes),
+  row('Go', 'phrase', ['up', 'down', 'pageup', 'pagedown'], '↑↓', 'go', 'the phrase before, the phrase after', hasNotes),
+  row('Go', 'ends', ['home', 'end'], 'Home End', 'go', 'the first note, the last note', hasNotes),
+  row('Go', 'doubt', ['tab', 'shift-tab'], 'Tab', 'doubt', 'the note that is least sure, then the next; with Shift back', hasNotes),
+  row('Change', 'accept', ['enter'], 'Enter', 'sure', 'this note is right; goes on to the next doubt', hasNotes),
+  row('Change', 'other', [' '], 'Space', 'other', 'the next reading of this note; again for the one after', hasNotes),
+  row('Change', 'hole', HOLE_KEYS, '0-9', 'hole', 'this hole (0 is 10), with the breath and bend that fit the pitch best', hasNotes),
+  row('Change', 'breath', ['b', 'd', '+', '-'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits', hasNotes),
+  row('Change', 'bend', ["'", 'v', 'V'], "'", 'bend', 'a semitone deeper, after the deepest none (also v)', hasNotes),
+  row('Change', 'over', ['o'], 'o', 'over', 'overblow or overdraw, or not', hasNotes),
+  row('Change', 'alike', ['a'], 'a', 'alike', 'takes what is offered; else corrects all notes like this one', hasNotes),
+  row('Change', 'carry', ['c'], 'c', 'carry', 'carries this phrase over to its repeats', hasNotes),
+  row('Time', 'onset', [',', '.'], ', .', 'start', 'the note begins 10 ms earlier, later', hasNotes),
+  row('Time', 'offset', [';', ':', '<', '>'], '; :', 'end', 'the note ends 10 ms earlier, later (also < >)', hasNotes),
+  row('Time', 'split', ['s'], 's', 'split', 'two notes from one, at the dip when there is one', hasNotes),
+  row('Time', 'merge', ['m'], 'm', 'merge', 'this note and the next become one', hasNotes),
+  row('Time', 'insert', ['i'], 'i', 'insert', 'a note in the gap after this one', hasNotes),
+  row('Time', 'delete', ['x', 'delete', 'backspace'], 'x', 'delete', 'this note goes', hasNotes),
+  row('Take', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: all notes are read again, corrected ones stay'),
+  row('Take', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
+  row('Take', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'takes back the last change, as far back as you like', (s) => s.edited.done.length > 0),
+  row('Take', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'does it again', (s) => s.edited.undone.length > 0),
+  row('Hear', 'hear-note', ['p'], 'p', 'hear', 'this note from the recording', canHearRecording),
+  row('Hear', 'hear-phrase', ['f'], 'f', 'hear', 'this phrase from the recording', canHearRecording),
+  row('Hear', 'hear-take', ['g'], 'g', 'hear', 'the recording from this note on', canHearRecording),
+  row('Hear', 'loop', ['l'], 'l', 'slow', 'this phrase at half speed and the same pitch, again and again', canHearRecording),
+  row('Hear', 'tab-sound', ['t'], 't', 'sound', 'the tab of this phrase as sound', canHear),
+  row('Hear', 'both', ['e'], 'e', 'sound', 'the tab as sound against the recording', canHearRecording),
+  row('Hear', 'stop', ['escape'], 'Esc', 'stop', 'stops what sounds', (s) => s.playing !== null),
+  row('Take', 'save', ['ctrl-s'], 'Ctrl-S', 'save', 'writes the take'),
+  row('Take', 'help', ['?'], '?', 'help', 'explains all'),
+  row('Take', 'quit', ['q', 'ctrl-c'], 'q', 'quit', 'ends; asks when changes are not saved'),
+];
+
+// biome-ignore format: a table, one row a line
+const WORDS: readonly KeyRow[] = [
+  row('Words', 'words-done', ['enter'], 'Enter', 'done', 'puts the words under the notes'),
+  row('Words', 'words-leave', ['escape', 'ctrl-c'], 'Esc', 'leave as it was', 'leaves the words as they were'),
+  row('Words', 'type', [], '-', 'splits a word', 'between syllables'),
+  row('Words', 'type', [], '_', 'holds', 'holds the syllable before over one more note'),
+  row('Words', 'type', [], '*', 'no syllable', 'leaves a note without a syllable, so that the rest shifts'),
+  row('Words', 'type', [], '~', 'joins', 'two words on one note'),
+  row('Words', 'caret', ['left', 'right', 'home', 'end'], '←→', 'move', 'moves in the line'),
+  row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'rub out', 'rubs out a character'),
+  row('Words', 'split-words', ['tab'], 'Tab', 'split by language', 'splits the words into syllables, in English, German, French, Spanish, Italian in turn'),
+  row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
+];
+
+// biome-ignore format: a table, one row a line
+const HARP: readonly KeyRow[] = [
+  row('Harp', 'field', ['up', 'down', 'tab'], '↑↓', 'which', 'key, tuning, A4 or temperament'),
+  row('Harp', 'value', ['left', 'right'], '←→', 'change', 'the value before, the value after'),
+  row('Harp', 'harp-done', ['enter'], 'Enter', 'read again', 'reads all notes on this harp'),
+  row('Harp', 'harp-leave', ['escape', 'ctrl-c', 'q'], 'Esc', 'leave as it was', 'leaves the harp as it was'),
+];
+
+// biome-ignore format: a table, one row a line
+const HELP: readonly KeyRow[] = [
+  row('Help', 'scroll', ['up', 'down', 'pageup', 'pagedown', ' '], '↑↓', 'more', 'more'),
+  row('Help', 'back', ['escape', 'enter', '?', 'q', 'ctrl-c'], 'Esc', 'back', 'back to the notes'),
+];
+
+// biome-ignore format: a table, one row a line
+const QUIT: readonly KeyRow[] = [
+  row('Quit', 'save-quit', ['enter', 's', 'ctrl-s'], 'Enter', 'save and quit', 'writes the take and ends'),
+  row('Quit', 'keep-quit', ['k'], 'k', 'quit, offer them next time', 'ends; the changes wait in the journal'),
+  row('Quit', 'drop-quit', ['d'], 'd', 'drop the changes', 'ends; the take is as it was saved'),
+  row('Quit', 'back', ['escape', 'q', 'ctrl-c'], 'Esc', 'go on', 'back to the notes'),
+];
+
+// biome-ignore format: a table, one row a line
+const RECOVER: readonly KeyRow[] = [
+  row('Recover', 'recover', ['enter'], 'Enter', 'take them over', 'goes on where it was left', (s) => s.mode.kind === 'recover' && s.mode.recovery.kind === 'edits'),
+  row('Recover', 'set-aside', ['d'], 'd', 'put them aside', 'begins from the saved take; the changes stay in a file beside it'),
+  row('Recover', 'leave', ['escape', 'q', 'ctrl-c'], 'Esc', 'quit', 'ends and touches nothing'),
+];
+
+const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
+  notes: NOTES,
+  words: WORDS,
+  harp: HARP,
+  help: HELP,
+  quit: QUIT,
+  recover: RECOVER,
+};
+
+/** The rows that do something now. */
+export function keysNow(state: UiState): KeyRow[] {
+  return TABLES[state.mode.kind].filter((each) => each.when?.(state) ?? true);
+}
+
+/** What a key does now; undefined when nothing. */
+export function commandOf(state: UiState, key: string): string | undefined {
+  return keysNow(state).find(({ keys }) => keys.includes(key))?.id;
+}
+
+/** All rows that the help explains. */
+export const HELP_ROWS: readonly KeyRow[] = [...NOTES, ...WORDS, ...HARP];

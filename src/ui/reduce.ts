@@ -1,0 +1,214 @@
+import type { JournalState } from '../take/journal.ts';
+import { replay } from '../take/journal.ts';
+import { harpKeyPressed, openHarp } from './commands-harp.ts';
+import { type CommandContext, NOTE_COMMANDS } from './commands-notes.ts';
+import { openWords, wordsKey } from './commands-words.ts';
+import type { Ears } from './ears.ts';
+import { commandOf } from './keys.ts';
+import { splitGraphemes } from './line.ts';
+import { phraseAt } from './phrases.ts';
+import {
+  type Effect,
+  type RecordingState,
+  type Step,
+  say,
+  type UiState,
+  unsavedCount,
+  withTake,
+} from './state.ts';
+
+/** What happens to the screen: a key, or news from outside. */
+export type UiEvent =
+  | { readonly kind: 'key'; readonly key: string; readonly at: string }
+  | { readonly kind: 'journal'; readonly journal: JournalState }
+  | { readonly kind: 'saved'; readonly edits: number }
+  | { readonly kind: 'failed'; readonly text: string }
+  | {
+      readonly kind: 'recording';
+      readonly recording: RecordingState;
+      readonly ears: Ears | null;
+      readonly text?: string;
+    }
+  | { readonly kind: 'played'; readonly failure: string | null }
+  | { readonly kind: 'words-split'; readonly text: string; readonly language: string };
+
+/** Shown before the first sound of a session. */
+const HEADPHONE_CAUTION = 'on headphones? Begin with the level low; it can be loud. The key again plays.';
+/** How much of the recording `on` plays at most; so much is written out before it begins. */
+const LONGEST_PLAY_SEC = 300;
+/** Sound before and after an excerpt. */
+const MARGIN_SEC = 0.05;
+
+/** The screen after an event, and what has to be done outside. */
+export function reduce(state: UiState, event: UiEvent): Step {
+  switch (event.kind) {
+    case 'key':
+      return pressed({ state, key: event.key, at: event.at });
+    case 'journal':
+      return { state: { ...state, journal: event.journal }, effects: [] };
+    case 'saved':
+      return {
+        state: say({ ...state, savedEdits: event.edits, journal: { kind: 'safe' } }, 'saved'),
+        effects: [],
+      };
+    case 'failed':
+      return { state: say({ ...state, mode: { kind: 'notes' } }, event.text, 'alert'), effects: [] };
+    case 'recording': {
+      const heard = { ...state, recording: event.recording, ears: event.ears };
+      return { state: event.text === undefined ? heard : say(heard, event.text), effects: [] };
+    }
+    case 'played':
+      return {
+        state:
+          event.failure === null
+            ? { ...state, playing: null }
+            : say({ ...state, playing: null }, event.failure, 'alert'),
+        effects: [],
+      };
+    case 'words-split': {
+      if (state.mode.kind !== 'words' || state.mode.language !== event.language)
+        return { state, effects: [] };
+      return {
+        state: {
+          ...state,
+          mode: { ...state.mode, text: event.text, caret: splitGraphemes(event.text).length },
+        },
+        effects: [],
+      };
+    }
+  }
+}
+
+function pressed(context: CommandContext): Step {
+  const { state, key } = context;
+  const command = commandOf(state, key);
+  switch (state.mode.kind) {
+    case 'words':
+      return wordsKey(context, command);
+    case 'harp':
+      return harpKeyPressed(context, command);
+    case 'help':
+      return helpKey(state, key, command);
+    case 'quit':
+      return quitKey(state, command);
+    case 'recover':
+      return recoverKey(state, command);
+    case 'notes':
+      return notesKey(context, command);
+  }
+}
+
+function notesKey(context: CommandContext, command: string | undefined): Step {
+  const { state } = context;
+  if (command === undefined) {
+    return {
+      state: context.key === 'escape' ? { ...state, offer: null, message: null } : state,
+      effects: [],
+    };
+  }
+  const onNote = NOTE_COMMANDS[command];
+  if (onNote !== undefined) return onNote(context);
+  switch (command) {
+    case 'words':
+      return { state: openWords(state), effects: [] };
+    case 'harp':
+      return { state: openHarp(state), effects: [] };
+    case 'help':
+      return { state: { ...state, mode: { kind: 'help', top: 0 } }, effects: [] };
+    case 'save':
+      return unsavedCount(state) === 0
+        ? { state: say(state, 'nothing to save'), effects: [] }
+        : { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: false }] };
+    case 'quit':
+      return unsavedCount(state) === 0
+        ? { state, effects: [{ kind: 'quit', journal: 'clear' }] }
+        : { state: { ...state, mode: { kind: 'quit' } }, effects: [] };
+    case 'stop':
+      return { state: { ...state, playing: null, message: null }, effects: [{ kind: 'stop' }] };
+    default:
+      return hear(state, command);
+  }
+}
+
+function helpKey(state: UiState, key: string, command: string | undefined): Step {
+  if (command === 'back') return { state: { ...state, mode: { kind: 'notes' } }, effects: [] };
+  if (command !== 'scroll' || state.mode.kind !== 'help') return { state, effects: [] };
+  const by = { up: -1, down: 1, pageup: -10 }[key] ?? 10;
+  return { state: { ...state, mode: { kind: 'help', top: Math.max(0, state.mode.top + by) } }, effects: [] };
+}
+
+function quitKey(state: UiState, command: string | undefined): Step {
+  const quit = (journal: 'keep' | 'clear'): Step => ({ state, effects: [{ kind: 'quit', journal }] });
+  switch (command) {
+    case 'save-quit':
+      return { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: true }] };
+    case 'keep-quit':
+      return quit('keep');
+    case 'drop-quit':
+      return quit('clear');
+    case 'back':
+      return { state: { ...state, mode: { kind: 'notes' } }, effects: [] };
+    default:
+      return { state, effects: [] };
+  }
+}
+
+function recoverKey(state: UiState, command: string | undefined): Step {
+  if (state.mode.kind !== 'recover') return { state, effects: [] };
+  const { recovery } = state.mode;
+  const open: UiState = { ...state, mode: { kind: 'notes' } };
+  switch (command) {
+    case 'recover': {
+      if (recovery.kind !== 'edits') return { state, effects: [] };
+      const back = withTake(open, replay(state.edited, recovery.edits), state.at);
+      const count = recovery.edits.length;
+      return {
+        state: say(back, `${count} ${count === 1 ? 'change is' : 'changes are'} back, not saved yet`),
+        effects: [{ kind: 'resume', bytes: recovery.bytes }],
+      };
+    }
+    case 'set-aside':
+      return { state: open, effects: [{ kind: 'set-aside' }] };
+    case 'leave':
+      return { state, effects: [{ kind: 'quit', journal: 'keep' }] };
+    default:
+      return { state, effects: [] };
+  }
+}
+
+function hear(state: UiState, command: string): Step {
+  const { take } = state.edited;
+  const note = take.notes[state.at];
+  const range = state.ranges[phraseAt(state.ranges, state.at)];
+  if (note === undefined || range === undefined) return { state, effects: [] };
+  if (!state.cautioned) return { state: say({ ...state, cautioned: true }, HEADPHONE_CAUTION), effects: [] };
+  const phrase = { fromSec: take.notes[range.first].onsetSec, toSec: take.notes[range.last].offsetSec };
+  const play = (
+    name: string,
+    what: 'recording' | 'tab' | 'both',
+    { fromSec, toSec }: { fromSec: number; toSec: number },
+    stretch = 1,
+    loop = false,
+  ): Step => {
+    const from = Math.max(0, fromSec - MARGIN_SEC);
+    const to = Math.min(take.source.durationSec, toSec + MARGIN_SEC, from + LONGEST_PLAY_SEC);
+    const effect: Effect = { kind: 'play', what, fromSec: from, toSec: to, stretch, loop };
+    return { state: { ...state, playing: name, message: null }, effects: [effect] };
+  };
+  switch (command) {
+    case 'hear-note':
+      return play('this note', 'recording', { fromSec: note.onsetSec, toSec: note.offsetSec });
+    case 'hear-phrase':
+      return play('this phrase', 'recording', phrase);
+    case 'hear-take':
+      return play('from here on', 'recording', { fromSec: note.onsetSec, toSec: take.source.durationSec });
+    case 'loop':
+      return play('this phrase at half speed, again and again', 'recording', phrase, 2, true);
+    case 'tab-sound':
+      return play('the tab of this phrase', 'tab', phrase);
+    case 'both':
+      return play('the tab against the recording', 'both', phrase);
+    default:
+      return { state, effects: [] };
+  }
+}

@@ -1,0 +1,57 @@
+import { printLines } from './line.ts';
+import type { Ending, Session } from './session.ts';
+import { FullScreen, hasUnicode, type Terminal } from './terminal.ts';
+import { type Size, screenLines } from './view/screen.ts';
+
+/** Size of a terminal; the usual one when it doesn't tell. */
+export function sizeOf({ stdout }: Terminal): Size {
+  return { columns: stdout.columns || 80, rows: stdout.rows || 24 };
+}
+
+/**
+ * Shows a session full-screen until it ends. The first picture is drawn before the drawing library is loaded, which
+ * takes longer than all else.
+ */
+export async function runScreen(
+  terminal: Terminal,
+  env: Readonly<Record<string, string | undefined>>,
+  session: Session,
+  signal: AbortSignal,
+): Promise<Ending> {
+  const looks = { colour: !env.NO_COLOR && env.TERM !== 'dumb', unicode: hasUnicode(env, process.platform) };
+  const screen = new FullScreen(terminal);
+  const { state, contours, size } = session.snapshot();
+  screen.enter(printLines(screenLines(state, contours, size), looks));
+  const stop = () => void session.abandon();
+  signal.addEventListener('abort', stop);
+  // Nothing else keeps the program alive while the layout engine of ink is compiled (WebAssembly, Node 20).
+  const alive = setInterval(() => {}, 60_000);
+  const ends = ['SIGTERM', 'SIGHUP'] as const;
+  for (const name of ends) process.once(name, stop);
+  try {
+    // ink draws only its last picture where CI is set; whoever has a terminal before them wants to see all.
+    delete process.env.CI;
+    delete process.env.CONTINUOUS_INTEGRATION;
+    // Before React is loaded for the first time: it has a slow half for developers.
+    process.env.NODE_ENV ??= 'production';
+    const { mount } = await import('./mount.tsx');
+    screen.clear();
+    const app = mount(terminal, session, looks);
+    const onResize = () => {
+      app.clear();
+      screen.clear();
+      session.resize(sizeOf(terminal));
+    };
+    terminal.stdout.on('resize', onResize);
+    void session.listen();
+    const ending = await session.ended;
+    terminal.stdout.off('resize', onResize);
+    app.unmount();
+    return ending;
+  } finally {
+    clearInterval(alive);
+    screen.leave();
+    signal.removeEventListener('abort', stop);
+    for (const name of ends) process.removeListener(name, stop);
+  }
+}

@@ -1,0 +1,221 @@
+import { findPlayer, Playback, playerAdvice } from '../audio/play.ts';
+import { ReedtraceError } from '../errors.ts';
+import type { CustomHarp } from '../harp/playable.ts';
+import { editsOf } from '../take/edits.ts';
+import {
+  hashTake,
+  Journal,
+  journalPath,
+  loadJournal,
+  readJournal,
+  setJournalAside,
+} from '../take/journal.ts';
+import type { TakeLock } from '../take/lock.ts';
+import { formatTake, type Take } from '../take/schema.ts';
+import { writeTake } from '../take/store.ts';
+import type { Snapshot, Source } from './App.tsx';
+import type { Ears } from './ears.ts';
+import { loadEars } from './recording.ts';
+import { reduce, type UiEvent } from './reduce.ts';
+import { play } from './sound.ts';
+import { type Effect, openState, say, type UiState } from './state.ts';
+import { type Contours, contourKey, windowOf } from './view/pitch.ts';
+import type { Size } from './view/screen.ts';
+
+/** How a session ended. */
+export interface Ending {
+  /** Changes that wait in the journal. */
+  readonly waiting: number;
+}
+
+/** A lock is refreshed this often. */
+const REFRESH_MS = 10_000;
+
+/** What a session works on. */
+export interface SessionOptions {
+  readonly path: string;
+  readonly name: string;
+  readonly take: Take;
+  /** The text that the take was read from. */
+  readonly text: string;
+  readonly lock: TakeLock;
+  readonly custom: CustomHarp;
+  readonly env: Readonly<Record<string, string | undefined>>;
+  readonly size: Size;
+}
+
+/** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
+export class Session implements Source {
+  readonly #options: SessionOptions;
+  readonly #listeners = new Set<() => void>();
+  readonly #playback: Playback | null;
+  readonly #contours = new Map<string, ReturnType<Ears['contour']>>();
+  #snapshot: Snapshot;
+  #journal: Journal;
+  #ended: (ending: Ending) => void = () => {};
+  #refresh: NodeJS.Timeout;
+  #measuring = false;
+  readonly ended: Promise<Ending>;
+
+  private constructor(options: SessionOptions, state: UiState, playback: Playback | null) {
+    this.#options = options;
+    this.#playback = playback;
+    this.#snapshot = { state, contours: this.#contours, size: options.size };
+    this.#journal = this.#newJournal(hashTake(options.text), null);
+    this.#refresh = setInterval(() => options.lock.refresh(), REFRESH_MS);
+    this.#refresh.unref();
+    this.ended = new Promise((resolve) => {
+      this.#ended = resolve;
+    });
+  }
+
+  /** Opens a session; changes that were left in the journal are offered. */
+  static async open(options: SessionOptions): Promise<Session> {
+    const { take, text, path, name, custom, env } = options;
+    const found = findPlayer(env, process.platform);
+    const recovery = readJournal(await loadJournal(path), take, hashTake(text));
+    let state = openState(name, take, custom, found !== null);
+    if (recovery.kind !== 'nothing') state = { ...state, mode: { kind: 'recover', recovery } };
+    else if (found === null) state = say(state, playerAdvice(process.platform));
+    return new Session(options, state, found === null ? null : new Playback(found));
+  }
+
+  subscribe = (listener: () => void): (() => void) => {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  };
+
+  snapshot = (): Snapshot => this.#snapshot;
+
+  press(key: string): void {
+    this.dispatch({ kind: 'key', key, at: new Date().toISOString() });
+  }
+
+  resize(size: Size): void {
+    this.#show({ ...this.#snapshot, size });
+  }
+
+  dispatch(event: UiEvent): void {
+    const { state, effects } = reduce(this.#snapshot.state, event);
+    if (state !== this.#snapshot.state) this.#show({ ...this.#snapshot, state });
+    for (const effect of effects) this.#run(effect);
+    this.#measureSoon();
+  }
+
+  #show(snapshot: Snapshot): void {
+    this.#snapshot = snapshot;
+    for (const listener of this.#listeners) listener();
+  }
+
+  /** Reads the recording beside the take; to be called once the screen is there. */
+  async listen(): Promise<void> {
+    const { path, take } = this.#options;
+    const { recording, ears } = await loadEars(path, take.source);
+    this.dispatch({ kind: 'recording', recording, ears });
+  }
+
+  /** Ends without being asked: what is not saved waits in the journal. */
+  async abandon(): Promise<void> {
+    await this.#end(true);
+  }
+
+  #newJournal(hash: string, resumeAt: number | null): Journal {
+    return new Journal(journalPath(this.#options.path), hash, resumeAt, (journal) =>
+      this.dispatch({ kind: 'journal', journal }),
+    );
+  }
+
+  #run(effect: Effect): void {
+    switch (effect.kind) {
+      case 'journal':
+        this.#journal.append(effect.edit);
+        return;
+      case 'resume':
+        this.#journal = this.#newJournal(hashTake(this.#options.text), effect.bytes);
+        return;
+      case 'set-aside':
+        setJournalAside(this.#options.path, new Date()).then(
+          (aside) => this.#tell(`put aside as '${aside}'`),
+          (error: Error) =>
+            this.dispatch({ kind: 'failed', text: `could not be put aside (${error.message})` }),
+        );
+        return;
+      case 'save':
+        void this.#save(effect.thenQuit);
+        return;
+      case 'quit':
+        void this.#end(effect.journal === 'keep');
+        return;
+      case 'stop':
+        this.#playback?.stop();
+        return;
+      case 'play':
+        if (this.#playback !== null) {
+          play(this.#playback, this.#snapshot.state, effect, (failure) =>
+            this.dispatch({ kind: 'played', failure }),
+          );
+        }
+        return;
+      case 'split-words':
+        void this.#splitWords(effect.text, effect.language);
+    }
+  }
+
+  #tell(text: string): void {
+    this.#show({ ...this.#snapshot, state: say(this.#snapshot.state, text) });
+  }
+
+  async #save(thenQuit: boolean): Promise<void> {
+    const { take } = this.#snapshot.state.edited;
+    try {
+      await writeTake(this.#options.path, take, { force: true });
+    } catch (error) {
+      const text = error instanceof ReedtraceError ? `${error.message}; ${error.fix}` : String(error);
+      this.dispatch({ kind: 'failed', text: `not saved: ${text}` });
+      return;
+    }
+    await this.#journal.clear(hashTake(formatTake(take)));
+    // What was changed while the take was written is not in it.
+    for (const edit of editsOf(this.#snapshot.state.edited.take).slice(take.edits.length))
+      this.#journal.append(edit);
+    this.dispatch({ kind: 'saved', edits: take.edits.length });
+    if (thenQuit) await this.#end(true);
+  }
+
+  async #end(keep: boolean): Promise<void> {
+    clearInterval(this.#refresh);
+    this.#playback?.close();
+    const { state } = this.#snapshot;
+    const waiting = keep ? state.edited.take.edits.length - state.savedEdits : 0;
+    if (!keep) await this.#journal.clear('');
+    await this.#journal.close();
+    this.#options.lock.release();
+    this.#ended({ waiting });
+  }
+
+  async #splitWords(text: string, language: string): Promise<void> {
+    const [{ loadLanguage }, { splitWord }] = await Promise.all([
+      import('../music/words/languages.ts'),
+      import('../music/words/syllables.ts'),
+    ]);
+    const rules = await loadLanguage(language);
+    const split = text.replace(/[^\s_*~-]+/gu, (word) => splitWord(word, rules).join('-'));
+    this.dispatch({ kind: 'words-split', text: split, language });
+  }
+
+  /** Measures the contour of what is seen, a note at a time, so that keys are never kept waiting. */
+  #measureSoon(): void {
+    if (this.#measuring || this.#snapshot.state.ears === null) return;
+    this.#measuring = true;
+    setImmediate(() => {
+      this.#measuring = false;
+      const { state, size } = this.#snapshot;
+      if (state.ears === null || state.ranges.length === 0) return;
+      const next = windowOf(state, size.columns).notes.find((note) => !this.#contours.has(contourKey(note)));
+      if (next === undefined) return;
+      this.#contours.set(contourKey(next), state.ears.contour(next));
+      this.#show({ ...this.#snapshot, contours: new Map(this.#contours) as Contours });
+      this.#measureSoon();
+    });
+  }
+}

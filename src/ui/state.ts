@@ -1,0 +1,140 @@
+import { type CustomHarp, playableNotes } from '../harp/playable.ts';
+import type { HarpSpec, PlayableNote } from '../harp/types.ts';
+import type { TabNote } from '../tab/tab-note.ts';
+import { type Edit, type EditedTake, openEdits } from '../take/edits.ts';
+import type { JournalState, Recovery } from '../take/journal.ts';
+import type { Take } from '../take/schema.ts';
+import type { Offer } from './doubt.ts';
+import type { Ears } from './ears.ts';
+import { phraseRanges, type Range } from './phrases.ts';
+
+/** What the screen is busy with; keys mean different things in each. */
+export type Mode =
+  | { readonly kind: 'notes' }
+  | { readonly kind: 'help'; readonly top: number }
+  | {
+      readonly kind: 'words';
+      readonly verse: number;
+      readonly text: string;
+      /** Place in the text, in characters as readers see them. */
+      readonly caret: number;
+      /** Language whose words were split last. */
+      readonly language: string | null;
+    }
+  | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
+  | { readonly kind: 'quit' }
+  | { readonly kind: 'recover'; readonly recovery: Exclude<Recovery, { kind: 'nothing' }> };
+
+/** A sentence for the player; `alert` is for what went wrong. */
+export interface Message {
+  readonly text: string;
+  readonly tone: 'plain' | 'alert';
+}
+
+/** The recording beside the take, and what can be done with it. */
+export type RecordingState = 'looking' | 'missing' | 'other' | 'ready';
+
+/** Readings of a note that are gone through one by one. */
+export interface Ring {
+  readonly noteId: string;
+  readonly readings: readonly TabNote[];
+  readonly at: number;
+}
+
+/** All that the screen shows. */
+export interface UiState {
+  /** Name of the take's file. */
+  readonly name: string;
+  readonly edited: EditedTake;
+  readonly custom: CustomHarp;
+  /** Notes of the take's harp. */
+  readonly playable: readonly PlayableNote[];
+  readonly ranges: readonly Range[];
+  /** Position of the current note; 0 when there are none. */
+  readonly at: number;
+  readonly mode: Mode;
+  readonly message: Message | null;
+  readonly offer: Offer | null;
+  readonly ring: Ring | null;
+  /** How many edits the take's file holds. */
+  readonly savedEdits: number;
+  readonly journal: JournalState;
+  readonly recording: RecordingState;
+  /** Null until the recording was read. */
+  readonly ears: Ears | null;
+  /** What sounds now. */
+  readonly playing: string | null;
+  readonly hasPlayer: boolean;
+  /** The caution about headphones was shown. */
+  readonly cautioned: boolean;
+}
+
+/** What has to happen outside after a key. */
+export type Effect =
+  | { readonly kind: 'journal'; readonly edit: Edit }
+  | { readonly kind: 'save'; readonly thenQuit: boolean }
+  | { readonly kind: 'quit'; readonly journal: 'keep' | 'clear' }
+  | { readonly kind: 'set-aside' }
+  | { readonly kind: 'resume'; readonly bytes: number }
+  | { readonly kind: 'stop' }
+  | {
+      readonly kind: 'play';
+      readonly what: 'recording' | 'tab' | 'both';
+      readonly fromSec: number;
+      readonly toSec: number;
+      /** 2 is half speed. */
+      readonly stretch: number;
+      readonly loop: boolean;
+    }
+  | { readonly kind: 'split-words'; readonly text: string; readonly language: string };
+
+export interface Step {
+  readonly state: UiState;
+  readonly effects: readonly Effect[];
+}
+
+/** A screen on a take, before anything was done. */
+export function openState(name: string, take: Take, custom: CustomHarp, hasPlayer: boolean): UiState {
+  return {
+    name,
+    edited: openEdits(take),
+    custom,
+    playable: playableNotes(take.harp, custom),
+    ranges: phraseRanges(take),
+    at: 0,
+    mode: { kind: 'notes' },
+    message: null,
+    offer: null,
+    ring: null,
+    savedEdits: take.edits.length,
+    journal: { kind: 'safe' },
+    recording: 'looking',
+    ears: null,
+    playing: null,
+    hasPlayer,
+    cautioned: false,
+  };
+}
+
+/** The same screen on a changed take. */
+export function withTake(state: UiState, edited: EditedTake, at: number): UiState {
+  const { take } = edited;
+  const harpChanged = take.harp !== state.edited.take.harp;
+  return {
+    ...state,
+    edited,
+    playable: harpChanged ? playableNotes(take.harp, state.custom) : state.playable,
+    ranges:
+      take.phrases === state.edited.take.phrases && take.notes.length === state.edited.take.notes.length
+        ? state.ranges
+        : phraseRanges(take),
+    at: Math.max(0, Math.min(take.notes.length - 1, at)),
+  };
+}
+
+export const say = (state: UiState, text: string, tone: Message['tone'] = 'plain'): UiState => ({
+  ...state,
+  message: { text, tone },
+});
+
+export const unsavedCount = (state: UiState): number => state.edited.take.edits.length - state.savedEdits;

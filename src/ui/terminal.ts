@@ -1,0 +1,54 @@
+/** The parts of a terminal that a full screen needs. */
+export interface Terminal {
+  readonly stdin: NodeJS.ReadStream;
+  readonly stdout: NodeJS.WriteStream;
+}
+
+// Control sequences of ECMA-48 and xterm: the other screen, clear, home, hide and show the cursor.
+const ENTER = '\u001b[?1049h\u001b[2J\u001b[H\u001b[?25l';
+const LEAVE = '\u001b[?25h\u001b[?1049l';
+const HOME = '\u001b[H';
+const CLEAR = '\u001b[2J\u001b[H';
+
+/** The other screen of a terminal, so that what was on it comes back at the end, however that comes about. */
+export class FullScreen {
+  readonly #terminal: Terminal;
+  #entered = false;
+  readonly #leave = () => this.leave();
+
+  constructor(terminal: Terminal) {
+    this.#terminal = terminal;
+  }
+
+  /** Shows text before the program that draws is there; keys that are pressed meanwhile wait. */
+  enter(text: string): void {
+    this.#entered = true;
+    process.once('exit', this.#leave);
+    this.#terminal.stdin.setRawMode(true);
+    this.#terminal.stdout.write(`${ENTER}${text.replaceAll('\n', '\r\n')}${HOME}`);
+  }
+
+  clear(): void {
+    this.#terminal.stdout.write(CLEAR);
+  }
+
+  leave(): void {
+    if (!this.#entered) return;
+    this.#entered = false;
+    process.removeListener('exit', this.#leave);
+    this.#terminal.stdout.write(LEAVE);
+    try {
+      this.#terminal.stdin.setRawMode(false);
+    } catch {
+      // The terminal has gone.
+    }
+  }
+}
+
+/** True when the locale says that text is UTF-8 (POSIX.1 XBD 8.2: LC_ALL before LC_CTYPE before LANG). */
+export function hasUnicode(env: Readonly<Record<string, string | undefined>>, platform: string): boolean {
+  if (platform === 'win32') return true;
+  const locale = env.LC_ALL || env.LC_CTYPE || env.LANG || '';
+  // macOS sets none in some terminals, and is always UTF-8.
+  return locale === '' ? platform === 'darwin' : /utf-?8/i.test(locale);
+}

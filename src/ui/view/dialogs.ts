@@ -1,0 +1,164 @@
+import { HARP_FIELDS } from '../commands-harp.ts';
+import { layTyped } from '../commands-words.ts';
+import { HELP_ROWS, keysNow } from '../keys.ts';
+import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from '../line.ts';
+import { type Mode, type UiState, unsavedCount } from '../state.ts';
+import { fill } from './tab.ts';
+
+function answers(state: UiState): Line[] {
+  return keysNow(state).map(({ show, label, help }) => [
+    span(`  ${padText(show, 8)}`, { bold: true }),
+    span(label),
+    span(help === label ? '' : `: ${help}`, { dim: true }),
+  ]);
+}
+
+function quitLines(state: UiState): Line[] {
+  const count = unsavedCount(state);
+  const risk =
+    state.journal.kind === 'failed'
+      ? [plain('The journal could not be written: what is not saved now is lost.')]
+      : [];
+  return [
+    [span(`${count} ${count === 1 ? 'change is' : 'changes are'} not saved in the take.`, { bold: true })],
+    ...risk,
+    [],
+    ...answers(state),
+  ];
+}
+
+function recoverLines(state: UiState, { recovery }: Mode & { kind: 'recover' }): Line[] {
+  if (recovery.kind === 'foreign') {
+    return [
+      [span(`${recovery.count} changes were left here, for another state of this take.`, { bold: true })],
+      plain('The take was changed or transcribed again since, so they can not be taken over.'),
+      [],
+      ...answers(state),
+    ];
+  }
+  const count = recovery.edits.length;
+  const last = recovery.edits[count - 1].at.replace('T', ' ').replace(/\..*/, ' UTC');
+  return [
+    [
+      span(
+        `${count} ${count === 1 ? 'change was' : 'changes were'} not saved last time, the last of ${last}.`,
+        { bold: true },
+      ),
+    ],
+    ...(recovery.damaged
+      ? [plain('The end of the journal is damaged: what came after that can not be read.')]
+      : []),
+    [],
+    ...answers(state),
+  ];
+}
+
+function harpLines({ field, draft }: Mode & { kind: 'harp' }): Line[] {
+  const values = [draft.key, draft.tuning, `${draft.a4Hz.toFixed(1)} Hz`, draft.temperament];
+  return [
+    [span('Which harp was it?', { bold: true })],
+    plain('All notes are read again on it; those that you settled stay as they are.'),
+    [],
+    ...HARP_FIELDS.map((name, i): Line => {
+      const here = i === field;
+      return [
+        span(`${here ? '▶' : ' '} ${padText(name, 13)}`),
+        span(here ? `← ${values[i]} →` : `  ${values[i]}`, here ? { bold: true, inverse: true } : undefined),
+      ];
+    }),
+  ];
+}
+
+/** The line that is typed, with the place where typing goes on, scrolled so that it is seen. */
+function typedLine(text: string, caret: number, columns: number): Line {
+  const characters = splitGraphemes(text);
+  let before = characters.slice(0, caret).join('');
+  while (widthOf(before) > columns - 12) before = splitGraphemes(before).slice(1).join('');
+  const under = characters[caret] ?? ' ';
+  return cutLine(
+    [span('> '), span(before), span(under, { inverse: true }), span(characters.slice(caret + 1).join(''))],
+    columns,
+  );
+}
+
+function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: number): Line[] {
+  const { syllables, over, ids } = layTyped(state);
+  const laid = syllables.reduce((sum, { noteId, holds }) => sum + (noteId === null ? 0 : 1 + holds), 0);
+  const rest =
+    over > 0
+      ? `  ${over} without a note`
+      : ids.length > laid
+        ? `  ${ids.length - laid} notes to go`
+        : '  fits';
+  return [
+    [
+      span('Words under this phrase', { bold: true }),
+      span(mode.language === null ? '' : `  split as ${mode.language}`),
+    ],
+    typedLine(mode.text, mode.caret, columns),
+    [
+      span(
+        `${laid} ${laid === 1 ? 'note' : 'notes'} sung${rest}`,
+        over > 0 ? { colour: 'red', bold: true } : undefined,
+      ),
+    ],
+    [],
+    plain('-  between syllables: Su-san-na        _  holds the syllable before over one more note'),
+    plain('*  leaves a note out: the rest shifts   ~  two words on one note: of~the'),
+    plain('A line longer than the phrase goes on under the notes that follow.'),
+  ];
+}
+
+/** What stands in place of the pitch picture; null when nothing does. */
+export function dialogView(state: UiState, columns: number, height: number): Line[] | null {
+  const { mode } = state;
+  const lines =
+    mode.kind === 'quit'
+      ? quitLines(state)
+      : mode.kind === 'recover'
+        ? recoverLines(state, mode)
+        : mode.kind === 'harp'
+          ? harpLines(mode)
+          : mode.kind === 'words'
+            ? wordsLines(state, mode, columns)
+            : null;
+  return lines === null
+    ? null
+    : fill(
+        lines.map((line) => cutLine(line, columns)),
+        height,
+      );
+}
+
+/** All keys explained, from the same table that the keyboard goes by; scrolls when it is longer than the screen. */
+export function helpView(top: number, columns: number, height: number): Line[] {
+  const lines: Line[] = [];
+  let group = '';
+  for (const row of HELP_ROWS) {
+    if (row.group !== group) {
+      if (group !== '') lines.push([]);
+      group = row.group;
+      lines.push([span(group, { bold: true })]);
+    }
+    lines.push([span(`  ${padText(row.show, 11)}`, { bold: true }), span(row.help)]);
+  }
+  lines.push([], [span('Signs', { bold: true })]);
+  const signs = [
+    ["-3''", 'draw, bent two semitones;  6o overblow;  [ ] the current note'],
+    ['?', 'the hole is in doubt'],
+    ['!', 'out of tune, or another hole sounds along'],
+    ['▶ ━', 'where the current note is meant to be; dots: what was heard, a row a semitone'],
+  ];
+  for (const [sign, meaning] of signs)
+    lines.push([span(`  ${padText(sign, 11)}`, { bold: true }), span(meaning)]);
+  lines.push(
+    [],
+    [span('Care', { bold: true })],
+    plain('  Listening on headphones: keep the level moderate and take breaks.'),
+  );
+  const last = Math.max(0, lines.length - height);
+  return fill(
+    lines.slice(Math.min(top, last)).map((line) => cutLine(line, columns)),
+    height,
+  );
+}

@@ -1,0 +1,76 @@
+import { parseHarpKey } from '../../harp/keys.ts';
+import { noteName } from '../../harp/names.ts';
+import { findPlayable } from '../../harp/playable.ts';
+import type { Note, NoteStart } from '../../tab/note.ts';
+import { ACCEPTED, CORRECTED, UNMEASURED } from '../../tab/redecode.ts';
+import { formatTabNote } from '../../tab/text.ts';
+import { isDoubtful } from '../doubt.ts';
+import { type Line, span } from '../line.ts';
+import type { UiState } from '../state.ts';
+import { fineClock } from './time.ts';
+
+const STARTS: Readonly<Record<NoteStart, string>> = {
+  silence: 'after silence',
+  breath: 'on a new breath',
+  tongue: 'tongued',
+  slur: 'slurred',
+  glide: 'by a glide',
+  jump: 'after a jump',
+};
+/** Readings less likely than this are not named. */
+const LEAST_SHOWN = 0.01;
+const MOST_SHOWN = 4;
+
+/** What a note is in words: `3 draw bend by 2`. */
+function inWords(note: Note): string {
+  if (note.over) return `${note.hole} over${note.breath}`;
+  return `${note.hole} ${note.breath}${note.bend > 0 ? ` bent by ${note.bend}` : ''}`;
+}
+
+function inTune(note: Note): string {
+  const cents = Math.round(note.cents);
+  if (note.flags.includes(UNMEASURED)) return 'pitch not measured';
+  return cents === 0 ? 'in tune' : `${Math.abs(cents)} cents ${cents < 0 ? 'flat' : 'sharp'}`;
+}
+
+function certainty(note: Note): string {
+  if (note.flags.includes(CORRECTED)) return 'corrected by you';
+  if (note.flags.includes(ACCEPTED)) return 'sure, says you';
+  return `${Math.min(99, Math.round(100 * note.confidence))} % sure`;
+}
+
+/** Two rows about the current note. */
+export function noteView(state: UiState): Line[] {
+  const { notes, harp } = state.edited.take;
+  const note = notes[state.at];
+  if (note === undefined) return [[span('no notes')], []];
+  const target = findPlayable(state.playable, note);
+  const name =
+    target === undefined ? '' : ` = ${noteName(target.midi, parseHarpKey(harp.key).tonicMidi % 12)}`;
+  const others = note.alternatives
+    .filter(({ confidence }) => confidence >= LEAST_SHOWN)
+    .slice(0, MOST_SHOWN)
+    .map((other) => `${formatTabNote(other)} ${Math.round(100 * other.confidence)} %`);
+  const doubt = isDoubtful(note) ? ({ colour: 'magenta', bold: true } as const) : undefined;
+  return [
+    [
+      span(formatTabNote(note), { bold: true }),
+      span(`  ${inWords(note)}${name}  ${inTune(note)}  `),
+      span(`${isDoubtful(note) ? '? ' : ''}${certainty(note)}`, doubt),
+      ...(others.length > 0 ? [span(`  or ${others.join(', ')}`)] : []),
+    ],
+    [
+      span(`note ${state.at + 1} of ${notes.length}  `),
+      span(
+        `${fineClock(note.onsetSec)} to ${fineClock(note.offsetSec)} (${(note.offsetSec - note.onsetSec).toFixed(2)} s)  ${STARTS[note.start]}`,
+      ),
+      ...(note.leak === null
+        ? []
+        : [
+            span(`  hole ${note.leak.hole} leaks (${Math.round(note.leak.levelDb)} dB)`, {
+              colour: 'red',
+            } as const),
+          ]),
+    ],
+  ];
+}
