@@ -1,0 +1,50 @@
+/** What can be said of a student's take (the kinds are relied on from outside). */
+export const FINDING_KINDS = [
+  'wrong-note',
+  'octave',
+  'missed',
+  'added',
+  'restart',
+  'early',
+  'late',
+  'bend-short',
+  'bend-sharp',
+  'second-reed',
+  'breath-noise',
+  'same-pitch-other-hole',
+] as const;
+export type FindingKind = (typeof FINDING_KINDS)[number];
+
+/** One thing that a teacher would say. */
+export interface Finding {
+  readonly kind: FindingKind;
+  /** In the student's recording; of a missed note where it should have come. */
+  readonly timeSec: number;
+  /** The student's note; null for a missed one. */
+  readonly noteId: string | null;
+  /** Place in the reference, from 0; null for an added note. */
+  readonly referenceIndex: number | null;
+  /** One sentence, with its number. */
+  readonly message: string;
+  /**
+   * The number behind it: semitones off (`wrong-note`, `octave`), seconds (`early` < 0 < `late`), cents off the target
+   * (bends: positive when not deep enough), dB of the second reed, dB of harmonicity, notes gone back (`restart`);
+   * null where there is none.
+   */
+  readonly value: number | null;
+}
+
+/** How strictly a take is judged; all of common practice, and settable. */
+export interface Tolerances {
+  /** A bend further from its target is short or too deep, in cents. */
+  readonly bendCents: number;
+  /** A note further from its time is early or late, in seconds. */
+  readonly timeSec: number;
+  /** A second reed louder than this against the note is a fault, in dB. */
+  readonly leakDb: number;
+  /** Whether another hole for the right pitch counts as wrong. */
+  readonly strict: boolean;
+}
+
+/** Twice what a tuner's needle is held to for plain notes; a tenth of a second is heard by everyone (common practice). */
+export const TOLERANCES: Tolerances = { bendCents: 25, timeSec: 0.1, leakDb: -20, strict: false };

@@ -1,0 +1,136 @@
+import { median } from '../analysis/own-level.ts';
+
+/** A student's note and the note of the reference that it stands for. */
+export interface TimedPair {
+  /** Places in the take and in the reference. */
+  readonly a: number;
+  readonly b: number;
+  /** Onset of the student's note in seconds, and of the reference's in its own unit. */
+  readonly sec: number;
+  readonly place: number;
+  /** Counts up where the student went back. */
+  readonly stretch: number;
+}
+
+/** How one note came against the notes around it. */
+export interface NoteTiming {
+  readonly pair: TimedPair;
+  /** Against the notes before it, and from the note before to it; positive is late, in seconds. */
+  readonly afterBeforeSec: number | null;
+  readonly stepSec: number | null;
+}
+
+/** Notes on either side that tell the tempo, and on one side that tell where the beat is. */
+const SIDE_NOTES = 8;
+const NEAR_NOTES = 5;
+const FEWEST_NEAR = 2;
+
+/**
+ * The student's own tempo: seconds against places in the reference, locally, by medians (Theil, 1950; Sen, JASA
+ * 63(324), 1379-1389, 1968), so that single late notes don't bend it.
+ */
+export class TempoMap {
+  readonly pairs: readonly TimedPair[];
+  readonly #slopes: readonly number[];
+
+  /** @param pairs in order of playing */
+  constructor(pairs: readonly TimedPair[]) {
+    this.pairs = pairs;
+    const whole = slopeOf(pairs);
+    this.#slopes = pairs.map((_, i) => slopeOf(this.#around(i, SIDE_NOTES)) ?? whole ?? Number.NaN);
+  }
+
+  /** Seconds for one unit of the reference around a pair; NaN when it can't be told. */
+  slopeAt(index: number): number {
+    return this.#slopes[index] ?? Number.NaN;
+  }
+
+  /**
+   * Where in the reference a student's note would be by its time alone: by the notes around it, and where the student
+   * went back near it by those before and those after. Empty when it can't be told.
+   */
+  placesOf(a: number, sec: number): number[] {
+    const near = this.#near(a);
+    if (near === null) return [];
+    const around = this.pairs.slice(Math.max(0, near - NEAR_NOTES), near + NEAR_NOTES + 1);
+    const stretches = new Set(around.map(({ stretch }) => stretch));
+    return [...stretches].flatMap((stretch) => {
+      const members = around.filter((pair) => pair.stretch === stretch && pair.a !== a);
+      const slope = this.#slopes[this.#near(members[0]?.a ?? a) ?? near];
+      if (members.length < FEWEST_NEAR || !(slope > 0)) return [];
+      return [median(members.map((pair) => pair.place + (sec - pair.sec) / slope))];
+    });
+  }
+
+  /** When a note of the reference should have come, by the pairs next to a student's note; null when unknown. */
+  secOf(place: number, nearA: number): number | null {
+    const near = this.#near(nearA);
+    if (near === null) return null;
+    const slope = this.#slopes[near];
+    const around = this.#around(near, 2);
+    if (!(slope > 0)) return around.length > 0 ? around[0].sec : null;
+    return median(around.map((pair) => pair.sec + (place - pair.place) * slope));
+  }
+
+  /** How each pair came against its neighbours. */
+  timings(): NoteTiming[] {
+    return this.pairs.map((pair, i) => {
+      const slope = this.#slopes[i];
+      const off = (other: TimedPair): number => pair.sec - other.sec - (pair.place - other.place) * slope;
+      const before = this.#before(i);
+      const told = slope > 0;
+      return {
+        pair,
+        afterBeforeSec: told && before.length >= FEWEST_NEAR ? median(before.map(off)) : null,
+        stepSec: told && before.length > 0 ? off(before[0]) : null,
+      };
+    });
+  }
+
+  #near(a: number): number | null {
+    if (this.pairs.length === 0) return null;
+    let low = 0;
+    let high = this.pairs.length - 1;
+    while (low < high) {
+      const middle = (low + high) >> 1;
+      if (this.pairs[middle].a < a) low = middle + 1;
+      else high = middle;
+    }
+    const before = this.pairs[low - 1];
+    return before !== undefined && Math.abs(before.a - a) < Math.abs(this.pairs[low].a - a) ? low - 1 : low;
+  }
+
+  #around(index: number, side: number): TimedPair[] {
+    const { stretch } = this.pairs[index];
+    return this.pairs
+      .slice(Math.max(0, index - side), index + side + 1)
+      .filter((pair) => pair.stretch === stretch);
+  }
+
+  /** The pairs before one, the nearest first. */
+  #before(index: number): TimedPair[] {
+    const found: TimedPair[] = [];
+    const { stretch } = this.pairs[index];
+    for (let i = index - 1; found.length < NEAR_NOTES; i--) {
+      if (this.pairs[i]?.stretch !== stretch) break;
+      found.push(this.pairs[i]);
+    }
+    return found;
+  }
+}
+
+/** Median slope between all pairs of points; null when fewer than three tell it. */
+function slopeOf(pairs: readonly TimedPair[]): number | null {
+  const few =
+    pairs.length > 4 * SIDE_NOTES
+      ? pairs.filter((_, i) => i % Math.ceil(pairs.length / (4 * SIDE_NOTES)) === 0)
+      : pairs;
+  const slopes: number[] = [];
+  for (let i = 0; i < few.length; i++) {
+    for (let k = i + 1; k < few.length; k++) {
+      const run = few[k].place - few[i].place;
+      if (few[k].stretch === few[i].stretch && run > 0) slopes.push((few[k].sec - few[i].sec) / run);
+    }
+  }
+  return slopes.length < 3 ? null : median(slopes);
+}

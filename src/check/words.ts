@@ -1,0 +1,35 @@
+import type { TabNote } from '../tab/tab-note.ts';
+import { formatTabNote } from '../tab/text.ts';
+import type { ReferenceNote } from './reference.ts';
+
+const NOTE_NAMES = ['C', 'Db', 'D', 'Eb', 'E', 'F', 'F#', 'G', 'Ab', 'A', 'Bb', 'B'];
+
+/** `D5`, scientific. */
+export function noteName(midi: number): string {
+  return `${NOTE_NAMES[((midi % 12) + 12) % 12]}${Math.floor(midi / 12) - 1}`;
+}
+
+/** `-3''`, as the tab has it. */
+export const holeName = (tab: TabNote): string => formatTabNote(tab);
+
+/** Where in the tune, ` in bar 3 on "joy"`; by line and note where there are no bars. */
+export function placeInWords(note: ReferenceNote): string {
+  const where = note.bar === null ? `line ${note.line}, note ${note.place}` : `bar ${note.bar}`;
+  return note.word === null ? where : `${where} on "${note.word}"`;
+}
+
+/** `one note`, `3 notes`. */
+export function counted(count: number, one: string, many = `${one}s`): string {
+  return `${count === 1 ? 'one' : count} ${count === 1 ? one : many}`;
+}
+
+/** `0.12 s`, without its sign. */
+export const seconds = (sec: number): string => `${Math.abs(sec).toFixed(2)} s`;
+
+/** `3 semitones above`, `an octave below`. */
+export function intervalInWords(semitones: number): string {
+  const size = Math.abs(semitones);
+  const direction = semitones > 0 ? 'above' : 'below';
+  if (size % 12 === 0) return `${size === 12 ? 'an octave' : `${size / 12} octaves`} ${direction}`;
+  return `${counted(size, 'semitone')} ${direction}`;
+}
