@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { copyFileSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { copyFileSync, cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -38,6 +38,7 @@ describe('the commands of the README', () => {
     const cwd = join(dir, String(index));
     mkdirSync(join(cwd, 'lessons'), { recursive: true });
     for (const name of ['take.wav', 'lessons/one.wav']) copyFileSync(SAMPLE, join(cwd, name));
+    cpSync(at('samples/low-scale.txt'), join(cwd, 'samples/low-scale.txt'));
     // A command that reads a take finds one; `transcribe` would refuse to replace it.
     if (command.includes('.take.json'))
       copyFileSync(join(dir, 'take.take.json'), join(cwd, 'take.take.json'));
