@@ -1,6 +1,7 @@
 import { Command, CommanderError } from 'commander';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { registerArrange } from './arrange.ts';
+import { registerBends } from './bends.ts';
 import { examples, type RegisterCommand } from './command.ts';
 import { registerCorrect } from './correct.ts';
 import { registerExport } from './export.ts';
@@ -21,6 +22,7 @@ const COMMANDS: readonly RegisterCommand[] = [
   registerHarp,
   registerPlay,
   registerArrange,
+  registerBends,
 ];
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {

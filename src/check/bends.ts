@@ -1,0 +1,137 @@
+import { median, quantile } from '../analysis/own-level.ts';
+import type { Breath } from '../harp/types.ts';
+import type { Take } from '../take/schema.ts';
+import { type Dated, type Trend, trendOf } from './trend.ts';
+
+/** A take with when it was played. */
+export interface DatedTake {
+  readonly name: string;
+  readonly take: Take;
+  /** `YYYY-MM-DD`; null when nothing tells. */
+  readonly date: string | null;
+}
+
+/** One bend as it was played. */
+export interface PlayedBend {
+  readonly takeName: string;
+  readonly date: string | null;
+  readonly harpKey: string;
+  readonly noteId: string;
+  readonly onsetSec: number;
+  readonly hole: number;
+  readonly breath: Breath;
+  readonly bend: number;
+  /** Against the target; positive is not deep enough. */
+  readonly cents: number;
+  readonly steadinessCents: number;
+  /** Seconds until it stayed with its held pitch. */
+  readonly settleSec: number;
+}
+
+/** One bend of the harp over all takes. */
+export interface BendSummary {
+  readonly hole: number;
+  readonly breath: Breath;
+  /** Semitones. */
+  readonly bend: number;
+  readonly count: number;
+  readonly medianCents: number;
+  /** Half the range of the middle 68 %. */
+  readonly spreadCents: number;
+  /** Share of the notes within the tolerance, [0, 1]. */
+  readonly withinTolerance: number;
+  /** How many were not deep enough, and how many too deep. */
+  readonly short: number;
+  readonly tooDeep: number;
+  /** Medians of both. */
+  readonly steadinessCents: number;
+  readonly settleSec: number;
+  /** Of the distance from the target; null with fewer than three days. */
+  readonly trend: Trend | null;
+  readonly notes: readonly PlayedBend[];
+}
+
+/** A hole that is read with less certainty than this is left out: another bend of the same pitch would be judged. */
+const LEAST_SURE = 0.6;
+const DAY_MS = 86_400_000;
+/** A bend played seldom is drawn to the middle of the list by as many notes without fault. */
+const DOUBT_NOTES = 2;
+
+/** All bends of the takes that can be judged, and how many had to be left out (too short, too noisy, hole in doubt). */
+export function collectBends(takes: readonly DatedTake[]): { bends: PlayedBend[]; leftOut: number } {
+  const bends: PlayedBend[] = [];
+  let leftOut = 0;
+  for (const { name, take, date } of takes) {
+    for (const note of take.notes) {
+      if (note.bend === 0) continue;
+      const { intonation } = note;
+      if (intonation === null || note.confidence < LEAST_SURE) {
+        leftOut++;
+        continue;
+      }
+      bends.push({
+        takeName: name,
+        date,
+        harpKey: take.harp.key,
+        noteId: note.id,
+        onsetSec: note.onsetSec,
+        hole: note.hole,
+        breath: note.breath,
+        bend: note.bend,
+        cents: note.cents,
+        steadinessCents: intonation.steadinessCents,
+        settleSec: intonation.scoopSec,
+      });
+    }
+  }
+  return { bends, leftOut };
+}
+
+/**
+ * Sums up each bend by hole and depth, whatever the key of the harp; what needs most work comes first: by how far
+ * notes lie outside the tolerance in the mean.
+ */
+export function summariseBends(bends: readonly PlayedBend[], toleranceCents: number): BendSummary[] {
+  const kinds = new Map<string, PlayedBend[]>();
+  for (const bend of bends) {
+    const kind = `${bend.hole} ${bend.breath} ${bend.bend}`;
+    kinds.set(kind, [...(kinds.get(kind) ?? []), bend]);
+  }
+  return [...kinds.values()]
+    .map((notes) => ({ summary: summarise(notes, toleranceCents), work: workOf(notes, toleranceCents) }))
+    .sort((a, b) => b.work - a.work || a.summary.hole - b.summary.hole || a.summary.bend - b.summary.bend)
+    .map(({ summary }) => summary);
+}
+
+function summarise(notes: readonly PlayedBend[], toleranceCents: number): BendSummary {
+  const [{ hole, breath, bend }] = notes;
+  const cents = notes.map((note) => note.cents);
+  const short = cents.filter((value) => value > toleranceCents).length;
+  const tooDeep = cents.filter((value) => value < -toleranceCents).length;
+  return {
+    hole,
+    breath,
+    bend,
+    count: notes.length,
+    medianCents: median(cents),
+    spreadCents: (quantile(cents, 0.84) - quantile(cents, 0.16)) / 2,
+    withinTolerance: (notes.length - short - tooDeep) / notes.length,
+    short,
+    tooDeep,
+    steadinessCents: median(notes.map((note) => note.steadinessCents)),
+    settleSec: median(notes.map((note) => note.settleSec)),
+    trend: trendOf(
+      notes.flatMap((note): Dated[] =>
+        note.date === null ? [] : [{ day: Date.parse(note.date) / DAY_MS, value: Math.abs(note.cents) }],
+      ),
+    ),
+    notes,
+  };
+}
+
+function workOf(notes: readonly PlayedBend[], toleranceCents: number): number {
+  const excess = notes.reduce((sum, { cents }) => sum + Math.max(0, Math.abs(cents) - toleranceCents), 0);
+  const distance = notes.reduce((sum, { cents }) => sum + Math.abs(cents), 0) / notes.length;
+  // Inside the tolerance the mean distance still orders, but never outweighs a cent outside it.
+  return excess / (notes.length + DOUBT_NOTES) + distance / 1000;
+}

@@ -1,0 +1,61 @@
+/** How something changes over time. */
+export interface Trend {
+  /** By how much a week, in the unit of the values. */
+  readonly perWeek: number;
+  /** Half width of the 95 % confidence interval of that. */
+  readonly uncertainty: number;
+  /** `nearer` or `further` from 0 when the interval leaves no doubt, else `none`. */
+  readonly direction: 'nearer' | 'further' | 'none';
+  /** Days with takes that it rests on. */
+  readonly days: number;
+}
+
+/** A value on a day. */
+export interface Dated {
+  /** Days since any fixed day. */
+  readonly day: number;
+  readonly value: number;
+}
+
+const FEWEST_DAYS = 3;
+const DAYS_A_WEEK = 7;
+/** 97.5 % point of Student's t by degrees of freedom, 1 to 10; beyond, the value for 12 or the normal one (tables). */
+const STUDENT_T = [12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228] as const;
+const STUDENT_T_MANY = 2.179;
+const NORMAL = 1.96;
+
+/**
+ * Straight line through the means of the days (least squares), with the uncertainty of its slope. Days count once
+ * each, since the notes of one day are no independent witnesses.
+ * @param values distances from what is wanted, ≥ 0
+ * @returns null when there are fewer than three days
+ */
+export function trendOf(values: readonly Dated[]): Trend | null {
+  const byDay = new Map<number, number[]>();
+  for (const { day, value } of values) byDay.set(day, [...(byDay.get(day) ?? []), value]);
+  const days = [...byDay].map(([day, all]) => ({ week: day / DAYS_A_WEEK, mean: mean(all) }));
+  const n = days.length;
+  if (n < FEWEST_DAYS) return null;
+  const meanWeek = mean(days.map(({ week }) => week));
+  const meanValue = mean(days.map((day) => day.mean));
+  let square = 0;
+  let product = 0;
+  for (const day of days) {
+    square += (day.week - meanWeek) ** 2;
+    product += (day.week - meanWeek) * (day.mean - meanValue);
+  }
+  const perWeek = product / square;
+  const left = days.reduce(
+    (sum, day) => sum + (day.mean - meanValue - perWeek * (day.week - meanWeek)) ** 2,
+    0,
+  );
+  const freedom = n - 2;
+  const t = STUDENT_T[freedom - 1] ?? (freedom < 30 ? STUDENT_T_MANY : NORMAL);
+  const uncertainty = t * Math.sqrt(left / freedom / square);
+  const clear = Math.abs(perWeek) > uncertainty && perWeek !== 0;
+  return { perWeek, uncertainty, direction: !clear ? 'none' : perWeek < 0 ? 'nearer' : 'further', days: n };
+}
+
+function mean(values: readonly number[]): number {
+  return values.reduce((sum, value) => sum + value, 0) / values.length;
+}

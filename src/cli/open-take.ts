@@ -1,0 +1,104 @@
+import { open } from 'node:fs/promises';
+import { basename } from 'node:path';
+import type { ReadOptions, Recording } from '../audio/read.ts';
+import { recogniseFormat, SNIFF_BYTES } from '../audio/sniff.ts';
+import { ReedtraceError } from '../errors.ts';
+import type { Take } from '../take/schema.ts';
+import { readTake } from '../take/store.ts';
+import { buildTake, type Findings } from '../take/take.ts';
+import type { NamedHarp } from './harp-options.ts';
+import type { Io } from './io.ts';
+import { oneLine } from './message.ts';
+import { createProgress } from './progress.ts';
+
+/** The stages of work that opening a recording sets going. */
+export interface OpenEngine {
+  readRecording(path: string, options: ReadOptions): Promise<Recording>;
+  transcribe(
+    samples: Recording['samples'],
+    options: NamedHarp & { signal: AbortSignal; onProgress: (stage: string, fraction: number) => void },
+  ): Promise<Findings & { readonly remarks: readonly string[] }>;
+  readonly stages: readonly string[];
+}
+
+/** The engine, loaded only when a recording has to be heard. */
+export async function loadEngine(): Promise<OpenEngine> {
+  const [{ readRecording }, { transcribe, STAGES }] = await Promise.all([
+    import('../audio/read.ts'),
+    import('../pipeline.ts'),
+  ]);
+  return { readRecording, transcribe, stages: STAGES };
+}
+
+const READING = 'reading';
+const TAKE_START = /^\uFEFF?\s*\{/;
+
+/** What a file is by its first bytes: a take (JSON), a recording, or something else such as a tune; `-` is a recording. */
+export async function kindOfFile(path: string): Promise<'take' | 'recording' | 'other'> {
+  if (path === '-') return 'recording';
+  let head: Uint8Array;
+  try {
+    const file = await open(path, 'r');
+    try {
+      const { buffer, bytesRead } = await file.read(new Uint8Array(SNIFF_BYTES), 0, SNIFF_BYTES, 0);
+      head = buffer.subarray(0, bytesRead);
+    } finally {
+      await file.close();
+    }
+  } catch {
+    return 'other'; // reading it will say what is wrong
+  }
+  if (TAKE_START.test(new TextDecoder().decode(head.subarray(0, 64)))) return 'take';
+  try {
+    recogniseFormat(head, basename(path));
+    return 'recording';
+  } catch {
+    return 'other';
+  }
+}
+
+/**
+ * A take from its file, or from a recording that is transcribed on the spot; nothing is saved.
+ * @throws ReedtraceError E_NOT_FOUND, E_TAKE_INVALID, E_NOT_AUDIO, E_NOTHING_PLAYED, E_INTERRUPTED, …
+ */
+export async function openTake(
+  path: string,
+  harp: NamedHarp,
+  io: Io,
+  { quiet }: { readonly quiet: boolean },
+): Promise<Take> {
+  if ((await kindOfFile(path)) === 'take') {
+    const take = await readTake(path);
+    if (take.notes.length === 0) {
+      throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
+    }
+    return take;
+  }
+  const engine = await loadEngine();
+  const progress = createProgress(io, { quiet, stages: [READING, ...engine.stages] });
+  const name = path === '-' ? 'standard input' : basename(path);
+  try {
+    progress.begin(name);
+    const recording = await engine.readRecording(path, {
+      signal: io.signal,
+      onProgress: (fraction) => progress.report(READING, fraction),
+    });
+    const findings = await engine.transcribe(recording.samples, {
+      ...harp,
+      signal: io.signal,
+      onProgress: (stage, fraction) => progress.report(stage, fraction),
+    });
+    progress.clear();
+    if (!quiet) {
+      for (const remark of [...recording.remarks, ...findings.remarks]) {
+        io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
+      }
+    }
+    return buildTake(recording.source, findings);
+  } catch (error) {
+    if (!(error instanceof ReedtraceError) || error.code !== 'E_NOTHING_PLAYED') throw error;
+    throw new ReedtraceError(error.code, `'${name}': ${error.message}`, error.fix, { cause: error });
+  } finally {
+    progress.clear();
+  }
+}
