@@ -3,6 +3,7 @@ import { basename, dirname, join, resolve } from 'node:path';
 import writeFileAtomic from 'write-file-atomic';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { type ExportFormat, FORMATS, type FormatName, formatNamed } from '../export/formats.ts';
+import type { PageSound } from '../export/html.ts';
 import { buildScore, type Score } from '../export/score.ts';
 import type { BeatOptions } from '../music/beats.ts';
 import { parseMetre } from '../music/metre.ts';
@@ -172,6 +173,7 @@ async function exportOne(
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
   for (const remark of [...remarks, ...remarksOn(score)]) say(`remark: ${name}: ${remark}`);
+  const sound = await soundFor(path, take, plan, options, io, (remark) => say(`remark: ${name}: ${remark}`));
   for (const { format, file } of targets) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
     const content = await format.write(score, {
@@ -179,6 +181,7 @@ async function exportOne(
       columns: options.columns,
       lengths: options.lengths ?? false,
       asPlayed: options.asPlayed ?? false,
+      sound,
     });
     if (content === null) {
       say(`remark: ${name}: '${file}' was not written: the take holds ${format.nothing}`);
@@ -188,6 +191,22 @@ async function exportOne(
     written.set(resolve(file), path);
     io.stdout.write(`${oneLine(file)}\n`);
   }
+}
+
+/** The recording, where a page is to hold it. */
+async function soundFor(
+  path: string,
+  take: Take,
+  { formats }: Plan,
+  { audio, recording }: ExportCommandOptions,
+  io: Io,
+  remarkOn: (remark: string) => void,
+): Promise<PageSound | null> {
+  if (!formats.includes('html') || !audio) return null;
+  const { loadPageSound } = await import('./page-sound.ts');
+  const { sound, remark } = await loadPageSound(path, take, recording, io.signal);
+  if (remark !== null) remarkOn(remark);
+  return sound;
 }
 
 /** The take with beats and words as asked for; its file stays as it is. */

@@ -14,6 +14,9 @@ export interface ExportCommandOptions extends CommonOptions {
   readonly lengths?: boolean;
   readonly asPlayed?: boolean;
   readonly columns: number;
+  /** False with `--no-audio`. */
+  readonly audio: boolean;
+  readonly recording?: string;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }
 
@@ -39,7 +42,7 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .command('export')
     .summary('write takes as tab, notation, MIDI, tables and pictures')
     .description(
-      'Writes takes as files for elsewhere, beside each take: tab (.txt), musicxml, midi (.mid), abc, csv, json, svg (a sheet with staff, tab and words) and bends (a chart of the bends).',
+      'Writes takes as files for elsewhere, beside each take: tab (.txt), musicxml, midi (.mid), abc, csv, json, svg (a sheet with staff, tab and words), html (a page to send, with the recording in it) and bends (a chart of the bends).',
     )
     .argument('<take...>', 'takes (.take.json), or - for standard input')
     .option('--as <formats>', 'what to write, as tab,musicxml,midi', 'tab')
@@ -57,6 +60,8 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     )
     .option('--lengths', 'write lengths and rests in tab, as 4:2 and r:1')
     .option('--as-played', 'MIDI with times and pitches as played')
+    .option('--no-audio', 'leave the recording out of the page')
+    .option('--recording <file>', 'the recording for the page, when it is not beside the take')
     .option('--columns <number>', 'longest line of tab', parseColumns, 80)
     .addOption(
       new Option('--style, --tab-style <style>', 'how tab is written')

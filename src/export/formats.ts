@@ -1,5 +1,6 @@
 import type { TabStyle } from '../tab/text.ts';
 import { formatTake } from '../take/schema.ts';
+import type { PageSound } from './html.ts';
 import type { Score } from './score.ts';
 
 /** What is said of how a take is written; each format takes what concerns it. */
@@ -11,6 +12,8 @@ export interface ExportOptions {
   readonly lengths: boolean;
   /** Times and pitches as measured in MIDI, instead of written values. */
   readonly asPlayed: boolean;
+  /** The recording for a page; null or missing for a page without sound. */
+  readonly sound?: PageSound | null;
 }
 
 /** One way to write a take. */
@@ -64,6 +67,19 @@ export const FORMATS = {
     extension: '.svg',
     what: 'a sheet with staff, tab and words',
     write: async (score, { style }) => (await (await import('./sheet-svg.ts')).engrave(score, { style })).svg,
+  },
+  html: {
+    extension: '.html',
+    what: 'a page to send, with the recording in it',
+    write: async (score, { style, sound }) => {
+      const [{ writeHtml }, { engrave }] = await Promise.all([import('./html.ts'), import('./sheet-svg.ts')]);
+      const { svg } = await engrave(score, { style });
+      return writeHtml(score, {
+        style,
+        sound: sound ?? null,
+        staffSvg: svg,
+      });
+    },
   },
   bends: {
     extension: '.bends.svg',

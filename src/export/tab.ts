@@ -72,7 +72,7 @@ interface Line {
 }
 
 /** Phrases with what they repeat; notes outside all phrases make lines of their own. */
-function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
+export function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
   const lines: Line[] = [];
   let next = 0;
   for (const [index, { firstNote, lastNote }] of take.phrases.entries()) {
@@ -158,7 +158,7 @@ function cellsOf(score: Score, first: number, last: number, next: number, option
 }
 
 /** A bar line stands before the first note of each bar, but not at the beginning of a line. */
-function startsBar({ notes, beats }: Score, index: number, firstOfLine: boolean): boolean {
+export function startsBar({ notes, beats }: Score, index: number, firstOfLine: boolean): boolean {
   if (beats.metre === null || firstOfLine || index === 0) return false;
   const length = barTicks(beats.metre);
   return Math.floor(notes[index].atTicks / length) > Math.floor(notes[index - 1].atTicks / length);
@@ -199,7 +199,7 @@ function noteCell(score: Score, note: ScoreNote, { style, lengths }: TabOptions,
 }
 
 /** A syllable, with a hyphen when its word goes on; a line where one is held. */
-function wordText({ sung }: ScoreNote, verse: number): string {
+export function wordText({ sung }: ScoreNote, verse: number): string {
   const here = sung[verse];
   if (here === undefined) return '';
   if (here.kind === 'hold') return here.inWord ? '-' : '_';

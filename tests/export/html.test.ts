@@ -1,0 +1,205 @@
+import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { XMLParser, XMLValidator } from 'fast-xml-parser';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { Samples } from '../../src/audio/samples.ts';
+import { soundTab } from '../../src/audio/tab-sound.ts';
+import { encodeWav } from '../../src/audio/write.ts';
+import { run } from '../../src/cli/run.ts';
+import { writeHtml } from '../../src/export/html.ts';
+import { pitchContours } from '../../src/export/pitch-contour.ts';
+import { buildScore } from '../../src/export/score.ts';
+import { formatTake } from '../../src/take/schema.ts';
+import { captureIo } from '../cli/captured-io.ts';
+import { AMAZING_GRACE, playTune, withWords } from './tunes.ts';
+
+const take = withWords(playTune('amazing-grace').take, AMAZING_GRACE);
+const RATE = 22_050;
+const heard = soundTab(
+  take.notes.map(({ onsetSec, offsetSec, f0Hz }) => ({ onsetSec, offsetSec, f0Hz })),
+  0,
+  take.source.durationSec,
+  RATE,
+);
+
+let dir: string;
+beforeAll(() => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-page-'));
+  writeFileSync(join(dir, take.source.file), encodeWav(heard, RATE, 16));
+  writeFileSync(join(dir, 'grace.take.json'), formatTake(take));
+});
+afterAll(() => rmSync(dir, { recursive: true, force: true }));
+
+async function exportPage(...more: string[]): Promise<{ code: number; stderr: string; path: string }> {
+  const { io, texts } = captureIo();
+  const code = await run(['export', join(dir, 'grace.take.json'), '--as', 'html', '--force', ...more], io);
+  return { code, stderr: texts.stderr, path: join(dir, 'grace.html') };
+}
+
+describe('the page', () => {
+  it('loads nothing from anywhere, and shows text from a take as text', () => {
+    const evil = '</title><script>alert(1)</script>"\'&';
+    const score = buildScore({ ...take, words: take.words.map((word) => ({ ...word, text: evil })) }, evil);
+    const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null });
+    expect(html).not.toContain('<script>alert');
+    expect(html.match(/<script/g)).toHaveLength(1);
+    expect(html).toContain(`content="default-src 'none'; `);
+    expect(html).not.toMatch(/(?:src|href)="(?!data:)/);
+  });
+
+  it('has without sound nothing that would need it', () => {
+    const html = writeHtml(buildScore(take, 'Grace'), { style: 'signs', sound: null, staffSvg: null });
+    expect(html).not.toMatch(/<audio|class="loop"|class="pitch"/);
+  });
+
+  it('draws contours that are well-formed, a bar for each note, at the pitch that sounds', () => {
+    const contours = pitchContours(Samples.from(heard, RATE), take.notes);
+    for (const [i, { midi, offsetSec, onsetSec }] of take.notes.entries()) {
+      const clear = contours[i].flatMap((point) => point.midi ?? []);
+      expect(clear.length).toBeGreaterThan((0.7 * (offsetSec - onsetSec)) / 0.02);
+      const middle = clear.sort((a, b) => a - b)[clear.length >> 1];
+      // The sound was made at the pitch of the note: within 5 cents.
+      expect(Math.abs(middle - midi)).toBeLessThan(0.05);
+    }
+    const sound = { type: 'audio/wav', bytes: encodeWav(heard, RATE, 16), contours };
+    const html = writeHtml(buildScore(take, 'Grace'), { style: 'signs', sound, staffSvg: null });
+    const pictures = html.match(/<svg class="contour"[\s\S]*?<\/svg>/g) ?? [];
+    expect(pictures).toHaveLength(take.phrases.length);
+    for (const svg of pictures) expect(XMLValidator.validate(svg)).toBe(true);
+    const parsed = pictures.map((svg) => new XMLParser({ isArray: () => true }).parse(svg).svg[0]);
+    expect(parsed.flatMap((svg) => svg.rect)).toHaveLength(take.notes.length);
+  });
+
+  it('goes without its recording when that is not there, and says so', async () => {
+    const lone = mkdtempSync(join(dir, 'lone-'));
+    writeFileSync(join(lone, 'a.take.json'), formatTake(take));
+    const { io, texts } = captureIo();
+    expect(await run(['export', join(lone, 'a.take.json'), '--as', 'html'], io)).toBe(0);
+    expect(texts.stderr).toContain('remark: a: the page has no sound: the recording ');
+    expect(existsSync(join(lone, 'a.html'))).toBe(true);
+  });
+});
+
+/** Where systems keep the browser; the tests below need one. */
+const BROWSER = [
+  process.env.CHROMIUM,
+  '/usr/bin/chromium',
+  '/usr/bin/chromium-browser',
+  '/usr/bin/google-chrome',
+].find((path) => path !== undefined && existsSync(path));
+const without = BROWSER === undefined ? ' (skipped: no Chromium; install it or name it in CHROMIUM)' : '';
+
+describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => {
+  let browser: Browser;
+  let page: Page;
+  const faults: string[] = [];
+  const requests: string[] = [];
+  beforeAll(async () => {
+    const { path, code } = await exportPage();
+    expect(code).toBe(0);
+    browser = await chromium.launch({
+      executablePath: BROWSER!,
+      args: ['--no-sandbox', '--autoplay-policy=no-user-gesture-required', '--mute-audio'],
+    });
+    page = await browser.newPage({ viewport: { width: 360, height: 740 } });
+    page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
+    page.on('pageerror', (error) => faults.push(error.message));
+    page.on('request', (request) => requests.push(request.url().slice(0, 8)));
+    await page.goto(pathToFileURL(path).href);
+  }, 60_000);
+  afterAll(() => browser?.close());
+
+  /** The page's own policy forbids the usual way of waiting, which evaluates text inside it. */
+  const until = (condition: string) =>
+    expect.poll(() => page.evaluate(`Boolean(${condition})`), { timeout: 10_000, interval: 20 }).toBe(true);
+  const audio = () =>
+    page.evaluate(`(() => { const a = document.querySelector('audio');
+      return { paused: a.paused, at: a.currentTime, rate: a.playbackRate, pitch: a.preservesPitch, length: a.duration }; })()`) as Promise<{
+      paused: boolean;
+      at: number;
+      rate: number;
+      pitch: boolean;
+      length: number;
+    }>;
+
+  it('opens without a fault and without asking for anything but itself and its sound', async () => {
+    await until(`document.querySelector('audio').readyState >= 1`);
+    expect((await audio()).length).toBeCloseTo(take.source.durationSec, 1);
+    expect(faults).toEqual([]);
+    expect(requests.filter((url) => !/^(file:\/\/|data:)/.test(url))).toEqual([]);
+  });
+
+  it('plays the note that is clicked, marks it, and stops at its end', async () => {
+    const long = take.notes.findIndex((note) => note.offsetSec - note.onsetSec > 0.6);
+    const { onsetSec, offsetSec } = take.notes[long];
+    await page.locator('.note').nth(long).click();
+    await until(`document.querySelector('.note.now')?.dataset.n === '${long}'`);
+    await until(`document.querySelector('audio').paused`);
+    const { at } = await audio();
+    expect(at).toBeGreaterThan(onsetSec);
+    expect(at).toBeLessThan(offsetSec + 0.25);
+  });
+
+  it('loops a phrase until its button is pressed again', async () => {
+    const { firstNote, lastNote } = take.phrases[1];
+    const from = take.notes[firstNote].onsetSec;
+    const to = take.notes[lastNote].offsetSec;
+    const button = page.locator('.loop').nth(1);
+    await button.click();
+    expect(await button.getAttribute('aria-pressed')).toBe('true');
+    await page.evaluate(`document.querySelector('audio').currentTime = ${to - 0.1}`);
+    await until(
+      `document.querySelector('audio').currentTime < ${to - 0.5} && !document.querySelector('audio').paused`,
+    );
+    expect((await audio()).at).toBeGreaterThan(from - 0.05);
+    await button.click();
+    expect(await button.getAttribute('aria-pressed')).toBe('false');
+    expect((await audio()).paused).toBe(true);
+  });
+
+  it('shows the staff', async () => {
+    const staff = page.getByAltText('The tune on a staff; the same notes as the tab above');
+    expect((await staff.boundingBox())?.height).toBeGreaterThan(100);
+    expect(
+      await staff.evaluate((image) => (image as { naturalWidth?: number }).naturalWidth),
+    ).toBeGreaterThan(0);
+  });
+
+  it('slows down and keeps the pitch', async () => {
+    await page.locator('#speed').selectOption('0.5');
+    expect(await audio()).toMatchObject({ rate: 0.5, pitch: true });
+    await page.locator('#speed').selectOption('1');
+  });
+
+  it('can be used from the keyboard: arrows, Enter, Escape', async () => {
+    await page.locator('.note').first().focus();
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('ArrowRight');
+    expect(await page.evaluate('document.activeElement.dataset.n')).toBe('2');
+    await page.keyboard.press('Enter');
+    await until(`!document.querySelector('audio').paused`);
+    await page.keyboard.press('Escape');
+    expect((await audio()).paused).toBe(true);
+  });
+
+  it('tells a screen reader what each note and each control is', async () => {
+    const tree = await page.locator('body').ariaSnapshot();
+    expect(tree).toContain(`- button "1 draw, A, 'Twas"`);
+    expect(tree).toContain('- button "Loop phrase 1"');
+    expect(tree).toMatch(/combobox "Speed, same pitch"/);
+  });
+
+  it('fits a phone: nothing but pictures is wider than the screen', async () => {
+    expect(await page.evaluate('document.documentElement.scrollWidth')).toBeLessThanOrEqual(360);
+  });
+
+  it('prints without its controls', async () => {
+    await page.emulateMedia({ media: 'print' });
+    expect(await page.locator('.player').isVisible()).toBe(false);
+    expect(await page.locator('.note').first().isVisible()).toBe(true);
+    await page.emulateMedia({ media: 'screen' });
+  });
+});
