@@ -23,7 +23,15 @@ export interface TakePatch {
   readonly words?: { readonly before: Take['words']; readonly after: Take['words'] };
 }
 
-const same = (a: unknown, b: unknown): boolean => a === b || JSON.stringify(a) === JSON.stringify(b);
+/** Whether two values are the same as JSON; the order of keys, which reading and writing may change, is none of it. */
+function same(a: unknown, b: unknown): boolean {
+  return a === b || JSON.stringify(a, sortedKeys) === JSON.stringify(b, sortedKeys);
+}
+
+function sortedKeys(_: string, value: unknown): unknown {
+  if (typeof value !== 'object' || value === null || Array.isArray(value)) return value;
+  return Object.fromEntries(Object.entries(value).sort(([x], [y]) => (x < y ? -1 : 1)));
+}
 
 /** What changed from `before` to `after`; null when nothing did. Notes that both hold keep their order. */
 export function diffTakes(before: Take, after: Take): TakePatch | null {
