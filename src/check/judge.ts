@@ -240,12 +240,7 @@ class Judge {
     const { leak } = note;
     const place = b === null ? '' : ` in ${placeInWords(this.#reference.notes[b])}`;
     const about = { timeSec: note.onsetSec, note, b };
-    if (
-      leak !== null &&
-      (leak.kind ?? 'leak') === 'leak' &&
-      leak.levelDb >= this.#tolerances.leakDb &&
-      (leak.share ?? 1) >= LEAK_SHARE
-    ) {
+    if (leak !== null && leaks(note, this.#tolerances)) {
       this.#say(
         'second-reed',
         { ...about, value: leak.levelDb },
@@ -359,6 +354,12 @@ class Judge {
       remarks.push(`bends are judged on A4 = ${harp.a4Hz.toFixed(1)} Hz, ${harp.temperament} temperament`);
     return remarks;
   }
+}
+
+/** Whether a second reed slipped into a note, loud enough and for long enough to be a fault. */
+export function leaks({ leak }: Pick<TakeNote, 'leak'>, { leakDb }: Tolerances): boolean {
+  if (leak === null || (leak.kind ?? 'leak') !== 'leak') return false;
+  return leak.levelDb >= leakDb && (leak.share ?? 1) >= LEAK_SHARE;
 }
 
 /** Half the range of the middle 68 %. */

@@ -2,6 +2,7 @@ import { Command, CommanderError } from 'commander';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { registerArrange } from './arrange.ts';
 import { registerBends } from './bends.ts';
+import { registerCheck } from './check.ts';
 import { examples, type RegisterCommand } from './command.ts';
 import { registerCorrect } from './correct.ts';
 import { registerExport } from './export.ts';
@@ -23,6 +24,7 @@ const COMMANDS: readonly RegisterCommand[] = [
   registerPlay,
   registerArrange,
   registerBends,
+  registerCheck,
 ];
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {

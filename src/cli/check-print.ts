@@ -1,0 +1,135 @@
+import type { Change } from '../check/compare.ts';
+import type { JudgeBy } from '../check/equal.ts';
+import type { Finding, Tolerances } from '../check/finding.ts';
+import type { Judgement } from '../check/judge.ts';
+import type { Reference } from '../check/reference.ts';
+import type { Score } from '../check/score.ts';
+import type { TakeHarp } from '../take/schema.ts';
+import { oneLine } from './message.ts';
+
+/** What `reedtrace check` has to say. */
+export interface CheckReport {
+  readonly student: string;
+  readonly harp: TakeHarp;
+  readonly reference: Reference;
+  readonly judgement: Judgement;
+  readonly tolerances: Tolerances;
+  readonly judgeBy: JudgeBy;
+  readonly score: Score;
+  readonly workOn: readonly string[];
+  readonly wentWell: readonly string[];
+  /** Against an earlier take; null when none was given. */
+  readonly changes: readonly Change[] | null;
+  readonly pass: number | null;
+}
+
+const round = (value: number, digits: number): number => Number(value.toFixed(digits));
+
+/** The document `reedtrace-check`, version 1. */
+export function checkJson(report: CheckReport): string {
+  const { judgement, score, reference, tolerances, changes } = report;
+  const document = {
+    format: 'reedtrace-check',
+    version: 1,
+    student: {
+      file: report.student,
+      harp: { key: report.harp.key, tuning: report.harp.tuning, a4Hz: report.harp.a4Hz },
+    },
+    reference: {
+      file: reference.name,
+      notes: reference.notes.length,
+      shiftSemitones: judgement.match.shift,
+    },
+    tolerances: { ...tolerances, judgeBy: report.judgeBy },
+    score: round(score.score, 1),
+    parts: score.parts.map((part) => ({ ...part, score: part.score === null ? null : round(part.score, 1) })),
+    pass: report.pass,
+    findings: judgement.findings.map((finding) => ({
+      ...finding,
+      timeSec: round(finding.timeSec, 3),
+      value: finding.value === null ? null : round(finding.value, 3),
+    })),
+    workOn: report.workOn,
+    wentWell: report.wentWell,
+    tempoChange: judgement.tempoChange === null ? null : round(judgement.tempoChange, 3),
+    unevenSec: judgement.unevenSec === null ? null : round(judgement.unevenSec, 3),
+    remarks: judgement.remarks,
+    changes:
+      changes === null
+        ? null
+        : changes.map((change) => ({
+            ...change,
+            before: round(change.before, 2),
+            now: round(change.now, 2),
+          })),
+  };
+  return `${JSON.stringify(document, null, 2)}\n`;
+}
+
+/** The report for a person. */
+export function checkText(report: CheckReport, columns: number): string {
+  const { judgement, score, reference, tolerances, changes, pass } = report;
+  const mark = Math.round(score.score);
+  const passed =
+    pass === null ? '' : score.score >= pass ? `, passes ${pass}` : `, below the pass mark ${pass}`;
+  const lines = [
+    `${oneLine(report.student)} against ${oneLine(reference.name)}: ${mark} of 100${passed}`,
+    ...score.parts.map(
+      ({ part, score: points, because }) =>
+        `  ${part.padEnd(7)}${(points === null ? '-' : String(Math.round(points))).padStart(4)}   ${because}`,
+    ),
+    ...judgement.remarks.map((remark) => `  note: ${oneLine(remark)}`),
+    '',
+  ];
+  for (const finding of judgement.findings) lines.push(...hung(clock(finding), finding.message, columns));
+  if (judgement.findings.length === 0) lines.push('nothing to remark');
+  if (report.workOn.length > 0) {
+    lines.push('', 'Work on first');
+    report.workOn.forEach((text, i) => {
+      lines.push(...hung(`${i + 1}.`, text, columns));
+    });
+  }
+  if (report.wentWell.length > 0) {
+    lines.push('', 'Went well');
+    for (const text of report.wentWell) lines.push(...hung('-', text, columns));
+  }
+  if (changes !== null) {
+    lines.push('', 'Since the take before');
+    for (const change of changes) lines.push(...hung('-', inWords(change), columns));
+  }
+  lines.push(
+    '',
+    `judged: bends within ${tolerances.bendCents} cents of ${report.judgeBy === 'harp' ? 'the harp as it is tuned' : 'equal steps'}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`,
+  );
+  return `${lines.join('\n')}\n`;
+}
+
+function inWords({ measure, before, now, unit, verdict }: Change): string {
+  const digits = unit === 'cents' ? 1 : 0;
+  return `${verdict}: ${measure}, ${before.toFixed(digits)} before, ${now.toFixed(digits)} ${unit} now`;
+}
+
+/** `0:03.2` */
+function clock({ timeSec }: Finding): string {
+  const tenths = Math.round(timeSec * 10);
+  const minutes = Math.floor(tenths / 600);
+  const rest = (tenths - 600 * minutes) / 10;
+  return `${minutes}:${rest.toFixed(1).padStart(4, '0')}`;
+}
+
+/** A sentence after its label, broken at spaces; further lines hang under the first. */
+function hung(label: string, text: string, columns: number): string[] {
+  const indent = label.length + 2;
+  const lines: string[] = [];
+  let line = `${label}  `;
+  for (const word of oneLine(text).split(' ')) {
+    const longer = line.trim() === '' || line.endsWith('  ') ? `${line}${word}` : `${line} ${word}`;
+    if (longer.length > columns && line.trim() !== label && line.trim() !== '') {
+      lines.push(line);
+      line = `${' '.repeat(indent)}${word}`;
+    } else {
+      line = longer;
+    }
+  }
+  return [...lines, line];
+}

@@ -1,0 +1,93 @@
+import { basename } from 'node:path';
+import { compareTakes } from '../check/compare.ts';
+import { againstEqual } from '../check/equal.ts';
+import type { Tolerances } from '../check/finding.ts';
+import { type Judgement, judge } from '../check/judge.ts';
+import { type Reference, referenceFromMelody, referenceFromTake } from '../check/reference.ts';
+import { scoreOf } from '../check/score.ts';
+import { wentWell, workOn } from '../check/work.ts';
+import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
+import type { Take } from '../take/schema.ts';
+import type { CheckCommandOptions } from './check.ts';
+import { type CheckReport, checkJson, checkText } from './check-print.ts';
+import { type NamedHarp, readHarpOptions } from './harp-options.ts';
+import { columnsOf, type Io } from './io.ts';
+import { oneLine } from './message.ts';
+import { kindOfFile, openTake } from './open-take.ts';
+import { readTuneFile } from './tune-file.ts';
+
+/**
+ * Opens the student's take and the reference, judges, prints.
+ * @returns `belowPassMark` when the score is below `--pass`, else `done`
+ */
+export async function runCheck(path: string, options: CheckCommandOptions, io: Io): Promise<ExitCode> {
+  const stdins = [path, options.against, options.before].filter((name) => name === '-').length;
+  if (stdins > 1) {
+    throw new ReedtraceError('E_USAGE', 'standard input can be read only once', 'name a file for the others');
+  }
+  const harp = await readHarpOptions(options);
+  const quiet = { quiet: options.quiet ?? false };
+  const take = await openTake(path, harp, io, quiet);
+  const reference = await openReference(options.against, take, harp, options, io);
+  const tolerances: Tolerances = {
+    bendCents: options.bendTolerance,
+    timeSec: options.timeTolerance,
+    leakDb: options.leakFrom,
+    strict: options.strict ?? false,
+  };
+  const judged = (student: Take): Judgement =>
+    judge(
+      options.judgeBy === 'equal' ? againstEqual(student, options.a4, harp.custom) : student,
+      reference,
+      tolerances,
+      harp.custom,
+    );
+  const judgement = judged(take);
+  const before =
+    options.before === undefined ? null : judged(await openTake(options.before, harp, io, quiet));
+  const score = scoreOf(judgement, reference, tolerances);
+  const report: CheckReport = {
+    student: path === '-' ? 'standard input' : basename(path),
+    harp: take.harp,
+    reference,
+    judgement,
+    tolerances,
+    judgeBy: options.judgeBy,
+    score,
+    workOn: workOn(judgement, reference, tolerances),
+    wentWell: wentWell(judgement, reference, tolerances),
+    changes: before === null ? null : compareTakes(before, judgement, tolerances),
+    pass: options.pass ?? null,
+  };
+  io.stdout.write(options.json ? checkJson(report) : checkText(report, columnsOf(io.stdout)));
+  return options.pass !== undefined && score.score < options.pass ? EXIT.belowPassMark : EXIT.done;
+}
+
+/** A tab file lies on the student's own harp, since it names none. */
+async function openReference(
+  path: string,
+  student: Take,
+  harp: NamedHarp,
+  options: CheckCommandOptions,
+  io: Io,
+): Promise<Reference> {
+  const name = path === '-' ? 'standard input' : basename(path);
+  const kind = path === '-' ? 'other' : await kindOfFile(path);
+  if (kind === 'take' || kind === 'recording') {
+    const quiet = { quiet: options.quiet ?? false };
+    return referenceFromTake(name, await openTake(path, kind === 'take' ? {} : harp, io, quiet), harp.custom);
+  }
+  const { key, tuning } = student.harp;
+  const file = await readTuneFile(path, { harp: key, tuning, ...harp }, options.tabStyle, io.stdin);
+  if (options.quiet !== true) {
+    for (const remark of file.melody.remarks) io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
+  }
+  const { played } = file;
+  return referenceFromMelody(
+    name,
+    file.melody,
+    played === undefined
+      ? null
+      : { tonicMidi: played.harp.tonicMidi, tuning: played.layout.id, tab: played.tab },
+  );
+}
