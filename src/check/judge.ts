@@ -46,6 +46,11 @@ const ANOTHER_NOTE_CENTS = 75;
 const STEP_SHARE = 0.7;
 /** Notes are late only beyond so many times what is usual in the take: uneven playing is said once. */
 const UNEVEN_TIMES = 3.5;
+/** A pause before a phrase that the rest of it keeps is a breath, up to this long. */
+const LONGEST_BREATH_SEC = 1.2;
+/** A fault that the reference has too is one of the student's only when it is worse by so much. */
+const WORSE_CENTS = 10;
+const WORSE_DB = 3;
 /** A note that is likelier not to have been played at all is not held against anyone. */
 const LEAST_SURE = 0.4;
 /** Harmonics this little above the noise are breathy, if the rest of the take is so much clearer. */
@@ -206,6 +211,9 @@ class Judge {
   #bend(note: TakeNote, target: TabNote, cents: number, b: number): void {
     // Too short to judge: said nothing about.
     if (note.intonation === null || Math.abs(cents) <= this.#tolerances.bendCents) return;
+    const there = this.#reference.notes[b].played?.cents ?? 0;
+    const reference = Math.sign(there) === Math.sign(cents) ? Math.abs(there) : 0;
+    if (reference > this.#tolerances.bendCents && Math.abs(cents) < reference + WORSE_CENTS) return;
     const depth = 100 * target.bend;
     const reached = Math.max(0, Math.round(depth - cents));
     const place = placeInWords(this.#reference.notes[b]);
@@ -240,7 +248,12 @@ class Judge {
     const { leak } = note;
     const place = b === null ? '' : ` in ${placeInWords(this.#reference.notes[b])}`;
     const about = { timeSec: note.onsetSec, note, b };
-    if (leak !== null && leaks(note, this.#tolerances)) {
+    const there = b === null ? undefined : this.#reference.notes[b].played;
+    const leaksToo =
+      there !== undefined &&
+      leaks(there, this.#tolerances) &&
+      (leak?.levelDb ?? 0) < (there.leak?.levelDb ?? 0) + WORSE_DB;
+    if (leak !== null && leaks(note, this.#tolerances) && !leaksToo) {
       this.#say(
         'second-reed',
         { ...about, value: leak.levelDb },
@@ -251,6 +264,7 @@ class Judge {
     if (
       note.harmonicityDb < BREATHY_DB &&
       note.harmonicityDb < usual - CLEARER_DB &&
+      !(there !== undefined && there.harmonicityDb < note.harmonicityDb + WORSE_DB) &&
       note.intonation !== null
     ) {
       this.#say(
@@ -312,17 +326,22 @@ class Judge {
     const usual = offs.length === 0 ? 0 : spreadOf(offs);
     const limit = Math.max(timeSec, UNEVEN_TIMES * usual);
     const late = new Map<number, number>();
-    for (const { pair, afterBeforeSec, stepSec } of timings) {
+    for (const { pair, afterBeforeSec, againstNextSec, stepSec } of timings) {
       // The first note of a stretch sets the time.
       const off = afterBeforeSec;
       if (off === null) continue;
       const caused =
         stepSec === null || (Math.sign(stepSec) === Math.sign(off) && Math.abs(stepSec) > STEP_SHARE * limit);
+      const breath =
+        off > 0 &&
+        off < LONGEST_BREATH_SEC &&
+        this.#reference.notes[pair.b].breathBefore &&
+        againstNextSec !== null &&
+        Math.abs(againstNextSec) < off / 2;
+      if (breath) continue;
       // Below what the take itself scatters by, a number would only be noise.
-      late.set(
-        pair.a,
-        Math.abs(off) > limit && caused ? off : Math.sign(off) * Math.min(Math.abs(off), timeSec * 0.99),
-      );
+      const within = Math.sign(off) * Math.min(Math.abs(off), timeSec * 0.99);
+      late.set(pair.a, Math.abs(off) > limit && caused ? off : within);
     }
     return late;
   }

@@ -22,6 +22,10 @@ export interface ReferenceNote {
   readonly place: number;
   /** Syllable sung to it. */
   readonly word: string | null;
+  /** True where players breathe: at the start of a line or phrase, after a rest, after a long note. */
+  readonly breathBefore: boolean;
+  /** How it was played where the reference is a take; a student is not blamed for what the reference does too. */
+  readonly played?: Pick<Take['notes'][number], 'cents' | 'leak' | 'harmonicityDb'>;
 }
 
 /** What a student's take is held against. */
@@ -40,6 +44,10 @@ export function referenceFromMelody(
   melody: Melody,
   played: { readonly tonicMidi: number; readonly tuning: string; readonly tab: readonly TabNote[] } | null,
 ): Reference {
+  const breaths = breathsOf(
+    melody.notes.map(({ onsetBeats, durationBeats }) => ({ onset: onsetBeats, length: durationBeats })),
+    melody.lineStarts,
+  );
   const bar = melody.metre === null ? null : (4 * melody.metre.count) / melody.metre.unit;
   const places = placesIn(melody.lineStarts, melody.notes.length);
   return {
@@ -52,6 +60,7 @@ export function referenceFromMelody(
       bar: bar === null ? null : Math.floor(note.onsetBeats / bar + 1e-6) + 1,
       ...places[i],
       word: note.word ?? null,
+      breathBefore: breaths[i],
     })),
     // Tab without lengths counts every note as one beat.
     timed: played === null || melody.notes.some(({ durationBeats }) => durationBeats !== 1),
@@ -67,6 +76,10 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
     take.notes.length,
   );
   const bars = barsOf(take);
+  const breaths = breathsOf(
+    take.notes.map(({ onsetSec, offsetSec }) => ({ onset: onsetSec, length: offsetSec - onsetSec })),
+    take.phrases.map(({ firstNote }) => firstNote),
+  );
   const words = new Map(take.words.flatMap(({ noteId, text }) => (noteId === null ? [] : [[noteId, text]])));
   return {
     name,
@@ -78,6 +91,8 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
       bar: bars.get(note.id) ?? null,
       ...places[i],
       word: words.get(note.id) ?? null,
+      breathBefore: breaths[i],
+      played: { cents: note.cents, leak: note.leak, harmonicityDb: note.harmonicityDb },
     })),
     timed: true,
     harp: { tonicMidi: parseHarpKey(take.harp.key).tonicMidi, tuning: take.harp.tuning },
@@ -123,5 +138,25 @@ function placesIn(starts: readonly number[], count: number): { line: number; pla
     }
     place++;
     return { line, place };
+  });
+}
+
+/** A rest of this share of the usual step, or a note this many times as long, lets a player breathe. */
+const REST_STEPS = 0.4;
+const LONG_STEPS = 1.9;
+
+function breathsOf(
+  notes: readonly { readonly onset: number; readonly length: number }[],
+  starts: readonly number[],
+): boolean[] {
+  const steps = notes.slice(1).map(({ onset }, i) => onset - notes[i].onset);
+  const usual = steps.toSorted((a, b) => a - b)[steps.length >> 1] ?? 1;
+  const begins = new Set(starts);
+  return notes.map(({ onset }, i) => {
+    if (i === 0 || begins.has(i)) return true;
+    const before = notes[i - 1];
+    return (
+      onset - before.onset >= LONG_STEPS * usual || onset - before.onset - before.length >= REST_STEPS * usual
+    );
   });
 }

@@ -15,8 +15,10 @@ export interface TimedPair {
 /** How one note came against the notes around it. */
 export interface NoteTiming {
   readonly pair: TimedPair;
-  /** Against the notes before it, and from the note before to it; positive is late, in seconds. */
+  /** Against the notes before it, and below from the note before to it; positive is late, in seconds. */
   readonly afterBeforeSec: number | null;
+  /** The same against the notes after it: near 0 where they are as late, as after a pause. */
+  readonly againstNextSec: number | null;
   readonly stepSec: number | null;
 }
 
@@ -77,11 +79,13 @@ export class TempoMap {
     return this.pairs.map((pair, i) => {
       const slope = this.#slopes[i];
       const off = (other: TimedPair): number => pair.sec - other.sec - (pair.place - other.place) * slope;
-      const before = this.#before(i);
+      const before = this.#side(i, -1);
+      const after = this.#side(i, 1);
       const told = slope > 0;
       return {
         pair,
         afterBeforeSec: told && before.length >= FEWEST_NEAR ? median(before.map(off)) : null,
+        againstNextSec: told && after.length >= FEWEST_NEAR ? median(after.map(off)) : null,
         stepSec: told && before.length > 0 ? off(before[0]) : null,
       };
     });
@@ -107,11 +111,11 @@ export class TempoMap {
       .filter((pair) => pair.stretch === stretch);
   }
 
-  /** The pairs before one, the nearest first. */
-  #before(index: number): TimedPair[] {
+  /** The pairs before or after one, the nearest first. */
+  #side(index: number, step: 1 | -1): TimedPair[] {
     const found: TimedPair[] = [];
     const { stretch } = this.pairs[index];
-    for (let i = index - 1; found.length < NEAR_NOTES; i--) {
+    for (let i = index + step; found.length < NEAR_NOTES; i += step) {
       if (this.pairs[i]?.stretch !== stretch) break;
       found.push(this.pairs[i]);
     }

@@ -62,6 +62,7 @@ export function referenceOf(strokes: readonly Stroke[], key = 'C'): Reference {
       line: 1,
       place: i + 1,
       word: null,
+      breathBefore: i === 0,
     })),
   };
 }
