@@ -18,8 +18,13 @@ import type { Take, TakeSyllable } from './schema.ts';
 
 /** What a player can do to a take; notes are named by their ids. Actions that don't fit the take change nothing. */
 export type EditAction =
-  /** These notes are that hole, breath and technique. */
-  | { readonly kind: 'read'; readonly ids: readonly string[]; readonly as: TabNote }
+  /** These notes are that hole, breath and technique; `f0Hz` is their pitch when it was measured again for that. */
+  | {
+      readonly kind: 'read';
+      readonly ids: readonly string[];
+      readonly as: TabNote;
+      readonly f0Hz?: number | undefined;
+    }
   /** Readings that the program offered for these notes and the player took. */
   | { readonly kind: 'offer'; readonly readings: readonly (readonly [id: string, as: TabNote])[] }
   /** These notes are right as they are. */
@@ -80,7 +85,7 @@ function relabel(take: Take): Take {
 function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
   switch (action.kind) {
     case 'read':
-      return readAs(take, new Map(action.ids.map((id) => [id, action.as])), custom);
+      return readAs(take, new Map(action.ids.map((id) => [id, action.as])), custom, action.f0Hz);
     case 'offer':
       return readAs(take, new Map(action.readings), custom);
     case 'carry': {
@@ -143,7 +148,7 @@ function settled(note: Note, flag: string, alternatives: readonly TabNote[]): No
   };
 }
 
-function readAs(take: Take, wanted: ReadonlyMap<string, TabNote>, custom: CustomHarp): Take {
+function readAs(take: Take, wanted: ReadonlyMap<string, TabNote>, custom: CustomHarp, f0Hz?: number): Take {
   const playable = playableNotes(take.harp, custom);
   return mapNotes(take, new Set(wanted.keys()), (note) => {
     const target = findPlayable(playable, wanted.get(note.id) as TabNote);
@@ -151,7 +156,7 @@ function readAs(take: Take, wanted: ReadonlyMap<string, TabNote>, custom: Custom
     if (sameTab(note, target)) return isSettled(note) ? note : settled(note, ACCEPTED, note.alternatives);
     const others = note.alternatives.filter((other) => !sameTab(other, target));
     const next = settled({ ...note, ...tabOf(target) }, CORRECTED, [tabOf(note), ...others]);
-    return atPitch(next, target, note.flags.includes(UNMEASURED) ? target.f0Hz : note.f0Hz);
+    return atPitch(next, target, f0Hz ?? (note.flags.includes(UNMEASURED) ? target.f0Hz : note.f0Hz));
   });
 }
 

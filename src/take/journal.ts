@@ -100,12 +100,13 @@ const RETRY_MS = 1000;
 export class Journal {
   readonly #path: string;
   readonly #onState: (state: JournalState) => void;
+  readonly #ready: Promise<unknown>;
   #head: JournalHead;
   #resumeAt: number | null;
   #pending: string[] = [];
   #file: FileHandle | null = null;
-  /** Bytes that are known to be whole; what a failed write left behind them is cut off. */
-  #length = 0;
+  /** Bytes that are known to be whole, once the file is open; what a failed write left behind them is cut off. */
+  #length: number | null = null;
   #working: Promise<void> | null = null;
   #retry: NodeJS.Timeout | null = null;
   #state: JournalState = { kind: 'safe' };
@@ -113,13 +114,16 @@ export class Journal {
   /**
    * @param takeHash  of the take as it is saved
    * @param resumeAt  bytes of the file that stay, when it is gone on with; null begins a new one
+   * @param ready  nothing is written before; for an old journal that is still being put aside
    */
   constructor(
     path: string,
     takeHash: string,
     resumeAt: number | null,
     onState: (state: JournalState) => void,
+    ready: Promise<unknown> = Promise.resolve(),
   ) {
+    this.#ready = ready;
     this.#path = path;
     this.#onState = onState;
     this.#head = headOf(takeHash);
@@ -148,10 +152,11 @@ export class Journal {
     await this.settled();
     if (this.#retry !== null) clearTimeout(this.#retry);
     await this.#close();
+    await this.#ready;
     await unlink(this.#path).catch(() => {});
     this.#head = headOf(takeHash);
     this.#resumeAt = null;
-    this.#length = 0;
+    this.#length = null;
     this.#tell({ kind: 'safe' });
   }
 
@@ -192,37 +197,21 @@ export class Journal {
   }
 
   async #drain(): Promise<void> {
-    if (this.#file === null) await this.#open();
-    const file = this.#file as FileHandle;
+    await this.#ready;
     const batch = this.#pending.slice();
     if (batch.length === 0) return;
-    const bytes = Buffer.from(batch.join(''));
+    const begins = this.#file === null && this.#resumeAt === null;
+    this.#file ??= await open(this.#path, begins ? 'w' : 'r+');
+    this.#length ??= this.#resumeAt ?? 0;
+    const file = this.#file;
+    const lines = this.#length === 0 ? [formatLine(this.#head), ...batch] : batch;
+    const bytes = Buffer.from(lines.join(''));
     await file.truncate(this.#length);
     await writeAll(file, bytes, this.#length);
     await file.datasync();
+    if (this.#length === 0) await syncFolder(dirname(this.#path));
     this.#length += bytes.length;
     this.#pending.splice(0, batch.length);
-  }
-
-  async #open(): Promise<void> {
-    if (this.#resumeAt !== null) {
-      this.#file = await open(this.#path, 'r+');
-      this.#length = this.#resumeAt;
-      this.#resumeAt = null;
-      return;
-    }
-    const file = await open(this.#path, 'w');
-    this.#file = file;
-    const head = Buffer.from(formatLine(this.#head));
-    try {
-      await writeAll(file, head, 0);
-      await file.sync();
-      this.#length = head.length;
-      await syncFolder(dirname(this.#path));
-    } catch (error) {
-      await this.#close();
-      throw error;
-    }
   }
 }
 

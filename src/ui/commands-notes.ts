@@ -7,7 +7,7 @@ import type { TabNote } from '../tab/tab-note.ts';
 import { formatTabNote } from '../tab/text.ts';
 import type { EditAction } from '../take/change.ts';
 import { type Edit, type EditedTake, edit, editsOf, redo, undo } from '../take/edits.ts';
-import { midiToHz } from '../units.ts';
+import { centsBetween, hzToMidi, midiToHz } from '../units.ts';
 import { alike, isDoubtful, nearest, nextDoubt, offerAfter, readingsOf } from './doubt.ts';
 import { phraseAt } from './phrases.ts';
 import { type Effect, type Step, say, type UiState, withTake } from './state.ts';
@@ -22,6 +22,8 @@ const LONGEST_INSERT_SEC = 0.6;
 /** How far from the note before the pitch of an inserted note is looked for, in semitones. */
 const INSERT_REACH = 7;
 const SPLIT_REACH = 3;
+/** A reading further off than this can't be the pitch that was measured. */
+const ANOTHER_PITCH_CENTS = 150;
 /** A reading further from the measured pitch than this is worth a word. */
 const FAR_CENTS = 60;
 
@@ -78,12 +80,10 @@ function goDoubt(state: UiState, backwards: boolean): UiState {
 /** Gives the current note another reading, and finds out what else that may mean. */
 function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null): Step {
   const { state } = context;
-  const before = tabOf(noteAt(state));
-  const step = act(
-    context,
-    { kind: 'read', ids: [noteAt(state).id], as },
-    `it is ${formatTabNote(as)} already`,
-  );
+  const note = noteAt(state);
+  const before = tabOf(note);
+  const f0Hz = measureAgain(state, note, as);
+  const step = act(context, { kind: 'read', ids: [note.id], as, f0Hz }, `it is ${formatTabNote(as)} already`);
   if (step.effects.length === 0) return step;
   const { notes } = step.state.edited.take;
   const offer = sameTab(before, as) ? null : offerAfter(notes, state.at, before, state.playable);
@@ -98,14 +98,26 @@ function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null
   return { ...step, state: { ...step.state, offer, ring, message } };
 }
 
+/** The pitch near a reading that is far from the measured one: an octave is easily taken for another. */
+function measureAgain(state: UiState, note: Note, as: TabNote): number | undefined {
+  const target = findPlayable(state.playable, as);
+  if (state.ears === null || target === undefined) return undefined;
+  if (Math.abs(centsBetween(note.f0Hz, target.f0Hz)) < ANOTHER_PITCH_CENTS) return undefined;
+  const midi = state.ears.pitch(note.onsetSec, note.offsetSec, hzToMidi(target.f0Hz), 0);
+  return midi === null ? undefined : midiToHz(midi);
+}
+
 function readNearest(context: CommandContext, fits: (note: PlayableNote) => boolean, missing: string): Step {
   const note = noteAt(context.state);
   const candidates = context.state.playable.filter(fits);
   // A note that was never measured has no pitch to go by: the plain reading comes first.
-  const best = note.flags.includes(UNMEASURED)
-    ? (candidates.find((each) => each.bend === 0 && !each.over && each.breath === note.breath) ??
-      candidates[0])
-    : nearest(candidates, note.f0Hz)[0];
+  const plain = candidates.find((each) => each.bend === 0 && !each.over && each.breath === note.breath);
+  const [closest] = nearest(candidates, note.f0Hz);
+  const usual = candidates.filter((each) => !each.over);
+  // An overbend is only meant where nothing else fits, and it does.
+  const isClose = closest !== undefined && Math.abs(centsBetween(note.f0Hz, closest.f0Hz)) < FAR_CENTS;
+  const measured = isClose ? closest : (nearest(usual, note.f0Hz)[0] ?? closest);
+  const best = note.flags.includes(UNMEASURED) ? (plain ?? candidates[0]) : measured;
   return best === undefined ? still(say(context.state, missing)) : read(context, tabOf(best));
 }
 
@@ -241,8 +253,9 @@ function insert(context: CommandContext): Step {
   const until = notes[state.at + 1]?.onsetSec ?? source.durationSec;
   if (until - note.offsetSec < SHORTEST_GAP_SEC)
     return still(say(state, 'no gap after this note: split it instead'));
-  const onsetSec = note.offsetSec + INSERT_MARGIN_SEC;
-  const offsetSec = Math.min(until - INSERT_MARGIN_SEC, onsetSec + LONGEST_INSERT_SEC);
+  const heardAt = state.ears?.loudest(note.offsetSec + INSERT_MARGIN_SEC, until - INSERT_MARGIN_SEC) ?? null;
+  const onsetSec = heardAt?.[0] ?? note.offsetSec + INSERT_MARGIN_SEC;
+  const offsetSec = heardAt?.[1] ?? Math.min(until - INSERT_MARGIN_SEC, onsetSec + LONGEST_INSERT_SEC);
   const midi = state.ears?.pitch(onsetSec, offsetSec, note.midi, INSERT_REACH) ?? null;
   const f0Hz = midi === null ? undefined : midiToHz(midi);
   const as = tabOf(f0Hz === undefined ? note : nearest(state.playable, f0Hz)[0]);

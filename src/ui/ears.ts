@@ -19,6 +19,11 @@ const REACH_SEMITONES = 3.4;
 const LEAST_HARMONICITY_DB = -3;
 /** A dip must sink this far below both sides to part two notes. */
 const LEAST_DIP_DB = 2;
+/** Below this nothing sounds; within this range of its peak a note does, in dB. */
+const SILENCE_DB = -60;
+const LOUD_RANGE_DB = 12;
+/** A dip ends where it is this much shallower than at its deepest. */
+const DIP_END_SHARE = 0.8;
 /** Share of a note at each end in which no dip is looked for. */
 const EDGE_SHARE = 0.15;
 
@@ -60,17 +65,30 @@ export class Ears {
       times.push(sec);
       levels.push(this.levelDb(sec - STEP_SEC, sec + STEP_SEC));
     }
-    let best: number | null = null;
-    let deepest = LEAST_DIP_DB;
-    for (let i = 0; i < levels.length; i++) {
+    const depth = levels.map((level, i) => {
       const share = (times[i] - note.onsetSec) / length;
-      if (share < EDGE_SHARE || share > 1 - EDGE_SHARE) continue;
-      const depth = Math.min(Math.max(...levels.slice(0, i + 1)), Math.max(...levels.slice(i))) - levels[i];
-      if (depth <= deepest) continue;
-      deepest = depth;
-      best = times[i];
-    }
-    return best;
+      if (share < EDGE_SHARE || share > 1 - EDGE_SHARE) return 0;
+      return Math.min(Math.max(...levels.slice(0, i + 1)), Math.max(...levels.slice(i))) - level;
+    });
+    const deepest = Math.max(...depth);
+    if (!(deepest > LEAST_DIP_DB)) return null;
+    // The second note begins where the dip ends.
+    let at = depth.indexOf(deepest);
+    while (depth[at + 1] > DIP_END_SHARE * deepest) at++;
+    return times[at];
+  }
+
+  /** The loudest stretch between two times: where the level stays near its highest; null in silence. */
+  loudest(fromSec: number, toSec: number): readonly [fromSec: number, toSec: number] | null {
+    const levels: number[] = [];
+    for (let sec = fromSec; sec < toSec; sec += STEP_SEC) levels.push(this.levelDb(sec, sec + STEP_SEC));
+    const peak = Math.max(...levels);
+    if (!(peak > SILENCE_DB)) return null;
+    let first = levels.indexOf(peak);
+    let last = first;
+    while (first > 0 && levels[first - 1] > peak - LOUD_RANGE_DB) first--;
+    while (last < levels.length - 1 && levels[last + 1] > peak - LOUD_RANGE_DB) last++;
+    return [fromSec + first * STEP_SEC, Math.min(toSec, fromSec + (last + 1) * STEP_SEC)];
   }
 
   /**

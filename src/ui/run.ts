@@ -27,7 +27,8 @@ export async function runScreen(
   // Nothing else keeps the program alive while the layout engine of ink is compiled (WebAssembly, Node 20).
   const alive = setInterval(() => {}, 60_000);
   const ends = ['SIGTERM', 'SIGHUP'] as const;
-  for (const name of ends) process.once(name, stop);
+  // Not `once`: ink ends the program by itself where it finds no other listener left.
+  for (const name of ends) process.on(name, stop);
   try {
     // ink draws only its last picture where CI is set; whoever has a terminal before them wants to see all.
     delete process.env.CI;
@@ -36,6 +37,8 @@ export async function runScreen(
     process.env.NODE_ENV ??= 'production';
     const { mount } = await import('./mount.tsx');
     screen.clear();
+    // The size may have changed while ink was loaded.
+    session.resize(sizeOf(terminal));
     const app = mount(terminal, session, looks);
     const onResize = () => {
       app.clear();

@@ -1,3 +1,4 @@
+import { basename } from 'node:path';
 import { findPlayer, Playback, playerAdvice } from '../audio/play.ts';
 import { ReedtraceError } from '../errors.ts';
 import type { CustomHarp } from '../harp/playable.ts';
@@ -5,6 +6,7 @@ import { editsOf } from '../take/edits.ts';
 import {
   hashTake,
   Journal,
+  type JournalState,
   journalPath,
   loadJournal,
   readJournal,
@@ -61,7 +63,7 @@ export class Session implements Source {
     this.#options = options;
     this.#playback = playback;
     this.#snapshot = { state, contours: this.#contours, size: options.size };
-    this.#journal = this.#newJournal(hashTake(options.text), null);
+    this.#journal = this.#newJournal(null);
     this.#refresh = setInterval(() => options.lock.refresh(), REFRESH_MS);
     this.#refresh.unref();
     this.ended = new Promise((resolve) => {
@@ -119,9 +121,18 @@ export class Session implements Source {
     await this.#end(true);
   }
 
-  #newJournal(hash: string, resumeAt: number | null): Journal {
-    return new Journal(journalPath(this.#options.path), hash, resumeAt, (journal) =>
-      this.dispatch({ kind: 'journal', journal }),
+  #newJournal(resumeAt: number | null, ready?: Promise<unknown>): Journal {
+    const { path, text } = this.#options;
+    const tell = (journal: JournalState) => this.dispatch({ kind: 'journal', journal });
+    return new Journal(journalPath(path), hashTake(text), resumeAt, tell, ready);
+  }
+
+  #setAside(): void {
+    const moved = setJournalAside(this.#options.path, new Date());
+    this.#journal = this.#newJournal(null, moved);
+    moved.then(
+      (aside) => this.#tell(`put aside as '${basename(aside)}'`),
+      (error: Error) => this.dispatch({ kind: 'failed', text: `could not be put aside (${error.message})` }),
     );
   }
 
@@ -131,14 +142,10 @@ export class Session implements Source {
         this.#journal.append(effect.edit);
         return;
       case 'resume':
-        this.#journal = this.#newJournal(hashTake(this.#options.text), effect.bytes);
+        this.#journal = this.#newJournal(effect.bytes);
         return;
       case 'set-aside':
-        setJournalAside(this.#options.path, new Date()).then(
-          (aside) => this.#tell(`put aside as '${aside}'`),
-          (error: Error) =>
-            this.dispatch({ kind: 'failed', text: `could not be put aside (${error.message})` }),
-        );
+        this.#setAside();
         return;
       case 'save':
         void this.#save(effect.thenQuit);

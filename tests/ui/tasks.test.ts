@@ -1,0 +1,255 @@
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
+import { formatTabNote } from '../../src/tab/text.ts';
+import { parseTake, type Take } from '../../src/take/schema.ts';
+import { notesOf, writeExample } from './example-take.ts';
+import { PLAYED, withMistakes } from './mistakes.ts';
+import { hasTmux, NEEDS_TMUX, Terminal } from './tmux.ts';
+
+let dir: string;
+let terminal: Terminal | null = null;
+beforeEach(() => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-ui-'));
+});
+afterEach(() => {
+  terminal?.close();
+  terminal = null;
+  rmSync(dir, { recursive: true, force: true });
+});
+
+function open(args: readonly string[] = ['correct', 'tune.take.json'], env = ''): Terminal {
+  terminal = new Terminal(args, { columns: 80, rows: 24 }, { cwd: dir, env });
+  return terminal;
+}
+const saved = (): Take => parseTake(readFileSync(join(dir, 'tune.take.json'), 'utf8'), 'tune.take.json');
+const tabOf = (notes: readonly Take['notes'][number][]) => notes.map((note) => formatTabNote(note)).join(' ');
+const journal = () => readFileSync(join(dir, 'tune.take.json.journal'), 'utf8');
+const LISTENING = /p f g hear|pitches as they were measured|not used/;
+
+describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
+  it('puts twelve mistakes right with three keys each at most', async () => {
+    writeExample(dir, withMistakes(), PLAYED);
+    const screen = open();
+    await screen.until('10 doubts left');
+    await screen.until('g');
+    screen.keys('Tab', 'x'); // the note that was none
+    await screen.until('9 doubts left');
+    screen.keys('Tab', '5'); // 5 draw was 5 blow
+    await screen.until('change 1 more like it?');
+    screen.keys('a');
+    await screen.until('7 doubts left');
+    screen.keys('Tab', 'Space'); // 7 blow was 6 draw
+    await screen.until('6 doubts left');
+    screen.keys('Tab', '4'); // an octave too low
+    await screen.until('5 doubts left');
+    screen.keys('Tab', 'Space'); // 3 blow was 2 draw
+    await screen.until('change 2 more like it?');
+    screen.keys('a');
+    await screen.until('2 doubts left');
+    screen.keys('Tab', 'Left', 'm'); // cut in two
+    await screen.until('1 doubt left');
+    screen.keys('Tab', "'"); // a bend a semitone short
+    await screen.until('no doubts');
+    screen.keys('Home', 'Down', 'Left', 'Left', 'Left', 'Left', 's'); // two notes read as one
+    await screen.until('note 12 of 49');
+    screen.keys('Down', 'Down', 'Down', 'Left', 'i'); // missed
+    await screen.until('as heard there');
+    const { keystrokes } = screen;
+    screen.keys('C-s');
+    await screen.until(/\n(saved|.*saved$)/m);
+    await screen.until((text) => text.split('\n')[0].endsWith('  saved'));
+    screen.keys('q');
+    await screen.until('ended 0');
+
+    const take = saved();
+    expect(tabOf(take.notes)).toBe(tabOf(PLAYED as Take['notes']));
+    take.notes.forEach((note, i) => {
+      expect(Math.abs(note.onsetSec - PLAYED[i].onsetSec), `onset of note ${i + 1}`).toBeLessThan(0.03);
+    });
+    expect(readdirSync(dir).sort()).toEqual(['tune.take.json', 'tune.wav']);
+    // What README says; for twelve mistakes.
+    expect(keystrokes).toBe(29);
+    expect(keystrokes / 12).toBeLessThanOrEqual(3);
+  });
+
+  it('takes back on another day what was saved today', async () => {
+    const { take } = writeExample(dir, notesOf(['4 -4 5', '6 -6 7']), null);
+    let screen = open();
+    await screen.until('1 of 6');
+    screen.keys('2', 'Right', 'x');
+    await screen.until('2 not saved');
+    screen.keys('q');
+    await screen.until('2 changes are not saved');
+    screen.keys('Enter');
+    await screen.until('ended 0');
+    expect(tabOf(saved().notes)).toBe('-2 5 6 -6 7');
+    screen.close();
+    screen = open();
+    await screen.until('1 of 5');
+    screen.keys('u', 'u');
+    await screen.until('2 not saved');
+    screen.keys('C-s');
+    await screen.until((text) => text.split('\n')[0].endsWith('  saved'));
+    expect(saved().notes).toEqual(take.notes);
+    expect(saved().edits.map(({ what }) => what)).toEqual(['read', 'delete', 'undo', 'undo']);
+    screen.keys('r', 'q');
+    await screen.until('1 change is not saved');
+    screen.keys('d');
+    await screen.until('ended 0');
+    expect(saved().notes).toEqual(take.notes);
+  });
+
+  it('offers after a kill what was there', async () => {
+    writeExample(dir, notesOf(['4 -4 5', '6 -6 7']), null);
+    let screen = open();
+    await screen.until('1 of 6');
+    screen.keys('x', 'x');
+    // The head and two edits: on disk within a second.
+    await vi.waitFor(() => expect(journal().split('\n')).toHaveLength(4));
+    process.kill(screen.pid(), 'SIGKILL');
+    await screen.until('ended 137');
+    screen.close();
+    screen = open();
+    await screen.until('2 changes were not saved last time');
+    screen.keys('Enter');
+    await screen.until('2 changes are back, not saved yet');
+    screen.keys('q', 'k');
+    await screen.until('2 changes wait in');
+    screen.close();
+    screen = open();
+    await screen.until('2 changes were not saved last time');
+    screen.keys('d');
+    await screen.until('put aside as');
+    await screen.until('1 of 6');
+    screen.keys('q');
+    await screen.until('ended 0');
+    expect(readdirSync(dir).filter((name) => name.includes('.journal.'))).toHaveLength(1);
+    expect(existsSync(join(dir, 'tune.take.json.journal'))).toBe(false);
+  });
+
+  it('tells the second program, and lets it in after the first', async () => {
+    writeExample(dir, notesOf(['4 -4 5']), null);
+    const first = open();
+    await first.until('1 of 3');
+    const second = open();
+    expect(await second.until('ended 5')).toMatch(
+      /error: 'tune\.take\.json' is open for correcting in another\s+program/,
+    );
+    second.close();
+    first.keys('q');
+    await first.until('ended 0');
+    first.close();
+    const third = open();
+    await third.until('1 of 3');
+  });
+
+  it('lays pasted words under notes, syllables split on request', async () => {
+    writeExample(dir, notesOf(['4 -4 5 6 -6 6', '5 4 -4']), null);
+    const screen = open();
+    await screen.until('1 of 9');
+    screen.keys('w');
+    await screen.until('Words under this phrase');
+    screen.paste('Susanna, 日本 don’t cry now');
+    await screen.until('5 notes sung');
+    screen.keys('Tab');
+    await screen.until('7 notes sung');
+    // The seventh goes on under the next phrase; columns are kept though 日本 is four wide.
+    screen.keys('Enter');
+    expect(await screen.until(/\n {10}Su-.*\n.*\n {10}now/)).toMatch(
+      /\[4\] {3}-4 {4}5 {4}6 {5}-6 {5}6 *\n {10}Su- {2}san- {2}na, {2}日本 {2}don’t {2}cry/,
+    );
+    await screen.until('1 not saved');
+    screen.keys('C-s');
+    await screen.until((text) => text.split('\n')[0].endsWith('  saved'));
+    expect(saved().words.map(({ text, noteId }) => `${noteId} ${text}`)).toEqual([
+      'n1 Su',
+      'n2 san',
+      'n3 na,',
+      'n4 日本',
+      'n5 don’t',
+      'n6 cry',
+      'n7 now',
+    ]);
+  });
+
+  it('reads all notes again on another harp', async () => {
+    writeExample(dir, notesOf(['4 -4 5']), null);
+    const screen = open();
+    await screen.until('1 of 3');
+    screen.keys('h');
+    await screen.until('Which harp was it?');
+    screen.keys('Left', 'Left', 'Left', 'Left', 'Left', 'Enter');
+    await screen.until('read again on the G harp: 3 of 3 notes changed');
+    // C5 D5 E5 on G (blow G3 B3 D4 G4 B4 D5, draw … C5 = 5, E5 = 6: Richter offsets of OEIS A291810).
+    await screen.until(/ \[-5\]? .*6 .*-6/);
+  });
+
+  it('comes back to the terminal as it was, whatever ends it', async () => {
+    writeExample(dir, notesOf(['4 -4 5']), null);
+    const screen = open();
+    await screen.until('1 of 3');
+    screen.keys('x');
+    await screen.until('1 not saved');
+    process.kill(screen.pid(), 'SIGTERM');
+    const left = await screen.until('ended 0');
+    expect(left).not.toContain('Enter sure');
+    expect(left).toContain('1 change waits in');
+  });
+
+  it('follows resizing', async () => {
+    writeExample(dir, notesOf(['4 -4 5 6', '-5 -5 6']), null);
+    const screen = open();
+    await screen.until('1 of 7');
+    for (const [columns, rows] of [
+      [120, 40],
+      [60, 16],
+      [30, 10],
+      [100, 30],
+    ]) {
+      screen.resize(columns, rows);
+      const wanted = columns < 40 ? 'too small' : 'note 1 of 7';
+      const text = await screen.until((shown) => {
+        const lines = shown.split('\n');
+        return (
+          shown.includes(wanted) &&
+          (lines[0].length === columns || columns < 40) &&
+          shown.split('tune.take.json').length <= 2
+        );
+      });
+      expect(text.split('\n').filter((line) => line.startsWith('note 1 of 7'))).toHaveLength(
+        columns < 40 ? 0 : 1,
+      );
+    }
+  });
+
+  it('plays through a player of the system, after a word of caution, and goes on without one', async () => {
+    writeExample(dir, PLAYED);
+    const bin = join(dir, 'bin');
+    const { mkdirSync, chmodSync } = await import('node:fs');
+    mkdirSync(bin);
+    writeFileSync(join(bin, 'aplay'), `#!/bin/sh\nstat -c %s "$2" >> '${dir}/heard'\nsleep 0.2\n`);
+    chmodSync(join(bin, 'aplay'), 0o755);
+    writeFileSync(join(bin, 'stat'), `#!/bin/sh\nexec /usr/bin/stat "$@"\n`);
+    chmodSync(join(bin, 'stat'), 0o755);
+    const screen = open(undefined, `PATH='${bin}:/bin:/usr/bin'`);
+    await screen.until(LISTENING);
+    screen.keys('p');
+    await screen.until('on headphones? Begin with the level low');
+    screen.keys('p');
+    await screen.until('♪ this note');
+    screen.keys('l');
+    await screen.until('♪ this phrase at half speed');
+    screen.keys('Escape');
+    await screen.until((text) => !text.includes('♪'));
+    const sizes = readFileSync(join(dir, 'heard'), 'utf8').trim().split('\n').map(Number);
+    // A note of 0.34 s with 0.05 s on each side at 22 050 Hz, 16 bit; the phrase twice as long as it is.
+    expect(sizes[0]).toBeCloseTo(44 + 2 * 22_050 * 0.44, -2);
+    const phraseSec = PLAYED[14].offsetSec - PLAYED[0].onsetSec + 0.1;
+    expect(sizes[1]).toBeCloseTo(44 + 2 * 2 * 22_050 * phraseSec, -2);
+    screen.close();
+    const without = open(undefined, `PATH='${dir}'`);
+    await without.until('no player for sound was found: install alsa-utils');
+  });
+});
