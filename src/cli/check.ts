@@ -69,8 +69,8 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
       examples([
         ['reedtrace check homework.m4a --harp C --against tune.txt', 'a recording against a tab file'],
         [
-          'reedtrace check new.take.json --against teacher.take.json --before old.take.json --pass 90',
-          'what got better since; fails below 90',
+          'reedtrace check new.take.json --against tune.abc --before old.take.json',
+          'what got better since last time',
         ],
       ]),
     )
