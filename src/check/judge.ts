@@ -7,6 +7,7 @@ import type { Take } from '../take/schema.ts';
 import type { Finding, FindingKind, Tolerances } from './finding.ts';
 import { type Match, matchNotes, type PlayedNote, sameReed } from './match.ts';
 import { nominalMidi, type Reference, takeHarp } from './reference.ts';
+import type { NoteTiming } from './tempo-map.ts';
 import { counted, holeName, intervalInWords, noteName, placeInWords, seconds } from './words.ts';
 
 type TakeNote = Take['notes'][number];
@@ -48,11 +49,16 @@ const STEP_SHARE = 0.7;
 const UNEVEN_TIMES = 3.5;
 /** A pause before a phrase that the rest of it keeps is a breath, up to this long. */
 const LONGEST_BREATH_SEC = 1.2;
+/** … unless the notes after it come that much earlier again: then the one note was late. */
+const ALONE_SHARE = 0.75;
+const ALONE_TIMES = 1.2;
 /** A fault that the reference has too is one of the student's only when it is worse by so much. */
 const WORSE_CENTS = 10;
 const WORSE_DB = 3;
 /** A note that is likelier not to have been played at all is not held against anyone. */
 const LEAST_SURE = 0.4;
+/** Another hole for the same pitch is said only when the one asked for is less likely than this. */
+const MOST_DOUBT = 0.15;
 /** Harmonics this little above the noise are breathy, if the rest of the take is so much clearer. */
 const BREATHY_DB = 6;
 const CLEARER_DB = 9;
@@ -188,7 +194,8 @@ class Judge {
     } else if (bend) {
       this.#bend(note, target!, cents, b);
     }
-    if (apart === 0 && tab !== null && !sameReed(note, tab)) {
+    const elsewhere = apart === 0 && tab !== null && isElsewhere(note, tab);
+    if (elsewhere) {
       this.#say(
         'same-pitch-other-hole',
         { ...about, value: null },
@@ -197,8 +204,7 @@ class Judge {
     }
     this.#timed(note, b, lateSec);
     this.#clean(note, b);
-    const judgedRight =
-      right && !(this.#tolerances.strict && tab !== null && apart === 0 && !sameReed(note, tab));
+    const judgedRight = right && !(this.#tolerances.strict && elsewhere);
     this.#judged.push({ note, referenceIndex: b, right: judgedRight, bend: bend && right, cents, lateSec });
   }
 
@@ -322,22 +328,21 @@ class Judge {
   #timing(): Map<number, number> {
     const timings = this.#reference.timed ? this.#match.tempo.timings() : [];
     const { timeSec } = this.#tolerances;
-    const offs = timings.flatMap(({ afterBeforeSec: off }) => (off === null ? [] : [off]));
-    const usual = offs.length === 0 ? 0 : spreadOf(offs);
+    const own = timings.flatMap((timing) => (timing.afterBeforeSec === null ? [] : [ownShare(timing)]));
+    const usual = own.length === 0 ? 0 : spreadOf(own);
     const limit = Math.max(timeSec, UNEVEN_TIMES * usual);
     const late = new Map<number, number>();
     for (const { pair, afterBeforeSec, againstNextSec, stepSec } of timings) {
       // The first note of a stretch sets the time.
       const off = afterBeforeSec;
       if (off === null) continue;
-      const caused =
-        stepSec === null || (Math.sign(stepSec) === Math.sign(off) && Math.abs(stepSec) > STEP_SHARE * limit);
+      const caused = Math.abs(ownShare({ afterBeforeSec, stepSec })) > STEP_SHARE * limit;
       const breath =
         off > 0 &&
         off < LONGEST_BREATH_SEC &&
         this.#reference.notes[pair.b].breathBefore &&
         againstNextSec !== null &&
-        Math.abs(againstNextSec) < off / 2;
+        againstNextSec < Math.max(ALONE_SHARE * off, ALONE_TIMES * timeSec);
       if (breath) continue;
       // Below what the take itself scatters by, a number would only be noise.
       const within = Math.sign(off) * Math.min(Math.abs(off), timeSec * 0.99);
@@ -379,6 +384,22 @@ class Judge {
 export function leaks({ leak }: Pick<TakeNote, 'leak'>, { leakDb }: Tolerances): boolean {
   if (leak === null || (leak.kind ?? 'leak') !== 'leak') return false;
   return leak.levelDb >= leakDb && (leak.share ?? 1) >= LEAK_SHARE;
+}
+
+/** Whether a note was surely played on another reed than asked for: 2 draw and 3 blow can't always be told apart. */
+function isElsewhere(note: TakeNote, wanted: TabNote): boolean {
+  if (sameReed(note, wanted)) return false;
+  const asWanted = note.alternatives.find((other) => sameReed(other, wanted) && other.bend === wanted.bend);
+  return (asWanted?.confidence ?? 0) < MOST_DOUBT;
+}
+
+/** What of a note's lateness came with its own step: after a stop the notes that follow only keep its time. */
+function ownShare({ afterBeforeSec, stepSec }: Pick<NoteTiming, 'afterBeforeSec' | 'stepSec'>): number {
+  const off = afterBeforeSec ?? 0;
+  if (stepSec === null) return off;
+  return Math.sign(stepSec) === Math.sign(off)
+    ? Math.sign(off) * Math.min(Math.abs(off), Math.abs(stepSec))
+    : 0;
 }
 
 /** Half the range of the middle 68 %. */

@@ -26,6 +26,8 @@ export interface NoteTiming {
 const SIDE_NOTES = 8;
 const NEAR_NOTES = 5;
 const FEWEST_NEAR = 2;
+/** Of longer takes only so many notes tell the tempo of the whole. */
+const MOST_FOR_SLOPE = 64;
 
 /**
  * The student's own tempo: seconds against places in the reference, locally, by medians (Theil, 1950; Sen, JASA
@@ -34,12 +36,17 @@ const FEWEST_NEAR = 2;
 export class TempoMap {
   readonly pairs: readonly TimedPair[];
   readonly #slopes: readonly number[];
+  /** Counts up at each stop: the tempo is told between stops only. */
+  readonly #runs: readonly number[];
 
   /** @param pairs in order of playing */
   constructor(pairs: readonly TimedPair[]) {
     this.pairs = pairs;
-    const whole = slopeOf(pairs);
-    this.#slopes = pairs.map((_, i) => slopeOf(this.#around(i, SIDE_NOTES)) ?? whole ?? Number.NaN);
+    this.#runs = runsOf(pairs);
+    const whole = this.#slopeOf(0, pairs.length - 1, Math.ceil(pairs.length / MOST_FOR_SLOPE));
+    this.#slopes = pairs.map(
+      (_, i) => this.#slopeOf(i - SIDE_NOTES, i + SIDE_NOTES, 1) ?? whole ?? Number.NaN,
+    );
   }
 
   /** Seconds for one unit of the reference around a pair; NaN when it can't be told. */
@@ -91,6 +98,19 @@ export class TempoMap {
     });
   }
 
+  /** Median slope between all pairs of points without a stop between them; null when fewer than three tell it. */
+  #slopeOf(from: number, to: number, every: number): number | null {
+    const slopes: number[] = [];
+    const last = Math.min(this.pairs.length - 1, to);
+    for (let i = Math.max(0, from); i <= last; i += every) {
+      for (let k = i + every; k <= last && this.#runs[k] === this.#runs[i]; k += every) {
+        const run = this.pairs[k].place - this.pairs[i].place;
+        if (run > 0) slopes.push((this.pairs[k].sec - this.pairs[i].sec) / run);
+      }
+    }
+    return slopes.length < 3 ? null : median(slopes);
+  }
+
   #near(a: number): number | null {
     if (this.pairs.length === 0) return null;
     let low = 0;
@@ -117,24 +137,35 @@ export class TempoMap {
     const { stretch } = this.pairs[index];
     for (let i = index + step; found.length < NEAR_NOTES; i += step) {
       if (this.pairs[i]?.stretch !== stretch) break;
+      // What lies beyond another stop has a time of its own.
+      if (found.length >= FEWEST_NEAR && this.#runs[i] !== this.#runs[i - step]) break;
       found.push(this.pairs[i]);
     }
     return found;
   }
 }
 
-/** Median slope between all pairs of points; null when fewer than three tell it. */
-function slopeOf(pairs: readonly TimedPair[]): number | null {
-  const few =
-    pairs.length > 4 * SIDE_NOTES
-      ? pairs.filter((_, i) => i % Math.ceil(pairs.length / (4 * SIDE_NOTES)) === 0)
-      : pairs;
-  const slopes: number[] = [];
-  for (let i = 0; i < few.length; i++) {
-    for (let k = i + 1; k < few.length; k++) {
-      const run = few[k].place - few[i].place;
-      if (few[k].stretch === few[i].stretch && run > 0) slopes.push((few[k].sec - few[i].sec) / run);
-    }
-  }
-  return slopes.length < 3 ? null : median(slopes);
+/** A step this much longer than those around it, and by this much in seconds, is a stop. */
+const STOP_TIMES = 1.3;
+const STOP_SEC = 0.08;
+const STEPS_AROUND = 6;
+
+function runsOf(pairs: readonly TimedPair[]): number[] {
+  const steps = pairs.map((pair, i): number => {
+    const before = pairs[i - 1];
+    const run = before === undefined || before.stretch !== pair.stretch ? 0 : pair.place - before.place;
+    return run > 0 ? (pair.sec - before.sec) / run : Number.NaN;
+  });
+  let run = 0;
+  return pairs.map((pair, i) => {
+    if (i === 0) return run;
+    const around = steps
+      .slice(Math.max(0, i - STEPS_AROUND), i + STEPS_AROUND + 1)
+      .filter((step) => !Number.isNaN(step));
+    const usual = around.length === 0 ? Number.NaN : median(around);
+    const length = pair.place - pairs[i - 1].place;
+    const stops = steps[i] > STOP_TIMES * usual && (steps[i] - usual) * length > STOP_SEC;
+    if (stops || Number.isNaN(steps[i])) run++;
+    return run;
+  });
 }
