@@ -109,6 +109,7 @@ export class Journal {
   #length: number | null = null;
   #working: Promise<void> | null = null;
   #retry: NodeJS.Timeout | null = null;
+  #paused = false;
   #state: JournalState = { kind: 'safe' };
 
   /**
@@ -146,18 +147,48 @@ export class Journal {
     return this.#state;
   }
 
-  /** Begins anew for a take that was just saved: all edits so far are in it. */
-  async clear(takeHash: string): Promise<void> {
-    this.#pending = [];
-    await this.settled();
+  /**
+   * Begins anew for a take that was just saved. The old journal stays until the new one is on disk.
+   * @param later  the edits that are not in the saved take, asked for at the moment when they are written
+   */
+  async restart(takeHash: string, later: () => readonly Edit[]): Promise<void> {
+    this.#paused = true;
     if (this.#retry !== null) clearTimeout(this.#retry);
-    await this.#close();
+    await this.#working;
     await this.#ready;
-    await unlink(this.#path).catch(() => {});
+    await this.#close();
     this.#head = headOf(takeHash);
     this.#resumeAt = null;
     this.#length = null;
-    this.#tell({ kind: 'safe' });
+    const edits = later();
+    this.#pending = [];
+    try {
+      if (edits.length === 0) await unlink(this.#path);
+      else await this.#replace(edits);
+    } catch (error) {
+      // Without the new file the old one tells the same: what the take holds is passed over when it is read.
+      if ((error as NodeJS.ErrnoException).code !== 'ENOENT') {
+        this.#pending = [...edits.map(formatLine), ...this.#pending];
+      }
+    }
+    this.#paused = false;
+    if (this.#pending.length > 0) this.#work();
+    else this.#tell({ kind: 'safe' });
+  }
+
+  async #replace(edits: readonly Edit[]): Promise<void> {
+    const bytes = Buffer.from([formatLine(this.#head), ...edits.map(formatLine)].join(''));
+    const fresh = `${this.#path}.new`;
+    const file = await open(fresh, 'w');
+    try {
+      await writeAll(file, bytes, 0);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await rename(fresh, this.#path);
+    await syncFolder(dirname(this.#path));
+    this.#resumeAt = bytes.length;
   }
 
   /** Leaves the file as it is. */
@@ -178,7 +209,7 @@ export class Journal {
   }
 
   #work(): void {
-    if (this.#working !== null) return;
+    if (this.#working !== null || this.#paused) return;
     this.#tell({ kind: 'writing' });
     this.#working = this.#drain().then(
       () => {

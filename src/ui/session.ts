@@ -2,7 +2,7 @@ import { basename } from 'node:path';
 import { findPlayer, Playback, playerAdvice } from '../audio/play.ts';
 import { ReedtraceError } from '../errors.ts';
 import type { CustomHarp } from '../harp/playable.ts';
-import { editsOf } from '../take/edits.ts';
+import { type Edit, editsOf } from '../take/edits.ts';
 import {
   hashTake,
   Journal,
@@ -57,6 +57,7 @@ export class Session implements Source {
   #ended: (ending: Ending) => void = () => {};
   #refresh: NodeJS.Timeout;
   #measuring = false;
+  #saving: Promise<void> = Promise.resolve();
   readonly ended: Promise<Ending>;
 
   private constructor(options: SessionOptions, state: UiState, playback: Playback | null) {
@@ -148,7 +149,7 @@ export class Session implements Source {
         this.#setAside();
         return;
       case 'save':
-        void this.#save(effect.thenQuit);
+        this.#save(effect.thenQuit);
         return;
       case 'quit':
         void this.#end(effect.journal === 'keep');
@@ -172,7 +173,12 @@ export class Session implements Source {
     this.#show({ ...this.#snapshot, state: say(this.#snapshot.state, text) });
   }
 
-  async #save(thenQuit: boolean): Promise<void> {
+  /** Saves one after another: a second save waits for the first. */
+  #save(thenQuit: boolean): void {
+    this.#saving = this.#saving.then(() => this.#saveNow(thenQuit));
+  }
+
+  async #saveNow(thenQuit: boolean): Promise<void> {
     const { take } = this.#snapshot.state.edited;
     try {
       await writeTake(this.#options.path, take, { force: true });
@@ -181,12 +187,14 @@ export class Session implements Source {
       this.dispatch({ kind: 'failed', text: `not saved: ${text}` });
       return;
     }
-    await this.#journal.clear(hashTake(formatTake(take)));
-    // What was changed while the take was written is not in it.
-    for (const edit of editsOf(this.#snapshot.state.edited.take).slice(take.edits.length))
-      this.#journal.append(edit);
+    await this.#journal.restart(hashTake(formatTake(take)), () => this.#editsAfter(take));
     this.dispatch({ kind: 'saved', edits: take.edits.length });
     if (thenQuit) await this.#end(true);
+  }
+
+  /** What was changed since, such as while the take was being written. */
+  #editsAfter(take: Take): readonly Edit[] {
+    return editsOf(this.#snapshot.state.edited.take).slice(take.edits.length);
   }
 
   async #end(keep: boolean): Promise<void> {
@@ -194,7 +202,7 @@ export class Session implements Source {
     this.#playback?.close();
     const { state } = this.#snapshot;
     const waiting = keep ? state.edited.take.edits.length - state.savedEdits : 0;
-    if (!keep) await this.#journal.clear('');
+    if (!keep) await this.#journal.restart('', () => []);
     await this.#journal.close();
     this.#options.lock.release();
     this.#ended({ waiting });

@@ -133,13 +133,27 @@ describe('the journal', () => {
     const { edits } = accepted(3);
     const journal = new Journal(journalPath(path), HASH, null, () => {});
     journal.append(edits[0]);
-    await journal.clear('x');
+    await journal.restart('x', () => []);
     expect(existsSync(journalPath(path))).toBe(false);
     journal.append(edits[1]);
     await journal.close();
     expect(readFileSync(journalPath(path), 'utf8')).toMatch(
       /^\w{8} \{.*"take":"x"\}\n\w{8} \{"seq":2,.*\}\n$/,
     );
+  });
+
+  it('keeps what is changed while the take is saved, once', async () => {
+    const { edits, state } = accepted(5);
+    const journal = new Journal(journalPath(path), HASH, null, () => {});
+    for (const each of edits.slice(0, 3)) journal.append(each);
+    const restarted = journal.restart(HASH, () => state.take.edits.slice(3) as unknown as Edit[]);
+    journal.append(edits[3]);
+    journal.append(edits[4]);
+    await restarted;
+    await journal.close();
+    const lines = readFileSync(journalPath(path), 'utf8').trim().split('\n');
+    expect(lines.slice(1).map((line) => JSON.parse(line.slice(9)).seq)).toEqual([4, 5]);
+    expect(readdirSync(dir).sort()).toEqual(['a.take.json', 'a.take.json.journal']);
   });
 
   it.skipIf(process.platform !== 'linux')('keeps edits in memory while the disk is full', async () => {

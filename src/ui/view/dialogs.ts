@@ -103,7 +103,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
       ),
     ],
     [],
-    plain('-  between syllables: Su-san-na        _  holds the syllable before over one more note'),
+    plain('-  between syllables: Su-san-na        _  holds over one more note: oh_'),
     plain('*  leaves a note out: the rest shifts   ~  two words on one note: of~the'),
     plain('A line longer than the phrase goes on under the notes that follow.'),
   ];

@@ -234,7 +234,7 @@ function leakLine(window: Window, notes: readonly Note[]): Line {
     for (let i = 0; i < word.length && from + i < window.columns; i++) text[from + i] = word[i];
   }
   return [
-    span(padText('leak of hole', LABEL_COLUMNS - 1)),
+    span(padText('leak, hole', LABEL_COLUMNS - 1)),
     span('│'),
     span(text.join(''), { colour: 'red', bold: true }),
   ];

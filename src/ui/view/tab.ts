@@ -33,10 +33,10 @@ function cellStyle(state: UiState, i: number): Style | undefined {
   return isFaulty(note) ? { colour: 'red' } : undefined;
 }
 
-/** Tab with `?` for doubt and `!` for a fault. */
+/** Tab with `?` for doubt or `!` for a fault; how well in tune a doubtful note is depends on what it turns out to be. */
 function cellText(state: UiState, i: number): string {
   const note = state.edited.take.notes[i];
-  return `${formatTabNote(note)}${isDoubtful(note) ? '?' : ''}${isFaulty(note) ? '!' : ''}`;
+  return `${formatTabNote(note)}${isDoubtful(note) ? '?' : isFaulty(note) ? '!' : ''}`;
 }
 
 /** The rows of one phrase, wrapped to the width. */

@@ -1,0 +1,108 @@
+/**
+ * How fast the correction screen opens and answers on a take of 2,000 notes, in a pseudo-terminal of util-linux's
+ * `script`: `npx tsx tests/ui/speed.ts` after `npm run build`. Prints milliseconds.
+ */
+import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { notesOf, writeExample } from './example-take.ts';
+
+const BIN = fileURLToPath(new URL('../../bin/reedtrace.js', import.meta.url));
+const LINES = Array.from({ length: 200 }, (_, i) =>
+  i % 3 === 0 ? '4 -4 5 6 6 -6 6 5 4 -4' : "-2 -3'' -3 4 -4 5 -5 6 -6 7",
+);
+const RUNS = 7;
+/** A key is answered when nothing more is drawn for this long. */
+const QUIET_MS = 60;
+const KEYS = [
+  '\u001b[C',
+  '\u001b[B',
+  '\t',
+  ' ',
+  '5',
+  'd',
+  "'",
+  ',',
+  's',
+  'm',
+  'u',
+  'r',
+  'x',
+  'u',
+  'w',
+  '\u001b',
+  'h',
+  '\u001b',
+  '?',
+  '\u001b',
+];
+
+const dir = mkdtempSync(join(tmpdir(), 'reedtrace-speed-'));
+const withSound = process.argv.includes('--recording');
+const notes = notesOf(LINES);
+const { path } = writeExample(dir, notes, withSound ? notes : null);
+const median = (values: readonly number[]) => [...values].sort((a, b) => a - b)[values.length >> 1];
+const wait = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
+
+/** One run: when the first picture was there, when the first key was answered, and how long each later key took. */
+async function run(
+  patienceMs: number,
+): Promise<{ picture: number; firstKey: number; keys: Map<string, number> }> {
+  const { CI: _, CONTINUOUS_INTEGRATION: __, ...env } = process.env;
+  const started = performance.now();
+  const child = spawn(
+    'script',
+    ['-qfc', `stty cols 120 rows 40; exec '${process.execPath}' '${BIN}' correct '${path}'`, '/dev/null'],
+    {
+      env: { ...env, LANG: 'C.UTF-8' },
+    },
+  );
+  let picture = 0;
+  let last = 0;
+  let first = 0;
+  child.stdout.on('data', (data: Buffer) => {
+    const now = performance.now();
+    if (picture === 0 && data.toString().includes('harp')) picture = now - started;
+    if (first === 0) first = now;
+    last = now;
+  });
+  const drawn = async () => {
+    while (picture === 0) await wait(1);
+  };
+  await drawn();
+  // Pressed as soon as there is something to see; answered once the screen shows the second note.
+  let answered = 0;
+  child.stdout.on('data', (data: Buffer) => {
+    if (answered === 0 && data.toString().includes('note 2 of')) answered = performance.now() - started;
+  });
+  child.stdin.write('\u001b[C');
+  while (answered === 0) await wait(1);
+  await wait(patienceMs);
+  const keys = new Map<string, number>();
+  for (const key of KEYS) {
+    first = 0;
+    const pressed = performance.now();
+    child.stdin.write(key);
+    while (performance.now() - Math.max(last, pressed) < QUIET_MS) await wait(1);
+    keys.set(JSON.stringify(key), (first || last) - pressed);
+  }
+  child.stdin.write('qd');
+  await new Promise((resolve) => child.on('exit', resolve));
+  return { picture, firstKey: answered, keys };
+}
+
+const runs = [];
+for (let i = 0; i < RUNS; i++) runs.push(await run(withSound ? 4000 : 700));
+process.stdout.write(`first picture ${median(runs.map(({ picture }) => picture)).toFixed(0)} ms, `);
+process.stdout.write(
+  `first key answered ${median(runs.map(({ firstKey }) => firstKey)).toFixed(0)} ms (medians of ${RUNS})\n`,
+);
+for (const key of runs[0].keys.keys()) {
+  const times = runs.map(({ keys }) => keys.get(key) ?? 0);
+  process.stdout.write(
+    `${key.padEnd(12)} ${median(times).toFixed(0)} ms, at most ${Math.max(...times).toFixed(0)}\n`,
+  );
+}
+rmSync(dir, { recursive: true, force: true });
