@@ -2,7 +2,9 @@ import FFT from 'fft.js';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../analysis/events.ts';
 import type { Samples } from '../audio/samples.ts';
 
-const SIZE = 4096;
+/** Points of the transform: of short notes, and of those whose windows need more. */
+const SIZES = [2048, 4096] as const;
+const SIZE = SIZES[1];
 /** A window takes this share of the held part, within limits: long ones part more, short ones are all there is. */
 const WINDOW_SHARE = 0.6;
 const LONGEST_WINDOW_SEC = 0.16;
@@ -12,6 +14,46 @@ const TWO_FROM_SEC = 0.1;
 const FOUR_FROM_SEC = 0.4;
 const MOST_WINDOWS = 4;
 
+/** A transform of two real stretches at a time (Press et al., Numerical Recipes, 12.3), and room for its results. */
+class Transform {
+  readonly size: number;
+  readonly input: number[];
+  readonly windows: readonly Float64Array[];
+  readonly mean: Float64Array;
+  readonly #fft: FFT;
+  readonly #output: number[];
+
+  constructor(size: number) {
+    this.size = size;
+    this.#fft = new FFT(size);
+    this.input = this.#fft.createComplexArray().fill(0);
+    this.#output = this.#fft.createComplexArray();
+    this.windows = Array.from({ length: MOST_WINDOWS }, () => new Float64Array(size / 2));
+    this.mean = new Float64Array(size / 2);
+  }
+
+  /** Transforms the input into the powers of two windows from `window` on. */
+  run(window: number): void {
+    const { size } = this;
+    const output = this.#output;
+    this.#fft.transform(output, this.input);
+    const first = this.windows[window];
+    const second = this.windows[window + 1];
+    for (let k = 1; k < size / 2; k++) {
+      const re = output[2 * k];
+      const im = output[2 * k + 1];
+      const mirrorRe = output[2 * (size - k)];
+      const mirrorIm = output[2 * (size - k) + 1];
+      const evenRe = re + mirrorRe;
+      const evenIm = im - mirrorIm;
+      const oddRe = re - mirrorRe;
+      const oddIm = im + mirrorIm;
+      first[k] = 0.25 * (evenRe * evenRe + evenIm * evenIm);
+      second[k] = 0.25 * (oddRe * oddRe + oddIm * oddIm);
+    }
+  }
+}
+
 /**
  * Power spectra of a held note with its vibrato, drift and scoop taken out: the sound is resampled along the measured
  * pitch so that the note stands still, and with it every reed that the same breath bends along. Partials are then
@@ -19,12 +61,12 @@ const MOST_WINDOWS = 4;
  * MDCT approach to speech transform coding, AES 126th Convention, 2009).
  */
 export class HeldSpectrum {
-  /** Bin spacing in Hz, of frequencies at the note's mean pitch. */
-  readonly binHz: number;
+  /** Bin spacing in Hz, of frequencies at the note's mean pitch; it and the number of bins change with the note. */
+  binHz = 0;
   /** Power of each window in order of time; a sine of amplitude 1 reads 1 at its peak. `count` of them are valid. */
-  readonly windows: readonly Float64Array[];
+  windows: readonly Float64Array[] = [];
   /** Mean over the windows. */
-  readonly mean = new Float64Array(SIZE / 2);
+  mean: Float64Array = new Float64Array(0);
   count = 0;
   /** Beginning of the first window, in seconds from the first sample. */
   fromSec = 0;
@@ -32,18 +74,12 @@ export class HeldSpectrum {
   windowSec = 0;
   spacingSec = 0;
   readonly #samples: Samples;
-  readonly #fft = new FFT(SIZE);
-  readonly #input: number[];
-  readonly #output: number[];
+  readonly #transforms = SIZES.map((size) => new Transform(size));
   readonly #hann = new Map<number, Float64Array>();
-  #stretch = new Float64Array(0);
+  #stretch: Float64Array = new Float64Array(0);
 
   constructor(samples: Samples) {
     this.#samples = samples;
-    this.binHz = samples.sampleRate / SIZE;
-    this.windows = Array.from({ length: MOST_WINDOWS }, () => new Float64Array(SIZE / 2));
-    this.#input = this.#fft.createComplexArray();
-    this.#output = this.#fft.createComplexArray();
   }
 
   /** Measures the held part of an event, of short ones all but the ends; less than 40 ms gives no window. */
@@ -53,27 +89,45 @@ export class HeldSpectrum {
     const heldSec = toSec - fromSec;
     this.count =
       heldSec >= FOUR_FROM_SEC ? 4 : heldSec >= TWO_FROM_SEC ? 2 : heldSec >= SHORTEST_WINDOW_SEC ? 1 : 0;
-    this.mean.fill(0);
     if (this.count === 0) return;
     const share = this.count === 1 ? 1 : WINDOW_SHARE;
     this.windowSec = Math.max(SHORTEST_WINDOW_SEC, Math.min(LONGEST_WINDOW_SEC, share * heldSec));
     this.spacingSec = this.count === 1 ? 0 : (heldSec - this.windowSec) / (this.count - 1);
     const length = Math.min(SIZE, 32 * Math.round((this.windowSec * this.#samples.sampleRate) / 32));
+    const transform = this.#transforms.find(({ size }) => length <= size)!;
+    this.binHz = this.#samples.sampleRate / transform.size;
+    this.windows = transform.windows;
+    this.mean = transform.mean;
     const pitch = ratios(event);
     for (let w = 0; w < this.count; w += 2) {
-      this.#input.fill(0);
-      this.#load(event, pitch, fromSec + w * this.spacingSec, length, 0);
-      if (w + 1 < this.count) this.#load(event, pitch, fromSec + (w + 1) * this.spacingSec, length, 1);
-      this.#fft.transform(this.#output, this.#input);
-      this.#split(this.windows[w], this.windows[w + 1]);
+      const { input } = transform;
+      // What the last note filled and this one does not.
+      input.fill(0, 2 * length);
+      this.#load(input, event, pitch, fromSec + w * this.spacingSec, length, 0);
+      if (w + 1 < this.count) {
+        this.#load(input, event, pitch, fromSec + (w + 1) * this.spacingSec, length, 1);
+      } else {
+        for (let i = 0; i < length; i++) input[2 * i + 1] = 0;
+      }
+      transform.run(w);
     }
+    const { mean, windows } = transform;
+    mean.fill(0);
     for (let w = 0; w < this.count; w++) {
-      for (let k = 0; k < SIZE / 2; k++) this.mean[k] += this.windows[w][k] / this.count;
+      const power = windows[w];
+      for (let k = 0; k < mean.length; k++) mean[k] += power[k] / this.count;
     }
   }
 
   /** Resamples from a time on so that the pitch becomes the event's mean, by cubic interpolation, and windows it. */
-  #load(event: SoundEvent, pitch: Float64Array, fromSec: number, length: number, slot: 0 | 1): void {
+  #load(
+    input: number[],
+    event: SoundEvent,
+    pitch: Float64Array,
+    fromSec: number,
+    length: number,
+    slot: 0 | 1,
+  ): void {
     const rate = this.#samples.sampleRate;
     const first = Math.floor(fromSec * rate) - 2;
     // The pitch may lie up to a fifth above the mean: then the stretch is that much longer.
@@ -82,7 +136,6 @@ export class HeldSpectrum {
     const x = this.#stretch;
     this.#samples.read(first, x);
     const hann = this.#window(length);
-    const input = this.#input;
     const toStep = 1 / (rate * CONTOUR_STEP_SEC);
     const last = pitch.length - 1;
     const stepZero = (first / rate - event.onsetSec) / CONTOUR_STEP_SEC - 0.5;
@@ -103,18 +156,6 @@ export class HeldSpectrum {
       const s = Math.min(last - 1, Math.floor(step));
       const ratio = last === 0 ? pitch[0] : pitch[s] + (step - s) * (pitch[s + 1] - pitch[s]);
       at += 1 / ratio;
-    }
-  }
-
-  #split(first: Float64Array, second: Float64Array | undefined): void {
-    const output = this.#output;
-    for (let k = 1; k < SIZE / 2; k++) {
-      const re = output[2 * k];
-      const im = output[2 * k + 1];
-      const mirrorRe = output[2 * (SIZE - k)];
-      const mirrorIm = output[2 * (SIZE - k) + 1];
-      first[k] = 0.25 * ((re + mirrorRe) ** 2 + (im - mirrorIm) ** 2);
-      if (second) second[k] = 0.25 * ((re - mirrorRe) ** 2 + (im + mirrorIm) ** 2);
     }
   }
 
