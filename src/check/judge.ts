@@ -1,4 +1,4 @@
-import { median, quantile } from '../analysis/own-level.ts';
+import { median } from '../analysis/own-level.ts';
 import { parseHarpKey } from '../harp/keys.ts';
 import type { CustomHarp } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
@@ -7,7 +7,7 @@ import type { Take } from '../take/schema.ts';
 import type { Finding, FindingKind, Tolerances } from './finding.ts';
 import { type Match, matchNotes, type PlayedNote, sameReed } from './match.ts';
 import { nominalMidi, type Reference, takeHarp } from './reference.ts';
-import type { NoteTiming } from './tempo-map.ts';
+import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
 import { counted, holeName, intervalInWords, noteName, placeInWords, seconds } from './words.ts';
 
 type TakeNote = Take['notes'][number];
@@ -27,31 +27,18 @@ export interface JudgedNote {
 }
 
 /** A take held against a reference. */
-export interface Judgement {
+export interface Judgement extends TempoSummary {
   readonly findings: readonly Finding[];
   readonly notes: readonly JudgedNote[];
   readonly match: Match;
   /** Notes of the reference that were not played. */
   readonly missed: number;
-  /** The tempo at the end against that at the start, 1.05 for five per cent faster; null when it can't be told. */
-  readonly tempoChange: number | null;
-  /** Half the range of the middle 68 % of all notes' times against the student's own tempo, in seconds. */
-  readonly unevenSec: number | null;
   /** Plain sentences about the take as a whole. */
   readonly remarks: readonly string[];
 }
 
 /** A bend off by more than this has become another note. */
 const ANOTHER_NOTE_CENTS = 75;
-/** A note that came late by this share of the tolerance in its own step is where the time was lost. */
-const STEP_SHARE = 0.7;
-/** Notes are late only beyond so many times what is usual in the take: uneven playing is said once. */
-const UNEVEN_TIMES = 3.5;
-/** A pause before a phrase that the rest of it keeps is a breath, up to this long. */
-const LONGEST_BREATH_SEC = 1.2;
-/** … unless the notes after it come that much earlier again: then the one note was late. */
-const ALONE_SHARE = 0.75;
-const ALONE_TIMES = 1.2;
 /** A fault that the reference has too is one of the student's only when it is worse by so much. */
 const WORSE_CENTS = 10;
 const WORSE_DB = 3;
@@ -64,9 +51,6 @@ const BREATHY_DB = 6;
 const CLEARER_DB = 9;
 /** For how much of a note a second reed must sound to be a fault. */
 const LEAK_SHARE = 0.5;
-/** Pairs in a third of the take for its tempo to be told. */
-const TEMPO_NOTES = 8;
-
 /** Holds a student's take against a reference. */
 export function judge(
   take: Take,
@@ -120,7 +104,8 @@ class Judge {
   }
 
   run(): Judgement {
-    const late = this.#timing();
+    const { timeSec } = this.#tolerances;
+    const late = latenessOf(this.#match.tempo, this.#reference, timeSec);
     let a = 0;
     let back: { from: number; to: number } | null = null;
     for (const step of this.#match.steps) {
@@ -143,7 +128,10 @@ class Judge {
       notes: this.#judged,
       match: this.#match,
       missed: this.#missed,
-      ...this.#tempo(),
+      ...summariseTempo(
+        this.#match.tempo,
+        this.#judged.flatMap(({ lateSec }) => (lateSec === null ? [] : [lateSec])),
+      ),
       remarks: this.#remarks(),
     };
   }
@@ -324,45 +312,6 @@ class Judge {
     );
   }
 
-  /** Seconds early or late, by place in the take, where a note is the one that left the time. */
-  #timing(): Map<number, number> {
-    const timings = this.#reference.timed ? this.#match.tempo.timings() : [];
-    const { timeSec } = this.#tolerances;
-    const own = timings.flatMap((timing) => (timing.afterBeforeSec === null ? [] : [ownShare(timing)]));
-    const usual = own.length === 0 ? 0 : spreadOf(own);
-    const limit = Math.max(timeSec, UNEVEN_TIMES * usual);
-    const late = new Map<number, number>();
-    for (const { pair, afterBeforeSec, againstNextSec, stepSec } of timings) {
-      // The first note of a stretch sets the time.
-      const off = afterBeforeSec;
-      if (off === null) continue;
-      const caused = Math.abs(ownShare({ afterBeforeSec, stepSec })) > STEP_SHARE * limit;
-      const breath =
-        off > 0 &&
-        off < LONGEST_BREATH_SEC &&
-        this.#reference.notes[pair.b].breathBefore &&
-        againstNextSec !== null &&
-        againstNextSec < Math.max(ALONE_SHARE * off, ALONE_TIMES * timeSec);
-      if (breath) continue;
-      // Below what the take itself scatters by, a number would only be noise.
-      const within = Math.sign(off) * Math.min(Math.abs(off), timeSec * 0.99);
-      late.set(pair.a, Math.abs(off) > limit && caused ? off : within);
-    }
-    return late;
-  }
-
-  #tempo(): Pick<Judgement, 'tempoChange' | 'unevenSec'> {
-    const offs = this.#judged.flatMap(({ lateSec }) => (lateSec === null ? [] : [lateSec]));
-    const { tempo } = this.#match;
-    const count = tempo.pairs.length;
-    const unevenSec = offs.length < TEMPO_NOTES ? null : spreadOf(offs);
-    if (count < 3 * TEMPO_NOTES) return { tempoChange: null, unevenSec };
-    const third = Math.floor(count / 3);
-    const slopes = tempo.pairs.map((_, i) => tempo.slopeAt(i)).filter((slope) => slope > 0);
-    if (slopes.length < count) return { tempoChange: null, unevenSec };
-    return { tempoChange: median(slopes.slice(0, third)) / median(slopes.slice(-third)), unevenSec };
-  }
-
   #remarks(): string[] {
     const { shift } = this.#match;
     const remarks: string[] = [];
@@ -391,18 +340,4 @@ function isElsewhere(note: TakeNote, wanted: TabNote): boolean {
   if (sameReed(note, wanted)) return false;
   const asWanted = note.alternatives.find((other) => sameReed(other, wanted) && other.bend === wanted.bend);
   return (asWanted?.confidence ?? 0) < MOST_DOUBT;
-}
-
-/** What of a note's lateness came with its own step: after a stop the notes that follow only keep its time. */
-function ownShare({ afterBeforeSec, stepSec }: Pick<NoteTiming, 'afterBeforeSec' | 'stepSec'>): number {
-  const off = afterBeforeSec ?? 0;
-  if (stepSec === null) return off;
-  return Math.sign(stepSec) === Math.sign(off)
-    ? Math.sign(off) * Math.min(Math.abs(off), Math.abs(stepSec))
-    : 0;
-}
-
-/** Half the range of the middle 68 %. */
-function spreadOf(values: readonly number[]): number {
-  return (quantile(values, 0.84) - quantile(values, 0.16)) / 2;
 }
