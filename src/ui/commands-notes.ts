@@ -228,7 +228,7 @@ function carry(context: CommandContext): Step {
     ...step,
     state: say(
       step.state,
-      `carried over to ${phrases} ${phrases === 1 ? 'repeat' : 'repeats'}: ${pairs.length} notes; u takes that back`,
+      `carried over to ${phrases} ${phrases === 1 ? 'repeat' : 'repeats'}: ${pairs.length} ${pairs.length === 1 ? 'note' : 'notes'}; u takes that back`,
     ),
   };
 }

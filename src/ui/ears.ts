@@ -116,7 +116,7 @@ export class Ears {
 
   /** Pitch and level every 10 ms within one note: followed from its held pitch to both ends. */
   contour(note: Pick<Note, 'onsetSec' | 'offsetSec' | 'midi'>): ContourPoint[] {
-    const count = Math.max(1, Math.floor((note.offsetSec - note.onsetSec) / STEP_SEC));
+    const count = Math.max(1, Math.round((note.offsetSec - note.onsetSec) / STEP_SEC));
     const points: ContourPoint[] = new Array(count);
     const secOf = (i: number) => note.onsetSec + (i + 0.5) * STEP_SEC;
     const middle = Math.floor(count * 0.6);

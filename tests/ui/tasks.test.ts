@@ -198,6 +198,20 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(left).toContain('1 change waits in');
   });
 
+  it.each([
+    [80, 24],
+    [120, 40],
+    [200, 60],
+  ])('sees at %i × %i what was looked at', async (columns, rows) => {
+    writeExample(dir, withMistakes(), PLAYED);
+    terminal = new Terminal(['correct', 'tune.take.json'], { columns, rows }, { cwd: dir });
+    await terminal.until(LISTENING);
+    terminal.keys('Tab', 'Tab');
+    const golden = readFileSync(new URL(`golden/screen-${columns}x${rows}.txt`, import.meta.url), 'utf8');
+    // The last row of the terminal stays free.
+    await terminal.until((text) => text.trimEnd() === golden.trimEnd());
+  });
+
   it('follows resizing', async () => {
     writeExample(dir, notesOf(['4 -4 5 6', '-5 -5 6']), null);
     const screen = open();

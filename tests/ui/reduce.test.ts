@@ -1,0 +1,285 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { findPhrases } from '../../src/music/phrases.ts';
+import type { Note } from '../../src/tab/note.ts';
+import { formatTabNote } from '../../src/tab/text.ts';
+import { checkTake } from '../../src/take/schema.ts';
+import { buildTake } from '../../src/take/take.ts';
+import { wordsUnder } from '../../src/take/words.ts';
+import { doubts, nextDoubt } from '../../src/ui/doubt.ts';
+import { keysNow } from '../../src/ui/keys.ts';
+import { reduce } from '../../src/ui/reduce.ts';
+import { type Effect, openState, type UiState, unsavedCount } from '../../src/ui/state.ts';
+import { EXAMPLE_SOURCE } from '../take/example.ts';
+import { HARP, notesOf, sounding, tab } from './example-take.ts';
+import { withMistakes } from './mistakes.ts';
+
+const AT = '2026-11-25T12:00:00.000Z';
+
+function open(notes: readonly Note[]): UiState {
+  const take = buildTake(
+    { ...EXAMPLE_SOURCE, durationSec: (notes.at(-1)?.offsetSec ?? 0) + 1 },
+    { harp: { ...HARP, confidence: 1, alternatives: [] }, notes, phrases: findPhrases(notes) },
+  );
+  return openState('a.take.json', take, {}, true);
+}
+/** The screen after some keys, and the effects of the last. */
+function press(state: UiState, ...keys: string[]): { state: UiState; effects: readonly Effect[] } {
+  let effects: readonly Effect[] = [];
+  let now = state;
+  for (const key of keys) ({ state: now, effects } = reduce(now, { kind: 'key', key, at: AT }));
+  return { state: now, effects };
+}
+const tabs = (state: UiState) => state.edited.take.notes.map((note) => formatTabNote(note)).join(' ');
+const here = (state: UiState) => formatTabNote(state.edited.take.notes[state.at]);
+
+const doubt = (confidence: number, other: string): Partial<Note> => ({
+  confidence,
+  flags: ['doubtful-hole'],
+  alternatives: [{ ...tab(other), confidence: 0.9 - confidence }],
+});
+/** A tune whose 2 draws were read as 3 blow in places. */
+const tune = () => {
+  const notes = notesOf(["-2 -3'' -3 4", '4 -4 5', "-2 -3'' -3 4"]);
+  return notes.map((note, i) =>
+    i === 0 || i === 7 ? { ...note, ...tab('3'), ...doubt(i === 0 ? 0.5 : 0.4, '-2') } : note,
+  );
+};
+
+describe('going about', () => {
+  const state = open(tune());
+  it('by note and phrase, and no further than the ends', () => {
+    expect(press(state, 'left').state.at).toBe(0);
+    expect(press(state, 'right', 'right').state.at).toBe(2);
+    expect(press(state, 'down').state.at).toBe(4);
+    expect(press(state, 'down', 'right', 'up').state.at).toBe(4);
+    expect(press(state, 'down', 'right', 'up', 'up').state.at).toBe(0);
+    expect(press(state, 'end').state.at).toBe(10);
+    expect(press(state, 'end', 'right').state.at).toBe(10);
+  });
+
+  it('to the least sure note first, then to the next', () => {
+    expect(doubts(state.edited.take.notes)).toEqual([7, 0]);
+    expect(press(state, 'tab').state.at).toBe(7);
+    expect(press(state, 'tab', 'tab').state.at).toBe(0);
+    expect(press(state, 'tab', 'tab', 'tab').state.at).toBe(7);
+    expect(press(state, 'tab', 'shift-tab').state.at).toBe(0);
+    expect(nextDoubt([], 0)).toBeNull();
+    expect(press(open(notesOf(['4 -4'])), 'tab').state.message?.text).toBe('no doubts are left');
+  });
+
+  it('accepting makes sure and goes on', () => {
+    const { state: after, effects } = press(state, 'tab', 'enter');
+    expect(after.edited.take.notes[7]).toMatchObject({ confidence: 1, flags: ['accepted'] });
+    expect(after.at).toBe(0);
+    expect(effects).toMatchObject([{ kind: 'journal', edit: { seq: 1, what: 'accept' } }]);
+    expect(press(after, 'enter').state.message?.text).toBe('that was the last doubt');
+  });
+});
+
+describe('changing a reading', () => {
+  const state = open(tune());
+  it('goes round the alternatives', () => {
+    expect(here(press(state, ' ').state)).toBe('-2');
+    expect(here(press(state, ' ', ' ').state)).toBe('3');
+    // Of a note that is sure, the other readings of its pitch: none for 4 draw, D5 (OEIS A291810).
+    expect(press(state, 'down', 'right', ' ').state.message?.text).toContain('type a hole');
+  });
+
+  it('takes a hole with the breath and bend that fit the pitch', () => {
+    // A4 is 3 draw bent by two (B4 less a whole tone), and G4 2 draw.
+    expect(here(press(state, 'right', '3').state)).toBe("-3''");
+    expect(here(press(state, '2').state)).toBe('-2');
+    // Nothing on hole 10 is near: the nearest is 10 draw, A6, two octaves above A4.
+    expect(here(press(state, 'right', '0').state)).toBe('-10');
+    expect(press(state, 'right', '0').state.message?.text).toBe('-10 is 2388 cents above what was heard');
+  });
+
+  it('changes breath, bend and overbend', () => {
+    const third = press(state, 'right', 'right').state;
+    expect(here(third)).toBe('-3');
+    expect(here(press(third, "'").state)).toBe("-3'");
+    expect(here(press(third, "'", "'", "'").state)).toBe("-3'''");
+    expect(here(press(third, 'v', 'v', 'v', 'v').state)).toBe('-3');
+    expect(here(press(third, 'b').state)).toBe('3');
+    expect(here(press(third, 'b', 'd').state)).toBe('-3');
+    const six = open([sounding('6', 1, 2, 'n1')]);
+    expect(here(press(six, 'o').state)).toBe('6o');
+    expect(here(press(six, 'o', 'o').state)).toBe('6');
+  });
+
+  it('offers the same elsewhere, and changes nothing before it is taken', () => {
+    const { state: asked } = press(state, '2');
+    expect(asked.offer).toEqual({ readings: [['n8', tab('-2')]], alike: 1 });
+    expect(tabs(asked)).toContain('3 -3');
+    const { state: taken, effects } = press(asked, 'a');
+    expect(tabs(taken)).toBe("-2 -3'' -3 4 4 -4 5 -2 -3'' -3 4");
+    expect(effects).toMatchObject([{ edit: { what: 'offer', by: 'offer' } }]);
+    expect(press(asked, 'escape').state.offer).toBeNull();
+    expect(tabs(press(taken, 'u').state)).toBe(tabs(asked));
+  });
+
+  it('corrects all alike later on, too', () => {
+    const later = press(state, '2', 'escape', 'right', 'left', 'a').state;
+    expect(tabs(later)).toBe("-2 -3'' -3 4 4 -4 5 -2 -3'' -3 4");
+    expect(press(state, 'a').state.message?.text).toBe('correct this note first');
+  });
+
+  it('carries a phrase over to its repeat, but not where that has another pitch', () => {
+    const line = "-2 -3'' -3 4 -4 4 -3 -2";
+    const notes = notesOf([line, '4 -4 5', line]);
+    notes[0] = { ...notes[0], ...tab('3'), ...doubt(0.5, '-2') };
+    notes[11] = { ...notes[11], ...tab('3'), ...doubt(0.4, '-2') };
+    notes[13] = { ...sounding('-1', notes[13].onsetSec, notes[13].offsetSec, 'n14') };
+    const carried = press(open(notes), '2', 'escape', 'right', 'right', 'enter', 'home', 'c').state;
+    expect(carried.message?.text).toBe('carried over to 1 repeat: 1 note; u takes that back');
+    expect(formatTabNote(carried.edited.take.notes[11])).toBe('-2');
+    expect(formatTabNote(carried.edited.take.notes[13])).toBe('-1');
+  });
+});
+
+describe('times', () => {
+  const state = open(notesOf(['4 -4']));
+  const second = (now: UiState) => now.edited.take.notes[1];
+  it('are nudged by 10 ms', () => {
+    expect(second(press(state, 'right', ',').state).onsetSec).toBeCloseTo(0.89, 9);
+    expect(second(press(state, 'right', '.').state).onsetSec).toBeCloseTo(0.91, 9);
+    expect(second(press(state, 'right', ';').state).offsetSec).toBeCloseTo(1.23, 9);
+    expect(second(press(state, 'right', ':').state).offsetSec).toBeCloseTo(1.25, 9);
+    expect(second(press(state, 'right', '>').state).offsetSec).toBeCloseTo(1.25, 9);
+  });
+
+  it('are split, merged, made room for and deleted', () => {
+    expect(tabs(press(state, 's').state)).toBe('4 4 -4');
+    expect(press(state, 's').state.at).toBe(1);
+    expect(tabs(press(state, 's', 'left', 'm').state)).toBe('4 -4');
+    expect(tabs(press(state, 'end', 'i', '6').state)).toBe('4 -4 -6');
+    expect(press(state, 's', 'left', 'i').state.message?.text).toContain('split it instead');
+    expect(tabs(press(state, 'x').state)).toBe('-4');
+    const none = press(state, 'x', 'x').state;
+    expect(tabs(none)).toBe('');
+    expect(tabs(press(none, 'x', 'left', 'tab', 'u').state)).toBe('-4');
+  });
+});
+
+describe('words', () => {
+  const state = open(notesOf(['4 -4 5', '6 -6', '7']));
+  const under = (now: UiState) => [...wordsUnder(now.edited.take)];
+  it('fall under notes, run on into the next phrase and stop where words are', () => {
+    const first = press(state, 'w', ...'a b c d', 'enter').state;
+    expect(under(first)).toEqual([
+      ['n1', 'a'],
+      ['n2', 'b'],
+      ['n3', 'c'],
+      ['n4', 'd'],
+    ]);
+    const other = press(first, 'w', ...' e', 'enter').state;
+    expect(other.message?.text).toBe('1 syllable found no note; they stand after the tab');
+    expect(under(other)).toEqual(under(first));
+  });
+
+  it('can be held, shifted, joined and typed over', () => {
+    const held = press(state, 'w', ...'oh_ dear', 'enter').state;
+    expect(under(held)).toEqual([
+      ['n1', 'oh'],
+      ['n2', '_'],
+      ['n3', 'dear'],
+    ]);
+    const shifted = press(held, 'w', 'home', '*', ' ', 'enter').state;
+    expect(under(shifted)).toEqual([
+      ['n2', 'oh'],
+      ['n3', '_'],
+      ['n4', 'dear'],
+    ]);
+    const gone = press(held, 'w', ...Array(9).fill('backspace'), ...'la~la', 'enter').state;
+    expect(under(gone)).toEqual([['n1', 'la la']]);
+    expect(under(press(held, 'w', ...'xyz', 'escape').state)).toEqual(under(held));
+  });
+
+  it('go on line by line', () => {
+    const lines = press(state, 'w', ...'a b c', 'down', ...'d e', 'down', ...'f', 'enter').state;
+    expect(under(lines).map(([, text]) => text)).toEqual(['a', 'b', 'c', 'd', 'e', 'f']);
+  });
+
+  it('are split elsewhere, and dropped when the answer comes too late', () => {
+    const asked = press(state, 'w', ...'Susanna', 'tab');
+    expect(asked.effects).toEqual([{ kind: 'split-words', text: 'Susanna', language: 'en' }]);
+    const answer = { kind: 'words-split', text: 'Su-san-na', language: 'en' } as const;
+    expect(reduce(asked.state, answer).state.mode).toMatchObject({ text: 'Su-san-na', caret: 9 });
+    expect(reduce(press(asked.state, 'escape').state, answer).state.mode.kind).toBe('notes');
+  });
+});
+
+describe('ending', () => {
+  const state = open(notesOf(['4 -4']));
+  it('asks only when something is not saved', () => {
+    expect(press(state, 'q').effects).toEqual([{ kind: 'quit', journal: 'clear' }]);
+    const changed = press(state, 'x').state;
+    expect(press(changed, 'q').effects).toEqual([]);
+    expect(press(changed, 'q').state.mode.kind).toBe('quit');
+    expect(press(changed, 'q', 'enter').effects).toEqual([{ kind: 'save', thenQuit: true }]);
+    expect(press(changed, 'q', 'k').effects).toEqual([{ kind: 'quit', journal: 'keep' }]);
+    expect(press(changed, 'q', 'd').effects).toEqual([{ kind: 'quit', journal: 'clear' }]);
+    expect(press(changed, 'q', 'escape').state.mode.kind).toBe('notes');
+  });
+
+  it('counts what is not saved', () => {
+    const changed = press(state, 'x', 'u').state;
+    expect(unsavedCount(changed)).toBe(2);
+    expect(unsavedCount(reduce(changed, { kind: 'saved', edits: 2 }).state)).toBe(0);
+  });
+
+  it('comes back to the notes when saving failed', () => {
+    const asked = press(state, 'x', 'q').state;
+    const failed = reduce(asked, { kind: 'failed', text: 'not saved: the disk is full' }).state;
+    expect(failed).toMatchObject({ mode: { kind: 'notes' }, message: { tone: 'alert' } });
+    expect(unsavedCount(failed)).toBe(1);
+  });
+});
+
+describe('hearing', () => {
+  it('cautions once, then plays', () => {
+    const state: UiState = { ...open(notesOf(['4 -4'])), recording: 'ready' };
+    const asked = press(state, 'p');
+    expect(asked.effects).toEqual([]);
+    expect(asked.state.message?.text).toContain('headphones');
+    expect(press(asked.state, 'p').effects).toMatchObject([
+      { kind: 'play', what: 'recording', fromSec: 0.45, stretch: 1, loop: false },
+    ]);
+    expect(press(asked.state, 'l').effects).toMatchObject([{ stretch: 2, loop: true }]);
+    expect(press(asked.state, 't').effects).toMatchObject([{ what: 'tab' }]);
+    expect(press(asked.state, 't', 'escape').effects).toEqual([{ kind: 'stop' }]);
+  });
+
+  it('is not on offer without a player', () => {
+    const state: UiState = { ...open(notesOf(['4 -4'])), recording: 'ready', hasPlayer: false };
+    expect(keysNow(state).some(({ group }) => group === 'Hear')).toBe(false);
+  });
+});
+
+describe('any keys', () => {
+  const start: UiState = { ...open(withMistakes()), cautioned: true };
+  const all = [
+    ...new Set(
+      ['', 'w', 'h', '?', 'q']
+        .flatMap((mode) => keysNow(press(start, ...(mode === '' ? [] : [mode])).state))
+        .flatMap(({ keys }) => keys),
+    ),
+    'z',
+    '日',
+    'ctrl-a',
+  ];
+  it('leave a valid take and a current note in it, and undoing all gives the first', () => {
+    fc.assert(
+      fc.property(fc.array(fc.constantFrom(...all), { maxLength: 60 }), (keys) => {
+        let { state } = press(start, ...keys);
+        checkTake(state.edited.take, 'x');
+        expect(state.at).toBeLessThan(Math.max(1, state.edited.take.notes.length));
+        state = { ...state, mode: { kind: 'notes' } };
+        while (state.edited.done.length > 0) state = press(state, 'u').state;
+        expect({ ...state.edited.take, edits: [] }).toEqual(start.edited.take);
+      }),
+      { numRuns: 60 },
+    );
+  });
+});
