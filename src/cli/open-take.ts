@@ -1,28 +1,18 @@
 import { open } from 'node:fs/promises';
 import { basename } from 'node:path';
-import type { ReadOptions, Recording } from '../audio/read.ts';
 import { recogniseFormat, SNIFF_BYTES } from '../audio/sniff.ts';
 import { ReedtraceError } from '../errors.ts';
 import type { Take } from '../take/schema.ts';
 import { readTake } from '../take/store.ts';
-import { buildTake, type Findings } from '../take/take.ts';
+import { buildTake } from '../take/take.ts';
 import type { NamedHarp } from './harp-options.ts';
+import { type Engine, hear, READING } from './hear.ts';
 import type { Io } from './io.ts';
 import { oneLine } from './message.ts';
 import { createProgress } from './progress.ts';
 
-/** The stages of work that opening a recording sets going. */
-export interface OpenEngine {
-  readRecording(path: string, options: ReadOptions): Promise<Recording>;
-  transcribe(
-    samples: Recording['samples'],
-    options: NamedHarp & { signal: AbortSignal; onProgress: (stage: string, fraction: number) => void },
-  ): Promise<Findings & { readonly remarks: readonly string[] }>;
-  readonly stages: readonly string[];
-}
-
 /** The engine, loaded only when a recording has to be heard. */
-export async function loadEngine(): Promise<OpenEngine> {
+async function loadEngine(): Promise<Engine> {
   const [{ readRecording }, { transcribe, STAGES }] = await Promise.all([
     import('../audio/read.ts'),
     import('../pipeline.ts'),
@@ -30,7 +20,6 @@ export async function loadEngine(): Promise<OpenEngine> {
   return { readRecording, transcribe, stages: STAGES };
 }
 
-const READING = 'reading';
 const TAKE_START = /^\uFEFF?\s*\{/;
 
 /** What a file is by its first bytes: a take (JSON), a recording, or something else such as a tune; `-` is a recording. */
@@ -79,25 +68,14 @@ export async function openTake(
   const name = path === '-' ? 'standard input' : basename(path);
   try {
     progress.begin(name);
-    const recording = await engine.readRecording(path, {
-      signal: io.signal,
-      onProgress: (fraction) => progress.report(READING, fraction),
-    });
-    const findings = await engine.transcribe(recording.samples, {
-      ...harp,
-      signal: io.signal,
-      onProgress: (stage, fraction) => progress.report(stage, fraction),
-    });
+    const heard = await hear(engine, path, harp, io.signal, (stage, fraction) =>
+      progress.report(stage, fraction),
+    );
     progress.clear();
     if (!quiet) {
-      for (const remark of [...recording.remarks, ...findings.remarks]) {
-        io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
-      }
+      for (const remark of heard.remarks) io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
     }
-    return buildTake(recording.source, findings);
-  } catch (error) {
-    if (!(error instanceof ReedtraceError) || error.code !== 'E_NOTHING_PLAYED') throw error;
-    throw new ReedtraceError(error.code, `'${name}': ${error.message}`, error.fix, { cause: error });
+    return buildTake(heard.source, heard.findings);
   } finally {
     progress.clear();
   }

@@ -7,6 +7,9 @@ import { findVibrato } from './vibrato.ts';
 const FEWEST_MOMENTS = 6;
 /** Moments at either end of a note that its beginning and its release are read from. */
 const END_MOMENTS = 3;
+/** Moments that tell which way a scoop goes; what a window around the onset hears lies so much later. */
+const WAY_MOMENTS = 5;
+const HEARD_LATER_SEC = 0.02;
 /** A start nearer than this to the held pitch is no scoop, in cents: reeds speak a little low by themselves. */
 const LEAST_SCOOP_CENTS = 8;
 
@@ -28,8 +31,7 @@ export function measureIntonation(pitch: HeldPitch): NoteIntonation | null {
   const meanSec = held.reduce((sum, { sec }) => sum + sec, 0) / held.length;
   const around = held.map((point) => cents(point) - slope * (point.sec - meanSec));
   const { vibrato, rest } = findVibrato(held, around);
-  const first = points.slice(0, END_MOMENTS).map(cents);
-  const startCents = first[0];
+  const startCents = settleSec > 0 ? beginningOf(points.map((point) => [point.sec, cents(point)])) : 0;
   const scoops = settleSec > 0 && Math.abs(startCents) >= LEAST_SCOOP_CENTS;
   const way = points.filter(({ sec }) => sec < Math.max(settleSec, held[0].sec)).map(cents);
   const past = startCents < 0 ? Math.max(0, ...way) : Math.min(0, ...way);
@@ -43,6 +45,16 @@ export function measureIntonation(pitch: HeldPitch): NoteIntonation | null {
     releaseCents: median(points.slice(-END_MOMENTS).map(cents)),
     ...(vibrato === null ? {} : { vibratoHz: vibrato.hz, vibratoCents: vibrato.cents }),
   };
+}
+
+/** The pitch at the onset: the line through the first moments, carried back to where their sound is heard from. */
+function beginningOf(points: readonly (readonly [sec: number, cents: number])[]): number {
+  const way = points.slice(0, WAY_MOMENTS);
+  const [[, first]] = way;
+  const last = way[way.length - 1];
+  const slope = way.length < 2 ? 0 : (last[1] - first) / (last[0] - way[0][0]);
+  // Only on from a pitch that moves towards the held one.
+  return Math.sign(slope) === -Math.sign(first) ? first - slope * HEARD_LATER_SEC : first;
 }
 
 function slopeOf(points: readonly PitchPoint[], cents: (point: PitchPoint) => number): number {

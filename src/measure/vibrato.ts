@@ -17,6 +17,8 @@ const FEWEST_WAVES = 1.5;
 /** A wave must explain this share of the movement, and be wider than what a straight note moves by. */
 const LEAST_SHARE = 0.55;
 const LEAST_CENTS = 4;
+/** The part of a note in which vibrato is still growing. */
+const EARLY_SHARE = 0.4;
 
 /**
  * The sine that explains most of a pitch's movement around its line, by least squares over rates from 3 to 9 Hz.
@@ -36,7 +38,10 @@ export function findVibrato(
   }
   if (best === null || best.explained < LEAST_SHARE * power) return { vibrato: null, rest: around };
   const { hz, a, b } = best;
-  const cents = Math.hypot(a, b);
+  // Vibrato grows: its extent is that of the later part.
+  const from = Math.floor(EARLY_SHARE * points.length);
+  const late = fitSine(points.slice(from), around.slice(from), hz);
+  const cents = Math.max(Math.hypot(a, b), Math.hypot(late.a, late.b));
   if (cents < LEAST_CENTS) return { vibrato: null, rest: around };
   const turn = 2 * Math.PI * hz;
   const rest = around.map(

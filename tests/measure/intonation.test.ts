@@ -93,7 +93,7 @@ describe('how a note is held', () => {
   it('a scoop says from where and how long', () => {
     const found = measure(eventOf((sec) => 72 - cents(100) * Math.max(0, 1 - sec / 0.15), 0, 0.8));
     expect(found.scoopCents).toBeLessThan(-90);
-    expect(found.scoopCents).toBeGreaterThan(-101);
+    expect(found.scoopCents).toBeGreaterThan(-115); // carried back over the half window that real sound hides
     expect(found.scoopSec).toBeGreaterThan(0.1);
     expect(found.scoopSec).toBeLessThan(0.16);
     expect(found.overshootCents).toBe(0);
