@@ -99,7 +99,7 @@ const HELP: readonly KeyRow[] = [
 // biome-ignore format: a table, one row a line
 const QUIT: readonly KeyRow[] = [
   row('Quit', 'save-quit', ['enter', 's', 'ctrl-s'], 'Enter', 'save and quit', 'writes the take and ends'),
-  row('Quit', 'keep-quit', ['k'], 'k', 'quit, offer them next time', 'ends; the changes wait in the journal'),
+  row('Quit', 'keep-quit', ['k'], 'k', 'quit, offer them next time', 'ends; the changes wait in the journal', (s) => s.journal.kind !== 'failed'),
   row('Quit', 'drop-quit', ['d'], 'd', 'drop the changes', 'ends; the take is as it was saved'),
   row('Quit', 'back', ['escape', 'q', 'ctrl-c'], 'Esc', 'go on', 'back to the notes'),
 ];

@@ -158,15 +158,18 @@ export class Session implements Source {
         this.#playback?.stop();
         return;
       case 'play':
-        if (this.#playback !== null) {
-          play(this.#playback, this.#snapshot.state, effect, (failure) =>
-            this.dispatch({ kind: 'played', failure }),
-          );
-        }
+        // Drawn first: a long excerpt takes a moment to be written out.
+        setImmediate(() => this.#play(effect));
         return;
       case 'split-words':
         void this.#splitWords(effect.text, effect.language);
     }
+  }
+
+  #play(effect: Effect & { kind: 'play' }): void {
+    const { state } = this.#snapshot;
+    if (this.#playback === null || state.playing === null) return;
+    play(this.#playback, state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
   }
 
   #tell(text: string): void {
@@ -183,7 +186,10 @@ export class Session implements Source {
     try {
       await writeTake(this.#options.path, take, { force: true });
     } catch (error) {
-      const text = error instanceof ReedtraceError ? `${error.message}; ${error.fix}` : String(error);
+      const text =
+        error instanceof ReedtraceError
+          ? error.message.replace(this.#options.path, this.#options.name)
+          : String(error);
       this.dispatch({ kind: 'failed', text: `not saved: ${text}` });
       return;
     }

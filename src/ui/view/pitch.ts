@@ -196,9 +196,21 @@ function contourDots(
     rows[row][column] |= DOT_BITS[x % DOTS_WIDE][((y % DOTS_HIGH) + DOTS_HIGH) % DOTS_HIGH];
   };
   for (const note of notes) {
-    const contour = contours.get(contourKey(note));
-    if (contour !== undefined) for (const { sec, midi } of contour) set(sec, midi);
-    else for (let sec = note.onsetSec; sec < note.offsetSec; sec += 1 / scale) set(sec, note.midi);
+    const held = [note.onsetSec, note.offsetSec - 1 / scale].map((sec) => ({ sec, midi: note.midi }));
+    const points = contours.get(contourKey(note)) ?? held;
+    points.forEach((point, i) => {
+      const before = points[i - 1] ?? point;
+      // As many dots between two points as there is room for, so that the line has no holes.
+      const steps = Math.max(
+        (point.sec - before.sec) * scale,
+        Math.abs(point.midi - before.midi) * DOTS_HIGH,
+      );
+      for (let k = 1; k < steps; k++) {
+        const share = k / steps;
+        set(before.sec + share * (point.sec - before.sec), before.midi + share * (point.midi - before.midi));
+      }
+      set(point.sec, point.midi);
+    });
   }
   return rows;
 }
