@@ -91,7 +91,8 @@ export class ReedComb {
     let cents = 0;
     for (let off = -REACH_CENTS; off <= REACH_CENTS; off += STEP_CENTS) {
       const seen = this.#seen(numbers, reedHz * 2 ** (off / 1200));
-      const rise = seen.reduce((sum, partial) => sum + riseDb(partial), 0);
+      // Without the limit: in a quiet recording all of a line's foot is far above the noise.
+      const rise = seen.reduce((sum, { power, floor }) => sum + rawRiseDb(power, floor), 0);
       if (rise > bestRise) {
         bestRise = rise;
         best = seen;
@@ -204,8 +205,10 @@ export class ReedComb {
   }
 }
 
-const riseDb = ({ power, floor }: SeenPartial): number =>
-  Math.min(MOST_RISE_DB, Math.max(0, powerToDb((power + Number.MIN_VALUE) / floor)));
+const rawRiseDb = (power: number, floor: number): number =>
+  Math.max(0, powerToDb((power + Number.MIN_VALUE) / floor));
+
+const riseDb = ({ power, floor }: SeenPartial): number => Math.min(MOST_RISE_DB, rawRiseDb(power, floor));
 
 function peakAt(power: Float64Array, at: number): number {
   const bin = Math.round(at);

@@ -29,15 +29,19 @@ const CHORD_DB = -6;
 const PROOF_RISE_DB = 14;
 const PROOF_DB = -20;
 const SAME_PITCH_CENTS = 40;
+/** By how much the next hole is likelier to sound along than one further off, in dB of `worth`. */
+const NEXT_HOLE_DB = 6;
 /** Windows shorter than this part neighbours, but not what a chord brings. */
 const LEAST_CHORD_WINDOW_SEC = 0.1;
 /** A reed that an earlier note also sounded must be this much louder than the echo of that note would be. */
-const ABOVE_ECHO_DB = 7;
+const ABOVE_ECHO_DB = 6;
 
 /** A reed that may sound along, if the note is what the reading says. */
 interface SeenReed {
   readonly note: PlayableNote;
   readonly finding: CombFinding;
+  /** Whether it is the next hole's. */
+  readonly next: boolean;
   /** Place of the reading in the note's list whose breath it shares. */
   readonly reading: number;
 }
@@ -123,7 +127,7 @@ function lookForReeds(
       if (holes === 0 || holes > (other ? 1 : widest)) return [];
       const finding = comb.look(reed.f0Hz);
       if (finding === null || finding.levelDb < (holes === 1 ? WEAKEST_DB : MEANT_DB)) return [];
-      return [{ note: reed, finding, reading }];
+      return [{ note: reed, finding, reading, next: holes === 1 }];
     });
   });
 }
@@ -173,12 +177,16 @@ function soundsAlong(
 
 function strongest(reeds: readonly SeenReed[]): SeenReed | null {
   let best: SeenReed | null = null;
-  for (const reed of reeds) if (best === null || worth(reed.finding) > worth(best.finding)) best = reed;
+  for (const reed of reeds) if (best === null || worth(reed) > worth(best)) best = reed;
   return best;
 }
 
-/** Evidence first, level second: a reed of which half the partials are another's has gaps in its comb. */
-const worth = (finding: CombFinding): number => finding.riseDb + 0.5 * finding.levelDb;
+/**
+ * Evidence first, level second: a reed of which half the partials are another's has gaps in its comb. One further off
+ * must be so much louder: the octave of a neighbour shows where the neighbour sounds.
+ */
+const worth = ({ finding, next }: SeenReed): number =>
+  finding.riseDb + 0.5 * finding.levelDb + (next ? NEXT_HOLE_DB : 0);
 
 function standsOut({ visible, risen, riseDb }: CombFinding): boolean {
   if (visible === 1) return riseDb >= LONE_RISE_DB;
