@@ -1,6 +1,5 @@
-import { Box, Text, useInput } from 'ink';
+import { Box, Text } from 'ink';
 import { memo, useSyncExternalStore } from 'react';
-import { keysOf } from './input.ts';
 import { type Looks, printLines } from './line.ts';
 import type { UiState } from './state.ts';
 import type { Contours } from './view/pitch.ts';
@@ -13,11 +12,10 @@ export interface Snapshot {
   readonly size: Size;
 }
 
-/** Where the screen gets what it shows, and puts the keys. */
+/** Where the screen gets what it shows. */
 export interface Source {
   subscribe(listener: () => void): () => void;
   snapshot(): Snapshot;
-  press(key: string): void;
 }
 
 /** A part of the screen; drawn again only when its text changes. */
@@ -25,12 +23,9 @@ const Pane = memo(function Pane({ text }: { readonly text: string }) {
   return text === '' ? null : <Text wrap="truncate">{text}</Text>;
 });
 
-/** The correction screen. */
+/** The correction screen. Keys don't come this way: they are read before ink is there (`keyboard.ts`). */
 export function App({ source, looks }: { readonly source: Source; readonly looks: Looks }) {
   const { state, contours, size } = useSyncExternalStore(source.subscribe, source.snapshot);
-  useInput((input, key) => {
-    for (const each of keysOf(input, key)) source.press(each);
-  });
   const { title, tab, pitch, note, keys } = screenParts(state, contours, size);
   return (
     <Box flexDirection="column" width={size.columns}>

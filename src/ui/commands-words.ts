@@ -1,6 +1,7 @@
 import type { TakeSyllable } from '../take/schema.ts';
 import { FIRST_VERSE, layLine, lineUnder, wordsUnder } from '../take/words.ts';
 import { act, type CommandContext, moveTo } from './commands-notes.ts';
+import { PASTED } from './input.ts';
 import { splitGraphemes } from './line.ts';
 import { phraseAt, type Range } from './phrases.ts';
 import { type Mode, type Step, say, type UiState } from './state.ts';
@@ -91,7 +92,24 @@ function moveCaret(state: UiState, key: string): UiState {
   return { ...state, mode: { ...mode, caret: Math.max(0, Math.min(last, to)) } };
 }
 
-/** What a key does while words are typed; keys without a command are text. A pasted line break goes on in the next phrase. */
+/** A pasted text: each further line goes under the next phrase, and what is left after the last one with its line. */
+function paste(context: CommandContext, text: string): Step {
+  const lines = text.split(/\r\n|\r|\n/).filter((line) => line.trim() !== '');
+  let step: Step = { state: context.state, effects: [] };
+  lines.forEach((line, i) => {
+    const { state } = step;
+    const isLast = phraseAt(state.ranges, state.at) === state.ranges.length - 1;
+    if (i > 0 && !isLast) {
+      const next = wordsKey({ ...context, state, key: 'down' }, 'words-phrase');
+      step = { state: next.state, effects: [...step.effects, ...next.effects] };
+    }
+    const before = splitGraphemes(wordsMode(step.state).text)[wordsMode(step.state).caret - 1] ?? ' ';
+    step = { ...step, state: type(step.state, before === ' ' ? line : ` ${line}`) };
+  });
+  return step;
+}
+
+/** What a key does while words are typed; keys without a command are text. */
 export function wordsKey(context: CommandContext, command: string | undefined): Step {
   const { state, key } = context;
   switch (command) {
@@ -120,6 +138,7 @@ export function wordsKey(context: CommandContext, command: string | undefined): 
       };
     }
     default:
+      if (key.startsWith(PASTED)) return paste(context, key.slice(PASTED.length));
       return {
         state: key.length === 1 || splitGraphemes(key).length === 1 ? type(state, key) : state,
         effects: [],

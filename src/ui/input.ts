@@ -1,49 +1,116 @@
-import type { Key } from 'ink';
 import { splitGraphemes } from './line.ts';
 
-/** Keys that a terminal sends as characters. */
-const CONTROL_NAMES: Readonly<Record<string, string>> = {
+/** Keys that a terminal sends as one byte. */
+const CONTROLS: Readonly<Record<string, string>> = {
   '\r': 'enter',
   '\n': 'enter',
   '\t': 'tab',
   '\b': 'backspace',
   '\u007f': 'backspace',
-  '\u001b': 'escape',
   '\u0003': 'ctrl-c',
   '\u0013': 'ctrl-s',
   '\u0019': 'ctrl-y',
   '\u001a': 'ctrl-z',
 };
 
-const NAMED = [
-  ['upArrow', 'up'],
-  ['downArrow', 'down'],
-  ['leftArrow', 'left'],
-  ['rightArrow', 'right'],
-  ['pageUp', 'pageup'],
-  ['pageDown', 'pagedown'],
-  ['home', 'home'],
-  ['end', 'end'],
-  ['return', 'enter'],
-  ['backspace', 'backspace'],
-  ['escape', 'escape'],
-] as const;
+/** Endings of sequences (ECMA-48 CSI and SS3, as xterm and the VT220 send them), without their numbers. */
+const FINALS: Readonly<Record<string, string>> = {
+  A: 'up',
+  B: 'down',
+  C: 'right',
+  D: 'left',
+  H: 'home',
+  F: 'end',
+  Z: 'shift-tab',
+};
+const NUMBERED: Readonly<Record<string, string>> = {
+  '1': 'home',
+  '3': 'delete',
+  '4': 'end',
+  '5': 'pageup',
+  '6': 'pagedown',
+  '7': 'home',
+  '8': 'end',
+};
+
+const ESCAPE = '\u001b';
+// biome-ignore lint/suspicious/noControlCharactersInRegex: sequences begin with one
+const SEQUENCE = /^\u001b(?:\[([\d;?]*)([A-Za-z~])|O([A-Za-z]))/;
+// biome-ignore lint/suspicious/noControlCharactersInRegex: sequences begin with one
+const UNFINISHED = /^\u001b(?:\[[\d;?]*|O)?$/;
+const PASTE_BEGINS = '\u001b[200~';
+const PASTE_ENDS = '\u001b[201~';
+
+/** A key of this beginning is a pasted text, which follows it. */
+export const PASTED = 'paste:';
 
 /**
- * Names of the keys that were pressed, in order. Fast typing and pasting come as one text and are taken apart, so that
- * no key is lost.
+ * Turns what a terminal sends into names of keys: characters as they are, the others in words. Fast typing comes as
+ * one text, a sequence may come in two pieces, and a pasted text stays together.
  */
-export function keysOf(input: string, key: Key): string[] {
-  // Most terminals send for Backspace what ink calls delete; it can't tell the Delete key from that.
-  if (key.delete) return ['backspace'];
-  if (key.tab) return [key.shift ? 'shift-tab' : 'tab'];
-  for (const [flag, name] of NAMED) if (key[flag]) return [name];
-  // Escape and a character so fast after each other that they look like Alt with it.
-  if (key.meta && input.length === 1) return ['escape', input];
-  if (key.ctrl) return input.length === 1 ? [`ctrl-${input}`] : [];
-  // What is left of a sequence that ink doesn't know, such as the marks around pasted text.
-  if (/^\[\d*[~A-Za-z]$/.test(input) && input.length > 2) return [];
-  return splitGraphemes(input.replace(/\r\n/g, '\r')).map(
-    (character) => CONTROL_NAMES[character] ?? character,
-  );
+export class KeyParser {
+  #rest = '';
+
+  /** The keys of another piece of input. */
+  push(input: string): string[] {
+    let text = this.#rest + input;
+    this.#rest = '';
+    const keys: string[] = [];
+    while (text !== '') {
+      if (text.startsWith(PASTE_BEGINS)) {
+        const end = text.indexOf(PASTE_ENDS);
+        if (end < 0) {
+          this.#rest = text;
+          break;
+        }
+        keys.push(PASTED + text.slice(PASTE_BEGINS.length, end));
+        text = text.slice(end + PASTE_ENDS.length);
+      } else if (UNFINISHED.test(text)) {
+        this.#rest = text;
+        break;
+      } else if (text.startsWith(ESCAPE)) {
+        text = text.slice(readSequence(text, keys));
+      } else {
+        const end = text.indexOf(ESCAPE);
+        const typed = end < 0 ? text : text.slice(0, end);
+        for (const character of splitGraphemes(typed)) keys.push(...nameOf(character));
+        text = text.slice(typed.length);
+      }
+    }
+    return keys;
+  }
+
+  /** True when an Escape may be the beginning of a sequence: wait a little, then `flush`. */
+  get isWaiting(): boolean {
+    return this.#rest.startsWith(ESCAPE) && !this.#rest.startsWith(PASTE_BEGINS);
+  }
+
+  /** What was waiting is no sequence: it was the Escape key. */
+  flush(): string[] {
+    if (!this.isWaiting) return [];
+    const typed = this.#rest.slice(1);
+    this.#rest = '';
+    return ['escape', ...typed];
+  }
+}
+
+/** Reads one sequence at the start of a text, and returns its length. */
+function readSequence(text: string, keys: string[]): number {
+  const match = SEQUENCE.exec(text);
+  if (match === null) {
+    keys.push('escape');
+    return 1;
+  }
+  const [whole, numbers, final, final3] = match;
+  const name = final === '~' ? NUMBERED[numbers.split(';')[0]] : FINALS[final ?? final3];
+  if (name !== undefined) keys.push(name);
+  return whole.length;
+}
+
+function nameOf(character: string): string[] {
+  if (character === '\r\n') return ['enter'];
+  const name = CONTROLS[character];
+  if (name !== undefined) return [name];
+  // Control bytes that mean nothing here.
+  return character < ' ' ? [] : [character];
 }

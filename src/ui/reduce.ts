@@ -4,6 +4,7 @@ import { harpKeyPressed, openHarp } from './commands-harp.ts';
 import { type CommandContext, NOTE_COMMANDS } from './commands-notes.ts';
 import { openWords, wordsKey } from './commands-words.ts';
 import type { Ears } from './ears.ts';
+import { PASTED } from './input.ts';
 import { commandOf } from './keys.ts';
 import { splitGraphemes } from './line.ts';
 import { phraseAt } from './phrases.ts';
@@ -100,6 +101,7 @@ function pressed(context: CommandContext): Step {
 
 function notesKey(context: CommandContext, command: string | undefined): Step {
   const { state } = context;
+  if (context.key.startsWith(PASTED)) return { state: say(state, 'words are pasted after w'), effects: [] };
   if (command === undefined) {
     return {
       state: context.key === 'escape' ? { ...state, offer: null, message: null } : state,

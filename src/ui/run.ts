@@ -1,3 +1,4 @@
+import { listenToKeys } from './keyboard.ts';
 import { printLines } from './line.ts';
 import type { Ending, Session } from './session.ts';
 import { FullScreen, hasUnicode, type Terminal } from './terminal.ts';
@@ -9,8 +10,8 @@ export function sizeOf({ stdout }: Terminal): Size {
 }
 
 /**
- * Shows a session full-screen until it ends. The first picture is drawn before the drawing library is loaded, which
- * takes longer than all else.
+ * Shows a session full-screen until it ends. The first pictures are drawn, and the first keys answered, while ink is
+ * loaded, which takes longer than all else.
  */
 export async function runScreen(
   terminal: Terminal,
@@ -20,8 +21,13 @@ export async function runScreen(
 ): Promise<Ending> {
   const looks = { colour: !env.NO_COLOR && env.TERM !== 'dumb', unicode: hasUnicode(env, process.platform) };
   const screen = new FullScreen(terminal);
-  const { state, contours, size } = session.snapshot();
-  screen.enter(printLines(screenLines(state, contours, size), looks));
+  const picture = () => {
+    const { state, contours, size } = session.snapshot();
+    return printLines(screenLines(state, contours, size), looks);
+  };
+  screen.enter(picture());
+  const stopPainting = session.subscribe(() => screen.paint(picture()));
+  const stopListening = listenToKeys(terminal.stdin, (key) => session.press(key));
   const stop = () => void session.abandon();
   signal.addEventListener('abort', stop);
   // Nothing else keeps the program alive while the layout engine of ink is compiled (WebAssembly, Node 20).
@@ -36,6 +42,7 @@ export async function runScreen(
     // Before React is loaded for the first time: it has a slow half for developers.
     process.env.NODE_ENV ??= 'production';
     const { mount } = await import('./mount.tsx');
+    stopPainting();
     screen.clear();
     // The size may have changed while ink was loaded.
     session.resize(sizeOf(terminal));
@@ -53,6 +60,8 @@ export async function runScreen(
     return ending;
   } finally {
     clearInterval(alive);
+    stopPainting();
+    stopListening();
     screen.leave();
     signal.removeEventListener('abort', stop);
     for (const name of ends) process.removeListener(name, stop);

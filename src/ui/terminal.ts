@@ -4,9 +4,10 @@ export interface Terminal {
   readonly stdout: NodeJS.WriteStream;
 }
 
-// Control sequences of ECMA-48 and xterm: the other screen, clear, home, hide and show the cursor.
-const ENTER = '\u001b[?1049h\u001b[2J\u001b[H\u001b[?25l';
-const LEAVE = '\u001b[?25h\u001b[?1049l';
+// Control sequences of ECMA-48 and xterm: the other screen, pasted text marked, clear, home, hide and show the cursor.
+const ENTER = '\u001b[?1049h\u001b[?2004h\u001b[2J\u001b[H\u001b[?25l';
+const LEAVE = '\u001b[?2004l\u001b[?25h\u001b[?1049l';
+const TO_LINE_END = '\u001b[K';
 const HOME = '\u001b[H';
 const CLEAR = '\u001b[2J\u001b[H';
 
@@ -20,12 +21,18 @@ export class FullScreen {
     this.#terminal = terminal;
   }
 
-  /** Shows text before the program that draws is there; keys that are pressed meanwhile wait. */
+  /** Shows text; from now on keys come one by one and are not echoed. */
   enter(text: string): void {
     this.#entered = true;
     process.once('exit', this.#leave);
     this.#terminal.stdin.setRawMode(true);
-    this.#terminal.stdout.write(`${ENTER}${text.replaceAll('\n', '\r\n')}${HOME}`);
+    this.#terminal.stdout.write(ENTER);
+    this.paint(text);
+  }
+
+  /** Draws over what is there. */
+  paint(text: string): void {
+    this.#terminal.stdout.write(`${HOME}${text.replaceAll('\n', `${TO_LINE_END}\r\n`)}${TO_LINE_END}${HOME}`);
   }
 
   clear(): void {

@@ -201,6 +201,16 @@ describe('words', () => {
     expect(under(lines).map(([, text]) => text)).toEqual(['a', 'b', 'c', 'd', 'e', 'f']);
   });
 
+  it('are pasted line by line, and only where words are typed', () => {
+    const lines = press(state, 'w', 'paste:a b c\rd e\r\n\nf g\nh', 'enter').state;
+    expect(under(lines).map(([, text]) => text)).toEqual(['a', 'b', 'c', 'd', 'e', 'f']);
+    expect(lines.edited.take.words.filter(({ noteId }) => noteId === null).map(({ text }) => text)).toEqual([
+      'g',
+      'h',
+    ]);
+    expect(tabs(press(state, 'paste:xxx').state)).toBe(tabs(state));
+  });
+
   it('are split elsewhere, and dropped when the answer comes too late', () => {
     const asked = press(state, 'w', ...'Susanna', 'tab');
     expect(asked.effects).toEqual([{ kind: 'split-words', text: 'Susanna', language: 'en' }]);

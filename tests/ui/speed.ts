@@ -86,7 +86,7 @@ async function run(
     const pressed = performance.now();
     child.stdin.write(key);
     while (performance.now() - Math.max(last, pressed) < QUIET_MS) await wait(1);
-    keys.set(JSON.stringify(key), (first || last) - pressed);
+    keys.set(JSON.stringify(key), first === 0 ? 0 : first - pressed);
   }
   child.stdin.write('qd');
   await new Promise((resolve) => child.on('exit', resolve));

@@ -33,7 +33,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     writeExample(dir, withMistakes(), PLAYED);
     const screen = open();
     await screen.until('10 doubts left');
-    await screen.until('g');
+    await screen.until(LISTENING);
     screen.keys('Tab', 'x'); // the note that was none
     await screen.until('9 doubts left');
     screen.keys('Tab', '5'); // 5 draw was 5 blow

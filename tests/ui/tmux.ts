@@ -57,9 +57,10 @@ export class Terminal {
     }
   }
 
-  /** Sends a text at once, as pasting does. */
+  /** Pastes a text, marked as such where the program asks for it. */
   paste(text: string): void {
-    this.#tmux('send-keys', '-l', text);
+    this.#tmux('set-buffer', text);
+    this.#tmux('paste-buffer', '-p');
   }
 
   /** What is on the screen. */
