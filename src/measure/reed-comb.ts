@@ -24,6 +24,12 @@ const MOST_RISE_DB = 25;
 const RISEN_DB = 8;
 /** The lowest partials speak for a reed; those above are often under the noise. */
 const JUDGED_PARTIALS = 5;
+/** Weight of the mean over partials (in a room the 90th percentile of the error falls from 4.9 to 4.0 dB by it). */
+const PARTIAL_SHARE = 0.4;
+/** Partials scatter by 3.5 dB around a reed's envelope: by so much is a mean in dB below the dB of the mean. */
+const PARTIAL_SPREAD_DB2 = 3.5 ** 2;
+/** Partials this many times above the noise (power) count there. */
+const CLEARLY_RISEN = 4;
 /** A noise floor that a window can't show is taken as this share of the mean one (power). */
 const WINDOW_FLOOR = 0.3;
 
@@ -160,25 +166,39 @@ export class ReedComb {
   }
 
   /**
-   * Power of all partials of the reed against that of the note: what is seen, and for those that the note hides the
-   * same share of the note's own envelope.
+   * Power of all partials of the reed against that of the note, two ways: what is seen, and for those that the note
+   * hides the same share of the note's own envelope, which is right in a dry recording; and the mean over partials of
+   * their levels against that envelope, in which a room's peaks and notches average out.
    */
   #levelDb(seen: readonly SeenPartial[], reedHz: number): number {
     let power = 0;
     let envelope = 0;
     let hidden = 0;
     let next = 0;
+    let logSum = 0;
+    let logCount = 0;
+    let whole = 0;
     for (let number = 1; number * reedHz < this.#topHz; number++) {
       const expected = this.#envelope(number * reedHz);
+      whole += expected;
       if (next < seen.length && seen[next].number === number) {
         const { bin, floor } = seen[next++];
-        power += Math.max(0, peakAt(this.#held.mean, bin) - floor);
+        const here = Math.max(0, peakAt(this.#held.mean, bin) - floor);
+        power += here;
         envelope += expected;
+        if (here > CLEARLY_RISEN * floor) {
+          logSum += powerToDb(here / expected);
+          logCount++;
+        }
       } else {
         hidden += expected;
       }
     }
-    return powerToDb((power + (power / envelope) * hidden) / this.#mainPower + 1e-12);
+    const byPower = powerToDb((power + (power / envelope) * hidden) / this.#mainPower + 1e-12);
+    if (logCount < 2) return byPower;
+    const byPartial =
+      logSum / logCount + PARTIAL_SPREAD_DB2 * (Math.LN10 / 20) + powerToDb(whole / this.#mainPower);
+    return (1 - PARTIAL_SHARE) * byPower + PARTIAL_SHARE * byPartial;
   }
 
   #windowDb(seen: readonly SeenPartial[]): number[] {
