@@ -123,7 +123,7 @@ export function wentWell(judgement: Judgement, reference: Reference, tolerances:
     );
   const none = (...kinds: FindingKind[]): boolean => !findings.some(({ kind }) => kinds.includes(kind));
   if (unevenSec !== null && none('late', 'early'))
-    well.push(`even time: two notes in three within ${seconds(unevenSec)} of your own beat`);
+    well.push(`even time: two notes in three within ${seconds(Math.max(0.01, unevenSec))} of your own beat`);
   const bends = notes.filter(({ bend, note }) => bend && note.intonation !== null);
   const good = bends.filter(({ cents }) => Math.abs(cents) <= tolerances.bendCents).length;
   if (bends.length > 0 && good >= GOOD_SHARE * bends.length)

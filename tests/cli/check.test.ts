@@ -87,7 +87,7 @@ Work on first
 
 Went well
 -  30 of 32 notes are right
--  even time: two notes in three within 0.00 s of your own beat
+-  even time: two notes in three within 0.01 s of your own beat
 
 judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s, second reeds from -20 dB
 `);
