@@ -14,6 +14,8 @@ const LINES = Array.from({ length: 200 }, (_, i) =>
   i % 3 === 0 ? '4 -4 5 6 6 -6 6 5 4 -4' : "-2 -3'' -3 4 -4 5 -5 6 -6 7",
 );
 const RUNS = 7;
+/** A key that has drawn nothing by then changes nothing on the screen. */
+const NO_ANSWER_MS = 400;
 /** A key is answered when nothing more is drawn for this long. */
 const QUIET_MS = 60;
 const KEYS = [
@@ -85,8 +87,9 @@ async function run(
     first = 0;
     const pressed = performance.now();
     child.stdin.write(key);
-    while (performance.now() - Math.max(last, pressed) < QUIET_MS) await wait(1);
-    keys.set(JSON.stringify(key), first === 0 ? 0 : first - pressed);
+    while (first === 0 && performance.now() - pressed < NO_ANSWER_MS) await wait(1);
+    while (performance.now() - last < QUIET_MS) await wait(1);
+    if (first !== 0) keys.set(JSON.stringify(key), first - pressed);
   }
   child.stdin.write('qd');
   await new Promise((resolve) => child.on('exit', resolve));
@@ -99,10 +102,10 @@ process.stdout.write(`first picture ${median(runs.map(({ picture }) => picture))
 process.stdout.write(
   `first key answered ${median(runs.map(({ firstKey }) => firstKey)).toFixed(0)} ms (medians of ${RUNS})\n`,
 );
-for (const key of runs[0].keys.keys()) {
-  const times = runs.map(({ keys }) => keys.get(key) ?? 0);
+for (const key of new Set(runs.flatMap(({ keys }) => [...keys.keys()]))) {
+  const times = runs.flatMap(({ keys }) => keys.get(key) ?? []);
   process.stdout.write(
-    `${key.padEnd(12)} ${median(times).toFixed(0)} ms, at most ${Math.max(...times).toFixed(0)}\n`,
+    `${key.padEnd(12)} ${median(times).toFixed(0)} ms, at most ${Math.max(...times).toFixed(0)} (${times.length} times)\n`,
   );
 }
 rmSync(dir, { recursive: true, force: true });
