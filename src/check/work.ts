@@ -101,7 +101,7 @@ function groupInWords(
     case 'bend-sharp':
       return `stopping the bend on its note: ${counted(n, 'bend')} too deep, by ${Math.round(-mean(values))} cents in the mean${where}`;
     case 'second-reed':
-      return `single notes: a second reed sounds along in ${n} of ${counted(judgement.notes.length, 'note')}${where}`;
+      return `single notes: a second reed sounds along in ${n} of ${judgement.notes.length} notes${where}`;
     case 'breath-noise':
       return `less air, more tone: ${counted(n, 'breathy note')}${where}`;
     case 'same-pitch-other-hole':
@@ -127,7 +127,9 @@ export function wentWell(judgement: Judgement, reference: Reference, tolerances:
   const bends = notes.filter(({ bend, note }) => bend && note.intonation !== null);
   const good = bends.filter(({ cents }) => Math.abs(cents) <= tolerances.bendCents).length;
   if (bends.length > 0 && good >= GOOD_SHARE * bends.length)
-    well.push(`${good} of ${counted(bends.length, 'bend')} within ${tolerances.bendCents} cents`);
+    well.push(
+      `${good} of ${bends.length} ${bends.length === 1 ? 'bend' : 'bends'} within ${tolerances.bendCents} cents`,
+    );
   if (notes.length > 0 && none('second-reed'))
     well.push(`clean single notes: no second reed in ${counted(notes.length, 'note')}`);
   const run = longestRun(judgement);
