@@ -12,7 +12,7 @@ const ALIKE_SEMITONES = 0.35;
 /** A reading further than this from the pitch is not proposed, unless the decoder ranked it. */
 const NEAR_CENTS = 70;
 /** A correction bears on this many notes on each side of it. */
-const REACH_NOTES = 12;
+const REACH_NOTES = 8;
 
 /** True when the player should look at the hole again. */
 export function isDoubtful(note: Note): boolean {

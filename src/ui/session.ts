@@ -117,6 +117,12 @@ export class Session implements Source {
     this.dispatch({ kind: 'recording', recording, ears });
   }
 
+  /** Reads a note again and forgets it, so that the first change of the player's finds the code compiled. */
+  warmUp(): void {
+    const { state } = this.#snapshot;
+    reduce({ ...state, mode: { kind: 'notes' } }, { kind: 'key', key: '5', at: '' });
+  }
+
   /** Ends without being asked: what is not saved waits in the journal. */
   async abandon(): Promise<void> {
     await this.#end(true);
