@@ -1,5 +1,5 @@
 import { findEvents, type SoundEvent } from './analysis/events.ts';
-import { analyseFrames, type Frames } from './analysis/frames.ts';
+import { analyseFrames } from './analysis/frames.ts';
 import { chromaticPitches, harpPitches, tuningOffset } from './analysis/pitches.ts';
 import { playedProbabilities } from './analysis/played.ts';
 import { type PitchState, segment } from './analysis/segment.ts';
@@ -12,7 +12,7 @@ import type { HarpSpec } from './harp/types.ts';
 import { measureNotes } from './measure/notes.ts';
 import { findPhrases, type Phrase } from './music/phrases.ts';
 import { buildNotes } from './tab/build-notes.ts';
-import { findHarp, type HarpGuess } from './tab/find-harp.ts';
+import { type FoundHarp, findHarp, type HarpGuess } from './tab/find-harp.ts';
 import { a4OfFewNotes, fitTuning, type TuningFit } from './tab/fit-tuning.ts';
 import { type HoleReading, readHoles } from './tab/holes.ts';
 import type { Note } from './tab/note.ts';
@@ -33,11 +33,7 @@ export interface TranscribeOptions {
 
 /** What was played. */
 export interface Transcription {
-  readonly harp: HarpSpec & {
-    /** How sure the key and the tuning are, [0, 1]; 1 when they were given. */
-    readonly confidence: number;
-    readonly alternatives: readonly HarpGuess[];
-  };
+  readonly harp: FoundHarp;
   readonly notes: Note[];
   readonly phrases: Phrase[];
   /** Plain sentences for the player about the take as a whole. */
@@ -56,11 +52,12 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   const pause = pacemaker(options);
   const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction));
   await pause('finding notes', 0);
-  const segments = segment(frames, possiblePitches(frames, options));
+  const offset = tuningOffset(frames);
+  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
+  const segments = segment(frames, possiblePitches(offset, a4Hz, options));
   const heard = await findEvents(samples, frames, segments, (fraction) => pause('finding notes', fraction));
   const { events, played } = keepPlayed(heard, samples);
   await pause('finding holes', 0);
-  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + tuningOffset(frames), ISO_A4_HZ);
   const guesses = guessHarp(events, a4Hz, options);
   const { harp, fit, readings } = readOnHarp(events, guesses[0], a4Hz, options);
   await pause('measuring', 0);
@@ -92,16 +89,10 @@ function pacemaker({
 }
 
 /** The pitches that can be expected: those of the harp when it is given, else every semitone. */
-function possiblePitches(frames: Frames, options: TranscribeOptions): PitchState[] {
-  const offset = tuningOffset(frames);
+function possiblePitches(offset: number, a4Hz: number, options: TranscribeOptions): PitchState[] {
   if (options.harp === undefined) return chromaticPitches(offset);
-  const spec = {
-    key: options.harp,
-    tuning: options.tuning ?? 'richter',
-    temperament: options.temperament ?? 'equal',
-    a4Hz: options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ),
-  };
-  return harpPitches(playableNotes(spec, options.custom));
+  const { harp: key, tuning = 'richter', temperament = 'equal', custom } = options;
+  return harpPitches(playableNotes({ key, tuning, temperament, a4Hz }, custom));
 }
 
 /** The harps that may have been played, the likeliest first; the given one alone when its key is given. */

@@ -1,5 +1,6 @@
+import { median } from '../statistics.ts';
 import { CANDIDATES, type Frames } from './frames.ts';
-import { median, TICK_SEC } from './own-level.ts';
+import { TICK_SEC } from './own-level.ts';
 
 /** How far from the decoded pitch a candidate may lie to belong to it, in semitones. */
 const REACH_SEMITONES = 1.2;

@@ -1,10 +1,11 @@
 import type { Samples } from '../audio/samples.ts';
+import { median, quantile } from '../statistics.ts';
 import { amplitudeToDb, midiToHz } from '../units.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { FinePitchMeter } from './fine-pitch.ts';
 import { CANDIDATES, type Frames } from './frames.ts';
 import { refineOnset } from './onset.ts';
-import { median, OwnLevel, quantile, TICK_SEC } from './own-level.ts';
+import { OwnLevel, TICK_SEC } from './own-level.ts';
 import { findPulse, pulseLogOdds } from './pulse.ts';
 import { findDips } from './repeats.ts';
 import type { Segment } from './segment.ts';

@@ -1,6 +1,6 @@
 import type { Samples } from '../audio/samples.ts';
-import { hzToMidi, midiToHz } from '../units.ts';
-import { median } from './own-level.ts';
+import { median } from '../statistics.ts';
+import { hzToMidi, midiToHz, powerToDb } from '../units.ts';
 import { SpectrumPair } from './spectrum.ts';
 
 const WINDOW_SEC = 0.0464;
@@ -71,7 +71,7 @@ export class FinePitchMeter {
       if (offHz <= PARTIAL_HALF_WIDTH_HZ && offset > 0.5) partialPower += power;
     }
     const ratio = partialPower / Math.max(total - partialPower, total * 1e-6, 1e-20);
-    return { midi: hzToMidi(f0Hz), harmonicityDb: 10 * Math.log10(Math.max(ratio, 1e-6)) };
+    return { midi: hzToMidi(f0Hz), harmonicityDb: powerToDb(Math.max(ratio, 1e-6)) };
   }
 
   /**

@@ -1,5 +1,6 @@
 import type { Samples } from '../audio/samples.ts';
-import { midiToHz } from '../units.ts';
+import { median, quantile } from '../statistics.ts';
+import { midiToHz, powerToDb } from '../units.ts';
 import { SpectrumPair } from './spectrum.ts';
 
 /** Levels are measured at every tick; two ticks make a frame. */
@@ -49,7 +50,7 @@ export class OwnLevel {
       if (usual[k] < strongest * WEAKEST_PARTIAL) return;
       used++;
       const floor = Math.max(usual[k] * OWN_FLOOR, strongest * STRONGEST_FLOOR);
-      for (let i = 0; i < count; i++) level[i] += 10 * Math.log10(track[i] + floor);
+      for (let i = 0; i < count; i++) level[i] += powerToDb(track[i] + floor);
     });
     for (let i = 0; i < count; i++) level[i] /= Math.max(1, used);
     return level;
@@ -85,17 +86,4 @@ export class OwnLevel {
 function isShared(partialHz: number, otherHz: number, withinHz: number): boolean {
   const nearest = Math.max(1, Math.round(partialHz / otherHz)) * otherHz;
   return Math.abs(partialHz - nearest) < withinHz;
-}
-
-/** The value that a share of the others lie below; NaN of nothing. */
-export function quantile(values: ArrayLike<number>, share: number): number {
-  const sorted = Float64Array.from(values).sort();
-  return sorted[Math.min(sorted.length - 1, Math.floor(sorted.length * share))];
-}
-
-/** The middle value; NaN of nothing. */
-export function median(values: ArrayLike<number>): number {
-  const sorted = Float64Array.from(values).sort();
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }

@@ -1,6 +1,6 @@
 import { decodeChain } from '../decode/chain.ts';
+import { median } from '../statistics.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from './events.ts';
-import { median } from './own-level.ts';
 
 /** What tells a played note from voiced speech, noise and handling. */
 export interface PlayedFeatures {

@@ -1,3 +1,4 @@
+import { tag, view } from './bytes.ts';
 import type { PcmLayout } from './pcm.ts';
 import { checkFormat, damaged } from './refuse.ts';
 import type { ByteSource } from './source.ts';
@@ -81,17 +82,4 @@ function float80(bytes: DataView, at: number): number {
   const mantissa = bytes.getUint32(at + 2, false) * 2 ** 32 + bytes.getUint32(at + 6, false);
   const magnitude = mantissa * 2 ** ((exponent & 0x7fff) - 16383 - 63);
   return exponent & 0x8000 ? -magnitude : magnitude;
-}
-
-function view(bytes: Uint8Array<ArrayBuffer>): DataView {
-  return new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-}
-
-function tag(bytes: DataView, at: number): string {
-  return String.fromCharCode(
-    bytes.getUint8(at),
-    bytes.getUint8(at + 1),
-    bytes.getUint8(at + 2),
-    bytes.getUint8(at + 3),
-  );
 }

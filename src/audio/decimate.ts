@@ -1,3 +1,5 @@
+import { concatenate } from './concatenate.ts';
+
 /**
  * Rate reduction by halving. Ours rather than libsamplerate: that one runs at about 70 times real time, and the
  * whole product has to reach 100 times, so rate conversion may cost a small fraction of a per cent at most.
@@ -192,12 +194,6 @@ export class Decimator {
       for (let k = i + 1; k < this.#stages.length; k++) data = this.#stages[k].push(data);
       parts.push(data.slice());
     }
-    const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
-    let at = 0;
-    for (const part of parts) {
-      out.set(part, at);
-      at += part.length;
-    }
-    return out;
+    return concatenate(parts);
   }
 }

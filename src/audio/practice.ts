@@ -1,3 +1,4 @@
+import { concatenate } from './concatenate.ts';
 import { stretch } from './stretch.ts';
 import { mix, type SoundedNote, soundTab } from './tab-sound.ts';
 
@@ -49,13 +50,7 @@ export function practise(
     const ownSec = (passage.toSec - passage.fromSec) / speed;
     return answer ? [sound, new Float32Array(Math.round(ownSec * source.sampleRate))] : [sound];
   });
-  const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
-  let at = 0;
-  for (const part of parts) {
-    out.set(part, at);
-    at += part.length;
-  }
-  return out;
+  return concatenate(parts);
 }
 
 function soundPassage({ sampleRate, excerpt, notes }: PracticeSource, passage: Passage, speed: number) {

@@ -1,4 +1,5 @@
 import { ReedtraceError } from '../errors.ts';
+import { tag, view } from './bytes.ts';
 import type { PcmLayout } from './pcm.ts';
 import { checkFormat, damaged } from './refuse.ts';
 import type { ByteSource } from './source.ts';
@@ -140,17 +141,4 @@ function layoutOf(file: string, fmt: DataView, data: Chunk, bigEndian: boolean):
 
 function cutHeader(source: ByteSource, what: string): ReedtraceError {
   return damaged(source.file, `${what} (${source.size} bytes in all)`);
-}
-
-function view(bytes: Uint8Array<ArrayBuffer>): DataView {
-  return new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-}
-
-function tag(bytes: DataView, at: number): string {
-  return String.fromCharCode(
-    bytes.getUint8(at),
-    bytes.getUint8(at + 1),
-    bytes.getUint8(at + 2),
-    bytes.getUint8(at + 3),
-  );
 }

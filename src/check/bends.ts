@@ -1,5 +1,5 @@
-import { median, quantile } from '../analysis/own-level.ts';
 import type { Breath } from '../harp/types.ts';
+import { median, quantile } from '../statistics.ts';
 import type { Take } from '../take/schema.ts';
 import { type Dated, type Trend, trendOf } from './trend.ts';
 

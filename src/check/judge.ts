@@ -1,7 +1,7 @@
-import { median } from '../analysis/own-level.ts';
 import { parseHarpKey } from '../harp/keys.ts';
 import type { CustomHarp } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
+import { median } from '../statistics.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import type { Take } from '../take/schema.ts';
 import type { Finding, FindingKind, Tolerances } from './finding.ts';

@@ -1,4 +1,4 @@
-import { median } from '../analysis/own-level.ts';
+import { median } from '../statistics.ts';
 
 /** A student's note and the note of the reference that it stands for. */
 export interface TimedPair {

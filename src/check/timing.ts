@@ -1,4 +1,4 @@
-import { median, quantile } from '../analysis/own-level.ts';
+import { median, quantile } from '../statistics.ts';
 import type { Reference } from './reference.ts';
 import type { NoteTiming, TempoMap } from './tempo-map.ts';
 

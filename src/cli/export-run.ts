@@ -1,4 +1,4 @@
-import { mkdir, readFile } from 'node:fs/promises';
+import { readFile } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import writeFileAtomic from 'write-file-atomic';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
@@ -17,6 +17,7 @@ import { checkWritable, readTake } from '../take/store.ts';
 import type { ExportCommandOptions } from './export.ts';
 import { reportFault } from './fault-report.ts';
 import type { Io } from './io.ts';
+import { makeFolder } from './make-folder.ts';
 import { errorLine, isInterruption, oneLine, worse } from './message.ts';
 
 /** A grid that fits fewer of the notes than this is worth a word. */
@@ -275,17 +276,6 @@ async function write(file: string, content: string | Uint8Array): Promise<void> 
       'E_CANNOT_WRITE',
       `'${file}' could not be written (${cause.code ?? cause.message})`,
       'choose another folder with `--out`',
-      { cause },
-    );
-  });
-}
-
-async function makeFolder(folder: string): Promise<void> {
-  await mkdir(folder, { recursive: true }).catch((cause: NodeJS.ErrnoException) => {
-    throw new ReedtraceError(
-      'E_CANNOT_WRITE',
-      `the folder '${folder}' could not be made (${cause.code})`,
-      'choose another with `--out`',
       { cause },
     );
   });

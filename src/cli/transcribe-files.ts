@@ -1,4 +1,3 @@
-import { mkdir } from 'node:fs/promises';
 import { basename, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { formatSheet } from '../tab/sheet.ts';
@@ -12,6 +11,7 @@ import type { NamedHarp } from './harp-options.ts';
 import { type Engine, type Heard, hear, READING } from './hear.ts';
 import type { HearPool } from './hear-pool.ts';
 import { columnsOf, type Io } from './io.ts';
+import { makeFolder } from './make-folder.ts';
 import { errorLine, isInterruption, oneLine, worse } from './message.ts';
 import { createProgress, type Progress } from './progress.ts';
 import { ProgressBoard } from './progress-board.ts';
@@ -244,15 +244,4 @@ export async function transcribeFiles(
 function printJson(io: Io, takes: readonly string[], many: boolean): void {
   if (many) io.stdout.write(`[${takes.join(',\n')}]\n`);
   else if (takes.length > 0) io.stdout.write(`${takes[0]}\n`);
-}
-
-async function makeFolder(folder: string): Promise<void> {
-  await mkdir(folder, { recursive: true }).catch((cause: NodeJS.ErrnoException) => {
-    throw new ReedtraceError(
-      'E_CANNOT_WRITE',
-      `the folder '${folder}' could not be made (${cause.code})`,
-      'choose another with `--out`',
-      { cause },
-    );
-  });
 }

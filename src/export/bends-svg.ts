@@ -1,3 +1,4 @@
+import { median } from '../statistics.ts';
 import { DOUBTFUL_BELOW, type Note } from '../tab/note.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import type { Score } from './score.ts';
@@ -32,12 +33,6 @@ function rowsOf(notes: readonly Note[], style: TabStyle): Row[] {
     notes: same,
     medianCents: median(same.map((note) => note.cents)),
   }));
-}
-
-function median(values: readonly number[]): number {
-  const sorted = values.toSorted((a, b) => a - b);
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }
 
 /**

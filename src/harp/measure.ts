@@ -1,3 +1,4 @@
+import { median } from '../statistics.ts';
 import { centsBetween, hzToMidi, midiToHz } from '../units.ts';
 import { HOLES } from './layouts.ts';
 import { type CustomHarp, naturalReeds } from './playable.ts';
@@ -61,7 +62,10 @@ export function measureHarp(
     custom.layout ? { layout: custom.layout } : {},
   );
   const matched = match(heardHz, reeds);
-  const heard = reeds.map((reed) => median(matched.get(reed) ?? []));
+  const heard = reeds.map((reed) => {
+    const own = matched.get(reed);
+    return own === undefined || own.length === 0 ? null : median(own);
+  });
   if (heard.filter((hz) => hz !== null).length < reeds.length / 2) return null;
 
   const tonicMidi = reeds[0].midi;
@@ -71,7 +75,7 @@ export function measureHarp(
     const off = heard.flatMap((hz, i) =>
       hz === null ? [] : [100 * (hzToMidi(hz) - nominal(temperament, reeds[i]))],
     );
-    const centre = median(off)!;
+    const centre = median(off);
     const residualCents = off.reduce((sum, cents) => sum + Math.abs(cents - centre), 0) / off.length;
     return { temperament, centre, residualCents };
   });
@@ -134,7 +138,7 @@ function match(heardHz: readonly number[], reeds: readonly PlayableNote[]): Map<
   const orders = [...up, ...up.map((order) => [...order].reverse())];
   const heard = heardHz.map((hz) => hzToMidi(hz));
   // The harp as a whole may be tuned sharp or flat: what is left of all distances to the nearest semitone.
-  const shared = median(heard.map((midi) => midi - Math.round(midi))) ?? 0;
+  const shared = heard.length === 0 ? 0 : median(heard.map((midi) => midi - Math.round(midi)));
   const aligned = orders.map((order) =>
     align(
       heard.map((midi) => midi - shared),
@@ -191,11 +195,4 @@ function align(
     if (how === LEAVE_REED || how === TAKE) j--;
   }
   return { cost: cost[cost.length - 1], pairs };
-}
-
-function median(values: readonly number[]): number | null {
-  if (values.length === 0) return null;
-  const sorted = [...values].sort((a, b) => a - b);
-  const middle = sorted.length >> 1;
-  return sorted.length % 2 === 1 ? sorted[middle] : (sorted[middle - 1] + sorted[middle]) / 2;
 }

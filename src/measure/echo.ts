@@ -1,5 +1,5 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { median } from '../analysis/own-level.ts';
+import { median } from '../statistics.ts';
 import { centsBetween } from '../units.ts';
 
 /** What is left of a note a while after its end. */

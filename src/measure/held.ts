@@ -1,5 +1,5 @@
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../analysis/events.ts';
-import { median, quantile } from '../analysis/own-level.ts';
+import { median, quantile } from '../statistics.ts';
 
 /** One measured moment of a note. */
 export interface PitchPoint {

@@ -1,4 +1,4 @@
-import { median, quantile } from '../analysis/own-level.ts';
+import { median, quantile } from '../statistics.ts';
 import type { NoteIntonation } from '../tab/note.ts';
 import type { HeldPitch, PitchPoint } from './held.ts';
 import { findVibrato } from './vibrato.ts';

@@ -1,4 +1,4 @@
-import { median } from '../analysis/own-level.ts';
+import { median } from '../statistics.ts';
 import { powerToDb } from '../units.ts';
 import type { HeldSpectrum } from './held-spectrum.ts';
 

@@ -1,5 +1,5 @@
-import { median } from '../analysis/own-level.ts';
 import type { PlayableNote } from '../harp/types.ts';
+import { median } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
 
 /** A note as it was held, for telling how single reeds are tuned. */

@@ -1,6 +1,6 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { quantile } from '../analysis/own-level.ts';
 import type { Samples } from '../audio/samples.ts';
+import { quantile } from '../statistics.ts';
 import { amplitudeToDb } from '../units.ts';
 
 /** How a note came in, and how even it was. */

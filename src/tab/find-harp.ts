@@ -14,6 +14,13 @@ export interface HarpGuess {
   readonly confidence: number;
 }
 
+/** The harp of a take: named by the player, or found with its runners-up. */
+export interface FoundHarp extends HarpSpec {
+  /** How sure the key and the tuning are, [0, 1]; 1 when the player named the harp. */
+  readonly confidence: number;
+  readonly alternatives: readonly HarpGuess[];
+}
+
 /** What the player said of the harp; what is missing is looked for. */
 export interface HarpConstraints {
   readonly key?: string | undefined;

@@ -1,7 +1,7 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { median } from '../analysis/own-level.ts';
 import { parseHarpKey } from '../harp/keys.ts';
 import { reedCents, TEMPERAMENTS, type Temperament } from '../harp/temperaments.ts';
+import { median } from '../statistics.ts';
 import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 

@@ -1,18 +1,12 @@
 import stringWidth from 'string-width';
+import type { FoundHarp } from './find-harp.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { formatTabNote, legend, type TabStyle } from './text.ts';
 
 /** What a printed tab is made from; a take has it all. */
 export interface SheetSource {
   readonly source: { readonly file: string; readonly durationSec: number };
-  readonly harp: {
-    readonly key: string;
-    readonly tuning: string;
-    readonly temperament: string;
-    readonly a4Hz: number;
-    readonly confidence: number;
-    readonly alternatives: readonly { key: string; tuning: string; confidence: number }[];
-  };
+  readonly harp: FoundHarp;
   readonly notes: readonly Note[];
   readonly phrases: readonly { firstNote: number; lastNote: number }[];
 }

@@ -1,18 +1,11 @@
+import type { FoundHarp } from '../tab/find-harp.ts';
 import type { Note } from '../tab/note.ts';
 import { buildBeats, buildPhrases } from './music.ts';
 import { TAKE_VERSION, type Take, type TakeSource } from './schema.ts';
 
 /** What an analysis found, as far as a take keeps it. */
 export interface Findings {
-  readonly harp: {
-    readonly key: string;
-    readonly tuning: string;
-    readonly temperament: string;
-    readonly a4Hz: number;
-    /** [0, 1]; 1 when the player named the harp. */
-    readonly confidence: number;
-    readonly alternatives: readonly { key: string; tuning: string; confidence: number }[];
-  };
+  readonly harp: FoundHarp;
   readonly notes: readonly Note[];
   /** Positions in `notes`, both inclusive. */
   readonly phrases: readonly { firstNote: number; lastNote: number }[];

@@ -1,4 +1,5 @@
-import { centsBetween, matchNotes, type PitchedNote, sameTab, type TabbedNote } from './metrics.ts';
+import { centsBetween } from '../../src/units.ts';
+import { matchNotes, type PitchedNote, sameTab, type TabbedNote } from './metrics.ts';
 
 /** How a transcribed note is wrong; every wrong note is counted under one kind. */
 export const ERROR_KINDS = [

@@ -1,8 +1,9 @@
 import { parseHarpKey } from '../../src/harp/keys.ts';
 import { LAYOUTS } from '../../src/harp/layouts.ts';
 import { temperamentById } from '../../src/harp/temperaments.ts';
+import { centsBetween } from '../../src/units.ts';
 import { f1, measureTake } from './measure.ts';
-import { addTallies, centsBetween } from './metrics.ts';
+import { addTallies } from './metrics.ts';
 import type { LabelledTake } from './takes.ts';
 import type { JobResult } from './worker.ts';
 

@@ -1,7 +1,7 @@
+import { centsBetween } from '../../src/units.ts';
 import { classifyErrors, ERROR_KINDS, type ErrorKind } from './error-kinds.ts';
 import {
   addTallies,
-  centsBetween,
   matchNotes,
   scoreOf,
   type TabbedNote,

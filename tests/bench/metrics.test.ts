@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { centsBetween } from '../../src/units.ts';
 import { maximumMatching } from './matching.ts';
 import {
   addTallies,
   averageOverlapRatio,
-  centsBetween,
   matchNotes,
   type PitchedNote,
   scoreOf,

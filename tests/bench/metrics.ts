@@ -1,3 +1,4 @@
+import { centsBetween } from '../../src/units.ts';
 import { maximumMatching } from './matching.ts';
 
 /** What the note metrics look at: `[onsetSec, offsetSec)` in seconds, `f0Hz` > 0. */
@@ -50,10 +51,6 @@ const OFFSET_MIN_SEC = 0.05;
 
 /** Time differences are rounded to 4 decimals first, so that an exact 50 ms is not lost to floating point. */
 const roundTime = (sec: number): number => Math.round(sec * 1e4) / 1e4;
-
-/** 1200 log2(measured / target); positive is sharp. */
-export const centsBetween = (measuredHz: number, targetHz: number): number =>
-  1200 * Math.log2(measuredHz / targetHz);
 
 /**
  * Pairs reference with estimated notes one to one, as many as can be (mir_eval 0.8.2, `match_notes`).

@@ -4,9 +4,9 @@ import { join } from 'node:path';
 import { PitchDetector } from 'pitchy';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { PlayableNote } from '../../src/harp/types.ts';
+import { centsBetween } from '../../src/units.ts';
 import { decodeWithFfmpeg, hasProgram, inTemporaryFolder, runProgram } from './external.ts';
 import type { EstimatedNote } from './measure.ts';
-import { centsBetween } from './metrics.ts';
 import type { LabelledTake } from './takes.ts';
 
 /** General-purpose trackers of the system and of npm (development only), their pitches put on the same hole chart. */
