@@ -63,12 +63,12 @@ export async function runCheck(path: string, options: CheckCommandOptions, io: I
   return options.pass !== undefined && score.score < options.pass ? EXIT.belowPassMark : EXIT.done;
 }
 
-/** A tab file lies on the student's own harp, since it names none. */
-async function openReference(
+/** What a take is held against. A tab file lies on the student's own harp, since it names none. */
+export async function openReference(
   path: string,
   student: Take,
   harp: NamedHarp,
-  options: CheckCommandOptions,
+  options: Pick<CheckCommandOptions, 'quiet' | 'tabStyle'>,
   io: Io,
 ): Promise<Reference> {
   const name = path === '-' ? 'standard input' : basename(path);
