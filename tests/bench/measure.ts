@@ -9,6 +9,7 @@ import {
   tallyNotes,
   tallyTab,
 } from './metrics.ts';
+import { addReeds, type ReedTally, tallyReeds } from './second-reeds.ts';
 import type { LabelledTake } from './takes.ts';
 
 /** A note as a transcriber gives it. */
@@ -35,6 +36,8 @@ export interface Measured {
   /** Confidence of every estimated note, and whether its tab was right. */
   readonly confidence: readonly (readonly [confidence: number, right: boolean])[];
   readonly leaks: Tally;
+  /** The loud ones of them. */
+  readonly loudReeds: ReedTally;
   readonly errors: Readonly<Record<ErrorKind, number>>;
 }
 
@@ -82,6 +85,7 @@ export function measureTake(take: LabelledTake, estimate: readonly EstimatedNote
       reference: reference.filter((note) => note.leak).length,
       estimated: estimate.filter((note) => note.leak).length,
     },
+    loudReeds: tallyReeds(reference, estimate, pairs),
     errors,
   };
 }
@@ -102,6 +106,7 @@ export function addMeasured(parts: readonly Measured[]): Measured {
     onsetErrorSec: parts.flatMap((m) => m.onsetErrorSec),
     confidence: parts.flatMap((m) => m.confidence),
     leaks: tallies((m) => m.leaks),
+    loudReeds: addReeds(parts.map((m) => m.loudReeds)),
     errors: Object.fromEntries(
       ERROR_KINDS.map((kind) => [kind, parts.reduce((sum, m) => sum + m.errors[kind], 0)]),
     ) as Record<ErrorKind, number>,

@@ -13,6 +13,7 @@ import {
   type ByCategory,
   comparisonTable,
   errorTable,
+  reedTable,
   reliabilityTable,
   scoreTable,
   textTable,
@@ -82,7 +83,10 @@ async function main(): Promise<void> {
   section('Notes wrong, by kind', errorTable(byCategory));
   section('Confidence', reliabilityTable(total(byCategory)));
   const { leaks } = total(byCategory);
-  section('Second reeds', `found ${leaks.matched} of ${leaks.reference}, ${leaks.estimated} reported`);
+  section(
+    'Second reeds',
+    `${reedTable(byCategory)}\nof any level: found ${leaks.matched} of ${leaks.reference}, ${leaks.estimated} reported`,
+  );
   reportFailures(takes, given);
   if (Number(values.worst) > 0)
     section('Takes with the most errors', worstTable(takes, parts, Number(values.worst)));
@@ -256,6 +260,7 @@ function summary(m: Measured): Record<string, unknown> {
     bentCents: { median: quantile(m.bentCents, 0.5), p90: quantile(m.bentCents, 0.9) },
     calibrationError: calibrationError(m.confidence),
     leaks: m.leaks,
+    loudReeds: m.loudReeds,
     errors: m.errors,
   };
 }

@@ -61,6 +61,44 @@ export function scoreTable(byCategory: ByCategory): string {
   ]);
 }
 
+/** Second reeds from -20 dB on by category. */
+export function reedTable(byCategory: ByCategory): string {
+  const row = (
+    name: string,
+    { loudReeds: { loud, found, said, right, levelErrorDb } }: Measured,
+  ): string[] => [
+    name,
+    String(loud),
+    String(found),
+    loud === 0 ? '-' : three(found / loud),
+    String(said),
+    said === 0 ? '-' : three(right / said),
+    cents(quantile(levelErrorDb, 0.5)),
+    cents(quantile(levelErrorDb.map(Math.abs), 0.9)),
+    levelErrorDb.length === 0
+      ? '-'
+      : three(levelErrorDb.filter((error) => Math.abs(error) <= 3).length / levelErrorDb.length),
+  ];
+  const head = [
+    'from -20 dB on',
+    'true',
+    'found',
+    'recall',
+    'said',
+    'precision',
+    'level bias',
+    '90 %',
+    'in 3 dB',
+  ];
+  return textTable([
+    head,
+    ...[...byCategory]
+      .filter(([, m]) => m.loudReeds.loud + m.loudReeds.said > 0)
+      .map(([name, m]) => row(name, m)),
+    row('all', total(byCategory)),
+  ]);
+}
+
 /** How many notes are wrong in which way. */
 export function errorTable(byCategory: ByCategory): string {
   const names = [...byCategory.keys()];
