@@ -68,7 +68,10 @@ const MINOR_ROOT = 9;
 const ROOTS = [0, 5, 7, 0, 9, 5, 7, 0];
 const LOW_E_MIDI = 40;
 
-/** Soft guitar chords behind, one strum a beat, `db` against the take. */
+/**
+ * Soft guitar chords behind, `db` against the take.
+ * @param busy two strums a beat, with a capo that brings the chords up into the harp's lower octave
+ */
 export function withGuitar(
   samples: Float32Array,
   sampleRate: number,
@@ -76,13 +79,15 @@ export function withGuitar(
   tonicMidi: number,
   db: number,
   rng: Rng,
+  busy = false,
 ): Float32Array {
   const track = new Float32Array(samples.length);
-  const beatSec = 60 / tempoBpm;
+  const beatSec = 60 / tempoBpm / (busy ? 2 : 1);
+  const lowestMidi = LOW_E_MIDI + (busy ? 7 : 0);
   const fingered = rng.chance(0.4);
   for (let beat = 0; beat * beatSec * sampleRate < track.length; beat++) {
-    const degree = ROOTS[Math.floor(beat / 4) % ROOTS.length];
-    const root = LOW_E_MIDI + ((tonicMidi + degree - LOW_E_MIDI + 1200) % 12);
+    const degree = ROOTS[Math.floor(beat / (busy ? 8 : 4)) % ROOTS.length];
+    const root = lowestMidi + ((tonicMidi + degree - lowestMidi + 1200) % 12);
     CHORD.forEach((interval, string) => {
       const semitones = interval === 16 && degree === MINOR_ROOT ? 15 : interval;
       const hz = 440 * 2 ** ((root + semitones - 69) / 12);

@@ -69,8 +69,16 @@ export function biquad(
   return out;
 }
 
-/** A phone's levelling: gain that falls fast when it is loud and rises slowly when it is soft. */
-export function levelled(samples: Float32Array, sampleRate: number, rng: Rng): Float32Array {
+/**
+ * A phone's levelling: gain that falls fast when it is loud and rises slowly when it is soft.
+ * @param turnedUp whether it was quiet before the first sample, so that the gain begins at its most
+ */
+export function levelled(
+  samples: Float32Array,
+  sampleRate: number,
+  rng: Rng,
+  turnedUp = false,
+): Float32Array {
   const target = 0.12;
   const fall = 1 - Math.exp(-1 / (rng.between([0.004, 0.02]) * sampleRate));
   const rise = 1 - Math.exp(-1 / (rng.between([0.15, 0.6]) * sampleRate));
@@ -78,7 +86,7 @@ export function levelled(samples: Float32Array, sampleRate: number, rng: Rng): F
   const mostGain = 10 ** (rng.between([10, 20]) / 20);
   const out = new Float32Array(samples.length);
   const scale = target / Math.max(1e-6, rms(samples));
-  let envelope = target;
+  let envelope = turnedUp ? 0 : target;
   for (let n = 0; n < samples.length; n++) {
     const x = samples[n] * scale;
     const magnitude = Math.abs(x);

@@ -14,6 +14,14 @@ export interface Wave {
   readonly phase: number;
 }
 
+/** The level's dip at a tongued repeat: falls, stays for a share of the fall's time, rises from the note's beginning. */
+export interface Dip {
+  readonly depthDb: number;
+  readonly fallSec: number;
+  readonly riseSec: number;
+  readonly holdShare: number;
+}
+
 /** One note as it will be played. Times are seconds from the first sample. */
 export interface PlannedNote {
   readonly note: PlayableNote;
@@ -29,7 +37,7 @@ export interface PlannedNote {
   readonly releaseSec: number;
   /** Length of slur or glide into this note; 0 for other starts. */
   readonly joinSec: number;
-  readonly dip: { readonly depthDb: number; readonly fallSec: number; readonly riseSec: number } | null;
+  readonly dip: Dip | null;
   readonly offsetCents: number;
   readonly droopCents: number;
   readonly scoop: { readonly cents: number; readonly sec: number } | null;
@@ -46,6 +54,12 @@ const LEAD_IN_SEC = 0.4;
 const ORNAMENT_MIN_SEC = 0.35;
 /** Reeds an octave lower take this much longer to speak (real takes: lower reeds speak slower; size by ear). */
 const ATTACK_PER_OCTAVE = 1.28;
+
+const DIP_HOLD_SHARE = 0.3;
+/** A player's force wanders with this time constant; no source, of the order of a phrase. */
+const FORCE_WANDER_SEC = 4;
+const MOST_FORCE_DB = 6;
+const LEAST_FORCE_DB = -14;
 
 /** Share of bends from the same hole that glide though the tab does not ask for it. */
 const UNMARKED_GLIDE_SHARE = 0.4;
@@ -68,6 +82,7 @@ export function planTake(
   const planned: PlannedNote[] = [];
   let clock = LEAD_IN_SEC;
   let broken = true;
+  const forceDb = forceWander(style.forceWanderDb ?? 0, rng.fork('force'));
 
   const find = (hole: number, breath: string, bend: number, over: boolean): PlayableNote | undefined =>
     playable.find((n) => n.hole === hole && n.breath === breath && n.bend === bend && n.over === over);
@@ -105,21 +120,26 @@ export function planTake(
         endSec: Math.max(before.beginSec + 0.05, beginSec - gap - jumpGap),
       };
     }
-    planned.push(
-      ornament(
-        note,
-        start,
-        beginSec,
-        Math.max(beginSec + 0.06, clock + lengthSec * sounds),
-        style,
-        rng,
-        find,
-      ),
-    );
+    const endSec = Math.max(beginSec + 0.06, clock + lengthSec * sounds);
+    const played = ornament(note, start, beginSec, endSec, style, rng, find);
+    planned.push({ ...played, levelDb: played.levelDb + forceDb(beginSec) });
     clock += lengthSec;
     broken = false;
   }
   return planned;
+}
+
+/** How much harder or softer than usual the player blows, at times that only go up. */
+function forceWander(db: number, rng: Rng): (sec: number) => number {
+  let value = db * rng.normal();
+  let lastSec = 0;
+  return (sec) => {
+    if (db === 0) return 0;
+    const kept = Math.exp(-(sec - lastSec) / FORCE_WANDER_SEC);
+    value = kept * value + db * Math.sqrt(1 - kept * kept) * rng.normal();
+    lastSec = sec;
+    return Math.max(LEAST_FORCE_DB, Math.min(MOST_FORCE_DB, value));
+  };
 }
 
 function startOf(
@@ -193,6 +213,7 @@ function ornament(
             depthDb: rng.between(style.dipDb),
             fallSec: dipSec * (1 - riseShare),
             riseSec: dipSec * riseShare,
+            holdShare: style.dipHoldShare ? rng.between(style.dipHoldShare) : DIP_HOLD_SHARE,
           }
         : null,
     offsetCents: altered

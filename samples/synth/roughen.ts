@@ -3,7 +3,9 @@ import { bandPass, clipped, inRoom, levelled, peakTo, speeded, withHum, withNois
 import { addInto, resample } from './dsp.ts';
 import type { Range, Rng } from './rng.ts';
 import { speededTruth, type Talker, withTalk } from './scene.ts';
+import { type Metronome, withMetronome, withRoomNoise } from './surroundings.ts';
 import type { SynthTake } from './take.ts';
+import { betweenWalls, wandering } from './walls.ts';
 
 /** What happens to a take on its way into the file. What is left out does not happen. */
 export interface Degradation {
@@ -11,21 +13,31 @@ export interface Degradation {
   readonly talk?: { readonly pauses: number; readonly sec: Range; readonly db: number };
   /** Click track, peak against peak. */
   readonly clickDb?: number;
+  /** What clicks (short blips when left out), and how often a beat. */
+  readonly metronome?: { readonly make: Metronome; readonly perBeat: number };
   /** Guitar chords behind, level against level. */
   readonly guitarDb?: number;
+  /** Capo and eighth notes: chords in the harp's own octave, twice as many strokes. */
+  readonly busyGuitar?: boolean;
   /** Played back this much too fast. */
   readonly speedPercent?: number;
   readonly rt60?: number;
   /** Direct sound against reverberation, dB (6 when left out). */
   readonly drr?: number;
+  /** Reflections by the geometry of a room, not by chance. */
+  readonly walls?: boolean;
+  /** The player turns and leans: the direct sound wanders with this standard deviation, dB. */
+  readonly wanderDb?: number;
   /** Noise at this signal-to-noise ratio, dB. */
   readonly snr?: number;
-  readonly noise?: 'white' | 'pink';
+  readonly noise?: 'white' | 'pink' | 'lived-in';
   /** Mains hum against the take. */
   readonly humDb?: number;
   readonly handling?: boolean;
   /** A telephone's band and levelling. */
   readonly phone?: 'narrow' | 'wide';
+  /** The phone's levelling has turned itself up before the first note. */
+  readonly turnedUp?: boolean;
   /** This share of the peak is cut off. */
   readonly clip?: number;
   readonly sampleRateHz?: number;
@@ -52,29 +64,54 @@ export function roughened(
   const d = degradation;
   if (d.talk) take = withTalk(take, talker, d.talk.pauses, d.talk.sec, d.talk.db, rng.fork('talk'));
   if (d.clickDb !== undefined) {
-    on(withClick(take.samples, sampleRate, take.truth.tempoBpm, d.clickDb, rng.fork('click')));
+    const { tempoBpm } = take.truth;
+    const click = rng.fork('click');
+    const { make, perBeat } = d.metronome ?? { make: null, perBeat: 1 };
+    on(
+      make
+        ? withMetronome(take.samples, sampleRate, tempoBpm, make, perBeat, d.clickDb, click)
+        : withClick(take.samples, sampleRate, tempoBpm, d.clickDb, click),
+    );
   }
   if (d.guitarDb !== undefined) {
     const tonic = take.truth.harp.blowMidi[0];
-    on(withGuitar(take.samples, sampleRate, take.truth.tempoBpm, tonic, d.guitarDb, rng.fork('guitar')));
+    const { tempoBpm } = take.truth;
+    const guitar = rng.fork('guitar');
+    on(withGuitar(take.samples, sampleRate, tempoBpm, tonic, d.guitarDb, guitar, d.busyGuitar));
   }
   if (d.speedPercent !== undefined) {
     on(speeded(take.samples, d.speedPercent));
     take = { ...take, truth: speededTruth(take.truth, d.speedPercent) };
   }
+  const nearness =
+    d.wanderDb === undefined
+      ? null
+      : wandering(take.samples.length, sampleRate, d.wanderDb, rng.fork('wander'));
   if (d.rt60 !== undefined) {
     const room = { rt60Sec: d.rt60, directToReverbDb: d.drr ?? 6 };
-    on(inRoom(take.samples, sampleRate, room, rng.fork('room')));
-  }
+    on(
+      d.walls || nearness
+        ? betweenWalls(take.samples, sampleRate, room, nearness, rng.fork('room'))
+        : inRoom(take.samples, sampleRate, room, rng.fork('room')),
+    );
+  } else if (nearness) on(take.samples.map((value, n) => value * nearness[n]));
   if (d.handling) {
     const sounds = handling(take.samples.length / sampleRate, sampleRate, rng.fork('handling'));
     on(addInto(take.samples.slice(), sounds, 0));
   }
   if (d.humDb !== undefined) on(withHum(take.samples, sampleRate, 50, d.humDb, rng.fork('hum')));
-  if (d.snr !== undefined) on(withNoise(take.samples, d.snr, d.noise ?? 'pink', rng.fork('noise')));
+  if (d.snr !== undefined) {
+    const { noise = 'pink', snr } = d;
+    const noiseRng = rng.fork('noise');
+    on(
+      noise === 'lived-in'
+        ? withRoomNoise(take.samples, sampleRate, snr, noiseRng)
+        : withNoise(take.samples, snr, noise, noiseRng),
+    );
+  }
   if (d.phone) {
     on(bandPass(take.samples, sampleRate, PHONE_BAND_HZ[d.phone]));
-    on(levelled(take.samples, sampleRate, rng.fork('levelling')));
+    on(levelled(take.samples, sampleRate, rng.fork('levelling'), d.turnedUp));
   }
   on(peakTo(take.samples, PEAK));
   if (d.clip !== undefined) on(peakTo(clipped(take.samples, d.clip), PEAK));

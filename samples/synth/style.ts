@@ -19,6 +19,8 @@ export interface PlayingStyle {
   /** Depth and whole length of the dip at a tongued repeat. */
   readonly dipDb: Range;
   readonly dipSec: Range;
+  /** Share of the dip's fall that is spent at its bottom (0.3 when left out). */
+  readonly dipHoldShare?: Range;
   /** Share of repeats made by stopping the air altogether. */
   readonly stopShare: number;
   /** Share of hole changes in one breath that are tongued, not slurred. */
@@ -53,6 +55,8 @@ export interface PlayingStyle {
   readonly breathNoiseDb: Range;
   /** Standard deviation of note levels. */
   readonly levelSpreadDb: number;
+  /** Slow wander of the player's force over seconds, standard deviation (none when left out). */
+  readonly forceWanderDb?: number;
   /** Pause for breath at the end of a phrase. */
   readonly phrasePauseSec: Range;
   /** Share of its length that the last note before a rest or pause sounds. */
@@ -151,6 +155,48 @@ export const STUDENT: PlayingStyle = {
   levelSpreadDb: 3,
   phrasePauseSec: [0.2, 0.6],
   legato: [0.6, 0.95],
+};
+
+/**
+ * An everyday player: tongued repeats of every depth and length (8 to 24 dB in 20 to 60 ms were found in a
+ * hand-labelled recording and in takes of other makers), some notes softer than others, a second reed now and then.
+ */
+export const EVERYDAY: PlayingStyle = {
+  ...CLEAN,
+  timingSec: 0.014,
+  attackSec: [0.03, 0.085],
+  releaseSec: [0.02, 0.06],
+  gapSec: [0.012, 0.05],
+  dipDb: [8, 24],
+  dipSec: [0.02, 0.062],
+  dipHoldShare: [0.3, 0.65],
+  stopShare: 0.1,
+  tongueShare: 0.1,
+  glideSec: [0.06, 0.18],
+  scoopShare: 0.05,
+  vibratoShare: 0.2,
+  vibratoCents: [5, 30],
+  tremoloShare: 0.2,
+  tremoloDb: [1.5, 6],
+  intonationCents: 5,
+  bendErrorCents: [-35, 35],
+  droopCents: [5, 30],
+  leakShare: 0.1,
+  leakDb: [-30, -10],
+  breathNoiseDb: [-52, -36],
+  levelSpreadDb: 3,
+  forceWanderDb: 1.5,
+  phrasePauseSec: [0.15, 0.5],
+};
+
+/** A student with a phone before them: like STUDENT, with repeats of every depth and force that comes and goes. */
+export const HOMEWORK: PlayingStyle = {
+  ...STUDENT,
+  dipDb: [7, 24],
+  dipSec: [0.02, 0.062],
+  dipHoldShare: [0.3, 0.65],
+  levelSpreadDb: 3,
+  forceWanderDb: 3.5,
 };
 
 /** The same style with its ranges and shares moved a little, so that no two players are alike. */

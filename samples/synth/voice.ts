@@ -72,7 +72,7 @@ function dipDb(note: PlannedNote, t: number): number {
   if (!dip) return 0;
   const after = t - note.beginSec;
   if (after < -dip.fallSec || after > dip.riseSec) return 0;
-  if (after < 0) return -dip.depthDb * smooth((after + dip.fallSec) / (0.7 * dip.fallSec));
+  if (after < 0) return -dip.depthDb * smooth((after + dip.fallSec) / ((1 - dip.holdShare) * dip.fallSec));
   return -dip.depthDb * (1 - after / dip.riseSec) ** 1.5;
 }
 

@@ -12,14 +12,17 @@ import { type SynthTake, synthesise } from '../../samples/synth/take.ts';
 import { encodeWav } from '../../samples/synth/wav.ts';
 import { type DevTake, devTakes, SET_SEEDS, type SetName } from './devset.ts';
 import { espeakTalker, hasProgram, soundfonts, throughCodec } from './external.ts';
+import { HARD_SEEDS, type HardSetName, hardTakes } from './hardset.ts';
 import { soundfontTake } from './soundfont.ts';
 
 /*
- * Makes a development set: node --import tsx tests/bench/develop.ts FOLDER [--set tune|report] [--scale 1]
- * [--only CATEGORY] [--jobs 2]. WAV and truth of every take, and recordings without playing in FOLDER/no-playing.
+ * Makes a development set: node --import tsx tests/bench/develop.ts FOLDER [--set tune|report|hard|hard-report]
+ * [--scale 1] [--only CATEGORY] [--jobs 2]. WAV and truth of every take, and recordings without playing in FOLDER/no-playing.
  */
 
-const USAGE = 'usage: develop.ts FOLDER [--set tune|report] [--scale 1] [--only CATEGORY] [--jobs 2]';
+const USAGE =
+  'usage: develop.ts FOLDER [--set tune|report|hard|hard-report] [--scale 1] [--only CATEGORY] [--jobs 2]';
+const SEEDS = { ...SET_SEEDS, ...HARD_SEEDS };
 const { values, positionals } = parseArgs({
   allowPositionals: true,
   options: {
@@ -31,11 +34,11 @@ const { values, positionals } = parseArgs({
   },
 });
 const [folder] = positionals;
-if (!folder || !(values.set in SET_SEEDS)) {
+if (!folder || !(values.set in SEEDS)) {
   console.error(USAGE);
   process.exitCode = 2;
 } else if (values.part) {
-  makePart(folder, values.set as SetName, values.part);
+  makePart(folder, values.set as SetName | HardSetName, values.part);
 } else {
   mkdirSync(join(folder, 'no-playing'), { recursive: true });
   const jobs = Number(values.jobs);
@@ -51,14 +54,14 @@ function startPart(part: string): Promise<number | null> {
   return new Promise((resolve) => child.on('close', resolve));
 }
 
-function makePart(folder: string, set: SetName, part: string): void {
+function makePart(folder: string, set: SetName | HardSetName, part: string): void {
   const [index, parts] = part.split('/').map(Number);
   const fonts = hasProgram('fluidsynth') ? soundfonts() : [];
   const ffmpeg = hasProgram('ffmpeg');
   const talker = ffmpeg && hasProgram('espeak-ng') ? espeakTalker : babble;
-  const takes = devTakes(set, Number(values.scale)).filter(
-    (take) => !values.only || take.spec.category === values.only,
-  );
+  const scale = Number(values.scale);
+  const all = set in HARD_SEEDS ? hardTakes(set as HardSetName, scale) : devTakes(set as SetName, scale);
+  const takes = all.filter((take) => !values.only || take.spec.category === values.only);
   takes.forEach((dev, i) => {
     if (i % parts !== index) return;
     if (dev.source === 'soundfont' && fonts.length === 0) return;
@@ -84,9 +87,9 @@ function write(folder: string, dev: DevTake, take: SynthTake): void {
 }
 
 /** Recordings in which nothing is to be found. */
-function makeNoPlaying(folder: string, set: SetName, talker: typeof babble): void {
+function makeNoPlaying(folder: string, set: keyof typeof SEEDS, talker: typeof babble): void {
   const rate = 44100;
-  const rng = seededRng(SET_SEEDS[set]).fork('no playing');
+  const rng = seededRng(SEEDS[set]).fork('no playing');
   const clicks = (): Float32Array => {
     const out = new Float32Array(12 * rate);
     for (let beat = 0; beat < 24; beat++) {

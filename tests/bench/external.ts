@@ -55,9 +55,12 @@ export function decodeWithFfmpeg(path: string, sampleRate: number): Float32Array
 }
 
 const CODECS: Readonly<Record<string, { ext: string; args: readonly string[] }>> = {
+  opus12: { ext: 'ogg', args: ['-c:a', 'libopus', '-b:a', '12k'] },
   opus16: { ext: 'ogg', args: ['-c:a', 'libopus', '-b:a', '16k'] },
   opus24: { ext: 'ogg', args: ['-c:a', 'libopus', '-b:a', '24k'] },
+  aac32: { ext: 'm4a', args: ['-c:a', 'aac', '-b:a', '32k'] },
   aac64: { ext: 'm4a', args: ['-c:a', 'aac', '-b:a', '64k'] },
+  mp3low: { ext: 'mp3', args: ['-c:a', 'libmp3lame', '-b:a', '32k'] },
   mp3: { ext: 'mp3', args: ['-c:a', 'libmp3lame', '-b:a', '64k'] },
 };
 

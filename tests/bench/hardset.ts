@@ -1,0 +1,192 @@
+import { type Rng, seededRng } from '../../samples/synth/rng.ts';
+import type { Degradation } from '../../samples/synth/roughen.ts';
+import { BALLAD, EVERYDAY, HOMEWORK, type PlayingStyle, varied } from '../../samples/synth/style.ts';
+import { walk } from '../../samples/synth/walk.ts';
+import { EXERCISES, type ExerciseName, TUNES, type TuneName } from '../../samples/tunes.ts';
+import { HARP_KEYS } from '../../src/harp/keys.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
+import type { HarpSpec } from '../../src/harp/types.ts';
+import type { DevTake } from './devset.ts';
+
+/** Seeds of the hard sets: `hard` may be developed on; `hard-report` is only for reporting. */
+export const HARD_SEEDS = { hard: 41_870, 'hard-report': 95_024 } as const;
+export type HardSetName = keyof typeof HARD_SEEDS;
+
+const RICHTER: HarpSpec = { key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 };
+const tuneNames = Object.keys(TUNES) as TuneName[];
+const PHRASES: ExerciseName[] = ['bend-stairs', 'blues-lick', 'blues-shuffle', 'low-holes', 'blow-bends'];
+const SEC = 15;
+/** Takes from a sampled instrument among rough, fast, click and guitar takes: one in this many. */
+const SAMPLED_EVERY = 4;
+
+interface Recipe {
+  readonly tab: string;
+  readonly style: PlayingStyle;
+  readonly degradation: Degradation;
+}
+
+/**
+ * The kinds of take that are hard for us, in short takes with many repeats: rooms by geometry, players who turn away
+ * and blow unevenly, phones that have turned themselves up, poorer codecs, busier company.
+ */
+export function hardTakes(set: HardSetName, scale = 1): DevTake[] {
+  const root = seededRng(HARD_SEEDS[set]);
+  const takes: DevTake[] = [];
+  const many = (category: string, count: number, make: (rng: Rng, index: number) => Recipe): void => {
+    for (let i = 0; i < Math.max(1, Math.round(count * scale)); i++) {
+      const rng = root.fork(`${category} ${i}`);
+      const recipe = make(rng, i);
+      const sampled = category !== 'lifelike' && i % SAMPLED_EVERY === SAMPLED_EVERY - 1;
+      const style = varied(recipe.style, rng);
+      const harp = { ...RICHTER, key: rng.pick(HARP_KEYS) };
+      takes.push({
+        source: sampled ? 'soundfont' : 'synth',
+        degradation: recipe.degradation,
+        spec: {
+          name: `${category}-${String(i + 1).padStart(2, '0')}-${harp.key}`,
+          category,
+          harp,
+          // A sampled instrument can't bend, and repeats by stopping.
+          tab: excerpt(sampled ? recipe.tab.replace(/[~']/g, '') : recipe.tab, style.tempoBpm, rng),
+          style: sampled ? { ...style, stopShare: 1, gapSec: [0.012, 0.045] } : style,
+          seed: Math.floor(rng.next() * 2 ** 31),
+        },
+      });
+    }
+  };
+  many('lifelike', 26, (rng, i) => ({
+    tab: i % 6 === 5 ? fastTab(rng) : someTab(rng),
+    style: i % 5 === 4 ? SLOW_HOMEWORK : { ...HOMEWORK, tempoBpm: rng.between([80, 120]) },
+    degradation: lifelike(rng),
+  }));
+  many('rough', 24, (rng, i) => ({
+    tab: i % 8 === 6 ? fastTab(rng) : someTab(rng),
+    style: i % 4 === 2 ? SLOW_EVERYDAY : { ...EVERYDAY, tempoBpm: rng.between([84, 126]) },
+    degradation: rough(rng, i),
+  }));
+  many('guitar', 12, (rng, i) => ({
+    tab: someTab(rng),
+    style: { ...EVERYDAY, tempoBpm: rng.between([76, 116]) },
+    degradation: {
+      guitarDb: rng.between([-24, -18]),
+      busyGuitar: i % 2 === 1,
+      ...(i % 3 ? room(rng) : {}),
+      ...(rng.chance(0.5) ? { snr: rng.between([20, 32]), noise: 'lived-in' as const } : {}),
+    },
+  }));
+  many('click', 8, (rng, i) => ({
+    tab: i % 4 === 1 ? fastTab(rng) : someTab(rng),
+    style: { ...EVERYDAY, tempoBpm: rng.between([76, 126]) },
+    degradation: {
+      clickDb: rng.between([-14, 0]),
+      metronome: { make: rng.pick(['beep', 'wood', 'noise'] as const), perBeat: rng.pick([1, 1, 2]) },
+      ...(i % 2 ? room(rng) : {}),
+    },
+  }));
+  many('fast', 12, (rng) => ({
+    tab: fastTab(rng),
+    style: { ...EVERYDAY, timingSec: 0.01, tempoBpm: rng.between([92, 126]) },
+    degradation: {},
+  }));
+  return takes;
+}
+
+const slow = (style: PlayingStyle): PlayingStyle => ({
+  ...style,
+  tempoBpm: 72,
+  scoopShare: 0.3,
+  vibratoShare: BALLAD.vibratoShare,
+  vibratoCents: BALLAD.vibratoCents,
+  tremoloShare: BALLAD.tremoloShare,
+  tremoloDb: BALLAD.tremoloDb,
+});
+const SLOW_HOMEWORK = slow(HOMEWORK);
+const SLOW_EVERYDAY = slow(EVERYDAY);
+
+/** Half of it tunes, most of the rest made-up melodies in which notes are often repeated. */
+function someTab(rng: Rng): string {
+  const kind = rng.next();
+  if (kind < 0.45) return TUNES[rng.pick(tuneNames)];
+  if (kind < 0.6) return EXERCISES[rng.pick(PHRASES)];
+  return walked(rng, [0.5, 0.5, 1, 1, 1, 1.5, 2], 40, rng.between([0.15, 0.45]), 0.1);
+}
+
+const fastTab = (rng: Rng): string => walked(rng, [0.25, 0.25, 0.25, 0.5], 60, rng.between([0.15, 0.4]), 0);
+
+function walked(
+  rng: Rng,
+  beats: readonly number[],
+  notes: number,
+  repeatShare: number,
+  bendShare: number,
+): string {
+  const holes = rng.pick([
+    [1, 6],
+    [3, 8],
+    [2, 9],
+  ] as const);
+  return walk(playableNotes(RICHTER), { notes, beats, bendShare, overShare: 0, repeatShare, holes }, rng);
+}
+
+/** About SEC seconds of a tune, from the beginning of one of its phrases on. */
+export function excerpt(tab: string, tempoBpm: number, rng: Rng): string {
+  const phrases = tab.split('|').map((phrase) => phrase.trim().split(/\s+/));
+  const first = Math.floor(rng.next() * Math.max(1, phrases.length - 2));
+  const signs = phrases.slice(first).flatMap((phrase, i) => (i > 0 ? ['|', ...phrase] : phrase));
+  let beats = 0;
+  const most = (SEC * tempoBpm) / 60;
+  const kept = signs.filter((sign) => {
+    const fits = beats < most;
+    if (sign !== '|') beats += Number(/:([\d.]+)$/.exec(sign)?.[1] ?? 1);
+    return fits;
+  });
+  while (kept.at(-1) === '|') kept.pop();
+  // A phrase may begin with a glide from the last one, which is not played here.
+  return kept.join(' ').replace(/^~/, '');
+}
+
+const room = (rng: Rng): Degradation => ({
+  rt60: rng.between([0.25, 0.7]),
+  drr: rng.between([-4, 5]),
+  walls: true,
+});
+
+/** One fault after another, most of them in a room with its noise, so that every set has all of them. */
+function rough(rng: Rng, index: number): Degradation {
+  const noisy = (from: number, to: number): Degradation => ({
+    snr: rng.between([from, to]),
+    noise: rng.pick(['pink', 'white', 'lived-in'] as const),
+  });
+  const phone = (): Degradation => ({
+    phone: rng.chance(0.7) ? 'narrow' : 'wide',
+    turnedUp: rng.chance(0.7),
+  });
+  const kinds: (() => Degradation)[] = [
+    () => ({ ...room(rng), ...noisy(12, 20) }),
+    () => ({ ...phone(), ...room(rng), ...noisy(15, 25) }),
+    () => ({ ...room(rng), rt60: rng.between([0.6, 0.9]), drr: rng.between([-5, 2]), ...noisy(15, 25) }),
+    () => ({ ...phone(), ...noisy(18, 28) }),
+    () => ({ ...noisy(10, 14) }),
+    () => ({ ...room(rng), humDb: rng.between([-18, -6]), ...noisy(18, 28) }),
+    () => ({ ...room(rng), clip: rng.between([0.3, 0.7]), ...noisy(20, 30) }),
+    () => ({ ...room(rng), sampleRateHz: 16_000, ...noisy(15, 25) }),
+    () => ({ ...room(rng), deadChannel: true, ...noisy(15, 30) }),
+    () => ({ ...room(rng), speedPercent: rng.chance(0.5) ? 0.3 : -0.3, ...noisy(18, 28) }),
+  ];
+  const fault = kinds[index % kinds.length]();
+  return rng.chance(0.4) && fault.rt60 !== undefined ? { ...fault, wanderDb: rng.between([1.5, 4]) } : fault;
+}
+
+/** Everything at once. */
+const lifelike = (rng: Rng): Degradation => ({
+  ...room(rng),
+  wanderDb: rng.between([1, 4.5]),
+  snr: rng.between([15, 27]),
+  noise: rng.chance(0.6) ? 'lived-in' : 'pink',
+  ...(rng.chance(0.7)
+    ? { phone: rng.chance(0.4) ? ('narrow' as const) : ('wide' as const), turnedUp: rng.chance(0.7) }
+    : {}),
+  ...(rng.chance(0.12) ? { handling: true } : {}),
+  ...(rng.chance(0.15) ? { talk: { pauses: 1, sec: [1, 2.5] as const, db: rng.between([-8, 2]) } } : {}),
+  codec: rng.pick(['opus12', 'opus16', 'opus24', 'aac32', 'aac64', 'mp3low', 'mp3']),
+});
