@@ -1,14 +1,14 @@
 import type { Samples } from '../audio/samples.ts';
-import { median } from '../statistics.ts';
 import { hzToMidi, midiToHz, powerToDb } from '../units.ts';
-import { SpectrumPair } from './spectrum.ts';
+import { LANES } from './spectrum.ts';
+import { type LineSpectrum, phaseAdvance, SpectrumLine } from './spectrum-line.ts';
 
 const WINDOW_SEC = 0.0464;
-/** The two spectra whose phases are compared lie this far apart. */
+/** The two spectra whose phases are compared lie this far apart, to the nearest sample. */
 const STEP_SEC = 0.01;
 const PARTIALS = 8;
-/** Partials that give a pitch further than this from the others' median are another sound's. */
-const OUTLIER_SEMITONES = 0.3;
+/** Partials that give a pitch further than 0.3 semitones from the others' median are another sound's. */
+const OUTLIER_RATIO = 2 ** (0.3 / 12);
 /** What lies further than this from a partial counts as noise, up to this frequency. */
 const NOISE_TO_HZ = 6000;
 /** Half width of a partial in the spectrum: the Hann window's main lobe, and a little of what drifts. */
@@ -30,46 +30,46 @@ export interface FinePitch {
  * right to some hundredths of a cent.
  */
 export class FinePitchMeter {
-  readonly #spectrum: SpectrumPair;
+  readonly #spectra: SpectrumLine;
   readonly #sampleRate: number;
-  readonly #stepSec: number;
+  /** Of the partials that were found: fundamental by it in Hz, and weight. */
+  readonly #hz = new Float64Array(PARTIALS);
+  readonly #weight = new Float64Array(PARTIALS);
+  readonly #bin = new Int32Array(PARTIALS);
+  readonly #number = new Int32Array(PARTIALS);
+  readonly #power = new Float64Array(PARTIALS);
 
   constructor(samples: Samples) {
-    this.#spectrum = new SpectrumPair(samples, WINDOW_SEC);
-    const step = Math.round(STEP_SEC * samples.sampleRate);
+    this.#spectra = new SpectrumLine(samples, WINDOW_SEC, STEP_SEC, NOISE_TO_HZ);
     this.#sampleRate = samples.sampleRate;
-    this.#stepSec = step / samples.sampleRate;
   }
 
   /** The pitch near `midi` at a time; null when no partial is there. */
   measure(sec: number, midi: number): FinePitch | null {
-    const spectrum = this.#spectrum;
-    const { binHz, first } = spectrum;
-    // On whole samples, so that the two stretches lie exactly one step apart.
-    const firstSec = Math.round((sec - this.#stepSec / 2) * this.#sampleRate) / this.#sampleRate;
-    spectrum.measure(firstSec, firstSec + this.#stepSec);
-    const found = this.#partials(midiToHz(midi));
-    let partialPower = 0;
-    if (found.length === 0) return null;
-    const centre = weightedMedian(found);
+    const spectra = this.#spectra;
+    const first = spectra.at(sec - STEP_SEC / 2);
+    const second = spectra.at(sec + STEP_SEC / 2, first);
+    const stepSec = (second.start - first.start) / this.#sampleRate;
+    const found = this.#findPartials(first, second, stepSec, midiToHz(midi));
+    if (found === 0) return null;
+    const centre = this.#weightedMedian(found);
     let sum = 0;
     let weights = 0;
-    for (const { hz, weight } of found) {
-      if (Math.abs(hzToMidi(Math.max(1, hz)) - hzToMidi(Math.max(1, centre))) > OUTLIER_SEMITONES) continue;
-      sum += weight * hz;
-      weights += weight;
+    for (let i = 0; i < found; i++) {
+      const ratio = Math.max(1, this.#hz[i]) / Math.max(1, centre);
+      if (ratio > OUTLIER_RATIO || ratio * OUTLIER_RATIO < 1) continue;
+      sum += this.#weight[i] * this.#hz[i];
+      weights += this.#weight[i];
     }
     if (!(sum > 0)) return null;
     const f0Hz = sum / weights;
-    let total = 0;
-    const top = Math.min(first.length, Math.floor(NOISE_TO_HZ / binHz));
-    for (let b = 2; b < top; b++) {
-      const power = first[b] ** 2;
-      total += power;
-      const offset = (b * binHz) / f0Hz;
-      const offHz = Math.abs(offset - Math.round(offset)) * f0Hz;
-      if (offHz <= PARTIAL_HALF_WIDTH_HZ && offset > 0.5) partialPower += power;
-    }
+    const partialPower = powerOfPartials(
+      first,
+      f0Hz / spectra.binHz,
+      PARTIAL_HALF_WIDTH_HZ / spectra.binHz,
+      NOISE_TO_HZ / spectra.binHz,
+    );
+    const total = first.total;
     const ratio = partialPower / Math.max(total - partialPower, total * 1e-6, 1e-20);
     return { midi: hzToMidi(f0Hz), harmonicityDb: powerToDb(Math.max(ratio, 1e-6)) };
   }
@@ -77,54 +77,99 @@ export class FinePitchMeter {
   /**
    * The fundamental by each partial, from the lowest on: whole turns between the stretches are counted by what the
    * partials below have told, as a guess some cents off would miscount them for a high partial.
+   * @returns how many were found
    */
-  #partials(expectedHz: number): { hz: number; weight: number }[] {
-    const { binHz, first } = this.#spectrum;
-    const peaks: { k: number; bin: number; power: number }[] = [];
+  #findPartials(first: LineSpectrum, second: LineSpectrum, stepSec: number, expectedHz: number): number {
+    const expectedBins = expectedHz / this.#spectra.binHz;
+    let found = 0;
+    let strongest = 0;
     for (let k = 1; k <= PARTIALS; k++) {
-      const bin = peakNear(first, (k * expectedHz) / binHz);
-      if (bin === null) break;
-      if (first[bin] > 0) peaks.push({ k, bin, power: first[bin] ** 2 });
+      const bin = peakNear(first, k * expectedBins);
+      if (bin < 0) break;
+      const power = powerAt(first, bin);
+      if (power === 0) continue;
+      strongest = Math.max(strongest, power);
+      this.#power[found] = power;
+      this.#number[found] = k;
+      this.#bin[found++] = bin;
     }
-    const least = WEAKEST_GUIDE * Math.max(0, ...peaks.map(({ power }) => power));
     let guideHz = expectedHz;
     let sum = 0;
     let weights = 0;
-    return peaks.map(({ k, bin, power }) => {
-      const hz = this.#frequency(bin, k * guideHz) / k;
-      const weight = power * k * k;
-      if (power >= least) {
+    for (let i = 0; i < found; i++) {
+      const k = this.#number[i];
+      const bin = this.#bin[i];
+      const cycles = phaseAdvance(first, second, bin) / (2 * Math.PI);
+      // The nearest to the expected frequency of those possible.
+      const turns = Math.round(k * guideHz * stepSec - cycles);
+      const hz = (turns + cycles) / stepSec / k;
+      const weight = this.#power[i] * k * k;
+      if (this.#power[i] >= WEAKEST_GUIDE * strongest) {
         sum += weight * hz;
         weights += weight;
         guideHz = sum / weights;
       }
-      return { hz, weight };
-    });
+      this.#hz[i] = hz;
+      this.#weight[i] = weight;
+    }
+    return found;
   }
 
-  /** Frequency of the partial at a bin, from its phase advance; the nearest to the expected one of those possible. */
-  #frequency(bin: number, expectedHz: number): number {
-    const cycles = this.#spectrum.phaseAdvance(bin) / (2 * Math.PI);
-    const turns = Math.round(expectedHz * this.#stepSec - cycles);
-    return (turns + cycles) / this.#stepSec;
+  /** Sorts what was found by frequency, too. */
+  #weightedMedian(found: number): number {
+    const hz = this.#hz;
+    const weight = this.#weight;
+    let half = 0;
+    for (let i = 0; i < found; i++) {
+      const [thisHz, thisWeight] = [hz[i], weight[i]];
+      half += thisWeight / 2;
+      let slot = i;
+      for (; slot > 0 && hz[slot - 1] > thisHz; slot--) {
+        hz[slot] = hz[slot - 1];
+        weight[slot] = weight[slot - 1];
+      }
+      hz[slot] = thisHz;
+      weight[slot] = thisWeight;
+    }
+    let sum = 0;
+    for (let i = 0; i < found - 1; i++) {
+      sum += weight[i];
+      if (sum >= half) return hz[i];
+    }
+    return hz[found - 1];
   }
 }
 
-function peakNear(magnitude: Float64Array, at: number): number | null {
+function powerAt({ power, lane }: LineSpectrum, bin: number): number {
+  return power[LANES * bin + lane];
+}
+
+/** The strongest of three bins around a place; -1 where the spectrum does not reach. */
+function peakNear(spectrum: LineSpectrum, at: number): number {
   const centre = Math.round(at);
-  if (centre + 2 >= magnitude.length || centre < 2) return null;
+  if (centre + 2 >= spectrum.bins || centre < 2) return -1;
   let best = centre;
-  for (let b = centre - 1; b <= centre + 1; b++) if (magnitude[b] > magnitude[best]) best = b;
+  for (let b = centre - 1; b <= centre + 1; b++) {
+    if (powerAt(spectrum, b) > powerAt(spectrum, best)) best = b;
+  }
   return best;
 }
 
-function weightedMedian(found: readonly { hz: number; weight: number }[]): number {
-  const sorted = [...found].sort((a, b) => a.hz - b.hz);
-  const half = sorted.reduce((sum, { weight }) => sum + weight, 0) / 2;
-  let sum = 0;
-  for (const { hz, weight } of sorted) {
-    sum += weight;
-    if (sum >= half) return hz;
+/** Power within so many bins of the multiples of `f0Bins`, each bin once, from the second bin on up to the last before `topBins`. */
+function powerOfPartials(
+  spectrum: LineSpectrum,
+  f0Bins: number,
+  halfWidthBins: number,
+  topBins: number,
+): number {
+  const top = Math.min(spectrum.bins, Math.floor(topBins));
+  let power = 0;
+  let next = Math.max(2, Math.floor(f0Bins / 2) + 1);
+  for (let centre = f0Bins; next < top; centre += f0Bins) {
+    const to = Math.min(top - 1, Math.floor(centre + halfWidthBins));
+    for (next = Math.max(next, Math.ceil(centre - halfWidthBins)); next <= to; next++) {
+      power += powerAt(spectrum, next);
+    }
   }
-  return median(sorted.map(({ hz }) => hz));
+  return power;
 }

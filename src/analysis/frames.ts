@@ -1,8 +1,9 @@
 import type { Samples } from '../audio/samples.ts';
+import { Kernel } from '../kernel.ts';
 import { hzToMidi } from '../units.ts';
 import { GRID_SIZE, midiToStep, stepToMidi } from './pitch-grid.ts';
 import { Salience } from './salience.ts';
-import { SpectrumPair } from './spectrum.ts';
+import { LANES, SpectrumQuad } from './spectrum.ts';
 
 /** Candidates kept in a frame. */
 export const CANDIDATES = 8;
@@ -14,8 +15,14 @@ const CROSSOVER_HZ = 420;
 const LONG_WINDOW_SEC = 0.0928;
 const SHORT_WINDOW_SEC = 0.0464;
 
-/** Frames between two pauses. */
+/** Two quads of frames: each long spectrum serves two. */
+const FRAMES_AT_ONCE = 2 * LANES;
+/** Frames between two pauses; a multiple of those at once. */
 const PAUSE_EVERY = 2000;
+/** Evidence from which a local maximum is a candidate. */
+const WEAKEST_PEAK = 0.05;
+/** Room for tables and spectra, twice what they take at most. */
+const KERNEL_BYTES_PER_HZ = 32;
 
 /** The reference magnitude: from how many spectra, over which pitches, and which share of their strongest octave. */
 const REFERENCE_SPECTRA = 400;
@@ -46,70 +53,59 @@ export async function analyseFrames(
   const candidateMidi = new Float32Array(count * CANDIDATES);
   const candidateStrength = new Float32Array(count * CANDIDATES);
   const crossover = Math.round(midiToStep(hzToMidi(CROSSOVER_HZ)));
-  const long = new SpectrumPair(samples, LONG_WINDOW_SEC);
-  const short = new SpectrumPair(samples, SHORT_WINDOW_SEC);
+  const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
+  const long = new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC);
+  const short = new SpectrumQuad(kernel, samples, SHORT_WINDOW_SEC);
   const reference = referenceMagnitude(samples, long);
-  const low = new Salience(long.binHz, long.first.length, reference, 0, crossover + 1);
-  const high = new Salience(short.binHz, short.first.length, reference, crossover - 1, GRID_SIZE);
-  const strength = new Float64Array(GRID_SIZE);
-  for (let t = 0; t < count; t += 2) {
-    short.measure(t * HOP_SEC, (t + 1) * HOP_SEC);
-    if (t % 4 === 0) long.measure(t * HOP_SEC, (t + 2) * HOP_SEC);
-    for (let half = 0; half < 2; half++) {
-      const frame = t + half;
-      if (frame >= count) break;
-      high.measure(half === 0 ? short.first : short.second);
-      if (half === 0) {
-        low.measure(t % 4 === 0 ? long.first : long.second);
+  const strengthAt = kernel.reserve(LANES * (GRID_SIZE + 3));
+  const low = new Salience(kernel, long, reference, 0, crossover, strengthAt);
+  const high = new Salience(kernel, short, reference, crossover, GRID_SIZE, strengthAt);
+  const peaksAt = kernel.reserve(2 * CANDIDATES * LANES);
+  for (let t = 0; t < count; t += FRAMES_AT_ONCE) {
+    // Low pitches are measured every other frame; those between share them.
+    long.transform(t * HOP_SEC, (t + 2) * HOP_SEC, (t + 4) * HOP_SEC, (t + 6) * HOP_SEC);
+    low.measure();
+    for (let from = t; from < t + 2; from++) {
+      short.transform(from * HOP_SEC, (from + 2) * HOP_SEC, (from + 4) * HOP_SEC, (from + 6) * HOP_SEC);
+      high.measure();
+      kernel.code.peaks(strengthAt, GRID_SIZE, WEAKEST_PEAK, CANDIDATES, peaksAt);
+      for (let lane = 0; lane < LANES && from + 2 * lane < count; lane++) {
+        const to = (from + 2 * lane) * CANDIDATES;
+        const at = peaksAt / 4 + 2 * CANDIDATES * lane;
+        for (let c = 0; c < CANDIDATES; c++) {
+          const strength = kernel.floats[at + c];
+          if (strength === 0) break;
+          candidateStrength[to + c] = strength;
+          candidateMidi[to + c] = stepToMidi(kernel.floats[at + CANDIDATES + c]);
+        }
       }
-      strength.set(low.strength.subarray(0, crossover), 0);
-      strength.set(high.strength.subarray(crossover), crossover);
-      pickPeaks(strength, candidateMidi, candidateStrength, frame * CANDIDATES);
     }
     if (t % PAUSE_EVERY === 0) await pause(t / count);
   }
   return { hopSec: HOP_SEC, count, candidateMidi, candidateStrength };
 }
 
-/** Keeps the strongest local maxima, refined by a parabola through three steps. */
-function pickPeaks(strength: Float64Array, midi: Float32Array, kept: Float32Array, at: number): void {
-  let found = 0;
-  for (let step = 1; step < GRID_SIZE - 1; step++) {
-    const here = strength[step];
-    if (here <= 0.05 || here < strength[step - 1] || here <= strength[step + 1]) continue;
-    if (found === CANDIDATES && here <= kept[at + CANDIDATES - 1]) continue;
-    const left = strength[step - 1];
-    const right = strength[step + 1];
-    const shift = (0.5 * (left - right)) / (left - 2 * here + right);
-    let slot = found < CANDIDATES ? found++ : CANDIDATES - 1;
-    while (slot > 0 && kept[at + slot - 1] < here) {
-      kept[at + slot] = kept[at + slot - 1];
-      midi[at + slot] = midi[at + slot - 1];
-      slot--;
-    }
-    kept[at + slot] = here;
-    midi[at + slot] = stepToMidi(step + shift);
-  }
-}
-
 /**
  * The magnitude that counts as "something there": a share of the strongest octave of the take's mean spectrum.
  * One value for all frequencies: weighing each by its own mean was tried, and lifts noise to the rank of partials.
  */
-function referenceMagnitude(samples: Samples, pair: SpectrumPair): number {
-  const bins = pair.first.length;
-  const power = new Float64Array(bins);
+function referenceMagnitude(samples: Samples, spectrum: SpectrumQuad): number {
+  const { bins, binHz, power } = spectrum;
+  const sum = new Float64Array(bins);
   const stepSec = Math.max(0.05, samples.durationSec / REFERENCE_SPECTRA);
-  let measured = 0;
-  for (let sec = 0; sec < samples.durationSec; sec += 2 * stepSec) {
-    pair.measure(sec, sec + stepSec);
-    measured += 2;
-    for (let k = 1; k < bins; k++) power[k] += pair.first[k] ** 2 + pair.second[k] ** 2;
+  const measured = 2 * Math.ceil(samples.durationSec / (2 * stepSec));
+  for (let i = 0; i < measured; i += LANES) {
+    spectrum.transform(i * stepSec, (i + 1) * stepSec, (i + 2) * stepSec, (i + 3) * stepSec);
+    spectrum.fillPower(1, bins);
+    const lanes = Math.min(LANES, measured - i);
+    for (let k = 1; k < bins; k++) {
+      for (let lane = 0; lane < lanes; lane++) sum[k] += power[LANES * k + lane];
+    }
   }
   const cumulative = new Float64Array(bins + 1);
-  for (let k = 1; k < bins; k++) cumulative[k + 1] = cumulative[k] + power[k] / measured;
+  for (let k = 1; k < bins; k++) cumulative[k + 1] = cumulative[k] + sum[k] / measured;
   let highest = 0;
-  for (let k = Math.ceil(LOWEST_REFERENCE_HZ / pair.binHz); k * Math.SQRT2 < bins; k++) {
+  for (let k = Math.ceil(LOWEST_REFERENCE_HZ / binHz); k * Math.SQRT2 < bins; k++) {
     const from = Math.floor(k / Math.SQRT2);
     const to = Math.min(bins, Math.ceil(k * Math.SQRT2) + 1);
     highest = Math.max(highest, (cumulative[to] - cumulative[from]) / (to - from));

@@ -1,7 +1,8 @@
 import type { Samples } from '../audio/samples.ts';
+import { Kernel } from '../kernel.ts';
 import { median, quantile } from '../statistics.ts';
 import { midiToHz, powerToDb } from '../units.ts';
-import { SpectrumPair } from './spectrum.ts';
+import { LANES, SpectrumQuad } from './spectrum.ts';
 
 /** Levels are measured at every tick; two ticks make a frame. */
 export const TICK_SEC = 0.005;
@@ -18,6 +19,8 @@ const LOUD_QUANTILE = 0.75;
 /** What a partial's power is floored at, against its own usual power and against the strongest's. */
 const OWN_FLOOR = 1e-3;
 const STRONGEST_FLOOR = 3e-6;
+/** Room for tables and spectra, twice what they take at most. */
+const KERNEL_BYTES_PER_HZ = 8;
 
 /**
  * How loud one pitch is by its own partials, tick by tick: the mean of the partials' levels in dB. The mean in
@@ -25,11 +28,15 @@ const STRONGEST_FLOOR = 3e-6;
  * breath or a tongue, which dims all, remains.
  */
 export class OwnLevel {
-  readonly #spectrum: SpectrumPair;
+  readonly #spectrum: SpectrumQuad;
   readonly #nyquistHz: number;
 
   constructor(samples: Samples) {
-    this.#spectrum = new SpectrumPair(samples, WINDOW_SEC);
+    this.#spectrum = new SpectrumQuad(
+      new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate),
+      samples,
+      WINDOW_SEC,
+    );
     this.#nyquistHz = samples.sampleRate / 2;
   }
 
@@ -44,16 +51,17 @@ export class OwnLevel {
     const power = this.#partials(fromTick, midi, avoidMidi);
     const usual = power.map((track) => quantile(track, LOUD_QUANTILE));
     const strongest = Math.max(1e-14, ...usual);
-    const level = new Float32Array(count);
+    // One logarithm of the product for those of all partials; by the strongest, the product stays above 1e-111.
+    const product = new Float64Array(count).fill(1);
     let used = 0;
     power.forEach((track, k) => {
       if (usual[k] < strongest * WEAKEST_PARTIAL) return;
       used++;
       const floor = Math.max(usual[k] * OWN_FLOOR, strongest * STRONGEST_FLOOR);
-      for (let i = 0; i < count; i++) level[i] += powerToDb(track[i] + floor);
+      for (let i = 0; i < count; i++) product[i] *= (track[i] + floor) / strongest;
     });
-    for (let i = 0; i < count; i++) level[i] /= Math.max(1, used);
-    return level;
+    const strongestDb = powerToDb(strongest);
+    return Float32Array.from(product, (value) => (used === 0 ? 0 : powerToDb(value) / used + strongestDb));
   }
 
   #partials(fromTick: number, midi: Float32Array, avoidMidi: number | undefined): Float32Array[] {
@@ -68,15 +76,28 @@ export class OwnLevel {
     }
     if (kept.length === 0) for (let k = 1; k <= count; k++) kept.push(k);
     const power = kept.map(() => new Float32Array(midi.length));
-    for (let i = 0; i < midi.length; i += 2) {
-      spectrum.measure((fromTick + i) * TICK_SEC, (fromTick + i + 1) * TICK_SEC);
-      for (let half = 0; half < 2 && i + half < midi.length; half++) {
-        const magnitude = half === 0 ? spectrum.first : spectrum.second;
-        const f0Hz = midiToHz(midi[i + half]);
-        kept.forEach((k, slot) => {
-          const bin = Math.min(magnitude.length - 2, Math.max(1, Math.round((k * f0Hz) / binHz)));
-          power[slot][i + half] = magnitude[bin - 1] ** 2 + magnitude[bin] ** 2 + magnitude[bin + 1] ** 2;
-        });
+    const { bins } = spectrum;
+    const perBin = 1 / binHz;
+    for (let from = 0; from < midi.length; from += LANES) {
+      const tick = fromTick + from;
+      spectrum.transform(
+        tick * TICK_SEC,
+        (tick + 1) * TICK_SEC,
+        (tick + 2) * TICK_SEC,
+        (tick + 3) * TICK_SEC,
+      );
+      const lanes = Math.min(LANES, midi.length - from);
+      let highest = 0;
+      for (let lane = 0; lane < lanes; lane++) highest = Math.max(highest, midi[from + lane]);
+      spectrum.fillPower(1, Math.ceil(kept[kept.length - 1] * midiToHz(highest) * perBin) + 3);
+      for (let lane = 0; lane < lanes; lane++) {
+        const step = midiToHz(midi[from + lane]) * perBin;
+        for (let slot = 0; slot < kept.length; slot++) {
+          const bin = Math.min(bins - 2, Math.max(1, Math.round(kept[slot] * step)));
+          const at = LANES * bin + lane;
+          power[slot][from + lane] =
+            spectrum.power[at - LANES] + spectrum.power[at] + spectrum.power[at + LANES];
+        }
       }
     }
     return power;

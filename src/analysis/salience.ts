@@ -1,5 +1,7 @@
+import type { Kernel } from '../kernel.ts';
 import { midiToHz } from '../units.ts';
-import { GRID_SIZE, STEPS_PER_OCTAVE, stepToMidi } from './pitch-grid.ts';
+import { STEPS_PER_OCTAVE, stepToMidi } from './pitch-grid.ts';
+import { LANES, type SpectrumQuad } from './spectrum.ts';
 
 /** Partials that speak for a pitch, with weights falling as 1/sqrt(k). */
 const PARTIALS = 8;
@@ -20,35 +22,42 @@ const STEPS_BELOW = 2 * STEPS_PER_OCTAVE;
  * Camacho and Harris, SWIPE, JASA 124(3), 1638-1652, 2008).
  */
 export class Salience {
-  /** First and last pitch step (inclusive, exclusive) for which `strength` is filled. */
-  readonly fromStep: number;
-  readonly toStep: number;
-  /** Evidence by pitch step, in nats of compressed magnitude; about 0 where nothing speaks for the pitch. */
-  readonly strength = new Float64Array(GRID_SIZE);
-  readonly #logSpectrum: Float64Array;
-  readonly #compressed: Float64Array;
-  readonly #position: Float64Array;
-  /** Where the harmonics lie above a step of the log spectrum, what each weighs, and what lies half-way below it. */
-  readonly #shifts = new Int32Array(PARTIALS);
-  readonly #betweenShifts = new Int32Array(PARTIALS);
-  readonly #weights = new Float64Array(PARTIALS);
-  /** Bins of the magnitude spectrum that are looked at. */
+  readonly #kernel: Kernel;
+  readonly #spectrum: SpectrumQuad;
+  readonly #inverseReference: number;
+  readonly #strengthAt: number;
+  readonly #steps: number;
+  /** Bins of the spectrum that are looked at. */
   readonly #fromBin: number;
   readonly #toBin: number;
-  readonly #thirds: number[] = [];
-  readonly #inverseWeight: Float64Array;
-  readonly #inverseReference: number;
+  readonly #compressedAt: number;
+  readonly #places: number;
+  readonly #placesAt: number;
+  readonly #logSpectrumAt: number;
+  readonly #teeth: number;
+  readonly #teethAt: number;
+  readonly #scaleAt: number;
 
   /**
-   * @param binHz spacing of the magnitude spectra that will come
-   * @param bins their number
    * @param reference magnitude that is compressed to ln 2
+   * @param fromStep first pitch step, and the first beyond the last
+   * @param strengthAt byte offset in the kernel's memory of the evidence at step 0; there is room for three steps more
    */
-  constructor(binHz: number, bins: number, reference: number, fromStep: number, toStep: number) {
-    this.fromStep = fromStep;
-    this.toStep = toStep;
-    this.#compressed = new Float64Array(bins);
+  constructor(
+    kernel: Kernel,
+    spectrum: SpectrumQuad,
+    reference: number,
+    fromStep: number,
+    toStep: number,
+    strengthAt: number,
+  ) {
+    this.#kernel = kernel;
+    this.#spectrum = spectrum;
     this.#inverseReference = 1 / reference;
+    this.#strengthAt = strengthAt + 4 * LANES * fromStep;
+    // The kernel fills four steps at a time.
+    this.#steps = 4 * Math.ceil((toStep - fromStep) / 4);
+    const { binHz, bins } = spectrum;
     const lowestStep = fromStep - STEPS_BELOW;
     const highestStep = Math.ceil(toStep + STEPS_PER_OCTAVE * Math.log2(PARTIALS));
     const positions: number[] = [];
@@ -57,85 +66,78 @@ export class Salience {
       if (position > bins - 3) break;
       positions.push(position);
     }
-    this.#position = Float64Array.from(positions);
-    // Zeros stand for what lies above the spectrum, so that the comb needs no end condition.
-    this.#logSpectrum = new Float64Array(highestStep - lowestStep + 2);
     this.#fromBin = Math.max(0, Math.floor(positions[0]) - 1);
     this.#toBin = Math.min(bins, Math.floor(positions[positions.length - 1]) + 3);
-    for (let k = 1; k <= PARTIALS; k++) {
-      this.#shifts[k - 1] = STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k));
-      this.#betweenShifts[k - 1] = STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(k - 0.5));
-      this.#weights[k - 1] = 1 / Math.sqrt(k);
+    this.#compressedAt = kernel.reserve(LANES * bins);
+    this.#places = positions.length;
+    this.#placesAt = keepPlaces(kernel, positions);
+    // Zeros stand for what lies above the spectrum, so that the comb needs no end condition.
+    this.#logSpectrumAt = kernel.reserve(LANES * (highestStep - lowestStep + 8));
+    const teeth = combTeeth();
+    this.#teeth = teeth.length;
+    this.#teethAt = kernel.reserve(2 * teeth.length);
+    for (const [i, { shift, weight }] of teeth.entries()) {
+      kernel.words[this.#teethAt / 4 + 2 * i] = 4 * LANES * shift;
+      kernel.floats[this.#teethAt / 4 + 2 * i + 1] = weight;
     }
-    for (const below of [1 / 3, 2 / 3]) {
-      this.#thirds.push(STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(1 - below)));
-    }
-    const weightSum = new Float64Array(GRID_SIZE);
-    for (let step = fromStep; step < toStep; step++) {
-      for (let k = 0; k < PARTIALS; k++) {
-        if (step - fromStep + this.#shifts[k] < positions.length) weightSum[step] += this.#weights[k];
+    const scale = new Float64Array(this.#steps);
+    for (let at = 0; at < toStep - fromStep; at++) {
+      let sum = 0;
+      for (let k = 1; k <= PARTIALS; k++) {
+        if (at + stepsUp(k) < positions.length) sum += 1 / Math.sqrt(k);
       }
+      scale[at] = sum > 0 ? 1 / Math.max(sum, LEAST_WEIGHT) : 0;
     }
-    this.#inverseWeight = weightSum.map((sum) => (sum > 0 ? 1 / Math.max(sum, LEAST_WEIGHT) : 0));
+    this.#scaleAt = kernel.keep(scale);
   }
 
-  /** Fills `strength` from a magnitude spectrum. */
-  measure(magnitude: Float64Array): void {
-    const compressed = this.#compressed;
-    const inverse = this.#inverseReference;
-    for (let k = this.#fromBin; k < this.#toBin; k++) compressed[k] = Math.log(1 + magnitude[k] * inverse);
-    this.#interpolate();
-    const { strength, fromStep, toStep } = this;
-    const spectrum = this.#logSpectrum;
-    const [third, twoThirds] = this.#thirds;
-    const [h1, h2, h3, h4, h5, h6, h7, h8] = this.#shifts;
-    const [b1, b2, b3, b4, b5, b6, b7, b8] = this.#betweenShifts;
-    const [w1, w2, w3, w4, w5, w6, w7, w8] = this.#weights;
-    // Written out: this is the inner loop of the whole programme, and twice as fast so.
-    for (let step = fromStep; step < toStep; step++) {
-      const at = step - fromStep;
-      const harmonics =
-        w1 * spectrum[at + h1] +
-        w2 * spectrum[at + h2] +
-        w3 * spectrum[at + h3] +
-        w4 * spectrum[at + h4] +
-        w5 * spectrum[at + h5] +
-        w6 * spectrum[at + h6] +
-        w7 * spectrum[at + h7] +
-        w8 * spectrum[at + h8];
-      const between =
-        w1 * spectrum[at + b1] +
-        w2 * spectrum[at + b2] +
-        w3 * spectrum[at + b3] +
-        w4 * spectrum[at + b4] +
-        w5 * spectrum[at + b5] +
-        w6 * spectrum[at + b6] +
-        w7 * spectrum[at + b7] +
-        w8 * spectrum[at + b8];
-      const thirds = spectrum[at + third] + spectrum[at + twoThirds];
-      strength[step] =
-        (harmonics - BETWEEN_WEIGHT * between - THIRDS_WEIGHT * thirds) * this.#inverseWeight[step];
-    }
+  /**
+   * Fills the evidence from what the spectrum has transformed, in nats of compressed magnitude: about 0 where nothing
+   * speaks for the pitch. That of a step's four stretches stands side by side.
+   */
+  measure(): void {
+    const { code } = this.#kernel;
+    this.#spectrum.fillPower(this.#fromBin, this.#toBin);
+    const compressed = this.#compressedAt;
+    code.compress(this.#spectrum.powerAt, this.#inverseReference, this.#fromBin, this.#toBin, compressed);
+    code.interpolate(compressed, this.#placesAt, this.#places, this.#logSpectrumAt);
+    code.comb(this.#logSpectrumAt, this.#teethAt, this.#teeth, this.#scaleAt, this.#steps, this.#strengthAt);
   }
+}
 
-  /** Reads the compressed spectrum at the log-frequency steps by Catmull-Rom interpolation. */
-  #interpolate(): void {
-    const position = this.#position;
-    const y = this.#compressed;
-    const out = this.#logSpectrum;
-    for (let i = 0; i < position.length; i++) {
-      const at = position[i];
-      const k = at | 0;
-      const t = at - k;
-      const before = k > 0 ? y[k - 1] : y[0];
-      const a = y[k];
-      const b = y[k + 1];
-      const after = y[k + 2];
-      out[i] =
-        a +
-        0.5 *
-          t *
-          (b - before + t * (2 * before - 5 * a + 4 * b - after + t * (3 * (a - b) + after - before)));
-    }
+/** How many steps above the lowest of the log spectrum a multiple of the first pitch lies. */
+function stepsUp(multiple: number): number {
+  return STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(multiple));
+}
+
+/** Where the comb looks above a step of the log spectrum, and what counts there. */
+function combTeeth(): { shift: number; weight: number }[] {
+  const teeth: { shift: number; weight: number }[] = [];
+  for (let k = 1; k <= PARTIALS; k++) {
+    teeth.push({ shift: stepsUp(k), weight: 1 / Math.sqrt(k) });
+    teeth.push({ shift: stepsUp(k - 0.5), weight: -BETWEEN_WEIGHT / Math.sqrt(k) });
   }
+  for (const below of [1 / 3, 2 / 3]) teeth.push({ shift: stepsUp(1 - below), weight: -THIRDS_WEIGHT });
+  return teeth;
+}
+
+/** Catmull-Rom interpolation at these bins, as the kernel wants it: the bin before, and the weights of four. */
+function keepPlaces(kernel: Kernel, positions: readonly number[]): number {
+  const at = kernel.reserve(5 * positions.length);
+  for (const [i, position] of positions.entries()) {
+    const before = Math.max(0, Math.floor(position) - 1);
+    const t = position - before - 1;
+    const slot = at / 4 + 5 * i;
+    kernel.words[slot] = 4 * LANES * before;
+    kernel.floats.set(
+      [
+        0.5 * t * (-1 + t * (2 - t)),
+        1 + 0.5 * t * t * (3 * t - 5),
+        0.5 * t * (1 + t * (4 - 3 * t)),
+        0.5 * t * t * (t - 1),
+      ],
+      slot + 1,
+    );
+  }
+  return at;
 }

@@ -1,81 +1,155 @@
-import FFT from 'fft.js';
 import type { Samples } from '../audio/samples.ts';
+import type { Kernel } from '../kernel.ts';
+
+/** Stretches that are measured at once, each in a lane of its own. */
+export const LANES = 4;
 
 /**
- * Magnitude spectra of Hann-windowed stretches, two at a time: a complex transform carries one real stretch in
- * its real and one in its imaginary part, which halves the work (Press et al., Numerical Recipes, 12.3).
+ * Spectra of four Hann-windowed stretches at a time. What a measurement left is valid until the next one; values of
+ * bin `k` stand at `4k …`, one for each stretch.
  */
-export class SpectrumPair {
+export class SpectrumQuad {
   /** Bin spacing in Hz. */
   readonly binHz: number;
-  /** Magnitudes of the first and the second stretch, `size / 2` bins; a full-scale sine reads 1 at its peak. */
-  readonly first: Float64Array;
-  readonly second: Float64Array;
+  /** Samples that the window spans. */
+  readonly length: number;
+  /** Number of bins, the first of which (0 Hz) is never filled. */
+  readonly bins: number;
+  /** Byte offset of the powers in the kernel's memory. */
+  readonly powerAt: number;
+  /** Powers: a full-scale sine reads 1 at its peak. */
+  readonly power: Float32Array;
+  readonly #kernel: Kernel;
   readonly #samples: Samples;
-  readonly #window: Float64Array;
-  readonly #fft: FFT;
-  readonly #input: number[];
-  readonly #output: number[];
-  readonly #stretch: Float64Array;
+  readonly #reach: number;
+  readonly #signalAt: number;
+  readonly #windowAt: number;
+  readonly #orderAt: number;
+  readonly #twiddlesAt: number;
+  readonly #turnsAt: number;
+  readonly #dataAt: number;
 
   /** @param windowSec length of the Hann window; the transform is the next power of two. */
-  constructor(samples: Samples, windowSec: number) {
+  constructor(kernel: Kernel, samples: Samples, windowSec: number) {
     const length = 2 * Math.round((windowSec * samples.sampleRate) / 2);
-    const size = 2 ** Math.ceil(Math.log2(length));
+    const points = 2 ** Math.ceil(Math.log2(length)) / 2;
+    this.#kernel = kernel;
     this.#samples = samples;
-    this.#window = new Float64Array(length);
+    this.length = length;
+    // The kernel takes four samples at a time; those beyond the window are multiplied by 0.
+    this.#reach = 4 * Math.ceil(length / 4);
+    const window = new Float64Array(this.#reach);
     for (let i = 0; i < length; i++) {
-      this.#window[i] = (2 / length) * (1 - Math.cos((2 * Math.PI * (i + 0.5)) / length));
+      window[i] = (2 / length) * (1 - Math.cos((2 * Math.PI * (i + 0.5)) / length));
     }
-    this.#stretch = new Float64Array(length);
-    this.#fft = new FFT(size);
-    this.#input = this.#fft.createComplexArray();
-    this.#output = this.#fft.createComplexArray();
-    this.#input.fill(0);
-    this.binHz = samples.sampleRate / size;
-    this.first = new Float64Array(size / 2);
-    this.second = new Float64Array(size / 2);
+    this.binHz = samples.sampleRate / (2 * points);
+    this.bins = points;
+    this.#signalAt = kernel.reserve(LANES * this.#reach);
+    this.#windowAt = kernel.keep(window);
+    this.#orderAt = kernel.reserve(points);
+    for (let i = 0; i < points; i++) {
+      kernel.words[this.#orderAt / 4 + i] = 4 * 2 * LANES * placeOf(i, points);
+    }
+    this.#twiddlesAt = kernel.keep(twiddles(points));
+    const turns = new Float64Array(2 * points);
+    for (let k = 0; k < points; k++) {
+      turns[2 * k] = Math.cos((Math.PI * k) / points);
+      turns[2 * k + 1] = Math.sin((Math.PI * k) / points);
+    }
+    this.#turnsAt = kernel.keep(turns);
+    this.#dataAt = kernel.reserve(2 * LANES * points);
+    this.powerAt = kernel.reserve(LANES * points);
+    this.power = kernel.floats.subarray(this.powerAt / 4, this.powerAt / 4 + LANES * points);
   }
 
-  /** Measures the stretches centred on two times. */
-  measure(firstSec: number, secondSec: number): void {
-    this.#load(firstSec, 0);
-    this.#load(secondSec, 1);
-    const output = this.#output;
-    this.#fft.transform(output, this.#input);
-    const size = output.length / 2;
-    const { first, second } = this;
-    for (let k = 1; k < size / 2; k++) {
-      const re = output[2 * k];
-      const im = output[2 * k + 1];
-      const mirrorRe = output[2 * (size - k)];
-      const mirrorIm = output[2 * (size - k) + 1];
-      const evenRe = re + mirrorRe;
-      const evenIm = im - mirrorIm;
-      const oddRe = re - mirrorRe;
-      const oddIm = im + mirrorIm;
-      first[k] = 0.5 * Math.sqrt(evenRe * evenRe + evenIm * evenIm);
-      second[k] = 0.5 * Math.sqrt(oddRe * oddRe + oddIm * oddIm);
+  /** Transforms the stretches centred on four times. */
+  transform(a: number, b: number, c: number, d: number): void {
+    const rate = this.#samples.sampleRate;
+    const half = this.length / 2;
+    this.transformFrom(
+      Math.round(a * rate - half),
+      Math.round(b * rate - half),
+      Math.round(c * rate - half),
+      Math.round(d * rate - half),
+    );
+  }
+
+  /** Transforms the stretches that begin at four samples. */
+  transformFrom(a: number, b: number, c: number, d: number): void {
+    const { code, floats } = this.#kernel;
+    const reach = this.#reach;
+    const signal = this.#signalAt;
+    const first = Math.min(a, b, c, d);
+    const span = Math.max(a, b, c, d) - first + reach;
+    let near = first;
+    let [atB, atC, atD] = [4 * (b - first), 4 * (c - first), 4 * (d - first)];
+    if (span <= LANES * reach) {
+      this.#samples.read(first, floats.subarray(signal / 4, signal / 4 + span));
+    } else {
+      near = a;
+      [atB, atC, atD] = [4 * reach, 8 * reach, 12 * reach];
+      this.#read(a, 0);
+      this.#read(b, 1);
+      this.#read(c, 2);
+      this.#read(d, 3);
+    }
+    code.cut(
+      signal,
+      4 * (a - near),
+      atB,
+      atC,
+      atD,
+      reach,
+      this.#windowAt,
+      this.#orderAt,
+      this.bins,
+      this.#dataAt,
+    );
+    code.transform(this.#dataAt, this.bins, this.#twiddlesAt);
+  }
+
+  /** Fills the powers of bins [from, to) of what was transformed. */
+  fillPower(from: number, to: number): void {
+    const { code } = this.#kernel;
+    code.power(
+      this.#dataAt,
+      this.bins,
+      this.#turnsAt,
+      Math.max(1, from),
+      Math.min(to, this.bins),
+      this.powerAt,
+    );
+  }
+
+  /**
+   * Writes what was transformed to byte offsets: of bin `k` at `8k …` four real, then four imaginary parts, and at
+   * `4k …` of the other the powers.
+   */
+  writeComplex(complexAt: number, powerAt: number): void {
+    this.#kernel.code.unpack(this.#dataAt, this.bins, this.#turnsAt, complexAt, powerAt);
+  }
+
+  #read(from: number, lane: number): void {
+    const at = this.#signalAt / 4 + lane * this.#reach;
+    this.#samples.read(from, this.#kernel.floats.subarray(at, at + this.#reach));
+  }
+}
+
+/** Where a transform by decimation in time wants point `i`: radix 4 down to a rest of 2 or 1. */
+function placeOf(i: number, points: number): number {
+  if (points <= 2) return i;
+  return (i % 4) * (points / 4) + placeOf(Math.floor(i / 4), points / 4);
+}
+
+function twiddles(points: number): number[] {
+  const factors: number[] = [];
+  for (let block = 4 ** (Math.log2(points) % 2 === 0 ? 2 : 1.5); block <= points; block *= 4) {
+    for (let k = 0; k < block / 4; k++) {
+      for (const turns of [1, 2, 3]) {
+        const angle = (-2 * Math.PI * k * turns) / block;
+        factors.push(Math.cos(angle), Math.sin(angle));
+      }
     }
   }
-
-  /** Phase of the second stretch against the first at a bin, in radians, (-π, π]. */
-  phaseAdvance(bin: number): number {
-    const output = this.#output;
-    const size = output.length / 2;
-    const evenRe = output[2 * bin] + output[2 * (size - bin)];
-    const evenIm = output[2 * bin + 1] - output[2 * (size - bin) + 1];
-    const oddRe = output[2 * bin + 1] + output[2 * (size - bin) + 1];
-    const oddIm = output[2 * (size - bin)] - output[2 * bin];
-    return Math.atan2(oddIm * evenRe - oddRe * evenIm, oddRe * evenRe + oddIm * evenIm);
-  }
-
-  #load(centreSec: number, slot: 0 | 1): void {
-    const window = this.#window;
-    const stretch = this.#stretch;
-    const start = Math.round(centreSec * this.#samples.sampleRate - window.length / 2);
-    this.#samples.read(start, stretch);
-    const input = this.#input;
-    for (let i = 0; i < window.length; i++) input[2 * i + slot] = stretch[i] * window[i];
-  }
+  return factors;
 }

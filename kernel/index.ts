@@ -1,0 +1,2 @@
+export { comb, compress, interpolate, peaks } from './salience';
+export { cut, power, transform, unpack } from './spectrum';

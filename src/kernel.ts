@@ -1,0 +1,69 @@
+import { readFileSync } from 'node:fs';
+
+/**
+ * The inner loops of the programme, compiled from `kernel/` (AssemblyScript) to WebAssembly: they use the vector
+ * instructions of the processor, which JavaScript can't. Arguments are byte offsets in the kernel's memory and
+ * counts; what each does is said beside its source.
+ */
+interface Code {
+  cut(
+    signal: number,
+    at0: number,
+    at1: number,
+    at2: number,
+    at3: number,
+    length: number,
+    window: number,
+    order: number,
+    points: number,
+    data: number,
+  ): void;
+  transform(data: number, points: number, twiddles: number): void;
+  unpack(data: number, points: number, turns: number, complex: number, power: number): void;
+  power(data: number, points: number, turns: number, from: number, to: number, out: number): void;
+  compress(power: number, inverse: number, from: number, to: number, out: number): void;
+  interpolate(spectrum: number, places: number, count: number, out: number): void;
+  comb(spectrum: number, teeth: number, number: number, scale: number, count: number, out: number): void;
+  peaks(strength: number, count: number, least: number, most: number, out: number): void;
+}
+
+/** Beside the compiled programme, from wherever this file is run. */
+const PATH = new URL('../dist/kernel.wasm', import.meta.url);
+const PAGE_BYTES = 65_536;
+/** Vectors are read fastest from here. */
+const ALIGNMENT = 16;
+
+const compiled = new WebAssembly.Module(readFileSync(PATH));
+
+/** The compiled loops with a memory of their own; memory is given out, never taken back, and goes with the kernel. */
+export class Kernel {
+  readonly code: Code;
+  /** The memory by 32-bit numbers: byte offset / 4 is the index. */
+  readonly floats: Float32Array;
+  readonly words: Uint32Array;
+  #used = 0;
+
+  /** @param bytes that can be given out */
+  constructor(bytes: number) {
+    const memory = new WebAssembly.Memory({ initial: Math.ceil(bytes / PAGE_BYTES) });
+    const instance = new WebAssembly.Instance(compiled, { env: { memory } });
+    this.code = instance.exports as unknown as Code;
+    this.floats = new Float32Array(memory.buffer);
+    this.words = new Uint32Array(memory.buffer);
+  }
+
+  /** Byte offset of room for so many 32-bit numbers, all 0. */
+  reserve(count: number): number {
+    const at = this.#used;
+    this.#used += Math.ceil((4 * count) / ALIGNMENT) * ALIGNMENT;
+    if (this.#used > 4 * this.floats.length) throw new RangeError('the kernel was given too little memory');
+    return at;
+  }
+
+  /** Byte offset of a copy of these numbers. */
+  keep(numbers: ArrayLike<number>): number {
+    const at = this.reserve(numbers.length);
+    this.floats.set(numbers, at / 4);
+    return at;
+  }
+}

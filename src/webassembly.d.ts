@@ -1,0 +1,14 @@
+/** What is used of WebAssembly; Node's types leave it to those of the browser. */
+declare namespace WebAssembly {
+  class Module {
+    constructor(bytes: Uint8Array);
+  }
+  class Memory {
+    readonly buffer: ArrayBuffer;
+    constructor(descriptor: { initial: number });
+  }
+  class Instance {
+    readonly exports: unknown;
+    constructor(module: Module, imports: Record<string, Record<string, unknown>>);
+  }
+}

@@ -1,0 +1,80 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { Kernel } from '../src/kernel.ts';
+
+const LANES = 4;
+
+describe('compress', () => {
+  it('is ln(1 + magnitude / reference), to single precision (Math.log1p)', () => {
+    fc.assert(
+      fc.property(
+        fc.array(fc.double({ min: 0, max: 1e6, noNaN: true }), { minLength: LANES, maxLength: LANES }),
+        fc.double({ min: 0, max: 1e6, noNaN: true }),
+        (magnitudes, inverse) => {
+          const kernel = new Kernel(1024);
+          const power = kernel.keep(magnitudes.map((magnitude) => magnitude ** 2));
+          const out = kernel.reserve(LANES);
+          kernel.code.compress(power, inverse, 0, 1, out);
+          for (const [lane, magnitude] of magnitudes.entries()) {
+            const expected = Math.log1p(magnitude * inverse);
+            expect(Math.abs(kernel.floats[out / 4 + lane] - expected)).toBeLessThan(
+              2e-7 * Math.max(1, expected),
+            );
+          }
+        },
+      ),
+    );
+  });
+});
+
+describe('peaks', () => {
+  const COUNT = 40;
+  const MOST = 8;
+  /** Few values, so that equal neighbours and equal peaks occur. */
+  const lane = fc.array(fc.integer({ min: 0, max: 12 }), { minLength: COUNT, maxLength: COUNT });
+
+  it('are the strongest local maxima of each lane by a plain search, strongest first', () => {
+    fc.assert(
+      fc.property(fc.tuple(lane, lane, lane, lane), (lanes) => {
+        const kernel = new Kernel(4096);
+        const at = kernel.keep(lanes[0].flatMap((_, step) => lanes.map((values) => values[step])));
+        const out = kernel.reserve(2 * MOST * LANES);
+        kernel.code.peaks(at, COUNT, 2.5, MOST, out);
+        for (const [l, values] of lanes.entries()) {
+          const maxima: { strength: number; step: number }[] = [];
+          for (let step = 1; step < COUNT - 1; step++) {
+            const [left, here, right] = values.slice(step - 1, step + 2);
+            if (here <= 2.5 || here < left || here <= right) continue;
+            // Vertex of the parabola through three equidistant points.
+            maxima.push({ strength: here, step: step + (0.5 * (left - right)) / (left - 2 * here + right) });
+          }
+          maxima.sort((a, b) => b.strength - a.strength || a.step - b.step);
+          const found = out / 4 + 2 * MOST * l;
+          for (let i = 0; i < MOST; i++) {
+            expect(kernel.floats[found + i]).toBe(maxima[i]?.strength ?? 0);
+            expect(kernel.floats[found + MOST + i]).toBeCloseTo(maxima[i]?.step ?? 0, 4);
+          }
+        }
+      }),
+    );
+  });
+});
+
+describe('memory', () => {
+  it('is given out in order, aligned to vectors, zeroed, and no more than there is', () => {
+    const kernel = new Kernel(65_536);
+    const first = kernel.keep([1, 2, 3]);
+    const second = kernel.reserve(5);
+    expect([first % 16, second % 16]).toEqual([0, 0]);
+    expect([...kernel.floats.subarray(first / 4, first / 4 + 3)]).toEqual([1, 2, 3]);
+    expect([...kernel.floats.subarray(second / 4, second / 4 + 5)]).toEqual([0, 0, 0, 0, 0]);
+    expect(second).toBeGreaterThanOrEqual(first + 12);
+    expect(() => kernel.reserve(65_536)).toThrow(RangeError);
+  });
+
+  it('is not shared', () => {
+    const [a, b] = [new Kernel(1024), new Kernel(1024)];
+    const at = a.keep([7]);
+    expect(b.floats[at / 4]).toBe(0);
+  });
+});
