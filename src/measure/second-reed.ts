@@ -3,7 +3,7 @@ import type { Samples } from '../audio/samples.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { HoleReading } from '../tab/holes.ts';
 import type { NoteLeak } from '../tab/note.ts';
-import { centsBetween } from '../units.ts';
+import { centsBetween, powerToDb } from '../units.ts';
 import { ECHO_SEC, EchoCurve, type EchoPoint } from './echo.ts';
 import { HeldSpectrum } from './held-spectrum.ts';
 import { type CombFinding, ReedComb } from './reed-comb.ts';
@@ -15,7 +15,7 @@ const MEANT_DB = -10;
 /** Holes that a chord or a split spans to one side. */
 const WIDEST_HOLES = 4;
 /** How far the visible partials must stand above the noise in the mean, how many of them, and a lone one. */
-const LEAST_RISE_DB = 11;
+const LEAST_RISE_DB = 9;
 const LEAST_RISEN_SHARE = 0.6;
 const LONE_RISE_DB = 18;
 /** A reed sounds in a window whose level is this near the loudest one's; so many windows must have it. */
@@ -126,7 +126,7 @@ function lookForReeds(
       const holes = Math.abs(reed.hole - note.hole);
       if (holes === 0 || holes > (other ? 1 : widest)) return [];
       const finding = comb.look(reed.f0Hz);
-      if (finding === null || finding.levelDb < (holes === 1 ? WEAKEST_DB : MEANT_DB)) return [];
+      if (finding === null || levelWhileSounding(finding) < (holes === 1 ? WEAKEST_DB : MEANT_DB)) return [];
       return [{ note: reed, finding, reading, next: holes === 1 }];
     });
   });
@@ -139,9 +139,10 @@ const isProof = ({ finding }: SeenReed): boolean =>
 
 function asLeak({ note, finding }: SeenReed, main: PlayableNote): NoteLeak {
   const share = soundingShare(finding);
-  const meant = finding.levelDb >= CHORD_DB && share === 1;
+  const levelDb = levelWhileSounding(finding);
+  const meant = levelDb >= CHORD_DB && share === 1;
   const kind = !meant ? 'leak' : Math.abs(note.hole - main.hole) === 1 ? 'chord' : 'split';
-  return { hole: note.hole, levelDb: finding.levelDb, share, kind };
+  return { hole: note.hole, levelDb, share, kind };
 }
 
 function echoesOf(
@@ -194,7 +195,16 @@ function standsOut({ visible, risen, riseDb }: CombFinding): boolean {
 }
 
 /** Share of the windows in which the reed sounds. */
-function soundingShare({ windowDb }: CombFinding): number {
+const soundingShare = ({ windowDb }: CombFinding): number => sounding(windowDb).length / windowDb.length;
+
+/** Its level in those windows: over the whole note, a reed that sounds in half of it would seem 3 dB weaker. */
+function levelWhileSounding({ levelDb, windowDb }: CombFinding): number {
+  const meanDb = (values: readonly number[]): number =>
+    powerToDb(values.reduce((sum, value) => sum + 10 ** (value / 10), 0) / values.length);
+  return levelDb + meanDb(sounding(windowDb)) - meanDb(windowDb);
+}
+
+function sounding(windowDb: readonly number[]): readonly number[] {
   const loudest = Math.max(...windowDb);
-  return windowDb.filter((levelDb) => levelDb > loudest - SOUNDING_DB).length / windowDb.length;
+  return windowDb.filter((levelDb) => levelDb > loudest - SOUNDING_DB);
 }
