@@ -24,6 +24,11 @@ interface Code {
   compress(power: number, inverse: number, from: number, to: number, out: number): void;
   interpolate(spectrum: number, places: number, count: number, out: number): void;
   comb(spectrum: number, teeth: number, number: number, scale: number, count: number, out: number): void;
+  part(input: number, pairs: number, first: number, second: number): void;
+  halve(even: number, odd: number, taps: number, pairs: number, count: number, out: number): void;
+  peak(data: number, count: number): number;
+  quantise(data: number, count: number, factor: number, out: number): void;
+  widen(integers: number, count: number, scale: number, out: number): void;
   peaks(strength: number, count: number, least: number, most: number, out: number): void;
 }
 
@@ -32,6 +37,8 @@ const PATH = new URL('../dist/kernel.wasm', import.meta.url);
 const PAGE_BYTES = 65_536;
 /** Vectors are read fastest from here. */
 const ALIGNMENT = 16;
+/** That `widen` takes at once. */
+const MOST_INTEGERS = 4096;
 
 const compiled = new WebAssembly.Module(readFileSync(PATH));
 
@@ -41,7 +48,10 @@ export class Kernel {
   /** The memory by 32-bit numbers: byte offset / 4 is the index. */
   readonly floats: Float32Array;
   readonly words: Uint32Array;
+  /** The same by 16-bit numbers: byte offset / 2 is the index. */
+  readonly shorts: Int16Array;
   #used = 0;
+  #integersAt = -1;
 
   /** @param bytes that can be given out */
   constructor(bytes: number) {
@@ -50,6 +60,7 @@ export class Kernel {
     this.code = instance.exports as unknown as Code;
     this.floats = new Float32Array(memory.buffer);
     this.words = new Uint32Array(memory.buffer);
+    this.shorts = new Int16Array(memory.buffer);
   }
 
   /** Byte offset of room for so many 32-bit numbers, all 0. */
@@ -65,5 +76,12 @@ export class Kernel {
     const at = this.reserve(numbers.length);
     this.floats.set(numbers, at / 4);
     return at;
+  }
+
+  /** Up to 4096 16-bit integers times `scale`, to a byte offset; up to seven floats more are written. */
+  widen(integers: Int16Array, scale: number, to: number): void {
+    if (this.#integersAt < 0) this.#integersAt = this.reserve(MOST_INTEGERS / 2 + 4);
+    this.shorts.set(integers, this.#integersAt / 2);
+    this.code.widen(this.#integersAt, integers.length, scale, to);
   }
 }

@@ -3,6 +3,8 @@ import type { Kernel } from '../kernel.ts';
 
 /** Stretches that are measured at once, each in a lane of its own. */
 export const LANES = 4;
+/** What reading may write beyond the end. */
+const READ_MARGIN = 8;
 
 /**
  * Spectra of four Hann-windowed stretches at a time. What a measurement left is valid until the next one; values of
@@ -44,7 +46,7 @@ export class SpectrumQuad {
     }
     this.binHz = samples.sampleRate / (2 * points);
     this.bins = points;
-    this.#signalAt = kernel.reserve(LANES * this.#reach);
+    this.#signalAt = kernel.reserve(LANES * this.#reach + READ_MARGIN);
     this.#windowAt = kernel.keep(window);
     this.#orderAt = kernel.reserve(points);
     for (let i = 0; i < points; i++) {
@@ -76,7 +78,7 @@ export class SpectrumQuad {
 
   /** Transforms the stretches that begin at four samples. */
   transformFrom(a: number, b: number, c: number, d: number): void {
-    const { code, floats } = this.#kernel;
+    const { code } = this.#kernel;
     const reach = this.#reach;
     const signal = this.#signalAt;
     const first = Math.min(a, b, c, d);
@@ -84,7 +86,7 @@ export class SpectrumQuad {
     let near = first;
     let [atB, atC, atD] = [4 * (b - first), 4 * (c - first), 4 * (d - first)];
     if (span <= LANES * reach) {
-      this.#samples.read(first, floats.subarray(signal / 4, signal / 4 + span));
+      this.#samples.readTo(first, span, this.#kernel, signal);
     } else {
       near = a;
       [atB, atC, atD] = [4 * reach, 8 * reach, 12 * reach];
@@ -130,8 +132,7 @@ export class SpectrumQuad {
   }
 
   #read(from: number, lane: number): void {
-    const at = this.#signalAt / 4 + lane * this.#reach;
-    this.#samples.read(from, this.#kernel.floats.subarray(at, at + this.#reach));
+    this.#samples.readTo(from, this.#reach, this.#kernel, this.#signalAt + 4 * lane * this.#reach);
   }
 }
 

@@ -1,3 +1,4 @@
+import { Kernel } from '../kernel.ts';
 import { concatenate } from './concatenate.ts';
 
 /**
@@ -56,103 +57,101 @@ function halfBandTaps(transition: number): Float64Array {
   return taps;
 }
 
-function withRoom(data: Float64Array<ArrayBuffer>, used: number, more: number): Float64Array<ArrayBuffer> {
-  if (data.length >= used + more) return data;
-  const grown = new Float64Array(used + more);
-  grown.set(data.subarray(0, used));
-  return grown;
-}
+/** Inputs that are worked on at once. */
+const CHUNK = 8192;
+/** The kernel reads and writes up to so many floats beyond the last. */
+const MARGIN = 16;
 
 /**
  * Halves the rate of a stream; output k is centred on input 2k, so there is no delay.
- * Inputs of even and odd number are kept apart: only the centre tap meets the even ones. In double precision, and
- * four outputs at a time, which runs three times as fast as the plain loop over single-precision samples.
+ * Inputs of even and odd number are kept apart: only the centre tap meets the even ones.
  */
 class HalfBand {
-  readonly #taps: Float64Array;
-  /** even[0] is the next centre; odd[taps.length - 1] is the input just before it. */
-  #even = new Float64Array(0);
-  #odd = new Float64Array(0);
+  readonly #kernel: Kernel;
+  readonly #pairs: number;
+  readonly #tapsAt: number;
+  readonly #inputAt: number;
+  /** Byte offset of the next centre, and of the first odd input that its output needs. */
+  readonly #evenAt: number;
+  readonly #oddAt: number;
+  readonly #outAt: number;
   #evenCount = 0;
   #oddCount: number;
   #oddIsNext = false;
   #out = new Float32Array(0);
 
   constructor(transition: number) {
-    this.#taps = halfBandTaps(transition);
-    this.#odd = new Float64Array(this.#taps.length);
-    this.#oddCount = this.#taps.length; // silence before the first input
+    const taps = halfBandTaps(transition);
+    const pairs = taps.length;
+    // What waits for the other half of the filter, and a chunk.
+    const room = CHUNK / 2 + 2 * pairs + MARGIN;
+    const kernel = new Kernel(4 * (pairs + CHUNK + 3 * room + 6 * MARGIN));
+    this.#kernel = kernel;
+    this.#pairs = pairs;
+    this.#tapsAt = kernel.keep(taps);
+    this.#inputAt = kernel.reserve(CHUNK + MARGIN);
+    this.#evenAt = kernel.reserve(room);
+    this.#oddAt = kernel.reserve(room);
+    this.#outAt = kernel.reserve(room);
+    this.#oddCount = pairs; // silence before the first input
   }
 
   push(input: Float32Array): Float32Array {
+    const most = Math.ceil(input.length / 2) + 2 * this.#pairs;
+    if (this.#out.length < most) this.#out = new Float32Array(most);
+    let filled = 0;
+    for (let from = 0; from < input.length; from += CHUNK) {
+      filled += this.#pushChunk(input.subarray(from, from + CHUNK), filled);
+    }
+    return this.#out.subarray(0, filled);
+  }
+
+  #pushChunk(input: Float32Array, to: number): number {
+    const { code, floats } = this.#kernel;
+    const pairs = this.#pairs;
     this.#take(input);
-    const taps = this.#taps;
-    const pairs = taps.length;
-    const even = this.#even;
-    const odd = this.#odd;
     // Output k needs odd[k] … odd[k + 2 * pairs - 1], its centre lying between the two middle ones.
     const count = Math.max(0, Math.min(this.#evenCount, this.#oddCount - 2 * pairs + 1));
-    if (this.#out.length < count) this.#out = new Float32Array(count);
-    const out = this.#out;
-    let k = 0;
-    for (; k + 4 <= count; k += 4) {
-      let a = 0.5 * even[k];
-      let b = 0.5 * even[k + 1];
-      let c = 0.5 * even[k + 2];
-      let d = 0.5 * even[k + 3];
-      for (let j = 0, before = k + pairs - 1, after = k + pairs; j < pairs; j++, before--, after++) {
-        const tap = taps[j];
-        a += tap * (odd[before] + odd[after]);
-        b += tap * (odd[before + 1] + odd[after + 1]);
-        c += tap * (odd[before + 2] + odd[after + 2]);
-        d += tap * (odd[before + 3] + odd[after + 3]);
-      }
-      out[k] = a;
-      out[k + 1] = b;
-      out[k + 2] = c;
-      out[k + 3] = d;
-    }
-    for (; k < count; k++) {
-      let sum = 0.5 * even[k];
-      for (let j = 0; j < pairs; j++) sum += taps[j] * (odd[k + pairs - 1 - j] + odd[k + pairs + j]);
-      out[k] = sum;
-    }
-    even.copyWithin(0, count, this.#evenCount);
-    odd.copyWithin(0, count, this.#oddCount);
+    code.halve(this.#evenAt, this.#oddAt, this.#tapsAt, pairs, count, this.#outAt);
+    this.#out.set(floats.subarray(this.#outAt / 4, this.#outAt / 4 + count), to);
+    const even = this.#evenAt / 4;
+    const odd = this.#oddAt / 4;
+    floats.copyWithin(even, even + count, even + this.#evenCount);
+    floats.copyWithin(odd, odd + count, odd + this.#oddCount);
     this.#evenCount -= count;
     this.#oddCount -= count;
-    return out.subarray(0, count);
+    return count;
   }
 
   #take(input: Float32Array): void {
-    const half = Math.ceil(input.length / 2);
-    this.#even = withRoom(this.#even, this.#evenCount, half);
-    this.#odd = withRoom(this.#odd, this.#oddCount, half);
-    const even = this.#even;
-    const odd = this.#odd;
-    let e = this.#evenCount;
-    let o = this.#oddCount;
-    let i = 0;
-    if (this.#oddIsNext && input.length > 0) {
-      odd[o++] = input[i++];
+    const { code, floats } = this.#kernel;
+    const even = this.#evenAt / 4;
+    const odd = this.#oddAt / 4;
+    let from = 0;
+    if (this.#oddIsNext) {
+      floats[odd + this.#oddCount++] = input[from++];
       this.#oddIsNext = false;
     }
-    for (; i + 2 <= input.length; i += 2) {
-      even[e++] = input[i];
-      odd[o++] = input[i + 1];
-    }
-    if (i < input.length) {
-      even[e++] = input[i];
+    floats.set(input, this.#inputAt / 4);
+    const pairs = (input.length - from) >> 1;
+    code.part(
+      this.#inputAt + 4 * from,
+      pairs,
+      this.#evenAt + 4 * this.#evenCount,
+      this.#oddAt + 4 * this.#oddCount,
+    );
+    this.#evenCount += pairs;
+    this.#oddCount += pairs;
+    if (from + 2 * pairs < input.length) {
+      floats[even + this.#evenCount++] = input[input.length - 1];
       this.#oddIsNext = true;
     }
-    this.#evenCount = e;
-    this.#oddCount = o;
   }
 
   /** The outputs whose windows reach past the last input, which reads as zero from there on. */
   flush(): Float32Array {
     const left = this.#evenCount;
-    return this.push(new Float32Array(2 * this.#taps.length + 1)).subarray(0, left);
+    return this.push(new Float32Array(2 * this.#pairs + 1)).subarray(0, left);
   }
 }
 

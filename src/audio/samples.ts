@@ -1,5 +1,12 @@
+import { Kernel } from '../kernel.ts';
+
 /** Samples in one block of the store; each block has a scale of its own. */
 const BLOCK = 4096;
+
+/** Where blocks are made; nothing stays there from one call to the next. */
+const kernel = new Kernel(6 * BLOCK);
+const pendingAt = kernel.reserve(BLOCK);
+const blockAt = kernel.reserve(BLOCK / 2);
 
 /**
  * One channel of sound at one rate, kept as 16-bit blocks with a scale each (block floating point), so that an
@@ -44,20 +51,12 @@ export class Samples {
   }
 
   #seal(): void {
-    const pending = this.#pending;
-    let peak = 0;
-    for (let i = 0; i < BLOCK; i++) {
-      const magnitude = Math.abs(pending[i]);
-      if (magnitude > peak) peak = magnitude;
-    }
+    const { code, floats, shorts } = kernel;
+    floats.set(this.#pending, pendingAt / 4);
+    const peak = code.peak(pendingAt, BLOCK);
     const scale = peak > 0 ? peak / 32767 : 1;
-    const inverse = 1 / scale;
-    const block = new Int16Array(BLOCK);
-    for (let i = 0; i < BLOCK; i++) {
-      // Stored integers are cut towards zero; a half away from zero first makes that rounding.
-      const value = pending[i] * inverse;
-      block[i] = value >= 0 ? value + 0.5 : value - 0.5;
-    }
+    code.quantise(pendingAt, BLOCK, 1 / scale, blockAt);
+    const block = shorts.slice(blockAt / 2, blockAt / 2 + BLOCK);
     this.#blocks.push(block);
     this.#scales.push(scale);
     this.#pendingCount = 0;
@@ -74,11 +73,13 @@ export class Samples {
         out.fill(0, i, i + zeros);
         i += zeros;
       } else if (at < sealed) {
-        const block = this.#blocks[Math.floor(at / BLOCK)];
-        const scale = this.#scales[Math.floor(at / BLOCK)];
-        let offset = at % BLOCK;
-        const end = Math.min(BLOCK, offset + out.length - i);
-        while (offset < end) out[i++] = block[offset++] * scale;
+        const number = Math.floor(at / BLOCK);
+        const block = this.#blocks[number];
+        const scale = this.#scales[number];
+        const offset = at % BLOCK;
+        const many = Math.min(BLOCK - offset, out.length - i);
+        for (let k = 0; k < many; k++) out[i + k] = block[offset + k] * scale;
+        i += many;
       } else {
         const offset = at - sealed;
         const available = Math.min(this.#pendingCount - offset, out.length - i);
@@ -89,6 +90,29 @@ export class Samples {
         for (let k = 0; k < available; k++) out[i + k] = this.#pending[offset + k];
         i += available;
       }
+    }
+  }
+
+  /**
+   * The same as `read`, in single precision, into the memory of a kernel.
+   * @param to byte offset there, with room for seven samples more
+   */
+  readTo(start: number, count: number, target: Kernel, to: number): void {
+    const sealed = this.#blocks.length * BLOCK;
+    const end = start + count;
+    for (let at = start; at < end; ) {
+      const byte = to + 4 * (at - start);
+      let many: number;
+      if (at >= 0 && at < sealed) {
+        const number = Math.floor(at / BLOCK);
+        const offset = at % BLOCK;
+        many = Math.min(BLOCK - offset, end - at);
+        target.widen(this.#blocks[number].subarray(offset, offset + many), this.#scales[number], byte);
+      } else {
+        many = (at < 0 ? Math.min(0, end) : end) - at;
+        this.read(at, target.floats.subarray(byte / 4, byte / 4 + many));
+      }
+      at += many;
     }
   }
 }

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { Samples } from '../../src/audio/samples.ts';
+import { Kernel } from '../../src/kernel.ts';
 
 const BLOCK = 4096;
 
@@ -33,6 +34,38 @@ describe('Samples', () => {
             if (error > (peak / 32767) * 0.5001) return false;
           }
           return true;
+        },
+      ),
+      { numRuns: 60 },
+    );
+  });
+
+  it('reads the same into a kernel, to single precision, and only where it was told to', () => {
+    const samples = Samples.from(
+      Float32Array.from({ length: 9500 }, (_, i) => Math.sin(i * 0.37) * (i < 5000 ? 1 : 1e-3)),
+      24_000,
+    );
+    const MOST = 9000;
+    fc.assert(
+      fc.property(
+        fc.integer({ min: -6000, max: 12_000 }),
+        fc.integer({ min: 0, max: MOST }),
+        (start, count) => {
+          const kernel = new Kernel(2 ** 17);
+          const before = kernel.keep([7, 7, 7, 7]);
+          const at = kernel.reserve(MOST + 8);
+          samples.readTo(start, count, kernel, at);
+          const expected = new Float32Array(count);
+          samples.read(start, expected);
+          let worst = 0;
+          for (let i = 0; i < count; i++) {
+            worst = Math.max(worst, Math.abs(kernel.floats[at / 4 + i] - expected[i]));
+          }
+          expect(worst).toBeLessThan(1e-7);
+          expect([...kernel.floats.subarray(before / 4, before / 4 + 4)]).toEqual([7, 7, 7, 7]);
+          expect(kernel.floats.subarray(at / 4 + count + 7, at / 4 + MOST + 8).every((x) => x === 0)).toBe(
+            true,
+          );
         },
       ),
       { numRuns: 60 },

@@ -1,0 +1,79 @@
+/** What every sample of a recording goes through on its way in and out of the store. */
+
+/** Parts `pairs` pairs of floats into the first and the second of each; up to three more of each are written. */
+export function part(input: usize, pairs: usize, first: usize, second: usize): void {
+  for (let i: usize = 0; i < pairs; i += 4) {
+    const a = v128.load(input + (i << 3));
+    const b = v128.load(input + (i << 3), 16);
+    v128.store(first + (i << 2), v128.shuffle<f32>(a, b, 0, 2, 4, 6));
+    v128.store(second + (i << 2), v128.shuffle<f32>(a, b, 1, 3, 5, 7));
+  }
+}
+
+/**
+ * Half-band low-pass: out[k] = even[k] / 2 + Σ tap[j] · (odd[k + pairs - 1 - j] + odd[k + pairs + j]), for `count`
+ * outputs; up to 15 more are written.
+ */
+export function halve(even: usize, odd: usize, taps: usize, pairs: usize, count: usize, out: usize): void {
+  const half = f32x4.splat(0.5);
+  const last = taps + (pairs << 2);
+  for (let k: usize = 0; k < count; k += 16) {
+    const centre = even + (k << 2);
+    let a = f32x4.mul(half, v128.load(centre));
+    let b = f32x4.mul(half, v128.load(centre, 16));
+    let c = f32x4.mul(half, v128.load(centre, 32));
+    let d = f32x4.mul(half, v128.load(centre, 48));
+    let after = odd + ((k + pairs) << 2);
+    let before = after - 4;
+    for (let at = taps; at < last; at += 4, before -= 4, after += 4) {
+      const tap = v128.load32_splat(at);
+      a = f32x4.add(a, f32x4.mul(tap, f32x4.add(v128.load(before), v128.load(after))));
+      b = f32x4.add(b, f32x4.mul(tap, f32x4.add(v128.load(before, 16), v128.load(after, 16))));
+      c = f32x4.add(c, f32x4.mul(tap, f32x4.add(v128.load(before, 32), v128.load(after, 32))));
+      d = f32x4.add(d, f32x4.mul(tap, f32x4.add(v128.load(before, 48), v128.load(after, 48))));
+    }
+    const to = out + (k << 2);
+    v128.store(to, a);
+    v128.store(to, b, 16);
+    v128.store(to, c, 32);
+    v128.store(to, d, 48);
+  }
+}
+
+/** Largest magnitude of `count` (a multiple of 4) floats. */
+export function peak(data: usize, count: usize): f32 {
+  let most = f32x4.splat(0);
+  for (let i: usize = 0; i < count; i += 4) most = f32x4.max(most, f32x4.abs(v128.load(data + (i << 2))));
+  const a = Mathf.max(f32x4.extract_lane(most, 0), f32x4.extract_lane(most, 1));
+  const b = Mathf.max(f32x4.extract_lane(most, 2), f32x4.extract_lane(most, 3));
+  return Mathf.max(a, b);
+}
+
+/** `count` (a multiple of 8) floats times `factor`, in double precision, to the nearest 16-bit integers. */
+export function quantise(data: usize, count: usize, factor: f64, out: usize): void {
+  const by = f64x2.splat(factor);
+  for (let i: usize = 0; i < count; i += 8) {
+    const from = data + (i << 2);
+    v128.store(
+      out + (i << 1),
+      i16x8.narrow_i32x4_s(fourIntegers(v128.load(from), by), fourIntegers(v128.load(from, 16), by)),
+    );
+  }
+}
+
+function fourIntegers(x: v128, by: v128): v128 {
+  const low = f64x2.nearest(f64x2.mul(f64x2.promote_low_f32x4(x), by));
+  const high = f64x2.nearest(f64x2.mul(f64x2.promote_low_f32x4(v128.shuffle<f64>(x, x, 1, 0)), by));
+  return v128.shuffle<f64>(i32x4.trunc_sat_f64x2_s_zero(low), i32x4.trunc_sat_f64x2_s_zero(high), 0, 2);
+}
+
+/** `count` 16-bit integers times `scale` as floats; up to seven more are written. */
+export function widen(integers: usize, count: usize, scale: f32, out: usize): void {
+  const by = f32x4.splat(scale);
+  for (let i: usize = 0; i < count; i += 8) {
+    const x = v128.load(integers + (i << 1));
+    const to = out + (i << 2);
+    v128.store(to, f32x4.mul(f32x4.convert_i32x4_s(i32x4.extend_low_i16x8_s(x)), by));
+    v128.store(to, f32x4.mul(f32x4.convert_i32x4_s(i32x4.extend_high_i16x8_s(x)), by), 16);
+  }
+}
