@@ -1,6 +1,6 @@
+import { leaks } from './clean.ts';
 import type { Tolerances } from './finding.ts';
 import type { Judgement } from './judge.ts';
-import { leaks } from './judge.ts';
 
 /** How one measure changed from an earlier take to this one. */
 export interface Change {

@@ -15,15 +15,9 @@ export const FINDING_KINDS = [
 ] as const;
 export type FindingKind = (typeof FINDING_KINDS)[number];
 
-/** One thing that a teacher would say. */
-export interface Finding {
+/** What is to be said, before it is known of which note. */
+export interface Remark {
   readonly kind: FindingKind;
-  /** In the student's recording; of a missed note where it should have come. */
-  readonly timeSec: number;
-  /** The student's note; null for a missed one. */
-  readonly noteId: string | null;
-  /** Place in the reference, from 0; null for an added note. */
-  readonly referenceIndex: number | null;
   /** One sentence, with its number. */
   readonly message: string;
   /**
@@ -32,6 +26,16 @@ export interface Finding {
    * null where there is none.
    */
   readonly value: number | null;
+}
+
+/** One thing that a teacher would say. */
+export interface Finding extends Remark {
+  /** In the student's recording; of a missed note where it should have come. */
+  readonly timeSec: number;
+  /** The student's note; null for a missed one. */
+  readonly noteId: string | null;
+  /** Place in the reference, from 0; null for an added note. */
+  readonly referenceIndex: number | null;
 }
 
 /** How strictly a take is judged; all of common practice, and settable. */

@@ -1,13 +1,14 @@
-import { parseHarpKey } from '../harp/keys.ts';
 import type { CustomHarp } from '../harp/playable.ts';
-import type { PlayableNote } from '../harp/types.ts';
-import { median } from '../statistics.ts';
-import type { TabNote } from '../tab/tab-note.ts';
 import type { Take } from '../take/schema.ts';
-import type { Finding, FindingKind, Tolerances } from './finding.ts';
-import { type Match, matchNotes, type PlayedNote, sameReed } from './match.ts';
+import { bendRemark } from './bend-remark.ts';
+import { cleanRemarks, usualHarmonicity } from './clean.ts';
+import type { Finding, Remark, Tolerances } from './finding.ts';
+import { notesHeard } from './heard.ts';
+import { type Match, matchNotes, type PlayedNote } from './match.ts';
 import { nominalMidi, type Reference, takeHarp } from './reference.ts';
+import { findHeldThrough, type HeldThrough } from './repeats.ts';
 import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
+import { Wanted } from './wanted.ts';
 import { counted, holeName, intervalInWords, noteName, placeInWords, seconds } from './words.ts';
 
 type TakeNote = Take['notes'][number];
@@ -37,20 +38,6 @@ export interface Judgement extends TempoSummary {
   readonly remarks: readonly string[];
 }
 
-/** A bend off by more than this has become another note. */
-const ANOTHER_NOTE_CENTS = 75;
-/** A fault that the reference has too is one of the student's only when it is worse by so much. */
-const WORSE_CENTS = 10;
-const WORSE_DB = 3;
-/** A note that is likelier not to have been played at all is not held against anyone. */
-const LEAST_SURE = 0.4;
-/** Another hole for the same pitch is said only when the one asked for is less likely than this. */
-const MOST_DOUBT = 0.15;
-/** Harmonics this little above the noise are breathy, if the rest of the take is so much clearer. */
-const BREATHY_DB = 6;
-const CLEARER_DB = 9;
-/** For how much of a note a second reed must sound to be a fault. */
-const LEAK_SHARE = 0.5;
 /** Holds a student's take against a reference. */
 export function judge(
   take: Take,
@@ -59,24 +46,26 @@ export function judge(
   custom: CustomHarp = {},
 ): Judgement {
   const harp = takeHarp(take, custom);
-  const notes = take.notes.filter((note) => note.confidence >= LEAST_SURE);
+  const notes = notesHeard(take, reference);
   const played = notes.map(
     (note): PlayedNote => ({ onsetSec: note.onsetSec, midi: nominalMidi(harp, note), tab: note }),
   );
   const match = matchNotes(played, reference);
-  const judge = new Judge(take, notes, played, harp, reference, match, tolerances);
-  return judge.run();
+  const wanted = new Wanted(reference, match, harp, take.harp);
+  return new Judge(take, notes, played, reference, match, wanted, tolerances).run();
 }
 
+/** Goes through a match step by step and says what is to be said. */
 class Judge {
   readonly #take: Take;
   readonly #notes: readonly TakeNote[];
   readonly #played: readonly PlayedNote[];
-  readonly #harp: readonly PlayableNote[];
   readonly #reference: Reference;
   readonly #match: Match;
+  readonly #wanted: Wanted;
   readonly #tolerances: Tolerances;
-  readonly #sameHarp: boolean;
+  readonly #usualDb: number;
+  readonly #heldThrough: HeldThrough;
   readonly #findings: Finding[] = [];
   readonly #judged: JudgedNote[] = [];
   #missed = 0;
@@ -85,30 +74,28 @@ class Judge {
     take: Take,
     notes: readonly TakeNote[],
     played: readonly PlayedNote[],
-    harp: readonly PlayableNote[],
     reference: Reference,
     match: Match,
+    wanted: Wanted,
     tolerances: Tolerances,
   ) {
     this.#take = take;
     this.#notes = notes;
     this.#played = played;
-    this.#harp = harp;
     this.#reference = reference;
     this.#match = match;
+    this.#wanted = wanted;
     this.#tolerances = tolerances;
-    this.#sameHarp =
-      reference.harp !== null &&
-      reference.harp.tuning === take.harp.tuning &&
-      parseHarpKey(take.harp.key).tonicMidi - reference.harp.tonicMidi === match.shift;
+    this.#usualDb = usualHarmonicity(notes);
+    this.#heldThrough = findHeldThrough(match, notes, reference);
   }
 
   run(): Judgement {
-    const { timeSec } = this.#tolerances;
-    const late = latenessOf(this.#match.tempo, this.#reference, timeSec);
+    const { steps, tempo } = this.#match;
+    const late = latenessOf(tempo, this.#reference, this.#tolerances.timeSec);
     let a = 0;
     let back: { from: number; to: number } | null = null;
-    for (const step of this.#match.steps) {
+    for (const step of steps) {
       if (step.kind === 'back') back = { from: step.fromB, to: step.toB };
       if (step.kind === 'missed') this.#miss(step.b, a);
       if (step.kind === 'added') {
@@ -122,177 +109,82 @@ class Judge {
         a = step.a + 1;
       }
     }
-    const findings = this.#findings.toSorted((x, y) => x.timeSec - y.timeSec);
+    const offs = this.#judged.flatMap(({ lateSec }) => (lateSec === null ? [] : [lateSec]));
     return {
-      findings,
+      findings: this.#findings.toSorted((x, y) => x.timeSec - y.timeSec),
       notes: this.#judged,
       match: this.#match,
       missed: this.#missed,
-      ...summariseTempo(
-        this.#match.tempo,
-        this.#judged.flatMap(({ lateSec }) => (lateSec === null ? [] : [lateSec])),
-      ),
+      ...summariseTempo(tempo, offs),
       remarks: this.#remarks(),
     };
   }
 
-  #say(
-    kind: FindingKind,
-    {
-      timeSec,
-      note,
-      b,
-      value,
-    }: { timeSec: number; note: TakeNote | null; b: number | null; value: number | null },
-    message: string,
-  ): void {
-    this.#findings.push({ kind, timeSec, noteId: note?.id ?? null, referenceIndex: b, message, value });
-  }
-
-  /** Where a note of the reference lies on the student's harp: as its tab says on a harp of the same kind, or anywhere. */
-  #wantedTab(b: number): TabNote | null {
-    return this.#sameHarp ? this.#reference.notes[b].tab : null;
-  }
-
-  #wantedName(b: number): string {
-    const tab = this.#wantedTab(b);
-    const name = noteName(this.#reference.notes[b].midi + this.#match.shift);
-    return tab === null ? name : `${holeName(tab)} (${name})`;
+  #say(remark: Remark, timeSec: number, note: TakeNote | null, b: number | null): void {
+    this.#findings.push({ ...remark, timeSec, noteId: note?.id ?? null, referenceIndex: b });
   }
 
   #pair(a: number, b: number, lateSec: number | null): void {
     const note = this.#notes[a];
     const wanted = this.#reference.notes[b];
-    const apart = this.#played[a].midi - wanted.midi - this.#match.shift;
-    const tab = this.#wantedTab(b);
-    const target = this.#targetOnReed(note, wanted.midi + this.#match.shift, tab);
-    const cents = 100 * apart + note.cents;
     const place = placeInWords(wanted);
-    const about = { timeSec: note.onsetSec, note, b };
-    const bend = (target?.bend ?? 0) > 0;
-    const nearly = bend && apart !== 0 && Math.abs(cents) <= ANOTHER_NOTE_CENTS;
-    const right = apart === 0 || nearly;
+    const { apart, cents, bend, right, elsewhere } = this.#wanted.fit(note, b);
+    const say = (remark: Remark): void => this.#say(remark, note.onsetSec, note, b);
     if (!right) {
-      const octave = apart % 12 === 0;
-      this.#say(
-        octave ? 'octave' : 'wrong-note',
-        { ...about, value: apart },
-        `in ${place} you played ${holeName(note)} (${noteName(this.#played[a].midi)}) instead of ${this.#wantedName(b)}, ${intervalInWords(apart)}`,
-      );
-    } else if (bend) {
-      this.#bend(note, target!, cents, b);
+      say({
+        kind: apart % 12 === 0 ? 'octave' : 'wrong-note',
+        value: apart,
+        message: `in ${place} you played ${holeName(note)} (${noteName(this.#played[a].midi)}) instead of ${this.#wanted.name(b)}, ${intervalInWords(apart)}`,
+      });
+    } else if (bend !== null) {
+      const remark = bendRemark(note, bend, cents, wanted, this.#tolerances);
+      if (remark !== null) say(remark);
     }
-    const elsewhere = apart === 0 && tab !== null && isElsewhere(note, tab);
-    if (elsewhere) {
-      this.#say(
-        'same-pitch-other-hole',
-        { ...about, value: null },
-        `in ${place} you played ${holeName(note)} for ${holeName(tab)}: the right pitch from another hole`,
-      );
+    if (elsewhere !== null) {
+      say({
+        kind: 'same-pitch-other-hole',
+        value: null,
+        message: `in ${place} you played ${holeName(note)} for ${holeName(elsewhere)}: the right pitch from another hole`,
+      });
     }
-    this.#timed(note, b, lateSec);
-    this.#clean(note, b);
-    const judgedRight = right && !(this.#tolerances.strict && elsewhere);
-    this.#judged.push({ note, referenceIndex: b, right: judgedRight, bend: bend && right, cents, lateSec });
-  }
-
-  /** The wanted pitch on the reed that the student used, or null when that reed can't give it. */
-  #targetOnReed(note: TakeNote, midi: number, tab: TabNote | null): TabNote | null {
-    const there = this.#harp.find((playable) => playable.midi === midi && sameReed(playable, note));
-    return there ?? (tab !== null && sameReed(tab, note) ? tab : null);
-  }
-
-  #bend(note: TakeNote, target: TabNote, cents: number, b: number): void {
-    // Too short to judge: said nothing about.
-    if (note.intonation === null || Math.abs(cents) <= this.#tolerances.bendCents) return;
-    const there = this.#reference.notes[b].played?.cents ?? 0;
-    const reference = Math.sign(there) === Math.sign(cents) ? Math.abs(there) : 0;
-    if (reference > this.#tolerances.bendCents && Math.abs(cents) < reference + WORSE_CENTS) return;
-    const depth = 100 * target.bend;
-    const reached = Math.max(0, Math.round(depth - cents));
-    const place = placeInWords(this.#reference.notes[b]);
-    const about = { timeSec: note.onsetSec, note, b, value: cents };
-    if (cents > 0) {
-      this.#say(
-        'bend-short',
-        about,
-        `the bend ${holeName(target)} in ${place} is short by ${Math.round(cents)}: it goes down ${reached} of ${depth} cents`,
-      );
-    } else {
-      this.#say(
-        'bend-sharp',
-        about,
-        `the bend ${holeName(target)} in ${place} goes ${Math.round(-cents)} cents too deep: ${reached} instead of ${depth} cents`,
-      );
+    if (lateSec !== null && Math.abs(lateSec) >= this.#tolerances.timeSec) {
+      const kind = lateSec > 0 ? 'late' : 'early';
+      say({
+        kind,
+        value: lateSec,
+        message: `${holeName(note)} in ${place} comes ${seconds(lateSec)} ${kind}`,
+      });
     }
-  }
-
-  #timed(note: TakeNote, b: number, lateSec: number | null): void {
-    if (lateSec === null || Math.abs(lateSec) < this.#tolerances.timeSec) return;
-    const place = placeInWords(this.#reference.notes[b]);
-    const kind = lateSec > 0 ? 'late' : 'early';
-    this.#say(
-      kind,
-      { timeSec: note.onsetSec, note, b, value: lateSec },
-      `${holeName(note)} in ${place} comes ${seconds(lateSec)} ${kind}`,
-    );
-  }
-
-  #clean(note: TakeNote, b: number | null): void {
-    const { leak } = note;
-    const place = b === null ? '' : ` in ${placeInWords(this.#reference.notes[b])}`;
-    const about = { timeSec: note.onsetSec, note, b };
-    const there = b === null ? undefined : this.#reference.notes[b].played;
-    const leaksToo =
-      there !== undefined &&
-      leaks(there, this.#tolerances) &&
-      (leak?.levelDb ?? 0) < (there.leak?.levelDb ?? 0) + WORSE_DB;
-    if (leak !== null && leaks(note, this.#tolerances) && !leaksToo) {
-      this.#say(
-        'second-reed',
-        { ...about, value: leak.levelDb },
-        `hole ${leak.hole} sounds along with ${holeName(note)}${place}, ${Math.round(-leak.levelDb)} dB below it`,
-      );
-    }
-    const usual = this.#usualHarmonicity;
-    if (
-      note.harmonicityDb < BREATHY_DB &&
-      note.harmonicityDb < usual - CLEARER_DB &&
-      !(there !== undefined && there.harmonicityDb < note.harmonicityDb + WORSE_DB) &&
-      note.intonation !== null
-    ) {
-      this.#say(
-        'breath-noise',
-        { ...about, value: note.harmonicityDb },
-        `${holeName(note)}${place} is breathy: its tone is ${Math.round(note.harmonicityDb)} dB above the noise, your other notes ${Math.round(usual)}`,
-      );
-    }
-  }
-
-  get #usualHarmonicity(): number {
-    return median(this.#notes.map(({ harmonicityDb }) => harmonicityDb));
+    for (const remark of cleanRemarks(note, wanted, this.#usualDb, this.#tolerances)) say(remark);
+    this.#judged.push({
+      note,
+      referenceIndex: b,
+      right: right && !(this.#tolerances.strict && elsewhere !== null),
+      bend: bend !== null && right,
+      cents,
+      lateSec,
+    });
   }
 
   #miss(b: number, a: number): void {
+    const heldThrough = this.#heldThrough.places.has(b);
+    if (heldThrough && !this.#heldThrough.told) return;
     this.#missed++;
     const wanted = this.#reference.notes[b];
     const around = this.#notes[Math.min(a, this.#notes.length - 1)]?.onsetSec ?? 0;
     const timeSec = Math.max(0, this.#match.tempo.secOf(wanted.onset, a) ?? around);
-    this.#say(
-      'missed',
-      { timeSec, note: null, b, value: null },
-      `${this.#wantedName(b)} in ${placeInWords(wanted)} is missing`,
-    );
+    const how = heldThrough ? 'is not begun anew: the note before it is held through' : 'is missing';
+    const message = `${this.#wanted.name(b)} in ${placeInWords(wanted)} ${how}`;
+    this.#say({ kind: 'missed', value: null, message }, timeSec, null, b);
   }
 
   #add(a: number): void {
     const note = this.#notes[a];
-    this.#say(
-      'added',
-      { timeSec: note.onsetSec, note, b: null, value: null },
-      `${holeName(note)} (${noteName(this.#played[a].midi)}) is one note too many`,
-    );
-    this.#clean(note, null);
+    const message = `${holeName(note)} (${noteName(this.#played[a].midi)}) is one note too many`;
+    this.#say({ kind: 'added', value: null, message }, note.onsetSec, note, null);
+    for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances)) {
+      this.#say(remark, note.onsetSec, note, null);
+    }
     this.#judged.push({
       note,
       referenceIndex: null,
@@ -305,39 +197,29 @@ class Judge {
 
   #restart({ from, to }: { from: number; to: number }, a: number, b: number): void {
     const note = this.#notes[a];
-    this.#say(
-      'restart',
-      { timeSec: note.onsetSec, note, b, value: from - to },
-      `here you went back ${counted(from - to, 'note')} and started again from ${placeInWords(this.#reference.notes[to])}`,
-    );
+    const place = placeInWords(this.#reference.notes[to]);
+    const message = `here you went back ${counted(from - to, 'note')} and started again from ${place}`;
+    this.#say({ kind: 'restart', value: from - to, message }, note.onsetSec, note, b);
   }
 
   #remarks(): string[] {
     const { shift } = this.#match;
+    const { key, a4Hz, temperament } = this.#take.harp;
     const remarks: string[] = [];
     if (shift !== 0) {
-      const how = this.#sameHarp
-        ? `on ${/^[AEF]/.test(this.#take.harp.key) ? 'an' : 'a'} ${this.#take.harp.key} harp, `
-        : '';
+      const how = this.#wanted.sameHarp ? `on ${/^[AEF]/.test(key) ? 'an' : 'a'} ${key} harp, ` : '';
       remarks.push(`played ${how}${intervalInWords(shift)} the reference throughout: judged as transposed`);
     }
     if (!this.#reference.timed) remarks.push('the reference names no lengths: timing is not judged');
-    const { bends, harp } = { bends: this.#judged.some(({ bend }) => bend), harp: this.#take.harp };
-    if (bends)
-      remarks.push(`bends are judged on A4 = ${harp.a4Hz.toFixed(1)} Hz, ${harp.temperament} temperament`);
+    const { places, told } = this.#heldThrough;
+    if (places.size > 0 && !told) {
+      const where = [...places].map((b) => placeInWords(this.#reference.notes[b]));
+      remarks.push(
+        `${counted(places.size, 'repeated note')} can't be heard apart from the note before in this recording and ${places.size === 1 ? 'is' : 'are'} not judged: ${where.join(', ')}`,
+      );
+    }
+    if (this.#judged.some(({ bend }) => bend))
+      remarks.push(`bends are judged on A4 = ${a4Hz.toFixed(1)} Hz, ${temperament} temperament`);
     return remarks;
   }
-}
-
-/** Whether a second reed slipped into a note, loud enough and for long enough to be a fault. */
-export function leaks({ leak }: Pick<TakeNote, 'leak'>, { leakDb }: Tolerances): boolean {
-  if (leak === null || (leak.kind ?? 'leak') !== 'leak') return false;
-  return leak.levelDb >= leakDb && (leak.share ?? 1) >= LEAK_SHARE;
-}
-
-/** Whether a note was surely played on another reed than asked for: 2 draw and 3 blow can't always be told apart. */
-function isElsewhere(note: TakeNote, wanted: TabNote): boolean {
-  if (sameReed(note, wanted)) return false;
-  const asWanted = note.alternatives.find((other) => sameReed(other, wanted) && other.bend === wanted.bend);
-  return (asWanted?.confidence ?? 0) < MOST_DOUBT;
 }

@@ -79,7 +79,7 @@ function byPitch(
   tempo: TempoMap | null,
 ): Alignment {
   const { notes } = reference;
-  const beatSize = usualStep(notes);
+  const beatSize = shortStep(notes);
   const places = tempo === null ? null : played.map(({ onsetSec }, a) => tempo.placesOf(a, onsetSec));
   return align(played.length, notes.length, {
     pair: (a, b) => {
@@ -115,11 +115,11 @@ function startsBar(notes: readonly ReferenceNote[], b: number): boolean {
   return b === 0 || notes[b].line !== notes[b - 1].line || notes[b].bar !== notes[b - 1].bar;
 }
 
-/** The median step from note to note, in the reference's unit. */
-function usualStep(notes: readonly ReferenceNote[]): number {
+/** What a short step from note to note is, in the reference's unit: the median of the shorter half. */
+function shortStep(notes: readonly ReferenceNote[]): number {
   const steps = notes.slice(1).map(({ onset }, i) => onset - notes[i].onset);
   const sorted = steps.filter((step) => step > 0).sort((x, y) => x - y);
-  return sorted.length === 0 ? 1 : sorted[sorted.length >> 1];
+  return sorted.length === 0 ? 1 : sorted[sorted.length >> 2];
 }
 
 /** Pairs with their times, in stretches between which the student went back. */

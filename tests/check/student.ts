@@ -99,6 +99,8 @@ export function takeOf(strokes: readonly Stroke[], { key = 'C', beatSec = 0.5 } 
 /** The kinds of mistake that can be planted. */
 export const PLANTABLE = ['wrong-note', 'octave', 'missed', 'added', 'restart', 'late'] as const;
 
+/** What is left of a note that comes late. */
+const SHORTEST_LATE_SEC = 0.12;
 /** Notes between two mistakes, so that each can be told. */
 const APART = 5;
 
@@ -172,10 +174,14 @@ export function withMistakes(
           strokes.push({ ...tune[k], onset: tune[k].onset + shift, lateSec: wobble() });
         break;
       }
-      case 'late':
-        strokes.push({ ...stroke, lateSec: 0.17 + 0.1 * rng.next() });
-        planted.push({ kind, ...here });
+      case 'late': {
+        const lateSec = 0.17 + 0.1 * rng.next();
+        // Later than this there is no room for the note.
+        const there = stroke.length * options.beatSec - lateSec >= SHORTEST_LATE_SEC;
+        strokes.push(there ? { ...stroke, lateSec } : stroke);
+        if (there) planted.push({ kind, ...here });
         break;
+      }
       default:
         strokes.push(stroke);
     }
