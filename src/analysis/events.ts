@@ -136,10 +136,10 @@ function isGlide(frames: Frames, fromMidi: number, toMidi: number, boundary: num
  * which is found from the onsets that are sure.
  */
 function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): Stretch[] {
-  const levels = whole.map(({ midi, fromTick, toTick }) =>
-    own.measure(fromTick, pitchContour(frames, midi, fromTick, toTick)),
+  const tracks = whole.map(({ midi, fromTick, toTick }) =>
+    own.follow(fromTick, pitchContour(frames, midi, fromTick, toTick)),
   );
-  const dips = levels.map((level) => findDips(level));
+  const dips = tracks.map((track) => findDips(track));
   const sure = whole.flatMap(({ fromTick }, i) => [
     fromTick,
     ...dips[i].filter(({ logOdds }) => logOdds > SURE_LOG_ODDS).map(({ tick }) => fromTick + tick),
@@ -161,9 +161,9 @@ function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): S
       const onPulse =
         0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
       if (at - from < SHORTEST || logOdds + PULSE_WEIGHT * onPulse < REPEAT_LOG_ODDS) continue;
-      if (at < fromTick + soundingTicks(levels[i].subarray(from - fromTick)) + (from - fromTick)) push(at);
+      if (at < fromTick + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)) + (from - fromTick)) push(at);
     }
-    push(from + soundingTicks(levels[i].subarray(from - fromTick)));
+    push(from + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)));
   });
   return stretches;
 }

@@ -1,7 +1,10 @@
+import { quantile } from '../statistics.ts';
+import type { OwnTrack } from './own-level.ts';
+
 /**
  * Where a held pitch was begun anew by the tongue or a short breath: dips of the pitch's own level, weighed by a
- * logistic model. A hand tremolo and a room's own wobble dip as deep; what tells a re-attack is how steeply the
- * level rises against the wobble that is usual in the same sound.
+ * logistic model of how level and change run around them. A hand tremolo and a room's own wobble dip as deep; a
+ * re-attack falls and rises steeply, and the phases of the partials break, against what is usual in the same sound.
  */
 export interface ReAttack {
   /** Tick of the lowest level, counted from the start of the track. */
@@ -10,15 +13,39 @@ export interface ReAttack {
   readonly logOdds: number;
 }
 
-/** Weights by tests/bench/fit-repeats.ts on the development takes. */
-export const REPEAT_WEIGHTS = {
-  fallDepth: 0.448,
-  riseDepth: 1.183,
-  rise: 3.13,
-  fall: 1.177,
-  wobble: -3.835,
-  bias: -8.561,
-} as const;
+/** What the logistic model looks at. */
+export interface DipFeatures {
+  /** Steepest rise and fall over 20 ms at the dip, and the change over 20 ms that is usual around: ln(1 + dB). */
+  readonly rise: number;
+  readonly fall: number;
+  readonly wobbleMedian: number;
+  readonly wobbleHigh: number;
+  /** Quantiles of the change around (see OwnTrack). */
+  readonly changeMedian: number;
+  readonly changeHigh: number;
+  /** From 150 ms before to 150 ms after, in steps of 15 ms: level in dB against the held one, and change. */
+  readonly level: readonly number[];
+  readonly change: readonly number[];
+}
+
+/** By tests/bench/fit-repeats.ts on the development takes. */
+export const REPEAT_WEIGHTS: DipFeatures & { readonly bias: number } = {
+  bias: -8.071,
+  rise: 0.73,
+  fall: 1.981,
+  wobbleMedian: -1.168,
+  wobbleHigh: -0.231,
+  changeMedian: -0.013,
+  changeHigh: 0.116,
+  level: [
+    -0.062, 0.02, 0.053, 0.011, 0.057, 0.11, 0.043, -0.086, -0.081, -0.206, -0.112, -0.144, -0.01, 0.041,
+    0.055, 0.053, 0.072, 0.033, 0.006, 0.118,
+  ],
+  change: [
+    0.048, 0.111, -0.059, -0.29, -0.206, -0.157, -0.268, -0.421, 0.297, 0.219, 0.882, 1.041, 0.205, -0.039,
+    -0.027, 0.063, -0.119, -0.334, -0.345, -0.725,
+  ],
+};
 
 /** Ticks looked at on each side of a dip for its depth: 80 ms. */
 const SIDE = 16;
@@ -27,24 +54,21 @@ const APART = 9;
 /** Rise and fall are measured over 20 ms. */
 const SLOPE = 4;
 const SHALLOWEST_DB = 1;
-/** Range and share of the level changes that stand for the usual wobble. */
-const WOBBLE_RANGE = 160;
-const WOBBLE_SKIP = 12;
-const WOBBLE_QUANTILE = 0.8;
+/** Ticks on each side that show what is usual, without the nearest, and the higher share of it. */
+const AROUND = 160;
+const AROUND_SKIP = 12;
+const HIGH = 0.8;
 /** Dips this near to the ends belong to the attack or the release. */
 const MARGIN = 5;
+/** The course around a dip: so many blocks of so many ticks on each side. */
+const BLOCKS = 10;
+const BLOCK = 3;
+const HELD_QUANTILE = 0.75;
 
-/** What the logistic model looks at, all in dB and as ln(1 + x). */
-export interface DipFeatures {
-  readonly fallDepth: number;
-  readonly riseDepth: number;
-  readonly rise: number;
-  readonly fall: number;
-  readonly wobble: number;
-}
-
-/** All dips of a level track with the log odds of a re-attack, in order of time. */
-export function findDips(level: Float32Array): (ReAttack & { readonly features: DipFeatures })[] {
+/** All dips of a track with the log odds of a re-attack, in order of time. */
+export function findDips(track: OwnTrack): (ReAttack & { readonly features: DipFeatures })[] {
+  const level = track.levelDb;
+  const heldDb = level.length > 0 ? quantile(level, HELD_QUANTILE) : 0;
   const dips: { tick: number; depth: number }[] = [];
   for (let i = MARGIN; i < level.length - MARGIN; i++) {
     if (!isLowest(level, i)) continue;
@@ -56,7 +80,7 @@ export function findDips(level: Float32Array): (ReAttack & { readonly features: 
   for (const { tick } of dips) if (kept.every((other) => Math.abs(other - tick) >= APART)) kept.push(tick);
   kept.sort((a, b) => a - b);
   return kept.map((tick) => {
-    const features = dipFeatures(level, tick);
+    const features = dipFeatures(track, heldDb, tick);
     return { tick, features, logOdds: repeatLogOdds(features) };
   });
 }
@@ -65,42 +89,65 @@ function repeatLogOdds(features: DipFeatures): number {
   const w = REPEAT_WEIGHTS;
   return (
     w.bias +
-    w.fallDepth * features.fallDepth +
-    w.riseDepth * features.riseDepth +
     w.rise * features.rise +
     w.fall * features.fall +
-    w.wobble * features.wobble
+    w.wobbleMedian * features.wobbleMedian +
+    w.wobbleHigh * features.wobbleHigh +
+    w.changeMedian * features.changeMedian +
+    w.changeHigh * features.changeHigh +
+    dot(w.level, features.level) +
+    dot(w.change, features.change)
   );
 }
 
-function dipFeatures(level: Float32Array, i: number): DipFeatures {
-  let rise = 0;
-  for (let k = i - 1; k < Math.min(level.length - SLOPE, i + 10); k++) {
-    rise = Math.max(rise, level[k + SLOPE] - level[k]);
-  }
-  let fall = 0;
-  for (let k = Math.max(SLOPE, i - 10); k <= i + 1 && k < level.length; k++) {
-    fall = Math.max(fall, level[k - SLOPE] - level[k]);
-  }
+const dot = (a: readonly number[], b: readonly number[]): number =>
+  a.reduce((sum, value, i) => sum + value * b[i], 0);
+
+function dipFeatures({ levelDb, change }: OwnTrack, heldDb: number, i: number): DipFeatures {
+  const wobble = around(levelDb.length - SLOPE, i - SLOPE / 2, (k) =>
+    Math.abs(levelDb[k + SLOPE] - levelDb[k]),
+  );
+  const usual = around(change.length, i, (k) => change[k]);
   return {
-    fallDepth: Math.log1p(highest(level, i - SIDE, i) - level[i]),
-    riseDepth: Math.log1p(highest(level, i, i + SIDE) - level[i]),
-    rise: Math.log1p(rise),
-    fall: Math.log1p(fall),
-    wobble: Math.log1p(usualWobble(level, i)),
+    rise: Math.log1p(steepest(levelDb, i - 1, i + 9, 1)),
+    fall: Math.log1p(steepest(levelDb, i - 10 - SLOPE, i + 1 - SLOPE, -1)),
+    wobbleMedian: Math.log1p(quantile(wobble, 0.5)),
+    wobbleHigh: Math.log1p(quantile(wobble, HIGH)),
+    changeMedian: quantile(usual, 0.5),
+    changeHigh: quantile(usual, HIGH),
+    level: course(levelDb, i).map((value) => value - heldDb),
+    change: course(change, i),
   };
 }
 
-/** The change over 20 ms that four in five places around stay below. */
-function usualWobble(level: Float32Array, i: number): number {
-  const changes: number[] = [];
-  const to = Math.min(level.length - 10, i + WOBBLE_RANGE);
-  for (let k = Math.max(6, i - WOBBLE_RANGE); k < to; k++) {
-    if (Math.abs(k + SLOPE / 2 - i) > WOBBLE_SKIP) changes.push(Math.abs(level[k + SLOPE] - level[k]));
+/** Steepest step over 20 ms that begins in [from, to], upwards (1) or downwards (-1); at least 0. */
+function steepest(level: Float32Array, from: number, to: number, direction: 1 | -1): number {
+  let most = 0;
+  for (let k = Math.max(0, from); k <= Math.min(level.length - SLOPE - 1, to); k++) {
+    most = Math.max(most, direction * (level[k + SLOPE] - level[k]));
   }
-  if (changes.length <= 10) return 1;
-  changes.sort((a, b) => a - b);
-  return changes[Math.floor(changes.length * WOBBLE_QUANTILE)];
+  return most;
+}
+
+/** A value at the ticks around one, without the nearest; of a short track, whatever there is. */
+function around(count: number, centre: number, valueAt: (tick: number) => number): number[] {
+  const values: number[] = [];
+  for (let k = Math.max(0, centre - AROUND); k < Math.min(count, centre + AROUND); k++) {
+    if (Math.abs(k - centre) > AROUND_SKIP) values.push(valueAt(k));
+  }
+  return values.length > 0 ? values : [1];
+}
+
+/** Means of the blocks of ticks before and after one; beyond the ends, the end goes on. */
+function course(track: Float32Array, centre: number): number[] {
+  return Array.from({ length: 2 * BLOCKS }, (_, block) => {
+    let sum = 0;
+    for (let k = 0; k < BLOCK; k++) {
+      const tick = centre + (block - BLOCKS) * BLOCK + k;
+      sum += track[Math.min(track.length - 1, Math.max(0, tick))];
+    }
+    return sum / BLOCK;
+  });
 }
 
 function isLowest(level: Float32Array, i: number): boolean {

@@ -1,7 +1,7 @@
 /** Fits the weights in src/analysis/repeats.ts. Arguments: folders of labelled takes. */
 import { pitchContour } from '../../src/analysis/contour.ts';
 import { OwnLevel, TICK_SEC } from '../../src/analysis/own-level.ts';
-import { findDips } from '../../src/analysis/repeats.ts';
+import { type DipFeatures, findDips } from '../../src/analysis/repeats.ts';
 import { hzToMidi } from '../../src/units.ts';
 import { hearSegments } from './hear.ts';
 import { confusion, type Example, fitLogistic } from './logistic.ts';
@@ -11,7 +11,9 @@ import { type LabelledTake, loadTakes } from './takes.ts';
 const SAME_SEC = 0.045;
 const DOUBTFUL_SEC = 0.06;
 
-const names: string[] = [];
+const RIDGE = 20;
+
+const NAMES = ['rise', 'fall', 'wobbleMedian', 'wobbleHigh', 'changeMedian', 'changeHigh'] as const;
 const examples: Example[] = [];
 
 async function addTake(take: LabelledTake): Promise<void> {
@@ -20,24 +22,35 @@ async function addTake(take: LabelledTake): Promise<void> {
   const ticks = Math.round(frames.hopSec / TICK_SEC);
   for (const { midi, fromFrame, toFrame } of segments) {
     const fromTick = fromFrame * ticks;
-    const level = own.measure(fromTick, pitchContour(frames, midi, fromTick, toFrame * ticks));
+    const track = own.follow(fromTick, pitchContour(frames, midi, fromTick, toFrame * ticks));
     const isHere = (hz: number): boolean => Math.abs(hzToMidi(hz) - midi) < 0.8;
     const inside = take.notes.filter(({ onsetSec }) => onsetSec > fromTick * TICK_SEC + 0.04);
     const repeats = inside.filter(({ f0Hz }) => isHere(f0Hz)).map(({ onsetSec }) => onsetSec);
     const next = inside.find(({ f0Hz }) => !isHere(f0Hz))?.onsetSec ?? Number.POSITIVE_INFINITY;
-    for (const { tick, features } of findDips(level)) {
+    for (const { tick, features } of findDips(track)) {
       const sec = (fromTick + tick) * TICK_SEC;
       if (sec > next - SAME_SEC) continue;
       const nearest = Math.min(...repeats.map((onsetSec) => Math.abs(onsetSec - sec)));
       if (nearest > SAME_SEC && nearest < DOUBTFUL_SEC) continue;
-      if (names.length === 0) names.push(...Object.keys(features));
-      examples.push({ features: Object.values(features), positive: nearest <= SAME_SEC, weight: 1 });
+      examples.push({ features: flat(features), positive: nearest <= SAME_SEC, weight: 1 });
     }
   }
 }
 
+/** The features in the order of NAMES, then both courses. */
+function flat(features: DipFeatures): number[] {
+  return [...NAMES.map((name) => features[name]), ...features.level, ...features.change];
+}
+
 for (const folder of process.argv.slice(2)) for (const take of loadTakes(folder)) await addTake(take);
-const weights = fitLogistic(examples);
-console.log(Object.fromEntries([...names, 'bias'].map((name, i) => [name, Number(weights[i].toFixed(3))])));
+const weights = fitLogistic(examples, RIDGE);
+const rounded = weights.map((weight) => Number(weight.toFixed(3)));
+const courses = rounded.slice(NAMES.length, -1);
+console.log({
+  bias: rounded.at(-1),
+  ...Object.fromEntries(NAMES.map((name, i) => [name, rounded[i]])),
+  level: courses.slice(0, courses.length / 2).join(', '),
+  change: courses.slice(courses.length / 2).join(', '),
+});
 const positives = examples.filter(({ positive }) => positive).length;
 console.log(`${positives} repeats, ${examples.length - positives} other dips`, confusion(examples, weights));

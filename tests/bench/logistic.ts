@@ -6,15 +6,17 @@ export interface Example {
 }
 
 /**
- * Logistic regression with a small ridge by Newton's method (iteratively reweighted least squares).
+ * Logistic regression by Newton's method (iteratively reweighted least squares), with a ridge on the weights that the
+ * features have when each is scaled to unit variance.
  * @returns a weight for each feature, and the bias last
  */
 export function fitLogistic(examples: readonly Example[], ridge = 0.5): number[] {
   const size = examples[0].features.length + 1;
+  const variances = featureVariances(examples);
   let weights = new Array<number>(size).fill(0);
   for (let round = 0; round < 40; round++) {
-    const gradient = weights.map((weight) => -ridge * weight);
-    const hessian = weights.map((_, i) => weights.map((__, j) => (i === j ? ridge : 0)));
+    const gradient = weights.map((weight, i) => -ridge * variances[i] * weight);
+    const hessian = weights.map((_, i) => weights.map((__, j) => (i === j ? ridge * variances[i] : 0)));
     for (const { features, positive, weight } of examples) {
       const x = [...features, 1];
       const p = 1 / (1 + Math.exp(-dot(x, weights)));
@@ -30,6 +32,15 @@ export function fitLogistic(examples: readonly Example[], ridge = 0.5): number[]
     if (Math.max(...step.map(Math.abs)) < 1e-6) break;
   }
   return weights;
+}
+
+/** Of each feature, and of the bias a trifle, so that it is hardly held back. */
+function featureVariances(examples: readonly Example[]): number[] {
+  const variances = examples[0].features.map((_, i) => {
+    const mean = examples.reduce((sum, { features }) => sum + features[i], 0) / examples.length;
+    return examples.reduce((sum, { features }) => sum + (features[i] - mean) ** 2, 0) / examples.length;
+  });
+  return [...variances.map((variance) => variance + 1e-9), 1e-6];
 }
 
 /** Misses and false alarms at log odds 0. */
