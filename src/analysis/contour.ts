@@ -19,9 +19,10 @@ export function pitchContour(frames: Frames, midi: number, fromTick: number, toT
   for (let i = 0; i < count; i++)
     heard[i] = nearestCandidate(frames, frameAtTick(frames, fromTick + i), midi);
   const contour = new Float32Array(count);
+  const around: number[] = [];
   let last = midi;
   for (let i = 0; i < count; i++) {
-    const around: number[] = [];
+    around.length = 0;
     const to = Math.min(count - 1, i + SMOOTH_TICKS);
     for (let k = Math.max(0, i - SMOOTH_TICKS); k <= to; k++) if (heard[k] > 0) around.push(heard[k]);
     if (around.length > 0) last = median(around);

@@ -1,6 +1,6 @@
 import type { Samples } from '../audio/samples.ts';
 import { hzToMidi, midiToHz, powerToDb } from '../units.ts';
-import { LANES } from './spectrum.ts';
+import { LANES } from './quad-transform.ts';
 import { type LineSpectrum, phaseAdvance, SpectrumLine } from './spectrum-line.ts';
 
 const WINDOW_SEC = 0.0464;

@@ -2,8 +2,9 @@ import type { Samples } from '../audio/samples.ts';
 import { Kernel } from '../kernel.ts';
 import { hzToMidi } from '../units.ts';
 import { GRID_SIZE, midiToStep, stepToMidi } from './pitch-grid.ts';
+import { LANES } from './quad-transform.ts';
 import { Salience } from './salience.ts';
-import { LANES, SpectrumQuad } from './spectrum.ts';
+import { SpectrumQuad } from './spectrum.ts';
 
 /** Candidates kept in a frame. */
 export const CANDIDATES = 8;
@@ -90,13 +91,14 @@ export async function analyseFrames(
  * One value for all frequencies: weighing each by its own mean was tried, and lifts noise to the rank of partials.
  */
 function referenceMagnitude(samples: Samples, spectrum: SpectrumQuad): number {
-  const { bins, binHz, power } = spectrum;
+  const { binHz } = spectrum;
+  const { bins, power } = spectrum.fourier;
   const sum = new Float64Array(bins);
   const stepSec = Math.max(0.05, samples.durationSec / REFERENCE_SPECTRA);
   const measured = 2 * Math.ceil(samples.durationSec / (2 * stepSec));
   for (let i = 0; i < measured; i += LANES) {
     spectrum.transform(i * stepSec, (i + 1) * stepSec, (i + 2) * stepSec, (i + 3) * stepSec);
-    spectrum.fillPower(1, bins);
+    spectrum.fourier.fillPower(1, bins);
     const lanes = Math.min(LANES, measured - i);
     for (let k = 1; k < bins; k++) {
       for (let lane = 0; lane < lanes; lane++) sum[k] += power[LANES * k + lane];

@@ -1,7 +1,8 @@
 import type { Kernel } from '../kernel.ts';
 import { midiToHz } from '../units.ts';
 import { STEPS_PER_OCTAVE, stepToMidi } from './pitch-grid.ts';
-import { LANES, type SpectrumQuad } from './spectrum.ts';
+import { LANES } from './quad-transform.ts';
+import type { SpectrumQuad } from './spectrum.ts';
 
 /** Partials that speak for a pitch, with weights falling as 1/sqrt(k). */
 const PARTIALS = 8;
@@ -57,7 +58,8 @@ export class Salience {
     this.#strengthAt = strengthAt + 4 * LANES * fromStep;
     // The kernel fills four steps at a time.
     this.#steps = 4 * Math.ceil((toStep - fromStep) / 4);
-    const { binHz, bins } = spectrum;
+    const { binHz } = spectrum;
+    const { bins } = spectrum.fourier;
     const lowestStep = fromStep - STEPS_BELOW;
     const highestStep = Math.ceil(toStep + STEPS_PER_OCTAVE * Math.log2(PARTIALS));
     const positions: number[] = [];
@@ -97,9 +99,15 @@ export class Salience {
    */
   measure(): void {
     const { code } = this.#kernel;
-    this.#spectrum.fillPower(this.#fromBin, this.#toBin);
+    this.#spectrum.fourier.fillPower(this.#fromBin, this.#toBin);
     const compressed = this.#compressedAt;
-    code.compress(this.#spectrum.powerAt, this.#inverseReference, this.#fromBin, this.#toBin, compressed);
+    code.compress(
+      this.#spectrum.fourier.powerAt,
+      this.#inverseReference,
+      this.#fromBin,
+      this.#toBin,
+      compressed,
+    );
     code.interpolate(compressed, this.#placesAt, this.#places, this.#logSpectrumAt);
     code.comb(this.#logSpectrumAt, this.#teethAt, this.#teeth, this.#scaleAt, this.#steps, this.#strengthAt);
   }

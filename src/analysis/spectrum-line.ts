@@ -1,6 +1,7 @@
 import type { Samples } from '../audio/samples.ts';
 import { Kernel } from '../kernel.ts';
-import { LANES, SpectrumQuad } from './spectrum.ts';
+import { LANES } from './quad-transform.ts';
+import { SpectrumQuad } from './spectrum.ts';
 
 /** Times that fall between two samples by the rate alone are to be rounded alike, whatever the last digit says. */
 const TIE_SAMPLES = 1e-3;
@@ -51,7 +52,8 @@ export class SpectrumLine {
   constructor(samples: Samples, windowSec: number, stepSec: number, totalToHz: number) {
     this.#kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
     this.#spectrum = new SpectrumQuad(this.#kernel, samples, windowSec);
-    const { bins, binHz, length } = this.#spectrum;
+    const { binHz, length } = this.#spectrum;
+    const { bins } = this.#spectrum.fourier;
     this.binHz = binHz;
     this.#sampleRate = samples.sampleRate;
     this.#half = length / 2;
@@ -97,7 +99,7 @@ export class SpectrumLine {
     for (const slot of slots) slot.start = this.#startAt(sec + slot.lane * this.#stepSec);
     const [a, b, c, d] = slots;
     this.#spectrum.transformFrom(a.start, b.start, c.start, d.start);
-    this.#spectrum.writeComplex(complexAt, powerAt);
+    this.#spectrum.fourier.writeComplex(complexAt, powerAt);
     for (const slot of slots) {
       slot.total = 0;
       for (let k = 2; k < this.#top; k++) slot.total += slot.power[LANES * k + slot.lane];

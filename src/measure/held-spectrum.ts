@@ -1,6 +1,8 @@
-import FFT from 'fft.js';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../analysis/events.ts';
+import { LANES, QuadTransform } from '../analysis/quad-transform.ts';
+import { hannWindow } from '../analysis/spectrum.ts';
 import type { Samples } from '../audio/samples.ts';
+import { Kernel } from '../kernel.ts';
 
 /** Points of the transform: of short notes, and of those whose windows need more. */
 const SIZES = [2048, 4096] as const;
@@ -12,44 +14,55 @@ const SHORTEST_WINDOW_SEC = 0.04;
 /** From these lengths of the held part on, two and four windows. */
 const TWO_FROM_SEC = 0.1;
 const FOUR_FROM_SEC = 0.4;
-const MOST_WINDOWS = 4;
 
-/** A transform of two real stretches at a time (Press et al., Numerical Recipes, 12.3), and room for its results. */
+/** Widest that the pitch is followed away from the mean: beyond, it was misheard. */
+const WIDEST_SEMITONES = 2.5;
+const WIDEST_RATIO = 2 ** (WIDEST_SEMITONES / 12);
+/** Samples between which the pitch counts as steady: less than a millisecond. */
+const STEADY_SAMPLES = 16;
+/** Room for both sizes. */
+const KERNEL_BYTES = 2 ** 20;
+
+/** A transform of up to four windows, and room for what goes in and comes out. */
 class Transform {
   readonly size: number;
-  readonly input: number[];
   readonly windows: readonly Float64Array[];
   readonly mean: Float64Array;
-  readonly #fft: FFT;
-  readonly #output: number[];
+  readonly #kernel: Kernel;
+  readonly #fourier: QuadTransform;
+  readonly #signalAt: number;
+  readonly #hannAt: number;
 
-  constructor(size: number) {
+  constructor(kernel: Kernel, size: number) {
     this.size = size;
-    this.#fft = new FFT(size);
-    this.input = this.#fft.createComplexArray().fill(0);
-    this.#output = this.#fft.createComplexArray();
-    this.windows = Array.from({ length: MOST_WINDOWS }, () => new Float64Array(size / 2));
+    this.#kernel = kernel;
+    this.#fourier = new QuadTransform(kernel, size);
+    this.#signalAt = kernel.reserve(LANES * size);
+    this.#hannAt = kernel.reserve(size);
+    this.windows = Array.from({ length: LANES }, () => new Float64Array(size / 2));
     this.mean = new Float64Array(size / 2);
   }
 
-  /** Transforms the input into the powers of two windows from `window` on. */
-  run(window: number): void {
-    const { size } = this;
-    const output = this.#output;
-    this.#fft.transform(output, this.input);
-    const first = this.windows[window];
-    const second = this.windows[window + 1];
-    for (let k = 1; k < size / 2; k++) {
-      const re = output[2 * k];
-      const im = output[2 * k + 1];
-      const mirrorRe = output[2 * (size - k)];
-      const mirrorIm = output[2 * (size - k) + 1];
-      const evenRe = re + mirrorRe;
-      const evenIm = im - mirrorIm;
-      const oddRe = re - mirrorRe;
-      const oddIm = im + mirrorIm;
-      first[k] = 0.25 * (evenRe * evenRe + evenIm * evenIm);
-      second[k] = 0.25 * (oddRe * oddRe + oddIm * oddIm);
+  /** Where the samples of a window go. */
+  input(window: number): Float32Array {
+    const from = this.#signalAt / 4 + window * this.size;
+    return this.#kernel.floats.subarray(from, from + this.size);
+  }
+
+  /** Fills the powers of the first `count` windows, and their mean. */
+  run(count: number, hann: Float64Array): void {
+    const { size, mean } = this;
+    const fourier = this.#fourier;
+    this.#kernel.floats.set(hann, this.#hannAt / 4);
+    fourier.run(this.#signalAt, this.#hannAt, hann.length, 0, size, 2 * size, 3 * size);
+    fourier.fillPower(1, size / 2);
+    mean.fill(0);
+    for (let w = 0; w < count; w++) {
+      const power = this.windows[w];
+      for (let k = 1; k < size / 2; k++) {
+        power[k] = fourier.power[LANES * k + w];
+        mean[k] += power[k] / count;
+      }
     }
   }
 }
@@ -74,12 +87,14 @@ export class HeldSpectrum {
   windowSec = 0;
   spacingSec = 0;
   readonly #samples: Samples;
-  readonly #transforms = SIZES.map((size) => new Transform(size));
+  readonly #transforms: readonly Transform[];
   readonly #hann = new Map<number, Float64Array>();
   #stretch: Float64Array = new Float64Array(0);
 
   constructor(samples: Samples) {
     this.#samples = samples;
+    const kernel = new Kernel(KERNEL_BYTES);
+    this.#transforms = SIZES.map((size) => new Transform(kernel, size));
   }
 
   /** Measures the held part of an event, of short ones all but the ends; less than 40 ms gives no window. */
@@ -99,73 +114,50 @@ export class HeldSpectrum {
     this.windows = transform.windows;
     this.mean = transform.mean;
     const pitch = ratios(event);
-    for (let w = 0; w < this.count; w += 2) {
-      const { input } = transform;
-      // What the last note filled and this one does not.
-      input.fill(0, 2 * length);
-      this.#load(input, event, pitch, fromSec + w * this.spacingSec, length, 0);
-      if (w + 1 < this.count) {
-        this.#load(input, event, pitch, fromSec + (w + 1) * this.spacingSec, length, 1);
-      } else {
-        for (let i = 0; i < length; i++) input[2 * i + 1] = 0;
-      }
-      transform.run(w);
-    }
-    const { mean, windows } = transform;
-    mean.fill(0);
     for (let w = 0; w < this.count; w++) {
-      const power = windows[w];
-      for (let k = 0; k < mean.length; k++) mean[k] += power[k] / this.count;
+      this.#load(transform.input(w), event, pitch, fromSec + w * this.spacingSec, length);
     }
+    transform.run(this.count, this.#window(length));
   }
 
-  /** Resamples from a time on so that the pitch becomes the event's mean, by cubic interpolation, and windows it. */
-  #load(
-    input: number[],
-    event: SoundEvent,
-    pitch: Float64Array,
-    fromSec: number,
-    length: number,
-    slot: 0 | 1,
-  ): void {
+  /** Resamples from a time on so that the pitch becomes the event's mean, by cubic interpolation. */
+  #load(input: Float32Array, event: SoundEvent, pitch: Float64Array, fromSec: number, length: number): void {
     const rate = this.#samples.sampleRate;
     const first = Math.floor(fromSec * rate) - 2;
-    // The pitch may lie up to a fifth above the mean: then the stretch is that much longer.
-    const needed = Math.ceil(1.5 * length) + 8;
+    // The pitch may lie that far above the mean: then the stretch is that much longer.
+    const needed = Math.ceil(WIDEST_RATIO * length) + 2 * STEADY_SAMPLES;
     if (this.#stretch.length < needed) this.#stretch = new Float64Array(needed);
     const x = this.#stretch;
-    this.#samples.read(first, x);
-    const hann = this.#window(length);
+    this.#samples.read(first, x.subarray(0, needed));
     const toStep = 1 / (rate * CONTOUR_STEP_SEC);
     const last = pitch.length - 1;
     const stepZero = (first / rate - event.onsetSec) / CONTOUR_STEP_SEC - 0.5;
     let at = fromSec * rate - first;
-    for (let i = 0; i < length; i++) {
-      const n = Math.floor(at);
-      if (n + 2 >= x.length) break;
-      const d = at - n;
-      // Lagrange's cubic through four samples.
-      const a = x[n - 1];
-      const b = x[n];
-      const c = x[n + 1];
-      const e = x[n + 2];
-      const value =
-        b + d * (c - a / 3 - b / 2 - e / 6 + d * ((a + c) / 2 - b + d * ((b - c) / 2 + (e - a) / 6)));
-      input[2 * i + slot] = value * hann[i];
-      const step = Math.min(last, Math.max(0, stepZero + at * toStep));
+    for (let from = 0; from < length; from += STEADY_SAMPLES) {
+      const step = Math.min(last, Math.max(0, stepZero + (at + STEADY_SAMPLES / 2) * toStep));
       const s = Math.min(last - 1, Math.floor(step));
       const ratio = last === 0 ? pitch[0] : pitch[s] + (step - s) * (pitch[s + 1] - pitch[s]);
-      at += 1 / ratio;
+      const pace = 1 / ratio;
+      for (let i = from; i < from + STEADY_SAMPLES; i++) {
+        const here = at + (i - from) * pace;
+        const n = Math.floor(here);
+        const d = here - n;
+        // Lagrange's cubic through four samples.
+        const a = x[n - 1];
+        const b = x[n];
+        const c = x[n + 1];
+        const e = x[n + 2];
+        input[i] =
+          b + d * (c - a / 3 - b / 2 - e / 6 + d * ((a + c) / 2 - b + d * ((b - c) / 2 + (e - a) / 6)));
+      }
+      at += STEADY_SAMPLES * pace;
     }
   }
 
   #window(length: number): Float64Array {
     let window = this.#hann.get(length);
     if (!window) {
-      window = new Float64Array(length);
-      for (let i = 0; i < length; i++) {
-        window[i] = (2 / length) * (1 - Math.cos((2 * Math.PI * (i + 0.5)) / length));
-      }
+      window = hannWindow(length);
       this.#hann.set(length, window);
     }
     return window;
@@ -182,9 +174,6 @@ function soundingPart({ heldSec, onsetSec, offsetSec }: SoundEvent): readonly [n
   const length = offsetSec - onsetSec;
   return [onsetSec + Math.min(ONSET_SEC, 0.2 * length), offsetSec - Math.min(OFFSET_SEC, 0.1 * length)];
 }
-
-/** Widest that the pitch is followed away from the mean: beyond, it was misheard. */
-const WIDEST_SEMITONES = 2.5;
 
 /** Pitch against the mean at each step of the contour; steps that were not measured take the value before. */
 function ratios(event: SoundEvent): Float64Array {

@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import FFT from 'fft.js';
 import { describe, expect, it } from 'vitest';
-import { LANES, SpectrumQuad } from '../../src/analysis/spectrum.ts';
+import { LANES } from '../../src/analysis/quad-transform.ts';
+import { SpectrumQuad } from '../../src/analysis/spectrum.ts';
 import { phaseAdvance, SpectrumLine } from '../../src/analysis/spectrum-line.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { Kernel } from '../../src/kernel.ts';
@@ -47,9 +48,9 @@ const quadOf = (data: Float32Array, windowSec = WINDOW_SEC): SpectrumQuad =>
 /** Magnitudes of the four stretches centred on these times. */
 function magnitudes(quad: SpectrumQuad, secs: readonly [number, number, number, number]): number[][] {
   quad.transform(...secs);
-  quad.fillPower(1, quad.bins);
+  quad.fourier.fillPower(1, quad.fourier.bins);
   return Array.from({ length: LANES }, (_, lane) =>
-    Array.from({ length: quad.bins }, (__, k) => Math.sqrt(quad.power[LANES * k + lane])),
+    Array.from({ length: quad.fourier.bins }, (__, k) => Math.sqrt(quad.fourier.power[LANES * k + lane])),
   );
 }
 
@@ -103,8 +104,8 @@ describe('magnitude', () => {
           const samples = Samples.from(data, RATE);
           const quad = new SpectrumQuad(new Kernel(2 ** 21), samples, length / RATE);
           quad.transformFrom(...(starts as [number, number, number, number]));
-          quad.fillPower(1, quad.bins);
-          const fft = new FFT(2 * quad.bins);
+          quad.fourier.fillPower(1, quad.fourier.bins);
+          const fft = new FFT(2 * quad.fourier.bins);
           const stretch = new Float32Array(length);
           for (const [lane, start] of starts.entries()) {
             samples.read(start, stretch);
@@ -114,10 +115,10 @@ describe('magnitude', () => {
             }
             const output = fft.createComplexArray();
             fft.transform(output, input);
-            for (let k = 1; k < quad.bins; k++) {
+            for (let k = 1; k < quad.fourier.bins; k++) {
               const expected = Math.hypot(output[2 * k], output[2 * k + 1]);
               // Single precision: 2^-24 for each of about ten stages, of the strongest bin.
-              if (Math.abs(Math.sqrt(quad.power[LANES * k + lane]) - expected) > 1e-6) return false;
+              if (Math.abs(Math.sqrt(quad.fourier.power[LANES * k + lane]) - expected) > 1e-6) return false;
             }
           }
           return true;

@@ -1,0 +1,54 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { median, quantile } from '../src/statistics.ts';
+
+/** Few values, so that equal ones occur, and some that are no numbers. */
+const value = fc.oneof(
+  fc.integer({ min: -5, max: 5 }),
+  fc.double({ noDefaultInfinity: true, noNaN: true }),
+  fc.constantFrom(Number.NaN, Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY),
+);
+/** ECMA-262, TypedArray.prototype.sort: numerically, NaN last. */
+const sorted = (values: readonly number[]): Float64Array => Float64Array.from(values).sort();
+
+describe('quantile', () => {
+  it('is the value at that share of the values in order', () => {
+    fc.assert(
+      fc.property(
+        fc.array(value, { maxLength: 200 }),
+        fc.double({ min: 0, max: 1, noNaN: true }),
+        (values, share) => {
+          const at = Math.min(values.length - 1, Math.floor(values.length * share));
+          expect(quantile(values, share) + 0).toEqual((sorted(values)[at] ?? Number.NaN) + 0);
+        },
+      ),
+    );
+  });
+
+  it('leaves the values as they were', () => {
+    const values = [3, 1, 2];
+    quantile(values, 0.5);
+    expect(values).toEqual([3, 1, 2]);
+  });
+
+  it('holds more values than there was room for, in any order', () => {
+    const up = Float64Array.from({ length: 50_000 }, (_, i) => i);
+    expect(quantile(up, 0.75)).toBe(37_500);
+    expect(quantile(up.slice().reverse(), 0.75)).toBe(37_500);
+    expect(quantile(new Float64Array(50_000).fill(4), 0.75)).toBe(4);
+  });
+});
+
+describe('median', () => {
+  it('is the middle value, or the mean of the two', () => {
+    fc.assert(
+      fc.property(fc.array(value, { maxLength: 60 }), (values) => {
+        const order = sorted(values);
+        const middle = order.length >> 1;
+        const expected = order.length % 2 === 1 ? order[middle] : (order[middle - 1] + order[middle]) / 2;
+        expect(median(values) + 0).toEqual(expected + 0);
+      }),
+    );
+    expect(median([])).toBeNaN();
+  });
+});
