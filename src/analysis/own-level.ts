@@ -20,8 +20,29 @@ const LOUD_QUANTILE = 0.75;
 /** What a partial's power is floored at, against its own usual power and against the strongest's. */
 const OWN_FLOOR = 1e-3;
 const STRONGEST_FLOOR = 3e-6;
+/** A partial's least step, against its usual power: below it, rounding is heard. */
+const LEAST_STEP = 1e-4;
+/** Bounds of a partial's change, in nats against its usual one: no single partial is to outvote the others. */
+const MOST_CHANGE = 4;
+const NO_CHANGE = 0.1;
 /** Room for tables and spectra, twice what they take at most. */
 const KERNEL_BYTES_PER_HZ = 8;
+
+/** How a pitch sounds tick by tick. */
+export interface OwnTrack {
+  /** Mean of its partials' levels, in dB re full scale. */
+  readonly levelDb: Float32Array;
+  /** How much more than usual its partials changed over 10 ms, in nats (ln of power), -2.3 to 4. */
+  readonly change: Float32Array;
+}
+
+interface Partial {
+  readonly number: number;
+  /** Power in three bins, tick by tick, and the complex amplitude at the middle one. */
+  readonly power: Float32Array;
+  readonly re: Float32Array;
+  readonly im: Float32Array;
+}
 
 /**
  * How loud one pitch is by its own partials, tick by tick: the mean of the partials' levels in dB. The mean in
@@ -30,15 +51,17 @@ const KERNEL_BYTES_PER_HZ = 8;
  */
 export class OwnLevel {
   readonly #spectrum: SpectrumQuad;
-  readonly #nyquistHz: number;
+  readonly #sampleRate: number;
+  readonly #complexAt: number;
+  readonly #complex: Float32Array;
 
   constructor(samples: Samples) {
-    this.#spectrum = new SpectrumQuad(
-      new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate),
-      samples,
-      WINDOW_SEC,
-    );
-    this.#nyquistHz = samples.sampleRate / 2;
+    const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
+    this.#spectrum = new SpectrumQuad(kernel, samples, WINDOW_SEC);
+    this.#sampleRate = samples.sampleRate;
+    const count = 2 * LANES * this.#spectrum.fourier.bins;
+    this.#complexAt = kernel.reserve(count);
+    this.#complex = kernel.floats.subarray(this.#complexAt / 4, this.#complexAt / 4 + count);
   }
 
   /**
@@ -48,37 +71,45 @@ export class OwnLevel {
    * @returns the level of each tick in dB re full scale (power of the mean partial)
    */
   measure(fromTick: number, midi: Float32Array, avoidMidi?: number): Float32Array {
-    const count = midi.length;
-    const power = this.#partials(fromTick, midi, avoidMidi);
-    const usual = power.map((track) => quantile(track, LOUD_QUANTILE));
-    const strongest = Math.max(1e-14, ...usual);
-    // One logarithm of the product for those of all partials; by the strongest, the product stays above 1e-111.
-    const product = new Float64Array(count).fill(1);
-    let used = 0;
-    power.forEach((track, k) => {
-      if (usual[k] < strongest * WEAKEST_PARTIAL) return;
-      used++;
-      const floor = Math.max(usual[k] * OWN_FLOOR, strongest * STRONGEST_FLOOR);
-      for (let i = 0; i < count; i++) product[i] *= (track[i] + floor) / strongest;
-    });
-    const strongestDb = powerToDb(strongest);
-    return Float32Array.from(product, (value) => (used === 0 ? 0 : powerToDb(value) / used + strongestDb));
+    return meanLevel(this.#partials(fromTick, midi, avoidMidi), midi.length);
   }
 
-  #partials(fromTick: number, midi: Float32Array, avoidMidi: number | undefined): Float32Array[] {
+  /** Level as `measure` gives it, and how much the sound changes, tick by tick. */
+  follow(fromTick: number, midi: Float32Array): OwnTrack {
+    const partials = this.#partials(fromTick, midi, undefined);
+    return {
+      levelDb: meanLevel(partials, midi.length),
+      change: meanChange(partials, midi, this.#stepsSec(fromTick, midi.length)),
+    };
+  }
+
+  /** Seconds from the stretch before each tick to the one after it, as whole samples allow. */
+  #stepsSec(fromTick: number, count: number): Float64Array {
+    const rate = this.#sampleRate;
+    const half = this.#spectrum.length / 2;
+    const start = (tick: number): number => Math.round(tick * TICK_SEC * rate - half);
+    return Float64Array.from(
+      { length: count },
+      (_, i) => (start(fromTick + Math.min(count - 1, i + 1)) - start(fromTick + Math.max(0, i - 1))) / rate,
+    );
+  }
+
+  #partials(fromTick: number, midi: Float32Array, avoidMidi: number | undefined): Partial[] {
     const spectrum = this.#spectrum;
     const binHz = spectrum.binHz;
     const centreHz = midiToHz(median(midi));
-    const highestHz = Math.min(HIGHEST_PARTIAL_HZ, this.#nyquistHz - 3 * binHz);
+    const highestHz = Math.min(HIGHEST_PARTIAL_HZ, this.#sampleRate / 2 - 3 * binHz);
     const count = Math.max(1, Math.min(MOST_PARTIALS, Math.floor(highestHz / centreHz)));
     const kept: number[] = [];
     for (let k = 1; k <= count; k++) {
       if (avoidMidi === undefined || !isShared(k * centreHz, midiToHz(avoidMidi), 1.2 * binHz)) kept.push(k);
     }
     if (kept.length === 0) for (let k = 1; k <= count; k++) kept.push(k);
-    const power = kept.map(() => new Float32Array(midi.length));
-    const { bins, power: quads } = spectrum.fourier;
+    const track = (): Float32Array => new Float32Array(midi.length);
+    const partials = kept.map((number) => ({ number, power: track(), re: track(), im: track() }));
+    const { bins, power, powerAt } = spectrum.fourier;
     const perBin = 1 / binHz;
+    const turnsPerBin = (spectrum.length / 2) * (binHz / this.#sampleRate);
     for (let from = 0; from < midi.length; from += LANES) {
       const tick = fromTick + from;
       spectrum.transform(
@@ -87,21 +118,77 @@ export class OwnLevel {
         (tick + 2) * TICK_SEC,
         (tick + 3) * TICK_SEC,
       );
+      spectrum.fourier.writeComplex(this.#complexAt, powerAt);
       const lanes = Math.min(LANES, midi.length - from);
-      let highest = 0;
-      for (let lane = 0; lane < lanes; lane++) highest = Math.max(highest, midi[from + lane]);
-      spectrum.fourier.fillPower(1, Math.ceil(kept[kept.length - 1] * midiToHz(highest) * perBin) + 3);
       for (let lane = 0; lane < lanes; lane++) {
         const step = midiToHz(midi[from + lane]) * perBin;
-        for (let slot = 0; slot < kept.length; slot++) {
-          const bin = Math.min(bins - 2, Math.max(1, Math.round(kept[slot] * step)));
+        for (const partial of partials) {
+          const bin = Math.min(bins - 2, Math.max(1, Math.round(partial.number * step)));
           const at = LANES * bin + lane;
-          power[slot][from + lane] = quads[at - LANES] + quads[at] + quads[at + LANES];
+          const i = from + lane;
+          partial.power[i] = power[at - LANES] + power[at] + power[at + LANES];
+          // Turned to the middle of the stretch, where the phase does not depend on the bin.
+          const angle = 2 * Math.PI * ((turnsPerBin * bin) % 1);
+          const re = this.#complex[2 * LANES * bin + lane];
+          const im = this.#complex[2 * LANES * bin + LANES + lane];
+          partial.re[i] = re * Math.cos(angle) - im * Math.sin(angle);
+          partial.im[i] = re * Math.sin(angle) + im * Math.cos(angle);
         }
       }
     }
-    return power;
+    return partials;
   }
+}
+
+/** The mean of the partials' levels, in dB. */
+function meanLevel(partials: readonly Partial[], count: number): Float32Array {
+  const usual = partials.map(({ power }) => quantile(power, LOUD_QUANTILE));
+  const strongest = Math.max(1e-14, ...usual);
+  // One logarithm of the product for those of all partials; by the strongest, the product stays above 1e-111.
+  const product = new Float64Array(count).fill(1);
+  let used = 0;
+  partials.forEach(({ power }, k) => {
+    if (usual[k] < strongest * WEAKEST_PARTIAL) return;
+    used++;
+    const floor = Math.max(usual[k] * OWN_FLOOR, strongest * STRONGEST_FLOOR);
+    for (let i = 0; i < count; i++) product[i] *= (power[i] + floor) / strongest;
+  });
+  const strongestDb = powerToDb(strongest);
+  return Float32Array.from(product, (value) => (used === 0 ? 0 : powerToDb(value) / used + strongestDb));
+}
+
+/**
+ * How far the partials are from turning on as they did, against how far they usually are: the complex-domain
+ * difference of Bello et al., "On the use of phase and energy for musical onset detection in the complex domain"
+ * (IEEE Signal Processing Letters 11(6), 553-556, 2004), partial by partial. Where the level hides a new attack, as a
+ * room's tail fills the gap, the phase still tells.
+ * @param stepsSec time between the neighbours of each tick
+ */
+function meanChange(partials: readonly Partial[], midi: Float32Array, stepsSec: Float64Array): Float32Array {
+  const count = midi.length;
+  const usual = partials.map(({ power }) => quantile(power, LOUD_QUANTILE));
+  const weakest = WEAKEST_PARTIAL * Math.max(1e-14, ...usual);
+  const change = new Float32Array(count);
+  const step = new Float32Array(count);
+  let used = 0;
+  partials.forEach(({ number, re, im }, k) => {
+    if (usual[k] < weakest) return;
+    used++;
+    for (let i = 0; i < count; i++) {
+      const before = Math.max(0, i - 1);
+      const after = Math.min(count - 1, i + 1);
+      const turn = 2 * Math.PI * number * midiToHz(midi[i]) * stepsSec[i];
+      const cos = Math.cos(turn);
+      const sin = Math.sin(turn);
+      const stepRe = re[after] - (re[before] * cos - im[before] * sin);
+      const stepIm = im[after] - (re[before] * sin + im[before] * cos);
+      step[i] = stepRe * stepRe + stepIm * stepIm;
+    }
+    const least = median(step) + LEAST_STEP * usual[k];
+    for (let i = 0; i < count; i++) change[i] += Math.min(MOST_CHANGE, Math.log(step[i] / least + NO_CHANGE));
+  });
+  if (used > 0) for (let i = 0; i < count; i++) change[i] /= used;
+  return change;
 }
 
 function isShared(partialHz: number, otherHz: number, withinHz: number): boolean {
