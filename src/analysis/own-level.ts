@@ -22,8 +22,8 @@ const OWN_FLOOR = 1e-3;
 const STRONGEST_FLOOR = 3e-6;
 /** A partial's least step, against its usual power: below it, rounding is heard. */
 const LEAST_STEP = 1e-4;
-/** Bounds of a partial's change, in nats against its usual one: no single partial is to outvote the others. */
-const MOST_CHANGE = 4;
+/** Bounds of a partial's change, as times its usual one: no single partial is to outvote the others. */
+const MOST_TIMES = Math.exp(4);
 const NO_CHANGE = 0.1;
 /** Room for tables and spectra, twice what they take at most. */
 const KERNEL_BYTES_PER_HZ = 8;
@@ -54,12 +54,23 @@ export class OwnLevel {
   readonly #sampleRate: number;
   readonly #complexAt: number;
   readonly #complex: Float32Array;
+  /** By bin, what turns an amplitude to the middle of the stretch, where the phase does not depend on the bin. */
+  readonly #cos: Float64Array;
+  readonly #sin: Float64Array;
 
   constructor(samples: Samples) {
     const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
     this.#spectrum = new SpectrumQuad(kernel, samples, WINDOW_SEC);
     this.#sampleRate = samples.sampleRate;
-    const count = 2 * LANES * this.#spectrum.fourier.bins;
+    const { bins } = this.#spectrum.fourier;
+    const count = 2 * LANES * bins;
+    this.#cos = new Float64Array(bins);
+    this.#sin = new Float64Array(bins);
+    for (let bin = 0; bin < bins; bin++) {
+      const turns = (this.#spectrum.length / 2) * bin * (this.#spectrum.binHz / samples.sampleRate);
+      this.#cos[bin] = Math.cos(2 * Math.PI * (turns % 1));
+      this.#sin[bin] = Math.sin(2 * Math.PI * (turns % 1));
+    }
     this.#complexAt = kernel.reserve(count);
     this.#complex = kernel.floats.subarray(this.#complexAt / 4, this.#complexAt / 4 + count);
   }
@@ -109,7 +120,7 @@ export class OwnLevel {
     const partials = kept.map((number) => ({ number, power: track(), re: track(), im: track() }));
     const { bins, power, powerAt } = spectrum.fourier;
     const perBin = 1 / binHz;
-    const turnsPerBin = (spectrum.length / 2) * (binHz / this.#sampleRate);
+    const [cos, sin] = [this.#cos, this.#sin];
     for (let from = 0; from < midi.length; from += LANES) {
       const tick = fromTick + from;
       spectrum.transform(
@@ -127,12 +138,10 @@ export class OwnLevel {
           const at = LANES * bin + lane;
           const i = from + lane;
           partial.power[i] = power[at - LANES] + power[at] + power[at + LANES];
-          // Turned to the middle of the stretch, where the phase does not depend on the bin.
-          const angle = 2 * Math.PI * ((turnsPerBin * bin) % 1);
           const re = this.#complex[2 * LANES * bin + lane];
           const im = this.#complex[2 * LANES * bin + LANES + lane];
-          partial.re[i] = re * Math.cos(angle) - im * Math.sin(angle);
-          partial.im[i] = re * Math.sin(angle) + im * Math.cos(angle);
+          partial.re[i] = re * cos[bin] - im * sin[bin];
+          partial.im[i] = re * sin[bin] + im * cos[bin];
         }
       }
     }
@@ -168,27 +177,38 @@ function meanChange(partials: readonly Partial[], midi: Float32Array, stepsSec: 
   const count = midi.length;
   const usual = partials.map(({ power }) => quantile(power, LOUD_QUANTILE));
   const weakest = WEAKEST_PARTIAL * Math.max(1e-14, ...usual);
-  const change = new Float32Array(count);
   const step = new Float32Array(count);
+  // How far the first partial turns between the neighbours, and the one at hand.
+  const turn1 = Float64Array.from(midi, (value, i) => 2 * Math.PI * midiToHz(value) * stepsSec[i]);
+  const cos1 = turn1.map(Math.cos);
+  const sin1 = turn1.map(Math.sin);
+  const cos = new Float64Array(count).fill(1);
+  const sin = new Float64Array(count);
+  let turned = 0;
+  // One logarithm of the product for those of all partials.
+  const product = new Float64Array(count).fill(1);
   let used = 0;
   partials.forEach(({ number, re, im }, k) => {
     if (usual[k] < weakest) return;
     used++;
+    for (; turned < number; turned++) {
+      for (let i = 0; i < count; i++) {
+        const turnedCos = cos[i] * cos1[i] - sin[i] * sin1[i];
+        sin[i] = cos[i] * sin1[i] + sin[i] * cos1[i];
+        cos[i] = turnedCos;
+      }
+    }
     for (let i = 0; i < count; i++) {
       const before = Math.max(0, i - 1);
       const after = Math.min(count - 1, i + 1);
-      const turn = 2 * Math.PI * number * midiToHz(midi[i]) * stepsSec[i];
-      const cos = Math.cos(turn);
-      const sin = Math.sin(turn);
-      const stepRe = re[after] - (re[before] * cos - im[before] * sin);
-      const stepIm = im[after] - (re[before] * sin + im[before] * cos);
+      const stepRe = re[after] - (re[before] * cos[i] - im[before] * sin[i]);
+      const stepIm = im[after] - (re[before] * sin[i] + im[before] * cos[i]);
       step[i] = stepRe * stepRe + stepIm * stepIm;
     }
     const least = median(step) + LEAST_STEP * usual[k];
-    for (let i = 0; i < count; i++) change[i] += Math.min(MOST_CHANGE, Math.log(step[i] / least + NO_CHANGE));
+    for (let i = 0; i < count; i++) product[i] *= Math.min(MOST_TIMES, step[i] / least + NO_CHANGE);
   });
-  if (used > 0) for (let i = 0; i < count; i++) change[i] /= used;
-  return change;
+  return Float32Array.from(product, (value) => (used === 0 ? 0 : Math.log(value) / used));
 }
 
 function isShared(partialHz: number, otherHz: number, withinHz: number): boolean {
