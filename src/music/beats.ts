@@ -1,6 +1,9 @@
-import { type BarPlan, COMMON_METRES, isCompound, type Metre, planBar, TICKS_PER_BEAT } from './metre.ts';
-import { type HeardOnset, type MetricalPath, readOnGrid } from './metrical-hmm.ts';
+import { levelAccents } from './accents.ts';
+import { placeBars } from './bar-lines.ts';
+import { type BarPlan, isCompound, type Metre, planBar, TICKS_PER_BEAT } from './metre.ts';
+import { type HeardOnset, type MetricalPath, type PlanPrior, readOnGrids } from './metrical-hmm.ts';
 import { writtenLengths } from './note-values.ts';
+import { type OnsetProfile, PROFILES } from './onset-shares.ts';
 
 /** Where a note stands on the grid, and how long it is written. */
 export interface PlacedNote {
@@ -37,12 +40,17 @@ export interface BeatOptions {
   readonly free?: boolean;
 }
 
-type Timed = { readonly onsetSec: number; readonly offsetSec: number };
+interface Timed {
+  readonly onsetSec: number;
+  readonly offsetSec: number;
+  /** Pitch as a MIDI number: bar lines are found the better for it. */
+  readonly midi?: number;
+}
 
 /** A gap this long before a note counts as a rest, at which the player may breathe. */
 const REST_SEC = 0.13;
-/** How common shuffles are (set by hand [no source]). */
-const SWUNG_SHARE = 0.12;
+/** How common a shuffle is against straight playing of mixed values (set by hand [no source]). */
+const SWUNG_ODDS = 0.4;
 
 interface Reading {
   readonly plan: BarPlan;
@@ -57,34 +65,51 @@ interface Reading {
  */
 export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): Beats {
   if (notes.length === 0 || options.free) return freeTime(notes, options);
-  const onsets = notes.map(
-    (note, i): HeardOnset => ({
-      onsetSec: note.onsetSec,
-      restSec: i === 0 ? 0 : restBefore(note.onsetSec - notes[i - 1].offsetSec),
-    }),
-  );
-  const readings = plans(options).map(({ plan, share }): Reading => {
-    const path = readOnGrid(onsets, plan, { tempoBpm: options.tempoBpm ?? null });
-    return { plan, path, score: path.logLik + Math.log(share) };
+  const rested = notes.map((note, i) => ({
+    midi: note.midi,
+    onsetSec: note.onsetSec,
+    offsetSec: note.offsetSec,
+    restSec: i === 0 ? 0 : restBefore(note.onsetSec - notes[i - 1].offsetSec),
+  }));
+  const onsets = rested.map(({ onsetSec, restSec }): HeardOnset => ({ onsetSec, restSec }));
+  const candidates = plans(options);
+  const given = { tempoBpm: options.tempoBpm ?? null };
+  const paths = readOnGrids(onsets, candidates, given);
+  const readings = candidates.flatMap(({ plan, logPrior }, i): Reading[] => {
+    const path = paths[i];
+    return path === null ? [] : [{ plan, path, score: path.logLik + logPrior }];
   });
-  readings.sort((a, b) => b.score - a.score);
-  return onGrid(notes, onsets, readings);
+  const read = readings.reduce((best, reading) => (reading.score > best.score ? reading : best));
+  const pitches = rested.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
+  const barred = placeBars(onsets, levelAccents(rested), read.path, candidates, pitches, given);
+  if (barred === null) return onGrid(notes, onsets, read);
+  return onGrid(notes, onsets, { plan: barred.plan, path: { ...read.path, atTicks: barred.atTicks } });
 }
 
 function restBefore(gapSec: number): number {
   return gapSec >= REST_SEC ? gapSec : 0;
 }
 
-function plans({ metre }: BeatOptions): { plan: BarPlan; share: number }[] {
-  const metres = metre ? [{ metre, share: 1 }] : COMMON_METRES;
-  return metres.flatMap(({ metre: each, share }) => [
-    { plan: planBar(each), share: share * (1 - SWUNG_SHARE) },
-    ...(isCompound(each) ? [] : [{ plan: planBar(each, true), share: share * SWUNG_SHARE }]),
+/** Bar plans of the given metre, or of all common ones; a metre that is not common has one, by levels. */
+function plans({ metre }: BeatOptions): PlanPrior[] {
+  const known = PROFILES.filter(
+    ({ metre: { count, unit } }) => !metre || (metre.count === count && metre.unit === unit),
+  );
+  const profiles: readonly OnsetProfile[] =
+    metre && known.length === 0 ? [{ metre, share: 1, sixteenths: undefined, swings: true }] : known;
+  return profiles.flatMap(({ metre: each, share, sixteenths, swings }) => [
+    { plan: planBar(each, false, sixteenths), logPrior: Math.log(share) },
+    ...(swings && !isCompound(each)
+      ? [{ plan: planBar(each, true, sixteenths), logPrior: Math.log(share * SWUNG_ODDS) }]
+      : []),
   ]);
 }
 
-function onGrid(notes: readonly Timed[], onsets: readonly HeardOnset[], readings: readonly Reading[]): Beats {
-  const { plan, path } = readings[0];
+function onGrid(
+  notes: readonly Timed[],
+  onsets: readonly HeardOnset[],
+  { plan, path }: Pick<Reading, 'plan' | 'path'>,
+): Beats {
   const lengths = writtenLengths(notes, onsets, path, plan);
   return {
     ticksPerBeat: TICKS_PER_BEAT,

@@ -31,16 +31,8 @@ const SHARE = {
   pulse: 0.7,
   compoundEighth: 0.62,
   straight: { eighth: 0.32, sixteenth: 0.09, third: 0.02, twoThirds: 0.02 },
-  swung: { eighth: 0.04, sixteenth: 0.02, third: 0.12, twoThirds: 0.4 },
+  swung: { eighth: 0.02, sixteenth: 0.01, third: 0.03, twoThirds: 0.7 },
 };
-
-/** The metres that are looked for, with how common each is (set by hand [no source]). */
-export const COMMON_METRES: readonly { readonly metre: Metre; readonly share: number }[] = [
-  { metre: { count: 4, unit: 4 }, share: 0.55 },
-  { metre: { count: 3, unit: 4 }, share: 0.25 },
-  { metre: { count: 6, unit: 8 }, share: 0.1 },
-  { metre: { count: 2, unit: 4 }, share: 0.1 },
-];
 
 /** True for 6/8, 9/8, 12/8: the pulse falls into three. */
 export function isCompound({ count, unit }: Metre): boolean {
@@ -63,18 +55,27 @@ export function parseMetre(text: string): Metre | null {
   return count >= 1 && count <= 16 ? { count, unit: Number(match[2]) } : null;
 }
 
-/** The grid of one bar of a metre; swung, its beats are mostly divided by three (not in compound metres). */
-export function planBar(metre: Metre, swung = false): BarPlan {
+/** Shares are kept away from never and always by this much. */
+const NEVER = 0.01;
+const ALWAYS = 0.97;
+
+/**
+ * The grid of one bar of a metre; swung, its beats are mostly divided by three (not in compound metres).
+ * @param sixteenths  how often a note begins on each sixteenth of the bar; by the level of the place when left out
+ */
+export function planBar(metre: Metre, swung = false, sixteenths?: readonly number[]): BarPlan {
   const length = barTicks(metre);
   const compound = isCompound(metre);
   const pulse = compound ? 18 : length % TICKS_PER_BEAT === 0 ? TICKS_PER_BEAT : 6;
   const places: number[] = [];
   const onsetShare: number[] = [];
   for (let tick = 0; tick < length; tick++) {
-    const share = shareAt(tick, length, pulse, compound, swung ? SHARE.swung : SHARE.straight);
+    const within = swung ? SHARE.swung : SHARE.straight;
+    const share = shareAt(tick, length, pulse, compound, within);
     if (share === 0) continue;
+    const counted = tick % 3 === 0 && (!swung || tick % pulse === 0) ? sixteenths?.[tick / 3] : undefined;
     places.push(tick);
-    onsetShare.push(share);
+    onsetShare.push(Math.min(ALWAYS, Math.max(NEVER, counted ?? share)));
   }
   return { metre, barTicks: length, pulseTicks: pulse, places, onsetShare, swung };
 }

@@ -32,7 +32,7 @@ interface Known {
   readonly tab: string;
   readonly tempoBpm: number;
   readonly category?: string;
-  readonly notes: readonly { onsetSec: number; offsetSec: number }[];
+  readonly notes: readonly { onsetSec: number; offsetSec: number; nominalMidi: number }[];
 }
 
 function planned(): Known[] {
@@ -43,7 +43,11 @@ function planned(): Known[] {
       spec.style,
       seededRng(spec.seed).fork('plan'),
     );
-    const notes = plan.map(({ beginSec, endSec }) => ({ onsetSec: beginSec, offsetSec: endSec }));
+    const notes = plan.map(({ beginSec, endSec, note }) => ({
+      onsetSec: beginSec,
+      offsetSec: endSec,
+      nominalMidi: note.midi,
+    }));
     return {
       name: spec.name,
       tab: spec.tab,
@@ -66,7 +70,8 @@ for (const truth of folder === 'report' ? planned() : inFolder()) {
   const values = parseTune(truth.tab).flatMap((step) => (step.kind === 'note' ? [step.beats] : []));
   if (values.length !== truth.notes.length) continue;
   const begun = performance.now();
-  const beats = findBeats(truth.notes, given ? { tempoBpm: truth.tempoBpm } : {});
+  const notes = truth.notes.map((note) => ({ ...note, midi: note.nominalMidi }));
+  const beats = findBeats(notes, given ? { tempoBpm: truth.tempoBpm } : {});
   spentMs += performance.now() - begun;
   const found = beats.notes.map((note) => note.lengthTicks / beats.ticksPerBeat);
   const count = (factor: number) =>

@@ -1,0 +1,80 @@
+import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
+
+/** Odds that a note goes on over a place stronger than its own are lower, over a weaker one higher (length accent). */
+const OVER_STRONGER_ODDS = 2.5;
+const OVER_WEAKER_ODDS = 0.7;
+/** Inside a beat that is already divided, the next place of the same division is mostly taken. */
+const GOES_ON_SHARE = 0.75;
+
+/** From each place of a bar, where the next note may begin: rows of three arrays side by side, nearest first. */
+export interface BarSteps {
+  /** Row of place p: from `begin[p]` to before `begin[p + 1]`. */
+  readonly begin: Int32Array;
+  readonly ticks: Int16Array;
+  readonly place: Int16Array;
+  /** Natural log of the probability that the next note begins there: all places between stay empty. */
+  readonly logProb: Float64Array;
+  /** At `p * (longestTicks + 1) + t`: where the steps of at least t ticks begin in the row of place p. */
+  readonly atLeast: Int32Array;
+}
+
+/** Steps of at most so many ticks from every place of a bar plan. */
+export function barSteps(plan: BarPlan, longestTicks: number): BarSteps {
+  const begin = new Int32Array(plan.places.length + 1);
+  const atLeast = new Int32Array(plan.places.length * (longestTicks + 1));
+  const ticks: number[] = [];
+  const place: number[] = [];
+  const logProb: number[] = [];
+  for (let from = 0; from < plan.places.length; from++) {
+    let logEmpty = 0;
+    let next = 0;
+    for (const [to, distance] of placesAfter(plan, from, longestTicks)) {
+      const share = shareAfter(plan, from, to, distance);
+      if (share === 0) continue;
+      while (next <= distance) atLeast[from * (longestTicks + 1) + next++] = ticks.length;
+      ticks.push(distance);
+      place.push(to);
+      logProb.push(logEmpty + Math.log(share));
+      logEmpty += Math.log(1 - share);
+    }
+    while (next <= longestTicks) atLeast[from * (longestTicks + 1) + next++] = ticks.length;
+    begin[from + 1] = ticks.length;
+  }
+  return {
+    begin,
+    ticks: Int16Array.from(ticks),
+    place: Int16Array.from(place),
+    logProb: Float64Array.from(logProb),
+    atLeast,
+  };
+}
+
+function* placesAfter(plan: BarPlan, from: number, longestTicks: number): Generator<[number, number]> {
+  for (let p = from + 1, bar = 0; ; p++) {
+    if (p === plan.places.length) {
+      p = 0;
+      bar += plan.barTicks;
+    }
+    const distance = bar + plan.places[p] - plan.places[from];
+    if (distance > longestTicks) return;
+    yield [p, distance];
+  }
+}
+
+function shareAfter(plan: BarPlan, from: number, to: number, ticks: number): number {
+  const start = plan.places[from];
+  const target = plan.places[to];
+  const sameBeat =
+    Math.floor(start / TICKS_PER_BEAT) === Math.floor(target / TICKS_PER_BEAT) && ticks < TICKS_PER_BEAT;
+  if (sameBeat && start % TICKS_PER_BEAT !== 0) {
+    // A beat is divided in one way: by three or by two and four.
+    if (start % 3 !== 0) return target % 3 === 0 ? 0 : GOES_ON_SHARE;
+    if (target % 3 !== 0) return 0;
+    if (start % 6 !== 0) return GOES_ON_SHARE;
+  }
+  const share = plan.onsetShare[to];
+  const own = plan.onsetShare[from];
+  const factor = share > own ? OVER_STRONGER_ODDS : share < own ? OVER_WEAKER_ODDS : 1;
+  const odds = (share / (1 - share)) * factor;
+  return odds / (1 + odds);
+}

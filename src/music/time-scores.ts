@@ -1,0 +1,107 @@
+import { TICKS_PER_BEAT } from './metre.ts';
+
+/** Spread of the time from onset to onset: a fixed part (both onsets), and a share of the time (loose tempo). */
+const JITTER_SEC = 0.022;
+const JITTER_SHARE = 0.035;
+/** Log density of a time that fits nowhere (a slip), per second. */
+export const SLIP = -9;
+/** Times further off than this many spreads are slips: the rest of the normal curve is under a hundredth of one. */
+const FARTHEST_SPREADS = 6;
+/** Times so far above a slip, in natural log, that slips need not be tried beside them. */
+const NO_SLIP = 0.5;
+/** Longest time between two onsets, in ticks. */
+export const LONGEST_TICKS = 12 * TICKS_PER_BEAT;
+/** A rest may be kept in time, stretched for breath, or cut short: shares, and how far in seconds. */
+const REST = {
+  kept: 0.35,
+  stretched: 0.5,
+  cut: 0.1,
+  waited: 0.05,
+  stretchSec: 0.3,
+  cutSec: 0.15,
+  waitSec: 4,
+};
+
+/**
+ * Log densities of one time between two onsets, for every tempo and distance in ticks. A tempo's row is worked out when
+ * it is first asked for, and only where the time is no mere slip, so that all bar plans can share it at little cost.
+ */
+export class TimeScores {
+  readonly #beatSec: readonly number[];
+  readonly #width = LONGEST_TICKS + 1;
+  /** Row of a tempo at `tempo * width`, place in the row: ticks; right where `fewest` to `most` say. */
+  readonly scores: Float64Array;
+  readonly fewest: Int16Array;
+  readonly most: Int16Array;
+  readonly #known: Uint8Array;
+  #sec = 0;
+  #restSec = 0;
+
+  /** @param beatSec  seconds a beat of each tempo */
+  constructor(beatSec: readonly number[]) {
+    this.#beatSec = beatSec;
+    this.scores = new Float64Array(beatSec.length * this.#width);
+    this.fewest = new Int16Array(beatSec.length);
+    this.most = new Int16Array(beatSec.length);
+    this.#known = new Uint8Array(beatSec.length);
+  }
+
+  /** Goes on to the next pair of onsets: the time between them, and how much of it is rest. */
+  begin(sec: number, restSec: number): void {
+    this.#sec = sec;
+    this.#restSec = restSec;
+    this.#known.fill(0);
+  }
+
+  /** Makes the row of a tempo ready. */
+  know(tempo: number): void {
+    if (this.#known[tempo] === 1) return;
+    this.#known[tempo] = 1;
+    const tickSec = this.#beatSec[tempo] / TICKS_PER_BEAT;
+    const row = tempo * this.#width;
+    const nearest = Math.min(LONGEST_TICKS, Math.max(1, Math.round(this.#sec / tickSec)));
+    let fewest = nearest + 1;
+    let most = nearest;
+    // Scores fall on either side of the nearest distance.
+    while (fewest > 1 && this.#score(row, fewest - 1, tickSec) > SLIP + NO_SLIP) fewest--;
+    while (most < LONGEST_TICKS && this.#score(row, most + 1, tickSec) > SLIP + NO_SLIP) most++;
+    if (fewest > nearest) {
+      this.scores.fill(SLIP, row, row + this.#width);
+      this.fewest[tempo] = 1;
+      this.most[tempo] = LONGEST_TICKS;
+      return;
+    }
+    // A beat more on either side, so that from every place some other one is in reach.
+    this.fewest[tempo] = Math.max(1, fewest - TICKS_PER_BEAT);
+    this.most[tempo] = Math.min(LONGEST_TICKS, most + TICKS_PER_BEAT);
+    this.scores.fill(SLIP, row + this.fewest[tempo], row + fewest);
+    this.scores.fill(SLIP, row + most + 1, row + this.most[tempo] + 1);
+  }
+
+  #score(row: number, ticks: number, tickSec: number): number {
+    const score = timeScore(this.#sec, ticks * tickSec, this.#restSec);
+    this.scores[row + ticks] = score;
+    return score;
+  }
+}
+
+const SLIP_DENSITY = Math.exp(SLIP);
+
+/** Log density of a time between onsets, given what the score says it should be and how much of it is rest. */
+export function timeScore(sec: number, expectedSec: number, restSec: number): number {
+  const share = JITTER_SHARE * expectedSec;
+  const spread = Math.sqrt(JITTER_SEC * JITTER_SEC + share * share);
+  const late = sec - expectedSec;
+  if (restSec === 0 && Math.abs(late) > FARTHEST_SPREADS * spread) return SLIP;
+  const away = late / spread;
+  const kept = Math.exp(-0.5 * away * away) / (spread * Math.sqrt(2 * Math.PI));
+  if (restSec === 0) return Math.log(kept + SLIP_DENSITY);
+  // The clock stands still no longer than the rest: the note itself is never longer than written.
+  if (late > restSec + spread) return SLIP;
+  const moved =
+    late >= 0
+      ? (REST.stretched * Math.exp(-late / REST.stretchSec)) / REST.stretchSec +
+        (REST.waited * Math.exp(-late / REST.waitSec)) / REST.waitSec
+      : (REST.cut * Math.exp(late / REST.cutSec)) / REST.cutSec;
+  return Math.log(REST.kept * kept + moved + SLIP_DENSITY);
+}
