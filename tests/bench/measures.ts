@@ -1,125 +1,17 @@
-import { execFileSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { peakTo } from '../../samples/synth/degrade.ts';
-import { type PlannedNote, planTake } from '../../samples/synth/plan.ts';
-import { renderTake } from '../../samples/synth/render.ts';
-import { seededRng } from '../../samples/synth/rng.ts';
-import { type Degradation, roughened } from '../../samples/synth/roughen.ts';
-import { CLEAN, type PlayingStyle } from '../../samples/synth/style.ts';
-import { randomTimbre } from '../../samples/synth/timbre.ts';
-import { type TruthNote, truthHarp, truthNotes } from '../../samples/synth/truth.ts';
-import { parseTune } from '../../samples/synth/tune.ts';
-import { walk } from '../../samples/synth/walk.ts';
-import { encodeWav } from '../../samples/synth/wav.ts';
-import { Samples } from '../../src/audio/samples.ts';
-import { HARP_KEYS } from '../../src/harp/keys.ts';
-import { playableNotes } from '../../src/harp/playable.ts';
-import type { HarpSpec } from '../../src/harp/types.ts';
-import { transcribe } from '../../src/pipeline.ts';
-import type { Note } from '../../src/tab/note.ts';
+import type { PlannedNote } from '../../samples/synth/plan.ts';
+import type { Degradation } from '../../samples/synth/roughen.ts';
+import { CLEAN } from '../../samples/synth/style.ts';
 import { centsBetween } from '../../src/units.ts';
 import { tallyPlanted } from '../check/planted.ts';
-import { quantile as quantileOf } from './measure.ts';
+import { BENDS_MISSED, SITUATIONS, tallySound } from './planted-sound.ts';
+import { praatTable } from './praat.ts';
 import { textTable } from './table.ts';
+import { playMany, quantile, still } from './trials.ts';
 
 /*
  * What the measures of notes are worth: `npm run bench:measures`. Synthetic takes with known depth, scoop, drift,
  * vibrato and second reeds go through the whole product; Praat measures the same notes when it is installed.
  */
-
-const RATE = 22_050;
-const NOTES = 40;
-const MATCH_SEC = 0.06;
-
-/** NaN of nothing, so that it shows. */
-const quantile = (values: readonly number[], share: number): number =>
-  quantileOf(values, share) ?? Number.NaN;
-
-/** A note as it was planned, as it sounded, and as it was measured. */
-interface Trial {
-  readonly planned: PlannedNote;
-  readonly truth: TruthNote;
-  readonly found: Note;
-}
-
-interface TrialTake {
-  readonly trials: readonly Trial[];
-  /** Notes found with another hole, or not at all. */
-  readonly lost: number;
-  readonly samples: Float32Array;
-}
-
-async function play(
-  style: PlayingStyle,
-  degradation: Degradation,
-  seed: number,
-  bendShare: number,
-): Promise<TrialTake> {
-  const rng = seededRng(seed);
-  const harp: HarpSpec = {
-    key: HARP_KEYS[seed % HARP_KEYS.length],
-    tuning: 'richter',
-    temperament: 'equal',
-    a4Hz: 440,
-  };
-  const playable = playableNotes(harp);
-  const tab = walk(
-    playable,
-    { notes: NOTES, beats: [1, 1, 2], bendShare, overShare: 0, repeatShare: 0.1, holes: [1, 10] },
-    rng.fork('tune'),
-  );
-  const plan = planTake(parseTune(tab), playable, style, rng.fork('plan'));
-  const rendered = renderTake(plan, randomTimbre(rng.fork('timbre')), RATE, rng.fork('render'));
-  const notes = truthNotes(rendered, harp.a4Hz);
-  const rough = roughened(
-    {
-      samples: rendered.samples,
-      sampleRate: RATE,
-      truth: {
-        audio: '',
-        harp: truthHarp(harp, playable),
-        category: '',
-        seed,
-        tab,
-        tempoBpm: style.tempoBpm,
-        degradation: {},
-        talkSec: [],
-        notes,
-      },
-    },
-    degradation,
-    rng.fork('rough'),
-  );
-  const samples = peakTo(rough.samples, 0.6);
-  const found = (
-    await transcribe(Samples.from(samples, RATE), { harp: harp.key, a4Hz: 440, temperament: 'equal' })
-  ).notes;
-  const trials = notes.flatMap((truth, i): Trial[] => {
-    const note = found.find(
-      (candidate) =>
-        Math.abs(candidate.onsetSec - truth.onsetSec) < MATCH_SEC &&
-        candidate.hole === truth.hole &&
-        candidate.breath === truth.breath &&
-        candidate.bend === truth.bend,
-    );
-    return note === undefined ? [] : [{ planned: plan[i], truth, found: note }];
-  });
-  return { trials, lost: notes.length - trials.length, samples };
-}
-
-async function playMany(
-  style: PlayingStyle,
-  degradation: Degradation,
-  takes: number,
-  bendShare = 0.2,
-): Promise<Trial[]> {
-  const all: Trial[] = [];
-  for (let seed = 0; seed < takes; seed++)
-    all.push(...(await play(style, degradation, 100 + seed, bendShare)).trials);
-  return all;
-}
 
 const one = (value: number): string => value.toFixed(2);
 
@@ -136,15 +28,6 @@ function errorRow(name: string, unit: string, errors: readonly number[]): string
         one(quantile(sizes, 0.9)),
       ];
 }
-
-const still: PlayingStyle = {
-  ...CLEAN,
-  vibratoShare: 0,
-  tremoloShare: 0,
-  tempoBpm: 84,
-  driftCentsPerSec: [0, 0],
-  droopCents: [0, 5],
-};
 
 /** Cents that a planned scoop is still below its note at a time (samples/synth/voice.ts). */
 function leftOfScoop({ scoop, beginSec }: PlannedNote, sec: number): number {
@@ -247,23 +130,31 @@ async function measureTable(takes: number): Promise<string> {
   return `${textTable(rows)}\nvibrato found in ${told.length} of ${waves.length} notes of 0.5 s or more that have it, and in ${wrongly} of ${straight.length} that have none`;
 }
 
-/** How often bends are called what they are. */
+/** How often bends are called what they are by their own take, with A4 told and estimated from its plain notes. */
 async function bendCalls(takes: number): Promise<string> {
-  const trials = (await playMany({ ...still, bendErrorCents: [-60, 40] }, {}, takes, 0.6)).filter(
-    ({ truth, found }) => truth.bend > 0 && found.intonation !== null,
-  );
+  const rows: string[][] = [['bend is', 'A4', 'notes', 'called so', 'share', 'error: median', '90 %']];
   const call = (cents: number): string => (cents > 25 ? 'short' : cents < -25 ? 'too deep' : 'good');
-  const rows = ['short', 'good', 'too deep'].map((kind) => {
-    const those = trials.filter(({ truth }) => call(truth.cents) === kind);
-    const right = those.filter(({ found }) => call(found.cents) === kind).length;
-    return [
-      kind,
-      String(those.length),
-      String(right),
-      those.length === 0 ? '-' : (right / those.length).toFixed(3),
-    ];
-  });
-  return textTable([['bend is', 'notes', 'called so', 'share'], ...rows]);
+  for (const told of [true, false]) {
+    const style = { ...still, bendErrorCents: [-60, 40] as const };
+    const trials = (await playMany(style, {}, takes, 0.6, told)).filter(
+      ({ truth, found }) => truth.bend > 0 && found.intonation !== null,
+    );
+    for (const kind of ['short', 'good', 'too deep']) {
+      const those = trials.filter(({ truth }) => call(truth.cents) === kind);
+      const right = those.filter(({ found }) => call(found.cents) === kind).length;
+      const errors = those.map(({ truth, found }) => Math.abs(found.cents - truth.cents));
+      rows.push([
+        kind,
+        told ? 'told' : 'estimated',
+        String(those.length),
+        String(right),
+        those.length === 0 ? '-' : (right / those.length).toFixed(3),
+        one(quantile(errors, 0.5)),
+        one(quantile(errors, 0.9)),
+      ]);
+    }
+  }
+  return textTable(rows);
 }
 
 const CONDITIONS: readonly (readonly [name: string, degradation: Degradation])[] = [
@@ -320,108 +211,6 @@ async function leakTable(takes: number): Promise<string> {
   return textTable(rows);
 }
 
-const PRAAT_SCRIPT = `form Measure
-  sentence Sound
-  sentence Times
-endform
-Read from file: sound$
-sound = selected ("Sound")
-To Pitch (cc): 0.01, 120, 15, "no", 0.03, 0.45, 0.01, 0.35, 0.14, 3500
-pitch = selected ("Pitch")
-selectObject: sound
-To Harmonicity (cc): 0.01, 120, 0.1, 4.5
-harmonicity = selected ("Harmonicity")
-Read Strings from raw text file: times$
-n = Get number of strings
-strings = selected ("Strings")
-for i to n
-  selectObject: strings
-  line$ = Get string: i
-  begin = number (extractWord$ (line$, ""))
-  end = number (extractWord$ (line$, " "))
-  selectObject: pitch
-  f0 = Get mean: begin, end, "Hertz"
-  selectObject: harmonicity
-  hnr = Get mean: begin, end
-  appendInfoLine: f0, " ", hnr
-endfor
-`;
-
-/** Praat's pitch and harmonicity (Boersma, IFA Proc. 17, 97-110, 1993) on the same held parts; null without Praat. */
-async function praatTable(takes: number): Promise<string | null> {
-  try {
-    execFileSync('praat', ['--version'], { stdio: 'ignore' });
-  } catch {
-    return null;
-  }
-  const folder = mkdtempSync(join(tmpdir(), 'reedtrace-praat-'));
-  const ours: number[] = [];
-  const theirs: number[] = [];
-  const pairs: [number, number][] = [];
-  try {
-    writeFileSync(join(folder, 'measure.praat'), PRAAT_SCRIPT);
-    for (let seed = 0; seed < takes; seed++) {
-      const style = { ...still, bendErrorCents: [-60, 40] as const, breathNoiseDb: [-45, -15] as const };
-      const { trials, samples } = await play(style, {}, 300 + seed, 0.4);
-      writeFileSync(join(folder, 'take.wav'), encodeWav([samples], RATE));
-      writeFileSync(
-        join(folder, 'times.txt'),
-        `${trials.map(({ truth }) => truth.sustainSec.join(' ')).join('\n')}\n`,
-      );
-      const text = execFileSync(
-        'praat',
-        ['--run', join(folder, 'measure.praat'), join(folder, 'take.wav'), join(folder, 'times.txt')],
-        { encoding: 'utf8' },
-      );
-      text
-        .trim()
-        .split('\n')
-        .forEach((line, i) => {
-          const [f0Hz, hnrDb] = line.split(' ').map(Number);
-          const { truth, found } = trials[i];
-          if (!(f0Hz > 0)) return;
-          theirs.push(Math.abs(centsBetween(f0Hz, truth.f0Hz)));
-          ours.push(Math.abs(centsBetween(found.f0Hz, truth.f0Hz)));
-          if (Number.isFinite(hnrDb)) pairs.push([found.harmonicityDb, hnrDb]);
-        });
-    }
-  } finally {
-    rmSync(folder, { recursive: true });
-  }
-  const rows = [
-    ['held pitch, error in cents', 'notes', 'median', '90 %', '99 %'],
-    ...(
-      [
-        ['reedtrace', ours],
-        ['Praat', theirs],
-      ] as const
-    ).map(([name, errors]) => [
-      name,
-      String(errors.length),
-      one(quantile(errors, 0.5)),
-      one(quantile(errors, 0.9)),
-      one(quantile(errors, 0.99)),
-    ]),
-  ];
-  return `${textTable(rows)}\nharmonicity: rank correlation with Praat's ${one(rankCorrelation(pairs))} over ${pairs.length} notes`;
-}
-
-/** Spearman's. */
-function rankCorrelation(pairs: readonly (readonly [number, number])[]): number {
-  const ranks = (values: readonly number[]): number[] => {
-    const order = values.map((value, i) => [value, i] as const).sort((a, b) => a[0] - b[0]);
-    const rank = new Array<number>(values.length);
-    order.forEach(([, i], place) => {
-      rank[i] = place;
-    });
-    return rank;
-  };
-  const a = ranks(pairs.map(([x]) => x));
-  const b = ranks(pairs.map(([, y]) => y));
-  const n = pairs.length;
-  return 1 - (6 * a.reduce((sum, rank, i) => sum + (rank - b[i]) ** 2, 0)) / (n * (n * n - 1));
-}
-
 /** Planted mistakes of students, note by note, by how unevenly they play. */
 function plantedTable(rounds: number): string {
   const rows: string[][] = [['uneven by (s)', 'planted', 'found', 'share', 'false in 100 notes', 'by kind']];
@@ -439,6 +228,49 @@ function plantedTable(rounds: number): string {
   return textTable(rows);
 }
 
+/** Planted by this seed the check was made; by that one nothing was ever tuned. */
+const SEEDS = { tuning: 1, report: 2 } as const;
+
+/** Mistakes planted in sound and bends missed in sound, by situation. */
+async function soundTable(students: number): Promise<string> {
+  const rows: string[][] = [
+    ['planted in sound', 'seed', 'planted', 'found', 'share', 'false in 100 notes', 'false by kind'],
+  ];
+  for (const [name, seed] of Object.entries(SEEDS)) {
+    for (const situation of SITUATIONS) {
+      const { planted, found, notes, falseKinds } = await tallySound(situation, students, seed);
+      rows.push([
+        situation.name,
+        name,
+        String(planted),
+        String(found),
+        (found / planted).toFixed(3),
+        one((100 * sum([...falseKinds.values()])) / notes),
+        [...falseKinds].map(([kind, count]) => `${kind} ${count}`).join(', '),
+      ]);
+    }
+  }
+  return textTable(rows);
+}
+
+/** How bends are called when they are held against the tune; A4 is estimated, cases within 5 cents are left out. */
+async function bendCheckTable(students: number): Promise<string> {
+  const rows: string[][] = [
+    ['against the tune, A4 estimated', 'seed', 'bend is', 'notes', 'called so', 'share'],
+  ];
+  for (const [name, seed] of Object.entries(SEEDS)) {
+    for (const situation of BENDS_MISSED) {
+      const { bends } = await tallySound(situation, students, seed);
+      for (const [kind, { are, called }] of [...bends].sort()) {
+        rows.push([situation.name, name, kind, String(are), String(called), (called / are).toFixed(3)]);
+      }
+    }
+  }
+  return textTable(rows);
+}
+
+const sum = (values: readonly number[]): number => values.reduce((total, value) => total + value, 0);
+
 const takes = Number(process.argv[2] ?? 8);
 const log = (text: string): void => void process.stdout.write(`${text}\n\n`);
 log(await measureTable(takes));
@@ -446,3 +278,5 @@ log(await bendCalls(takes));
 log(await leakTable(takes));
 log((await praatTable(Math.ceil(takes / 2))) ?? 'Praat is not installed: no comparison');
 log(plantedTable(120));
+log(await soundTable(3 * takes));
+log(await bendCheckTable(2 * takes));

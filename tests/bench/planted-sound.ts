@@ -49,6 +49,8 @@ export interface Situation {
   readonly degradation: Degradation;
   /** Standard deviation of onsets around the beat, in seconds. */
   readonly spreadSec: number;
+  /** Only unknown tunes, this share of whose notes are bends, without planted mistakes. */
+  readonly bendsOnly?: number;
 }
 
 export const SITUATIONS: readonly Situation[] = [
@@ -61,6 +63,24 @@ export const SITUATIONS: readonly Situation[] = [
     style: STUDENT,
     degradation: { rt60: 0.4, drr: 6, snr: 24, noise: 'pink', phone: 'wide' },
     spreadSec: 0.02,
+  },
+];
+
+/** Bends missed by up to more than half a semitone either way, held against the tune. */
+export const BENDS_MISSED: readonly Situation[] = [
+  {
+    name: 'bends off by -60 to +60, clean',
+    style: { ...CLEAN, bendErrorCents: [-60, 60] },
+    degradation: {},
+    spreadSec: 0.012,
+    bendsOnly: 0.4,
+  },
+  {
+    name: 'the same, room and phone',
+    style: { ...STUDENT, bendErrorCents: [-60, 60] },
+    degradation: { rt60: 0.4, drr: 6, snr: 24, noise: 'pink', phone: 'wide' },
+    spreadSec: 0.012,
+    bendsOnly: 0.4,
   },
 ];
 
@@ -133,7 +153,7 @@ interface PlayedStudent {
   readonly places: readonly number[];
 }
 
-function playStudent({ style, degradation, spreadSec }: Situation, seed: number): PlayedStudent {
+function playStudent({ style, degradation, spreadSec, bendsOnly }: Situation, seed: number): PlayedStudent {
   const rng = seededRng(seed);
   const harp: HarpSpec = {
     key: rng.pick(HARP_KEYS),
@@ -142,9 +162,9 @@ function playStudent({ style, degradation, spreadSec }: Situation, seed: number)
     a4Hz: rng.pick([440, 441, 442, 443]),
   };
   const playable = playableNotes(harp);
-  const tune = strokesOf(tuneOf(harp, seed, rng));
+  const tune = strokesOf(tuneOf(harp, seed, rng, bendsOnly));
   const beatSec = rng.between([0.42, 0.68]);
-  const kinds = [...PLANTABLE].sort(() => rng.next() - 0.5);
+  const kinds = bendsOnly !== undefined ? [] : [...PLANTABLE].sort(() => rng.next() - 0.5);
   const { strokes, planted } = withMistakes(tune, kinds, { beatSec, spreadSec, key: harp.key }, rng);
   const order = strokes
     .map((_, i) => i)
@@ -194,14 +214,21 @@ function playStudent({ style, degradation, spreadSec }: Situation, seed: number)
 }
 
 /** Tunes that everybody knows, and others that nobody does; those that alternate 2 draw and 3 blow nobody plays. */
-function tuneOf(harp: HarpSpec, seed: number, rng: Rng): string {
+function tuneOf(harp: HarpSpec, seed: number, rng: Rng, bendsOnly: number | undefined): string {
   const names = Object.keys(TUNES) as (keyof typeof TUNES)[];
-  if (seed % 2 === 0) return TUNES[names[(seed / 2) % names.length]];
+  if (seed % 2 === 0 && bendsOnly === undefined) return TUNES[names[(seed / 2) % names.length]];
   const playable = playableNotes(harp);
   for (;;) {
     const tab = walk(
       playable,
-      { notes: 45, beats: [0.5, 1, 1, 2], bendShare: 0.12, overShare: 0, repeatShare: 0.15, holes: [1, 9] },
+      {
+        notes: 45,
+        beats: [0.5, 1, 1, 2],
+        bendShare: bendsOnly ?? 0.12,
+        overShare: 0,
+        repeatShare: 0.15,
+        holes: [1, bendsOnly === undefined ? 9 : 10],
+      },
       rng,
     );
     const steps = strokesOf(tab).map(({ tab }) => tab);
