@@ -1,8 +1,9 @@
-import { babble, handling, withClick, withGuitar } from './company.ts';
+import { babble, handling, withClick } from './company.ts';
 import { bandPass, clipped, inRoom, levelled, peakTo, speeded, withHum, withNoise } from './degrade.ts';
-import { addInto, resample } from './dsp.ts';
+import { addInto, resample, rms } from './dsp.ts';
+import { type GuitarManner, withGuitar } from './guitar.ts';
 import type { Range, Rng } from './rng.ts';
-import { speededTruth, type Talker, withTalk } from './scene.ts';
+import { speededTruth, type Talker, withSilence, withTalk } from './scene.ts';
 import { type Metronome, withMetronome, withRoomNoise } from './surroundings.ts';
 import type { SynthTake } from './take.ts';
 import { betweenWalls, wandering } from './walls.ts';
@@ -17,8 +18,10 @@ export interface Degradation {
   readonly metronome?: { readonly make: Metronome; readonly perBeat: number };
   /** Guitar chords behind, level against level. */
   readonly guitarDb?: number;
-  /** Capo and eighth notes: chords in the harp's own octave, twice as many strokes. */
-  readonly busyGuitar?: boolean;
+  readonly guitar?: GuitarManner & {
+    /** The guitar plays alone this long before and after, seconds. */
+    readonly aloneSec?: Range;
+  };
   /** Played back this much too fast. */
   readonly speedPercent?: number;
   readonly rt60?: number;
@@ -77,7 +80,11 @@ export function roughened(
     const tonic = take.truth.harp.blowMidi[0];
     const { tempoBpm } = take.truth;
     const guitar = rng.fork('guitar');
-    on(withGuitar(take.samples, sampleRate, tempoBpm, tonic, d.guitarDb, guitar, d.busyGuitar));
+    const whole = rms(take.samples);
+    if (d.guitar?.aloneSec) take = withSilence(take, d.guitar.aloneSec);
+    // Level against level where the harp plays, however long the guitar is alone.
+    const db = d.guitarDb + 20 * Math.log10(whole / rms(take.samples));
+    on(withGuitar(take.samples, sampleRate, tempoBpm, tonic, db, guitar, d.guitar));
   }
   if (d.speedPercent !== undefined) {
     on(speeded(take.samples, d.speedPercent));

@@ -40,6 +40,14 @@ export function speededTruth(truth: TakeTruth, percent: number): TakeTruth {
   };
 }
 
+/** Silence before and after a take. */
+export function withSilence(take: SynthTake, [beforeSec, afterSec]: Range): SynthTake {
+  const lead = Math.round(beforeSec * take.sampleRate);
+  const samples = new Float32Array(lead + take.samples.length + Math.round(afterSec * take.sampleRate));
+  samples.set(take.samples, lead);
+  return { ...take, samples, truth: retimed(take.truth, (sec) => sec + lead / take.sampleRate) };
+}
+
 /**
  * Lets somebody talk before, between and after the phrases of a take.
  * @param pauses how many of the gaps between phrases are talked into, at most

@@ -192,6 +192,7 @@ export const EVERYDAY: PlayingStyle = {
 /** A student with a phone before them: like STUDENT, with repeats of every depth and force that comes and goes. */
 export const HOMEWORK: PlayingStyle = {
   ...STUDENT,
+  attackSec: [0.055, 0.13],
   dipDb: [7, 24],
   dipSec: [0.02, 0.062],
   dipHoldShare: [0.3, 0.65],

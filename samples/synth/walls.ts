@@ -1,4 +1,4 @@
-import { biquad } from './degrade.ts';
+import { bandPass, biquad } from './degrade.ts';
 import { addInto, convolve } from './dsp.ts';
 import type { Range, Rng } from './rng.ts';
 
@@ -23,6 +23,8 @@ const METHOD_LOWEST_HZ = 60;
 /** Images beyond the first few come this share early or late: no real room is a perfect box. */
 const JITTER = 0.008;
 const MOST_IMAGES_SEC = 0.9;
+const EARLY_SEC = 0.01;
+const MID_HZ: Range = [500, 4000];
 
 /**
  * Kitchens, bedrooms and living rooms, a phone half a metre to two metres away. One pair of walls may be barer than
@@ -45,7 +47,7 @@ export function someRoom(rt60Sec: number, rng: Rng): Shoebox {
   const areas: Vector = [2 * y * z, 2 * x * z, 2 * x * y];
   const wanted = (SABINE * x * y * z) / rt60Sec;
   const bare = rng.chance(0.5) ? Math.floor(rng.next() * 2) : -1;
-  const weights = areas.map((_, axis) => between([0.6, 1.4]) * (axis === bare ? 0.35 : 1));
+  const weights = areas.map((_, axis) => between([0.75, 1.3]) * (axis === bare ? 0.45 : 1));
   const scale = wanted / areas.reduce((sum, area, axis) => sum + area * weights[axis], 0);
   const tilt = between([0.75, 1.35]);
   const absorption = (factor: number): Vector => {
@@ -63,7 +65,8 @@ export function someRoom(rt60Sec: number, rng: Rng): Shoebox {
 
 /**
  * What the room adds to a click of the player: every reflection by the image method (Allen and Berkley, JASA 65,
- * 943-950, 1979), without the direct sound, energy 1. Sample 0 is the direct sound's arrival.
+ * 943-950, 1979), without the direct sound; what comes later than 10 ms has the energy of the click from 500 Hz to
+ * 4 kHz (what comes earlier colours the sound but fills no gap). Sample 0 is the direct sound's arrival.
  * @param lengthSec how much of the decay is computed, at most 0.9 s
  */
 export function reflections(room: Shoebox, lengthSec: number, sampleRate: number, rng: Rng): Float32Array {
@@ -98,9 +101,19 @@ export function reflections(room: Shoebox, lengthSec: number, sampleRate: number
     METHOD_LOWEST_HZ,
     'high',
   );
+  const late = midEnergy(response, sampleRate, EARLY_SEC);
+  const click = new Float32Array(Math.ceil(0.05 * sampleRate));
+  click[0] = 1;
+  const scale = Math.sqrt(midEnergy(click, sampleRate, 0) / late);
+  return response.map((value) => value * scale);
+}
+
+/** Energy from a time on, where a harp's strong partials lie. */
+function midEnergy(response: Float32Array, sampleRate: number, fromSec: number): number {
+  const band = bandPass(response, sampleRate, MID_HZ);
   let energy = 0;
-  for (const value of response) energy += value * value;
-  return response.map((value) => value / Math.sqrt(energy));
+  for (let n = Math.floor(fromSec * sampleRate); n < band.length; n++) energy += band[n] ** 2;
+  return energy;
 }
 
 interface AxisImage {
@@ -129,7 +142,7 @@ function imagesOnAxis(room: Shoebox, axis: number, reachM: number): AxisImage[] 
 
 /**
  * The take in a room: the direct sound keeps its place.
- * @param directToReverbDb direct sound against all reflections
+ * @param directToReverbDb direct sound against what comes more than 10 ms after it
  * @param nearness gain of the direct sound over time; reflections follow its square root, as they come from all sides
  */
 export function betweenWalls(

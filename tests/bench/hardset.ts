@@ -18,6 +18,7 @@ const PHRASES: ExerciseName[] = ['bend-stairs', 'blues-lick', 'blues-shuffle', '
 const SEC = 15;
 /** Takes from a sampled instrument among rough, fast, click and guitar takes: one in this many. */
 const SAMPLED_EVERY = 4;
+const SAMPLED = ['rough', 'guitar', 'click', 'fast'];
 
 interface Recipe {
   readonly tab: string;
@@ -36,7 +37,7 @@ export function hardTakes(set: HardSetName, scale = 1): DevTake[] {
     for (let i = 0; i < Math.max(1, Math.round(count * scale)); i++) {
       const rng = root.fork(`${category} ${i}`);
       const recipe = make(rng, i);
-      const sampled = category !== 'lifelike' && i % SAMPLED_EVERY === SAMPLED_EVERY - 1;
+      const sampled = SAMPLED.includes(category) && i % SAMPLED_EVERY === SAMPLED_EVERY - 1;
       const style = varied(recipe.style, rng);
       const harp = { ...RICHTER, key: rng.pick(HARP_KEYS) };
       takes.push({
@@ -65,11 +66,16 @@ export function hardTakes(set: HardSetName, scale = 1): DevTake[] {
     degradation: rough(rng, i),
   }));
   many('guitar', 12, (rng, i) => ({
-    tab: someTab(rng),
+    tab: withBreaks(someTab(rng), rng),
     style: { ...EVERYDAY, tempoBpm: rng.between([76, 116]) },
     degradation: {
       guitarDb: rng.between([-24, -18]),
-      busyGuitar: i % 2 === 1,
+      guitar: {
+        strokeBeats: rng.pick([0.5, 1, 2, 4]),
+        capo: rng.pick([0, 3, 7]),
+        ...(i % 4 === 0 ? {} : { dullHz: rng.between([500, 1600]) }),
+        ...(i % 3 ? { aloneSec: [rng.between([1, 5]), rng.between([1, 4])] as const } : {}),
+      },
       ...(i % 3 ? room(rng) : {}),
       ...(rng.chance(0.5) ? { snr: rng.between([20, 32]), noise: 'lived-in' as const } : {}),
     },
@@ -82,6 +88,29 @@ export function hardTakes(set: HardSetName, scale = 1): DevTake[] {
       metronome: { make: rng.pick(['beep', 'wood', 'noise'] as const), perBeat: rng.pick([1, 1, 2]) },
       ...(i % 2 ? room(rng) : {}),
     },
+  }));
+  many('talk', 6, (rng, i) => ({
+    tab: someTab(rng),
+    style: { ...EVERYDAY, tempoBpm: rng.between([80, 116]) },
+    degradation: {
+      talk: { pauses: 6, sec: [2, 5], db: rng.between([-8, 6]) },
+      ...(i % 2 ? { ...room(rng), snr: rng.between([20, 30]) } : {}),
+    },
+  }));
+  many('leaky', 6, (rng) => ({
+    tab: someTab(rng),
+    style: { ...EVERYDAY, tempoBpm: rng.between([84, 116]), leakShare: 0.9, leakDb: [-18, -5] },
+    degradation: {},
+  }));
+  many('bends', 8, (rng) => ({
+    tab: EXERCISES[rng.pick(PHRASES)],
+    style: {
+      ...EVERYDAY,
+      tempoBpm: rng.between([76, 108]),
+      bendErrorCents: [-60, 60],
+      glideSec: [0.06, 0.22],
+    },
+    degradation: {},
   }));
   many('fast', 12, (rng) => ({
     tab: fastTab(rng),
@@ -125,8 +154,35 @@ function walked(
     [3, 8],
     [2, 9],
   ] as const);
-  return walk(playableNotes(RICHTER), { notes, beats, bendShare, overShare: 0, repeatShare, holes }, rng);
+  const options = { notes, beats, bendShare, overShare: 0, repeatShare, holes };
+  return withHandyHoles(walk(playableNotes(RICHTER), options, rng));
 }
+
+/** 2 draw and 3 blow are one pitch: a player takes the one that needs no change of breath, else 2 draw. */
+function withHandyHoles(tab: string): string {
+  const signs = tab.split(' ');
+  const breath = (sign: string | undefined): string | null =>
+    !sign || sign === '|' ? null : /^~?-/.test(sign) ? 'draw' : 'blow';
+  const either = /^(3|-2)(:[\d.]+)?$/;
+  let before: string | null = null;
+  return signs
+    .map((sign, i) => {
+      const found = either.exec(sign);
+      if (!found) {
+        before = breath(sign);
+        return sign;
+      }
+      const next = signs.slice(i + 1).find((later) => !either.test(later));
+      const hole = (before ?? breath(next)) === 'blow' ? '3' : '-2';
+      before = breath(hole);
+      return `${hole}${found[2] ?? ''}`;
+    })
+    .join(' ');
+}
+
+/** Bars of rest after some of the phrases. */
+const withBreaks = (tab: string, rng: Rng): string =>
+  tab.replace(/\|/g, () => (rng.chance(0.5) ? `r:${rng.pick([2, 4])} |` : '|'));
 
 /** About SEC seconds of a tune, from the beginning of one of its phrases on. */
 export function excerpt(tab: string, tempoBpm: number, rng: Rng): string {
@@ -145,9 +201,13 @@ export function excerpt(tab: string, tempoBpm: number, rng: Rng): string {
   return kept.join(' ').replace(/^~/, '');
 }
 
+/**
+ * A home, with a phone half a metre to two metres away. Where direct and reverberant sound are equally loud is half a
+ * metre from a source in such rooms (0.057 √(V / T60), metres); a player who faces the phone gains about 3 dB.
+ */
 const room = (rng: Rng): Degradation => ({
-  rt60: rng.between([0.25, 0.7]),
-  drr: rng.between([-4, 5]),
+  rt60: rng.between([0.3, 0.7]),
+  drr: rng.between([-9, 2]),
   walls: true,
 });
 
@@ -164,7 +224,7 @@ function rough(rng: Rng, index: number): Degradation {
   const kinds: (() => Degradation)[] = [
     () => ({ ...room(rng), ...noisy(12, 20) }),
     () => ({ ...phone(), ...room(rng), ...noisy(15, 25) }),
-    () => ({ ...room(rng), rt60: rng.between([0.6, 0.9]), drr: rng.between([-5, 2]), ...noisy(15, 25) }),
+    () => ({ ...room(rng), rt60: rng.between([0.6, 0.9]), drr: rng.between([-9, 0]), ...noisy(15, 25) }),
     () => ({ ...phone(), ...noisy(18, 28) }),
     () => ({ ...noisy(10, 14) }),
     () => ({ ...room(rng), humDb: rng.between([-18, -6]), ...noisy(18, 28) }),

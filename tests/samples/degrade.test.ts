@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { pluck } from '../../samples/synth/company.ts';
 import { bandPass, clipped, inRoom, pinkNoise, whiteNoise, withNoise } from '../../samples/synth/degrade.ts';
 import { convolve, resample, rms } from '../../samples/synth/dsp.ts';
+import { pluck } from '../../samples/synth/guitar.ts';
 import { seededRng } from '../../samples/synth/rng.ts';
 import { speededTruth, withTalk } from '../../samples/synth/scene.ts';
 import { CLEAN } from '../../samples/synth/style.ts';
