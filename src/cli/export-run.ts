@@ -1,20 +1,21 @@
-import { readFile } from 'node:fs/promises';
 import { basename, dirname, join, resolve } from 'node:path';
 import writeFileAtomic from 'write-file-atomic';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { type ExportFormat, FORMATS, type FormatName, formatNamed } from '../export/formats.ts';
 import type { PageSound } from '../export/html.ts';
+import type { PageFindings } from '../export/html-findings.ts';
+import { sizeInWords } from '../export/html-text.ts';
 import { buildScore, type Score } from '../export/score.ts';
 import type { BeatOptions } from '../music/beats.ts';
 import { parseMetre } from '../music/metre.ts';
 import { decodeText } from '../music/read/fault.ts';
-import type { Language } from '../music/words/languages.ts';
 import { layWords } from '../music/words/lay.ts';
 import { parseVerses } from '../music/words/verses.ts';
 import { buildBeats, buildWords } from '../take/music.ts';
 import { parseTake, type Take } from '../take/schema.ts';
 import { checkWritable, readTake } from '../take/store.ts';
 import type { ExportCommandOptions } from './export.ts';
+import { type GivenWords, type HeldTake, holdTake, readAll, readGivenWords } from './export-words.ts';
 import { reportFault } from './fault-report.ts';
 import type { Io } from './io.ts';
 import { makeFolder } from './make-folder.ts';
@@ -27,8 +28,7 @@ const LOOSE_BELOW = 0.8;
 interface Plan {
   readonly formats: readonly FormatName[];
   readonly given: BeatOptions;
-  readonly words: string | null;
-  readonly language: Language | null;
+  readonly words: GivenWords | null;
 }
 
 /**
@@ -63,8 +63,8 @@ export async function runExport(
 }
 
 async function makePlan(paths: readonly string[], options: ExportCommandOptions, io: Io): Promise<Plan> {
-  const fromStdin = [...paths, options.words].filter((path) => path === '-').length;
-  if (fromStdin > 1) {
+  const fromStdin = [...paths, options.words, options.against].filter((path) => path === '-').length;
+  if (fromStdin > 1 || (options.against === '-' && paths.length > 1)) {
     throw new ReedtraceError(
       'E_USAGE',
       'standard input can be read only once',
@@ -79,14 +79,15 @@ async function makePlan(paths: readonly string[], options: ExportCommandOptions,
     );
   }
   const formats = readFormats(options.as);
-  const words = options.words === undefined ? null : await readWords(options.words, io);
-  const language = words === null || options.lang === 'none' ? null : await loadSplitter(options.lang);
-  return { formats, given: readGiven(options), words, language };
-}
-
-async function loadSplitter(code: string): Promise<Language> {
-  const { loadLanguage } = await import('../music/words/languages.ts');
-  return loadLanguage(code);
+  if (options.against !== undefined && !formats.includes('html')) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      '`--against` is for pages',
+      'add `--as html`, or use `reedtrace check` to read the findings',
+    );
+  }
+  const words = options.words === undefined ? null : await readGivenWords(options.words, options.lang, io);
+  return { formats, given: readGiven(options), words };
 }
 
 function readFormats(text: string): FormatName[] {
@@ -118,37 +119,6 @@ function readGiven({ bpm, metre, free }: ExportCommandOptions): BeatOptions {
   };
 }
 
-async function readWords(path: string, io: Io): Promise<string> {
-  const bytes = path === '-' ? await readAll(io.stdin) : await readBytes(path);
-  const text = decodeText(bytes);
-  if (/\p{L}/u.test(text)) return text;
-  const name = path === '-' ? 'standard input' : `'${path}'`;
-  throw new ReedtraceError(
-    'E_USAGE',
-    `${name} holds no words`,
-    'give a text file with a line for each phrase',
-  );
-}
-
-async function readBytes(path: string): Promise<Uint8Array> {
-  return readFile(path).catch((cause: NodeJS.ErrnoException) => {
-    if (cause.code === 'ENOENT') {
-      throw new ReedtraceError('E_NOT_FOUND', `'${path}' does not exist`, 'check the name of the words', {
-        cause,
-      });
-    }
-    throw new ReedtraceError('E_NOT_A_FILE', `'${path}' can't be read (${cause.code})`, 'give a text file', {
-      cause,
-    });
-  });
-}
-
-async function readAll(stdin: Io['stdin']): Promise<Buffer> {
-  const chunks: Buffer[] = [];
-  for await (const chunk of stdin) chunks.push(Buffer.from(chunk));
-  return Buffer.concat(chunks);
-}
-
 async function exportOne(
   path: string,
   plan: Plan,
@@ -161,6 +131,23 @@ async function exportOne(
   if (read.notes.length === 0) {
     throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
   }
+  const held = plan.words !== null && options.save && path !== '-' ? await holdTake(path) : null;
+  try {
+    await exportTake(held?.take ?? read, held, path, plan, options, io, written);
+  } finally {
+    held?.release();
+  }
+}
+
+async function exportTake(
+  read: Take,
+  held: HeldTake | null,
+  path: string,
+  plan: Plan,
+  options: ExportCommandOptions,
+  io: Io,
+  written: Map<string, string>,
+): Promise<void> {
   const { take, remarks } = prepare(read, plan);
   const name = nameOf(path, take);
   const score = buildScore(take, options.title ?? titleOf(name));
@@ -174,7 +161,10 @@ async function exportOne(
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
   for (const remark of [...remarks, ...remarksOn(score)]) say(`remark: ${name}: ${remark}`);
-  const sound = await soundFor(path, take, plan, options, io, (remark) => say(`remark: ${name}: ${remark}`));
+  const remarkOn = (remark: string) => say(`remark: ${name}: ${remark}`);
+  const sound = await soundFor(path, take, plan, options, io, remarkOn);
+  const findings =
+    options.against === undefined ? null : await findingsFor(take, options.against, options, io);
   for (const { format, file } of targets) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
     const content = await format.write(score, {
@@ -183,15 +173,35 @@ async function exportOne(
       lengths: options.lengths ?? false,
       asPlayed: options.asPlayed ?? false,
       sound,
+      findings,
     });
     if (content === null) {
-      say(`remark: ${name}: '${file}' was not written: the take holds ${format.nothing}`);
+      remarkOn(`'${file}' was not written: the take holds ${format.nothing}`);
       continue;
     }
     await write(file, content);
     written.set(resolve(file), path);
     io.stdout.write(`${oneLine(file)}\n`);
+    if (sound !== null && format === FORMATS.html) {
+      const { length } = Buffer.from(content);
+      remarkOn(
+        `the page is ${sizeInWords(length)}, the sound in it ${sizeInWords(sound.bytes.length)} of MP3`,
+      );
+    }
   }
+  if (await held?.keep(take.words, new Date())) {
+    remarkOn('the words are kept in the take; later exports have them without --words');
+  }
+}
+
+async function findingsFor(
+  take: Take,
+  against: string,
+  options: ExportCommandOptions,
+  io: Io,
+): Promise<PageFindings> {
+  const { loadFindings } = await import('./export-findings.ts');
+  return loadFindings(take, against, options, io);
 }
 
 /** The recording, where a page is to hold it. */
@@ -210,11 +220,11 @@ async function soundFor(
   return sound;
 }
 
-/** The take with beats and words as asked for; its file stays as it is. */
-function prepare(take: Take, { given, words, language }: Plan): { take: Take; remarks: readonly string[] } {
+/** The take with beats and words as asked for. */
+function prepare(take: Take, { given, words }: Plan): { take: Take; remarks: readonly string[] } {
   const beats = Object.keys(given).length > 0 ? buildBeats(take.notes, given) : take.beats;
   if (words === null) return { take: { ...take, beats }, remarks: [] };
-  const laid = layWords(parseVerses(words, language), take.notes, take.phrases);
+  const laid = layWords(parseVerses(words.text, words.language), take.notes, take.phrases);
   return { take: { ...take, beats, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }
 

@@ -17,6 +17,9 @@ export interface ExportCommandOptions extends CommonOptions {
   /** False with `--no-audio`. */
   readonly audio: boolean;
   readonly recording?: string;
+  readonly against?: string;
+  /** False with `--no-save`. */
+  readonly save: boolean;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }
 
@@ -52,7 +55,11 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .option('--bpm <tempo>', 'tempo in quarter notes a minute; found when left out', parseTempo)
     .option('--metre <metre>', 'metre, as 3/4; found when left out')
     .addOption(new Option('--free', 'free time: no bars').conflicts('metre'))
-    .option('--words <file>', 'words to put under the notes, a line a phrase; - for standard input')
+    .option(
+      '--words <file>',
+      'words to put under the notes and to keep in the take, a line a phrase; - for standard input',
+    )
+    .option('--no-save', 'leave the take as it is: words are for this time only')
     .option(
       '--lang <code>',
       'language in which words are split: en, de, fr, es, it, …; none: by your hyphens',
@@ -62,6 +69,10 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .option('--as-played', 'MIDI with times and pitches as played')
     .option('--no-audio', 'leave the recording out of the page')
     .option('--recording <file>', 'the recording for the page, when it is not beside the take')
+    .option(
+      '--against <reference>',
+      'show on the page what check finds against this take, recording, tab, MusicXML, MIDI or ABC',
+    )
     .option('--columns <number>', 'longest line of tab', parseColumns, 80)
     .addOption(
       new Option('--style, --tab-style <style>', 'how tab is written')
@@ -71,10 +82,13 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .addHelpText(
       'after',
       examples([
-        ['reedtrace export take.take.json --as tab,musicxml', 'tab and notation beside the take'],
         [
           'reedtrace export take.take.json --as tab,svg --words verses.txt --lang de',
           'with words under the notes, split as German',
+        ],
+        [
+          'reedtrace export take.take.json --as html --against tune.txt',
+          'a page to send, with what to work on',
         ],
       ]),
     )

@@ -1,30 +1,18 @@
-import { readFile } from 'node:fs/promises';
 import { readRecording } from '../audio/read.ts';
-import { recogniseFormat } from '../audio/sniff.ts';
-import { encodeWav } from '../audio/write.ts';
 import { ReedtraceError } from '../errors.ts';
 import type { PageSound } from '../export/html.ts';
 import { pitchContours } from '../export/pitch-contour.ts';
 import type { Take } from '../take/schema.ts';
 import { recordingOf } from './take-recording.ts';
 
-/** More than this makes no page that can be sent by mail. */
-export const MOST_SOUND_BYTES = 20e6;
-
-/** Compressed formats that browsers play as they are. */
-const TYPES: Readonly<Record<string, string>> = {
-  mp3: 'audio/mpeg',
-  m4a: 'audio/mp4',
-  flac: 'audio/flac',
-  opus: 'audio/ogg',
-  vorbis: 'audio/ogg',
-  oga: 'audio/ogg',
-  webm: 'audio/webm',
-};
+/** Longer sound makes no page that mail takes (about 25 MB at the common providers; no source). */
+const MOST_SOUND_SEC = 30 * 60;
 
 /**
- * The recording of a take for a page: its own bytes when they are compressed, else as one channel of 16 bits.
+ * The recording of a take for a page, compressed whatever it was: one format that all browsers and phones play and
+ * in which notes start where they start, without the names and places that recorders write into their files.
  * @returns null with a remark when the page has to do without
+ * @throws ReedtraceError E_NOT_FOUND for one that was named; what reading it throws
  */
 export async function loadPageSound(
   takePath: string,
@@ -41,25 +29,20 @@ export async function loadPageSound(
     return { sound: null, remark: `the page has no sound: ${error.message}; ${error.fix}` };
   }
   const { samples, source } = await readRecording(path, { signal });
-  const changed =
-    source.sha256 === take.source.sha256
-      ? null
-      : `'${path}' is not the file that the take was made from: times may not fit`;
-  const original = await readFile(path);
-  const type = TYPES[recogniseFormat(original.subarray(0, 4096), path).decoder];
-  let bytes: Uint8Array = original;
-  if (type === undefined) {
-    const mono = new Float32Array(samples.length);
-    samples.read(0, mono);
-    bytes = encodeWav(mono, samples.sampleRate, 16);
-  }
-  if (bytes.length > MOST_SOUND_BYTES) {
-    const megabytes = Math.round(bytes.length / 1e6);
+  if (samples.durationSec > MOST_SOUND_SEC) {
+    const minutes = Math.round(samples.durationSec / 60);
     return {
       sound: null,
-      remark: `the page has no sound: ${megabytes} MB are too much to embed; compress the recording and name it with \`--recording\``,
+      remark: `the page has no sound: ${minutes} minutes are too long to send; cut the recording to ${MOST_SOUND_SEC / 60} and transcribe that`,
     };
   }
-  const contours = pitchContours(samples, take.notes);
-  return { sound: { type: type ?? 'audio/wav', bytes, contours }, remark: changed };
+  const { encodeMp3 } = await import('../audio/mp3.ts');
+  const sound = { ...(await encodeMp3(samples, signal)), contours: pitchContours(samples, take.notes) };
+  return {
+    sound,
+    remark:
+      source.sha256 === take.source.sha256
+        ? null
+        : `'${path}' is not the file that the take was made from: times may not fit`,
+  };
 }

@@ -1,6 +1,7 @@
 import type { TabStyle } from '../tab/text.ts';
 import { formatTake } from '../take/schema.ts';
 import type { PageSound } from './html.ts';
+import type { PageFindings } from './html-findings.ts';
 import type { Score } from './score.ts';
 
 /** What is said of how a take is written; each format takes what concerns it. */
@@ -14,6 +15,8 @@ export interface ExportOptions {
   readonly asPlayed: boolean;
   /** The recording for a page; null or missing for a page without sound. */
   readonly sound?: PageSound | null;
+  /** What `check` found, for a page; null or missing when nothing was checked. */
+  readonly findings?: PageFindings | null;
 }
 
 /** One way to write a take. */
@@ -71,13 +74,14 @@ export const FORMATS = {
   html: {
     extension: '.html',
     what: 'a page to send, with the recording in it',
-    write: async (score, { style, sound }) => {
+    write: async (score, { style, sound, findings }) => {
       const [{ writeHtml }, { engrave }] = await Promise.all([import('./html.ts'), import('./sheet-svg.ts')]);
       const { svg } = await engrave(score, { style });
       return writeHtml(score, {
         style,
         sound: sound ?? null,
         staffSvg: svg,
+        findings: findings ?? null,
       });
     },
   },

@@ -7,6 +7,7 @@ export const PAGE_SCRIPT = `
   var bars = new Map(Array.from(document.querySelectorAll('.bar')).map(function (bar) { return [bar.dataset.n, bar]; }));
   var contours = Array.from(document.querySelectorAll('svg.contour'));
   var loops = Array.from(document.querySelectorAll('.loop'));
+  var findings = Array.from(document.querySelectorAll('button.finding'));
   var speed = document.querySelector('#speed');
   var stopAt = null, loop = null, now = null;
   function on(note) { return Number(note.dataset.on); }
@@ -15,7 +16,7 @@ export const PAGE_SCRIPT = `
     if (!audio) return;
     stopAt = to;
     audio.currentTime = from;
-    audio.play();
+    begin();
   }
   function setLoop(button) {
     loop = button;
@@ -40,12 +41,58 @@ export const PAGE_SCRIPT = `
       cursor.setAttribute('x2', inside ? x : -9);
     });
   }
-  function watch() {
+  function step() {
     if (audio.paused) return;
     if (loop && audio.currentTime >= Number(loop.dataset.off)) audio.currentTime = Number(loop.dataset.on);
     else if (stopAt !== null && audio.currentTime >= stopAt) { stopAt = null; audio.pause(); }
     mark(audio.currentTime);
-    requestAnimationFrame(watch);
+  }
+  function watch() {
+    step();
+    if (!audio.paused) requestAnimationFrame(watch);
+  }
+  // Browsers find places inside compressed sound only to some 50 ms: it is unpacked once, so that a note starts where it starts.
+  function unpack() {
+    var Offline = window.OfflineAudioContext || window.webkitOfflineAudioContext;
+    if (!Offline) return;
+    var packed = atob(audio.src.slice(audio.src.indexOf(',') + 1));
+    var bytes = new Uint8Array(packed.length);
+    for (var i = 0; i < packed.length; i++) bytes[i] = packed.charCodeAt(i);
+    var desk;
+    try { desk = new Offline(1, 1, Number(audio.dataset.rate)); } catch (tooLow) { desk = new Offline(1, 1, 44100); }
+    desk.decodeAudioData(bytes.buffer, function (sound) {
+      var delay = Number(audio.dataset.delay);
+      // A decoder that passed over the tag gives more than the sound, and all of it late.
+      var late = sound.duration - Number(audio.dataset.length) > 0.75 * delay ? delay : 0;
+      replaceSound(wav(sound.getChannelData(0).subarray(Math.round(late * sound.sampleRate)), sound.sampleRate));
+    }, function () {});
+  }
+  function wav(samples, rate) {
+    var view = new DataView(new ArrayBuffer(44 + 2 * samples.length));
+    var text = function (at, word) { for (var i = 0; i < word.length; i++) view.setUint8(at + i, word.charCodeAt(i)); };
+    text(0, 'RIFF'); view.setUint32(4, 36 + 2 * samples.length, true); text(8, 'WAVEfmt ');
+    view.setUint32(16, 16, true); view.setUint16(20, 1, true); view.setUint16(22, 1, true);
+    view.setUint32(24, rate, true); view.setUint32(28, 2 * rate, true);
+    view.setUint16(32, 2, true); view.setUint16(34, 16, true);
+    text(36, 'data'); view.setUint32(40, 2 * samples.length, true);
+    for (var i = 0; i < samples.length; i++) view.setInt16(44 + 2 * i, Math.max(-1, Math.min(1, samples[i])) * 32767, true);
+    return new Blob([view], { type: 'audio/wav' });
+  }
+  function replaceSound(blob) {
+    var at = audio.currentTime, playing = !audio.paused;
+    audio.src = URL.createObjectURL(blob);
+    audio.dataset.unpacked = 'yes';
+    setSpeed();
+    if (at > 0) audio.currentTime = at;
+    if (playing) begin();
+  }
+  function setSpeed() {
+    audio.preservesPitch = true;
+    audio.defaultPlaybackRate = audio.playbackRate = Number(speed.value);
+  }
+  function begin() {
+    var begun = audio.play();
+    if (begun) begun.catch(function () {}); // stopped again before it began
   }
   notes.forEach(function (note, i) {
     note.addEventListener('click', function () { setLoop(null); play(on(note), off(note)); });
@@ -69,11 +116,15 @@ export const PAGE_SCRIPT = `
       play(Number(button.dataset.on), null);
     });
   });
-  speed.addEventListener('change', function () {
-    audio.preservesPitch = true;
-    audio.defaultPlaybackRate = audio.playbackRate = Number(speed.value);
+  findings.forEach(function (button) {
+    button.addEventListener('click', function () {
+      setLoop(null);
+      play(on(button), off(button));
+    });
   });
+  speed.addEventListener('change', setSpeed);
   audio.addEventListener('play', watch);
+  audio.addEventListener('timeupdate', step); // also while the page is out of sight
   audio.addEventListener('seeked', function () { mark(audio.currentTime); });
   document.addEventListener('keydown', function (event) {
     if (event.key !== 'Escape') return;
@@ -81,5 +132,6 @@ export const PAGE_SCRIPT = `
     stopAt = null;
     audio.pause();
   });
+  unpack();
 })();
 `;

@@ -23,6 +23,10 @@ ol.tab li.barline{border-left:2px solid var(--soft);padding-left:.3rem}
 .note{display:flex;flex-direction:column;align-items:center;padding:.25rem .5rem;white-space:nowrap}
 .note b{font:600 1.15rem/1.3 ui-monospace,monospace}
 .note .word{font-size:.9rem}.note .fault{font-size:.75rem;color:var(--alert)}
+.missed{align-self:center;border:2px dashed var(--alert);border-radius:.4rem;padding:.1rem .4rem}
+.missed .fault{font-size:.75rem;color:var(--alert)}
+h3{font-size:1rem;margin:.7rem 0 .2rem}main ol:not(.tab),main ul{margin:.2rem 0;padding-left:2rem}
+.findings li{margin:.3rem 0}.finding{font-variant-numeric:tabular-nums;padding:0 .6rem;margin-right:.4rem}.time{font-variant-numeric:tabular-nums;color:var(--soft)}
 .note.now{background:var(--mark);color:var(--onmark);border-color:var(--mark);text-decoration:underline}
 .note.now .fault{color:inherit}
 .scroll{overflow-x:auto}

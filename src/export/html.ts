@@ -1,18 +1,23 @@
+import type { Mp3 } from '../audio/mp3.ts';
 import { formatTime } from '../tab/sheet.ts';
 import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
 import { contourSvg } from './html-contour.ts';
+import {
+  findingsHtml,
+  type PageFindings,
+  type PlacedFindings,
+  placeFindings,
+  summaryHtml,
+} from './html-findings.ts';
 import { PAGE_SCRIPT } from './html-script.ts';
 import { PAGE_STYLE } from './html-style.ts';
-import { escapeHtml } from './html-text.ts';
+import { escapeHtml, sizeInWords } from './html-text.ts';
 import type { ContourPoint } from './pitch-contour.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 import { phrasesOf, startsBar, wordText } from './tab.ts';
 
 /** The recording as a page embeds it. */
-export interface PageSound {
-  /** MIME type that browsers know. */
-  readonly type: string;
-  readonly bytes: Uint8Array;
+export interface PageSound extends Mp3 {
   /** By note: the measured pitch over time. */
   readonly contours: readonly (readonly ContourPoint[])[];
 }
@@ -23,22 +28,30 @@ export interface PageOptions {
   readonly sound: PageSound | null;
   /** The staff as an SVG picture, which may bring its own fonts; null leaves it out. */
   readonly staffSvg: string | null;
+  /** What `check` found; null when nothing was checked. */
+  readonly findings: PageFindings | null;
+}
+
+/** What the notes of a page need to know. */
+interface NoteOptions extends Pick<PageOptions, 'style' | 'sound'> {
+  readonly placed: PlacedFindings | null;
 }
 
 /** Nothing is loaded from anywhere: all that the page needs is in it. */
 const POLICY =
-  "default-src 'none'; media-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:";
+  "default-src 'none'; media-src data: blob:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:";
 const SPEEDS = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1] as const;
 /** Below this a hole is told to be in doubt, and beyond this an unbent note to be out of tune: as on the sheet. */
 const FAULT_CENTS = { plain: 20, bent: 40 } as const;
 
 /** A take as one page that opens without a network: tab with words, contour, staff, and the recording to play along. */
-export function writeHtml(score: Score, { style, sound, staffSvg }: PageOptions): string {
+export function writeHtml(score: Score, { style, sound, staffSvg, findings }: PageOptions): string {
   const { take } = score;
+  const placed = findings === null ? null : placeFindings(score, findings.findings);
   const title = escapeHtml(score.title);
   const phrases = phrasesOf(score, style).map(({ first, last, remark }, i) => {
     const notes = score.notes.slice(first, last + 1);
-    return phraseHtml(score, notes, i, remark, { style, sound });
+    return phraseHtml(score, notes, i, remark, { style, sound, placed });
   });
   return `<!doctype html>
 <html lang="en">
@@ -56,8 +69,8 @@ export function writeHtml(score: Score, { style, sound, staffSvg }: PageOptions)
 <p class="soft">${escapeHtml(legend(style))}</p>
 </header>
 ${sound === null ? '' : playerHtml(sound)}<main>
-${phrases.join('\n')}
-${leftOverHtml(score)}${staffSvg === null ? '' : staffHtml(staffSvg)}</main>
+${findings === null ? '' : summaryHtml(findings)}${phrases.join('\n')}
+${leftOverHtml(score)}${findings === null ? '' : findingsHtml(findings, score.notes, sound !== null)}${staffSvg === null ? '' : staffHtml(staffSvg)}</main>
 <script>${PAGE_SCRIPT}</script>
 </body>
 </html>
@@ -81,23 +94,18 @@ function timeInWords({ beats }: Score): string {
   return `${count}/${unit}, ${Math.round(beats.tempoBpm)} quarter notes a minute${beats.swing ? ', swing' : ''}`;
 }
 
-function playerHtml({ type, bytes }: PageSound): string {
-  const data = `data:${type};base64,${Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString('base64')}`;
+function playerHtml({ bytes, rateHz, durationSec, untaggedDelaySec }: PageSound): string {
+  const data = `data:audio/mpeg;base64,${Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString('base64')}`;
   const speeds = SPEEDS.map(
     (speed) =>
       `<option value="${speed}"${speed === 1 ? ' selected' : ''}>${Math.round(100 * speed)} %</option>`,
   );
   return `<div class="player" role="region" aria-label="Player">
-<audio controls preload="auto" src="${data}"></audio>
+<audio controls preload="auto" data-rate="${rateHz}" data-length="${durationSec}" data-delay="${untaggedDelaySec}" src="${data}"></audio>
 <label>Speed, same pitch <select id="speed">${speeds.join('')}</select></label>
 </div>
-<p class="soft screen">A note plays when it is clicked or tapped; arrow keys go from note to note, Enter plays, Escape stops. The recording is in this page (${sizeInWords(bytes.length)}). On headphones keep the level moderate.</p>
+<p class="soft screen">A note plays when it is clicked or tapped; arrow keys go from note to note, Enter plays, Escape stops. The recording is in this page as MP3 (${sizeInWords(bytes.length)}). On headphones keep the level moderate.</p>
 `;
-}
-
-/** A size as people read it, in decimal units. */
-export function sizeInWords(bytes: number): string {
-  return bytes < 1e6 ? `${Math.ceil(bytes / 1000)} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
 }
 
 function phraseHtml(
@@ -105,7 +113,7 @@ function phraseHtml(
   notes: readonly ScoreNote[],
   number: number,
   remark: string | null,
-  { style, sound }: Pick<PageOptions, 'style' | 'sound'>,
+  { style, sound, placed }: NoteOptions,
 ): string {
   const from = notes[0].played.onsetSec;
   const to = notes[notes.length - 1].played.offsetSec;
@@ -117,7 +125,8 @@ function phraseHtml(
       : `<button class="loop" type="button" aria-pressed="false" data-on="${from}" data-off="${to}">Loop ${name.toLowerCase()}</button>`;
   const items = notes.map((note, i) => {
     const bar = startsBar(score, note.index, i === 0) ? ' class="barline"' : '';
-    return `<li${bar}>${noteHtml(score, note, style)}</li>`;
+    const missed = missedHtml(placed?.before.get(note.index));
+    return `${missed}<li${bar}>${noteHtml(score, note, style, placed)}</li>${missedHtml(placed?.after.get(note.index))}`;
   });
   const svg = contourSvg(
     score,
@@ -131,9 +140,18 @@ function phraseHtml(
 ${svg}</section>`;
 }
 
-function noteHtml(score: Score, note: ScoreNote, style: TabStyle): string {
+/** Notes that were not played, where they should have come. */
+function missedHtml(missed: readonly string[] = []): string {
+  return missed
+    .map((text) => `<li class="missed"><span class="fault">${escapeHtml(text)}</span></li>`)
+    .join('');
+}
+
+function noteHtml(score: Score, note: ScoreNote, style: TabStyle, placed: PlacedFindings | null): string {
   const { played, index } = note;
-  const faults = faultsOf(note);
+  // A check has weighed the faults against its reference: those that it let pass are not shown again.
+  const faults =
+    placed === null ? faultsOf(note) : [...doubtOf(note), ...(placed.byNote.get(played.id) ?? [])];
   const words = Array.from({ length: score.verses }, (_, verse) => wordText(note, verse));
   const label = [inWords(note), ...words.map(spoken).filter((word) => word !== ''), ...faults].join(', ');
   const lines = words.map((word) => `<span class="word">${escapeHtml(word) || '&nbsp;'}</span>`);
@@ -152,11 +170,15 @@ function inWords({ played }: ScoreNote): string {
   return `${hole} ${over ? 'over' : ''}${breath}${bent}`;
 }
 
-function faultsOf({ played }: ScoreNote): string[] {
-  const { cents, bend, over, leak, flags } = played;
+function doubtOf({ played }: ScoreNote): string[] {
+  return played.flags.includes('doubtful-hole') ? ['hole?'] : [];
+}
+
+function faultsOf(note: ScoreNote): string[] {
+  const { cents, bend, over, leak } = note.played;
   const limit = bend > 0 || over ? FAULT_CENTS.bent : FAULT_CENTS.plain;
   return [
-    ...(flags.includes('doubtful-hole') ? ['hole?'] : []),
+    ...doubtOf(note),
     ...(Math.abs(cents) > limit ? [`${cents < 0 ? 'flat' : 'sharp'} ${Math.round(Math.abs(cents))}`] : []),
     ...(leak === null || leak.levelDb < -20 ? [] : [`leak #${leak.hole}`]),
   ];

@@ -1,10 +1,11 @@
 import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
 import { type Browser, chromium, type Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { encodeMp3 } from '../../src/audio/mp3.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { soundTab } from '../../src/audio/tab-sound.ts';
 import { encodeWav } from '../../src/audio/write.ts';
@@ -39,11 +40,39 @@ async function exportPage(...more: string[]): Promise<{ code: number; stderr: st
   return { code, stderr: texts.stderr, path: join(dir, 'grace.html') };
 }
 
+/** A page of the same notes over noise, in which every moment can be told from every other. */
+async function exportNoise(): Promise<{ noise: Float32Array; path: string }> {
+  const noise = new Float32Array(Math.ceil(take.source.durationSec * RATE));
+  let state = 1;
+  let smooth = 0;
+  for (let i = 0; i < noise.length; i++) {
+    state = (state * 1_103_515_245 + 12_345) % 2 ** 31; // a linear congruential generator (ISO C, 7.22.2 example)
+    smooth = 0.6 * smooth + 0.4 * (state / 2 ** 30 - 1);
+    noise[i] = 0.5 * smooth;
+  }
+  writeFileSync(join(dir, 'noise.wav'), encodeWav(noise, RATE, 16));
+  const out = mkdtempSync(join(dir, 'noise-'));
+  const { code, path } = await exportPage('--recording', join(dir, 'noise.wav'), '--out', out);
+  expect(code).toBe(0);
+  return { noise, path: join(out, basename(path)) };
+}
+
+/** How many seconds after `fromSec` a piece of sound lies in the whole: where they correlate best. */
+function lagOf(piece: readonly number[], whole: Float32Array, fromSec: number): number {
+  const at = Math.round(fromSec * RATE);
+  const reach = Math.round(0.2 * RATE);
+  const fits = Array.from({ length: 2 * reach + 1 }, (_, i) => {
+    const start = at + i - reach;
+    return piece.reduce((sum, value, k) => sum + value * (whole[start + k] ?? 0), 0);
+  });
+  return (fits.indexOf(Math.max(...fits)) - reach) / RATE;
+}
+
 describe('the page', () => {
   it('loads nothing from anywhere, and shows text from a take as text', () => {
     const evil = '</title><script>alert(1)</script>"\'&';
     const score = buildScore({ ...take, words: take.words.map((word) => ({ ...word, text: evil })) }, evil);
-    const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null });
+    const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null });
     expect(html).not.toContain('<script>alert');
     expect(html.match(/<script/g)).toHaveLength(1);
     expect(html).toContain(`content="default-src 'none'; `);
@@ -51,11 +80,16 @@ describe('the page', () => {
   });
 
   it('has without sound nothing that would need it', () => {
-    const html = writeHtml(buildScore(take, 'Grace'), { style: 'signs', sound: null, staffSvg: null });
+    const html = writeHtml(buildScore(take, 'Grace'), {
+      style: 'signs',
+      sound: null,
+      staffSvg: null,
+      findings: null,
+    });
     expect(html).not.toMatch(/<audio|class="loop"|class="pitch"/);
   });
 
-  it('draws contours that are well-formed, a bar for each note, at the pitch that sounds', () => {
+  it('draws contours that are well-formed, a bar for each note, at the pitch that sounds', async () => {
     const contours = pitchContours(Samples.from(heard, RATE), take.notes);
     for (const [i, { midi, offsetSec, onsetSec }] of take.notes.entries()) {
       const clear = contours[i].flatMap((point) => point.midi ?? []);
@@ -64,8 +98,13 @@ describe('the page', () => {
       // The sound was made at the pitch of the note: within 5 cents.
       expect(Math.abs(middle - midi)).toBeLessThan(0.05);
     }
-    const sound = { type: 'audio/wav', bytes: encodeWav(heard, RATE, 16), contours };
-    const html = writeHtml(buildScore(take, 'Grace'), { style: 'signs', sound, staffSvg: null });
+    const sound = { ...(await encodeMp3(Samples.from(heard, RATE))), contours };
+    const html = writeHtml(buildScore(take, 'Grace'), {
+      style: 'signs',
+      sound,
+      staffSvg: null,
+      findings: null,
+    });
     const pictures = html.match(/<svg class="contour"[\s\S]*?<\/svg>/g) ?? [];
     expect(pictures).toHaveLength(take.phrases.length);
     for (const svg of pictures) expect(XMLValidator.validate(svg)).toBe(true);
@@ -129,7 +168,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     await until(`document.querySelector('audio').readyState >= 1`);
     expect((await audio()).length).toBeCloseTo(take.source.durationSec, 1);
     expect(faults).toEqual([]);
-    expect(requests.filter((url) => !/^(file:\/\/|data:)/.test(url))).toEqual([]);
+    expect(requests.filter((url) => !/^(file:\/\/|data:|blob:)/.test(url))).toEqual([]);
   });
 
   it('plays the note that is clicked, marks it, and stops at its end', async () => {
@@ -195,6 +234,37 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
   it('fits a phone: nothing but pictures is wider than the screen', async () => {
     expect(await page.evaluate('document.documentElement.scrollWidth')).toBeLessThanOrEqual(360);
   });
+
+  it('starts the sound of a note where the note starts, to 10 ms', async () => {
+    const { noise, path } = await exportNoise();
+    const lone = await browser.newPage();
+    await lone.goto(pathToFileURL(path).href);
+    await expect
+      .poll(() => lone.locator('audio').getAttribute('data-unpacked'), { timeout: 10_000 })
+      .toBe('yes');
+    await lone.evaluate(`(() => {
+      const context = new AudioContext({ sampleRate: ${RATE} });
+      const tape = context.createScriptProcessor(512, 1, 1);
+      window.heard = [];
+      tape.onaudioprocess = (event) => window.heard.push(...event.inputBuffer.getChannelData(0));
+      context.createMediaElementSource(document.querySelector('audio')).connect(tape);
+      tape.connect(context.destination);
+    })()`);
+    const audible = () => lone.evaluate('window.heard.filter((value) => value !== 0).length');
+    for (const index of [0, 9, take.notes.length - 1]) {
+      const { onsetSec } = take.notes[index];
+      await lone.evaluate(`document.querySelector('audio').pause()`);
+      await lone.waitForTimeout(100);
+      await lone.evaluate('window.heard = []');
+      await lone.locator('.note').nth(index).click();
+      await expect.poll(audible, { timeout: 10_000 }).toBeGreaterThan(0.1 * RATE);
+      const sound = (await lone.evaluate('window.heard')) as number[];
+      const first = sound.findIndex((value) => value !== 0);
+      const lateSec = lagOf(sound.slice(first, first + 0.05 * RATE), noise, onsetSec);
+      expect(Math.abs(lateSec), `note ${index} starts ${lateSec} s late`).toBeLessThan(0.01);
+    }
+    await lone.close();
+  }, 60_000);
 
   it('prints without its controls', async () => {
     await page.emulateMedia({ media: 'print' });
