@@ -77,3 +77,45 @@ export function widen(integers: usize, count: usize, scale: f32, out: usize): vo
     v128.store(to, f32x4.mul(f32x4.convert_i32x4_s(i32x4.extend_high_i16x8_s(x)), by), 16);
   }
 }
+
+/**
+ * Reads a signal at `count` (a multiple of 4) places, `pace` samples apart, by Lagrange's cubic through the four samples
+ * around each.
+ * @param from the first place is so many samples, 1 or more, beyond the beginning of the signal; few enough that single
+ * precision tells parts of a sample
+ */
+export function resample(signal: usize, from: f32, pace: f32, count: usize, out: usize): void {
+  let place = f32x4.add(f32x4.splat(from), f32x4.mul(f32x4.splat(pace), f32x4(0, 1, 2, 3)));
+  const four = f32x4.splat(4 * pace);
+  const half = f32x4.splat(0.5);
+  const third = f32x4.splat(<f32>(1.0 / 3.0));
+  const sixth = f32x4.splat(<f32>(1.0 / 6.0));
+  for (let i: usize = 0; i < count; i += 4) {
+    const below = i32x4.trunc_sat_f32x4_s(place);
+    const d = f32x4.sub(place, f32x4.convert_i32x4_s(below));
+    const before = signal - 4;
+    const p = v128.load(before + ((<usize>i32x4.extract_lane(below, 0)) << 2));
+    const q = v128.load(before + ((<usize>i32x4.extract_lane(below, 1)) << 2));
+    const r = v128.load(before + ((<usize>i32x4.extract_lane(below, 2)) << 2));
+    const s = v128.load(before + ((<usize>i32x4.extract_lane(below, 3)) << 2));
+    // Four samples around each place become the first, second … sample around all places.
+    const pq02 = v128.shuffle<f32>(p, q, 0, 4, 2, 6);
+    const pq13 = v128.shuffle<f32>(p, q, 1, 5, 3, 7);
+    const rs02 = v128.shuffle<f32>(r, s, 0, 4, 2, 6);
+    const rs13 = v128.shuffle<f32>(r, s, 1, 5, 3, 7);
+    const a = v128.shuffle<f64>(pq02, rs02, 0, 2);
+    const b = v128.shuffle<f64>(pq13, rs13, 0, 2);
+    const c = v128.shuffle<f64>(pq02, rs02, 1, 3);
+    const e = v128.shuffle<f64>(pq13, rs13, 1, 3);
+    // b + d · (c - a/3 - b/2 - e/6 + d · ((a + c)/2 - b + d · ((b - c)/2 + (e - a)/6)))
+    let y = f32x4.add(f32x4.mul(half, f32x4.sub(b, c)), f32x4.mul(sixth, f32x4.sub(e, a)));
+    y = f32x4.add(f32x4.sub(f32x4.mul(half, f32x4.add(a, c)), b), f32x4.mul(d, y));
+    const linear = f32x4.sub(
+      f32x4.sub(c, f32x4.mul(third, a)),
+      f32x4.add(f32x4.mul(half, b), f32x4.mul(sixth, e)),
+    );
+    y = f32x4.add(b, f32x4.mul(d, f32x4.add(linear, f32x4.mul(d, y))));
+    v128.store(out + (i << 2), y);
+    place = f32x4.add(place, four);
+  }
+}

@@ -1,3 +1,3 @@
-export { halve, part, peak, quantise, widen } from './audio';
+export { halve, part, peak, quantise, resample, widen } from './audio';
 export { comb, compress, interpolate, peaks } from './salience';
 export { cut, power, transform, unpack } from './spectrum';

@@ -28,6 +28,7 @@ interface Code {
   halve(even: number, odd: number, taps: number, pairs: number, count: number, out: number): void;
   peak(data: number, count: number): number;
   quantise(data: number, count: number, factor: number, out: number): void;
+  resample(signal: number, from: number, pace: number, count: number, out: number): void;
   widen(integers: number, count: number, scale: number, out: number): void;
   peaks(strength: number, count: number, least: number, most: number, out: number): void;
 }

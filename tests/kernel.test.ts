@@ -78,3 +78,29 @@ describe('memory', () => {
     expect(b.floats[at / 4]).toBe(0);
   });
 });
+
+describe('resample', () => {
+  it('is exact for cubic polynomials, as interpolation through four points has to be', () => {
+    const COUNT = 32;
+    fc.assert(
+      fc.property(
+        fc.array(fc.double({ min: -1, max: 1, noNaN: true }), { minLength: 4, maxLength: 4 }),
+        fc.double({ min: 1, max: 2, noNaN: true }),
+        fc.double({ min: 0.8, max: 1.2, noNaN: true }),
+        ([c0, c1, c2, c3], from, pace) => {
+          const cubic = (i: number): number => {
+            const t = (i - 20) / 20;
+            return c0 + t * (c1 + t * (c2 + t * c3));
+          };
+          const kernel = new Kernel(4096);
+          const signal = kernel.keep(Array.from({ length: 50 }, (_, i) => cubic(i)));
+          const out = kernel.reserve(COUNT);
+          kernel.code.resample(signal, from, pace, COUNT, out);
+          for (let i = 0; i < COUNT; i++) {
+            expect(Math.abs(kernel.floats[out / 4 + i] - cubic(from + i * pace))).toBeLessThan(1e-5);
+          }
+        },
+      ),
+    );
+  });
+});

@@ -101,8 +101,10 @@ export class SpectrumLine {
     this.#spectrum.transformFrom(a.start, b.start, c.start, d.start);
     this.#spectrum.fourier.writeComplex(complexAt, powerAt);
     for (const slot of slots) {
-      slot.total = 0;
-      for (let k = 2; k < this.#top; k++) slot.total += slot.power[LANES * k + slot.lane];
+      const { power, lane } = slot;
+      let total = 0;
+      for (let k = 2; k < this.#top; k++) total += power[LANES * k + lane];
+      slot.total = total;
     }
   }
 }

@@ -18,8 +18,8 @@ const FOUR_FROM_SEC = 0.4;
 /** Widest that the pitch is followed away from the mean: beyond, it was misheard. */
 const WIDEST_SEMITONES = 2.5;
 const WIDEST_RATIO = 2 ** (WIDEST_SEMITONES / 12);
-/** Samples between which the pitch counts as steady: less than a millisecond. */
-const STEADY_SAMPLES = 16;
+/** Samples over which the pitch counts as steady: 1 to 2 ms; all window lengths are multiples of it. */
+const STEADY_SAMPLES = 32;
 /** Room for both sizes. */
 const KERNEL_BYTES = 2 ** 20;
 
@@ -43,10 +43,9 @@ class Transform {
     this.mean = new Float64Array(size / 2);
   }
 
-  /** Where the samples of a window go. */
-  input(window: number): Float32Array {
-    const from = this.#signalAt / 4 + window * this.size;
-    return this.#kernel.floats.subarray(from, from + this.size);
+  /** Byte offset in the kernel of where the samples of a window go. */
+  inputAt(window: number): number {
+    return this.#signalAt + 4 * window * this.size;
   }
 
   /** Fills the powers of the first `count` windows, and their mean. */
@@ -87,13 +86,16 @@ export class HeldSpectrum {
   windowSec = 0;
   spacingSec = 0;
   readonly #samples: Samples;
+  readonly #kernel: Kernel;
   readonly #transforms: readonly Transform[];
+  readonly #stretchAt: number;
   readonly #hann = new Map<number, Float64Array>();
-  #stretch: Float64Array = new Float64Array(0);
 
   constructor(samples: Samples) {
     this.#samples = samples;
     const kernel = new Kernel(KERNEL_BYTES);
+    this.#kernel = kernel;
+    this.#stretchAt = kernel.reserve(Math.ceil(WIDEST_RATIO * SIZE) + 3 * STEADY_SAMPLES);
     this.#transforms = SIZES.map((size) => new Transform(kernel, size));
   }
 
@@ -108,27 +110,28 @@ export class HeldSpectrum {
     const share = this.count === 1 ? 1 : WINDOW_SHARE;
     this.windowSec = Math.max(SHORTEST_WINDOW_SEC, Math.min(LONGEST_WINDOW_SEC, share * heldSec));
     this.spacingSec = this.count === 1 ? 0 : (heldSec - this.windowSec) / (this.count - 1);
-    const length = Math.min(SIZE, 32 * Math.round((this.windowSec * this.#samples.sampleRate) / 32));
+    const length = Math.min(
+      SIZE,
+      STEADY_SAMPLES * Math.round((this.windowSec * this.#samples.sampleRate) / STEADY_SAMPLES),
+    );
     const transform = this.#transforms.find(({ size }) => length <= size)!;
     this.binHz = this.#samples.sampleRate / transform.size;
     this.windows = transform.windows;
     this.mean = transform.mean;
     const pitch = ratios(event);
     for (let w = 0; w < this.count; w++) {
-      this.#load(transform.input(w), event, pitch, fromSec + w * this.spacingSec, length);
+      this.#load(transform.inputAt(w), event, pitch, fromSec + w * this.spacingSec, length);
     }
     transform.run(this.count, this.#window(length));
   }
 
   /** Resamples from a time on so that the pitch becomes the event's mean, by cubic interpolation. */
-  #load(input: Float32Array, event: SoundEvent, pitch: Float64Array, fromSec: number, length: number): void {
+  #load(inputAt: number, event: SoundEvent, pitch: Float64Array, fromSec: number, length: number): void {
     const rate = this.#samples.sampleRate;
     const first = Math.floor(fromSec * rate) - 2;
     // The pitch may lie that far above the mean: then the stretch is that much longer.
     const needed = Math.ceil(WIDEST_RATIO * length) + 2 * STEADY_SAMPLES;
-    if (this.#stretch.length < needed) this.#stretch = new Float64Array(needed);
-    const x = this.#stretch;
-    this.#samples.read(first, x.subarray(0, needed));
+    this.#samples.readTo(first, needed, this.#kernel, this.#stretchAt);
     const toStep = 1 / (rate * CONTOUR_STEP_SEC);
     const last = pitch.length - 1;
     const stepZero = (first / rate - event.onsetSec) / CONTOUR_STEP_SEC - 0.5;
@@ -138,18 +141,14 @@ export class HeldSpectrum {
       const s = Math.min(last - 1, Math.floor(step));
       const ratio = last === 0 ? pitch[0] : pitch[s] + (step - s) * (pitch[s + 1] - pitch[s]);
       const pace = 1 / ratio;
-      for (let i = from; i < from + STEADY_SAMPLES; i++) {
-        const here = at + (i - from) * pace;
-        const n = Math.floor(here);
-        const d = here - n;
-        // Lagrange's cubic through four samples.
-        const a = x[n - 1];
-        const b = x[n];
-        const c = x[n + 1];
-        const e = x[n + 2];
-        input[i] =
-          b + d * (c - a / 3 - b / 2 - e / 6 + d * ((a + c) / 2 - b + d * ((b - c) / 2 + (e - a) / 6)));
-      }
+      const whole = Math.floor(at) - 1;
+      this.#kernel.code.resample(
+        this.#stretchAt + 4 * whole,
+        at - whole,
+        pace,
+        STEADY_SAMPLES,
+        inputAt + 4 * from,
+      );
       at += STEADY_SAMPLES * pace;
     }
   }
