@@ -76,7 +76,7 @@ describe('the benchmark on transcriptions that are known', () => {
     for (const category of byCategory.keys()) expect(table).toContain(category);
     expect(table).toContain('1.000');
     expect(errorTable(byCategory)).toContain('octave');
-    const svg = renderSvg([{ name: 'perfect', byCategory }]);
+    const svg = renderSvg([{ name: 'perfect', byCategory, realTimeFactor: null }]);
     expect(svg.startsWith('<svg')).toBe(true);
     expect(svg).toContain('perfect');
   });

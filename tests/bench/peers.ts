@@ -52,7 +52,8 @@ export function onHoleChart(hz: number, playable: readonly PlayableNote[]): Play
   return playable.reduce((best, note) => (cost(note) < cost(best) ? note : best));
 }
 
-function asNotes(
+/** Stretches of sounding pitch as notes on the take's harp. */
+export function asNotes(
   spans: readonly { onsetSec: number; offsetSec: number; f0Hz: number }[],
   take: LabelledTake,
 ): EstimatedNote[] {

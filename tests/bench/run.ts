@@ -5,6 +5,7 @@ import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
 import { harpReport } from './harp-finding.ts';
 import { addMeasured, calibrationError, f1, type Measured, measureTake, quantile } from './measure.ts';
+import { basicPitchPeer } from './neural-peer.ts';
 import { installedPeers, type Peer } from './peers.ts';
 import { runJobs } from './pool.ts';
 import { measureSpeed } from './speed.ts';
@@ -13,6 +14,7 @@ import {
   type ByCategory,
   comparisonTable,
   errorTable,
+  type Rival,
   reedTable,
   reliabilityTable,
   scoreTable,
@@ -28,7 +30,7 @@ const USAGE = `usage: npm run bench -- [FOLDER...] [options]
   --no-harp        the harp is not given for the scores either
   --give key       give the key and tuning only, not temperament and A4
   --only CATEGORY  takes of one category
-  --peers          run peers also with --quick
+  --peers          run peers also with --quick; fetch those of npm that are not there yet
   --extra JSON     further options for transcribe, as for an ablation
   --pipeline FILE  another module with \`transcribe\`, to compare with
   --worst N        list the N takes with the most errors
@@ -54,11 +56,10 @@ const { values, positionals } = parseArgs({
   },
 });
 
-interface Rival {
-  readonly name: string;
-  readonly byCategory: ByCategory;
-  readonly realTimeFactor: number | null;
-}
+const NO_PEERS: { readonly peers: readonly Peer[]; readonly leftOut: readonly string[] } = {
+  peers: [],
+  leftOut: [],
+};
 
 if (values.help) console.log(USAGE);
 else await main();
@@ -101,14 +102,14 @@ async function main(): Promise<void> {
     harps = harpReport(takes, found);
     section('Harp not given', harps.text);
   }
-  const rivals = [
-    ours,
-    ...(values.quick && !values.peers ? [] : installedPeers().map((peer) => runPeer(peer, takes))),
-  ];
+  const { peers, leftOut } = values.quick && !values.peers ? NO_PEERS : allPeers();
+  const rivals = [ours, ...peers.map((peer) => runPeer(peer, takes))];
   if (rivals.length > 1) {
-    const note =
-      'Speed: peers with start-up on every take, reedtrace without; the same for both is further down.';
-    section('Beside general-purpose trackers', `${comparisonTable(rivals)}\n${note}`);
+    const notes = [
+      'Speed: peers with start-up on every take, reedtrace without; the same for both is further down.',
+      ...leftOut,
+    ];
+    section('Beside general-purpose trackers', [comparisonTable(rivals), ...notes].join('\n'));
   }
   const speed = values.quick ? [] : measureSpeed([30, 600], 2);
   if (speed.length > 0) {
@@ -195,6 +196,14 @@ function grouped(takes: readonly LabelledTake[], parts: readonly Measured[]): By
 function factorOf(results: readonly JobResult[]): number | null {
   const cpu = results.reduce((sum, result) => sum + result.cpuSec, 0);
   return cpu > 0 ? results.reduce((sum, result) => sum + result.audioSec, 0) / cpu : null;
+}
+
+function allPeers(): typeof NO_PEERS {
+  const neural = basicPitchPeer(values.peers);
+  const installed = installedPeers();
+  return typeof neural === 'string'
+    ? { peers: installed, leftOut: [neural] }
+    : { peers: [...installed, neural], leftOut: [] };
 }
 
 function runPeer(peer: Peer, takes: readonly LabelledTake[]): Rival {

@@ -128,25 +128,66 @@ export function reliabilityTable(measured: Measured): string {
   ])}\nexpected calibration error ${three(error)}`;
 }
 
-/** Note F1 of several transcribers side by side, with tab F1 over all notes. */
-export function comparisonTable(
-  rivals: readonly {
-    readonly name: string;
-    readonly byCategory: ByCategory;
-    readonly realTimeFactor: number | null;
-  }[],
-): string {
-  const names = [...new Set(rivals.flatMap((rival) => [...rival.byCategory.keys()]))];
-  return textTable([
-    ['note F1', ...names, 'all', 'tab F1 all', 'x real time'],
-    ...rivals.map(({ name, byCategory, realTimeFactor }) => [
-      name,
-      ...names.map((category) => {
+/** A transcriber's scores and its speed. */
+export interface Rival {
+  readonly name: string;
+  readonly byCategory: ByCategory;
+  /** Seconds of audio for each second of CPU time; null when not measured. */
+  readonly realTimeFactor: number | null;
+}
+
+/** Kinds of take in the order of the comparison, with what they are called there; others follow under their names. */
+const COMPARED: Readonly<Record<string, string>> = {
+  clean: 'clean',
+  bends: 'bends',
+  fast: 'fast',
+  ballad: 'slow, vibrato',
+  leaky: 'leaky',
+  rough: 'room, phone, noise',
+  talk: 'talk between',
+  guitar: 'guitar behind',
+  click: 'click',
+  lifelike: 'lifelike',
+};
+
+/** One row of the comparison: the program, and its cells in the order of the columns (null: not measured). */
+export interface ComparisonRow {
+  readonly name: string;
+  readonly noteF1: readonly (number | null)[];
+  readonly tabF1: number;
+  readonly realTimeFactor: number | null;
+}
+
+/** Note F1 of several transcribers by category and over all notes, and tab F1 over all notes. */
+export function comparison(rivals: readonly Rival[]): {
+  readonly columns: readonly string[];
+  readonly rows: readonly ComparisonRow[];
+} {
+  const present = new Set(rivals.flatMap((rival) => [...rival.byCategory.keys()]));
+  const known = Object.keys(COMPARED).filter((category) => present.has(category));
+  const categories = [...known, ...[...present].filter((category) => !(category in COMPARED))];
+  return {
+    columns: [...categories.map((category) => COMPARED[category] ?? category), 'all'],
+    rows: rivals.map(({ name, byCategory, realTimeFactor }) => {
+      const all = total(byCategory);
+      const noteF1 = categories.map((category) => {
         const measured = byCategory.get(category);
-        return measured ? three(f1(measured.note)) : '-';
-      }),
-      three(f1(total(byCategory).note)),
-      three(f1(total(byCategory).tab)),
+        return measured ? f1(measured.note) : null;
+      });
+      return { name, noteF1: [...noteF1, f1(all.note)], tabF1: f1(all.tab), realTimeFactor };
+    }),
+  };
+}
+
+/** The comparison as text. */
+export function comparisonTable(rivals: readonly Rival[]): string {
+  const { columns, rows } = comparison(rivals);
+  return textTable([
+    ['note F1', ...columns, 'tab F1 all', 'x real time'],
+    ...rows.map(({ name, noteF1, tabF1, realTimeFactor }) => [
+      name,
+      ...noteF1.map((value) => (value === null ? '-' : three(value))),
+      three(tabF1),
       realTimeFactor === null ? '-' : realTimeFactor.toFixed(0),
     ]),
   ]);
