@@ -28,7 +28,7 @@ describe('kinds of error', () => {
     expect(kinds([c5, note(2, 3, 72, 4, 'blow')], [note(1, 3, 72, 4, 'blow')])).toEqual(['missed-repeat']));
 
   it('a missed note of another pitch is not a repeat', () =>
-    expect(kinds([c5, note(2, 3, 74, 4, 'draw')], [note(1, 3, 72, 4, 'blow')])).toEqual(['missed-other']));
+    expect(kinds([c5, note(2, 3, 74, 4, 'draw')], [note(1, 3, 72, 4, 'blow')])).toEqual(['missed-covered']));
 
   it('split', () =>
     expect(kinds([c5], [note(1, 1.4, 72, 4, 'blow'), note(1.4, 2, 72, 4, 'blow')])).toEqual(['split']));
@@ -47,7 +47,7 @@ describe('kinds of error', () => {
   it('talk, only where somebody talks', () => {
     const extra = note(3, 3.2, 60, 1, 'blow');
     expect(kinds([c5], [c5, extra], [[2.5, 4]])).toEqual(['talk-as-note']);
-    expect(kinds([c5], [c5, extra])).toEqual(['added-other']);
+    expect(kinds([c5], [c5, extra])).toEqual(['added-in-silence']);
   });
 
   it('late and early onset', () => {
@@ -55,14 +55,22 @@ describe('kinds of error', () => {
     expect(kinds([c5], [note(0.9, 2, 72, 4, 'blow')])).toEqual(['early-onset']);
   });
 
-  it('missed and added', () => {
-    expect(kinds([c5], [])).toEqual(['missed-other']);
-    expect(kinds([], [c5])).toEqual(['added-other']);
+  it('missed: covered by a note of another pitch, not heard at all, or cut short', () => {
+    const next = note(2, 2.4, 74, 4, 'draw');
+    expect(kinds([c5, next], [note(1, 2.25, 72, 4, 'blow')])).toEqual(['missed-covered']);
+    expect(kinds([c5, next], [note(1, 2.15, 72, 4, 'blow')])).toEqual(['missed-unheard']);
+    // The right pitch sounds through most of it, but began 0.4 s late: neither a repeat nor a timing error.
+    expect(kinds([c5], [note(1.4, 2, 72, 4, 'blow')]).sort()).toEqual(['missed-other', 'split']);
+  });
+
+  it('added: over a note of another pitch, or where nothing is played', () => {
+    expect(kinds([c5], [c5, note(1.3, 1.6, 76, 5, 'blow')])).toEqual(['added-in-note']);
+    expect(kinds([], [c5])).toEqual(['added-in-silence']);
   });
 
   it('counts a wrong note once', () => {
     const reference = [c5, note(2, 3, 74, 4, 'draw'), note(3, 4, 72, 4, 'blow')];
     const estimate = [note(1, 2, 84, 7, 'blow'), note(2.1, 3, 74, 4, 'draw')];
-    expect(kinds(reference, estimate).sort()).toEqual(['late-onset', 'missed-other', 'octave']);
+    expect(kinds(reference, estimate).sort()).toEqual(['late-onset', 'missed-unheard', 'octave']);
   });
 });

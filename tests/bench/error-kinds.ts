@@ -12,8 +12,11 @@ export const ERROR_KINDS = [
   'talk-as-note',
   'late-onset',
   'early-onset',
+  'missed-covered',
+  'missed-unheard',
   'missed-other',
-  'added-other',
+  'added-in-note',
+  'added-in-silence',
 ] as const;
 
 export type ErrorKind = (typeof ERROR_KINDS)[number];
@@ -29,8 +32,11 @@ export const ERROR_KIND_LABELS: Readonly<Record<ErrorKind, string>> = {
   'talk-as-note': 'talk taken for a note',
   'late-onset': 'late onset',
   'early-onset': 'early onset',
+  'missed-covered': 'missed, a note of another pitch goes on over it',
+  'missed-unheard': 'missed, nothing found there',
   'missed-other': 'missed, other',
-  'added-other': 'added, other',
+  'added-in-note': 'added, over a note of another pitch',
+  'added-in-silence': 'added, where nothing is played',
 };
 
 /** One wrong note: its kind, and the notes concerned (null where there is none). */
@@ -48,6 +54,8 @@ const PITCH_CENTS = 50;
 const SHIFTED_ONSET_SEC = 0.25;
 /** A piece of a note that vibrato or a scoop cut off may have been read as a neighbouring semitone. */
 const SPLIT_CENTS = 170;
+/** A note of another pitch covers a missed one when it sounds for this share of its length. */
+const COVERED_SHARE = 0.5;
 /** Octave, twelfth and double octave, either way. */
 const HARMONIC_CENTS = [1200, 1901.955, 2400];
 
@@ -82,7 +90,7 @@ export function classifyErrors(
   pairOpen(SHIFTED_ONSET_SEC, true, (r, e) =>
     report(estimate[e].onsetSec > reference[r].onsetSec ? 'late-onset' : 'early-onset', r, e),
   );
-  for (const r of [...openRef]) report(isMissedRepeat(r) ? 'missed-repeat' : 'missed-other', r, null);
+  for (const r of [...openRef]) report(missedKind(r), r, null);
   for (const e of [...openEst]) report(addedKind(estimate[e]), null, e);
   return errors;
 
@@ -95,6 +103,17 @@ export function classifyErrors(
       { onsetToleranceSec: onsetSec, pitchToleranceCents: pitch ? PITCH_CENTS : null, offsetRatio: null },
     );
     for (const [r, e] of pairs) found(refs[r], ests[e]);
+  }
+
+  function missedKind(r: number): ErrorKind {
+    if (isMissedRepeat(r)) return 'missed-repeat';
+    const ref = reference[r];
+    const length = ref.offsetSec - ref.onsetSec;
+    const covers = (est: TabbedNote): boolean =>
+      Math.min(est.offsetSec, ref.offsetSec) - Math.max(est.onsetSec, ref.onsetSec) >= COVERED_SHARE * length;
+    const over = estimate.filter(covers);
+    if (over.length === 0) return 'missed-unheard';
+    return over.some((est) => !samePitch(est, ref)) ? 'missed-covered' : 'missed-other';
   }
 
   function isMissedRepeat(r: number): boolean {
@@ -111,10 +130,10 @@ export function classifyErrors(
       (ref) => est.onsetSec >= ref.onsetSec - ONSET_SEC && est.onsetSec < ref.offsetSec,
     );
     if (inside) {
-      return Math.abs(centsBetween(est.f0Hz, inside.f0Hz)) <= SPLIT_CENTS ? 'split' : 'added-other';
+      return Math.abs(centsBetween(est.f0Hz, inside.f0Hz)) <= SPLIT_CENTS ? 'split' : 'added-in-note';
     }
     const talk = talkSec.some(([from, to]) => est.onsetSec < to && est.offsetSec > from);
-    return talk ? 'talk-as-note' : 'added-other';
+    return talk ? 'talk-as-note' : 'added-in-silence';
   }
 }
 
