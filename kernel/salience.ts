@@ -2,40 +2,59 @@
 
 const VECTOR: usize = 16;
 
-/** ln(1 + inverse · sqrt(power)) of bins [from, to). */
-export function compress(power: usize, inverse: f32, from: usize, to: usize, out: usize): void {
-  const scale = f32x4.splat(inverse);
-  const one = f32x4.splat(1);
-  for (let k = from; k < to; k++) {
-    const magnitude = f32x4.sqrt(v128.load(power + k * VECTOR));
-    v128.store(out + k * VECTOR, log(f32x4.add(one, f32x4.mul(magnitude, scale))));
-  }
-}
+/**
+ * Bits of 1, what parts sqrt(1/2) from 1, the fraction of a float, sqrt(1/2), and 1/2; then the polynomial. In memory,
+ * as the engine would build constants of vectors anew in each turn of a loop.
+ */
+const BITS = memory.data<u32>([0x3f800000, 0x3f800000 - 0x3f3504f3, 0x007fffff, 0x3f3504f3, 0x3f000000], 16);
+const COEFFICIENTS = memory.data<f32>(
+  [
+    7.0376836292e-2, -1.151461031e-1, 1.167699874e-1, -1.2420140846e-1, 1.4249322787e-1, -1.6668057665e-1,
+    2.0000714765e-1, -2.4999993993e-1, 3.3333331174e-1,
+  ],
+  16,
+);
 
 /**
- * Natural logarithm of normal numbers of 1 or more: x = 2^e · m with m in [sqrt(1/2), sqrt(2)), and the polynomial
- * of the Cephes library's `logf` for ln(m) (Moshier, Methods and Programs for Mathematical Functions, 1989).
+ * ln(1 + inverse · sqrt(power)) of bins [from, to). The logarithm: x = 2^e · m with m in [sqrt(1/2), sqrt(2)), and for
+ * ln(m) the polynomial of the Cephes library's `logf` (Moshier, Methods and Programs for Mathematical Functions, 1989)
+ * by Estrin's scheme.
  */
-function log(x: v128): v128 {
-  const one = f32x4.splat(1);
-  // Adding what parts sqrt(1/2) from 1 carries into the exponent exactly when m would be sqrt(2) or more.
-  const shifted = i32x4.add(x, i32x4.splat(0x3f800000 - 0x3f3504f3));
-  const exponent = f32x4.convert_i32x4_s(i32x4.sub(i32x4.shr_u(shifted, 23), i32x4.splat(127)));
-  const m = i32x4.add(v128.and(shifted, i32x4.splat(0x007fffff)), i32x4.splat(0x3f3504f3));
-  const f = f32x4.sub(m, one);
-  const z = f32x4.mul(f, f);
-  let y = f32x4.splat(7.0376836292e-2);
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(-1.151461031e-1));
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(1.167699874e-1));
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(-1.2420140846e-1));
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(1.4249322787e-1));
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(-1.6668057665e-1));
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(2.0000714765e-1));
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(-2.4999993993e-1));
-  y = f32x4.add(f32x4.mul(y, f), f32x4.splat(3.3333331174e-1));
-  y = f32x4.mul(f32x4.mul(y, f), z);
-  y = f32x4.sub(y, f32x4.mul(z, f32x4.splat(0.5)));
-  return f32x4.add(f32x4.add(f, y), f32x4.mul(exponent, f32x4.splat(Mathf.LN2)));
+export function compress(power: usize, inverse: f32, from: usize, to: usize, out: usize): void {
+  const scale = f32x4.splat(inverse);
+  const one = v128.load32_splat(BITS);
+  const shift = v128.load32_splat(BITS, 4);
+  const fraction = v128.load32_splat(BITS, 8);
+  const rootHalf = v128.load32_splat(BITS, 12);
+  const half = v128.load32_splat(BITS, 16);
+  const c0 = v128.load32_splat(COEFFICIENTS);
+  const c1 = v128.load32_splat(COEFFICIENTS, 4);
+  const c2 = v128.load32_splat(COEFFICIENTS, 8);
+  const c3 = v128.load32_splat(COEFFICIENTS, 12);
+  const c4 = v128.load32_splat(COEFFICIENTS, 16);
+  const c5 = v128.load32_splat(COEFFICIENTS, 20);
+  const c6 = v128.load32_splat(COEFFICIENTS, 24);
+  const c7 = v128.load32_splat(COEFFICIENTS, 28);
+  const c8 = v128.load32_splat(COEFFICIENTS, 32);
+  const ln2 = f32x4.splat(Mathf.LN2);
+  for (let k = from; k < to; k++) {
+    const x = f32x4.add(one, f32x4.mul(scale, f32x4.sqrt(v128.load(power + k * VECTOR))));
+    // Adding what parts sqrt(1/2) from 1 carries into the exponent exactly when m would be sqrt(2) or more.
+    const shifted = i32x4.add(x, shift);
+    const exponent = f32x4.convert_i32x4_s(i32x4.sub(i32x4.shr_u(shifted, 23), i32x4.shr_u(one, 23)));
+    const f = f32x4.sub(i32x4.add(v128.and(shifted, fraction), rootHalf), one);
+    const f2 = f32x4.mul(f, f);
+    const f4 = f32x4.mul(f2, f2);
+    const c87 = f32x4.add(c8, f32x4.mul(c7, f));
+    const c65 = f32x4.add(c6, f32x4.mul(c5, f));
+    const c43 = f32x4.add(c4, f32x4.mul(c3, f));
+    const c21 = f32x4.add(c2, f32x4.mul(c1, f));
+    const low = f32x4.add(c87, f32x4.mul(f2, c65));
+    const high = f32x4.add(f32x4.add(c43, f32x4.mul(f2, c21)), f32x4.mul(f4, c0));
+    const y = f32x4.add(low, f32x4.mul(f4, high));
+    const ln = f32x4.add(f, f32x4.mul(f2, f32x4.sub(f32x4.mul(y, f), half)));
+    v128.store(out + k * VECTOR, f32x4.add(ln, f32x4.mul(exponent, ln2)));
+  }
 }
 
 /**

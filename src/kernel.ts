@@ -6,6 +6,7 @@ import { readFileSync } from 'node:fs';
  * counts; what each does is said beside its source.
  */
 interface Code {
+  base(): number;
   cut(
     signal: number,
     at0: number,
@@ -36,6 +37,8 @@ interface Code {
 /** Beside the compiled programme, from wherever this file is run. */
 const PATH = new URL('../dist/kernel.wasm', import.meta.url);
 const PAGE_BYTES = 65_536;
+/** The compiled loops keep no more than this to themselves. */
+const CONSTANTS_BYTES = 4096;
 /** Vectors are read fastest from here. */
 const ALIGNMENT = 16;
 /** That `widen` takes at once. */
@@ -51,14 +54,15 @@ export class Kernel {
   readonly words: Uint32Array;
   /** The same by 16-bit numbers: byte offset / 2 is the index. */
   readonly shorts: Int16Array;
-  #used = 0;
+  #used: number;
   #integersAt = -1;
 
   /** @param bytes that can be given out */
   constructor(bytes: number) {
-    const memory = new WebAssembly.Memory({ initial: Math.ceil(bytes / PAGE_BYTES) });
+    const memory = new WebAssembly.Memory({ initial: Math.ceil((bytes + CONSTANTS_BYTES) / PAGE_BYTES) });
     const instance = new WebAssembly.Instance(compiled, { env: { memory } });
     this.code = instance.exports as unknown as Code;
+    this.#used = Math.ceil(this.code.base() / ALIGNMENT) * ALIGNMENT;
     this.floats = new Float32Array(memory.buffer);
     this.words = new Uint32Array(memory.buffer);
     this.shorts = new Int16Array(memory.buffer);
