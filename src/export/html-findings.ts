@@ -44,7 +44,7 @@ export function placeFindings({ notes, take }: Score, findings: readonly Finding
       add(byNote, finding.noteId, text);
       continue;
     }
-    const next = notes.findIndex(({ played }) => played.onsetSec > finding.timeSec);
+    const next = notes.findIndex(({ played }) => played.onsetSec >= finding.timeSec);
     const last = (next < 0 ? notes.length : next) - 1;
     const gapBefore = finding.timeSec - (notes[last]?.played.offsetSec ?? Number.NEGATIVE_INFINITY);
     const gapAfter = next < 0 ? Number.POSITIVE_INFINITY : notes[next].played.onsetSec - finding.timeSec;
@@ -79,10 +79,10 @@ export function summaryHtml({ against, score, parts, workOn, wentWell, remarks }
   const list = (tag: 'ol' | 'ul', title: string, lines: readonly string[]) =>
     lines.length === 0
       ? ''
-      : `<h3>${title}</h3><${tag}>${lines.map((line) => `<li>${escapeHtml(line)}</li>`).join('')}</${tag}>`;
+      : `<h3>${title}</h3><${tag}>${lines.map((line) => `<li>${escapeHtml(sentence(line))}</li>`).join('')}</${tag}>`;
   return `<section aria-labelledby="held"><h2 id="held">Held against ${escapeHtml(against)}: ${Math.round(score)} of 100</h2>
 <p class="soft">${escapeHtml(parts.join('; '))}</p>
-${remarks.map((remark) => `<p>${escapeHtml(remark)}</p>`).join('')}${list('ol', 'Work on first', workOn)}${list('ul', 'Went well', wentWell)}</section>
+${remarks.map((remark) => `<p>${escapeHtml(sentence(remark))}</p>`).join('')}${list('ol', 'Work on first', workOn)}${list('ul', 'Went well', wentWell)}</section>
 `;
 }
 
@@ -101,14 +101,19 @@ export function findingsHtml(
     const label = withSound
       ? `<button class="finding" type="button" data-on="${from}" data-off="${to}" aria-label="Hear finding ${i + 1}, at ${time}">${time}</button>`
       : `<span class="time">${time}</span>`;
-    return `<li>${label} <span>${escapeHtml(finding.message)}</span></li>`;
+    return `<li><div>${label}<span>${escapeHtml(sentence(finding.message))}</span></div></li>`;
   });
   const list =
     items.length === 0 ? '<p>Nothing to remark.</p>' : `<ol class="findings">${items.join('')}</ol>`;
-  return `<section aria-labelledby="found"><h2 id="found">What was found</h2>
+  return `<section class="long" aria-labelledby="found"><h2 id="found">What was found</h2>
 ${list}
 <p class="soft">${escapeHtml(judged)}</p></section>
 `;
+}
+
+/** With a capital and a full stop; tab keeps its signs. */
+function sentence(text: string): string {
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 }
 
 /** `0:03.2` */

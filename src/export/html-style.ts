@@ -11,7 +11,7 @@ p{margin:.3rem 0}.soft{color:var(--soft);font-size:.9rem}
 .player label{display:flex;gap:.5rem;align-items:center}
 button,input,select{font:inherit;color:inherit}
 button{min-height:2.75rem;min-width:2.75rem;border:1px solid var(--line);border-radius:.4rem;background:var(--card);cursor:pointer}
-button:focus-visible,input:focus-visible,select:focus-visible,.scroll:focus-visible{outline:3px solid var(--mark);outline-offset:2px}
+button:focus-visible,input:focus-visible,select:focus-visible,.scroll:focus-visible,.staff:focus-visible{outline:3px solid var(--mark);outline-offset:2px}
 select{min-height:2.75rem;background:var(--card);border:1px solid var(--line);border-radius:.4rem}
 section{margin:1.4rem 0;break-inside:avoid}
 .head{display:flex;flex-wrap:wrap;gap:.3rem .8rem;align-items:center}
@@ -26,7 +26,7 @@ ol.tab li.barline{border-left:2px solid var(--soft);padding-left:.3rem}
 .missed{align-self:center;border:2px dashed var(--alert);border-radius:.4rem;padding:.1rem .4rem}
 .missed .fault{font-size:.75rem;color:var(--alert)}
 h3{font-size:1rem;margin:.7rem 0 .2rem}main ol:not(.tab),main ul{margin:.2rem 0;padding-left:2rem}
-.findings li{margin:.3rem 0}.finding{font-variant-numeric:tabular-nums;padding:0 .6rem;margin-right:.4rem}.time{font-variant-numeric:tabular-nums;color:var(--soft)}
+.findings li{margin:.3rem 0}.findings li>div{display:flex;gap:.6rem;align-items:center}.finding{flex:none;font-variant-numeric:tabular-nums;padding:0 .6rem}.time{font-variant-numeric:tabular-nums;color:var(--soft)}
 .note.now{background:var(--mark);color:var(--onmark);border-color:var(--mark);text-decoration:underline}
 .note.now .fault{color:inherit}
 .scroll{overflow-x:auto}
@@ -39,5 +39,6 @@ svg.contour{display:block}
 .contour .cursor{stroke:var(--alert);stroke-width:2}
 .staff{background:#fff;color:#000;border-radius:.4rem;overflow-x:auto}
 .staff img{display:block;width:100%;min-width:36rem;height:auto}
-@media print{:root{--ink:#000;--soft:#333;--paper:#fff;--card:#fff;--line:#999;--mark:#000;--onmark:#fff;--alert:#000}body{max-width:none;padding:0}.player,.head button,.cursor,.screen{display:none}.scroll{overflow:visible}svg.contour{max-width:100%;height:auto}.note{border:0;min-height:0;min-width:0;padding:.1rem .35rem}.staff img{min-width:0}}
+@page{margin:15mm}
+@media print{:root{--ink:#000;--soft:#333;--paper:#fff;--card:#fff;--line:#999;--mark:#000;--onmark:#fff;--alert:#000}body{max-width:none;padding:0}.player,.head button,.cursor,.screen{display:none}.scroll{overflow:visible}svg.contour{max-width:100%;height:auto}.note{border:0;min-height:0;min-width:0;padding:.1rem .35rem}.staff img{min-width:0}section.long{break-inside:auto}.findings li{margin:0;break-inside:avoid}.findings li>div{align-items:baseline}.finding{border:0;min-height:0;min-width:0;padding:0}.staff{break-inside:avoid}h2,h3{break-after:avoid}}
 `;

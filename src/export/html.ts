@@ -85,7 +85,7 @@ function leftOverHtml(score: Score): string {
 /** As an image: the policy of the page does not reach the fonts inside it. */
 function staffHtml(svg: string): string {
   const data = `data:image/svg+xml;base64,${Buffer.from(svg).toString('base64')}`;
-  return `<section><h2>Staff</h2><div class="staff"><img alt="The tune on a staff; the same notes as the tab above" src="${data}"></div></section>\n`;
+  return `<section><h2>Staff</h2><div class="staff" tabindex="0" role="group" aria-label="Staff"><img alt="The tune on a staff; the same notes as the tab above" src="${data}"></div></section>\n`;
 }
 
 function timeInWords({ beats }: Score): string {

@@ -123,15 +123,18 @@ function laySyllables(take: Take): {
   return { sung, verses, leftOver };
 }
 
-/** Words that found no note, a line for each verse, hyphens inside words. */
+/** Words that found no note, a line for each verse; a hyphen where a word goes on or began elsewhere. */
 export function leftOverInWords({ leftOver, verses }: Score): string[] {
   const lines: string[] = [];
   for (let verse = 1; verse <= verses; verse++) {
-    const text = leftOver
-      .filter((syllable) => syllable.verse === verse)
-      .map(({ text, syllabic }) => (syllabic === 'begin' || syllabic === 'middle' ? `${text}-` : `${text} `))
-      .join('')
-      .trim();
+    let text = '';
+    for (const syllable of leftOver) {
+      if (syllable.verse !== verse) continue;
+      const goesOn = syllable.syllabic === 'begin' || syllable.syllabic === 'middle';
+      const wentOn = syllable.syllabic === 'middle' || syllable.syllabic === 'end';
+      text += `${wentOn && !text.endsWith('-') ? '-' : ''}${syllable.text}${goesOn ? '-' : ' '}`;
+    }
+    text = text.trim();
     if (text !== '') lines.push(verses > 1 ? `${verse}. ${text}` : text);
   }
   return lines;

@@ -4,6 +4,9 @@ import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import { beforeEach, describe, expect, it } from 'vitest';
 import { run } from '../../src/cli/run.ts';
+import { edit, openEdits, undo } from '../../src/take/edits.ts';
+import { hashTake, Journal, journalPath } from '../../src/take/journal.ts';
+import { lockTake } from '../../src/take/lock.ts';
 import { formatTake, parseTake } from '../../src/take/schema.ts';
 import { AMAZING_GRACE, playTune } from '../export/tunes.ts';
 import { captureIo } from './captured-io.ts';
@@ -122,6 +125,66 @@ describe('what export is told', () => {
         KEPT,
     );
     expect(tab).toContain('Al-');
+  });
+
+  it('words stay with the take, as a change that can be undone, and later exports have them', async () => {
+    await writeFile(inFolder('words.txt'), AMAZING_GRACE);
+    await tabOf('--words', inFolder('words.txt'), '--lang', 'none');
+    const kept = parseTake(await readFile(take, 'utf8'), 'x');
+    expect(kept.words.slice(0, 3).map(({ text }) => text)).toEqual(['A', 'ma', 'zing']);
+    expect({ ...kept, words: [], edits: [] }).toEqual(parseTake(TAKE, 'x'));
+    expect(undo(openEdits(kept), { at: '2026-01-01T00:00:00.000Z' })?.state.take.words).toEqual([]);
+    const { tab, stderr } = await tabOf();
+    expect(tab).toContain('A-      ma-   zing _');
+    expect(stderr).toBe('');
+    // The same words once more change nothing.
+    expect((await tabOf('--words', inFolder('words.txt'), '--lang', 'none')).stderr).toBe('');
+    expect(parseTake(await readFile(take, 'utf8'), 'x').edits).toHaveLength(1);
+    expect((await readdir(folder)).sort()).toEqual(
+      ['amazing-grace.take.json', 'amazing-grace.txt', 'words.txt'].sort(),
+    );
+  });
+
+  it('with --no-save the take stays as it is', async () => {
+    await writeFile(inFolder('words.txt'), AMAZING_GRACE);
+    const { tab, stderr } = await tabOf('--words', inFolder('words.txt'), '--no-save');
+    expect(tab).toContain('A-');
+    expect(stderr).toBe('');
+    expect(await readFile(take, 'utf8')).toBe(TAKE);
+  });
+
+  it('words are not written into a take that is being corrected, nor past changes that wait', async () => {
+    await writeFile(inFolder('words.txt'), AMAZING_GRACE);
+    const lock = lockTake(take);
+    const refused = await exporting(take, '--words', inFolder('words.txt'));
+    lock.release();
+    expect(refused.code).toBe(5);
+    expect(refused.stderr).toContain('or leave the take as it is with `--no-save`');
+    const changed = edit(
+      openEdits(parseTake(TAKE, 'x')),
+      { kind: 'delete', ids: ['n1'] },
+      { at: '2026-01-01T00:00:00.000Z' },
+    );
+    const journal = new Journal(journalPath(take), hashTake(TAKE), null, () => {});
+    journal.append(changed!.edit);
+    await journal.close();
+    const waiting = await exporting(take, '--words', inFolder('words.txt'));
+    expect(waiting.code).toBe(5);
+    expect(waiting.stderr).toContain('changes that are not in the take yet wait in');
+    expect(await readFile(take, 'utf8')).toBe(TAKE);
+    expect(await readdir(folder)).not.toContain('amazing-grace.txt');
+  });
+
+  it('what check finds goes on the page', async () => {
+    await writeFile(inFolder('tune.txt'), '1 -2 -3 -2');
+    const done = await exporting(take, '--as', 'html', '--no-audio', '--against', inFolder('tune.txt'));
+    expect(done.code).toBe(0);
+    const page = await readFile(inFolder('amazing-grace.html'), 'utf8');
+    expect(page).toMatch(/Held against tune\.txt: \d+ of 100/);
+    expect(page).toMatch(/1\. wrong note/);
+    const refused = await exporting(take, '--as', 'tab', '--against', inFolder('tune.txt'));
+    expect(refused.code).toBe(2);
+    expect(refused.stderr).toContain('`--against` is for pages');
   });
 
   it('words are kept in the JSON', async () => {

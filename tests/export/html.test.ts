@@ -9,10 +9,13 @@ import { encodeMp3 } from '../../src/audio/mp3.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { soundTab } from '../../src/audio/tab-sound.ts';
 import { encodeWav } from '../../src/audio/write.ts';
+import type { Finding } from '../../src/check/finding.ts';
 import { run } from '../../src/cli/run.ts';
 import { writeHtml } from '../../src/export/html.ts';
+import { type PageFindings, placeFindings } from '../../src/export/html-findings.ts';
 import { pitchContours } from '../../src/export/pitch-contour.ts';
 import { buildScore } from '../../src/export/score.ts';
+import { formatTabNote } from '../../src/tab/text.ts';
 import { formatTake } from '../../src/take/schema.ts';
 import { captureIo } from '../cli/captured-io.ts';
 import { AMAZING_GRACE, playTune, withWords } from './tunes.ts';
@@ -122,6 +125,76 @@ describe('the page', () => {
   });
 });
 
+const HELD: PageFindings = {
+  against: 'teacher <1>.abc',
+  score: 71.6,
+  parts: ['notes: 2 slips in 32 notes'],
+  findings: [
+    finding('late', 1, 0.213, '2 draw comes 0.21 s late'),
+    finding('missed', null, null, '-3 is missing'),
+    finding('bend-short', 4, 31.4, 'the bend is short'),
+  ],
+  workOn: ['being there in time: one note late'],
+  wentWell: ['clean single notes'],
+  remarks: [],
+  judged: 'Judged: as usual.',
+};
+
+/** A finding of a note of the take, or of one that is missing between the third and the fourth. */
+function finding(kind: Finding['kind'], note: number | null, value: number | null, message: string): Finding {
+  const place = note === null ? null : take.notes[note];
+  const timeSec = place?.onsetSec ?? (take.notes[2].offsetSec + take.notes[3].onsetSec) / 2;
+  return { kind, timeSec, noteId: place?.id ?? null, referenceIndex: 0, message, value };
+}
+
+describe('findings on the page', () => {
+  const score = buildScore(take, 'Grace');
+  const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: HELD });
+
+  it('stand by their notes, in words and with their numbers in the list', () => {
+    const { byNote, before, after } = placeFindings(score, HELD.findings);
+    expect([...byNote]).toEqual([
+      [take.notes[1].id, ['1. late 0.21 s']],
+      [take.notes[4].id, ['3. bend 31 short']],
+    ]);
+    expect([...before]).toEqual([[3, ['2. missed']]]);
+    expect(after.size).toBe(0);
+    expect(html).toContain('aria-label="2 draw, ma, grace, 1. late 0.21 s"');
+    const list = html.match(/<ol class="findings">.*?<\/ol>/s)![0];
+    expect(list.match(/<li>/g)).toHaveLength(3);
+    expect(list).toContain('2 draw comes 0.21 s late.');
+  });
+
+  it('a note that is missing after a phrase or the tune stands at its end', () => {
+    const { lastNote } = take.phrases[0];
+    const late = (sec: number) => [{ ...HELD.findings[1], timeSec: sec }];
+    const end = take.notes[lastNote].offsetSec;
+    expect([...placeFindings(score, late(end + 0.01)).after.keys()]).toEqual([lastNote]);
+    expect([...placeFindings(score, late(take.source.durationSec)).after.keys()]).toEqual([
+      take.notes.length - 1,
+    ]);
+    expect([...placeFindings(score, late(0)).before.keys()]).toEqual([0]);
+  });
+
+  it('say the mark, what to work on and what went well; text of the reference is text', () => {
+    expect(html).toContain('Held against teacher &#60;1&#62;.abc: 72 of 100');
+    expect(html).toContain('<li>Being there in time: one note late.</li>');
+    expect(html).toContain('<li>Clean single notes.</li>');
+    expect(html).not.toContain('class="finding"'); // nothing to hear without sound
+  });
+
+  it('are not on a page that nothing was checked for', () => {
+    const plain = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null });
+    expect(plain).not.toMatch(/Held against|What was found|class="missed"/);
+  });
+});
+
+/** The first notes of the tune, the third one otherwise, so that a check finds something to say. */
+const WANTED = take.notes
+  .slice(0, 8)
+  .map((note, i) => (i === 2 ? '8' : formatTabNote(note)))
+  .join(' ');
+
 /** Where systems keep the browser; the tests below need one. */
 const BROWSER = [
   process.env.CHROMIUM,
@@ -137,7 +210,8 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
   const faults: string[] = [];
   const requests: string[] = [];
   beforeAll(async () => {
-    const { path, code } = await exportPage();
+    writeFileSync(join(dir, 'wanted.txt'), `${WANTED}\n`);
+    const { path, code } = await exportPage('--against', join(dir, 'wanted.txt'));
     expect(code).toBe(0);
     browser = await chromium.launch({
       executablePath: BROWSER!,
@@ -229,6 +303,17 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect(tree).toContain(`- button "1 draw, A, 'Twas"`);
     expect(tree).toContain('- button "Loop phrase 1"');
     expect(tree).toMatch(/combobox "Speed, same pitch"/);
+  });
+
+  it('plays a finding from its button, which a screen reader can tell, and by keyboard', async () => {
+    const button = page.getByRole('button', { name: /^Hear finding 1, at 0:/ });
+    await button.focus();
+    await page.keyboard.press('Enter');
+    await until(`!document.querySelector('audio').paused`);
+    const { onsetSec } = take.notes[2];
+    expect(Math.abs((await audio()).at - onsetSec)).toBeLessThan(1);
+    await page.keyboard.press('Escape');
+    expect(await page.locator('body').ariaSnapshot()).toMatch(/- button "3 draw, zing, 1\. wrong note"/);
   });
 
   it('fits a phone: nothing but pictures is wider than the screen', async () => {
