@@ -1,5 +1,5 @@
 import { LEVELS, placeLevels } from './accents.ts';
-import { barSteps } from './bar-steps.ts';
+import type { BarSteps } from './bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 import {
   type HeardOnset,
@@ -24,6 +24,8 @@ const OTHER_START = -1.2;
  * rounded towards the bar line, on which fiddle tunes mostly begin.
  */
 const HOME_SHARE = { bar: 0.45, upbeat: 0.2, elsewhere: 0.03 };
+/** Phrases are at home on an eighth. */
+const HOME_GRID_TICKS = TICKS_PER_BEAT / 2;
 /** Of the accents, which are not independent of each other, so much counts. */
 const ACCENT_WEIGHT = 0.85;
 
@@ -56,9 +58,9 @@ export function placeBars(
     path.atTicks.map((at, n) => (n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1])),
   );
   let best: BarredPath | null = null;
-  for (const { plan, logPrior } of plans) {
+  for (const { plan, steps, logPrior } of plans) {
     const prior = logPrior + tempoScoreOfPath(path.beatSec, plan, options);
-    const barred = new BarPlacer(onsets, accents, path, plan).place(runs);
+    const barred = new BarPlacer(onsets, accents, path, plan, steps).place(runs);
     if (barred === null) continue;
     const score = barred.score + prior + parallelScore(parallels, barred.atTicks, plan);
     if (best === null || score > best.score) best = { ...barred, score };
@@ -78,15 +80,21 @@ class BarPlacer {
   readonly #accents: Float64Array;
   readonly #path: MetricalPath;
   readonly #plan: BarPlan;
-  readonly #steps: ReturnType<typeof barSteps>;
+  readonly #steps: BarSteps;
   readonly #levels: Uint8Array;
 
-  constructor(onsets: readonly HeardOnset[], accents: Float64Array, path: MetricalPath, plan: BarPlan) {
+  constructor(
+    onsets: readonly HeardOnset[],
+    accents: Float64Array,
+    path: MetricalPath,
+    plan: BarPlan,
+    steps: BarSteps,
+  ) {
     this.#onsets = onsets;
     this.#accents = accents;
     this.#path = path;
     this.#plan = plan;
-    this.#steps = barSteps(plan, LONGEST_TICKS);
+    this.#steps = steps;
     this.#levels = placeLevels(plan);
   }
 
@@ -101,6 +109,7 @@ class BarPlacer {
     const links = Array.from({ length: count - 1 }, (_, r) => this.#links(runs[r + 1]));
     let best: BarredPath | null = null;
     for (let home = 0; home < width; home++) {
+      if (this.#plan.places[home] % HOME_GRID_TICKS !== 0) continue;
       const found = this.#join(runs, score, end, links, home);
       if (found !== null && (best === null || found.score > best.score)) best = found;
     }

@@ -1,9 +1,11 @@
 import { levelAccents } from './accents.ts';
 import { placeBars } from './bar-lines.ts';
+import { barSteps } from './bar-steps.ts';
 import { type BarPlan, isCompound, type Metre, planBar, TICKS_PER_BEAT } from './metre.ts';
 import { type HeardOnset, type MetricalPath, type PlanPrior, readOnGrids } from './metrical-hmm.ts';
 import { writtenLengths } from './note-values.ts';
 import { type OnsetProfile, PROFILES } from './onset-shares.ts';
+import { LONGEST_TICKS } from './time-scores.ts';
 
 /** Where a note stands on the grid, and how long it is written. */
 export interface PlacedNote {
@@ -98,11 +100,13 @@ function plans({ metre }: BeatOptions): PlanPrior[] {
   const profiles: readonly OnsetProfile[] =
     metre && known.length === 0 ? [{ metre, share: 1, sixteenths: undefined, swings: true }] : known;
   return profiles.flatMap(({ metre: each, share, sixteenths, swings }) => [
-    { plan: planBar(each, false, sixteenths), logPrior: Math.log(share) },
-    ...(swings && !isCompound(each)
-      ? [{ plan: planBar(each, true, sixteenths), logPrior: Math.log(share * SWUNG_ODDS) }]
-      : []),
+    planPrior(planBar(each, false, sixteenths), share),
+    ...(swings && !isCompound(each) ? [planPrior(planBar(each, true, sixteenths), share * SWUNG_ODDS)] : []),
   ]);
+}
+
+function planPrior(plan: BarPlan, share: number): PlanPrior {
+  return { plan, steps: barSteps(plan, LONGEST_TICKS), logPrior: Math.log(share) };
 }
 
 function onGrid(

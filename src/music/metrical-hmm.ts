@@ -1,6 +1,6 @@
-import { type BarSteps, barSteps } from './bar-steps.ts';
+import type { BarSteps } from './bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
-import { LONGEST_TICKS, TimeScores } from './time-scores.ts';
+import { LONGEST_TICKS, SLIP, TimeScores } from './time-scores.ts';
 
 /** What is heard of each note: when it begins, and the rest before it. */
 export interface HeardOnset {
@@ -24,9 +24,10 @@ export interface MetricalOptions {
   readonly tempoBpm: number | null;
 }
 
-/** A bar plan, and the natural log of how likely it is beforehand. */
+/** A bar plan, the steps that notes may take on it (up to `LONGEST_TICKS`), and the natural log of its prior. */
 export interface PlanPrior {
   readonly plan: BarPlan;
+  readonly steps: BarSteps;
   readonly logPrior: number;
 }
 
@@ -48,9 +49,9 @@ const PULSE_WEIGHT = 1.5;
 /** A given tempo may be missed by this, in natural log. */
 const GIVEN_SPREAD_LN = 0.06;
 /** Paths this much less likely than the best of their plan, in natural log, are given up. */
-const BEAM = 15;
+const BEAM = 12;
 /** Plans this much less likely than the best one so far, in natural log, are given up. */
-const PLAN_BEAM = 60;
+const PLAN_BEAM = 40;
 
 /**
  * Reads onsets on metrical grids: a hidden Markov model whose states are the place in the bar and the tempo, and
@@ -69,7 +70,7 @@ export function readOnGrids(
 ): (MetricalPath | null)[] {
   const tempos = tempoStates();
   const times = new TimeScores(tempos);
-  const decoders = plans.map(({ plan }) => new PlanDecoder(plan, tempos, options));
+  const decoders = plans.map((prior) => new PlanDecoder(prior, tempos, options));
   const going = new Set(decoders.keys());
   for (let n = 1; n < onsets.length; n++) {
     times.begin(onsets[n].onsetSec - onsets[n - 1].onsetSec, onsets[n].restSec);
@@ -132,21 +133,23 @@ class PlanDecoder {
   readonly #moved: Float64Array;
   readonly #movedFrom: Int32Array;
   readonly #kept: KeptStates[] = [];
+  /** Scores below this will not be kept. */
+  #least = Number.NEGATIVE_INFINITY;
   /** Score of the best state. */
   best = Number.NEGATIVE_INFINITY;
 
-  constructor(plan: BarPlan, tempos: readonly number[], options: MetricalOptions) {
+  constructor({ plan, steps }: PlanPrior, tempos: readonly number[], options: MetricalOptions) {
     this.#plan = plan;
     this.#tempos = tempos;
-    this.#steps = barSteps(plan, LONGEST_TICKS);
+    this.#steps = steps;
     this.#liking = tempos.map((beatSec) => tempoScore(beatSec, plan, options));
     this.#width = plan.places.length;
     const size = tempos.length * this.#width;
     const total = plan.onsetShare.reduce((sum, share) => sum + share, 0);
     this.#score = new Float64Array(size);
+    const logShares = plan.onsetShare.map((share) => Math.log(share / total));
     for (let s = 0; s < size; s++) {
-      const tempo = Math.floor(s / this.#width);
-      this.#score[s] = this.#liking[tempo] + Math.log(plan.onsetShare[s % this.#width] / total);
+      this.#score[s] = this.#liking[Math.floor(s / this.#width)] + logShares[s % this.#width];
     }
     this.#next = new Float64Array(size);
     this.#nextFrom = new Int32Array(size);
@@ -158,11 +161,13 @@ class PlanDecoder {
 
   /** Goes on to the next note. @returns score of its best state */
   step(times: TimeScores): number {
-    this.#changeTempo();
+    const likeliest = this.#changeTempo();
     this.#next.fill(Number.NEGATIVE_INFINITY);
-    for (let tempo = 0; tempo < this.#tempos.length; tempo++) {
-      for (let place = 0; place < this.#width; place++) {
-        const state = tempo * this.#width + place;
+    // The likeliest state first: what cannot come within the beam of where it leads is left out.
+    this.#least = Number.NEGATIVE_INFINITY;
+    this.#arrive(Math.floor(likeliest / this.#width), likeliest % this.#width, times);
+    for (let tempo = 0, state = 0; tempo < this.#tempos.length; tempo++) {
+      for (let place = 0; place < this.#width; place++, state++) {
         if (this.#moved[state] > Number.NEGATIVE_INFINITY) this.#arrive(tempo, place, times);
       }
     }
@@ -171,12 +176,13 @@ class PlanDecoder {
     return this.best;
   }
 
-  /** From every kept state to the tempos beside it. */
-  #changeTempo(): void {
+  /** From every kept state to the tempos beside it. @returns the likeliest state then */
+  #changeTempo(): number {
     const { state } = this.#kept[this.#kept.length - 1];
     const width = this.#width;
     const moved = this.#moved;
     moved.fill(Number.NEGATIVE_INFINITY);
+    let likeliest = state[0];
     for (let k = 0; k < state.length; k++) {
       const s = state[k];
       const tempo = Math.floor(s / width);
@@ -187,27 +193,41 @@ class PlanDecoder {
         if (score <= moved[to]) continue;
         moved[to] = score;
         this.#movedFrom[to] = k;
+        if (score > moved[likeliest]) likeliest = to;
       }
     }
+    return likeliest;
   }
 
   #arrive(tempo: number, place: number, times: TimeScores): void {
     times.know(tempo);
+    const first = tempo * this.#width;
+    const here = this.#moved[first + place];
+    if (here + times.peak[tempo] < this.#least) return;
     const { begin, ticks, place: places, logProb, atLeast } = this.#steps;
+    const { scores } = times;
     const next = this.#next;
-    const here = this.#moved[tempo * this.#width + place];
-    const from = this.#movedFrom[tempo * this.#width + place];
+    const nextFrom = this.#nextFrom;
+    const nextTicks = this.#nextTicks;
+    const from = this.#movedFrom[first + place];
     const row = tempo * (LONGEST_TICKS + 1);
-    const most = times.most[tempo];
-    const first = atLeast[place * (LONGEST_TICKS + 1) + times.fewest[tempo]];
-    for (let a = first; a < begin[place + 1] && ticks[a] <= most; a++) {
-      const to = tempo * this.#width + places[a];
-      const score = here + logProb[a] + times.scores[row + ticks[a]];
+    const slips = here + SLIP >= this.#least;
+    const most = slips ? times.most[tempo] : times.likelyMost[tempo];
+    const fewest = slips ? times.fewest[tempo] : Math.min(LONGEST_TICKS, times.likelyFewest[tempo]);
+    const end = begin[place + 1];
+    let best = this.#least + BEAM;
+    for (let a = atLeast[place * (LONGEST_TICKS + 1) + fewest]; a < end; a++) {
+      const distance = ticks[a];
+      if (distance > most) break;
+      const to = first + places[a];
+      const score = here + logProb[a] + scores[row + distance];
       if (score <= next[to]) continue;
       next[to] = score;
-      this.#nextFrom[to] = from;
-      this.#nextTicks[to] = ticks[a];
+      nextFrom[to] = from;
+      nextTicks[to] = distance;
+      if (score > best) best = score;
     }
+    this.#least = best - BEAM;
   }
 
   /** Keeps the states within the beam. */

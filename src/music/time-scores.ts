@@ -33,6 +33,11 @@ export class TimeScores {
   readonly scores: Float64Array;
   readonly fewest: Int16Array;
   readonly most: Int16Array;
+  /** Within these the time is no mere slip; `likelyFewest` is past `likelyMost` when it is one everywhere. */
+  readonly likelyFewest: Int16Array;
+  readonly likelyMost: Int16Array;
+  /** Best score of each tempo. */
+  readonly peak: Float64Array;
   readonly #known: Uint8Array;
   #sec = 0;
   #restSec = 0;
@@ -43,6 +48,9 @@ export class TimeScores {
     this.scores = new Float64Array(beatSec.length * this.#width);
     this.fewest = new Int16Array(beatSec.length);
     this.most = new Int16Array(beatSec.length);
+    this.likelyFewest = new Int16Array(beatSec.length);
+    this.likelyMost = new Int16Array(beatSec.length);
+    this.peak = new Float64Array(beatSec.length);
     this.#known = new Uint8Array(beatSec.length);
   }
 
@@ -60,12 +68,15 @@ export class TimeScores {
     const tickSec = this.#beatSec[tempo] / TICKS_PER_BEAT;
     const row = tempo * this.#width;
     const nearest = Math.min(LONGEST_TICKS, Math.max(1, Math.round(this.#sec / tickSec)));
+    this.peak[tempo] = SLIP;
     let fewest = nearest + 1;
     let most = nearest;
     // Scores fall on either side of the nearest distance.
-    while (fewest > 1 && this.#score(row, fewest - 1, tickSec) > SLIP + NO_SLIP) fewest--;
-    while (most < LONGEST_TICKS && this.#score(row, most + 1, tickSec) > SLIP + NO_SLIP) most++;
-    if (fewest > nearest) {
+    while (fewest > 1 && this.#score(tempo, fewest - 1, tickSec) > SLIP + NO_SLIP) fewest--;
+    while (most < LONGEST_TICKS && this.#score(tempo, most + 1, tickSec) > SLIP + NO_SLIP) most++;
+    this.likelyFewest[tempo] = fewest;
+    this.likelyMost[tempo] = most;
+    if (fewest > most) {
       this.scores.fill(SLIP, row, row + this.#width);
       this.fewest[tempo] = 1;
       this.most[tempo] = LONGEST_TICKS;
@@ -78,9 +89,10 @@ export class TimeScores {
     this.scores.fill(SLIP, row + most + 1, row + this.most[tempo] + 1);
   }
 
-  #score(row: number, ticks: number, tickSec: number): number {
+  #score(tempo: number, ticks: number, tickSec: number): number {
     const score = timeScore(this.#sec, ticks * tickSec, this.#restSec);
-    this.scores[row + ticks] = score;
+    this.scores[tempo * this.#width + ticks] = score;
+    if (score > this.peak[tempo]) this.peak[tempo] = score;
     return score;
   }
 }
