@@ -161,7 +161,8 @@ function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): S
       const onPulse =
         0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
       if (at - from < SHORTEST || logOdds + PULSE_WEIGHT * onPulse < REPEAT_LOG_ODDS) continue;
-      if (at < fromTick + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)) + (from - fromTick)) push(at);
+      if (at < fromTick + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)) + (from - fromTick))
+        push(at);
     }
     push(from + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)));
   });
@@ -240,11 +241,8 @@ function startOf(stretch: Stretch, before: Stretch | undefined): EventStart {
 
 function rmsDb(samples: Samples, [fromSec, toSec]: readonly [number, number]): number {
   const rate = samples.sampleRate;
-  const stretch = new Float32Array(Math.max(1, Math.round((toSec - fromSec) * rate)));
-  samples.read(Math.round(fromSec * rate), stretch);
-  let sum = 0;
-  for (const value of stretch) sum += value * value;
-  return amplitudeToDb(Math.sqrt(sum / stretch.length) + 1e-10);
+  const count = Math.max(1, Math.round((toSec - fromSec) * rate));
+  return amplitudeToDb(Math.sqrt(samples.meanSquare(Math.round(fromSec * rate), count)) + 1e-10);
 }
 
 /** Depth of the lowest 10 ms around an onset below the louder of what is 60 ms before, and the softer of both sides. */

@@ -93,6 +93,28 @@ export class Samples {
     }
   }
 
+  /** Mean of the squares of `count` samples from `start` on; what lies before the first or after the last counts as 0. */
+  meanSquare(start: number, count: number): number {
+    const sealed = this.#blocks.length * BLOCK;
+    let sum = 0;
+    for (let at = Math.max(0, start); at < start + count; ) {
+      const number = Math.floor(at / BLOCK);
+      if (at >= sealed) {
+        const to = Math.min(this.#pendingCount, start + count - sealed);
+        for (let i = at - sealed; i < to; i++) sum += this.#pending[i] ** 2;
+        break;
+      }
+      const block = this.#blocks[number];
+      const from = at % BLOCK;
+      const to = Math.min(BLOCK, from + start + count - at);
+      let squares = 0;
+      for (let i = from; i < to; i++) squares += block[i] * block[i];
+      sum += squares * this.#scales[number] ** 2;
+      at += to - from;
+    }
+    return sum / count;
+  }
+
   /**
    * The same as `read`, in single precision, into the memory of a kernel.
    * @param to byte offset there, with room for seven samples more

@@ -44,9 +44,6 @@ function attackOf(samples: Samples, onsetSec: number, untilSec: number, heldDb: 
 
 function levelAt(samples: Samples, sec: number): number {
   const length = Math.max(1, Math.round(WINDOW_SEC * samples.sampleRate));
-  const stretch = new Float32Array(length);
-  samples.read(Math.round((sec - WINDOW_SEC / 2) * samples.sampleRate), stretch);
-  let sum = 0;
-  for (let i = 0; i < length; i++) sum += stretch[i] * stretch[i];
-  return amplitudeToDb(Math.sqrt(sum / length) + 1e-10);
+  const start = Math.round((sec - WINDOW_SEC / 2) * samples.sampleRate);
+  return amplitudeToDb(Math.sqrt(samples.meanSquare(start, length)) + 1e-10);
 }

@@ -72,6 +72,25 @@ describe('Samples', () => {
     );
   });
 
+  it('tells the mean square of any stretch, silence outside included', () => {
+    const samples = Samples.from(
+      Float32Array.from({ length: 9500 }, (_, i) => Math.sin(i * 0.37) * (i < 5000 ? 1 : 1e-3)),
+      24_000,
+    );
+    fc.assert(
+      fc.property(
+        fc.integer({ min: -6000, max: 12_000 }),
+        fc.integer({ min: 1, max: 9000 }),
+        (start, count) => {
+          const stretch = new Float64Array(count);
+          samples.read(start, stretch);
+          const expected = stretch.reduce((sum, x) => sum + x * x, 0) / count;
+          expect(Math.abs(samples.meanSquare(start, count) - expected)).toBeLessThanOrEqual(1e-12 * expected);
+        },
+      ),
+    );
+  });
+
   it('knows its duration', () => {
     expect(Samples.from(new Float32Array(12_000), 24_000).durationSec).toBe(0.5);
   });
