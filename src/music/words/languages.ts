@@ -17,6 +17,10 @@ export interface Language {
   readonly silentEnd: RegExp | null;
   /** Words that the rules get wrong, with their split. */
   readonly exceptions: readonly string[];
+  /** Hyphens of the spelling, which are no splits by hand; null where words have none that matter. */
+  readonly spelled: RegExp | null;
+  /** The end of one word and the beginning of the next, with a space between, that are often sung as one syllable. */
+  readonly meets: RegExp | null;
 }
 
 type Rules = Omit<Language, 'code' | 'hyphenate'>;
@@ -26,7 +30,12 @@ const PLAIN: Rules = {
   hiatus: null,
   silentEnd: null,
   exceptions: [],
+  spelled: null,
+  meets: null,
 };
+
+/** Vowels that meet between words are one syllable in verse (sinalefa), also over a silent h. */
+const SINALEFA = /[aeiouáéíóúàèìòùâêôãõ] (?:h?[aeiouáéíóúàèìòùâêô]|y$)/iu;
 
 /** Strong vowels beside each other and accented weak ones make syllables of their own. */
 const IBERIAN_HIATUS = /[aeoáéóãõ][aeoáéó]|[íú][aeoáéó]|[aeoáéó][íú]/;
@@ -55,13 +64,63 @@ const RULES: Readonly<Record<LanguageCode, Rules>> = {
       'a-cre',
       'eye',
       'eyes',
+      'i-de-a',
+      'ev-ery-bod-y',
+      'some-one',
+      'some-thing',
+      'some-times',
+      'some-where',
+      'some-how',
+      'some-day',
+      'some-bod-y',
+      'lone-some',
+      'some',
+      'home-land',
+      'home-ward',
+      'there-fore',
+      'grate-ful',
+      'hope-ful',
+      'care-ful',
+      'peace-ful',
+      'fire-side',
+      'fire-light',
     ],
   },
   de: { ...PLAIN, hiatus: /(?!ei|ai|au|eu|äu|ie|oi|aa|ee|oo|ey|ay)[aeiouyäöü][aeiouyäöü]/ },
-  fr: { ...PLAIN, hiatus: /é[aeiouy]|[aeiou]ï|[aeiou]ë/ },
-  es: { ...PLAIN, vowels: 'aeiouáéíóúü', hiatus: IBERIAN_HIATUS },
-  it: { ...PLAIN, vowels: 'aeiouàèéìòù', hiatus: /[aeo][aeo]|ì[aeo]|[aeo]ì/ },
-  pt: { ...PLAIN, hiatus: /(?!ão|ãe|õe)[aeoáéóâêôã][aeoáéó]|[íú][aeo]|[aeo][íú]/ },
+  fr: {
+    ...PLAIN,
+    hiatus: /é[aeiouy]|[aeiou]ï|[aeiou]ë/,
+    spelled:
+      /-(?:t-)?(?:moi|toi|lui|leurs?|l[ae]s?|nous|vous|y|en|je|tu|ils?|elles?|on|ce|ci|là|m[eê]mes?)$/iu,
+    // A mute e before a vowel is not sung (rule of French verse).
+    meets: /e h?[aeiouyàâéèêëîïôûœ]/iu,
+  },
+  es: { ...PLAIN, vowels: 'aeiouáéíóúü', hiatus: IBERIAN_HIATUS, meets: SINALEFA },
+  it: {
+    ...PLAIN,
+    vowels: 'aeiouàèéìòù',
+    hiatus: /[aeo][aeo]|ì[aeo]|[aeo]ì/,
+    meets: SINALEFA,
+    exceptions: [
+      'lu-ci-a',
+      'ma-ri-a',
+      'mi-o',
+      'mi-a',
+      'di-o',
+      'zi-o',
+      'vi-a',
+      'po-e-si-a',
+      'al-le-gri-a',
+      'com-pa-gni-a',
+      'a-iuo-la',
+    ],
+  },
+  pt: {
+    ...PLAIN,
+    meets: SINALEFA,
+    spelled: /-(?:me|te|se|nos|vos|lhes?|l?[oa]s?)$/iu,
+    hiatus: /(?!ão|ãe|õe)[aeoáéóâêôã][aeoáéó]|[íú][aeo]|[aeo][íú]/,
+  },
   nl: { ...PLAIN, hiatus: /[eio][ëïö]/ },
   sv: PLAIN,
   da: PLAIN,

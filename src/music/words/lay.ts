@@ -41,7 +41,8 @@ const HELD_OVER: Readonly<Record<NoteStart, number>> = {
 /**
  * Lays verses under notes, one syllable a note. A verse of as many lines as there are phrases goes line by line;
  * another one runs on. Where notes are left over, those that begin without a new attack are sung on the syllable
- * before; where words are left over, they keep `note: null`. Both are reported.
+ * before; where words are left over, syllables that meet with their vowels are sung together, and the rest keep
+ * `note: null`. All of that is reported.
  */
 export function layWords(
   verses: readonly Verse[],
@@ -52,9 +53,10 @@ export function layWords(
   const remarks: string[] = [];
   for (const [index, { lines }] of verses.entries()) {
     const verse = index + 1;
-    for (const stretch of stretches(lines, notes.length, phrases, verse)) {
+    for (const written of stretches(lines, notes.length, phrases, verse)) {
+      const stretch = { ...written, syllables: sungTogether(written) };
       for (const laid of layStretch(stretch, notes)) syllables.push({ verse, ...laid });
-      const remark = difference(stretch);
+      const remark = difference(written, wanted(stretch));
       if (remark !== null) remarks.push(remark);
     }
   }
@@ -86,14 +88,40 @@ function wanted({ syllables }: Stretch): number {
   return syllables.reduce((sum, { holds }) => sum + 1 + holds, 0);
 }
 
-function difference(stretch: Stretch): string | null {
-  const room = roomOf(stretch);
-  const count = wanted(stretch);
+/** Syllables with as many of those that meet sung as one as there are too many. */
+function sungTogether(stretch: Stretch): SungSyllable[] {
+  let over = wanted(stretch) - roomOf(stretch);
+  const sung: SungSyllable[] = [];
+  for (const syllable of stretch.syllables) {
+    const last = sung[sung.length - 1];
+    if (over <= 0 || !last?.meets) {
+      sung.push(syllable);
+      continue;
+    }
+    const goesOn = syllable.syllabic === 'begin';
+    const { meets: _, ...first } = last;
+    sung[sung.length - 1] = {
+      ...first,
+      text: `${last.text} ${syllable.text}`,
+      syllabic: last.syllabic === 'end' ? (goesOn ? 'middle' : 'end') : goesOn ? 'begin' : 'single',
+      holds: syllable.holds,
+      ...(syllable.meets ? { meets: true } : {}),
+    };
+    over--;
+  }
+  return sung;
+}
+
+/** @param asked  notes that the syllables ask for once some are sung together */
+function difference(written: Stretch, asked: number): string | null {
+  const room = roomOf(written);
+  const count = wanted(written);
   if (count === room) return null;
-  const says = `${stretch.name}: ${count} ${count === 1 ? 'syllable' : 'syllables'} for ${room} ${room === 1 ? 'note' : 'notes'}`;
-  return count < room
-    ? `${says}; ${room - count} sung on the syllable before (mark your own with _)`
-    : `${says}; ${count - room} left over after the tab (join words with ~, or split fewer)`;
+  const says = `${written.name}: ${count} ${count === 1 ? 'syllable' : 'syllables'} for ${room} ${room === 1 ? 'note' : 'notes'}`;
+  if (count < room) return `${says}; ${room - count} sung on the syllable before (mark your own with _)`;
+  const together = count > asked ? `; ${count - asked} sung with the one before, where vowels meet` : '';
+  const left = asked > room ? `; ${asked - room} left over after the tab` : '';
+  return `${says}${together}${left} (join words with ~, or split fewer)`;
 }
 
 function layStretch(

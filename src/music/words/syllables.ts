@@ -1,7 +1,9 @@
 import type { Language } from './languages.ts';
 
 /** Consonants that begin a syllable together; others are parted. */
-const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|sh|th|ph|wh|qu|ll|rr|ñ|gn|gli|sc[ei]|st|sp)$/;
+const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|sh|th|ph|wh|qu|ñ|gn|gli|sc[ei]|st|sp)$/;
+/** In Spanish these are letters of their own. */
+const SPANISH_TOGETHER = /(?:ll|rr)$/;
 
 /**
  * The syllables of a word as they are sung: by the player's own hyphens when there are any, else by the language's
@@ -11,7 +13,11 @@ const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|sh|th|ph|wh|qu|ll|rr|ñ|gn
  * @returns at least one syllable; joined they give the word without its hyphens
  */
 export function splitWord(word: string, language: Language | null): string[] {
-  if (/\p{L}-\p{L}/u.test(word)) return word.split(/(?<=\p{L})-(?=\p{L})/u);
+  if (/\p{L}-\p{L}/u.test(word)) {
+    const parts = word.split(/(?<=\p{L})-(?=\p{L})/u);
+    if (!language?.spelled?.test(bareEnd(word))) return parts;
+    return parts.flatMap((part) => splitWord(part, language));
+  }
   if (language === null) return [word];
   const core = /\p{L}[\p{L}\p{M}'’]*/u.exec(word);
   if (core === null) return [word];
@@ -19,6 +25,11 @@ export function splitWord(word: string, language: Language | null): string[] {
   parts[0] = word.slice(0, core.index) + parts[0];
   parts[parts.length - 1] += word.slice(core.index + core[0].length);
   return parts;
+}
+
+/** A word without the signs behind it. */
+function bareEnd(word: string): string {
+  return word.replace(/[^\p{L}]+$/u, '');
 }
 
 function splitLetters(letters: string, language: Language): string[] {
@@ -50,7 +61,8 @@ function splitByVowels(piece: string, language: Language, last: boolean): string
   let from = 0;
   for (let i = 1; i < groups.length; i++) {
     const between = piece.slice(groups[i - 1].end, groups[i].start).toLowerCase();
-    const together = TOGETHER.exec(between)?.[0].length ?? Math.min(1, between.length);
+    const pair = TOGETHER.exec(between) ?? (language.code === 'es' ? SPANISH_TOGETHER.exec(between) : null);
+    const together = pair?.[0].length ?? Math.min(1, between.length);
     const cut = groups[i].start - together;
     parts.push(piece.slice(from, cut));
     from = cut;

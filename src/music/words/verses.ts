@@ -8,6 +8,8 @@ export interface SungSyllable {
   readonly syllabic: 'single' | 'begin' | 'middle' | 'end';
   /** Notes more that it is to be held over, marked by hand with `_`. */
   readonly holds: number;
+  /** True when it is often sung together with the next one, the beginning of another word. */
+  readonly meets?: true;
 }
 
 /** One verse: its lines, each with its syllables; no line is empty. */
@@ -17,7 +19,7 @@ export interface Verse {
 
 /**
  * Reads the words of a song. An empty line ends a verse; `-` inside a word splits it by hand, `_` after a syllable
- * holds it over one more note, `~` sings two words on one note; lines that begin with `#` are remarks.
+ * holds it over one more note, `~` sings the last syllable of a word with the first of the next; lines that begin with `#` are remarks.
  * @param language  null splits by hand only
  */
 export function parseVerses(text: string, language: Language | null): Verse[] {
@@ -48,13 +50,25 @@ function readLine(line: string, language: Language | null): SungSyllable[] {
       else syllables.push({ text: token, syllabic: 'single', holds: 0 });
     }
   }
-  return syllables;
+  const meets = language?.meets ?? null;
+  return meets === null ? syllables : syllables.map((each, i) => meeting(each, syllables[i + 1], meets));
+}
+
+function meeting(syllable: SungSyllable, next: SungSyllable | undefined, meets: RegExp): SungSyllable {
+  const endsWord = syllable.syllabic === 'single' || syllable.syllabic === 'end';
+  if (next === undefined || !endsWord || syllable.holds > 0) return syllable;
+  return meets.test(`${syllable.text.slice(-1)} ${next.text.slice(0, 2)}`)
+    ? { ...syllable, meets: true }
+    : syllable;
 }
 
 function readWord(token: string, language: Language | null): SungSyllable[] {
-  const joined = token.includes('~');
-  const bare = token.replaceAll('_', '');
-  const parts = joined ? [bare] : splitWord(bare, language);
+  const parts: string[] = [];
+  for (const [i, word] of token.replaceAll('_', '').split('~').entries()) {
+    const [first, ...rest] = splitWord(word, language);
+    if (i === 0) parts.push(first, ...rest);
+    else parts.push(`${parts.pop()}~${first}`, ...rest);
+  }
   const holds = holdsOf(token, parts);
   return parts.map((part, i) => ({
     text: part.replaceAll('~', ' '),

@@ -35,6 +35,42 @@ describe('verses', () => {
   });
 });
 
+describe('words whose vowels meet', () => {
+  // Cielito lindo and Au clair de la lune (traditional, public domain): notes as song books count them.
+  const sung = (code: string, text: string, notes: number) =>
+    loadLanguage(code).then((language) =>
+      layWords(parseVerses(text, language), plain(notes), [{ firstNote: 0, lastNote: notes - 1 }]),
+    );
+  const line = ({ syllables }: ReturnType<typeof layWords>) =>
+    syllables.map(({ text, syllabic }) => (/begin|middle/.test(syllabic) ? `${text}-` : text)).join(' ');
+
+  it('are sung together where there are too many syllables, and it is said', async () => {
+    const spanish = await sung('es', 'canta y no llores', 5);
+    expect(line(spanish)).toBe('can- ta y no llo- res');
+    expect(spanish.remarks).toEqual([
+      'verse 1, line 1: 6 syllables for 5 notes; 1 sung with the one before, where vowels meet (join words with ~, or split fewer)',
+    ]);
+    expect(line(await sung('fr', 'ma chandelle est morte', 6))).toBe('ma chan- del- le est mor- te');
+    expect(line(await sung('es', 'la bella hora', 4))).toBe('la be- lla ho- ra');
+  });
+
+  it('stay apart where there is room, and in other languages; what is left over is not dropped', async () => {
+    expect(line(await sung('es', 'canta y no llores', 6))).toBe('can- ta y no llo- res');
+    expect((await sung('en', 'the open sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
+    const short = await sung('es', 'canta y no llores', 3);
+    expect(short.syllables.filter(({ note }) => note === null).map(({ text }) => text)).toEqual([
+      'llo',
+      'res',
+    ]);
+    expect(short.remarks[0]).toContain('; 1 sung with the one before, where vowels meet; 2 left over');
+  });
+
+  it('~ joins where words meet and leaves the rest of both words split', async () => {
+    expect(line(await sung('es', 'canta~alma', 3))).toBe('can- ta al- ma');
+    expect(line(await sung('en', 'glory~unto', 3))).toBe('glo- ry un- to');
+  });
+});
+
 describe('words under notes', () => {
   it('one syllable a note, without remarks', () => {
     const laid = layWords(parseVerses('go down Mo-ses', null), plain(4), [{ firstNote: 0, lastNote: 3 }]);

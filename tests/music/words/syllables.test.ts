@@ -27,6 +27,9 @@ describe('words as they are sung', () => {
     ['fr', 'au clair de la lu-ne'],
     ['es', 'ha-bí-a u-na vez un bar-qui-to chi-qui-ti-to'],
     ['es', 'ma-es-tro a-gua rí-o cie-lo i-gle-sia'],
+    ['en', 'I have no i-de-a'],
+    ['en', 'some-one to love, some-thing gold'],
+    ['it', 'San-ta Lu-ci-a, o so-le mi-o'],
     ['it', 'fra Mar-ti-no cam-pa-na-ro'],
     ['it', 'a-mo-re u-va pa-e-se'],
   ])('%s: %s', async (code, wanted) => {
@@ -36,6 +39,15 @@ describe('words as they are sung', () => {
   it('the player’s own hyphens come first', async () => {
     expect(splitWord('ev-er-y', await loadLanguage('en'))).toEqual(['ev', 'er', 'y']);
     expect(splitWord('river', null)).toEqual(['river']);
+  });
+
+  it('hyphens of French and Portuguese spelling are no splits by hand', async () => {
+    const french = await loadLanguage('fr');
+    expect(splitWord('Prête-moi', french)).toEqual(['Prê', 'te', 'moi']);
+    expect(splitWord('dormez-vous?', french)).toEqual(['dor', 'mez', 'vous?']);
+    expect(splitWord('a-t-il', french)).toEqual(['a', 't', 'il']);
+    expect(splitWord('lu-ne', french)).toEqual(['lu', 'ne']);
+    expect(splitWord('lembra-me', await loadLanguage('pt'))).toEqual(['lem', 'bra', 'me']);
   });
 
   it('regions are passed over, unknown languages named', async () => {
