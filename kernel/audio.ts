@@ -40,13 +40,18 @@ export function halve(even: usize, odd: usize, taps: usize, pairs: usize, count:
   }
 }
 
-/** Largest magnitude of `count` (a multiple of 4) floats. */
+/** Largest magnitude of `count` (a multiple of 8) floats. */
 export function peak(data: usize, count: usize): f32 {
-  let most = f32x4.splat(0);
-  for (let i: usize = 0; i < count; i += 4) most = f32x4.max(most, f32x4.abs(v128.load(data + (i << 2))));
-  const a = Mathf.max(f32x4.extract_lane(most, 0), f32x4.extract_lane(most, 1));
-  const b = Mathf.max(f32x4.extract_lane(most, 2), f32x4.extract_lane(most, 3));
-  return Mathf.max(a, b);
+  let a = f32x4.splat(0);
+  let b = a;
+  for (let i: usize = 0; i < count; i += 8) {
+    a = f32x4.pmax(a, f32x4.abs(v128.load(data + (i << 2))));
+    b = f32x4.pmax(b, f32x4.abs(v128.load(data + (i << 2), 16)));
+  }
+  a = f32x4.pmax(a, b);
+  const low = Mathf.max(f32x4.extract_lane(a, 0), f32x4.extract_lane(a, 1));
+  const high = Mathf.max(f32x4.extract_lane(a, 2), f32x4.extract_lane(a, 3));
+  return Mathf.max(low, high);
 }
 
 /** `count` (a multiple of 8) floats times `factor`, in double precision, to the nearest 16-bit integers. */

@@ -1,6 +1,6 @@
 export { halve, part, peak, quantise, resample, widen } from './audio';
 export { comb, compress, interpolate, peaks } from './salience';
-export { cut, power, transform, unpack } from './spectrum';
+export { cut, power, sum, transform, unpack } from './spectrum';
 
 /** First byte of the memory that is free; what is before it holds constants. */
 export function base(): usize {

@@ -208,3 +208,10 @@ export function power(data: usize, points: usize, turns: usize, from: usize, to:
     v128.store(out + k * VECTOR, f32x4.mul(quarter, f32x4.add(f32x4.mul(re, re), f32x4.mul(im, im))));
   }
 }
+
+/** Sum over values [from, to), lane by lane. */
+export function sum(values: usize, from: usize, to: usize, out: usize): void {
+  let total = f32x4.splat(0);
+  for (let k = from; k < to; k++) total = f32x4.add(total, v128.load(values + k * VECTOR));
+  v128.store(out, total);
+}

@@ -22,6 +22,7 @@ interface Code {
   transform(data: number, points: number, twiddles: number): void;
   unpack(data: number, points: number, turns: number, complex: number, power: number): void;
   power(data: number, points: number, turns: number, from: number, to: number, out: number): void;
+  sum(values: number, from: number, to: number, out: number): void;
   compress(power: number, inverse: number, from: number, to: number, out: number): void;
   interpolate(spectrum: number, places: number, count: number, out: number): void;
   comb(spectrum: number, teeth: number, number: number, scale: number, count: number, out: number): void;

@@ -121,7 +121,8 @@ export class FinePitchMeter {
     const weight = this.#weight;
     let half = 0;
     for (let i = 0; i < found; i++) {
-      const [thisHz, thisWeight] = [hz[i], weight[i]];
+      const thisHz = hz[i];
+      const thisWeight = weight[i];
       half += thisWeight / 2;
       let slot = i;
       for (; slot > 0 && hz[slot - 1] > thisHz; slot--) {

@@ -42,6 +42,7 @@ export class SpectrumLine {
   readonly #stepSec: number;
   readonly #top: number;
   readonly #banks: readonly Bank[];
+  readonly #totalsAt: number;
   #filled = 0;
 
   /**
@@ -59,6 +60,7 @@ export class SpectrumLine {
     this.#half = length / 2;
     this.#stepSec = stepSec;
     this.#top = Math.min(bins, Math.floor(totalToHz / binHz));
+    this.#totalsAt = this.#kernel.reserve(LANES);
     this.#banks = [this.#newBank(bins), this.#newBank(bins)];
   }
 
@@ -100,12 +102,8 @@ export class SpectrumLine {
     const [a, b, c, d] = slots;
     this.#spectrum.transformFrom(a.start, b.start, c.start, d.start);
     this.#spectrum.fourier.writeComplex(complexAt, powerAt);
-    for (const slot of slots) {
-      const { power, lane } = slot;
-      let total = 0;
-      for (let k = 2; k < this.#top; k++) total += power[LANES * k + lane];
-      slot.total = total;
-    }
+    this.#kernel.code.sum(powerAt, 2, this.#top, this.#totalsAt);
+    for (const slot of slots) slot.total = this.#kernel.floats[this.#totalsAt / 4 + slot.lane];
   }
 }
 
