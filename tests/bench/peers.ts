@@ -126,7 +126,16 @@ for i to frames
 endfor
 `;
 
+/** Praat's tracks of this run: both ways of cutting use the same one, and its time counts for each. */
+const praatTracks = new Map<string, { readonly track: PitchTrack; readonly cpuSec: number }>();
+
 function withPraat(take: LabelledTake, cut: (track: PitchTrack) => Span[]): ReturnType<Peer['run']> {
+  const found = praatTracks.get(take.path) ?? praatTrack(take);
+  praatTracks.set(take.path, found);
+  return { notes: asNotes(cut(found.track), take), cpuSec: found.cpuSec };
+}
+
+function praatTrack(take: LabelledTake): { readonly track: PitchTrack; readonly cpuSec: number } {
   return inTemporaryFolder((folder) => {
     const script = join(folder, 'track.praat');
     writeFileSync(script, PRAAT_SCRIPT);
@@ -142,7 +151,7 @@ function withPraat(take: LabelledTake, cut: (track: PitchTrack) => Span[]): Retu
       hz: values.map(([hz]) => hz),
       levelDb: values.map(([, level]) => level),
     };
-    return { notes: asNotes(cut(track), take), cpuSec };
+    return { track, cpuSec };
   });
 }
 
