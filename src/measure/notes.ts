@@ -4,11 +4,13 @@ import type { PlayableNote } from '../harp/types.ts';
 import type { HoleReading } from '../tab/holes.ts';
 import type { NoteIntonation, NoteLeak, NoteTone } from '../tab/note.ts';
 import { hzToMidi } from '../units.ts';
+import { findClipped } from './clipping.ts';
 import { findHeld, type HeldPitch } from './held.ts';
 import { measureIntonation } from './intonation.ts';
 import { type ReedOffsets, reedOffsetOf, reedOffsets } from './reed-offsets.ts';
-import { findReeds } from './second-reed.ts';
+import { findReeds, type NoteReeds } from './second-reed.ts';
 import { measureTone } from './tone.ts';
+import { CLIPPED, NOISY, SHORT } from './unmeasurable.ts';
 
 /** What measuring adds to a note. */
 export interface NoteMeasures {
@@ -21,7 +23,7 @@ export interface NoteMeasures {
   readonly tone: NoteTone | undefined;
   /** Place of the reading that a second reed proves; 0 as a rule (see `NoteReeds`). */
   readonly reading: number;
-  /** Why something is missing: `too-short-to-judge`, `too-noisy-to-judge`. */
+  /** Why something is missing: `too-short-to-judge`, `too-noisy-to-judge`, `clipped`. */
   readonly flags: readonly string[];
 }
 
@@ -37,6 +39,7 @@ export function measureNotes(
 ): NoteMeasures[] {
   const reeds = findReeds(samples, events, readings, notes);
   const pitches = events.map(findHeld);
+  const clipped = findClipped(samples, events);
   const offsets = reedOffsets(
     events.map((event, i) => ({
       note: readings[i][reeds[i].reading].note,
@@ -46,17 +49,32 @@ export function measureNotes(
     })),
   );
   return events.map((event, i) =>
-    measureNote(samples, event, pitches[i], readings[i][reeds[i].reading].note, reeds[i], offsets),
+    measureNote(samples, event, {
+      pitch: pitches[i],
+      note: readings[i][reeds[i].reading].note,
+      reeds: reeds[i],
+      clipped: clipped[i],
+      offsets,
+    }),
   );
 }
 
 function measureNote(
   samples: Samples,
   event: SoundEvent,
-  pitch: HeldPitch | null,
-  note: PlayableNote,
-  { leak, brightness, reading }: ReturnType<typeof findReeds>[number],
-  offsets: ReedOffsets,
+  {
+    pitch,
+    note,
+    reeds: { leak, brightness, reading },
+    clipped,
+    offsets,
+  }: {
+    readonly pitch: HeldPitch | null;
+    readonly note: PlayableNote;
+    readonly reeds: NoteReeds;
+    readonly clipped: boolean;
+    readonly offsets: ReedOffsets;
+  },
 ): NoteMeasures {
   const noisy = event.harmonicityDb < LEAST_HARMONICITY_DB;
   const midi = pitch?.midi ?? event.midi;
@@ -70,8 +88,9 @@ function measureNote(
         ? intonation
         : { ...intonation, depthCents: 100 * note.bend - cents },
     leak: noisy ? null : leak,
-    tone: noisy ? undefined : { ...measureTone(samples, event), brightness },
+    // A clipped tone is the recorder's: as loud and even as it can be, and brighter. Pitch and reeds outlast it.
+    tone: noisy || clipped ? undefined : { ...measureTone(samples, event), brightness },
     reading,
-    flags: noisy ? ['too-noisy-to-judge'] : intonation === null ? ['too-short-to-judge'] : [],
+    flags: [...(noisy ? [NOISY] : intonation === null ? [SHORT] : []), ...(clipped ? [CLIPPED] : [])],
   };
 }

@@ -1,5 +1,6 @@
 import { type CustomHarp, findPlayable, playableNotes } from '../harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../harp/types.ts';
+import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { labelPhrases } from '../music/repeats.ts';
 import type { Note } from '../tab/note.ts';
 import {
@@ -76,10 +77,14 @@ export function changeTake(take: Take, action: EditAction, custom: CustomHarp = 
   return changed.notes === take.notes ? changed : relabel(changed);
 }
 
-/** What repeats what follows from the holes; only for takes whose phrases were labelled. */
+/** What repeats what follows from the holes, and the level of a phrase from its notes; only where they were told. */
 function relabel(take: Take): Take {
   if (!take.phrases.some(({ label }) => label !== undefined)) return take;
-  return { ...take, phrases: labelPhrases(take.notes, take.phrases) as Take['phrases'] };
+  const phrases = labelPhrases(take.notes, take.phrases).map((phrase) => ({
+    ...phrase,
+    level: measurePhraseLevel(take.notes.slice(phrase.firstNote, phrase.lastNote + 1)),
+  }));
+  return { ...take, phrases: phrases as Take['phrases'] };
 }
 
 function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {

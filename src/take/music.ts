@@ -1,3 +1,4 @@
+import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { type BeatOptions, findBeats } from '../music/beats.ts';
 import type { Phrase } from '../music/phrases.ts';
 import { labelPhrases } from '../music/repeats.ts';
@@ -21,10 +22,11 @@ function checkedMetre({ count, unit }: { count: number; unit: number }): NonNull
   return { count, unit: unit as NonNullable<TakeBeats['metre']>['unit'] };
 }
 
-/** Phrases with their labels as a take keeps them. */
+/** Phrases with their labels and how even their level is, as a take keeps them. */
 export function buildPhrases(notes: readonly Note[], phrases: readonly Phrase[]): Take['phrases'] {
   return labelPhrases(notes, phrases).map((phrase) => ({
     ...phrase,
+    level: phraseLevel(notes, phrase),
     like:
       phrase.like === null
         ? null
@@ -33,6 +35,15 @@ export function buildPhrases(notes: readonly Note[], phrases: readonly Phrase[])
             differences: phrase.like.differences.map((difference) => ({ ...difference })),
           },
   }));
+}
+
+/** How even the level of a phrase is, as a take keeps it. */
+export function phraseLevel(
+  notes: readonly Note[],
+  { firstNote, lastNote }: Phrase,
+): NonNullable<Take['phrases'][number]['level']> | null {
+  const level = measurePhraseLevel(notes.slice(firstNote, lastNote + 1));
+  return level === null ? null : { ...level };
 }
 
 /** Laid words as a take keeps them. */

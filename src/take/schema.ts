@@ -116,6 +116,11 @@ const phraseSchema = z.looseObject({
     })
     .nullable()
     .optional(),
+  /** How even the level of its notes is, in dB, and how much louder it is at its end; null for few notes. */
+  level: z
+    .looseObject({ spreadDb: z.number().min(0), changeDb: finite })
+    .nullable()
+    .optional(),
 });
 
 /** One syllable of the words, in reading order within its verse. */

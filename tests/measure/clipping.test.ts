@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest';
+import { Samples } from '../../src/audio/samples.ts';
+import { findClipped } from '../../src/measure/clipping.ts';
+import { measureNotes } from '../../src/measure/notes.ts';
+import { eventOf, harp, noteOf, RATE, sound, sure } from './sounds.ts';
+
+const C = harp();
+const NOTE = noteOf(C, 4, 'draw');
+
+/** A note with its samples cut at a share of its peak, and a softer one after it that stays whole. */
+function cut(share: number): Samples {
+  const whole = new Float32Array(2 * RATE);
+  sound([{ midi: NOTE.midi, levelDb: 0 }], 1).read(0, whole.subarray(0, RATE));
+  sound([{ midi: NOTE.midi, levelDb: -12 }], 1).read(0, whole.subarray(RATE));
+  const peak = whole.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
+  const limit = share * peak;
+  return Samples.from(
+    whole.map((value) => Math.max(-limit, Math.min(limit, value))),
+    RATE,
+  );
+}
+
+const EVENTS = [eventOf(NOTE.midi, 0, 1), eventOf(NOTE.midi, 1, 2)];
+
+describe('notes cut off at the ceiling', () => {
+  it('a whole note is not, however loud', () => {
+    expect(findClipped(cut(1), EVENTS)).toEqual([false, false]);
+  });
+
+  it('a note cut at a third of its peak is, the soft one after it is not', () => {
+    expect(findClipped(cut(0.33), EVENTS)).toEqual([true, false]);
+  });
+
+  it('a sine as loud as can be has round peaks (half as long above 0.9 as above 0.6 of a parabola)', () => {
+    const sine = Float32Array.from({ length: RATE }, (_, n) => Math.sin((2 * Math.PI * 440 * n) / RATE));
+    expect(findClipped(Samples.from(sine, RATE), [eventOf(69, 0, 1)])).toEqual([false]);
+  });
+
+  it('says nothing of silence and of notes too short', () => {
+    expect(findClipped(Samples.from(new Float32Array(RATE), RATE), [eventOf(69, 0, 1)])).toEqual([false]);
+    expect(findClipped(cut(0.33), [eventOf(69, 0, 0.12)])).toEqual([false]);
+  });
+
+  it('leaves tone out with the reason, and keeps the pitch', () => {
+    const [first, second] = measureNotes(cut(0.33), EVENTS, [sure(NOTE), sure(NOTE)], C);
+    expect(first).toMatchObject({ tone: undefined, flags: ['clipped'] });
+    expect(Math.abs(first.cents)).toBeLessThan(1);
+    expect(first.intonation).not.toBeNull();
+    expect(second.tone).toBeDefined();
+    expect(second.flags).toEqual([]);
+  });
+});
