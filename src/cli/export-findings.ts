@@ -2,11 +2,26 @@ import { TOLERANCES } from '../check/finding.ts';
 import { judge } from '../check/judge.ts';
 import { scoreOf } from '../check/score.ts';
 import { wentWell, workOn } from '../check/work.ts';
+import { ReedtraceError } from '../errors.ts';
 import type { PageFindings } from '../export/html-findings.ts';
+import type { CustomHarp } from '../harp/playable.ts';
 import type { Take } from '../take/schema.ts';
 import { openReference } from './check-run.ts';
 import type { ExportCommandOptions } from './export.ts';
 import type { Io } from './io.ts';
+
+/** A take that names a tuning of the player's own holds no more than that it has one. */
+function ownTuning(take: Take, custom: CustomHarp): (error: unknown) => never {
+  return (error) => {
+    if (!(error instanceof ReedtraceError) || error.code !== 'E_TUNING' || custom.layout) throw error;
+    throw new ReedtraceError(
+      'E_TUNING',
+      `the take was made with a tuning of your own ('${take.harp.tuning}')`,
+      'name its JSON file with `--tuning`',
+      { cause: error },
+    );
+  };
+}
 
 /**
  * What `check` finds in a take with its usual tolerances.
@@ -16,10 +31,14 @@ export async function loadFindings(
   take: Take,
   against: string,
   options: Pick<ExportCommandOptions, 'quiet' | 'tabStyle'>,
+  custom: CustomHarp,
   io: Io,
 ): Promise<PageFindings> {
-  const reference = await openReference(against, take, {}, options, io);
-  const judgement = judge(take, reference, TOLERANCES);
+  const held = async () => {
+    const reference = await openReference(against, take, { custom }, options, io);
+    return { reference, judgement: judge(take, reference, TOLERANCES, custom) };
+  };
+  const { reference, judgement } = await held().catch(ownTuning(take, custom));
   const { score, parts } = scoreOf(judgement, reference, TOLERANCES);
   const { bendCents, timeSec, leakDb } = TOLERANCES;
   return {

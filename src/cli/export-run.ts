@@ -1,13 +1,12 @@
 import { basename, dirname, join, resolve } from 'node:path';
 import writeFileAtomic from 'write-file-atomic';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
-import { type ExportFormat, FORMATS, type FormatName, formatNamed } from '../export/formats.ts';
+import { type ExportFormat, FORMATS } from '../export/formats.ts';
 import type { PageSound } from '../export/html.ts';
 import type { PageFindings } from '../export/html-findings.ts';
 import { sizeInWords } from '../export/html-text.ts';
-import { buildScore, type Score } from '../export/score.ts';
-import type { BeatOptions } from '../music/beats.ts';
-import { parseMetre } from '../music/metre.ts';
+import { buildScore, notesOfHarp, type Score } from '../export/score.ts';
+import type { CustomHarp } from '../harp/playable.ts';
 import { decodeText } from '../music/read/fault.ts';
 import { layWords } from '../music/words/lay.ts';
 import { parseVerses } from '../music/words/verses.ts';
@@ -15,7 +14,8 @@ import { buildBeats, buildWords } from '../take/music.ts';
 import { parseTake, type Take } from '../take/schema.ts';
 import { checkWritable, readTake } from '../take/store.ts';
 import type { ExportCommandOptions } from './export.ts';
-import { type GivenWords, type HeldTake, holdTake, readAll, readGivenWords } from './export-words.ts';
+import { type ExportPlan, makePlan } from './export-plan.ts';
+import { type HeldTake, holdTake, readAll } from './export-words.ts';
 import { reportFault } from './fault-report.ts';
 import type { Io } from './io.ts';
 import { makeFolder } from './make-folder.ts';
@@ -23,13 +23,6 @@ import { errorLine, isInterruption, oneLine, worse } from './message.ts';
 
 /** A grid that fits fewer of the notes than this is worth a word. */
 const LOOSE_BELOW = 0.8;
-
-/** What is the same for all takes of one run. */
-interface Plan {
-  readonly formats: readonly FormatName[];
-  readonly given: BeatOptions;
-  readonly words: GivenWords | null;
-}
 
 /**
  * Writes takes one after another; one that fails doesn't stop the others.
@@ -62,66 +55,9 @@ export async function runExport(
   return code;
 }
 
-async function makePlan(paths: readonly string[], options: ExportCommandOptions, io: Io): Promise<Plan> {
-  const fromStdin = [...paths, options.words, options.against].filter((path) => path === '-').length;
-  if (fromStdin > 1 || (options.against === '-' && paths.length > 1)) {
-    throw new ReedtraceError(
-      'E_USAGE',
-      'standard input can be read only once',
-      'name a file for one of them',
-    );
-  }
-  if (paths.includes('-') && options.out === undefined) {
-    throw new ReedtraceError(
-      'E_USAGE',
-      'there is no folder beside standard input',
-      'say where to write with `--out`, as in `--out .`',
-    );
-  }
-  const formats = readFormats(options.as);
-  if (options.against !== undefined && !formats.includes('html')) {
-    throw new ReedtraceError(
-      'E_USAGE',
-      '`--against` is for pages',
-      'add `--as html`, or use `reedtrace check` to read the findings',
-    );
-  }
-  const words = options.words === undefined ? null : await readGivenWords(options.words, options.lang, io);
-  return { formats, given: readGiven(options), words };
-}
-
-function readFormats(text: string): FormatName[] {
-  const formats = text.split(',').map((name) => {
-    const format = formatNamed(name);
-    if (format !== undefined) return format;
-    throw new ReedtraceError(
-      'E_USAGE',
-      `'${name.trim()}' is not a format to write`,
-      `use some of ${Object.keys(FORMATS).join(', ')} with commas between them`,
-    );
-  });
-  return [...new Set(formats)];
-}
-
-function readGiven({ bpm, metre, free }: ExportCommandOptions): BeatOptions {
-  const parsed = metre === undefined ? undefined : parseMetre(metre);
-  if (parsed === null) {
-    throw new ReedtraceError(
-      'E_USAGE',
-      `'${metre}' is not a metre`,
-      'write it as 4/4, 3/4 or 6/8: up to 16 beats of 2, 4, 8 or 16',
-    );
-  }
-  return {
-    ...(bpm === undefined ? {} : { tempoBpm: bpm }),
-    ...(parsed === undefined ? {} : { metre: parsed }),
-    ...(free ? { free } : {}),
-  };
-}
-
 async function exportOne(
   path: string,
-  plan: Plan,
+  plan: ExportPlan,
   options: ExportCommandOptions,
   io: Io,
   written: Map<string, string>,
@@ -143,14 +79,14 @@ async function exportTake(
   read: Take,
   held: HeldTake | null,
   path: string,
-  plan: Plan,
+  plan: ExportPlan,
   options: ExportCommandOptions,
   io: Io,
   written: Map<string, string>,
 ): Promise<void> {
   const { take, remarks } = prepare(read, plan);
   const name = nameOf(path, take);
-  const score = buildScore(take, options.title ?? titleOf(name));
+  const score = buildScore(take, options.title ?? titleOf(name), notesOfHarp(take, plan.custom));
   const folder = options.out ?? dirname(path);
   const targets = plan.formats.map((format) => ({
     format: FORMATS[format] as ExportFormat,
@@ -164,7 +100,7 @@ async function exportTake(
   const remarkOn = (remark: string) => say(`remark: ${name}: ${remark}`);
   const sound = await soundFor(path, take, plan, options, io, remarkOn);
   const findings =
-    options.against === undefined ? null : await findingsFor(take, options.against, options, io);
+    options.against === undefined ? null : await findingsFor(take, options.against, options, plan.custom, io);
   for (const { format, file } of targets) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
     const content = await format.write(score, {
@@ -198,17 +134,18 @@ async function findingsFor(
   take: Take,
   against: string,
   options: ExportCommandOptions,
+  custom: CustomHarp,
   io: Io,
 ): Promise<PageFindings> {
   const { loadFindings } = await import('./export-findings.ts');
-  return loadFindings(take, against, options, io);
+  return loadFindings(take, against, options, custom, io);
 }
 
 /** The recording, where a page is to hold it. */
 async function soundFor(
   path: string,
   take: Take,
-  { formats }: Plan,
+  { formats }: ExportPlan,
   { audio, recording }: ExportCommandOptions,
   io: Io,
   remarkOn: (remark: string) => void,
@@ -221,7 +158,7 @@ async function soundFor(
 }
 
 /** The take with beats and words as asked for. */
-function prepare(take: Take, { given, words }: Plan): { take: Take; remarks: readonly string[] } {
+function prepare(take: Take, { given, words }: ExportPlan): { take: Take; remarks: readonly string[] } {
   const beats = Object.keys(given).length > 0 ? buildBeats(take.notes, given) : take.beats;
   if (words === null) return { take: { ...take, beats }, remarks: [] };
   const laid = layWords(parseVerses(words.text, words.language), take.notes, take.phrases);

@@ -18,6 +18,8 @@ export interface ExportCommandOptions extends CommonOptions {
   readonly audio: boolean;
   readonly recording?: string;
   readonly against?: string;
+  readonly tuning?: string;
+  readonly temperament?: string;
   /** False with `--no-save`. */
   readonly save: boolean;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
@@ -73,6 +75,8 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
       '--against <reference>',
       'show on the page what check finds against this take, recording, tab, MusicXML, MIDI or ABC',
     )
+    .option('--tuning <file>', 'the JSON file, when the take was made with a tuning of your own')
+    .option('--temperament <file>', 'the same of a temperament of your own')
     .option('--columns <number>', 'longest line of tab', parseColumns, 80)
     .addOption(
       new Option('--style, --tab-style <style>', 'how tab is written')

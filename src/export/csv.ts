@@ -1,4 +1,4 @@
-import { barTicks, TICKS_PER_BEAT } from '../music/metre.ts';
+import { barNumber, barTicks, TICKS_PER_BEAT } from '../music/metre.ts';
 import { formatTabNote } from '../tab/text.ts';
 import type { Score, ScoreNote } from './score.ts';
 import { spell } from './spelling.ts';
@@ -56,7 +56,7 @@ function phraseOf(index: number, { take }: Score): number {
 /** The pick-up is bar 0. */
 function barOf({ atTicks }: ScoreNote, { beats }: Score): number | null {
   if (beats.metre === null) return null;
-  return Math.floor(atTicks / barTicks(beats.metre)) + (beats.pickupTicks > 0 ? 0 : 1);
+  return barNumber(atTicks, beats.metre, beats.pickupTicks);
 }
 
 /** In the metre's own beats, from 1. */

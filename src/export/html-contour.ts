@@ -1,5 +1,3 @@
-import { playableNotes } from '../harp/playable.ts';
-import type { PlayableNote } from '../harp/types.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { escapeHtml } from './html-text.ts';
 import type { ContourPoint } from './pitch-contour.ts';
@@ -54,14 +52,8 @@ export function contourSvg(
   return `<div class="scroll" tabindex="0" role="group" aria-label="${escapeHtml(label)}"><svg class="contour" role="img" aria-label="${escapeHtml(label)}" width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" data-from="${fromSec}" data-left="${LEFT_PX}" data-scale="${PX_PER_SEC}">${rows.join('')}${bars.join('')}${lines.join('')}<line class="cursor" x1="-9" x2="-9" y1="0" y2="${height}"/></svg></div>`;
 }
 
-/** The pitches of the harp, with what gives each; empty when the take does not hold its tuning. */
-function rowsOf({ take }: Score): { midi: number; names: (style: TabStyle) => string }[] {
-  let playable: PlayableNote[];
-  try {
-    playable = playableNotes(take.harp);
-  } catch {
-    return [];
-  }
+/** The pitches of the harp, with what gives each. */
+function rowsOf({ harp: playable }: Score): { midi: number; names: (style: TabStyle) => string }[] {
   const pitches = [...new Set(playable.map(({ midi }) => midi))];
   return pitches.map((midi) => ({
     midi,

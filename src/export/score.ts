@@ -1,4 +1,4 @@
-import { findPlayable, playableNotes } from '../harp/playable.ts';
+import { type CustomHarp, findPlayable, playableNotes } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import { guessTonic } from '../music/keynote.ts';
 import { TICKS_PER_BEAT } from '../music/metre.ts';
@@ -35,6 +35,8 @@ export interface ScoreNote {
 export interface Score {
   readonly title: string;
   readonly take: Take;
+  /** All notes of its harp; empty when it has a tuning of the player's own that was not given. */
+  readonly harp: readonly PlayableNote[];
   readonly beats: TakeBeats;
   readonly notes: readonly ScoreNote[];
   /** Sharps (positive) or flats (negative) of the key signature, -6 to 6. */
@@ -63,7 +65,11 @@ export function hasBeats(take: Take): take is Take & { beats: TakeBeats } {
  * A take as music. Its beat grid is used when it places every note, else found anew with what the player gave.
  * @param harp  all notes of its harp; a note that it does not have counts as the nearest semitone
  */
-export function buildScore(take: Take, title: string, harp: readonly PlayableNote[] = harpOf(take)): Score {
+export function buildScore(
+  take: Take,
+  title: string,
+  harp: readonly PlayableNote[] = notesOfHarp(take),
+): Score {
   const beats = hasBeats(take) ? take.beats : buildBeats(take.notes, givenBeats(take));
   const places = new Map(beats.notes.map((note) => [note.id, note]));
   const { sung, verses, leftOver } = laySyllables(take);
@@ -77,12 +83,13 @@ export function buildScore(take: Take, title: string, harp: readonly PlayableNot
     durationBeats: lengthTicks / TICKS_PER_BEAT,
   }));
   const tonic = lengths.length > 0 ? guessTonic(lengths) : 0;
-  return { title, take, beats, notes, tonic, fifths: bestSignature(lengths, tonic), verses, leftOver };
+  return { title, take, harp, beats, notes, tonic, fifths: bestSignature(lengths, tonic), verses, leftOver };
 }
 
-function harpOf(take: Take): PlayableNote[] {
+/** All notes of the harp of a take; none when it has a tuning or temperament of the player's own and `custom` lacks it. */
+export function notesOfHarp(take: Take, custom: CustomHarp = {}): PlayableNote[] {
   try {
-    return playableNotes(take.harp);
+    return playableNotes(take.harp, custom);
   } catch {
     // A tuning of the player's own is not in the take; the measured pitches are.
     return [];

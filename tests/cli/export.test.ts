@@ -3,7 +3,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import { beforeEach, describe, expect, it } from 'vitest';
+import { noteName } from '../../src/check/words.ts';
 import { run } from '../../src/cli/run.ts';
+import { layoutById } from '../../src/harp/layouts.ts';
 import { edit, openEdits, undo } from '../../src/take/edits.ts';
 import { hashTake, Journal, journalPath } from '../../src/take/journal.ts';
 import { lockTake } from '../../src/take/lock.ts';
@@ -185,6 +187,25 @@ describe('what export is told', () => {
     const refused = await exporting(take, '--as', 'tab', '--against', inFolder('tune.txt'));
     expect(refused.code).toBe(2);
     expect(refused.stderr).toContain('`--against` is for pages');
+  });
+
+  it('a tuning of the player’s own is named by its file', async () => {
+    const own = { ...parseTake(TAKE, 'x'), harp: { ...parseTake(TAKE, 'x').harp, tuning: 'custom' } };
+    await writeFile(take, formatTake(own));
+    await writeFile(inFolder('tune.txt'), '1 -2 -3 -2');
+    const richter = layoutById('richter');
+    const names = (row: readonly number[]) => row.map((semitones) => noteName(60 + semitones));
+    await writeFile(
+      inFolder('mine.json'),
+      JSON.stringify({ blow: names(richter.blow), draw: names(richter.draw) }),
+    );
+    const page = ['--as', 'html', '--no-audio', '--force', '--against', inFolder('tune.txt')];
+    const refused = await exporting(take, ...page);
+    expect(refused.code).toBe(2);
+    expect(refused.stderr).toContain('name its JSON file with `--tuning`');
+    expect((await exporting(take, ...page, '--tuning', inFolder('mine.json'))).code).toBe(0);
+    expect(await readFile(inFolder('amazing-grace.html'), 'utf8')).toContain('class="row"');
+    expect((await exporting(take, '--tuning', 'country')).stderr).toContain("'country' can't change it");
   });
 
   it('words are kept in the JSON', async () => {

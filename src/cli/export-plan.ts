@@ -1,0 +1,100 @@
+import { ReedtraceError } from '../errors.ts';
+import { FORMATS, type FormatName, formatNamed } from '../export/formats.ts';
+import type { CustomHarp } from '../harp/playable.ts';
+import type { BeatOptions } from '../music/beats.ts';
+import { parseMetre } from '../music/metre.ts';
+import type { ExportCommandOptions } from './export.ts';
+import { type GivenWords, readGivenWords } from './export-words.ts';
+import type { Io } from './io.ts';
+
+/** What is the same for all takes of one run. */
+export interface ExportPlan {
+  readonly formats: readonly FormatName[];
+  readonly given: BeatOptions;
+  readonly words: GivenWords | null;
+  /** Of the player's own, where files name one; a take doesn't hold it. */
+  readonly custom: CustomHarp;
+}
+
+/**
+ * Reads what concerns all takes of one run, before any of them is touched.
+ * @throws ReedtraceError E_USAGE, E_NOT_FOUND, E_NOT_A_FILE, E_TUNING
+ */
+export async function makePlan(
+  paths: readonly string[],
+  options: ExportCommandOptions,
+  io: Io,
+): Promise<ExportPlan> {
+  const fromStdin = [...paths, options.words, options.against].filter((path) => path === '-').length;
+  if (fromStdin > 1 || (options.against === '-' && paths.length > 1)) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'standard input can be read only once',
+      'name a file for one of them',
+    );
+  }
+  if (paths.includes('-') && options.out === undefined) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'there is no folder beside standard input',
+      'say where to write with `--out`, as in `--out .`',
+    );
+  }
+  const formats = readFormats(options.as);
+  if (options.against !== undefined && !formats.includes('html')) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      '`--against` is for pages',
+      'add `--as html`, or use `reedtrace check` to read the findings',
+    );
+  }
+  const words = options.words === undefined ? null : await readGivenWords(options.words, options.lang, io);
+  return { formats, given: readGiven(options), words, custom: await readCustom(options) };
+}
+
+function readFormats(text: string): FormatName[] {
+  const formats = text.split(',').map((name) => {
+    const format = formatNamed(name);
+    if (format !== undefined) return format;
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${name.trim()}' is not a format to write`,
+      `use some of ${Object.keys(FORMATS).join(', ')} with commas between them`,
+    );
+  });
+  return [...new Set(formats)];
+}
+
+async function readCustom({ tuning, temperament }: ExportCommandOptions): Promise<CustomHarp> {
+  const named = tuning ?? temperament;
+  if (named === undefined) return {};
+  const { isFile, readHarpOptions } = await import('./harp-options.ts');
+  if ([tuning, temperament].some((name) => name !== undefined && !isFile(name))) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `the take says which harp it was, so '${named}' can't change it`,
+      'leave it out; a tuning or temperament of your own is a .json file',
+    );
+  }
+  const { custom = {} } = await readHarpOptions({
+    ...(tuning === undefined ? {} : { tuning }),
+    ...(temperament === undefined ? {} : { temperament }),
+  });
+  return custom;
+}
+
+function readGiven({ bpm, metre, free }: ExportCommandOptions): BeatOptions {
+  const parsed = metre === undefined ? undefined : parseMetre(metre);
+  if (parsed === null) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${metre}' is not a metre`,
+      'write it as 4/4, 3/4 or 6/8: up to 16 beats of 2, 4, 8 or 16',
+    );
+  }
+  return {
+    ...(bpm === undefined ? {} : { tempoBpm: bpm }),
+    ...(parsed === undefined ? {} : { metre: parsed }),
+    ...(free ? { free } : {}),
+  };
+}
