@@ -2,9 +2,9 @@ import { z } from 'zod';
 import { ReedtraceError } from '../errors.ts';
 import { TICKS_PER_BEAT } from '../music/metre.ts';
 import type { Note } from '../tab/note.ts';
+import { TAKE_VERSION } from './format.ts';
 
-/** The version that this program writes; it reads no newer one. */
-export const TAKE_VERSION = 1;
+export { formatTake } from './format.ts';
 
 const finite = z.number();
 const seconds = z.number().min(0);
@@ -255,9 +255,4 @@ export function parseTake(text: string, name: string): Take {
     );
   }
   return checkTake(value, name);
-}
-
-/** The JSON text of a take, ending in a line break. */
-export function formatTake(take: Take): string {
-  return `${JSON.stringify(take, null, 2)}\n`;
 }

@@ -2,7 +2,8 @@ import { lstat, readFile, stat } from 'node:fs/promises';
 import { basename, dirname } from 'node:path';
 import writeFileAtomic from 'write-file-atomic';
 import { ReedtraceError } from '../errors.ts';
-import { formatTake, parseTake, type Take } from './schema.ts';
+import { formatTake } from './format.ts';
+import type { Take } from './schema.ts';
 
 function codeOf(error: unknown): string {
   return (error as NodeJS.ErrnoException).code ?? String(error);
@@ -19,6 +20,8 @@ export async function readTake(path: string): Promise<Take> {
   } catch (cause) {
     throw readError(path, cause);
   }
+  // Only now: checking needs zod, which takes longer to load than all else, and writing does not.
+  const { parseTake } = await import('./schema.ts');
   return parseTake(text, basename(path));
 }
 

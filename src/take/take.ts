@@ -1,7 +1,8 @@
 import type { FoundHarp } from '../tab/find-harp.ts';
 import type { Note } from '../tab/note.ts';
+import { TAKE_VERSION } from './format.ts';
 import { buildBeats, buildPhrases } from './music.ts';
-import { TAKE_VERSION, type Take, type TakeSource } from './schema.ts';
+import type { Take, TakeSource } from './schema.ts';
 
 /** What an analysis found, as far as a take keeps it. */
 export interface Findings {
