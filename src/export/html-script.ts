@@ -39,6 +39,8 @@ export const PAGE_SCRIPT = `
       var cursor = svg.querySelector('.cursor');
       cursor.setAttribute('x1', inside ? x : -9);
       cursor.setAttribute('x2', inside ? x : -9);
+      var box = svg.parentNode;
+      if (inside && (x < box.scrollLeft || x > box.scrollLeft + box.clientWidth)) box.scrollLeft = x - Number(svg.dataset.left);
     });
   }
   function step() {

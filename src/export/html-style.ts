@@ -40,5 +40,5 @@ svg.contour{display:block}
 .staff{background:#fff;color:#000;border-radius:.4rem;overflow-x:auto}
 .staff img{display:block;width:100%;min-width:36rem;height:auto}
 @page{margin:15mm}
-@media print{:root{--ink:#000;--soft:#333;--paper:#fff;--card:#fff;--line:#999;--mark:#000;--onmark:#fff;--alert:#000}body{max-width:none;padding:0}.player,.head button,.cursor,.screen{display:none}.scroll{overflow:visible}svg.contour{max-width:100%;height:auto}.note{border:0;min-height:0;min-width:0;padding:.1rem .35rem}.staff img{min-width:0}section.long{break-inside:auto}.findings li{margin:0;break-inside:avoid}.findings li>div{align-items:baseline}.finding{border:0;min-height:0;min-width:0;padding:0}.staff{break-inside:avoid}h2,h3{break-after:avoid}}
+@media print{:root{--ink:#000;--soft:#333;--paper:#fff;--card:#fff;--line:#999;--mark:#000;--onmark:#fff;--alert:#000}body{max-width:none;padding:0}.player,.head button,.cursor,.screen{display:none}.scroll{overflow:visible}svg.contour{max-width:100%;height:auto;max-height:4.8cm}section{margin:.8rem 0}.note{border:0;min-height:0;min-width:0;padding:.1rem .35rem}.staff img{min-width:0}section.long{break-inside:auto}.findings li{margin:0;break-inside:avoid}.findings li>div{align-items:baseline}.finding{border:0;min-height:0;min-width:0;padding:0}.staff{break-inside:avoid}h2,h3{break-after:avoid}}
 `;

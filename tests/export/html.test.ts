@@ -316,6 +316,15 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect(await page.locator('body').ariaSnapshot()).toMatch(/- button "3 draw, zing, 1\. wrong note"/);
   });
 
+  it('keeps what sounds in sight where a picture is wider than the phone', async () => {
+    const index = take.phrases[0].lastNote;
+    await page.locator('.note').nth(index).click();
+    await until(`document.querySelectorAll('.scroll')[0].scrollLeft > 100`);
+    const bar = (await page.locator(`.bar[data-n="${index}"]`).boundingBox())!;
+    expect(bar.x).toBeLessThan(360);
+    await page.keyboard.press('Escape');
+  });
+
   it('fits a phone: nothing but pictures is wider than the screen', async () => {
     expect(await page.evaluate('document.documentElement.scrollWidth')).toBeLessThanOrEqual(360);
   });
