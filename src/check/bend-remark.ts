@@ -8,7 +8,7 @@ import { holeName, placeInWords } from './words.ts';
 const WORSE_CENTS = 10;
 
 /**
- * Whether a bend is short or too deep; null when it is good, too short to judge, or missed in the reference, too.
+ * Whether a bend (or overbend) is short or too deep; null when it is good, too short to judge, or missed in the reference, too.
  * @param cents against the bend that was wanted; positive is not deep enough
  */
 export function bendRemark(
@@ -22,6 +22,7 @@ export function bendRemark(
   const there = wanted.played?.cents ?? 0;
   const reference = Math.sign(there) === Math.sign(cents) ? Math.abs(there) : 0;
   if (reference > bendCents && Math.abs(cents) < reference + WORSE_CENTS) return null;
+  if (target.over) return overbendRemark(target, cents, wanted);
   const depth = 100 * target.bend;
   const reached = Math.max(0, Math.round(depth - cents));
   const place = placeInWords(wanted);
@@ -36,4 +37,15 @@ export function bendRemark(
         value: cents,
         message: `the bend ${holeName(target)} in ${place} goes ${Math.round(-cents)} cents too deep: ${reached} instead of ${depth} cents`,
       };
+}
+
+/** An overbend goes up: short is flat. */
+function overbendRemark(target: TabNote, cents: number, wanted: ReferenceNote): Remark {
+  const name = `${target.breath === 'blow' ? 'overblow' : 'overdraw'} ${holeName(target)}`;
+  const place = placeInWords(wanted);
+  return {
+    kind: cents < 0 ? 'bend-short' : 'bend-sharp',
+    value: cents,
+    message: `the ${name} in ${place} is ${cents < 0 ? 'flat' : 'sharp'} by ${Math.round(Math.abs(cents))} cents`,
+  };
 }

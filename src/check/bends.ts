@@ -1,4 +1,5 @@
 import type { Breath } from '../harp/types.ts';
+import { NOISY } from '../measure/unmeasurable.ts';
 import { median, quantile } from '../statistics.ts';
 import type { Take } from '../take/schema.ts';
 import { type Dated, type Trend, trendOf } from './trend.ts';
@@ -20,8 +21,10 @@ export interface PlayedBend {
   readonly onsetSec: number;
   readonly hole: number;
   readonly breath: Breath;
+  /** Semitones; 0 of an overbend. */
   readonly bend: number;
-  /** Against the target; positive is not deep enough. */
+  readonly over: boolean;
+  /** Against the target; positive is not deep enough, of an overbend too high. */
   readonly cents: number;
   readonly steadinessCents: number;
   /** Seconds until it stayed with its held pitch. */
@@ -32,15 +35,16 @@ export interface PlayedBend {
 export interface BendSummary {
   readonly hole: number;
   readonly breath: Breath;
-  /** Semitones. */
+  /** Semitones; 0 of an overbend. */
   readonly bend: number;
+  readonly over: boolean;
   readonly count: number;
   readonly medianCents: number;
   /** Half the range of the middle 68 %. */
   readonly spreadCents: number;
   /** Share of the notes within the tolerance, [0, 1]. */
   readonly withinTolerance: number;
-  /** How many were not deep enough, and how many too deep. */
+  /** How many did not reach the target (not deep enough; of an overbend flat), and how many went too far. */
   readonly short: number;
   readonly tooDeep: number;
   /** Medians of both. */
@@ -57,16 +61,26 @@ const DAY_MS = 86_400_000;
 /** A bend played seldom is drawn to the middle of the list by as many notes without fault. */
 const DOUBT_NOTES = 2;
 
-/** All bends of the takes that can be judged, and how many had to be left out (too short, too noisy, hole in doubt). */
-export function collectBends(takes: readonly DatedTake[]): { bends: PlayedBend[]; leftOut: number } {
+/** Bends that could not be judged, by reason. */
+export interface LeftOut {
+  readonly tooShort: number;
+  readonly tooNoisy: number;
+  /** The hole is in doubt: another bend would be judged. */
+  readonly inDoubt: number;
+}
+
+/** All bends and overbends of the takes that can be judged, and how many had to be left out, and why. */
+export function collectBends(takes: readonly DatedTake[]): { bends: PlayedBend[]; leftOut: LeftOut } {
   const bends: PlayedBend[] = [];
-  let leftOut = 0;
+  const leftOut = { tooShort: 0, tooNoisy: 0, inDoubt: 0 };
   for (const { name, take, date } of takes) {
     for (const note of take.notes) {
-      if (note.bend === 0) continue;
+      if (note.bend === 0 && !note.over) continue;
       const { intonation } = note;
       if (intonation === null || note.confidence < LEAST_SURE) {
-        leftOut++;
+        if (intonation !== null) leftOut.inDoubt++;
+        else if (note.flags.includes(NOISY)) leftOut.tooNoisy++;
+        else leftOut.tooShort++;
         continue;
       }
       bends.push({
@@ -78,6 +92,7 @@ export function collectBends(takes: readonly DatedTake[]): { bends: PlayedBend[]
         hole: note.hole,
         breath: note.breath,
         bend: note.bend,
+        over: note.over,
         cents: note.cents,
         steadinessCents: intonation.steadinessCents,
         settleSec: intonation.scoopSec,
@@ -88,13 +103,13 @@ export function collectBends(takes: readonly DatedTake[]): { bends: PlayedBend[]
 }
 
 /**
- * Sums up each bend by hole and depth, whatever the key of the harp; what needs most work comes first: by how far
+ * Sums up each bend and overbend by hole and depth, whatever the key of the harp; what needs most work comes first: by how far
  * notes lie outside the tolerance in the mean.
  */
 export function summariseBends(bends: readonly PlayedBend[], toleranceCents: number): BendSummary[] {
   const kinds = new Map<string, PlayedBend[]>();
   for (const bend of bends) {
-    const kind = `${bend.hole} ${bend.breath} ${bend.bend}`;
+    const kind = `${bend.hole} ${bend.breath} ${bend.bend} ${bend.over}`;
     kinds.set(kind, [...(kinds.get(kind) ?? []), bend]);
   }
   return [...kinds.values()]
@@ -104,14 +119,16 @@ export function summariseBends(bends: readonly PlayedBend[], toleranceCents: num
 }
 
 function summarise(notes: readonly PlayedBend[], toleranceCents: number): BendSummary {
-  const [{ hole, breath, bend }] = notes;
+  const [{ hole, breath, bend, over }] = notes;
   const cents = notes.map((note) => note.cents);
-  const short = cents.filter((value) => value > toleranceCents).length;
-  const tooDeep = cents.filter((value) => value < -toleranceCents).length;
+  // A bend goes down to its target, an overbend up.
+  const short = cents.filter((value) => (over ? -value : value) > toleranceCents).length;
+  const tooDeep = cents.filter((value) => (over ? value : -value) > toleranceCents).length;
   return {
     hole,
     breath,
     bend,
+    over,
     count: notes.length,
     medianCents: median(cents),
     spreadCents: (quantile(cents, 0.84) - quantile(cents, 0.16)) / 2,

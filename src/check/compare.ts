@@ -51,6 +51,12 @@ const MEASURES: readonly Measure[] = [
       notes.flatMap(({ note }) => (note.intonation === null ? [] : [note.intonation.steadinessCents])),
   },
   {
+    name: 'unevenness of level in a phrase',
+    unit: 'dB',
+    scale: 1,
+    values: ({ levels }) => levels.map(({ spreadDb }) => spreadDb),
+  },
+  {
     name: 'notes with a second reed',
     unit: '%',
     scale: 100,

@@ -22,7 +22,7 @@ export interface Remark {
   readonly message: string;
   /**
    * The number behind it: semitones off (`wrong-note`, `octave`), seconds (`early` < 0 < `late`), cents off the target
-   * (bends: positive when not deep enough), dB of the second reed, dB of harmonicity, notes gone back (`restart`);
+   * (bends: positive when not deep enough; overbends: negative when flat), dB of the second reed, dB of harmonicity, notes gone back (`restart`);
    * null where there is none.
    */
   readonly value: number | null;

@@ -4,6 +4,7 @@ import { bendRemark } from './bend-remark.ts';
 import { cleanRemarks, usualHarmonicity } from './clean.ts';
 import type { Finding, Remark, Tolerances } from './finding.ts';
 import { notesHeard } from './heard.ts';
+import { type LevelOfPhrase, levelRemark, levelsOf } from './level.ts';
 import { type Match, matchNotes, type PlayedNote } from './match.ts';
 import { nominalMidi, type Reference, takeHarp } from './reference.ts';
 import { findHeldThrough, type HeldThrough } from './repeats.ts';
@@ -34,6 +35,8 @@ export interface Judgement extends TempoSummary {
   readonly match: Match;
   /** Notes of the reference that were not played. */
   readonly missed: number;
+  /** How even the level is, phrase by phrase. */
+  readonly levels: readonly LevelOfPhrase[];
   /** Plain sentences about the take as a whole. */
   readonly remarks: readonly string[];
 }
@@ -109,6 +112,7 @@ class Judge {
         a = step.a + 1;
       }
     }
+    const levels = levelsOf(this.#take);
     const offs = this.#judged.flatMap(({ lateSec }) => (lateSec === null ? [] : [lateSec]));
     return {
       findings: this.#findings.toSorted((x, y) => x.timeSec - y.timeSec),
@@ -116,7 +120,8 @@ class Judge {
       match: this.#match,
       missed: this.#missed,
       ...summariseTempo(tempo, offs),
-      remarks: this.#remarks(),
+      levels,
+      remarks: [...this.#remarks(), ...levelRemark(levels)],
     };
   }
 

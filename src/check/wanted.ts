@@ -14,7 +14,7 @@ export interface Fit {
   readonly apart: number;
   /** Cents of what sounded against what is wanted. */
   readonly cents: number;
-  /** The bend that is wanted on the student's reed; null when what is wanted is no bend there. */
+  /** The bend or overbend that is wanted on the student's reed; null when what is wanted is no bend there. */
   readonly bend: TabNote | null;
   /** Right pitch, or a bend that was missed by less than would make it another note. */
   readonly right: boolean;
@@ -69,7 +69,7 @@ export class Wanted {
     const apart = nominalMidi(this.#harp, note) - this.midi(b);
     const cents = 100 * apart + note.cents;
     const target = this.#targetOnReed(note, b);
-    const bend = target !== null && target.bend > 0 ? target : null;
+    const bend = target !== null && (target.bend > 0 || target.over) ? target : null;
     const nearly = bend !== null && apart !== 0 && Math.abs(cents) <= ANOTHER_NOTE_CENTS;
     const tab = this.tab(b);
     return {

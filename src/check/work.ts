@@ -97,9 +97,9 @@ function groupInWords(
     case 'early':
       return `waiting for the beat: ${counted(n, 'note')} early, by ${seconds(mean(values))} in the mean${where}`;
     case 'bend-short':
-      return `bending all the way down: ${counted(n, 'bend')} short, by ${Math.round(mean(values))} cents in the mean${where}`;
+      return `bending all the way down: ${counted(n, 'bend')} short, by ${Math.round(mean(values.map(Math.abs)))} cents in the mean${where}`;
     case 'bend-sharp':
-      return `stopping the bend on its note: ${counted(n, 'bend')} too deep, by ${Math.round(-mean(values))} cents in the mean${where}`;
+      return `stopping the bend on its note: ${counted(n, 'bend')} too deep, by ${Math.round(mean(values.map(Math.abs)))} cents in the mean${where}`;
     case 'second-reed':
       return `single notes: a second reed sounds along in ${n} of ${judgement.notes.length} notes${where}`;
     case 'breath-noise':

@@ -1,4 +1,4 @@
-import type { BendSummary, DatedTake } from '../check/bends.ts';
+import type { BendSummary, DatedTake, LeftOut } from '../check/bends.ts';
 import type { JudgeBy } from '../check/equal.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 
@@ -6,8 +6,7 @@ import { formatTabNote, type TabStyle } from '../tab/text.ts';
 export interface BendsReport {
   readonly takes: readonly DatedTake[];
   readonly summaries: readonly BendSummary[];
-  /** Bends that could not be judged. */
-  readonly leftOut: number;
+  readonly leftOut: LeftOut;
   readonly tolerance: number;
   readonly judgeBy: JudgeBy;
 }
@@ -31,11 +30,13 @@ export function bendsJson({ takes, summaries, leftOut, tolerance, judgeBy }: Ben
         a4Hz: take.harp.a4Hz,
       },
     })),
-    leftOut,
+    leftOut: leftOut.tooShort + leftOut.tooNoisy + leftOut.inDoubt,
+    leftOutBecause: leftOut,
     bends: summaries.map((summary) => ({
       hole: summary.hole,
       breath: summary.breath,
       bend: summary.bend,
+      over: summary.over,
       count: summary.count,
       medianCents: round(summary.medianCents, 1),
       spreadCents: round(summary.spreadCents, 1),
@@ -65,7 +66,7 @@ export function bendsJson({ takes, summaries, leftOut, tolerance, judgeBy }: Ben
   return `${JSON.stringify(document, null, 2)}\n`;
 }
 
-const COLUMNS = 'file,date,harp,note_id,onset_s,hole,breath,bend,cents,steadiness_cents,settle_s';
+const COLUMNS = 'file,date,harp,note_id,onset_s,hole,breath,bend,over,cents,steadiness_cents,settle_s';
 
 /** One row a note (RFC 4180); names that a spreadsheet would take for a formula begin with an apostrophe. */
 export function bendsCsv({ summaries }: BendsReport): string {
@@ -80,6 +81,7 @@ export function bendsCsv({ summaries }: BendsReport): string {
         note.hole,
         note.breath,
         note.bend,
+        note.over,
         round(note.cents, 1),
         round(note.steadinessCents, 1),
         round(note.settleSec, 3),
@@ -110,9 +112,8 @@ export function bendsSvg({ summaries, tolerance }: BendsReport, style: TabStyle)
     const clipped = Math.max(-EDGE_CENTS, Math.min(EDGE_CENTS, cents));
     return round(left + ((clipped + EDGE_CENTS) / (2 * EDGE_CENTS)) * SIZE.plot, 1);
   };
-  const words = summaries.map(
-    (summary) => `${formatTabNote({ ...summary, over: false }, style)}: ${inWords(summary)}`,
-  );
+  const over = summaries.some((summary) => summary.over);
+  const words = summaries.map((summary) => `${formatTabNote(summary, style)}: ${inWords(summary)}`);
   const parts = [
     `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-labelledby="title desc" font-family="sans-serif" font-size="13" fill="${INK}">`,
     '<title id="title">Bends against their targets</title>',
@@ -128,14 +129,12 @@ export function bendsSvg({ summaries, tolerance }: BendsReport, style: TabStyle)
     );
   }
   parts.push(
-    `<text x="${x(-EDGE_CENTS)}" y="${bottom + 36}">too deep</text>`,
-    `<text x="${x(EDGE_CENTS)}" y="${bottom + 36}" text-anchor="end">short</text>`,
+    `<text x="${x(-EDGE_CENTS)}" y="${bottom + 36}">too deep${over ? ', overbend flat' : ''}</text>`,
+    `<text x="${x(EDGE_CENTS)}" y="${bottom + 36}" text-anchor="end">${over ? 'overbend sharp, ' : ''}short</text>`,
   );
   summaries.forEach((summary, i) => {
     const y = top + (i + 0.5) * SIZE.row;
-    parts.push(
-      `<text x="${SIZE.margin}" y="${y + 5}">${escapeXml(formatTabNote({ ...summary, over: false }, style))}</text>`,
-    );
+    parts.push(`<text x="${SIZE.margin}" y="${y + 5}">${escapeXml(formatTabNote(summary, style))}</text>`);
     for (const { cents } of summary.notes) {
       parts.push(`<circle cx="${x(cents)}" cy="${y}" r="5" fill="#1f5fa8" fill-opacity="0.45"/>`);
     }

@@ -1,4 +1,4 @@
-import type { BendSummary } from '../check/bends.ts';
+import type { BendSummary, LeftOut } from '../check/bends.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import type { BendsReport } from './bends-document.ts';
 
@@ -21,15 +21,25 @@ export function bendsText(report: BendsReport, style: TabStyle, columns: number)
     `${' '.repeat(LABEL)}${scale(places)}`,
   ];
   for (const summary of summaries) {
-    const tab = formatTabNote({ ...summary, over: false }, style);
+    const tab = formatTabNote(summary, style);
     lines.push(`${tab.padEnd(LABEL)}${strip(summary, places, tolerance)}`);
     for (const row of numbers(summary)) lines.push(`${' '.repeat(LABEL)}${row}`);
   }
   lines.push('', 'strip: 1 to 9 notes at a place, ( ) tolerance, | target; left too deep, right short');
-  if (leftOut > 0) {
-    lines.push(`left out: ${counted(leftOut, 'bend')} too short, too noisy or in doubt`);
-  }
+  if (summaries.some(({ over }) => over)) lines.push('of overbends (o) left flat, right sharp');
+  lines.push(...leftOutInWords(leftOut));
   return `${lines.join('\n')}\n`;
+}
+
+/** `left out: 3 bends (2 too short, 1 hole in doubt)`; nothing when none was. */
+export function leftOutInWords({ tooShort, tooNoisy, inDoubt }: LeftOut): string[] {
+  const reasons = [
+    ...(tooShort > 0 ? [`${tooShort} too short`] : []),
+    ...(tooNoisy > 0 ? [`${tooNoisy} too noisy`] : []),
+    ...(inDoubt > 0 ? [`${inDoubt} with the hole in doubt`] : []),
+  ];
+  const all = tooShort + tooNoisy + inDoubt;
+  return all === 0 ? [] : [`left out: ${counted(all, 'bend')} (${reasons.join(', ')})`];
 }
 
 function scale(places: number): string {
@@ -57,7 +67,8 @@ function numbers(summary: BendSummary): string[] {
   const { count, medianCents, spreadCents, withinTolerance, short, tooDeep, steadinessCents, settleSec } =
     summary;
   const good = Math.round(withinTolerance * count);
-  const off = [...(short > 0 ? [`${short} short`] : []), ...(tooDeep > 0 ? [`${tooDeep} too deep`] : [])];
+  const [less, more] = summary.over ? ['flat', 'sharp'] : ['short', 'too deep'];
+  const off = [...(short > 0 ? [`${short} ${less}`] : []), ...(tooDeep > 0 ? [`${tooDeep} ${more}`] : [])];
   const middle = `${medianCents > 0 ? '+' : ''}${Math.round(medianCents)}`;
   const held = count === 1 ? `at ${middle}` : `median ${middle}, spread ${Math.round(spreadCents)}`;
   const rows = [

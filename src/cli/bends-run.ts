@@ -5,7 +5,7 @@ import { againstEqual } from '../check/equal.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import type { BendsCommandOptions } from './bends.ts';
 import { bendsCsv, bendsJson, bendsSvg } from './bends-document.ts';
-import { bendsText } from './bends-print.ts';
+import { bendsText, leftOutInWords } from './bends-print.ts';
 import { reportFault } from './fault-report.ts';
 import { readHarpOptions } from './harp-options.ts';
 import { columnsOf, type Io } from './io.ts';
@@ -48,10 +48,13 @@ export async function runBends(
   if (options.json) {
     io.stdout.write(bendsJson(report));
   } else if (bends.length === 0) {
+    const none = leftOutInWords(leftOut);
     throw new ReedtraceError(
       'E_NOTHING_PLAYED',
-      leftOut > 0 ? `all ${leftOut} bends are too short or too doubtful to judge` : 'no bends were played',
-      leftOut > 0 ? 'record them held longer, nearer to the microphone' : 'give takes that hold bent notes',
+      none.length > 0 ? `no bend can be judged, ${none[0]}` : 'no bends were played',
+      none.length > 0
+        ? 'record them held longer, nearer to the microphone'
+        : 'give takes that hold bent notes',
     );
   } else if (options.csv) {
     io.stdout.write(bendsCsv(report));

@@ -53,6 +53,12 @@ export function checkJson(report: CheckReport): string {
     wentWell: report.wentWell,
     tempoChange: judgement.tempoChange === null ? null : round(judgement.tempoChange, 3),
     unevenSec: judgement.unevenSec === null ? null : round(judgement.unevenSec, 3),
+    levels: judgement.levels.map((level) => ({
+      ...level,
+      fromSec: round(level.fromSec, 3),
+      spreadDb: round(level.spreadDb, 1),
+      changeDb: round(level.changeDb, 1),
+    })),
     remarks: judgement.remarks,
     changes:
       changes === null
@@ -78,7 +84,7 @@ export function checkText(report: CheckReport, columns: number): string {
       ({ part, score: points, because }) =>
         `  ${part.padEnd(7)}${(points === null ? '-' : String(Math.round(points))).padStart(4)}   ${because}`,
     ),
-    ...judgement.remarks.map((remark) => `  note: ${oneLine(remark)}`),
+    ...judgement.remarks.flatMap((remark) => hung('  note:', remark, columns)),
     '',
   ];
   for (const finding of judgement.findings) lines.push(...hung(clock(finding), finding.message, columns));
@@ -105,7 +111,7 @@ export function checkText(report: CheckReport, columns: number): string {
 }
 
 function inWords({ measure, before, now, unit, verdict }: Change): string {
-  const digits = unit === 'cents' ? 1 : 0;
+  const digits = unit === 'cents' || unit === 'dB' ? 1 : 0;
   return `${verdict}: ${measure}, ${before.toFixed(digits)} before, ${now.toFixed(digits)} ${unit} now`;
 }
 

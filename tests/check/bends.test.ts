@@ -45,6 +45,27 @@ describe('bends', () => {
     expect(summariseBends(bends, 25).map(({ hole }) => hole)).toEqual([4, 2]);
   });
 
+  it('overbends count, too: flat is short of the target, and over three days they have a trend', () => {
+    const takes = [-60, -45, -30].map((cents, week) => ({
+      name: `${week}`,
+      take: takeWith('6o', [cents, cents]),
+      date: `2026-03-0${1 + 2 * week}`,
+    }));
+    const [summary] = summariseBends(collectBends(takes).bends, 25);
+    expect(summary).toMatchObject({
+      hole: 6,
+      breath: 'blow',
+      bend: 0,
+      over: true,
+      count: 6,
+      short: 6,
+      tooDeep: 0,
+    });
+    // 15 cents nearer every two days.
+    expect(summary.trend).toMatchObject({ direction: 'nearer', days: 3 });
+    expect(summary.trend!.perWeek).toBeCloseTo(-52.5, 6);
+  });
+
   it('that are too short or in doubt are left out and counted', () => {
     const take = takeWith("-3'", [10, 20, 30]);
     const notes = [
@@ -53,7 +74,7 @@ describe('bends', () => {
       take.notes[2],
     ];
     const { bends, leftOut } = collectBends([{ name: 'a', take: { ...take, notes }, date: null }]);
-    expect(leftOut).toBe(2);
+    expect(leftOut).toEqual({ tooShort: 1, tooNoisy: 0, inDoubt: 1 });
     expect(bends.map(({ cents }) => cents)).toEqual([30]);
   });
 });

@@ -271,3 +271,58 @@ describe('in sum', () => {
     expect(score).toBeCloseTo(87.5, 6);
   });
 });
+
+describe('what the recording can tell', () => {
+  const tune = strokesOf('4 -4 -4 5 -5 -5 6 6 5 -4 4 4 -4 5 5 4');
+  const heldOver = (places: readonly number[]): Stroke[] =>
+    tune.flatMap((stroke, i): Stroke[] =>
+      places.includes(i) ? [] : [places.includes(i + 1) ? { ...stroke, length: 2 } : stroke],
+    );
+
+  it('one repeat that is held through among six is said', () => {
+    const sixMore = strokesOf('4 4 -4 -4 5 5 4 4 -4 -4 5 5 4 4 -4 -4 5 5 4 4 -4 -4 5 5');
+    const strokes = sixMore.flatMap((stroke, i): Stroke[] =>
+      i === 7 ? [] : [i === 6 ? { ...stroke, length: 2 } : stroke],
+    );
+    const { findings } = judge(takeOf(strokes), referenceOf(sixMore), TOLERANCES);
+    expect(findings.map(({ kind }) => kind)).toEqual(['missed']);
+    expect(findings[0].message).toContain('held through');
+  });
+
+  it('most repeats held through is a recording that hides them: said as a remark, not held against anyone', () => {
+    const { findings, remarks } = judge(takeOf(heldOver([2, 5, 7])), referenceOf(tune), TOLERANCES);
+    expect(findings).toEqual([]);
+    expect(remarks.join()).toContain("3 repeated notes can't be heard apart");
+  });
+
+  it('a note of 50 ms before another is how that began', () => {
+    const strokes = [...tune];
+    strokes.splice(4, 0, { tab: { hole: 6, breath: 'draw', bend: 0, over: false }, onset: 3.9, length: 0.1 });
+    expect(judge(takeOf(strokes), referenceOf(tune), TOLERANCES).findings).toEqual([]);
+  });
+
+  it('an overblow 40 cents flat is short', () => {
+    const blues = strokesOf('4 -4 5 6o 6 5 -4 4');
+    const strokes = blues.map((stroke, i) => (i === 3 ? { ...stroke, changes: { cents: -40 } } : stroke));
+    const { findings } = judge(takeOf(strokes), referenceOf(blues), TOLERANCES);
+    expect(findings).toMatchObject([{ kind: 'bend-short', value: -40 }]);
+    expect(findings[0].message).toBe('the overblow 6o in bar 1 is flat by 40 cents');
+  });
+
+  it('a note with another reed under it is not breathy as well', () => {
+    const leak = { hole: 3, levelDb: -8, share: 1, kind: 'leak' as const };
+    const strokes = tune.map((stroke, i) =>
+      i === 3 ? { ...stroke, changes: { leak, harmonicityDb: 2 } } : stroke,
+    );
+    const { findings } = judge(takeOf(strokes), referenceOf(tune), TOLERANCES);
+    expect(findings.map(({ kind }) => kind)).toEqual(['second-reed']);
+  });
+
+  it('a phrase that fades is said, without a verdict', () => {
+    const strokes = tune.map((stroke, i) => ({ ...stroke, changes: { levelDb: -14 - i } }));
+    const take = { ...takeOf(strokes), phrases: [{ firstNote: 0, lastNote: tune.length - 1 }] };
+    const judged = judge(take, referenceOf(tune), TOLERANCES);
+    expect(judged.findings).toEqual([]);
+    expect(judged.remarks.join()).toContain('phrase 1 fades by 15 dB');
+  });
+});

@@ -119,8 +119,10 @@ strip: 1 to 9 notes at a place, ( ) tolerance, | target; left too deep, right sh
   it('--csv: one row a note', async () => {
     const rows = (await bends(path('takes'), '--csv')).stdout.trimEnd().split('\r\n');
     expect(rows).toHaveLength(10);
-    expect(rows[0]).toBe('file,date,harp,note_id,onset_s,hole,breath,bend,cents,steadiness_cents,settle_s');
-    expect(rows[1]).toBe('2026-03-02.take.json,2026-03-02,C,n1,1,3,draw,2,60,2,0');
+    expect(rows[0]).toBe(
+      'file,date,harp,note_id,onset_s,hole,breath,bend,over,cents,steadiness_cents,settle_s',
+    );
+    expect(rows[1]).toBe('2026-03-02.take.json,2026-03-02,C,n1,1,3,draw,2,false,60,2,0');
   });
 
   it('--svg: well-formed, with a dot for each note and the values in words', async () => {
