@@ -2,6 +2,7 @@ import { parseHarpKey } from '../harp/keys.ts';
 import { type CustomHarp, findPlayable, playableNotes } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { Melody } from '../music/melody.ts';
+import { barNumber } from '../music/metre.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import type { Take } from '../take/schema.ts';
 import { ISO_A4_HZ } from '../units.ts';
@@ -49,6 +50,7 @@ export function referenceFromMelody(
     melody.lineStarts,
   );
   const bar = melody.metre === null ? null : (4 * melody.metre.count) / melody.metre.unit;
+  const pickup = melody.pickupBeats ?? 0;
   const places = placesIn(melody.lineStarts, melody.notes.length);
   return {
     name,
@@ -57,7 +59,7 @@ export function referenceFromMelody(
       tab: played?.tab[i] ?? null,
       onset: note.onsetBeats,
       length: note.durationBeats,
-      bar: bar === null ? null : Math.floor(note.onsetBeats / bar + 1e-6) + 1,
+      bar: bar === null ? null : Math.floor((note.onsetBeats - pickup) / bar + 1e-6) + 1,
       ...places[i],
       word: note.word ?? null,
       breathBefore: breaths[i],
@@ -102,11 +104,8 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
 /** Bar of each note of a take by its id; a pick-up is bar 0. Empty in free time. */
 function barsOf({ beats }: Take): Map<string, number> {
   if (beats.notes === undefined || beats.metre === null) return new Map();
-  const barTicks = (4 * beats.ticksPerBeat * beats.metre.count) / beats.metre.unit;
-  const { pickupTicks } = beats;
-  return new Map(
-    beats.notes.map(({ id, atTicks }) => [id, Math.floor((atTicks - pickupTicks) / barTicks + 1e-6) + 1]),
-  );
+  const { metre, pickupTicks } = beats;
+  return new Map(beats.notes.map(({ id, atTicks }) => [id, barNumber(atTicks, metre, pickupTicks)]));
 }
 
 /** All notes of the harp of a take. */

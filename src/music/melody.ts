@@ -19,6 +19,8 @@ export interface Melody {
   readonly beatsPerMinute: number | null;
   /** As in 6/8: six of the eighth; null when the file does not say. */
   readonly metre: { readonly count: number; readonly unit: number } | null;
+  /** Length of the pick-up before the first full bar; missing when there is none or the file does not say. */
+  readonly pickupBeats?: number;
   /** Pitch class of the keynote that the file names, 0 = C … 11 = B; null when it names none. */
   readonly tonic: number | null;
   /** Positions in `notes` at which a line or phrase begins; the first is 0. */

@@ -44,6 +44,21 @@ export function barTicks({ count, unit }: Metre): number {
   return (count * 4 * TICKS_PER_BEAT) / unit;
 }
 
+/** Number of the bar in which a place lies, as engravers count: a pick-up is bar 0, the first full bar is bar 1. */
+export function barNumber(atTicks: number, metre: Metre, pickupTicks: number): number {
+  return Math.floor(atTicks / barTicks(metre)) + (pickupTicks > 0 ? 0 : 1);
+}
+
+/**
+ * What a tune's first bar line says of a pick-up.
+ * @param firstBarBeats  where the first bar line after a note stands, in quarter notes; null when there is none
+ */
+export function pickupOf(firstBarBeats: number | null, metre: Metre | null): { pickupBeats?: number } {
+  if (firstBarBeats === null || metre === null) return {};
+  const isShort = firstBarBeats < barTicks(metre) / TICKS_PER_BEAT - 1e-6;
+  return isShort ? { pickupBeats: firstBarBeats } : {};
+}
+
 /**
  * Reads a metre such as `3/4` or `6/8`.
  * @returns null when it is none, or none that can be written: counts 1 to 16 over 2, 4, 8 or 16

@@ -20,7 +20,7 @@ export interface OnsetProfile {
  */
 const SIXTEENTHS_2_4 = [0.97, 0.59, 0.85, 0.77, 0.94, 0.54, 0.85, 0.67];
 /** Set by hand [no source]. */
-const EVEN_SIXTEENTHS = [0.97, 0.85, 0.93, 0.87, 0.96, 0.85, 0.93, 0.87];
+const EVEN_SIXTEENTHS = [0.97, 0.93, 0.96, 0.94, 0.97, 0.93, 0.96, 0.94];
 function profile(
   count: number,
   unit: number,

@@ -1,12 +1,20 @@
+import { median } from '../statistics.ts';
+
 /** Notes that belong together: positions of the first and the last, both inclusive. */
 export interface Phrase {
   readonly firstNote: number;
   readonly lastNote: number;
 }
 
-/** A rest this long ends a phrase; longer where the notes are slow. */
+/**
+ * A rest this long ends a phrase; where the notes are slow it must be longer, up to the next figure, unless it stands
+ * out against the gaps from note to note, which a change of breath makes short (chosen on takes whose scores are known).
+ */
 const SHORTEST_REST_SEC = 0.18;
 const REST_SHARE_OF_NOTE = 0.4;
+const LONGEST_NEEDED_SEC = 0.6;
+const SHORTEST_BREATH_SEC = 0.16;
+const STANDS_OUT = 5;
 /** A phrase of more notes than this is looked through for long notes to end it earlier. */
 const LONG_PHRASE_NOTES = 24;
 /** Such a note is this many times as long as the usual one, and this many notes stand on either side of it. */
@@ -22,12 +30,17 @@ export function findPhrases(
 ): Phrase[] {
   if (notes.length === 0) return [];
   const steps = notes.slice(1).map((note, i) => note.onsetSec - notes[i].onsetSec);
-  const usual = steps.length > 0 ? steps.toSorted((a, b) => a - b)[steps.length >> 1] : 0;
-  const rest = Math.max(SHORTEST_REST_SEC, REST_SHARE_OF_NOTE * usual);
+  const gaps = notes.slice(1).map((note, i) => note.onsetSec - notes[i].offsetSec);
+  const usual = steps.length > 0 ? median(steps) : 0;
+  const rest = Math.min(
+    Math.max(SHORTEST_REST_SEC, REST_SHARE_OF_NOTE * usual),
+    Math.max(SHORTEST_BREATH_SEC, STANDS_OUT * (gaps.length > 0 ? median(gaps) : 0)),
+    LONGEST_NEEDED_SEC,
+  );
   const phrases: Phrase[] = [];
   let firstNote = 0;
   for (let i = 1; i <= notes.length; i++) {
-    if (i < notes.length && notes[i].onsetSec - notes[i - 1].offsetSec < rest) continue;
+    if (i < notes.length && gaps[i - 1] < rest) continue;
     for (const phrase of cutLong({ firstNote, lastNote: i - 1 }, steps, usual)) phrases.push(phrase);
     firstNote = i;
   }

@@ -18,16 +18,21 @@ export interface LabelledPhrase extends Phrase {
   readonly like: { readonly phrase: number; readonly differences: readonly PhraseDifference[] } | null;
 }
 
+/** Notes of a take: where it knows what sounds, the same sound from another hole is no other tune. */
+type Played = TabNote & { readonly midi?: number };
+
 /** Two phrases are the same with small differences when this share of the longer one agrees, note by note. */
 const SAME_SHARE = 0.7;
+const SAME_PITCH_SEMITONES = 0.5;
 /** Shorter phrases are too easily alike to be called repeats. */
 const FEWEST_NOTES = 3;
 
 /**
- * Finds which phrases repeat earlier ones, by the holes played and not by the time they take.
+ * Finds which phrases repeat earlier ones, by the holes played (the same sound from another hole is a difference, but no
+ * other tune) and not by the time they take.
  * @returns the same phrases, labelled
  */
-export function labelPhrases(notes: readonly TabNote[], phrases: readonly Phrase[]): LabelledPhrase[] {
+export function labelPhrases(notes: readonly Played[], phrases: readonly Phrase[]): LabelledPhrase[] {
   const labelled: LabelledPhrase[] = [];
   let letters = 0;
   for (const phrase of phrases) {
@@ -49,7 +54,7 @@ function letterName(index: number): string {
 }
 
 function closestModel(
-  notes: readonly TabNote[],
+  notes: readonly Played[],
   phrase: Phrase,
   earlier: readonly LabelledPhrase[],
 ): LabelledPhrase['like'] {
@@ -59,12 +64,20 @@ function closestModel(
     // Repeats of repeats point at the first of them.
     if (model.like !== null || sizeOf(model) < FEWEST_NOTES || sizeOf(phrase) < FEWEST_NOTES) continue;
     const differences = pairNotes(notes, model, phrase).filter((pair) => pair.kind !== 'same');
-    const share = 1 - differences.length / Math.max(sizeOf(model), sizeOf(phrase));
+    const others = differences.filter(({ note, other }) => !soundAlike(notes, note, other));
+    const share = 1 - others.length / Math.max(sizeOf(model), sizeOf(phrase));
     if (share < bestShare || (share === bestShare && best !== null)) continue;
     bestShare = share;
     best = { phrase: index, differences: differences as PhraseDifference[] };
   }
   return best;
+}
+
+function soundAlike(notes: readonly Played[], note: number | null, other: number | null): boolean {
+  if (note === null || other === null) return false;
+  const { midi } = notes[note];
+  const { midi: otherMidi } = notes[other];
+  return midi !== undefined && otherMidi !== undefined && Math.abs(midi - otherMidi) < SAME_PITCH_SEMITONES;
 }
 
 function sizeOf({ firstNote, lastNote }: Phrase): number {

@@ -27,10 +27,17 @@ describe('phrases', () => {
     expect(findPhrases(notes([0.3, 0.3, 0.3, 0.3], [0.05, 0.08, 0.06, 0]))).toHaveLength(1);
   });
 
-  it('slow notes need longer rests: 0.3 s ends a phrase of quick notes, not one of notes of 1.5 s', () => {
-    const rests = [0.02, 0.02, 0.3, 0.02, 0.02, 0];
+  it('slow notes need longer rests where all have gaps: 0.3 s ends a phrase of quick notes, not one of slow ones', () => {
+    const rests = [0.08, 0.08, 0.3, 0.08, 0.08, 0];
     expect(findPhrases(notes(new Array<number>(6).fill(0.25), rests))).toHaveLength(2);
     expect(findPhrases(notes(new Array<number>(6).fill(1.5), rests))).toHaveLength(1);
+  });
+
+  it('a breath that stands out ends a phrase of slow notes, too, and so do long tones with a pause after each', () => {
+    expect(findPhrases(notes(new Array<number>(6).fill(1.5), [0.02, 0.02, 0.3, 0.02, 0.02, 0]))).toHaveLength(
+      2,
+    );
+    expect(findPhrases(notes([3, 3, 3, 3], [0.8, 0.7, 0.9, 0]))).toHaveLength(4);
   });
 
   it('one note is one phrase, no note none', () => {

@@ -1,4 +1,5 @@
 import type { Melody } from '../melody.ts';
+import { pickupOf } from '../metre.ts';
 import { type AbcKey, parseAbcKey } from './abc-key.ts';
 import { CHORD_NOTE, fraction, fractionOf, TOKEN } from './abc-tokens.ts';
 import { alignWords, type SungNote } from './abc-words.ts';
@@ -50,6 +51,7 @@ class AbcReader {
   /** Notes of the last music line, for the `w:` below it. */
   #sung: SungNote[] = [];
   #bar = 0;
+  #firstBarBeats: number | null = null;
   #lineStarts: number[] = [];
   #continues = false;
   readonly #remarks = new Set<string>();
@@ -85,6 +87,7 @@ class AbcReader {
       title: this.#title,
       beatsPerMinute: this.#beatsPerMinute,
       metre: this.#metre,
+      ...pickupOf(this.#firstBarBeats, this.#metre),
       tonic: this.#tonic,
       lineStarts: this.#lineStarts.filter((start) => start < notes.length),
       remarks: [...this.#remarks, ...droppedRemark(dropped)],
@@ -216,6 +219,7 @@ class AbcReader {
   #barLine(sign: string): void {
     this.#accidentals = new Map();
     this.#bar++;
+    if (this.#atBeats > 0) this.#firstBarBeats ??= this.#atBeats;
     if (sign.includes(':')) this.#remarks.add('repeats are not played again');
   }
 

@@ -1,5 +1,6 @@
 import { strFromU8, unzipSync } from 'fflate';
 import type { Melody } from '../melody.ts';
+import { pickupOf } from '../metre.ts';
 import { decodeText, musicError } from './fault.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
 import { all, type Element, first, LARGEST_BYTES, number, parseXml } from './xml.ts';
@@ -93,7 +94,11 @@ function readPart(part: Element, root: Element, partCount: number): Melody | nul
     raw: [],
     lineBeats: [],
   };
-  for (const measure of all(part, 'measure')) readMeasure(measure, reading);
+  let firstBarBeats: number | null = null;
+  for (const measure of all(part, 'measure')) {
+    readMeasure(measure, reading);
+    firstBarBeats ??= reading.atBeats > 0 ? reading.atBeats : null;
+  }
   if (reading.raw.length === 0) return null;
   const { notes, dropped } = oneVoice(reading.raw);
   const lineStarts = [0];
@@ -107,6 +112,7 @@ function readPart(part: Element, root: Element, partCount: number): Melody | nul
     title: title ? title : null,
     beatsPerMinute: reading.beatsPerMinute,
     metre: reading.metre,
+    ...pickupOf(firstBarBeats, reading.metre),
     tonic: reading.tonic,
     lineStarts,
     remarks: [

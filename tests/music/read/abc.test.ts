@@ -75,6 +75,13 @@ describe('ABC', () => {
     expect(read('X:1\nQ:"Fast" 1/4=120\nK:C\nc').beatsPerMinute).toBe(120);
   });
 
+  it('a pick-up', () => {
+    expect(body('C | D E F | G2', 'C', 'M:3/4\n').pickupBeats).toBe(1);
+    expect(body('|: C/ | D E F | G2', 'C', 'M:3/4\n').pickupBeats).toBe(0.5);
+    expect(body('D E F | G2', 'C', 'M:3/4\n').pickupBeats).toBeUndefined();
+    expect(body('C | D E F').pickupBeats).toBeUndefined();
+  });
+
   it('words', () => {
     // Signs of w: lines, ABC 2.1 section 5
     expect(words('CDEF', 'o-ver the sea')).toEqual(['o-', 'ver', 'the', 'sea']);

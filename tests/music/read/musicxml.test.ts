@@ -48,6 +48,11 @@ describe('MusicXML', () => {
     });
   });
 
+  it('tells a pick-up by a first measure that is too short', () => {
+    expect(read(score([note('C4', 2), note('D4', 6)])).pickupBeats).toBe(1);
+    expect(read(score([note('C4', 6), note('D4', 6)])).pickupBeats).toBeUndefined();
+  });
+
   it('joins ties, keeps the top of chords, leaves out grace notes and second voices', () => {
     const tied = score([
       `${note('C4', 2, '<tie type="start"/>')}${note('C4', 2, '<tie type="stop"/><tie type="start"/>')}`,
