@@ -127,7 +127,10 @@ async function main(): Promise<void> {
       ]),
     );
   }
-  if (values.svg) writeFileSync(values.svg, renderSvg(rivals));
+  if (values.svg) {
+    writeFileSync(values.svg, renderSvg(rivals));
+    console.log(`\nThe comparison is drawn in ${values.svg}`);
+  }
   if (values.json) {
     const json = {
       format: 'reedtrace-bench',
