@@ -17,6 +17,8 @@ interface Measure {
   readonly name: string;
   readonly unit: string;
   readonly scale: number;
+  /** A smaller difference, in that unit, nobody hears: unchanged, however sure it is (common practice, no source). */
+  readonly least: number;
   values(judgement: Judgement, tolerances: Tolerances): number[];
 }
 
@@ -25,6 +27,7 @@ const MEASURES: readonly Measure[] = [
     name: 'wrong, added or missing notes',
     unit: '%',
     scale: 100,
+    least: 0,
     values: ({ notes, missed }) => [
       ...notes.map(({ right }) => (right ? 0 : 1)),
       ...Array.from({ length: missed }, () => 1),
@@ -34,12 +37,14 @@ const MEASURES: readonly Measure[] = [
     name: 'distance from your own beat',
     unit: 'ms',
     scale: 1000,
+    least: 5,
     values: ({ notes }) => notes.flatMap(({ lateSec }) => (lateSec === null ? [] : [Math.abs(lateSec)])),
   },
   {
     name: 'distance of bends from their targets',
     unit: 'cents',
     scale: 1,
+    least: 3,
     values: ({ notes }) =>
       notes.flatMap(({ bend, cents, note }) => (bend && note.intonation !== null ? [Math.abs(cents)] : [])),
   },
@@ -47,6 +52,7 @@ const MEASURES: readonly Measure[] = [
     name: 'unsteadiness of held notes',
     unit: 'cents',
     scale: 1,
+    least: 2,
     values: ({ notes }) =>
       notes.flatMap(({ note }) => (note.intonation === null ? [] : [note.intonation.steadinessCents])),
   },
@@ -54,12 +60,14 @@ const MEASURES: readonly Measure[] = [
     name: 'unevenness of level in a phrase',
     unit: 'dB',
     scale: 1,
+    least: 1,
     values: ({ levels }) => levels.map(({ spreadDb }) => spreadDb),
   },
   {
     name: 'notes with a second reed',
     unit: '%',
     scale: 100,
+    least: 0,
     values: ({ notes }, tolerances) => notes.map(({ note }) => (leaks(note, tolerances) ? 1 : 0)),
   },
 ];
@@ -71,13 +79,14 @@ const ERRORS = 2;
 
 /** Two takes of one student, measure by measure; measures that one of them can't tell are left out. */
 export function compareTakes(before: Judgement, now: Judgement, tolerances: Tolerances): Change[] {
-  return MEASURES.flatMap(({ name, unit, scale, values }): Change[] => {
+  return MEASURES.flatMap(({ name, unit, scale, least, values }): Change[] => {
     const [old, fresh] = [values(before, tolerances), values(now, tolerances)];
     if (old.length < FEWEST || fresh.length < FEWEST) return [];
     const [was, is] = [momentsOf(old), momentsOf(fresh)];
     const error = Math.sqrt(was.variance / old.length + is.variance / fresh.length);
     const difference = is.mean - was.mean;
-    const clear = difference !== 0 && Math.abs(difference) > ERRORS * error;
+    const size = Math.abs(difference);
+    const clear = difference !== 0 && size > ERRORS * error && size * scale >= least;
     const verdict = !clear ? 'unchanged' : difference < 0 ? 'better' : 'worse';
     return [{ measure: name, before: was.mean * scale, now: is.mean * scale, unit, verdict }];
   });

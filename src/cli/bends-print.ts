@@ -25,7 +25,7 @@ export function bendsText(report: BendsReport, style: TabStyle, columns: number)
     lines.push(`${tab.padEnd(LABEL)}${strip(summary, places, tolerance)}`);
     for (const row of numbers(summary)) lines.push(`${' '.repeat(LABEL)}${row}`);
   }
-  lines.push('', 'strip: 1 to 9 notes at a place, ( ) tolerance, | target; left too deep, right short');
+  lines.push('', 'strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short');
   if (summaries.some(({ over }) => over)) lines.push('of overbends (o) left flat, right sharp');
   lines.push(...leftOutInWords(leftOut));
   return `${lines.join('\n')}\n`;
@@ -73,7 +73,7 @@ function numbers(summary: BendSummary): string[] {
   const held = count === 1 ? `at ${middle}` : `median ${middle}, spread ${Math.round(spreadCents)}`;
   const rows = [
     `${good} of ${count} in tune${off.length > 0 ? ` (${off.join(', ')})` : ''}; ${held} cents`,
-    `steady within ${Math.round(steadinessCents)} cents, settled after ${settleSec.toFixed(2)} s${trendInWords(summary)}`,
+    `steady within ${counted(Math.round(steadinessCents), 'cent')}, settled after ${settleSec.toFixed(2)} s${trendInWords(summary)}`,
   ];
   return rows;
 }

@@ -103,10 +103,9 @@ export function checkText(report: CheckReport, columns: number): string {
     lines.push('', 'Since the take before');
     for (const change of changes) lines.push(...hung('-', inWords(change), columns));
   }
-  lines.push(
-    '',
-    `judged: bends within ${tolerances.bendCents} cents of ${report.judgeBy === 'harp' ? 'the harp as it is tuned' : 'equal steps'}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`,
-  );
+  const against = report.judgeBy === 'harp' ? 'the harp as it is tuned' : 'equal steps';
+  const judged = `bends within ${tolerances.bendCents} cents of ${against}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`;
+  lines.push('', ...hung('judged:', judged, columns));
   return `${lines.join('\n')}\n`;
 }
 
@@ -125,11 +124,12 @@ function clock({ timeSec }: Finding): string {
 
 /** A sentence after its label, broken at spaces; further lines hang under the first. */
 function hung(label: string, text: string, columns: number): string[] {
-  const indent = label.length + 2;
+  const gap = label.endsWith(':') ? 1 : 2;
+  const indent = label.length + gap;
   const lines: string[] = [];
-  let line = `${label}  `;
+  let line = `${label}${' '.repeat(gap)}`;
   for (const word of oneLine(text).split(' ')) {
-    const longer = line.trim() === '' || line.endsWith('  ') ? `${line}${word}` : `${line} ${word}`;
+    const longer = line.trim() === '' || line.endsWith(' ') ? `${line}${word}` : `${line} ${word}`;
     if (longer.length > columns && line.trim() !== label && line.trim() !== '') {
       lines.push(line);
       line = `${' '.repeat(indent)}${word}`;

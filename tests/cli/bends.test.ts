@@ -88,7 +88,7 @@ judged against each harp as it is tuned
         3 of 4 in tune (1 too deep); median +1, spread 18 cents
         steady within 2 cents, settled after 0.00 s; no clear change over 4 days
 
-strip: 1 to 9 notes at a place, ( ) tolerance, | target; left too deep, right short
+strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
 `);
   });
 

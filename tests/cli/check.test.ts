@@ -89,7 +89,8 @@ Went well
 -  30 of 32 notes are right
 -  even time: two notes in three within 0.01 s of your own beat
 
-judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s, second reeds from -20 dB
+judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
+        second reeds from -20 dB
 `);
   });
 
