@@ -1,4 +1,4 @@
-import { existsSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { pathToFileURL } from 'node:url';
@@ -194,6 +194,26 @@ const WANTED = take.notes
   .slice(0, 8)
   .map((note, i) => (i === 2 ? '8' : formatTabNote(note)))
   .join(' ');
+
+it('gives away nothing that a recorder wrote into its file, and says how large the sound is', async () => {
+  const place = 'Kitchen, 52.1 N 13.4 E';
+  const text = Buffer.concat([Buffer.from([3]), Buffer.from(place)]);
+  const size = Buffer.from([0, 0, 0, text.length]);
+  const frame = Buffer.concat([Buffer.from('TIT2'), size, Buffer.from([0, 0]), text]);
+  // ID3v2.4, one frame (id3.org, 3.1).
+  const tag = Buffer.concat([Buffer.from('ID3'), Buffer.from([4, 0, 0, 0, 0, 0, frame.length]), frame]);
+  const file = join(dir, 'tagged.mp3');
+  writeFileSync(file, Buffer.concat([tag, readFileSync('tests/fixtures/audio/tone.mp3')]));
+  expect(readFileSync(file).includes(place)).toBe(true);
+  const out = mkdtempSync(join(dir, 'tagged-'));
+  const { code, stderr } = await exportPage('--recording', file, '--out', out);
+  expect(code).toBe(0);
+  expect(stderr).toMatch(/the page is \d+ kB, the sound in it \d+ kB of MP3/);
+  const page = readFileSync(join(out, 'grace.html'), 'utf8');
+  const sound = Buffer.from(/src="data:audio\/mpeg;base64,([^"]+)"/.exec(page)![1], 'base64');
+  expect(sound.includes('Kitchen')).toBe(false);
+  expect(page).toContain(`as MP3 (${Math.ceil(sound.length / 1000)} kB)`);
+});
 
 /** Where systems keep the browser; the tests below need one. */
 const BROWSER = [
