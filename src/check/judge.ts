@@ -41,6 +41,9 @@ export interface Judgement extends TempoSummary {
   readonly remarks: readonly string[];
 }
 
+/** When fewer notes than this share agree, another tune was played, most likely. */
+const FEW_RIGHT = 0.4;
+
 /** Holds a student's take against a reference. */
 export function judge(
   take: Take,
@@ -214,6 +217,13 @@ class Judge {
     if (shift !== 0) {
       const how = this.#wanted.sameHarp ? `on ${/^[AEF]/.test(key) ? 'an' : 'a'} ${key} harp, ` : '';
       remarks.push(`played ${how}${intervalInWords(shift)} the reference throughout: judged as transposed`);
+    }
+    const right = this.#judged.filter((note) => note.right).length;
+    const wanted = this.#reference.notes.length;
+    if (right < FEW_RIGHT * wanted) {
+      remarks.push(
+        `only ${right} of ${wanted} notes agree with '${this.#reference.name}': is it the right tune?`,
+      );
     }
     if (!this.#reference.timed) remarks.push('the reference names no lengths: timing is not judged');
     const { places, told } = this.#heldThrough;

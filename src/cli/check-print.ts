@@ -87,7 +87,9 @@ export function checkText(report: CheckReport, columns: number): string {
     ...judgement.remarks.flatMap((remark) => hung('  note:', remark, columns)),
     '',
   ];
-  for (const finding of judgement.findings) lines.push(...hung(clock(finding), finding.message, columns));
+  for (const { finding, message } of grouped(judgement.findings)) {
+    lines.push(...hung(clock(finding), message, columns));
+  }
   if (judgement.findings.length === 0) lines.push('nothing to remark');
   if (report.workOn.length > 0) {
     lines.push('', 'Work on first');
@@ -107,6 +109,29 @@ export function checkText(report: CheckReport, columns: number): string {
   const judged = `bends within ${tolerances.bendCents} cents of ${against}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`;
   lines.push('', ...hung('judged:', judged, columns));
   return `${lines.join('\n')}\n`;
+}
+
+/** From so many notes too many in a row on, one line says it. */
+const MANY_ADDED = 4;
+
+/** Findings with what is printed of them: a run of notes too many is one line, with the first of them. */
+function grouped(findings: readonly Finding[]): { finding: Finding; message: string }[] {
+  const lines: { finding: Finding; message: string }[] = [];
+  for (let i = 0; i < findings.length; ) {
+    let end = i;
+    // What is said of an added note's tone is part of the run.
+    while (end < findings.length && findings[end].referenceIndex === null) end++;
+    const added = findings.slice(i, end).filter(({ kind }) => kind === 'added');
+    if (added.length >= MANY_ADDED) {
+      const message = `${added.length} notes too many, up to ${clock(added[added.length - 1])}`;
+      lines.push({ finding: added[0], message });
+      i = end;
+    } else {
+      lines.push({ finding: findings[i], message: findings[i].message });
+      i++;
+    }
+  }
+  return lines;
 }
 
 function inWords({ measure, before, now, unit, verdict }: Change): string {

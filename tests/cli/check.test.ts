@@ -203,4 +203,23 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
     await check(path('flawed.take.json'), '--against', path('tune.txt'), '--judge-by', 'equal');
     expect(await readFile(path('flawed.take.json'), 'utf8')).toBe(before);
   });
+
+  it('tells a run of notes too many in one line, and each of them in JSON', async () => {
+    const more = [
+      ...GOOD,
+      ...strokesOf('-8 8 -9 9 -10 10').map((stroke) => ({ ...stroke, onset: stroke.onset + 40 })),
+    ];
+    await writeFile(path('more.take.json'), formatTake(takeOf(more)));
+    const { stdout } = await check(path('more.take.json'), '--against', path('tune.txt'));
+    expect(stdout).toContain('6 notes too many, up to 0:23.5');
+    expect(stdout).not.toContain('is one note too many');
+    const { stdout: json } = await check(path('more.take.json'), '--against', path('tune.txt'), '--json');
+    expect(JSON.parse(json).findings).toHaveLength(6);
+  });
+
+  it('asks whether it is the right tune when few notes agree', async () => {
+    await writeFile(path('other.txt'), '-1 -2 -1 -2 1 -1 -2 -1 -2 1 2 -1 -2 1 2');
+    const { stdout } = await check(path('good.take.json'), '--against', path('other.txt'));
+    expect(stdout).toMatch(/only \d+ of 15 notes agree/);
+  });
 });
