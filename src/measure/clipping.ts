@@ -22,36 +22,50 @@ const LEAST_SEC = 0.05;
 /** Which notes of a take were cut off at the recorder's ceiling, as far as flat peaks in their held parts show it. */
 export function findClipped(samples: Samples, events: readonly SoundEvent[]): boolean[] {
   const clipped = events.map(() => false);
-  const stretches = events.map(({ heldSec }) => heldStretch(samples, heldSec));
-  for (const sign of [1, -1]) {
-    const tops = stretches.map((stretch) =>
-      stretch === null ? 0 : quantile(sign === 1 ? stretch : stretch.map((value) => -value), TOP_SHARE),
-    );
-    const ceiling = tops.reduce((most, top) => Math.max(most, top), 0);
-    stretches.forEach((stretch, i) => {
-      if (stretch !== null && tops[i] > CEILING_SHARE * ceiling && isFlat(stretch, sign, tops[i])) {
+  // One at a time: the held parts of an hour would fill 160 MB.
+  const room = new Float32Array(Math.round(LONGEST_SEC * samples.sampleRate));
+  const peaks = events.map(({ heldSec }) => {
+    const stretch = heldStretch(samples, heldSec, room);
+    if (stretch === null) return [];
+    const up = peaksOf(stretch);
+    for (let i = 0; i < stretch.length; i++) stretch[i] = -stretch[i];
+    return [up, peaksOf(stretch)];
+  });
+  for (const side of [0, 1]) {
+    const ceiling = peaks.reduce((most, sides) => Math.max(most, sides[side]?.top ?? 0), 0);
+    peaks.forEach((sides, i) => {
+      if (sides.length > 0 && sides[side].top > CEILING_SHARE * ceiling && sides[side].flat)
         clipped[i] = true;
-      }
     });
   }
   return clipped;
 }
 
-function heldStretch(samples: Samples, [fromSec, toSec]: readonly [number, number]): Float32Array | null {
+/** The held part, as far as it is looked at; null when it is too short. */
+function heldStretch(
+  samples: Samples,
+  [fromSec, toSec]: readonly [number, number],
+  room: Float32Array,
+): Float32Array | null {
   if (toSec - fromSec < LEAST_SEC) return null;
-  const stretch = new Float32Array(
-    Math.round((Math.min(toSec, fromSec + LONGEST_SEC) - fromSec) * samples.sampleRate),
-  );
+  const count = Math.round((Math.min(toSec, fromSec + LONGEST_SEC) - fromSec) * samples.sampleRate);
+  const stretch = room.subarray(0, count);
   samples.read(Math.round(fromSec * samples.sampleRate), stretch);
   return stretch;
 }
 
-function isFlat(stretch: Float32Array, sign: number, top: number): boolean {
+/** How high the upper peaks of a stretch are, and whether they are flat. */
+function peaksOf(stretch: Float32Array): { top: number; flat: boolean } {
+  const top = quantile(stretch, TOP_SHARE);
+  return { top, flat: isFlat(stretch, top) };
+}
+
+function isFlat(stretch: Float32Array, top: number): boolean {
   let high = 0;
   let low = 0;
-  for (const value of stretch) {
-    if (sign * value > HIGH * top) high++;
-    if (sign * value > LOW * top) low++;
+  for (let i = 0; i < stretch.length; i++) {
+    if (stretch[i] > HIGH * top) high++;
+    if (stretch[i] > LOW * top) low++;
   }
   return high > FLAT_SHARE * low;
 }
