@@ -7,6 +7,8 @@ const HEAD_HEIGHT = 58;
 const LINE_HEIGHT = 13;
 /** Scores at and below this are white, 1 is the full shade. */
 const WHITE_AT = 0.3;
+/** Shares of the shade above which white reads better than black on it. */
+const WHITE_INK_ABOVE = 0.93;
 const SHADE = [46, 125, 107];
 
 const escaped = (text: string): string => text.replace(/[&<>"]/g, (sign) => `&#${sign.charCodeAt(0)};`);
@@ -32,7 +34,7 @@ export function renderSvg(rivals: readonly Rival[]): string {
       const share = score && value !== null ? Math.max(0, (value - WHITE_AT) / (1 - WHITE_AT)) : 0;
       const text = value === null ? '–' : score ? value.toFixed(3) : value.toFixed(0);
       const bold = value !== null && value === best[column] ? ' font-weight="bold"' : '';
-      const ink = share > 0.75 ? '#ffffff' : '#1a1a1a';
+      const ink = share > WHITE_INK_ABOVE ? '#ffffff' : '#1a1a1a';
       parts.push(
         `<rect x="${NAME_WIDTH + column * CELL_WIDTH + 1}" y="${top + 1}" width="${CELL_WIDTH - 2}" height="${CELL_HEIGHT - 2}" fill="${shade(share)}"/>`,
         `<text x="${centre(column)}" y="${baseline}" text-anchor="middle" fill="${ink}"${bold}>${text}</text>`,
