@@ -1,5 +1,5 @@
-import { TOLERANCES } from '../check/finding.ts';
-import { judge } from '../check/judge.ts';
+import { type Finding, TOLERANCES } from '../check/finding.ts';
+import { type JudgedNote, judge } from '../check/judge.ts';
 import { scoreOf } from '../check/score.ts';
 import { wentWell, workOn } from '../check/work.ts';
 import { ReedtraceError } from '../errors.ts';
@@ -9,6 +9,22 @@ import type { Take } from '../take/schema.ts';
 import { openReference } from './check-run.ts';
 import type { ExportCommandOptions } from './export.ts';
 import type { Io } from './io.ts';
+
+/** The note of the student's that a missed one should have followed: the latest that stands for an earlier one. */
+function noteBefore(
+  judged: readonly JudgedNote[],
+  { referenceIndex: missed, timeSec }: Finding,
+): string | null {
+  let found: JudgedNote | null = null;
+  for (const each of judged) {
+    const { referenceIndex: place, note } = each;
+    if (place === null || missed === null || place >= missed) continue;
+    const nearer = found === null || place > found.referenceIndex!;
+    // After a fresh start the same place comes twice.
+    if (nearer || (place === found!.referenceIndex && note.onsetSec <= timeSec)) found = each;
+  }
+  return found?.note.id ?? null;
+}
 
 /** A take that names a tuning of the player's own holds no more than that it has one. */
 function ownTuning(take: Take, custom: CustomHarp): (error: unknown) => never {
@@ -45,7 +61,9 @@ export async function loadFindings(
     against: reference.name,
     score,
     parts: parts.map(({ part, because }) => `${part}: ${because}`),
-    findings: judgement.findings,
+    findings: judgement.findings.map((finding) =>
+      finding.kind === 'missed' ? { ...finding, afterNoteId: noteBefore(judgement.notes, finding) } : finding,
+    ),
     workOn: workOn(judgement, reference, TOLERANCES),
     wentWell: wentWell(judgement, reference, TOLERANCES),
     remarks: judgement.remarks,

@@ -2,6 +2,9 @@ import type { Finding, FindingKind } from '../check/finding.ts';
 import { escapeHtml } from './html-text.ts';
 import type { Score, ScoreNote } from './score.ts';
 
+/** A finding, and for a missed note the note that it should have followed (null: none), when that is known. */
+export type PageFinding = Finding & { readonly afterNoteId?: string | null };
+
 /** What `check` has to say of a take, as a page shows it. */
 export interface PageFindings {
   /** Name of what it was held against. */
@@ -9,7 +12,7 @@ export interface PageFindings {
   /** 0 to 100, and what it rests on, a sentence a part. */
   readonly score: number;
   readonly parts: readonly string[];
-  readonly findings: readonly Finding[];
+  readonly findings: readonly PageFinding[];
   readonly workOn: readonly string[];
   readonly wentWell: readonly string[];
   readonly remarks: readonly string[];
@@ -31,7 +34,7 @@ export interface PlacedFindings {
 }
 
 /** Puts findings to the notes they are about; a missed note stands where it should have come. */
-export function placeFindings({ notes, take }: Score, findings: readonly Finding[]): PlacedFindings {
+export function placeFindings({ notes, take }: Score, findings: readonly PageFinding[]): PlacedFindings {
   const byNote = new Map<string, string[]>();
   const before = new Map<number, string[]>();
   const after = new Map<number, string[]>();
@@ -44,14 +47,21 @@ export function placeFindings({ notes, take }: Score, findings: readonly Finding
       add(byNote, finding.noteId, text);
       continue;
     }
-    const next = notes.findIndex(({ played }) => played.onsetSec >= finding.timeSec);
-    const last = (next < 0 ? notes.length : next) - 1;
+    const last = lastBefore(notes, finding);
+    const next: ScoreNote | undefined = notes[last + 1];
     const gapBefore = finding.timeSec - (notes[last]?.played.offsetSec ?? Number.NEGATIVE_INFINITY);
-    const gapAfter = next < 0 ? Number.POSITIVE_INFINITY : notes[next].played.onsetSec - finding.timeSec;
-    if (next < 0 || (ends.has(last) && gapBefore < gapAfter)) add(after, last, text);
-    else add(before, next, text);
+    const gapAfter = (next?.played.onsetSec ?? Number.POSITIVE_INFINITY) - finding.timeSec;
+    if (next === undefined || (ends.has(last) && gapBefore < gapAfter)) add(after, last, text);
+    else add(before, last + 1, text);
   }
   return { byNote, before, after };
+}
+
+/** Position of the note that a missed one should have followed; -1 for none. */
+function lastBefore(notes: readonly ScoreNote[], { timeSec, afterNoteId }: PageFinding): number {
+  if (afterNoteId !== undefined) return notes.findIndex(({ played }) => played.id === afterNoteId);
+  const next = notes.findIndex(({ played }) => played.onsetSec >= timeSec);
+  return (next < 0 ? notes.length : next) - 1;
 }
 
 /** What fits under a note. */

@@ -6,6 +6,7 @@ import { beforeEach, describe, expect, it } from 'vitest';
 import { noteName } from '../../src/check/words.ts';
 import { run } from '../../src/cli/run.ts';
 import { layoutById } from '../../src/harp/layouts.ts';
+import { formatTabNote } from '../../src/tab/text.ts';
 import { edit, openEdits, undo } from '../../src/take/edits.ts';
 import { hashTake, Journal, journalPath } from '../../src/take/journal.ts';
 import { lockTake } from '../../src/take/lock.ts';
@@ -184,6 +185,12 @@ describe('what export is told', () => {
     const page = await readFile(inFolder('amazing-grace.html'), 'utf8');
     expect(page).toMatch(/Held against tune\.txt: \d+ of 100/);
     expect(page).toMatch(/1\. wrong note/);
+    // The tune of the take and one note more: that is missed after the last one.
+    const tune = parseTake(TAKE, 'x').notes.map((note) => formatTabNote(note));
+    await writeFile(inFolder('longer.txt'), [...tune, '8'].join(' '));
+    await exporting(take, '--as', 'html', '--no-audio', '--force', '--against', inFolder('longer.txt'));
+    const longer = await readFile(inFolder('amazing-grace.html'), 'utf8');
+    expect(longer).toMatch(/<\/li><li class="missed"><span class="fault">1\. missed<\/span><\/li><\/ol>/);
     const refused = await exporting(take, '--as', 'tab', '--against', inFolder('tune.txt'));
     expect(refused.code).toBe(2);
     expect(refused.stderr).toContain('`--against` is for pages');

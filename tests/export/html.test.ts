@@ -174,6 +174,11 @@ describe('findings on the page', () => {
       take.notes.length - 1,
     ]);
     expect([...placeFindings(score, late(0)).before.keys()]).toEqual([0]);
+    // Where it is known which note it should have followed, that counts.
+    const known = { ...HELD.findings[1], timeSec: 1, afterNoteId: take.notes.at(-1)!.id };
+    expect([...placeFindings(score, [known]).after.keys()]).toEqual([take.notes.length - 1]);
+    const first = { ...known, afterNoteId: null };
+    expect([...placeFindings(score, [first]).before.keys()]).toEqual([0]);
   });
 
   it('say the mark, what to work on and what went well; text of the reference is text', () => {
