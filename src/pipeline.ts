@@ -1,6 +1,13 @@
 import { findEvents, type SoundEvent } from './analysis/events.ts';
 import { analyseFrames } from './analysis/frames.ts';
-import { chromaticPitches, harpPitches, tuningOffset } from './analysis/pitches.ts';
+import {
+  anyGlide,
+  type CanGlide,
+  chromaticPitches,
+  harpGlides,
+  harpPitches,
+  tuningOffset,
+} from './analysis/pitches.ts';
 import { playedProbabilities } from './analysis/played.ts';
 import { type PitchState, segment } from './analysis/segment.ts';
 import type { Samples } from './audio/samples.ts';
@@ -54,8 +61,11 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   await pause('finding notes', 0);
   const offset = tuningOffset(frames);
   const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
-  const segments = segment(frames, possiblePitches(offset, a4Hz, options));
-  const heard = await findEvents(samples, frames, segments, (fraction) => pause('finding notes', fraction));
+  const { pitches, canGlide } = possiblePitches(offset, a4Hz, options);
+  const segments = segment(frames, pitches);
+  const heard = await findEvents(samples, frames, segments, canGlide, (fraction) =>
+    pause('finding notes', fraction),
+  );
   const { events, played } = keepPlayed(heard, samples);
   await pause('finding holes', 0);
   const guesses = guessHarp(events, a4Hz, options);
@@ -88,11 +98,16 @@ function pacemaker({
   };
 }
 
-/** The pitches that can be expected: those of the harp when it is given, else every semitone. */
-function possiblePitches(offset: number, a4Hz: number, options: TranscribeOptions): PitchState[] {
-  if (options.harp === undefined) return chromaticPitches(offset);
+/** The pitches that can be expected, and the slides: those of the harp when it is given, else all. */
+function possiblePitches(
+  offset: number,
+  a4Hz: number,
+  options: TranscribeOptions,
+): { pitches: PitchState[]; canGlide: CanGlide } {
+  if (options.harp === undefined) return { pitches: chromaticPitches(offset), canGlide: anyGlide };
   const { harp: key, tuning = 'richter', temperament = 'equal', custom } = options;
-  return harpPitches(playableNotes({ key, tuning, temperament, a4Hz }, custom));
+  const notes = playableNotes({ key, tuning, temperament, a4Hz }, custom);
+  return { pitches: harpPitches(notes), canGlide: harpGlides(notes) };
 }
 
 /** The harps that may have been played, the likeliest first; the given one alone when its key is given. */

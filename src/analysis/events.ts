@@ -4,8 +4,9 @@ import { amplitudeToDb, midiToHz } from '../units.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { FinePitchMeter } from './fine-pitch.ts';
 import { CANDIDATES, type Frames } from './frames.ts';
-import { refineOnset } from './onset.ts';
 import { OwnLevel, TICK_SEC } from './own-level.ts';
+import type { CanGlide } from './pitches.ts';
+import { type PlacedPitch, placeOnsets, SHORTEST } from './place-onsets.ts';
 import { findPulse, pulseLogOdds } from './pulse.ts';
 import { findDips } from './repeats.ts';
 import type { Segment } from './segment.ts';
@@ -47,30 +48,21 @@ const RELEASE_SEC = 0.03;
 const SILENCE_SEC = 0.1;
 /** The sound has ended where its own level is this far below its held level for good. */
 const END_BELOW_DB = 8;
-/** Events further apart than this do not bear on each other's onset. */
-const BACK_TICKS = 36;
-/** A glide is looked for this many ticks on each side of a boundary, and lasts at least that many ticks. */
-const GLIDE_SIDE = 12;
-const GLIDE_TICKS = 4;
-const WIDEST_GLIDE_SEMITONES = 3.5;
-/** Share of the note before that an earlier onset must leave. */
-const LEAST_LEFT = 0.4;
 /** Log odds from which a dip is a new note: a little below even, as a repeat missed weighs as much as one added. */
 const REPEAT_LOG_ODDS = -0.5;
 /** Dips from here on are surely repeats and help to find the pulse. */
 const SURE_LOG_ODDS = 2;
+/** Dips from here on are repeats even where a much softer sound follows. */
+const BEYOND_DOUBT_LOG_ODDS = 3.5;
 const PULSE_WEIGHT = 1.5;
+/** No tongue repeats a note sooner, in ticks: 60 ms. */
+const FASTEST_REPEAT = 12;
 /** Events between two pauses. */
 const PAUSE_EVERY = 20;
-/** Shortest event, in ticks: 30 ms. */
-const SHORTEST = 6;
 
-interface Stretch {
-  readonly midi: number;
-  readonly fromTick: number;
-  readonly toTick: number;
+/** A placed pitch, or one of the notes that it was cut into. */
+interface Stretch extends PlacedPitch {
   readonly repeat: boolean;
-  readonly glide: boolean;
 }
 
 /** Turns decoded stretches into events: onsets and ends put right, repeats cut, pitch measured finely. */
@@ -78,10 +70,11 @@ export async function findEvents(
   samples: Samples,
   frames: Frames,
   segments: readonly Segment[],
+  canGlide: CanGlide,
   pause: (fraction: number) => Promise<void>,
 ): Promise<SoundEvent[]> {
   const own = new OwnLevel(samples);
-  const stretches = cutRepeats(frames, own, placeOnsets(frames, own, segments));
+  const stretches = cutRepeats(frames, own, placeOnsets(frames, own, segments, canGlide));
   const meter = new FinePitchMeter(samples);
   const events: SoundEvent[] = [];
   for (let i = 0; i < stretches.length; i++) {
@@ -91,51 +84,11 @@ export async function findEvents(
   return events;
 }
 
-function placeOnsets(frames: Frames, own: OwnLevel, segments: readonly Segment[]): Stretch[] {
-  const placed: Stretch[] = [];
-  const ticks = Math.round(frames.hopSec / TICK_SEC);
-  for (const { midi, fromFrame, toFrame } of segments) {
-    const fromTick = fromFrame * ticks;
-    const toTick = toFrame * ticks;
-    const before = placed.at(-1);
-    const near = before !== undefined && fromTick - before.toTick < BACK_TICKS;
-    const glides = near && isGlide(frames, before.midi, midi, fromTick);
-    const earliest =
-      before === undefined
-        ? 0
-        : before.fromTick + Math.max(SHORTEST, Math.round(LEAST_LEFT * (before.toTick - before.fromTick)));
-    const early = pitchContour(frames, midi, fromTick, Math.min(toTick, fromTick + 30));
-    const onset = glides
-      ? fromTick
-      : refineOnset(own, fromTick, toTick, median(early), near ? before.midi : undefined, earliest);
-    if (toTick - onset < SHORTEST) continue;
-    if (before !== undefined && before.toTick > onset)
-      placed[placed.length - 1] = { ...before, toTick: onset };
-    placed.push({ midi, fromTick: onset, toTick, repeat: false, glide: glides });
-  }
-  return placed;
-}
-
-/**
- * Whether the pitch moved from the one to the other through what lies between, as only a bend does: the strongest
- * candidate stays in the middle half of the interval for some time.
- */
-function isGlide(frames: Frames, fromMidi: number, toMidi: number, boundary: number): boolean {
-  const interval = toMidi - fromMidi;
-  if (Math.abs(interval) > WIDEST_GLIDE_SEMITONES) return false;
-  let between = 0;
-  for (let tick = Math.max(0, boundary - GLIDE_SIDE); tick < boundary + GLIDE_SIDE; tick++) {
-    const share = (frames.candidateMidi[frameAtTick(frames, tick) * CANDIDATES] - fromMidi) / interval;
-    if (share > 0.25 && share < 0.75) between++;
-  }
-  return between >= GLIDE_TICKS;
-}
-
 /**
  * Cuts held pitches where they were begun anew. Dips that are in doubt count for more on the pulse of the take,
  * which is found from the onsets that are sure.
  */
-function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): Stretch[] {
+function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly PlacedPitch[]): Stretch[] {
   const tracks = whole.map(({ midi, fromTick, toTick }) =>
     own.follow(fromTick, pitchContour(frames, midi, fromTick, toTick)),
   );
@@ -160,9 +113,9 @@ function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly Stretch[]): S
       const at = fromTick + tick;
       const onPulse =
         0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
-      if (at - from < SHORTEST || logOdds + PULSE_WEIGHT * onPulse < REPEAT_LOG_ODDS) continue;
-      if (at < fromTick + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)) + (from - fromTick))
-        push(at);
+      if (at - from < FASTEST_REPEAT || logOdds + PULSE_WEIGHT * onPulse < REPEAT_LOG_ODDS) continue;
+      const isTail = at >= from + soundingTicks(tracks[i].levelDb.subarray(from - fromTick));
+      if (!isTail || logOdds > BEYOND_DOUBT_LOG_ODDS) push(at);
     }
     push(from + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)));
   });

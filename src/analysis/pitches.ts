@@ -27,6 +27,24 @@ export function harpPitches(notes: readonly PlayableNote[]): PitchState[] {
   return states;
 }
 
+/** Whether a player can slide from one pitch to another without a break; real-valued MIDI numbers. */
+export type CanGlide = (fromMidi: number, toMidi: number) => boolean;
+
+/** On a harp only between the pitches of one reed: a hole's natural note and its bends. */
+export function harpGlides(notes: readonly PlayableNote[]): CanGlide {
+  const reeds = new Map<string, number[]>();
+  for (const { hole, breath, over, f0Hz } of notes) {
+    const reed = `${hole} ${breath}`;
+    if (!over) reeds.set(reed, [...(reeds.get(reed) ?? []), hzToMidi(f0Hz)]);
+  }
+  const has = (pitches: readonly number[], midi: number): boolean =>
+    pitches.some((pitch) => Math.abs(pitch - midi) < SAME_PITCH);
+  return (from, to) => [...reeds.values()].some((pitches) => has(pitches, from) && has(pitches, to));
+}
+
+/** While the harp is not known, any slide may be a bend. */
+export const anyGlide: CanGlide = () => true;
+
 /** Every semitone of all harps' range, for when the harp is not known yet. */
 export function chromaticPitches(offsetSemitones: number): PitchState[] {
   const states: PitchState[] = [];

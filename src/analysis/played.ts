@@ -35,7 +35,7 @@ export const PLAYED_WEIGHTS: Readonly<Record<keyof PlayedFeatures | 'bias', numb
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
 /** Nats for going from playing to talk or back, at once and after a pause of a second. */
-const TURN_COST = 3;
+const TURN_COST = 4;
 const TURN_COST_AFTER_PAUSE = 1;
 
 /**

@@ -1,4 +1,5 @@
 import { type Arc, type Lattice, viterbi } from '../decode/viterbi.ts';
+import { quantile } from '../statistics.ts';
 import { CANDIDATES, type Frames } from './frames.ts';
 
 /** A pitch that may sound, as a real-valued MIDI number (A4 = 440 Hz), and what it costs to begin it. */
@@ -16,7 +17,7 @@ export interface Segment {
 }
 
 export interface SegmentOptions {
-  /** Evidence below which nothing is taken to sound. */
+  /** Evidence below which nothing is taken to sound, in a take with noise. */
   readonly threshold: number;
   /** Nats for the start of a note. */
   readonly changeCost: number;
@@ -53,8 +54,9 @@ export function segment(
   options: SegmentOptions = SEGMENT_DEFAULTS,
 ): Segment[] {
   const lattice = noteLattice(pitches, options);
+  const threshold = soundThreshold(frames, options.threshold);
   const observe = (t: number, scores: Float64Array): void =>
-    observeFrame(frames, t, pitches, options, scores);
+    observeFrame(frames, t, pitches, options, threshold, scores);
   const path = viterbi(frames.count, lattice, observe);
   const segments: Segment[] = [];
   let from = 0;
@@ -72,6 +74,19 @@ export function segment(
     from = t;
   }
   return segments;
+}
+
+/** The quietest share of a take shows what noise alone reaches; a soft note must stand out from it by so much. */
+const QUIETEST_SHARE = 0.03;
+const ABOVE_NOISE = 0.45;
+const LOWEST_THRESHOLD = 0.5;
+
+/** Evidence below which nothing is taken to sound: less than usual in a take with little noise, so that soft notes count. */
+function soundThreshold(frames: Frames, usual: number): number {
+  const strongest = new Float32Array(frames.count);
+  for (let t = 0; t < frames.count; t++) strongest[t] = frames.candidateStrength[t * CANDIDATES];
+  const noise = quantile(strongest, QUIETEST_SHARE);
+  return Math.min(usual, Math.max(LOWEST_THRESHOLD, noise + ABOVE_NOISE));
 }
 
 /** Neighbouring frames overlap and repeat each other: evidence counts once for each stretch of this length. */
@@ -108,18 +123,21 @@ function observeFrame(
   t: number,
   pitches: readonly PitchState[],
   options: SegmentOptions,
+  threshold: number,
   scores: Float64Array,
 ): void {
   scores[SILENCE] = 0;
   const weight = frames.hopSec / EVIDENCE_STEP_SEC;
   const first = t * CANDIDATES;
+  const usual = options.threshold;
   const { candidateMidi, candidateStrength } = frames;
   for (let i = 0; i < pitches.length; i++) {
     let held = 0;
     let attack = 0;
     const midi = pitches[i].midi;
     for (let c = first; c < first + CANDIDATES; c++) {
-      const strength = Math.min(options.ceiling, candidateStrength[c]);
+      // Only the strongest of a moment gains by a low threshold: the others may be its shadows.
+      const strength = Math.min(options.ceiling, candidateStrength[c]) - (c > first ? usual - threshold : 0);
       if (strength <= 0) break;
       const deviation = candidateMidi[c] - midi;
       const square = deviation * deviation;
@@ -129,7 +147,7 @@ function observeFrame(
         attack = Math.max(attack, strength - options.attackDeviationCost * square);
       }
     }
-    scores[heldState(i)] = weight * (held - options.threshold);
-    scores[attackState(i)] = weight * (attack - options.threshold - options.attackCost);
+    scores[heldState(i)] = weight * (held - threshold);
+    scores[attackState(i)] = weight * (attack - threshold - options.attackCost);
   }
 }

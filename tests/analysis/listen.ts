@@ -3,7 +3,7 @@ import { type SynthTake, synthesise } from '../../samples/synth/take.ts';
 import type { TruthNote } from '../../samples/synth/truth.ts';
 import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
 import { analyseFrames } from '../../src/analysis/frames.ts';
-import { harpPitches } from '../../src/analysis/pitches.ts';
+import { anyGlide, harpPitches } from '../../src/analysis/pitches.ts';
 import { segment } from '../../src/analysis/segment.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
@@ -32,7 +32,7 @@ export async function eventsIn(data: Float32Array, key = 'C', rate = RATE): Prom
   const samples = Samples.from(data, rate);
   const frames = await analyseFrames(samples, noPause);
   const pitches = harpPitches(playableNotes(richter(key)));
-  return findEvents(samples, frames, segment(frames, pitches), noPause);
+  return findEvents(samples, frames, segment(frames, pitches), anyGlide, noPause);
 }
 
 /** What was played and what was heard. */

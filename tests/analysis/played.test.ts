@@ -6,7 +6,7 @@ import { withTalk } from '../../samples/synth/scene.ts';
 import { STUDENT } from '../../samples/synth/style.ts';
 import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
 import { analyseFrames } from '../../src/analysis/frames.ts';
-import { chromaticPitches } from '../../src/analysis/pitches.ts';
+import { anyGlide, chromaticPitches } from '../../src/analysis/pitches.ts';
 import { playedProbabilities } from '../../src/analysis/played.ts';
 import { segment } from '../../src/analysis/segment.ts';
 import { Samples } from '../../src/audio/samples.ts';
@@ -18,7 +18,7 @@ import { noPause, REED_SPECTRA, tone } from './tones.ts';
 async function heardIn(data: Float32Array): Promise<SoundEvent[]> {
   const samples = Samples.from(data, RATE);
   const frames = await analyseFrames(samples, noPause);
-  return findEvents(samples, frames, segment(frames, chromaticPitches(0)), noPause);
+  return findEvents(samples, frames, segment(frames, chromaticPitches(0)), anyGlide, noPause);
 }
 
 async function keptOf(data: Float32Array): Promise<SoundEvent[]> {

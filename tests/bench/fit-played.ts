@@ -6,7 +6,7 @@ import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
 import { analyseFrames } from '../../src/analysis/frames.ts';
-import { chromaticPitches, harpPitches, tuningOffset } from '../../src/analysis/pitches.ts';
+import { anyGlide, chromaticPitches, harpPitches, tuningOffset } from '../../src/analysis/pitches.ts';
 import { playedFeatures } from '../../src/analysis/played.ts';
 import { segment } from '../../src/analysis/segment.ts';
 import { readRecording } from '../../src/audio/read.ts';
@@ -23,10 +23,10 @@ async function hear(path: string, take?: LabelledTake): Promise<SoundEvent[]> {
   const { samples } = await readRecording(path);
   const frames = await analyseFrames(samples, noPause);
   const chromatic = chromaticPitches(tuningOffset(frames));
-  const events = await findEvents(samples, frames, segment(frames, chromatic), noPause);
+  const events = await findEvents(samples, frames, segment(frames, chromatic), anyGlide, noPause);
   if (take === undefined) return events;
   const pitches = harpPitches(playableNotes(take.harp));
-  return [...events, ...(await findEvents(samples, frames, segment(frames, pitches), noPause))];
+  return [...events, ...(await findEvents(samples, frames, segment(frames, pitches), anyGlide, noPause))];
 }
 
 const names: string[] = [];

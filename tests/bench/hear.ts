@@ -1,6 +1,6 @@
 import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
 import { analyseFrames, type Frames } from '../../src/analysis/frames.ts';
-import { harpPitches } from '../../src/analysis/pitches.ts';
+import { harpGlides, harpPitches } from '../../src/analysis/pitches.ts';
 import { type Segment, segment } from '../../src/analysis/segment.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import type { Samples } from '../../src/audio/samples.ts';
@@ -21,5 +21,5 @@ export async function hearSegments(
 /** The stages up to events, on the harp of the truth. */
 export async function hearEvents(take: LabelledTake): Promise<SoundEvent[]> {
   const { samples, frames, segments } = await hearSegments(take);
-  return findEvents(samples, frames, segments, noPause);
+  return findEvents(samples, frames, segments, harpGlides(playableNotes(take.harp)), noPause);
 }
