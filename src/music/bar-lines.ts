@@ -1,14 +1,9 @@
 import { LEVELS, placeLevels } from './accents.ts';
 import type { BarSteps } from './bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
-import {
-  type HeardOnset,
-  type MetricalOptions,
-  type MetricalPath,
-  type PlanPrior,
-  tempoScoreOfPath,
-} from './metrical-hmm.ts';
+import type { HeardOnset, MetricalPath, PlanPrior } from './metrical-hmm.ts';
 import { findParallels, parallelScore } from './parallels.ts';
+import { type TempoOptions, tempoScoreOfPath } from './tempo.ts';
 import { LONGEST_TICKS, timeScore } from './time-scores.ts';
 
 /** A rest may be read as longer or shorter by this than where the notes were read. */
@@ -50,7 +45,7 @@ export function placeBars(
   path: MetricalPath,
   plans: readonly PlanPrior[],
   pitches: readonly number[],
-  options: MetricalOptions,
+  options: TempoOptions,
 ): BarredPath | null {
   const runs = runsOf(onsets);
   const parallels = findParallels(

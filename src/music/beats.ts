@@ -62,7 +62,8 @@ interface Reading {
 }
 
 /**
- * Tempo, metre and note values of a take, by a metrical hidden Markov model (`readOnGrid`) over the common metres.
+ * Tempo, metre and note values of a take, by a metrical hidden Markov model (`readOnGrids`) over the common metres; then bar
+ * lines to what was read (`placeBars`).
  * @param notes  in time order; none gives an empty grid in free time
  */
 export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): Beats {
@@ -84,8 +85,13 @@ export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): B
   const read = readings.reduce((best, reading) => (reading.score > best.score ? reading : best));
   const pitches = rested.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
   const barred = placeBars(onsets, levelAccents(rested), read.path, candidates, pitches, given);
-  if (barred === null) return onGrid(notes, onsets, read);
-  return onGrid(notes, onsets, { plan: barred.plan, path: { ...read.path, atTicks: barred.atTicks } });
+  const lengths = writtenLengths(notes, onsets, read.path, read.plan);
+  if (barred === null) return onGrid(onsets, read, lengths);
+  const { plan, atTicks } = barred;
+  const room = (i: number) =>
+    i + 1 < atTicks.length ? atTicks[i + 1] - atTicks[i] : Number.POSITIVE_INFINITY;
+  const fitting = lengths.map((length, i) => Math.min(length, room(i)));
+  return onGrid(onsets, { plan, path: { ...read.path, atTicks } }, fitting);
 }
 
 function restBefore(gapSec: number): number {
@@ -110,11 +116,10 @@ function planPrior(plan: BarPlan, share: number): PlanPrior {
 }
 
 function onGrid(
-  notes: readonly Timed[],
   onsets: readonly HeardOnset[],
   { plan, path }: Pick<Reading, 'plan' | 'path'>,
+  lengths: readonly number[],
 ): Beats {
-  const lengths = writtenLengths(notes, onsets, path, plan);
   return {
     ticksPerBeat: TICKS_PER_BEAT,
     tempoBpm: meanTempo(onsets, path),

@@ -1,5 +1,6 @@
 import type { BarSteps } from './bar-steps.ts';
-import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
+import type { BarPlan } from './metre.ts';
+import { PULSE_WEIGHT, TEMPO_KEEP, TEMPO_MOVE, type TempoOptions, tempoScore, tempoStates } from './tempo.ts';
 import { LONGEST_TICKS, SLIP, TimeScores } from './time-scores.ts';
 
 /** What is heard of each note: when it begins, and the rest before it. */
@@ -19,11 +20,6 @@ export interface MetricalPath {
   readonly logLik: number;
 }
 
-export interface MetricalOptions {
-  /** Tempo that is given, in beats a minute; searched for when null. */
-  readonly tempoBpm: number | null;
-}
-
 /** A bar plan, the steps that notes may take on it (up to `LONGEST_TICKS`), and the natural log of its prior. */
 export interface PlanPrior {
   readonly plan: BarPlan;
@@ -31,23 +27,6 @@ export interface PlanPrior {
   readonly logPrior: number;
 }
 
-/** Tempo states: beats a minute, and the step between neighbours. */
-const SLOWEST_BPM = 36;
-const FASTEST_BPM = 250;
-const TEMPO_STEP = 0.04;
-/** Log probability of keeping the tempo state from note to note, and of going to a neighbour. */
-const TEMPO_KEEP = Math.log(0.86);
-const TEMPO_MOVE = Math.log(0.07);
-/** Preferred pulse and spread of its log10 (Parncutt, Music Perception 11(4), 409-464, 1994). */
-const PULSE_SEC = 0.6;
-const PULSE_SPREAD_LN = 0.2 * Math.LN10;
-/**
- * How much of that preference each note carries: with none, long takes drift to where the grid is coarsest. Of 1, 1.5
- * and 2.5, the middle had the most note values right (tests/bench/beats.ts).
- */
-const PULSE_WEIGHT = 1.5;
-/** A given tempo may be missed by this, in natural log. */
-const GIVEN_SPREAD_LN = 0.06;
 /** Paths this much less likely than the best of their plan, in natural log, are given up. */
 const BEAM = 12;
 /** Plans this much less likely than the best one so far, in natural log, are given up. */
@@ -66,7 +45,7 @@ const PLAN_BEAM = 40;
 export function readOnGrids(
   onsets: readonly HeardOnset[],
   plans: readonly PlanPrior[],
-  options: MetricalOptions,
+  options: TempoOptions,
 ): (MetricalPath | null)[] {
   const tempos = tempoStates();
   const times = new TimeScores(tempos);
@@ -79,35 +58,6 @@ export function readOnGrids(
     for (const d of going) if (decoders[d].best + plans[d].logPrior < best - PLAN_BEAM) going.delete(d);
   }
   return decoders.map((decoder, d) => (going.has(d) ? decoder.path() : null));
-}
-
-/** Seconds a beat, slow to fast. */
-function tempoStates(): number[] {
-  const states: number[] = [];
-  for (let bpm = SLOWEST_BPM; bpm <= FASTEST_BPM; bpm *= 1 + TEMPO_STEP) states.push(60 / bpm);
-  return states;
-}
-
-/** What the tempo of each note adds to the score of a plan, in natural log. */
-export function tempoScoreOfPath(
-  beatSec: readonly number[],
-  plan: BarPlan,
-  options: MetricalOptions,
-): number {
-  let sum = 0;
-  for (const [n, sec] of beatSec.entries())
-    sum += (n === 0 ? 1 : PULSE_WEIGHT) * tempoScore(sec, plan, options);
-  return sum;
-}
-
-/** How far a tempo is from what is given or liked, as a log density without its constant. */
-function tempoScore(beatSec: number, plan: BarPlan, { tempoBpm }: MetricalOptions): number {
-  const pulseSec = (beatSec * plan.pulseTicks) / TICKS_PER_BEAT;
-  const away =
-    tempoBpm === null
-      ? Math.log(pulseSec / PULSE_SEC) / PULSE_SPREAD_LN
-      : Math.log((beatSec * tempoBpm) / 60) / GIVEN_SPREAD_LN;
-  return -0.5 * away * away;
 }
 
 /** The states that one note kept within the beam: each with where it came from, as a position in the note before. */
@@ -138,7 +88,7 @@ class PlanDecoder {
   /** Score of the best state. */
   best = Number.NEGATIVE_INFINITY;
 
-  constructor({ plan, steps }: PlanPrior, tempos: readonly number[], options: MetricalOptions) {
+  constructor({ plan, steps }: PlanPrior, tempos: readonly number[], options: TempoOptions) {
     this.#plan = plan;
     this.#tempos = tempos;
     this.#steps = steps;

@@ -172,7 +172,7 @@ describe('the metrical model', () => {
           for (const [tempo, beatSec] of tempos.entries()) {
             scores.know(tempo);
             for (let ticks = scores.likelyFewest[tempo]; ticks <= scores.likelyMost[tempo]; ticks++) {
-              const direct = timeScore(sec, (ticks * beatSec) / TICKS_PER_BEAT, restSec);
+              const direct = timeScore(sec, ticks * (beatSec / TICKS_PER_BEAT), restSec);
               expect(scores.scores[tempo * (LONGEST_TICKS + 1) + ticks]).toBeCloseTo(direct, 9);
               expect(direct).toBeGreaterThan(SLIP);
               expect(direct).toBeLessThanOrEqual(scores.peak[tempo] + 1e-9);
