@@ -1,0 +1,49 @@
+import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
+
+export interface TempoOptions {
+  /** Tempo that is given, in beats a minute; searched for when null. */
+  readonly tempoBpm: number | null;
+}
+
+/** Tempo states: beats a minute, and the step between neighbours. */
+const SLOWEST_BPM = 36;
+const FASTEST_BPM = 250;
+const TEMPO_STEP = 0.04;
+/** Log probability of keeping the tempo state from note to note, and of going to a neighbour. */
+export const TEMPO_KEEP = Math.log(0.86);
+export const TEMPO_MOVE = Math.log(0.07);
+/** Preferred pulse and spread of its log10 (Parncutt, Music Perception 11(4), 409-464, 1994). */
+const PULSE_SEC = 0.6;
+const PULSE_SPREAD_LN = 0.2 * Math.LN10;
+/**
+ * How much of that preference each note carries: with none, long takes drift to where the grid is coarsest. Of 1, 1.5
+ * and 2.5, the middle had the most note values right (tests/bench/beats.ts).
+ */
+export const PULSE_WEIGHT = 1.5;
+/** A given tempo may be missed by this, in natural log. */
+const GIVEN_SPREAD_LN = 0.06;
+
+/** The tempos that are told apart, in seconds a beat, slow to fast. */
+export function tempoStates(): number[] {
+  const states: number[] = [];
+  for (let bpm = SLOWEST_BPM; bpm <= FASTEST_BPM; bpm *= 1 + TEMPO_STEP) states.push(60 / bpm);
+  return states;
+}
+
+/** How far a tempo is from what is given or liked, as a log density without its constant. */
+export function tempoScore(beatSec: number, plan: BarPlan, { tempoBpm }: TempoOptions): number {
+  const pulseSec = (beatSec * plan.pulseTicks) / TICKS_PER_BEAT;
+  const away =
+    tempoBpm === null
+      ? Math.log(pulseSec / PULSE_SEC) / PULSE_SPREAD_LN
+      : Math.log((beatSec * tempoBpm) / 60) / GIVEN_SPREAD_LN;
+  return -0.5 * away * away;
+}
+
+/** What the tempo of each note adds to the score of a plan, in natural log. */
+export function tempoScoreOfPath(beatSec: readonly number[], plan: BarPlan, options: TempoOptions): number {
+  let sum = 0;
+  for (const [n, sec] of beatSec.entries())
+    sum += (n === 0 ? 1 : PULSE_WEIGHT) * tempoScore(sec, plan, options);
+  return sum;
+}
