@@ -1,4 +1,3 @@
-import { median } from '../statistics.ts';
 import { CANDIDATES, type Frames } from './frames.ts';
 import { TICK_SEC } from './own-level.ts';
 
@@ -19,13 +18,22 @@ export function pitchContour(frames: Frames, midi: number, fromTick: number, toT
   for (let i = 0; i < count; i++)
     heard[i] = nearestCandidate(frames, frameAtTick(frames, fromTick + i), midi);
   const contour = new Float32Array(count);
-  const around: number[] = [];
+  const around = new Float64Array(2 * SMOOTH_TICKS + 1);
   let last = midi;
   for (let i = 0; i < count; i++) {
-    around.length = 0;
+    let found = 0;
     const to = Math.min(count - 1, i + SMOOTH_TICKS);
-    for (let k = Math.max(0, i - SMOOTH_TICKS); k <= to; k++) if (heard[k] > 0) around.push(heard[k]);
-    if (around.length > 0) last = median(around);
+    for (let k = Math.max(0, i - SMOOTH_TICKS); k <= to; k++) {
+      const pitch = heard[k];
+      if (!(pitch > 0)) continue;
+      // Into its place among those before it.
+      let place = found++;
+      for (; place > 0 && around[place - 1] > pitch; place--) around[place] = around[place - 1];
+      around[place] = pitch;
+    }
+    const middle = found >> 1;
+    if (found % 2 === 1) last = around[middle];
+    else if (found > 0) last = (around[middle - 1] + around[middle]) / 2;
     contour[i] = last;
   }
   return contour;

@@ -55,13 +55,17 @@ class Transform {
     this.#kernel.floats.set(hann, this.#hannAt / 4);
     fourier.run(this.#signalAt, this.#hannAt, hann.length, 0, size, 2 * size, 3 * size);
     fourier.fillPower(1, size / 2);
-    mean.fill(0);
-    for (let w = 0; w < count; w++) {
-      const power = this.windows[w];
-      for (let k = 1; k < size / 2; k++) {
-        power[k] = fourier.power[LANES * k + w];
-        mean[k] += power[k] / count;
-      }
+    const { power } = fourier;
+    const [first, second, third, fourth] = this.windows;
+    for (let k = 1; k < size / 2; k++) {
+      const at = LANES * k;
+      first[k] = power[at];
+      second[k] = power[at + 1];
+      third[k] = power[at + 2];
+      fourth[k] = power[at + 3];
+      let sum = power[at];
+      for (let w = 1; w < count; w++) sum += power[at + w];
+      mean[k] = sum / count;
     }
   }
 }
