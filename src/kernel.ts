@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 
 /**
- * The inner loops of the programme, compiled from `kernel/` (AssemblyScript) to WebAssembly: they use the vector
+ * The inner loops of the programme, compiled from `src/kernel/` (AssemblyScript) to WebAssembly: they use the vector
  * instructions of the processor, which JavaScript can't. Arguments are byte offsets in the kernel's memory and
  * counts; what each does is said beside its source.
  */
