@@ -1,9 +1,10 @@
 /**
  * How fast the correction screen opens and answers on a take of 2,000 notes, in a pseudo-terminal of util-linux's
- * `script`: `npx tsx tests/ui/speed.ts` after `npm run build`. Prints milliseconds.
+ * `script`: `npx tsx tests/ui/speed.ts` after `npm run build`. Prints milliseconds, and the processor time that the
+ * screen's own thread took for each answer (Linux), which other programs on the machine hardly change.
  */
 import { spawn } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -36,27 +37,51 @@ const KEYS = [
   'w',
   '\u001b',
   'h',
+  '\u001b[C',
+  '\r',
+  'u',
+  'h',
   '\u001b',
   '?',
   '\u001b',
 ];
+/** What a key is called in the table, where it does something else than the same key before. */
+const NAMES: Readonly<Record<number, string>> = {
+  [KEYS.indexOf('h') + 1]: 'harp changed',
+  [KEYS.indexOf('h') + 2]: 'harp read again',
+  [KEYS.indexOf('h') + 3]: 'harp undone',
+};
 
 const dir = mkdtempSync(join(tmpdir(), 'reedtrace-speed-'));
+const pidFile = join(dir, 'pid');
 const withSound = process.argv.includes('--recording');
 const notes = notesOf(LINES);
 const { path } = writeExample(dir, notes, withSound ? notes : null);
 const median = (values: readonly number[]) => [...values].sort((a, b) => a - b)[values.length >> 1];
 const wait = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));
 
+/** Processor time of the main thread of a process so far; NaN where the system doesn't tell. */
+function ownMs(pid: string): number {
+  try {
+    return Number(readFileSync(`/proc/${pid}/schedstat`, 'utf8').split(' ')[0]) / 1e6;
+  } catch {
+    return Number.NaN;
+  }
+}
+
 /** One run: when the first picture was there, when the first key was answered, and how long each later key took. */
 async function run(
   patienceMs: number,
-): Promise<{ picture: number; firstKey: number; keys: Map<string, number> }> {
+): Promise<{ picture: number; firstKey: number; keys: Map<string, { wallMs: number; ownMs: number }> }> {
   const { CI: _, CONTINUOUS_INTEGRATION: __, ...env } = process.env;
   const started = performance.now();
   const child = spawn(
     'script',
-    ['-qfc', `stty cols 120 rows 40; exec '${process.execPath}' '${BIN}' correct '${path}'`, '/dev/null'],
+    [
+      '-qfc',
+      `stty cols 120 rows 40; echo $$ > '${pidFile}'; exec '${process.execPath}' '${BIN}' correct '${path}'`,
+      '/dev/null',
+    ],
     {
       env: { ...env, LANG: 'C.UTF-8' },
     },
@@ -82,14 +107,23 @@ async function run(
   child.stdin.write('\u001b[C');
   while (answered === 0) await wait(1);
   await wait(patienceMs);
-  const keys = new Map<string, number>();
-  for (const key of KEYS) {
+  const keys = new Map<string, { wallMs: number; ownMs: number }>();
+  const pid = readFileSync(pidFile, 'utf8').trim();
+  for (const [i, key] of KEYS.entries()) {
     first = 0;
+    const ownBefore = ownMs(pid);
+    let ownAfter = 0;
+    const answered = () => {
+      if (ownAfter === 0) ownAfter = ownMs(pid);
+    };
+    child.stdout.once('data', answered);
     const pressed = performance.now();
     child.stdin.write(key);
     while (first === 0 && performance.now() - pressed < NO_ANSWER_MS) await wait(1);
     while (performance.now() - last < QUIET_MS) await wait(1);
-    if (first !== 0) keys.set(JSON.stringify(key), first - pressed);
+    child.stdout.off('data', answered);
+    if (first !== 0)
+      keys.set(NAMES[i] ?? JSON.stringify(key), { wallMs: first - pressed, ownMs: ownAfter - ownBefore });
   }
   child.stdin.write('qd');
   await new Promise((resolve) => child.on('exit', resolve));
@@ -104,8 +138,10 @@ process.stdout.write(
 );
 for (const key of new Set(runs.flatMap(({ keys }) => [...keys.keys()]))) {
   const times = runs.flatMap(({ keys }) => keys.get(key) ?? []);
+  const wall = times.map(({ wallMs }) => wallMs);
+  const own = times.map((each) => each.ownMs);
   process.stdout.write(
-    `${key.padEnd(12)} ${median(times).toFixed(0)} ms, at most ${Math.max(...times).toFixed(0)} (${times.length} times)\n`,
+    `${key.padEnd(16)} ${median(wall).toFixed(0)} ms, at most ${Math.max(...wall).toFixed(0)}; own ${median(own).toFixed(0)}, at most ${Math.max(...own).toFixed(0)} (${times.length} times)\n`,
   );
 }
 rmSync(dir, { recursive: true, force: true });
