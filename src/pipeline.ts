@@ -13,7 +13,7 @@ import { type PitchState, segment } from './analysis/segment.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
 import { parseHarpKey } from './harp/keys.ts';
-import { type CustomHarp, playableNotes } from './harp/playable.ts';
+import { type CustomHarp, ownParts, playableNotes } from './harp/playable.ts';
 import { temperamentById } from './harp/temperaments.ts';
 import type { HarpSpec } from './harp/types.ts';
 import { measureNotes } from './measure/notes.ts';
@@ -33,7 +33,7 @@ export interface TranscribeOptions {
   readonly temperament?: string;
   readonly a4Hz?: number;
   /** A layout or temperament of the player's own. */
-  readonly custom?: CustomHarp;
+  readonly custom?: CustomHarp | undefined;
   readonly signal?: AbortSignal;
   readonly onProgress?: (stage: string, fraction: number) => void;
 }
@@ -71,7 +71,7 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   const guesses = guessHarp(events, a4Hz, options);
   const { harp, fit, readings } = readOnHarp(events, guesses[0], a4Hz, options);
   await pause('measuring', 0);
-  const measured = measureNotes(samples, events, readings, playableNotes(harp, options.custom));
+  const measured = measureNotes(samples, events, readings, playableNotes(harp));
   const notes = buildNotes(events, readings, played, measured);
   return {
     harp: { ...harp, confidence: guesses[0].confidence, alternatives: guesses.slice(1, RUNNERS_UP + 1) },
@@ -158,18 +158,21 @@ function readOnHarp(
   a4Hz: number,
   options: TranscribeOptions,
 ): { harp: HarpSpec; fit: TuningFit | null; readings: HoleReading[][] } {
-  const spec: HarpSpec = { key, tuning, temperament: options.temperament ?? 'equal', a4Hz };
-  const first = readHoles(events, playableNotes(spec, options.custom));
+  const { custom } = options;
+  const temperament = custom?.temperament?.id ?? options.temperament ?? 'equal';
+  const own = ownParts({ tuning, temperament }, custom);
+  const spec: HarpSpec = { key, tuning, temperament, a4Hz, ...(own ? { custom: own } : {}) };
+  const first = readHoles(events, playableNotes(spec));
   const fit = fitTuning(events, first, spec.key, {
     a4Hz: options.a4Hz,
     temperament:
-      options.custom?.temperament ??
+      custom?.temperament ??
       (options.temperament === undefined ? undefined : temperamentById(options.temperament)),
   });
   const a4 = options.a4Hz ?? a4OfFewNotes(events, first);
   const harp =
     fit === null ? { ...spec, a4Hz: a4 } : { ...spec, a4Hz: fit.a4Hz, temperament: fit.temperament };
-  return { harp, fit, readings: readHoles(events, playableNotes(harp, options.custom)) };
+  return { harp, fit, readings: readHoles(events, playableNotes(harp)) };
 }
 
 function tuningRemarks(fit: TuningFit | null, options: TranscribeOptions): string[] {

@@ -110,10 +110,10 @@ function barsOf({ beats }: Take): Map<string, number> {
 
 /** All notes of the harp of a take. */
 export function takeHarp(take: Take, custom: CustomHarp = {}): PlayableNote[] {
-  const { key, tuning } = take.harp;
+  const { key, tuning, custom: held } = take.harp;
   // Where notes lie and what they are called does not depend on how the harp is tempered.
   return playableNotes(
-    { key, tuning, temperament: 'equal', a4Hz: ISO_A4_HZ },
+    { key, tuning, temperament: 'equal', a4Hz: ISO_A4_HZ, custom: held },
     custom.layout ? { layout: custom.layout } : {},
   );
 }

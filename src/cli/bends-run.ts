@@ -85,7 +85,7 @@ async function openDated(
   if ('error' in operand) throw operand.error;
   const { path } = operand;
   const take = await openTake(path, harp, io, { quiet: options.quiet ?? false });
-  const judged = options.judgeBy === 'equal' ? againstEqual(take, options.a4, harp.custom) : take;
+  const judged = options.judgeBy === 'equal' ? againstEqual(take, options.a4) : take;
   const name = oneLine(path === '-' ? 'standard input' : basename(path));
   return { name, take: judged, date: await dateOf(path, take.source.file) };
 }

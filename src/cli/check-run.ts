@@ -7,13 +7,14 @@ import { type Reference, referenceFromMelody, referenceFromTake } from '../check
 import { scoreOf } from '../check/score.ts';
 import { wentWell, workOn } from '../check/work.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
+import { ownParts } from '../harp/playable.ts';
 import type { Take } from '../take/schema.ts';
 import type { CheckCommandOptions } from './check.ts';
 import { type CheckReport, checkJson, checkText } from './check-print.ts';
 import { type NamedHarp, readHarpOptions } from './harp-options.ts';
 import { columnsOf, type Io } from './io.ts';
 import { oneLine } from './message.ts';
-import { kindOfFile, openTake } from './open-take.ts';
+import { kindOfFile, onNamedHarp, openTake } from './open-take.ts';
 import { readTuneFile } from './tune-file.ts';
 
 /**
@@ -36,12 +37,7 @@ export async function runCheck(path: string, options: CheckCommandOptions, io: I
     strict: options.strict ?? false,
   };
   const judged = (student: Take): Judgement =>
-    judge(
-      options.judgeBy === 'equal' ? againstEqual(student, options.a4, harp.custom) : student,
-      reference,
-      tolerances,
-      harp.custom,
-    );
+    judge(options.judgeBy === 'equal' ? againstEqual(student, options.a4) : student, reference, tolerances);
   const judgement = judged(take);
   const before =
     options.before === undefined ? null : judged(await openTake(options.before, harp, io, quiet));
@@ -75,10 +71,14 @@ export async function openReference(
   const kind = path === '-' ? 'other' : await kindOfFile(path);
   if (kind === 'take' || kind === 'recording') {
     const quiet = { quiet: options.quiet ?? false };
-    return referenceFromTake(name, await openTake(path, kind === 'take' ? {} : harp, io, quiet), harp.custom);
+    const take = await openTake(path, kind === 'take' ? {} : harp, io, quiet);
+    // A reference has a harp of its own; what is named helps only where it doesn't hold its tuning.
+    return referenceFromTake(name, onNamedHarp(take, { ...harp.custom, ...take.harp.custom }));
   }
   const { key, tuning } = student.harp;
-  const file = await readTuneFile(path, { harp: key, tuning, ...harp }, options.tabStyle, io.stdin);
+  const own = harp.tuning === undefined ? ownParts(student.harp, student.harp.custom) : {};
+  const named = { harp: key, tuning, ...harp, custom: { ...own, ...harp.custom } };
+  const file = await readTuneFile(path, named, options.tabStyle, io.stdin);
   if (options.quiet !== true) {
     for (const remark of file.melody.remarks) io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
   }

@@ -26,14 +26,14 @@ function noteBefore(
   return found?.note.id ?? null;
 }
 
-/** A take that names a tuning of the player's own holds no more than that it has one. */
+/** A take of an older program holds of the player's own tuning no more than that it has one. */
 function ownTuning(take: Take, custom: CustomHarp): (error: unknown) => never {
   return (error) => {
     if (!(error instanceof ReedtraceError) || error.code !== 'E_TUNING' || custom.layout) throw error;
     throw new ReedtraceError(
       'E_TUNING',
       `the take was made with a tuning of your own ('${take.harp.tuning}')`,
-      'name its JSON file with `--tuning`',
+      'name its JSON file with `--tuning`, or transcribe the recording again',
       { cause: error },
     );
   };

@@ -12,7 +12,7 @@ export interface ExportPlan {
   readonly formats: readonly FormatName[];
   readonly given: BeatOptions;
   readonly words: GivenWords | null;
-  /** Of the player's own, where files name one; a take doesn't hold it. */
+  /** Of the player's own, where files name one instead of that of the take. */
   readonly custom: CustomHarp;
 }
 

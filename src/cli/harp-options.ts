@@ -19,7 +19,7 @@ export interface NamedHarp {
   temperament?: string;
   a4Hz?: number;
   /** Read from a file that `--tuning` or `--temperament` named. */
-  custom?: CustomHarp;
+  custom?: CustomHarp | undefined;
 }
 
 /** Lowest and highest A4 in Hz that `--a4` takes. */

@@ -2,6 +2,7 @@ import { open } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { recogniseFormat, SNIFF_BYTES } from '../audio/sniff.ts';
 import { ReedtraceError } from '../errors.ts';
+import { type CustomHarp, ownParts } from '../harp/playable.ts';
 import type { Take } from '../take/schema.ts';
 import { readTake } from '../take/store.ts';
 import { buildTake } from '../take/take.ts';
@@ -46,6 +47,12 @@ export async function kindOfFile(path: string): Promise<'take' | 'recording' | '
   }
 }
 
+/** The take with another tuning or temperament of the player's own, where it was made with one. */
+export function onNamedHarp(take: Take, named: CustomHarp = {}): Take {
+  const custom = ownParts(take.harp, { ...take.harp.custom, ...named });
+  return custom === undefined ? take : { ...take, harp: { ...take.harp, custom } };
+}
+
 /**
  * A take from its file, or from a recording that is transcribed on the spot; nothing is saved.
  * @throws ReedtraceError E_NOT_FOUND, E_TAKE_INVALID, E_NOT_AUDIO, E_NOTHING_PLAYED, E_INTERRUPTED, …
@@ -61,7 +68,7 @@ export async function openTake(
     if (take.notes.length === 0) {
       throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
     }
-    return take;
+    return onNamedHarp(take, harp.custom);
   }
   const engine = await loadEngine();
   const progress = createProgress(io, { quiet, stages: [READING, ...engine.stages] });

@@ -122,7 +122,7 @@ function tabNotes(take: Take): SoundedNote[] {
   try {
     harp = playableNotes(take.harp);
   } catch {
-    // A tuning of the player's own is not in the take; the measured pitches are.
+    // A take of an older program lacks the player's own tuning; the measured pitches are in it.
   }
   return take.notes.map((note) => ({
     onsetSec: note.onsetSec,

@@ -4,7 +4,7 @@ import type { PlayedOn } from '../arrange/arrange.ts';
 import { ReedtraceError } from '../errors.ts';
 import { parseHarpKey } from '../harp/keys.ts';
 import { type Layout, layoutById } from '../harp/layouts.ts';
-import { playableNotes } from '../harp/playable.ts';
+import { layoutOf, playableNotes } from '../harp/playable.ts';
 import type { Melody } from '../music/melody.ts';
 import { readAbc } from '../music/read/abc.ts';
 import { decodeText } from '../music/read/fault.ts';
@@ -34,7 +34,7 @@ const LARGEST_BYTES = 64 * 1024 * 1024;
 /**
  * Reads a take, a plain tab file, MusicXML (plain or .mxl), MIDI or ABC, told apart by what is in the file.
  * @param path  `-` reads standard input
- * @param harp  for a tab file, which names none; `custom` also stands in for a tuning that a take does not hold
+ * @param harp  for a tab file, which names none; `custom` also stands in for the tuning of a take
  * @throws ReedtraceError E_NOT_FOUND, E_NOT_A_FILE, E_USAGE, E_TAB_INVALID, E_TAKE_INVALID, E_MUSIC_INVALID, …
  */
 export async function readTuneFile(
@@ -57,7 +57,7 @@ export async function readTuneFile(
       if (take.notes.length === 0) {
         throw new ReedtraceError('E_NOTHING_PLAYED', `'${name}' holds no notes`, 'give a take with notes');
       }
-      const layout = harp.custom?.layout ?? layoutById(take.harp.tuning);
+      const layout = harp.custom?.layout ?? layoutOf(take.harp);
       return onHarp(name, take.harp.key, layout, (notes) => melodyFromTake(take, notes));
     }
     case 'tab': {

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
 import { createReadStream } from 'node:fs';
 import { pipeline } from 'node:stream/promises';
+import { isDeepStrictEqual } from 'node:util';
 import { ReedtraceError } from '../errors.ts';
 import type { Take } from '../take/schema.ts';
 import { readTake } from '../take/store.ts';
@@ -15,7 +16,7 @@ async function sha256Of(path: string): Promise<string> {
 /** True when nothing that was said of the harp speaks against the one of the take. */
 function sameHarp({ harp }: Take, named: NamedHarp): boolean {
   return (
-    named.custom === undefined &&
+    isDeepStrictEqual({ ...harp.custom, ...named.custom }, { ...harp.custom }) &&
     (named.harp === undefined || named.harp === harp.key) &&
     (named.tuning === undefined || named.tuning === harp.tuning) &&
     (named.temperament === undefined || named.temperament === harp.temperament) &&

@@ -35,7 +35,7 @@ export interface ScoreNote {
 export interface Score {
   readonly title: string;
   readonly take: Take;
-  /** All notes of its harp; empty when it has a tuning of the player's own that was not given. */
+  /** All notes of its harp; empty when it has a tuning of the player's own that it doesn't hold. */
   readonly harp: readonly PlayableNote[];
   readonly beats: TakeBeats;
   readonly notes: readonly ScoreNote[];
@@ -86,12 +86,12 @@ export function buildScore(
   return { title, take, harp, beats, notes, tonic, fifths: bestSignature(lengths, tonic), verses, leftOver };
 }
 
-/** All notes of the harp of a take; none when it has a tuning or temperament of the player's own and `custom` lacks it. */
+/** All notes of the harp of a take; none when it has a tuning or temperament that neither it nor `custom` holds. */
 export function notesOfHarp(take: Take, custom: CustomHarp = {}): PlayableNote[] {
   try {
     return playableNotes(take.harp, custom);
   } catch {
-    // A tuning of the player's own is not in the take; the measured pitches are.
+    // A take of an older program lacks the player's own tuning; the measured pitches are in it.
     return [];
   }
 }

@@ -18,7 +18,7 @@ export interface Layout {
   /** What is printed after the key, `minor` or nothing. */
   readonly labelSuffix: string;
   /** For a tuning of the player's own: MIDI number of hole-1 blow in the file, for when no key is asked for. */
-  readonly writtenTonicMidi?: number;
+  readonly writtenTonicMidi?: number | undefined;
 }
 
 const RICHTER_BLOW = [0, 4, 7, 12, 16, 19, 24, 28, 31, 36];
@@ -107,8 +107,8 @@ export function layoutById(id: string): Layout {
 }
 
 /** Lowest and highest note that a custom tuning may name: E1 to C8, wider than any diatonic harp that is sold. */
-const LOWEST_MIDI = 28;
-const HIGHEST_MIDI = 108;
+export const LOWEST_MIDI = 28;
+export const HIGHEST_MIDI = 108;
 
 /**
  * Reads a custom tuning: `{ "name": "my tuning", "blow": ["C4", … ten], "draw": ["D4", … ten] }`, notes with octave
@@ -131,13 +131,18 @@ export function parseCustomLayout(json: unknown): Layout {
   const tonicMidi = blow[0];
   return {
     id: 'custom',
-    name: typeof name === 'string' && name.trim() !== '' ? name.trim() : 'custom',
+    name: ownName(name),
     blow: blow.map((midi) => midi - tonicMidi),
     draw: draw.map((midi) => midi - tonicMidi),
     labelSemitones: 0,
     labelSuffix: '',
     writtenTonicMidi: tonicMidi,
   };
+}
+
+/** What a player calls a tuning or temperament; it is printed, so nothing in it may steer a terminal. */
+export function ownName(name: unknown): string {
+  return (typeof name === 'string' && name.replaceAll(/\p{Cc}+/gu, ' ').trim()) || 'custom';
 }
 
 function parseRow(breath: string, row: unknown): number[] {

@@ -5,10 +5,29 @@ import { HOLES, type Layout, layoutById } from './layouts.ts';
 import { reedCents, type Temperament, temperamentById } from './temperaments.ts';
 import type { Breath, HarpSpec, PlayableNote } from './types.ts';
 
-/** Values of the player's own that stand in for the tuning or temperament that the spec names. */
+/** A tuning or temperament of the player's own. */
 export interface CustomHarp {
-  readonly layout?: Layout;
-  readonly temperament?: Temperament;
+  readonly layout?: Layout | undefined;
+  readonly temperament?: Temperament | undefined;
+}
+
+/** What a spec names of a tuning. */
+type NamedTuning = Pick<HarpSpec, 'tuning' | 'custom'>;
+
+/** The layout that a spec names: the player's own that it holds, or one of ours. @throws ReedtraceError E_TUNING */
+export function layoutOf({ tuning, custom }: NamedTuning): Layout {
+  return custom?.layout?.id === tuning ? custom.layout : layoutById(tuning);
+}
+
+/** As much of the player's own as a spec names; undefined when it names none of it. */
+export function ownParts(
+  spec: Pick<HarpSpec, 'tuning' | 'temperament'>,
+  { layout, temperament }: CustomHarp = {},
+): CustomHarp | undefined {
+  const ownLayout = layout?.id === spec.tuning;
+  const ownTemperament = temperament?.id === spec.temperament;
+  if (!ownLayout && !ownTemperament) return undefined;
+  return { ...(ownLayout ? { layout } : {}), ...(ownTemperament ? { temperament } : {}) };
 }
 
 /** Deepest bend that is ever asked for, in semitones: no tuning of ours goes further, and a take holds no more. */
@@ -21,11 +40,13 @@ const A4_RANGE_HZ = [400, 480] as const;
  * harp-l.org 1994-September msg00482); an overbend sounds one semitone above the higher reed, in the other breath
  * (common practice, no source). A Richter harp gives 42. Targets in Hz: a bend is n × 100 cents below its own reed
  * as tempered, an overbend 100 cents above the higher reed.
+ * @param custom  stands in for what the spec names
  * @throws ReedtraceError E_HARP, E_TUNING for what the spec names wrongly
  */
 export function playableNotes(spec: HarpSpec, custom: CustomHarp = {}): PlayableNote[] {
-  const layout = custom.layout ?? layoutById(spec.tuning);
-  const temperament = custom.temperament ?? temperamentById(spec.temperament);
+  const layout = custom.layout ?? layoutOf(spec);
+  const held = ownParts(spec, spec.custom);
+  const temperament = custom.temperament ?? held?.temperament ?? temperamentById(spec.temperament);
   const { tonicMidi } = parseHarpKey(spec.key);
   const [lowestHz, highestHz] = A4_RANGE_HZ;
   if (!(spec.a4Hz >= lowestHz && spec.a4Hz <= highestHz)) {

@@ -1,5 +1,5 @@
 import { ReedtraceError } from '../errors.ts';
-import { HOLES } from './layouts.ts';
+import { HOLES, ownName } from './layouts.ts';
 import type { Breath } from './types.ts';
 
 /** How far each reed is tuned from the equal step, in cents. */
@@ -76,7 +76,7 @@ export function reedCents(temperament: Temperament, hole: number, breath: Breath
 }
 
 /** Widest deviation that a user's table may hold: half a semitone, beyond which the reed would be another note. */
-const MAX_TABLE_CENTS = 50;
+export const MAX_TABLE_CENTS = 50;
 
 /**
  * Reads a user's table: `{ "name": "mine", "blow": [ten cents], "draw": [ten cents] }`, each -50 to 50.
@@ -91,7 +91,7 @@ export function parseTemperamentTable(json: unknown): Temperament {
   return {
     kind: 'reeds',
     id: 'custom',
-    name: typeof name === 'string' && name.trim() !== '' ? name.trim() : 'custom',
+    name: ownName(name),
     blow: parseCents('blow', blow),
     draw: parseCents('draw', draw),
   };

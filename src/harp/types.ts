@@ -1,3 +1,5 @@
+import type { CustomHarp } from './playable.ts';
+
 /** Which way the air goes. */
 export type Breath = 'blow' | 'draw';
 
@@ -11,6 +13,8 @@ export interface HarpSpec {
   readonly temperament: string;
   /** Reference pitch in Hz, 400 to 480. */
   readonly a4Hz: number;
+  /** What those ids stand for when they are a tuning or temperament of the player's own; parts of other ids don't count. */
+  readonly custom?: CustomHarp | undefined;
 }
 
 /** One note that a harp can give. */

@@ -1,4 +1,4 @@
-import { type CustomHarp, findPlayable, playableNotes } from '../harp/playable.ts';
+import { type CustomHarp, findPlayable, ownParts, playableNotes } from '../harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../harp/types.ts';
 import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { labelPhrases } from '../music/repeats.ts';
@@ -121,12 +121,19 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
       );
     }
     case 'harp': {
-      const harp = { ...take.harp, ...action.harp, confidence: 1 };
+      const own = { ...take.harp.custom, ...action.harp.custom, ...custom };
+      const harp = withOwn({ ...take.harp, ...action.harp, confidence: 1 }, own);
       return { ...take, harp, notes: readAgain(take.notes, playableNotes(harp, custom)) as TakeNote[] };
     }
     case 'words':
       return layWords(take, action);
   }
+}
+
+/** The harp with as much of the player's own as it names: what another tuning replaces goes. */
+function withOwn({ custom: _, ...harp }: Take['harp'], custom: CustomHarp): Take['harp'] {
+  const own = ownParts(harp, custom);
+  return { ...harp, ...(own === undefined ? {} : { custom: own }) };
 }
 
 const roundSec = (sec: number): number => Math.round(sec * TIME_STEPS_PER_SEC) / TIME_STEPS_PER_SEC;

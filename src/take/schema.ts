@@ -1,5 +1,8 @@
 import { z } from 'zod';
 import { ReedtraceError } from '../errors.ts';
+import { HIGHEST_MIDI, HOLES, LOWEST_MIDI } from '../harp/layouts.ts';
+import type { CustomHarp } from '../harp/playable.ts';
+import { MAX_TABLE_CENTS } from '../harp/temperaments.ts';
 import { TICKS_PER_BEAT } from '../music/metre.ts';
 import type { Note } from '../tab/note.ts';
 import { TAKE_VERSION } from './format.ts';
@@ -12,10 +15,9 @@ const probability = z.number().min(0).max(1);
 const count = z.number().int().min(0);
 
 /** A name that is printed as it is, so it must not steer a terminal. */
-const printable = z
-  .string()
-  .min(1)
-  .regex(/^\P{Cc}*$/u, 'holds control characters');
+const NO_CONTROLS = /^\P{Cc}*$/u;
+const HOLDS_CONTROLS = 'holds control characters';
+const printable = z.string().min(1).regex(NO_CONTROLS, HOLDS_CONTROLS);
 
 const tabFields = {
   hole: z.number().int().min(1).max(10),
@@ -134,6 +136,34 @@ const syllableSchema = z.looseObject({
   holds: count,
 });
 
+/** Widest interval between two reeds of a tuning, in semitones. */
+const WIDEST = HIGHEST_MIDI - LOWEST_MIDI;
+const reeds = z.array(z.number().int().min(-WIDEST).max(WIDEST)).length(HOLES);
+const reedCents = z.array(z.number().min(-MAX_TABLE_CENTS).max(MAX_TABLE_CENTS)).length(HOLES);
+const ownFields = { id: printable, name: printable };
+
+/** A tuning or temperament of the player's own, which no later program could know from its id. */
+const customSchema: z.ZodType<CustomHarp> = z.looseObject({
+  layout: z
+    .looseObject({
+      ...ownFields,
+      /** Semitones above hole-1 blow, hole 1 first. */
+      blow: reeds.refine(([first]) => first === 0, 'does not begin with 0'),
+      draw: reeds,
+      labelSemitones: z.number().int(),
+      labelSuffix: z.string().regex(NO_CONTROLS, HOLDS_CONTROLS),
+      writtenTonicMidi: z.number().int().optional(),
+    })
+    .refine(({ blow, draw }) => blow.every((reed, i) => reed !== draw[i]), 'has a hole with one note')
+    .optional(),
+  temperament: z
+    .discriminatedUnion('kind', [
+      z.looseObject({ ...ownFields, kind: z.literal('reeds'), blow: reedCents, draw: reedCents }),
+      z.looseObject({ ...ownFields, kind: z.literal('intervals'), cents: z.array(finite).length(12) }),
+    ])
+    .optional(),
+});
+
 const harpFields = { key: printable, tuning: printable, confidence: probability };
 
 const takeSchema = z.looseObject({
@@ -154,6 +184,7 @@ const takeSchema = z.looseObject({
     temperament: printable,
     /** Reference pitch in Hz. */
     a4Hz: z.number().min(200).max(900),
+    custom: customSchema.optional(),
     /** Runners-up when the harp was found from the recording, best first. */
     alternatives: z.array(z.looseObject(harpFields)),
   }),

@@ -28,33 +28,28 @@ function turn(list: readonly string[], now: string, by: number): string {
   return list[(list.indexOf(now) + by + list.length) % list.length] ?? now;
 }
 
+interface Identified {
+  readonly id: string;
+}
+
+/** Those that have a name, after the player's own that the take holds. */
+function idsOf(usual: readonly Identified[], own: Identified | undefined): string[] {
+  return [...(own === undefined ? [] : [own.id]), ...usual.map(({ id }) => id)];
+}
+
 function change(state: UiState, { field, draft }: HarpMode, by: number): HarpSpec {
+  const own = state.edited.take.harp.custom;
   switch (HARP_FIELDS[field]) {
     case 'key':
       return { ...draft, key: harpKeyAt(parseHarpKey(draft.key).tonicMidi + by)?.key ?? draft.key };
     case 'tuning': {
-      const own = state.custom.layout === undefined ? [] : [state.custom.layout.id];
-      return own.length > 0
-        ? draft
-        : {
-            ...draft,
-            tuning: turn(
-              LAYOUTS.map(({ id }) => id),
-              draft.tuning,
-              by,
-            ),
-          };
+      return state.custom.layout === undefined
+        ? { ...draft, tuning: turn(idsOf(LAYOUTS, own?.layout), draft.tuning, by) }
+        : draft;
     }
     case 'temperament':
       return state.custom.temperament === undefined
-        ? {
-            ...draft,
-            temperament: turn(
-              TEMPERAMENTS.map(({ id }) => id),
-              draft.temperament,
-              by,
-            ),
-          }
+        ? { ...draft, temperament: turn(idsOf(TEMPERAMENTS, own?.temperament), draft.temperament, by) }
         : draft;
     default:
       return {
