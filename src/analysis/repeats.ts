@@ -1,9 +1,12 @@
 import { quantile } from '../statistics.ts';
 import type { OwnTrack } from './own-level.ts';
+import { REPEAT_NETWORK } from './repeat-network.ts';
+import { logOddsOf } from './small-network.ts';
 
 /**
  * Where a held pitch was begun anew by the tongue or a short breath: dips of the pitch's own level, weighed by a
- * logistic model of how level and change run around them. A hand tremolo and a room's own wobble dip as deep; a
+ * small network that sees how level and change run around them (as onset detectors do since Lacoste and Eck, EURASIP
+ * J. Adv. Signal Process. 2007, 043745). A hand tremolo and a room's own wobble dip as deep; a
  * re-attack falls and rises steeply, and the phases of the partials break, against what is usual in the same sound.
  */
 export interface ReAttack {
@@ -13,7 +16,7 @@ export interface ReAttack {
   readonly logOdds: number;
 }
 
-/** What the logistic model looks at. */
+/** What the network looks at. */
 export interface DipFeatures {
   /** Steepest rise and fall over 20 ms at the dip, and the change over 20 ms that is usual around: ln(1 + dB). */
   readonly rise: number;
@@ -27,25 +30,6 @@ export interface DipFeatures {
   readonly level: readonly number[];
   readonly change: readonly number[];
 }
-
-/** By tests/bench/fit-repeats.ts on the development takes. */
-export const REPEAT_WEIGHTS: DipFeatures & { readonly bias: number } = {
-  bias: -7.186,
-  rise: 0.944,
-  fall: 1.291,
-  wobbleMedian: -0.975,
-  wobbleHigh: -0.386,
-  changeMedian: -0.101,
-  changeHigh: 0.19,
-  level: [
-    -0.04, 0.034, 0.014, -0.011, 0.044, 0.126, 0.055, -0.025, -0.09, -0.147, -0.134, -0.159, -0.051, 0.047,
-    0.032, 0.028, 0.078, 0.016, 0.022, 0.156,
-  ],
-  change: [
-    0.017, 0.069, 0.05, -0.258, -0.19, -0.207, -0.288, -0.428, 0.19, 0.095, 1.077, 1.148, 0.112, 0.151,
-    -0.069, 0.006, -0.194, -0.346, -0.243, -0.758,
-  ],
-};
 
 /** Ticks looked at on each side of a dip for its depth: 80 ms. */
 const SIDE = 16;
@@ -81,27 +65,15 @@ export function findDips(track: OwnTrack): (ReAttack & { readonly features: DipF
   kept.sort((a, b) => a - b);
   return kept.map((tick) => {
     const features = dipFeatures(track, heldDb, tick);
-    return { tick, features, logOdds: repeatLogOdds(features) };
+    return { tick, features, logOdds: logOddsOf(REPEAT_NETWORK, networkInputs(features)) };
   });
 }
 
-function repeatLogOdds(features: DipFeatures): number {
-  const w = REPEAT_WEIGHTS;
-  return (
-    w.bias +
-    w.rise * features.rise +
-    w.fall * features.fall +
-    w.wobbleMedian * features.wobbleMedian +
-    w.wobbleHigh * features.wobbleHigh +
-    w.changeMedian * features.changeMedian +
-    w.changeHigh * features.changeHigh +
-    dot(w.level, features.level) +
-    dot(w.change, features.change)
-  );
+/** The features in the order of the network's inputs. */
+export function networkInputs(features: DipFeatures): number[] {
+  const { rise, fall, wobbleMedian, wobbleHigh, changeMedian, changeHigh, level, change } = features;
+  return [rise, fall, wobbleMedian, wobbleHigh, changeMedian, changeHigh, ...level, ...change];
 }
-
-const dot = (a: readonly number[], b: readonly number[]): number =>
-  a.reduce((sum, value, i) => sum + value * b[i], 0);
 
 function dipFeatures({ levelDb, change }: OwnTrack, heldDb: number, i: number): DipFeatures {
   const wobble = around(levelDb.length - SLOPE, i - SLOPE / 2, (k) =>

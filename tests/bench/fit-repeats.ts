@@ -1,19 +1,20 @@
-/** Fits the weights in src/analysis/repeats.ts. Arguments: folders of labelled takes. */
+/** Fits src/analysis/repeat-network.ts and prints it. Arguments: folders of labelled takes. */
 import { pitchContour } from '../../src/analysis/contour.ts';
 import { OwnLevel, TICK_SEC } from '../../src/analysis/own-level.ts';
-import { type DipFeatures, findDips } from '../../src/analysis/repeats.ts';
+import { findDips, networkInputs } from '../../src/analysis/repeats.ts';
+import { logOddsOf } from '../../src/analysis/small-network.ts';
 import { hzToMidi } from '../../src/units.ts';
+import { fitNetwork } from './fit-network.ts';
 import { hearSegments } from './hear.ts';
-import { confusion, type Example, fitLogistic } from './logistic.ts';
+import type { Example } from './logistic.ts';
 import { type LabelledTake, loadTakes } from './takes.ts';
 
 /** A dip this near to a repeat of the truth is that repeat; others within the wider range are left out, in seconds. */
 const SAME_SEC = 0.045;
 const DOUBTFUL_SEC = 0.06;
 
-const RIDGE = 20;
-
-const NAMES = ['rise', 'fall', 'wobbleMedian', 'wobbleHigh', 'changeMedian', 'changeHigh'] as const;
+const UNITS = 8;
+const RIDGE = 15;
 const examples: Example[] = [];
 
 async function addTake(take: LabelledTake): Promise<void> {
@@ -32,25 +33,35 @@ async function addTake(take: LabelledTake): Promise<void> {
       if (sec > next - SAME_SEC) continue;
       const nearest = Math.min(...repeats.map((onsetSec) => Math.abs(onsetSec - sec)));
       if (nearest > SAME_SEC && nearest < DOUBTFUL_SEC) continue;
-      examples.push({ features: flat(features), positive: nearest <= SAME_SEC, weight: 1 });
+      examples.push({ features: networkInputs(features), positive: nearest <= SAME_SEC, weight: 1 });
     }
   }
 }
 
-/** The features in the order of NAMES, then both courses. */
-function flat(features: DipFeatures): number[] {
-  return [...NAMES.map((name) => features[name]), ...features.level, ...features.change];
-}
-
 for (const folder of process.argv.slice(2)) for (const take of loadTakes(folder)) await addTake(take);
-const weights = fitLogistic(examples, RIDGE);
-const rounded = weights.map((weight) => Number(weight.toFixed(3)));
-const courses = rounded.slice(NAMES.length, -1);
-console.log({
-  bias: rounded.at(-1),
-  ...Object.fromEntries(NAMES.map((name, i) => [name, rounded[i]])),
-  level: courses.slice(0, courses.length / 2).join(', '),
-  change: courses.slice(courses.length / 2).join(', '),
-});
-const positives = examples.filter(({ positive }) => positive).length;
-console.log(`${positives} repeats, ${examples.length - positives} other dips`, confusion(examples, weights));
+const network = fitNetwork(examples, UNITS, RIDGE);
+const round = (value: number): number => Number(value.toPrecision(4));
+const list = (values: readonly number[]): string => `[${values.map(round).join(', ')}]`;
+console.log(`import type { SmallNetwork } from './small-network.ts';
+
+/** By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (repeats). */
+export const REPEAT_NETWORK: SmallNetwork = {
+  bias: ${round(network.bias)},
+  direct: ${list(network.direct)},
+  hidden: [
+${network.hidden
+  .map(
+    ({ bias, inputs, output }) =>
+      `    { bias: ${round(bias)}, output: ${round(output)}, inputs: ${list(inputs)} },`,
+  )
+  .join('\n')}
+  ],
+};`);
+const says = ({ features }: Example): boolean => logOddsOf(network, features) > 0;
+const positives = examples.filter(({ positive }) => positive);
+const others = examples.filter(({ positive }) => !positive);
+const missed = positives.filter((example) => !says(example)).length;
+const wrong = others.filter(says).length;
+console.error(
+  `${positives.length} repeats, ${missed} missed; ${others.length} other dips, ${wrong} taken for one`,
+);
