@@ -2,10 +2,13 @@
  * Reedtrace for other programs: the same stages that the commands use (README, "As a library"). Names that are not
  * exported here may change at any time.
  */
+export { encodeMp3, type Mp3 } from './audio/mp3.ts';
 export { type ReadOptions, type Recording, readRecording } from './audio/read.ts';
 export { Samples } from './audio/samples.ts';
 export { type ErrorCode, ReedtraceError } from './errors.ts';
 export { type ExportFormat, type ExportOptions, FORMATS, type FormatName } from './export/formats.ts';
+export type { PageSound } from './export/html.ts';
+export { pitchContours } from './export/pitch-contour.ts';
 export { buildScore, type Score } from './export/score.ts';
 export { parseHarpKey } from './harp/keys.ts';
 export { type CustomHarp, playableNotes } from './harp/playable.ts';

@@ -38,10 +38,13 @@ it('the example passes an expected failure on with its exit code', () => {
 it('has types that a strict program can use, and that refuse what is wrong', () => {
   const dir = mkdtempSync(join(tmpdir(), 'reedtrace-types-'));
   try {
-    const uses = `import { formatTabNote, type Note, readRecording, transcribe, type Transcription } from '${at('dist/index.js')}';
-const { samples } = await readRecording('x.wav', { onProgress: (fraction: number) => void fraction });
+    const uses = `import { buildScore, buildTake, encodeMp3, FORMATS, formatTabNote, type Note, type PageSound, pitchContours, readRecording, transcribe, type Transcription } from '${at('dist/index.js')}';
+const { samples, source } = await readRecording('x.wav', { onProgress: (fraction: number) => void fraction });
 const found: Transcription = await transcribe(samples, { harp: 'Bb', a4Hz: 442 });
 export const line: string[] = found.notes.map((note: Note) => formatTabNote(note, 'letters'));
+const sound: PageSound = { ...(await encodeMp3(samples)), contours: pitchContours(samples, found.notes) };
+const options = { style: 'signs', columns: 80, lengths: false, asPlayed: false, sound } as const;
+export const page: string = await FORMATS.html.write(buildScore(buildTake(source, found), 'x'), options);
 `;
     const wrong = `${uses}export const no: number = found.notes[0].start;\n`;
     const check = (text: string) => {

@@ -3,30 +3,57 @@ import { describe, expect, it } from 'vitest';
 
 /** Imports that are there before any command runs: not those of types, and not `await import()`. */
 const IMPORT = /^(?:import|export)\s(?!type\b)(?:[^'"]*?\sfrom\s)?['"]([^'"]+)['"]/gm;
+/** Those that a command loads when it runs. */
+const LATER = /\bimport\(\s*['"]([^'"]+)['"]\s*\)/g;
 
-function packagesBehind(start: URL): Set<string> {
+/** Packages and own files (below `src/`) that a file brings along. */
+function behind(start: string, patterns: readonly RegExp[]): { packages: Set<string>; files: Set<string> } {
+  const root = new URL('../../src/', import.meta.url);
   const packages = new Set<string>();
-  const seen = new Set<string>();
+  const files = new Set<string>();
   const visit = (file: URL) => {
-    if (seen.has(file.href)) return;
-    seen.add(file.href);
-    for (const [, from] of readFileSync(file, 'utf8').matchAll(IMPORT)) {
-      if (from.startsWith('.')) visit(new URL(from, file));
-      else if (!from.startsWith('node:')) packages.add(from);
+    const name = file.href.slice(root.href.length);
+    if (files.has(name)) return;
+    files.add(name);
+    const text = readFileSync(file, 'utf8');
+    for (const pattern of patterns) {
+      for (const [, from] of text.matchAll(pattern)) {
+        if (from.startsWith('.')) visit(new URL(from, file));
+        else if (!from.startsWith('node:')) packages.add(from);
+      }
     }
   };
-  visit(start);
-  return packages;
+  visit(new URL(start, root));
+  return { packages, files };
 }
 
-const source = (path: string) => new URL(`../../src/${path}`, import.meta.url);
+/** Folders of the work itself: none of it is needed to say what a command does. */
+const WORK =
+  /^(?:analysis|arrange|audio|check|decode|export|measure|music|tab|take|ui)\/|^(?:pipeline|kernel)\.ts$/;
+const asked = behind('cli/main.ts', [IMPORT]);
+const ever = behind('cli/main.ts', [IMPORT, LATER]);
 
 describe('what has to load before `--help` can answer', () => {
   it('is the parser of the command line and no other package', () => {
-    expect([...packagesBehind(source('cli/main.ts'))]).toEqual(['commander']);
+    expect([...asked.packages]).toEqual(['commander']);
   });
 
-  it('would be noticed if it were more', () => {
-    expect([...packagesBehind(source('cli/transcribe-files.ts'))]).toContain('zod');
+  it('is no part of the work', () => {
+    expect([...asked.files].filter((file) => WORK.test(file))).toEqual([]);
+  });
+
+  it('would be noticed if it were more: a command loads the rest when it runs', () => {
+    const { dependencies } = JSON.parse(
+      readFileSync(new URL('../../package.json', import.meta.url), 'utf8'),
+    ) as { dependencies: Record<string, string> };
+    const names = [...ever.packages].map((name) => name.split('/')[0]);
+    // `hyphen` is loaded by a name that depends on the language.
+    const found = Object.keys(dependencies).filter((name) => names.includes(name));
+    expect(found).toEqual(
+      expect.arrayContaining(['commander', 'audio-decode', 'zod', 'verovio', 'ink', 'react']),
+    );
+    expect([...ever.files]).toEqual(
+      expect.arrayContaining(['pipeline.ts', 'take/schema.ts', 'ui/session.ts']),
+    );
   });
 });
