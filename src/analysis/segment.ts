@@ -54,9 +54,10 @@ export function segment(
   options: SegmentOptions = SEGMENT_DEFAULTS,
 ): Segment[] {
   const lattice = noteLattice(pitches, options);
+  const midi = Float64Array.from(pitches, (pitch) => pitch.midi);
   const threshold = soundThreshold(frames, options.threshold);
   const observe = (t: number, scores: Float64Array): void =>
-    observeFrame(frames, t, pitches, options, threshold, scores);
+    observeFrame(frames, t, midi, options, threshold, scores);
   const path = viterbi(frames.count, lattice, observe);
   const segments: Segment[] = [];
   let from = 0;
@@ -88,6 +89,9 @@ function soundThreshold(frames: Frames, usual: number): number {
   const noise = quantile(strongest, QUIETEST_SHARE);
   return Math.min(usual, Math.max(LOWEST_THRESHOLD, noise + ABOVE_NOISE));
 }
+
+/** How far above its pitch a note may begin, in semitones. */
+const ATTACK_ABOVE_SEMITONES = 0.7;
 
 /** Neighbouring frames overlap and repeat each other: evidence counts once for each stretch of this length. */
 const EVIDENCE_STEP_SEC = 0.005;
@@ -121,33 +125,37 @@ function noteLattice(pitches: readonly PitchState[], options: SegmentOptions): L
 function observeFrame(
   frames: Frames,
   t: number,
-  pitches: readonly PitchState[],
+  pitches: Float64Array,
   options: SegmentOptions,
   threshold: number,
   scores: Float64Array,
 ): void {
-  scores[SILENCE] = 0;
-  const weight = frames.hopSec / EVIDENCE_STEP_SEC;
+  const { reachSemitones, attackReachSemitones, deviationCost, attackDeviationCost, ceiling } = options;
+  scores.fill(0);
   const first = t * CANDIDATES;
-  const usual = options.threshold;
+  const shadow = options.threshold - threshold;
   const { candidateMidi, candidateStrength } = frames;
-  for (let i = 0; i < pitches.length; i++) {
-    let held = 0;
-    let attack = 0;
-    const midi = pitches[i].midi;
-    for (let c = first; c < first + CANDIDATES; c++) {
-      // Only the strongest of a moment gains by a low threshold: the others may be its shadows.
-      const strength = Math.min(options.ceiling, candidateStrength[c]) - (c > first ? usual - threshold : 0);
-      if (strength <= 0) break;
-      const deviation = candidateMidi[c] - midi;
+  for (let c = first; c < first + CANDIDATES; c++) {
+    // Only the strongest of a moment gains by a low threshold: the others may be its shadows.
+    const strength = Math.min(ceiling, candidateStrength[c]) - (c > first ? shadow : 0);
+    if (strength <= 0) break;
+    for (let i = 0; i < pitches.length; i++) {
+      const deviation = candidateMidi[c] - pitches[i];
+      if (deviation > reachSemitones || deviation < -attackReachSemitones) continue;
       const square = deviation * deviation;
-      if (square <= options.reachSemitones ** 2)
-        held = Math.max(held, strength - options.deviationCost * square);
-      if (deviation < 0.7 && deviation > -options.attackReachSemitones) {
-        attack = Math.max(attack, strength - options.attackDeviationCost * square);
+      if (deviation >= -reachSemitones) {
+        const held = strength - deviationCost * square;
+        if (held > scores[heldState(i)]) scores[heldState(i)] = held;
+      }
+      if (deviation < ATTACK_ABOVE_SEMITONES) {
+        const attack = strength - attackDeviationCost * square;
+        if (attack > scores[attackState(i)]) scores[attackState(i)] = attack;
       }
     }
-    scores[heldState(i)] = weight * (held - threshold);
-    scores[attackState(i)] = weight * (attack - threshold - options.attackCost);
+  }
+  const weight = frames.hopSec / EVIDENCE_STEP_SEC;
+  for (let i = 0; i < pitches.length; i++) {
+    scores[heldState(i)] = weight * (scores[heldState(i)] - threshold);
+    scores[attackState(i)] = weight * (scores[attackState(i)] - threshold - options.attackCost);
   }
 }
