@@ -1,5 +1,5 @@
 import type { TakeSyllable } from '../take/schema.ts';
-import { FIRST_VERSE, layLine, lineUnder, wordsUnder } from '../take/words.ts';
+import { layLine, lineUnder, wordsUnder } from '../take/words.ts';
 import { act, type CommandContext, moveTo } from './commands-notes.ts';
 import { PASTED } from './input.ts';
 import { splitGraphemes } from './line.ts';
@@ -19,21 +19,34 @@ const here = (state: UiState): Range => state.ranges[phraseAt(state.ranges, stat
 export function openWords(state: UiState): UiState {
   const { first, last } = here(state);
   const ids = state.edited.take.notes.slice(first, last + 1).map(({ id }) => id);
-  const text = lineUnder(wordsUnder(state.edited.take), ids);
+  const text = lineUnder(wordsUnder(state.edited.take, state.verse), ids);
   return {
     ...state,
     at: first,
     message: null,
     offer: null,
-    mode: { kind: 'words', verse: FIRST_VERSE, text, caret: splitGraphemes(text).length, language: null },
+    mode: { kind: 'words', text, caret: splitGraphemes(text).length, language: null },
   };
+}
+
+/** How many verses the take holds; at least one. */
+export function verseCount({ edited }: UiState): number {
+  return edited.take.words.reduce((most, { verse }) => Math.max(most, verse), 1);
+}
+
+/** Keeps the line and goes to another verse of the phrase; after the last there is one more, to be written. */
+function goVerse(context: CommandContext): Step {
+  const step = keep(context);
+  const to = step.state.verse + (context.key === 'pageup' ? -1 : 1);
+  const verse = Math.max(1, Math.min(verseCount(step.state) + 1, to));
+  return { ...step, state: openWords({ ...step.state, verse }) };
 }
 
 /** The notes that a line may fall under: those of the phrase, then those after it up to the next that has words. */
 export function wordsReach(state: UiState): string[] {
   const { notes } = state.edited.take;
   const { first, last } = here(state);
-  const under = wordsUnder(state.edited.take);
+  const under = wordsUnder(state.edited.take, state.verse);
   let end = last + 1;
   while (end < notes.length && !under.has(notes[end].id)) end++;
   return notes.slice(first, end).map(({ id }) => id);
@@ -47,7 +60,7 @@ export function layTyped(state: UiState): {
 } {
   const reach = wordsReach(state);
   const { first, last } = here(state);
-  const laid = layLine(wordsMode(state).text, reach, wordsMode(state).verse);
+  const laid = layLine(wordsMode(state).text, reach, state.verse);
   const ids = reach.slice(0, Math.max(last - first + 1, laid.notes));
   return { syllables: laid.syllables, over: laid.over, ids };
 }
@@ -58,7 +71,7 @@ function keep(context: CommandContext): Step {
   const closed: UiState = { ...state, mode: { kind: 'notes' } };
   const step = act(
     { ...context, state: closed },
-    { kind: 'words', verse: wordsMode(state).verse, ids, syllables },
+    { kind: 'words', verse: state.verse, ids, syllables },
     'the words are as they were',
   );
   if (over === 0) return step;
@@ -127,6 +140,8 @@ export function wordsKey(context: CommandContext, command: string | undefined): 
       const range = step.state.ranges[to];
       return range === undefined ? step : { ...step, state: openWords(moveTo(step.state, range.first)) };
     }
+    case 'words-verse':
+      return goVerse(context);
     case 'split-words': {
       const mode = wordsMode(state);
       const now = SPLIT_LANGUAGES.indexOf(mode.language as (typeof SPLIT_LANGUAGES)[number]);

@@ -80,6 +80,7 @@ const WORDS: readonly KeyRow[] = [
   row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'rub out', 'rubs out a character'),
   row('Words', 'split-words', ['tab'], 'Tab', 'split by language', 'syllables by the rules of English, German, French, Spanish, Italian in turn'),
   row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
+  row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after; the tab shows it'),
 ];
 
 // biome-ignore format: a table, one row a line

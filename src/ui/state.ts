@@ -4,6 +4,7 @@ import type { TabNote } from '../tab/tab-note.ts';
 import { type Edit, type EditedTake, openEdits } from '../take/edits.ts';
 import type { JournalState, Recovery } from '../take/journal.ts';
 import type { Take } from '../take/schema.ts';
+import { FIRST_VERSE } from '../take/words.ts';
 import type { Offer } from './doubt.ts';
 import type { Ears } from './ears.ts';
 import { phraseRanges, type Range } from './phrases.ts';
@@ -14,7 +15,6 @@ export type Mode =
   | { readonly kind: 'help'; readonly top: number }
   | {
       readonly kind: 'words';
-      readonly verse: number;
       readonly text: string;
       /** Place in the text, in characters as readers see them. */
       readonly caret: number;
@@ -52,6 +52,8 @@ export interface UiState {
   readonly ranges: readonly Range[];
   /** Position of the current note; 0 when there are none. */
   readonly at: number;
+  /** The verse whose words are shown and typed, from 1. */
+  readonly verse: number;
   readonly mode: Mode;
   readonly message: Message | null;
   readonly offer: Offer | null;
@@ -102,6 +104,7 @@ export function openState(name: string, take: Take, custom: CustomHarp, hasPlaye
     playable: playableNotes(take.harp, custom),
     ranges: phraseRanges(take),
     at: 0,
+    verse: FIRST_VERSE,
     mode: { kind: 'notes' },
     message: null,
     offer: null,

@@ -201,6 +201,21 @@ describe('words', () => {
     expect(under(lines).map(([, text]) => text)).toEqual(['a', 'b', 'c', 'd', 'e', 'f']);
   });
 
+  it('have verses, each kept apart from the others', () => {
+    const type = (text: string) => [...text];
+    const first = press(open(tune()), 'w', ...type('Rös-lein auf'), 'enter').state;
+    const second = press(first, 'w', 'pagedown', ...type('Hei-de'), 'enter').state;
+    expect(second.verse).toBe(2);
+    const verse = (now: UiState, n: number) => [...wordsUnder(now.edited.take, n).values()].join(' ');
+    expect([1, 2].map((n) => verse(second, n))).toEqual(['Rös- lein auf', 'Hei- de']);
+    const back = press(second, 'w', 'pageup').state;
+    expect(back.mode).toMatchObject({ kind: 'words', text: 'Rös-lein auf' });
+    // No further than one verse that is still to be written.
+    expect(press(first, 'w', 'pagedown', 'pagedown', 'pagedown').state.verse).toBe(2);
+    expect(press(back, 'pageup').state.verse).toBe(1);
+    // Leaving a verse and coming back changes nothing.
+    expect(unsavedCount(press(back, 'pagedown', 'pageup').state)).toBe(unsavedCount(second));
+  });
   it('are pasted line by line, and only where words are typed', () => {
     const lines = press(state, 'w', 'paste:a b c\rd e\r\n\nf g\nh', 'enter').state;
     expect(under(lines).map(([, text]) => text)).toEqual(['a', 'b', 'c', 'd', 'e', 'f']);

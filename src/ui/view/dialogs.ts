@@ -1,5 +1,5 @@
 import { HARP_FIELDS } from '../commands-harp.ts';
-import { layTyped } from '../commands-words.ts';
+import { layTyped, verseCount } from '../commands-words.ts';
 import { HELP_ROWS, keysNow } from '../keys.ts';
 import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from '../line.ts';
 import { type Mode, type UiState, unsavedCount } from '../state.ts';
@@ -83,6 +83,7 @@ function typedLine(text: string, caret: number, columns: number): Line {
 
 function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: number): Line[] {
   const { syllables, over, ids } = layTyped(state);
+  const verses = `, verse ${state.verse} of ${Math.max(state.verse, verseCount(state))}`;
   const laid = syllables.reduce((sum, { noteId, holds }) => sum + (noteId === null ? 0 : 1 + holds), 0);
   const rest =
     over > 0
@@ -92,7 +93,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
         : '  fits';
   return [
     [
-      span('Words under this phrase', { bold: true }),
+      span(`Words under this phrase${verses}`, { bold: true }),
       span(mode.language === null ? '' : `  split as ${mode.language}`),
     ],
     typedLine(mode.text, mode.caret, columns),

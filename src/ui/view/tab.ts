@@ -19,11 +19,11 @@ interface Row {
 /** What is under the notes, with the line that is being typed in place of what was there. */
 function wordsShown(state: UiState): ReadonlyMap<string, string> {
   const { take } = state.edited;
-  if (state.mode.kind !== 'words') return wordsUnder(take);
+  if (state.mode.kind !== 'words') return wordsUnder(take, state.verse);
   const { syllables, ids } = layTyped(state);
   const mine = new Set(ids);
-  const others = take.words.filter(({ noteId }) => !mine.has(noteId ?? ''));
-  return wordsUnder({ notes: take.notes, words: [...others, ...syllables] });
+  const others = take.words.filter(({ verse, noteId }) => verse !== state.verse || !mine.has(noteId ?? ''));
+  return wordsUnder({ notes: take.notes, words: [...others, ...syllables] }, state.verse);
 }
 
 function cellStyle(state: UiState, i: number): Style | undefined {
