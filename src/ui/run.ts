@@ -53,7 +53,7 @@ export async function runScreen(
       session.resize(sizeOf(terminal));
     };
     terminal.stdout.on('resize', onResize);
-    setImmediate(() => session.warmUp());
+    setImmediate(() => void session.warmUp());
     void session.listen();
     const ending = await session.ended;
     terminal.stdout.off('resize', onResize);

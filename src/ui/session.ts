@@ -1,4 +1,5 @@
 import { basename } from 'node:path';
+import { setTimeout } from 'node:timers/promises';
 import { findPlayer, Playback, playerAdvice } from '../audio/play.ts';
 import { ReedtraceError } from '../errors.ts';
 import type { CustomHarp } from '../harp/playable.ts';
@@ -45,6 +46,10 @@ export interface SessionOptions {
   readonly env: Readonly<Record<string, string | undefined>>;
   readonly size: Size;
 }
+
+/** The slowest keys, each often enough for the compiler to notice. */
+const WARM_UP_KEYS = ['5', ' ', 's', '5', ' ', 'x', '5', ' '];
+const WARM_UP_PAUSE_MS = 15;
 
 /** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
 export class Session implements Source {
@@ -117,10 +122,14 @@ export class Session implements Source {
     this.dispatch({ kind: 'recording', recording, ears });
   }
 
-  /** Reads a note again and forgets it, so that the first change of the player's finds the code compiled. */
-  warmUp(): void {
-    const { state } = this.#snapshot;
-    reduce({ ...state, mode: { kind: 'notes' } }, { kind: 'key', key: '5', at: '' });
+  /** Changes notes and forgets it, a key at a time, so that the player's first changes find the code compiled. */
+  async warmUp(): Promise<void> {
+    for (const key of WARM_UP_KEYS) {
+      const { state } = this.#snapshot;
+      reduce({ ...state, mode: { kind: 'notes' } }, { kind: 'key', key, at: '' });
+      // A key of the player's comes in between.
+      await setTimeout(WARM_UP_PAUSE_MS, undefined, { ref: false });
+    }
   }
 
   /** Ends without being asked: what is not saved waits in the journal. */
