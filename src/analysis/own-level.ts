@@ -42,6 +42,14 @@ interface Partial {
   readonly power: Float32Array;
   readonly re: Float32Array;
   readonly im: Float32Array;
+  /** The power that it usually has. */
+  readonly usual: number;
+}
+
+/** The partials that are strong enough to count, and the usual power of the strongest. */
+interface Partials {
+  readonly partials: readonly Partial[];
+  readonly strongest: number;
 }
 
 /**
@@ -105,7 +113,7 @@ export class OwnLevel {
     );
   }
 
-  #partials(fromTick: number, midi: Float32Array, avoidMidi: number | undefined): Partial[] {
+  #partials(fromTick: number, midi: Float32Array, avoidMidi: number | undefined): Partials {
     const spectrum = this.#spectrum;
     const binHz = spectrum.binHz;
     const centreHz = midiToHz(median(midi));
@@ -145,23 +153,24 @@ export class OwnLevel {
         }
       }
     }
-    return partials;
+    const measured = partials.map((partial) => ({
+      ...partial,
+      usual: quantile(partial.power, LOUD_QUANTILE),
+    }));
+    const strongest = Math.max(1e-14, ...measured.map(({ usual }) => usual));
+    return { partials: measured.filter(({ usual }) => usual >= strongest * WEAKEST_PARTIAL), strongest };
   }
 }
 
 /** The mean of the partials' levels, in dB. */
-function meanLevel(partials: readonly Partial[], count: number): Float32Array {
-  const usual = partials.map(({ power }) => quantile(power, LOUD_QUANTILE));
-  const strongest = Math.max(1e-14, ...usual);
+function meanLevel({ partials, strongest }: Partials, count: number): Float32Array {
   // One logarithm of the product for those of all partials; by the strongest, the product stays above 1e-111.
   const product = new Float64Array(count).fill(1);
-  let used = 0;
-  partials.forEach(({ power }, k) => {
-    if (usual[k] < strongest * WEAKEST_PARTIAL) return;
-    used++;
-    const floor = Math.max(usual[k] * OWN_FLOOR, strongest * STRONGEST_FLOOR);
+  for (const { power, usual } of partials) {
+    const floor = Math.max(usual * OWN_FLOOR, strongest * STRONGEST_FLOOR);
     for (let i = 0; i < count; i++) product[i] *= (power[i] + floor) / strongest;
-  });
+  }
+  const used = partials.length;
   const strongestDb = powerToDb(strongest);
   return Float32Array.from(product, (value) => (used === 0 ? 0 : powerToDb(value) / used + strongestDb));
 }
@@ -173,10 +182,8 @@ function meanLevel(partials: readonly Partial[], count: number): Float32Array {
  * room's tail fills the gap, the phase still tells.
  * @param stepsSec time between the neighbours of each tick
  */
-function meanChange(partials: readonly Partial[], midi: Float32Array, stepsSec: Float64Array): Float32Array {
+function meanChange({ partials }: Partials, midi: Float32Array, stepsSec: Float64Array): Float32Array {
   const count = midi.length;
-  const usual = partials.map(({ power }) => quantile(power, LOUD_QUANTILE));
-  const weakest = WEAKEST_PARTIAL * Math.max(1e-14, ...usual);
   const step = new Float32Array(count);
   // How far the first partial turns between the neighbours, and the one at hand.
   const turn1 = Float64Array.from(midi, (value, i) => 2 * Math.PI * midiToHz(value) * stepsSec[i]);
@@ -187,10 +194,7 @@ function meanChange(partials: readonly Partial[], midi: Float32Array, stepsSec: 
   let turned = 0;
   // One logarithm of the product for those of all partials.
   const product = new Float64Array(count).fill(1);
-  let used = 0;
-  partials.forEach(({ number, re, im }, k) => {
-    if (usual[k] < weakest) return;
-    used++;
+  for (const { number, re, im, usual } of partials) {
     for (; turned < number; turned++) {
       for (let i = 0; i < count; i++) {
         const turnedCos = cos[i] * cos1[i] - sin[i] * sin1[i];
@@ -205,9 +209,10 @@ function meanChange(partials: readonly Partial[], midi: Float32Array, stepsSec: 
       const stepIm = im[after] - (re[before] * sin[i] + im[before] * cos[i]);
       step[i] = stepRe * stepRe + stepIm * stepIm;
     }
-    const least = median(step) + LEAST_STEP * usual[k];
+    const least = median(step) + LEAST_STEP * usual;
     for (let i = 0; i < count; i++) product[i] *= Math.min(MOST_TIMES, step[i] / least + NO_CHANGE);
-  });
+  }
+  const used = partials.length;
   return Float32Array.from(product, (value) => (used === 0 ? 0 : Math.log(value) / used));
 }
 

@@ -90,9 +90,9 @@ function wayUp(
   early: Float32Array,
   previousMidi: number | undefined,
 ): Float32Array {
-  const pitch = new Float32Array(BACK_TICKS + EARLY_TICKS).fill(median(early));
-  let last = early[0];
   const top = median(early);
+  const pitch = new Float32Array(BACK_TICKS + EARLY_TICKS).fill(top);
+  let last = early[0];
   if (Math.abs(last - top) < SCOOPED_SEMITONES) return pitch;
   for (let i = 0; i < early.length; i++) pitch[BACK_TICKS + i] = early[i];
   for (let i = BACK_TICKS - 1; i >= 0; i--) {
