@@ -51,3 +51,8 @@ function at(values: ArrayLike<number>, place: number): number {
   }
   return room[place];
 }
+
+/** The probability that goes with log odds in nats. */
+export function probabilityOf(logOdds: number): number {
+  return 1 / (1 + Math.exp(-logOdds));
+}

@@ -1,50 +1,24 @@
 import { decodeChain } from '../decode/chain.ts';
-import { median } from '../statistics.ts';
+import { median, probabilityOf } from '../statistics.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from './events.ts';
-
-/** What tells a played note from voiced speech, noise and handling. */
-export interface PlayedFeatures {
-  /** ln of the length in seconds. */
-  readonly logLength: number;
-  /** Harmonicity in units of 10 dB. */
-  readonly harmonicity: number;
-  /** Mean evidence for the pitch (see Salience). */
-  readonly strength: number;
-  /** ln of the mean pitch step from one hundredth of a second to the next, in semitones. */
-  readonly logJitter: number;
-  /** How far the last third of the held part lies from the first, in semitones, at most 1: speech glides. */
-  readonly trend: number;
-  /** How far from the expected pitch, in semitones, at most 0.6: a voice keeps to no scale. */
-  readonly offPitch: number;
-}
-
-/**
- * Weights of the logistic model, by tests/bench/fit-played.ts on the development takes and on recordings without
- * playing.
- */
-export const PLAYED_WEIGHTS: Readonly<Record<keyof PlayedFeatures | 'bias', number>> = {
-  bias: -6.26,
-  logLength: 2.85,
-  harmonicity: -0.6,
-  strength: 1.32,
-  logJitter: -3.49,
-  trend: -3.36,
-  offPitch: -5.55,
-};
+import { PLAYED_NETWORK, WHOLE_NETWORK } from './played-network.ts';
+import { logOddsOf } from './small-network.ts';
 
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
 /** Nats for going from playing to talk or back, at once and after a pause of a second. */
-const TURN_COST = 4;
+const TURN_COST = 5;
 const TURN_COST_AFTER_PAUSE = 1;
 
 /**
  * Probability that each event is a played note. A reed holds its pitch within some cents from one hundredth of a
  * second to the next and sounds in many partials; a voice glides and keeps to no scale. Events near each other are
  * mostly of one kind, so they are judged together.
+ * A short piece of a note, as where the breath gives out, is none either, whatever its neighbours are.
  */
 export function playedProbabilities(events: readonly SoundEvent[]): number[] {
-  const odds = events.map((event) => logOdds(playedFeatures(event)));
+  const features = events.map(playedFeatures);
+  const odds = features.map((inputs) => logOddsOf(PLAYED_NETWORK, inputs));
   const { posterior } = decodeChain(events.length, 2, {
     observe: (t, played) => (played === 1 ? odds[t] : 0),
     move: (t, i, j) => {
@@ -53,31 +27,29 @@ export function playedProbabilities(events: readonly SoundEvent[]): number[] {
       return -(TURN_COST + (TURN_COST_AFTER_PAUSE - TURN_COST) * pauseSec);
     },
   });
-  return events.map((_, t) => posterior[2 * t + 1]);
+  return features.map((inputs, t) => posterior[2 * t + 1] * probabilityOf(logOddsOf(WHOLE_NETWORK, inputs)));
 }
 
-function logOdds(features: PlayedFeatures): number {
-  let sum = PLAYED_WEIGHTS.bias;
-  for (const name of Object.keys(features) as (keyof PlayedFeatures)[])
-    sum += PLAYED_WEIGHTS[name] * features[name];
-  return sum;
-}
-
-/** The features of one event. */
-export function playedFeatures(event: SoundEvent): PlayedFeatures {
+/**
+ * What tells a played note from voiced speech, noise and handling: ln of the length in seconds; harmonicity in units
+ * of 10 dB; mean evidence for the pitch (see Salience); ln of the mean pitch step from one hundredth of a second to
+ * the next, in semitones; how far the last third of the held part lies from the first, in semitones, at most 1 (speech
+ * glides); how far the pitch lies from the expected one, in semitones, at most 0.6 (a voice keeps to no scale).
+ */
+export function playedFeatures(event: SoundEvent): number[] {
   const contour = event.contourMidi.filter((midi) => !Number.isNaN(midi));
   const attack = Math.floor((event.heldSec[0] - event.onsetSec) / CONTOUR_STEP_SEC);
   const held = contour.length - attack < 3 ? contour : contour.slice(attack);
   const third = Math.max(1, Math.floor(held.length / 3));
   const trend = held.length < 3 ? 1 : Math.abs(median(held.slice(-third)) - median(held.slice(0, third)));
-  return {
-    logLength: Math.log(Math.max(SHORTEST_SEC, event.offsetSec - event.onsetSec)),
-    harmonicity: event.harmonicityDb / 10,
-    strength: event.strength,
-    logJitter: Math.log(meanStep(contour) + LEAST_JITTER),
-    trend: Math.min(1, trend),
-    offPitch: Math.min(0.6, Math.abs(event.midi - event.expectedMidi)),
-  };
+  return [
+    Math.log(Math.max(SHORTEST_SEC, event.offsetSec - event.onsetSec)),
+    event.harmonicityDb / 10,
+    event.strength,
+    Math.log(meanStep(contour) + LEAST_JITTER),
+    Math.min(1, trend),
+    Math.min(0.6, Math.abs(event.midi - event.expectedMidi)),
+  ];
 }
 
 /** Mean step between neighbours, in semitones; a semitone when there are none. */

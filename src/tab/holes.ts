@@ -1,6 +1,7 @@
 import type { SoundEvent } from '../analysis/events.ts';
 import { type ChainScores, decodeChain } from '../decode/chain.ts';
 import type { PlayableNote } from '../harp/types.ts';
+import { probabilityOf } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
 
 /**
@@ -147,7 +148,7 @@ function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, cost
   if (event.start === 'silence') return score;
   if (event.start === 'repeat' && !(holes === 0 && sameBreath)) score -= costs.repeatElsewhere;
   if (event.start === 'glide' && !(holes === 0 && sameBreath)) score -= costs.glideElsewhere;
-  const gap = 1 / (1 + Math.exp(-DIP_SLOPE * Math.log((event.dipDb + LEAST_DIP_DB) / EVEN_DIP_DB)));
+  const gap = probabilityOf(DIP_SLOPE * Math.log((event.dipDb + LEAST_DIP_DB) / EVEN_DIP_DB));
   score -= sameBreath ? costs.gapWithoutBreath * gap : costs.breathWithoutGap * (1 - gap);
   if (sameBreath && holes > 1) score -= costs.slurOverHoles * (1 - gap);
   return score;

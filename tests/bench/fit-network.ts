@@ -1,6 +1,12 @@
 import { seededRng } from '../../samples/synth/rng.ts';
-import type { SmallNetwork } from '../../src/analysis/small-network.ts';
-import type { Example } from './logistic.ts';
+import { logOddsOf, type SmallNetwork } from '../../src/analysis/small-network.ts';
+
+/** One example: features and whether it is of the kind looked for. */
+export interface Example {
+  readonly features: readonly number[];
+  readonly positive: boolean;
+  readonly weight: number;
+}
 
 /** Rounds over all examples, and the step of the first; it falls to 0 with half a cosine. */
 const ROUNDS = 1500;
@@ -109,4 +115,36 @@ function unscaled(
     output: weights[u * stride + count + 1],
   }));
   return { bias, direct: inputs, hidden };
+}
+
+/** The line that a file of networks begins with. */
+export const SOURCE_HEAD = "import type { SmallNetwork } from './small-network.ts';";
+
+/** The network as TypeScript that exports it under a name; numbers to four digits. */
+export function sourceOf(name: string, docstring: string, network: SmallNetwork): string {
+  const round = (value: number): number => Number(value.toPrecision(4));
+  const list = (values: readonly number[]): string => `[${values.map(round).join(', ')}]`;
+  const units = network.hidden.map(
+    ({ bias, inputs, output }) =>
+      `    { bias: ${round(bias)}, output: ${round(output)}, inputs: ${list(inputs)} },`,
+  );
+  return `
+/** ${docstring} */
+export const ${name}: SmallNetwork = {
+  bias: ${round(network.bias)},
+  direct: ${list(network.direct)},
+  hidden: [
+${units.join('\n')}
+  ],
+};`;
+}
+
+/** How many examples there are of each kind, and how many the network takes for the other at log odds 0, in words. */
+export function mistakesOf(network: SmallNetwork, examples: readonly Example[]): string {
+  const says = ({ features }: Example): boolean => logOddsOf(network, features) > 0;
+  const positives = examples.filter(({ positive }) => positive);
+  const others = examples.filter(({ positive }) => !positive);
+  const missed = positives.filter((example) => !says(example)).length;
+  const wrong = others.filter(says).length;
+  return `${positives.length} of the kind, ${missed} missed; ${others.length} others, ${wrong} taken for it`;
 }

@@ -1,6 +1,6 @@
 /**
- * Fits the weights in src/analysis/played.ts. Arguments: folders of labelled takes; a folder without truth files
- * holds recordings without playing.
+ * Fits the networks in src/analysis/played-network.ts and prints them. Arguments: folders of labelled takes; a folder
+ * without truth files holds recordings without playing.
  */
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
@@ -11,49 +11,83 @@ import { playedFeatures } from '../../src/analysis/played.ts';
 import { segment } from '../../src/analysis/segment.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
-import { confusion, type Example, fitLogistic } from './logistic.ts';
+import { hzToMidi } from '../../src/units.ts';
+import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';
 import { type LabelledTake, loadTakes } from './takes.ts';
 
 const noPause = async (): Promise<void> => {};
-/** Events that are not played are rare in the takes; they weigh more, so that both kinds count. */
-const NOT_PLAYED_WEIGHT = 6;
+/** An event this short in a note that has a longer one is a piece of it, as where the breath gives out. */
+const LONGEST_PIECE_SEC = 0.15;
+/** What isn't played is rare in the takes; it weighs more, so that both kinds count. */
+const TALK_WEIGHT = 6;
+const TALK_UNITS = 4;
+const TALK_RIDGE = 3;
+const PIECE_UNITS = 2;
+const PIECE_RIDGE = 1;
 
 /** Events with the harp known and unknown, as both happen. */
-async function hear(path: string, take?: LabelledTake): Promise<SoundEvent[]> {
+async function hear(path: string, take?: LabelledTake): Promise<SoundEvent[][]> {
   const { samples } = await readRecording(path);
   const frames = await analyseFrames(samples, noPause);
   const chromatic = chromaticPitches(tuningOffset(frames));
   const events = await findEvents(samples, frames, segment(frames, chromatic), anyGlide, noPause);
-  if (take === undefined) return events;
+  if (take === undefined) return [events];
   const pitches = harpPitches(playableNotes(take.harp));
-  return [...events, ...(await findEvents(samples, frames, segment(frames, pitches), anyGlide, noPause))];
+  return [events, await findEvents(samples, frames, segment(frames, pitches), anyGlide, noPause)];
 }
 
-const names: string[] = [];
-const examples: Example[] = [];
-function add(event: SoundEvent, positive: boolean): void {
-  const features = playedFeatures(event);
-  if (names.length === 0) names.push(...Object.keys(features));
-  examples.push({ features: Object.values(features), positive, weight: positive ? 1 : NOT_PLAYED_WEIGHT });
+interface Span {
+  readonly onsetSec: number;
+  readonly offsetSec: number;
+}
+function overlapSec(a: Span, b: Span): number {
+  return Math.min(a.offsetSec, b.offsetSec) - Math.max(a.onsetSec, b.onsetSec);
+}
+
+/** The event of the note's pitch that lasts longest within it. */
+function mainEvent(
+  events: readonly SoundEvent[],
+  note: Span & { readonly f0Hz: number },
+): SoundEvent | undefined {
+  return events
+    .filter((event) => Math.abs(hzToMidi(note.f0Hz) - event.midi) < 0.8 && overlapSec(event, note) > 0)
+    .sort((a, b) => overlapSec(b, note) - overlapSec(a, note))[0];
+}
+
+const talk: Example[] = [];
+const pieces: Example[] = [];
+function add(to: Example[], event: SoundEvent, positive: boolean, weight = 1): void {
+  to.push({ features: playedFeatures(event), positive, weight });
 }
 
 for (const folder of process.argv.slice(2)) {
   const takes = loadTakes(folder);
   for (const take of takes) {
-    for (const event of await hear(take.path, take)) {
-      const during = take.notes.filter(
-        (note) => note.onsetSec < event.offsetSec && note.offsetSec > event.onsetSec,
-      );
-      const same = during.some((note) => Math.abs(12 * Math.log2(note.f0Hz / event.f0Hz)) < 0.8);
-      if (same || during.length === 0) add(event, same);
+    for (const events of await hear(take.path, take)) {
+      const whole = new Set(take.notes.map((note) => mainEvent(events, note)));
+      for (const event of events) {
+        if (whole.has(event)) {
+          add(talk, event, true);
+          add(pieces, event, true);
+        } else if (!take.notes.some((note) => overlapSec(event, note) > 0)) {
+          add(talk, event, false, TALK_WEIGHT);
+        } else if (event.offsetSec - event.onsetSec < LONGEST_PIECE_SEC) add(pieces, event, false);
+      }
     }
   }
   if (takes.length > 0) continue;
   for (const name of readdirSync(folder))
-    for (const event of await hear(join(folder, name))) add(event, false);
+    for (const event of (await hear(join(folder, name))).flat()) add(talk, event, false, TALK_WEIGHT);
 }
 
-const weights = fitLogistic(examples);
-console.log(Object.fromEntries([...names, 'bias'].map((name, i) => [name, Number(weights[i].toFixed(2))])));
-const positives = examples.filter(({ positive }) => positive).length;
-console.log(`${positives} played, ${examples.length - positives} not`, confusion(examples, weights));
+const by =
+  'By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of playedFeatures.';
+const played = fitNetwork(talk, TALK_UNITS, TALK_RIDGE);
+const whole = fitNetwork(pieces, PIECE_UNITS, PIECE_RIDGE);
+console.log(
+  SOURCE_HEAD,
+  sourceOf('PLAYED_NETWORK', `Playing against talk. ${by}`, played),
+  sourceOf('WHOLE_NETWORK', `A whole note against a short piece of one. ${by}`, whole),
+);
+console.error('played:', mistakesOf(played, talk));
+console.error('whole:', mistakesOf(whole, pieces));

@@ -2,11 +2,10 @@
 import { pitchContour } from '../../src/analysis/contour.ts';
 import { OwnLevel, TICK_SEC } from '../../src/analysis/own-level.ts';
 import { findDips, networkInputs } from '../../src/analysis/repeats.ts';
-import { logOddsOf } from '../../src/analysis/small-network.ts';
 import { hzToMidi } from '../../src/units.ts';
-import { fitNetwork } from './fit-network.ts';
+import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';
 import { hearSegments } from './hear.ts';
-import type { Example } from './logistic.ts';
+
 import { type LabelledTake, loadTakes } from './takes.ts';
 
 /** A dip this near to a repeat of the truth is that repeat; others within the wider range are left out, in seconds. */
@@ -40,28 +39,7 @@ async function addTake(take: LabelledTake): Promise<void> {
 
 for (const folder of process.argv.slice(2)) for (const take of loadTakes(folder)) await addTake(take);
 const network = fitNetwork(examples, UNITS, RIDGE);
-const round = (value: number): number => Number(value.toPrecision(4));
-const list = (values: readonly number[]): string => `[${values.map(round).join(', ')}]`;
-console.log(`import type { SmallNetwork } from './small-network.ts';
-
-/** By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (repeats). */
-export const REPEAT_NETWORK: SmallNetwork = {
-  bias: ${round(network.bias)},
-  direct: ${list(network.direct)},
-  hidden: [
-${network.hidden
-  .map(
-    ({ bias, inputs, output }) =>
-      `    { bias: ${round(bias)}, output: ${round(output)}, inputs: ${list(inputs)} },`,
-  )
-  .join('\n')}
-  ],
-};`);
-const says = ({ features }: Example): boolean => logOddsOf(network, features) > 0;
-const positives = examples.filter(({ positive }) => positive);
-const others = examples.filter(({ positive }) => !positive);
-const missed = positives.filter((example) => !says(example)).length;
-const wrong = others.filter(says).length;
-console.error(
-  `${positives.length} repeats, ${missed} missed; ${others.length} other dips, ${wrong} taken for one`,
-);
+const docstring =
+  'By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (repeats).';
+console.log(SOURCE_HEAD, sourceOf('REPEAT_NETWORK', docstring, network));
+console.error(mistakesOf(network, examples));
