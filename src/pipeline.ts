@@ -1,5 +1,6 @@
 import { findEvents, type SoundEvent } from './analysis/events.ts';
 import { analyseFrames } from './analysis/frames.ts';
+import { joinPieces } from './analysis/pieces.ts';
 import {
   anyGlide,
   type CanGlide,
@@ -66,7 +67,7 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   const heard = await findEvents(samples, frames, segments, canGlide, (fraction) =>
     pause('finding notes', fraction),
   );
-  const { events, played } = keepPlayed(heard, samples);
+  const { events, played } = keepPlayed(joinPieces(heard), samples);
   await pause('finding holes', 0);
   const guesses = guessHarp(events, a4Hz, options);
   const { harp, fit, readings } = readOnHarp(events, guesses[0], a4Hz, options);

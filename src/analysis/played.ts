@@ -1,7 +1,7 @@
 import { decodeChain } from '../decode/chain.ts';
-import { median, probabilityOf } from '../statistics.ts';
+import { median } from '../statistics.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from './events.ts';
-import { PLAYED_NETWORK, WHOLE_NETWORK } from './played-network.ts';
+import { PLAYED_NETWORK } from './played-network.ts';
 import { logOddsOf } from './small-network.ts';
 
 const LEAST_JITTER = 0.003;
@@ -14,11 +14,9 @@ const TURN_COST_AFTER_PAUSE = 1;
  * Probability that each event is a played note. A reed holds its pitch within some cents from one hundredth of a
  * second to the next and sounds in many partials; a voice glides and keeps to no scale. Events near each other are
  * mostly of one kind, so they are judged together.
- * A short piece of a note, as where the breath gives out, is none either, whatever its neighbours are.
  */
 export function playedProbabilities(events: readonly SoundEvent[]): number[] {
-  const features = events.map(playedFeatures);
-  const odds = features.map((inputs) => logOddsOf(PLAYED_NETWORK, inputs));
+  const odds = events.map((event) => logOddsOf(PLAYED_NETWORK, eventFeatures(event)));
   const { posterior } = decodeChain(events.length, 2, {
     observe: (t, played) => (played === 1 ? odds[t] : 0),
     move: (t, i, j) => {
@@ -27,7 +25,7 @@ export function playedProbabilities(events: readonly SoundEvent[]): number[] {
       return -(TURN_COST + (TURN_COST_AFTER_PAUSE - TURN_COST) * pauseSec);
     },
   });
-  return features.map((inputs, t) => posterior[2 * t + 1] * probabilityOf(logOddsOf(WHOLE_NETWORK, inputs)));
+  return events.map((_, t) => posterior[2 * t + 1]);
 }
 
 /**
@@ -36,7 +34,7 @@ export function playedProbabilities(events: readonly SoundEvent[]): number[] {
  * the next, in semitones; how far the last third of the held part lies from the first, in semitones, at most 1 (speech
  * glides); how far the pitch lies from the expected one, in semitones, at most 0.6 (a voice keeps to no scale).
  */
-export function playedFeatures(event: SoundEvent): number[] {
+export function eventFeatures(event: SoundEvent): number[] {
   const contour = event.contourMidi.filter((midi) => !Number.isNaN(midi));
   const attack = Math.floor((event.heldSec[0] - event.onsetSec) / CONTOUR_STEP_SEC);
   const held = contour.length - attack < 3 ? contour : contour.slice(attack);

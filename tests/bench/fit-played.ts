@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
 import { analyseFrames } from '../../src/analysis/frames.ts';
 import { anyGlide, chromaticPitches, harpPitches, tuningOffset } from '../../src/analysis/pitches.ts';
-import { playedFeatures } from '../../src/analysis/played.ts';
+import { eventFeatures } from '../../src/analysis/played.ts';
 import { segment } from '../../src/analysis/segment.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
@@ -57,7 +57,7 @@ function mainEvent(
 const talk: Example[] = [];
 const pieces: Example[] = [];
 function add(to: Example[], event: SoundEvent, positive: boolean, weight = 1): void {
-  to.push({ features: playedFeatures(event), positive, weight });
+  to.push({ features: eventFeatures(event), positive, weight });
 }
 
 for (const folder of process.argv.slice(2)) {
@@ -81,7 +81,7 @@ for (const folder of process.argv.slice(2)) {
 }
 
 const by =
-  'By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of playedFeatures.';
+  'By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures.';
 const played = fitNetwork(talk, TALK_UNITS, TALK_RIDGE);
 const whole = fitNetwork(pieces, PIECE_UNITS, PIECE_RIDGE);
 console.log(
