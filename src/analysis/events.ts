@@ -37,6 +37,8 @@ export interface SoundEvent {
   readonly dipDb: number;
   /** Mean evidence for the pitch over the event (see Salience). */
   readonly strength: number;
+  /** Level of its first partials in dB re full scale; empty when they were not measured. */
+  readonly partialsDb: Float32Array;
 }
 
 export const CONTOUR_STEP_SEC = 0.01;
@@ -79,7 +81,7 @@ export async function findEvents(
   const events: SoundEvent[] = [];
   for (let i = 0; i < stretches.length; i++) {
     if (i % PAUSE_EVERY === 0) await pause(i / stretches.length);
-    events.push(measureEvent(samples, frames, meter, stretches[i], stretches[i - 1], events[i - 1]));
+    events.push(measureEvent(samples, frames, meter, own, stretches[i], stretches[i - 1], events[i - 1]));
   }
   return events;
 }
@@ -134,6 +136,7 @@ function measureEvent(
   samples: Samples,
   frames: Frames,
   meter: FinePitchMeter,
+  own: OwnLevel,
   stretch: Stretch,
   before: Stretch | undefined,
   eventBefore: SoundEvent | undefined,
@@ -173,6 +176,7 @@ function measureEvent(
         ? 0
         : dip(samples, onsetSec),
     strength: meanStrength(frames, stretch),
+    partialsDb: own.partialLevels(heldSec, midi),
   };
 }
 

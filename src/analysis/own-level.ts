@@ -25,6 +25,10 @@ const LEAST_STEP = 1e-4;
 /** Bounds of a partial's change, as times its usual one: no single partial is to outvote the others. */
 const MOST_TIMES = Math.exp(4);
 const NO_CHANGE = 0.1;
+/** Partials that tell one reed's sound from another's, and places in a note where they are measured. */
+const TIMBRE_PARTIALS = 10;
+const TIMBRE_PLACES = 8;
+const LEAST_POWER = 1e-12;
 /** Room for tables and spectra, twice what they take at most. */
 const KERNEL_BYTES_PER_HZ = 8;
 
@@ -100,6 +104,28 @@ export class OwnLevel {
       levelDb: meanLevel(partials, midi.length),
       change: meanChange(partials, midi, this.#stepsSec(fromTick, midi.length)),
     };
+  }
+
+  /**
+   * @param heldSec the held part of a note
+   * @returns power of its first partials, in dB re full scale (mean of eight places in the held part)
+   */
+  partialLevels([fromSec, toSec]: readonly [number, number], midi: number): Float32Array {
+    const { fourier, binHz } = this.#spectrum;
+    const step = midiToHz(midi) / binHz;
+    const sums = new Float64Array(TIMBRE_PARTIALS);
+    for (let place = 0; place < TIMBRE_PLACES; place += LANES) {
+      const at = (lane: number): number =>
+        fromSec + ((place + lane + 0.5) / TIMBRE_PLACES) * (toSec - fromSec);
+      this.#spectrum.transform(at(0), at(1), at(2), at(3));
+      fourier.fillPower(0, fourier.bins);
+      for (let k = 1; k <= TIMBRE_PARTIALS; k++) {
+        const bin = Math.round(k * step);
+        if (bin > fourier.bins - 2) break;
+        for (let i = LANES * (bin - 1); i < LANES * (bin + 2); i++) sums[k - 1] += fourier.power[i];
+      }
+    }
+    return Float32Array.from(sums, (sum) => powerToDb(sum / TIMBRE_PLACES + LEAST_POWER));
   }
 
   /** Seconds from the stretch before each tick to the one after it, as whole samples allow. */

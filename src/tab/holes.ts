@@ -1,8 +1,10 @@
 import type { SoundEvent } from '../analysis/events.ts';
 import { type ChainScores, decodeChain } from '../decode/chain.ts';
+import { decodeUnder } from '../decode/hypotheses.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import { probabilityOf } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
+import { reedHypotheses } from './reed-sounds.ts';
 
 /**
  * What speaks for and against a hole, in nats. All are of the instrument; the values were set on the development
@@ -27,6 +29,8 @@ export interface HoleCosts {
   readonly glideElsewhere: number;
   /** A repeat is the same reed. */
   readonly repeatElsewhere: number;
+  /** Notes of one pitch that sound unlike are of two reeds: what that says at most of a note. */
+  readonly otherSound: number;
 }
 
 export const HOLE_COSTS: HoleCosts = {
@@ -41,6 +45,7 @@ export const HOLE_COSTS: HoleCosts = {
   slurOverHoles: 0.7,
   glideElsewhere: 5,
   repeatElsewhere: 1.5,
+  otherSound: 5,
 };
 
 /** One reading of an event. */
@@ -74,7 +79,12 @@ export function readHoles(
   fixed: readonly (PlayableNote | undefined)[] = [],
 ): HoleReading[][] {
   const scores = holdFixed(holeScores(events, notes, costs), notes, fixed);
-  const { path, posterior } = decodeChain(events.length, notes.length, scores);
+  const { path, posterior } = decodeUnder(
+    events.length,
+    notes.length,
+    scores,
+    reedHypotheses(events, notes, costs.otherSound),
+  );
   return events.map((_, t) => {
     const chosen = path[t];
     const readings: HoleReading[] = notes

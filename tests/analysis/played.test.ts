@@ -122,6 +122,7 @@ describe('probabilities', () => {
       offsetSec: 0.08,
       harmonicityDb: 2,
       strength: 1,
+      partialsDb: new Float32Array(),
       contourMidi: wavering,
     });
     const [doubtful] = playedProbabilities([poor]);

@@ -1,5 +1,6 @@
 /** What each kind of evidence for a hole is worth: tab F1 with it and without. Arguments: folders of labelled takes. */
 import type { SoundEvent } from '../../src/analysis/events.ts';
+import { joinPieces } from '../../src/analysis/pieces.ts';
 import { playedProbabilities } from '../../src/analysis/played.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { HOLE_COSTS, type HoleCosts, readHoles } from '../../src/tab/holes.ts';
@@ -16,12 +17,13 @@ const SWITCHES: readonly { readonly name: string; readonly costs: Partial<HoleCo
   { name: 'a change of breath leaves a gap', costs: { breathWithoutGap: 0, gapWithoutBreath: 0 } },
   { name: 'only a bend glides', costs: { glideElsewhere: 0 } },
   { name: 'a repeat is the same reed', costs: { repeatElsewhere: 0 } },
+  { name: 'notes of one pitch that sound unlike are of two reeds', costs: { otherSound: 0 } },
 ];
 
 const heard: { take: LabelledTake; events: SoundEvent[] }[] = [];
 for (const folder of process.argv.slice(2)) {
   for (const take of loadTakes(folder)) {
-    const events = await hearEvents(take);
+    const events = joinPieces(await hearEvents(take));
     const played = playedProbabilities(events);
     heard.push({ take, events: events.filter((_, i) => played[i] > 0.5) });
   }

@@ -83,6 +83,7 @@ export function eventOf(
     harmonicityDb: 25,
     dipDb: 0,
     strength: 1,
+    partialsDb: new Float32Array(),
     ...changes,
   };
 }

@@ -1,0 +1,35 @@
+import { type ChainResult, type ChainScores, decodeChain } from './chain.ts';
+
+/** Something that may be so, and what it adds to the scores of a chain's states. */
+export interface Hypothesis {
+  /** Natural log of its probability before the chain is looked at. */
+  readonly logPrior: number;
+  /** Added to the score of state s at place t; 0 for most. */
+  readonly add: (t: number, s: number) => number;
+}
+
+/**
+ * Decodes a chain under hypotheses of which one is true: posteriors and total are summed over them, each by how well
+ * it explains the chain; the path is that of the likeliest.
+ */
+export function decodeUnder(
+  count: number,
+  states: number,
+  scores: ChainScores,
+  hypotheses: readonly Hypothesis[],
+): ChainResult {
+  const results = hypotheses.map(({ logPrior, add }) => {
+    const observe = (t: number, s: number): number => scores.observe(t, s) + add(t, s);
+    const result = decodeChain(count, states, { observe, move: scores.move });
+    return { ...result, logTotal: result.logTotal + logPrior };
+  });
+  const best = results.reduce((a, b) => (b.logTotal > a.logTotal ? b : a));
+  const weights = results.map(({ logTotal }) => Math.exp(logTotal - best.logTotal));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const posterior = new Float64Array(count * states);
+  results.forEach((result, h) => {
+    const share = weights[h] / total;
+    for (let i = 0; i < posterior.length; i++) posterior[i] += share * result.posterior[i];
+  });
+  return { path: best.path, posterior, logTotal: best.logTotal + Math.log(total) };
+}
