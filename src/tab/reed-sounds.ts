@@ -1,7 +1,7 @@
 import type { SoundEvent } from '../analysis/events.ts';
 import type { Hypothesis } from '../decode/hypotheses.ts';
 import type { PlayableNote } from '../harp/types.ts';
-import { median, probabilityOf } from '../statistics.ts';
+import { probabilityOf, quantile } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
 
 /** Reeds nearer in pitch than this are not told apart by it, in semitones. */
@@ -14,9 +14,9 @@ const USUAL_COUNTS = 2;
 const LEAST_SPREAD_DB = 1;
 /** Spread of a partial's level from reed to reed, in dB, and the share of reeds that sound alike. */
 const REED_SPREAD_DB = 3.5;
-const ALIKE = 0.2;
+const ALIKE = 0.1;
 /** Partials rise and fall together: all ten count like so many. */
-const DEGREES = 5;
+const DEGREES = 7;
 /** A hypothesis less likely than this is left out. */
 const LEAST_PRIOR = 0.01;
 const ROUNDS = 8;
@@ -95,7 +95,7 @@ function spreadOfOneReed(events: readonly SoundEvent[], colours: readonly Colour
     last.set(Math.round(midi), colours[t]);
   });
   const usual = USUAL_COUNTS * USUAL_SPREAD_DB ** 2;
-  const seen = spreads.length === 0 ? 0 : spreads.length * median(spreads);
+  const seen = spreads.length === 0 ? 0 : spreads.length * quantile(spreads, 0.75);
   return Math.max(LEAST_SPREAD_DB ** 2, (seen + usual) / (spreads.length + USUAL_COUNTS));
 }
 
