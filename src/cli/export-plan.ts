@@ -1,17 +1,14 @@
 import { ReedtraceError } from '../errors.ts';
 import { FORMATS, type FormatName, formatNamed } from '../export/formats.ts';
 import type { CustomHarp } from '../harp/playable.ts';
-import type { BeatOptions } from '../music/beats.ts';
-import { parseMetre } from '../music/metre.ts';
 import type { ExportCommandOptions } from './export.ts';
-import { type GivenWords, readGivenWords } from './export-words.ts';
 import type { Io } from './io.ts';
+import { type GivenMusic, readMusicOptions } from './music-options.ts';
 
 /** What is the same for all takes of one run. */
 export interface ExportPlan {
   readonly formats: readonly FormatName[];
-  readonly given: BeatOptions;
-  readonly words: GivenWords | null;
+  readonly music: GivenMusic;
   /** Of the player's own, where files name one instead of that of the take. */
   readonly custom: CustomHarp;
 }
@@ -48,8 +45,7 @@ export async function makePlan(
       'add `--as html`, or use `reedtrace check` to read the findings',
     );
   }
-  const words = options.words === undefined ? null : await readGivenWords(options.words, options.lang, io);
-  return { formats, given: readGiven(options), words, custom: await readCustom(options) };
+  return { formats, music: await readMusicOptions(options, io), custom: await readCustom(options) };
 }
 
 function readFormats(text: string): FormatName[] {
@@ -81,20 +77,4 @@ async function readCustom({ tuning, temperament }: ExportCommandOptions): Promis
     ...(temperament === undefined ? {} : { temperament }),
   });
   return custom;
-}
-
-function readGiven({ bpm, metre, free }: ExportCommandOptions): BeatOptions {
-  const parsed = metre === undefined ? undefined : parseMetre(metre);
-  if (parsed === null) {
-    throw new ReedtraceError(
-      'E_USAGE',
-      `'${metre}' is not a metre`,
-      'write it as 4/4, 3/4 or 6/8: up to 16 beats of 2, 4, 8 or 16',
-    );
-  }
-  return {
-    ...(bpm === undefined ? {} : { tempoBpm: bpm }),
-    ...(parsed === undefined ? {} : { metre: parsed }),
-    ...(free ? { free } : {}),
-  };
 }

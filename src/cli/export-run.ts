@@ -8,18 +8,17 @@ import { sizeInWords } from '../export/html-text.ts';
 import { buildScore, notesOfHarp, type Score } from '../export/score.ts';
 import type { CustomHarp } from '../harp/playable.ts';
 import { decodeText } from '../music/read/fault.ts';
-import { layWords } from '../music/words/lay.ts';
-import { parseVerses } from '../music/words/verses.ts';
-import { buildBeats, buildWords } from '../take/music.ts';
 import { parseTake, type Take } from '../take/schema.ts';
+import { setMusic } from '../take/set-music.ts';
 import { checkWritable, readTake } from '../take/store.ts';
 import type { ExportCommandOptions } from './export.ts';
 import { type ExportPlan, makePlan } from './export-plan.ts';
-import { type HeldTake, holdTake, readAll } from './export-words.ts';
 import { reportFault } from './fault-report.ts';
-import type { Io } from './io.ts';
+import { type HeldTake, holdTake } from './hold-take.ts';
+import { type Io, readAll } from './io.ts';
 import { makeFolder } from './make-folder.ts';
 import { errorLine, isInterruption, oneLine, worse } from './message.ts';
+import { changesMusic, keptInWords } from './music-options.ts';
 
 /** A grid that fits fewer of the notes than this is worth a word. */
 const LOOSE_BELOW = 0.8;
@@ -35,6 +34,8 @@ export async function runExport(
   io: Io,
 ): Promise<ExitCode> {
   const plan = await makePlan(paths, options, io);
+  const { words } = plan.music;
+  if (words?.remark && !options.quiet) io.stderr.write(`remark: ${words.remark}\n`);
   if (options.out !== undefined) await makeFolder(options.out);
   let code: ExitCode = EXIT.done;
   const written = new Map<string, string>();
@@ -67,7 +68,7 @@ async function exportOne(
   if (read.notes.length === 0) {
     throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
   }
-  const held = plan.words !== null && options.save && path !== '-' ? await holdTake(path) : null;
+  const held = changesMusic(plan.music) && options.save && path !== '-' ? await holdTake(path) : null;
   try {
     await exportTake(held?.take ?? read, held, path, plan, options, io, written);
   } finally {
@@ -84,7 +85,7 @@ async function exportTake(
   io: Io,
   written: Map<string, string>,
 ): Promise<void> {
-  const { take, remarks } = prepare(read, plan);
+  const { take, remarks } = setMusic(read, plan.music);
   const name = nameOf(path, take);
   const score = buildScore(take, options.title ?? titleOf(name), notesOfHarp(take, plan.custom));
   const folder = options.out ?? dirname(path);
@@ -125,9 +126,8 @@ async function exportTake(
       );
     }
   }
-  if (await held?.keep(take.words, new Date())) {
-    remarkOn('the words are kept in the take; later exports have them without --words');
-  }
+  const kept = keptInWords((await held?.keep(take, new Date())) ?? []);
+  if (kept !== null) remarkOn(kept);
 }
 
 async function findingsFor(
@@ -155,14 +155,6 @@ async function soundFor(
   const { sound, remark } = await loadPageSound(path, take, recording, io.signal);
   if (remark !== null) remarkOn(remark);
   return sound;
-}
-
-/** The take with beats and words as asked for. */
-function prepare(take: Take, { given, words }: ExportPlan): { take: Take; remarks: readonly string[] } {
-  const beats = Object.keys(given).length > 0 ? buildBeats(take.notes, given) : take.beats;
-  if (words === null) return { take: { ...take, beats }, remarks: [] };
-  const laid = layWords(parseVerses(words.text, words.language), take.notes, take.phrases);
-  return { take: { ...take, beats, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }
 
 function remarksOn({ beats, leftOver }: Score): string[] {

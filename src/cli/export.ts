@@ -1,16 +1,12 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type CommandContext, type CommonOptions, examples } from './command.ts';
+import { addMusicOptions, type MusicArguments } from './music-options.ts';
 
-export interface ExportCommandOptions extends CommonOptions {
+export interface ExportCommandOptions extends CommonOptions, MusicArguments {
   readonly as: string;
   readonly out?: string;
   readonly force?: boolean;
   readonly title?: string;
-  readonly bpm?: number;
-  readonly metre?: string;
-  readonly free?: boolean;
-  readonly words?: string;
-  readonly lang: string;
   readonly lengths?: boolean;
   readonly asPlayed?: boolean;
   readonly columns: number;
@@ -25,15 +21,7 @@ export interface ExportCommandOptions extends CommonOptions {
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }
 
-/** Bounds of a tempo, in quarter notes a minute: those of the beat finder. */
-const TEMPO_RANGE = [36, 250] as const;
 const FEWEST_COLUMNS = 20;
-
-function parseTempo(text: string): number {
-  const tempo = Number(text);
-  if (tempo >= TEMPO_RANGE[0] && tempo <= TEMPO_RANGE[1]) return tempo;
-  throw new InvalidArgumentError(`It is quarter notes a minute, ${TEMPO_RANGE[0]} to ${TEMPO_RANGE[1]}.`);
-}
 
 function parseColumns(text: string): number {
   const columns = Number(text);
@@ -43,7 +31,7 @@ function parseColumns(text: string): number {
 
 /** Adds `reedtrace export`. */
 export function registerExport(program: Command, { io, finish }: CommandContext): void {
-  program
+  const command = program
     .command('export')
     .summary('write takes as tab, notation, MIDI, tables and pictures')
     .description(
@@ -53,20 +41,9 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .option('--as <formats>', 'what to write, as tab,musicxml,midi', 'tab')
     .option('--out <folder>', 'where to write; beside each take when left out')
     .option('--force', 'replace files that exist')
-    .option('--title <text>', 'title; the name of the recording when left out')
-    .option('--bpm <tempo>', 'tempo in quarter notes a minute; found when left out', parseTempo)
-    .option('--metre <metre>', 'metre, as 3/4; found when left out')
-    .addOption(new Option('--free', 'free time: no bars').conflicts('metre'))
-    .option(
-      '--words <file>',
-      'words to put under the notes and to keep in the take, a line a phrase; - for standard input',
-    )
-    .option('--no-save', 'leave the take as it is: words are for this time only')
-    .option(
-      '--lang <code>',
-      'language in which words are split: en, de, fr, es, it, …; none: by your hyphens',
-      'en',
-    )
+    .option('--title <text>', 'title; the name of the recording when left out');
+  addMusicOptions(command)
+    .option('--no-save', 'leave the take as it is: words, tempo and metre are for this time only')
     .option('--lengths', 'write lengths and rests in tab, as 4:2 and r:1')
     .option('--as-played', 'MIDI with times and pitches as played')
     .option('--no-audio', 'leave the recording out of the page')

@@ -40,3 +40,10 @@ export function canRedraw(output: Output, env: Io['env']): boolean {
 export function canColour(output: Output, env: Io['env']): boolean {
   return canRedraw(output, env) && !env.NO_COLOR;
 }
+
+/** All of standard input. */
+export async function readAll(stdin: Io['stdin']): Promise<Buffer> {
+  const chunks: Buffer[] = [];
+  for await (const chunk of stdin) chunks.push(Buffer.from(chunk));
+  return Buffer.concat(chunks);
+}

@@ -1,23 +1,22 @@
 import { basename, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
-import { formatSheet } from '../tab/sheet.ts';
 import type { TabStyle } from '../tab/text.ts';
-import { formatTake } from '../take/format.ts';
 import type { Take } from '../take/schema.ts';
 import { checkWritable, writeTake } from '../take/store.ts';
 import { buildTake } from '../take/take.ts';
-import { paintFor } from './colour.ts';
 import { reportFault } from './fault-report.ts';
 import type { NamedHarp } from './harp-options.ts';
 import { type Engine, type Heard, hear, READING } from './hear.ts';
 import type { HearPool } from './hear-pool.ts';
-import { columnsOf, type Io } from './io.ts';
+import type { Io } from './io.ts';
 import { makeFolder } from './make-folder.ts';
 import { errorLine, isInterruption, oneLine, worse } from './message.ts';
+import { changesMusic, type GivenMusic, keptInWords } from './music-options.ts';
 import { createProgress, type Progress } from './progress.ts';
 import { ProgressBoard } from './progress-board.ts';
 import { findRecordings, type Operand } from './recordings.ts';
 import { chooseDestination, type Destination, takePath } from './take-path.ts';
+import { TakePrinter } from './take-printer.ts';
 import { takeOfSame } from './unchanged.ts';
 
 /** How recordings are heard: here, or by several threads when there are many. */
@@ -35,6 +34,7 @@ export interface Ears {
 
 export interface TranscribeOptions {
   readonly harp: NamedHarp;
+  readonly music: GivenMusic;
   readonly style: TabStyle;
   readonly out?: string | undefined;
   readonly save: boolean;
@@ -60,8 +60,7 @@ class Run {
   readonly #written = new Map<string, string>();
   readonly #inputs: ReadonlySet<string>;
   readonly #many: boolean;
-  readonly jsonTakes: string[] = [];
-  #sheets = 0;
+  readonly printer: TakePrinter;
   #unchanged = 0;
 
   constructor(
@@ -74,6 +73,7 @@ class Run {
     this.#io = io;
     this.#hear = hearing;
     this.#options = options;
+    this.printer = new TakePrinter(io, options);
     this.#inputs = new Set(operands.map(({ path }) => resolve(path)));
     this.#many = many;
     this.#progress = progress;
@@ -103,7 +103,7 @@ class Run {
     this.#progress.clear();
     try {
       if (outcome.kind === 'failed') throw outcome.error;
-      if (outcome.kind === 'unchanged') this.#keep(outcome);
+      if (outcome.kind === 'unchanged') await this.#keep(path, outcome);
       else await this.#save(path, outcome);
       return EXIT.done;
     } catch (error) {
@@ -116,16 +116,40 @@ class Run {
     }
   }
 
-  #keep({ take, target }: { take: Take; target: string }): void {
+  async #keep(path: string, { take, target }: { take: Take; target: string }): Promise<void> {
+    if (changesMusic(this.#options.music)) await this.#setMusicOf(path, target);
+    else await this.printer.print(take);
     this.#unchanged++;
-    this.#print(take);
     this.#say(`unchanged '${target}': it is of this very recording (same SHA-256)`);
+  }
+
+  /** Beats and words go into a take that is there already as they do with `export`. */
+  async #setMusicOf(path: string, target: string): Promise<void> {
+    const { holdTake } = await import('./hold-take.ts');
+    const held = await holdTake(target);
+    try {
+      const take = await this.#withMusic(path, held.take);
+      await this.printer.print(take);
+      const kept = keptInWords(await held.keep(take, new Date()));
+      if (kept !== null) this.#remark(path, [kept]);
+    } finally {
+      held.release();
+    }
+  }
+
+  async #withMusic(path: string, take: Take): Promise<Take> {
+    const { music } = this.#options;
+    if (!changesMusic(music)) return take;
+    const { setMusic } = await import('../take/set-music.ts');
+    const set = setMusic(take, music);
+    this.#remark(path, set.remarks);
+    return set.take;
   }
 
   async #save(path: string, { heard, target }: { heard: Heard; target: string | null }): Promise<void> {
     this.#remark(path, heard.remarks);
-    const take = buildTake(heard.source, heard.findings);
-    this.#print(take);
+    const take = await this.#withMusic(path, buildTake(heard.source, heard.findings));
+    await this.printer.print(take);
     if (target === null) return;
     // Again: with several under way, another may have been saved there meanwhile.
     await this.#checkTarget(path, target);
@@ -148,19 +172,6 @@ class Run {
       );
     }
     await checkWritable(target, this.#options.force);
-  }
-
-  #print(take: Take): void {
-    const { stdout } = this.#io;
-    if (this.#options.json) {
-      this.jsonTakes.push(formatTake(take).trimEnd());
-      return;
-    }
-    const sheet = formatSheet(
-      { ...take, source: { ...take.source, file: oneLine(take.source.file) } },
-      { columns: columnsOf(stdout), style: this.#options.style, paint: paintFor(this.#io) },
-    );
-    stdout.write(this.#sheets++ === 0 ? sheet : `\n${sheet}`);
   }
 
   #remark(path: string, remarks: readonly string[]): void {
@@ -200,6 +211,8 @@ export async function transcribeFiles(
   const { operands, many } = found;
   const destination = await chooseDestination(options, many);
   if (destination.kind === 'folder') await makeFolder(destination.folder);
+  const { words } = options.music;
+  if (words?.remark && !options.quiet) io.stderr.write(`remark: ${words.remark}\n`);
   const progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...ears.engine.stages] });
   const pool = ears.openPool?.(operands.length, options.harp, io.signal) ?? null;
   const board = new ProgressBoard(progress);
@@ -235,14 +248,8 @@ export async function transcribeFiles(
   } finally {
     await pool?.close();
     progress.clear();
-    if (options.json) printJson(io, run.jsonTakes, many);
+    run.printer.end(many);
   }
   if (operands.length > 1) run.summarise(failed, operands.length);
   return code;
-}
-
-/** One take as it is; several, or a folder of them, as an array, also when only one of them worked. */
-function printJson(io: Io, takes: readonly string[], many: boolean): void {
-  if (many) io.stdout.write(`[${takes.join(',\n')}]\n`);
-  else if (takes.length > 0) io.stdout.write(`${takes[0]}\n`);
 }

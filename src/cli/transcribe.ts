@@ -1,9 +1,11 @@
 import { availableParallelism } from 'node:os';
 import { type Command, Option } from 'commander';
+import { ReedtraceError } from '../errors.ts';
 import { type CommandContext, type CommonOptions, examples } from './command.ts';
 import { addHarpOptions, type HarpArguments } from './harp-options.ts';
+import { addMusicOptions, type MusicArguments } from './music-options.ts';
 
-interface Options extends CommonOptions, HarpArguments {
+interface Options extends CommonOptions, HarpArguments, MusicArguments {
   readonly out?: string;
   readonly save: boolean;
   readonly force?: boolean;
@@ -28,7 +30,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
       '<audio...>',
       'recordings, folders of recordings, patterns as "lessons/*.wav", or - for standard input',
     );
-  addHarpOptions(command)
+  addMusicOptions(addHarpOptions(command))
     .option('--out <path>', 'where to save the take: a file, or a folder when there are many')
     .option('--no-save', 'save nothing')
     .option('--force', 'replace takes that exist')
@@ -50,8 +52,19 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     )
     .action(async (audio: string[], _own: Options, self: Command) => {
       const options = self.optsWithGlobals<Options>();
-      const { readHarpOptions } = await import('./harp-options.ts');
+      const [{ readHarpOptions }, { readMusicOptions }] = await Promise.all([
+        import('./harp-options.ts'),
+        import('./music-options.ts'),
+      ]);
       const harp = await readHarpOptions(options);
+      if (options.words === '-' && audio.includes('-')) {
+        throw new ReedtraceError(
+          'E_USAGE',
+          'standard input can be read only once',
+          'name a file for one of them',
+        );
+      }
+      const music = await readMusicOptions(options, io);
       const [{ transcribeFiles }, { HearPool }, { readRecording }, { transcribe, STAGES }] =
         await Promise.all([
           import('./transcribe-files.ts'),
@@ -64,6 +77,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
         audio,
         {
           harp,
+          music,
           style: options.tabStyle,
           out: options.out,
           save: options.save,

@@ -3,7 +3,7 @@ import type { PlayableNote } from '../harp/types.ts';
 import { guessTonic } from '../music/keynote.ts';
 import { TICKS_PER_BEAT } from '../music/metre.ts';
 import type { Note } from '../tab/note.ts';
-import { buildBeats } from '../take/music.ts';
+import { buildBeats, givenBeats } from '../take/music.ts';
 import type { Take, TakeBeats, TakeSyllable } from '../take/schema.ts';
 import { bestSignature } from './spelling.ts';
 
@@ -94,15 +94,6 @@ export function notesOfHarp(take: Take, custom: CustomHarp = {}): PlayableNote[]
     // A take of an older program lacks the player's own tuning; the measured pitches are in it.
     return [];
   }
-}
-
-function givenBeats(take: Take): Parameters<typeof buildBeats>[1] {
-  const given = take.beats.notes === undefined ? undefined : take.beats.given;
-  return {
-    ...(given?.tempoBpm === undefined ? {} : { tempoBpm: given.tempoBpm }),
-    ...(given?.metre === undefined ? {} : { metre: given.metre }),
-    ...(given?.free === undefined ? {} : { free: given.free }),
-  };
 }
 
 function laySyllables(take: Take): {

@@ -1,7 +1,7 @@
 import stringWidth from 'string-width';
 import { barTicks } from '../music/metre.ts';
 import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
-import { parseTab } from '../tab/text-file.ts';
+import { readsAsWords } from '../tab/text-file.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
 export interface TabOptions {
@@ -34,22 +34,12 @@ export function writeTab(score: Score, options: TabOptions): string {
     const next = phrases[i + 1]?.first ?? score.notes.length;
     for (const line of breakLines(cellsOf(score, first, last, next, options), options.columns)) {
       const [tab, ...words] = printRows(line, score.verses);
-      lines.push(tab, ...words.map((row) => (isNoTab(row, options.style) ? row : `# ${row}`)));
+      lines.push(tab, ...words.map((row) => (readsAsWords(row, options.style) ? row : `# ${row}`)));
     }
   }
   const left = leftOverInWords(score);
   if (left.length > 0) lines.push('', '# Words that found no note:', ...left.map((text) => `# ${text}`));
   return `${lines.join('\n')}\n`;
-}
-
-/** Words such as "1 2 3" would be read as tab. */
-function isNoTab(words: string, style: TabStyle): boolean {
-  const note = formatTabNote({ hole: 4, breath: 'blow', bend: 0, over: false }, style);
-  try {
-    return parseTab(`${note}\n${words}`, style).phrases.length === 1;
-  } catch {
-    return false;
-  }
 }
 
 function heading({ title, take, beats }: Score, style: TabStyle): string[] {

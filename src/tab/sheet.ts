@@ -2,6 +2,7 @@ import stringWidth from 'string-width';
 import type { FoundHarp } from './find-harp.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { formatTabNote, legend, type TabStyle } from './text.ts';
+import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
 /** What a printed tab is made from; a take has it all. */
 export interface SheetSource {
@@ -26,6 +27,7 @@ export interface SheetOptions {
   readonly columns: number;
   readonly style: TabStyle;
   readonly paint?: Paint;
+  readonly words?: SheetWords;
 }
 
 /** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
@@ -108,13 +110,14 @@ function remarksOn(note: Note, style: TabStyle): string[] {
 
 interface Cell {
   readonly onsetSec: number;
-  /** The tab on top, remarks below it. */
+  /** The tab on top, then words, a row for each verse, then remarks. */
   readonly rows: readonly string[];
   readonly width: number;
 }
 
-function cellOf(note: Note, style: TabStyle): Cell {
-  const rows = [formatTabNote(note, style), ...remarksOn(note, style)];
+function cellOf(note: Note, style: TabStyle, { under, verses }: SheetWords): Cell {
+  const words = under.get(note.id) ?? new Array<string>(verses).fill('');
+  const rows = [formatTabNote(note, style), ...words, ...remarksOn(note, style)];
   return { onsetSec: note.onsetSec, rows, width: Math.max(...rows.map((row) => stringWidth(row))) };
 }
 
@@ -147,7 +150,13 @@ function breakLines(cells: readonly Cell[], columns: number): Cell[][] {
   return lines;
 }
 
-function printLine(cells: readonly Cell[], continues: boolean, paint: Paint): string[] {
+function printLine(
+  cells: readonly Cell[],
+  continues: boolean,
+  verses: number,
+  style: TabStyle,
+  paint: Paint,
+): string[] {
   const time = `${formatTime(cells[0].onsetSec)}${continues ? GAP : ''}`;
   const height = Math.max(...cells.map((cell) => cell.rows.length));
   const printed: string[] = [];
@@ -159,9 +168,10 @@ function printLine(cells: readonly Cell[], continues: boolean, paint: Paint): st
       })
       .join('')
       .trimEnd();
-    printed.push(
-      row === 0 ? `${paint.faint(time)}${text}` : paint.alert(`${' '.repeat(time.length)}${text}`),
-    );
+    const indent = ' '.repeat(time.length);
+    if (row === 0) printed.push(`${paint.faint(time)}${text}`);
+    else if (row > verses) printed.push(paint.alert(`${indent}${text}`));
+    else if (text !== '') printed.push(wordsLine(`${indent}${text}`, style));
   }
   return printed;
 }
@@ -211,12 +221,12 @@ function closingLine(source: SheetSource, lineCount: number, style: TabStyle): s
 }
 
 /**
- * The printed tab of a take: the harp, a legend, one line for each phrase with its time, doubt and faults in words
+ * The printed tab of a take: the harp, a legend, one line for each phrase with its time, words, doubt and faults in words
  * below the notes concerned, and a closing line.
  * @returns lines joined by and ending in a line break; none is wider than `columns`, unless one word is
  */
 export function formatSheet(source: SheetSource, options: SheetOptions): string {
-  const { columns, style, paint = PLAIN } = options;
+  const { columns, style, paint = PLAIN, words = NO_WORDS } = options;
   const phrases = byPhrase(source);
   const prose = (text: string) => wrapWords(text, columns, GAP);
   const faint = (text: string) => prose(text).map((line) => paint.faint(line));
@@ -229,9 +239,12 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
     ...(remarks === '' ? [] : faint(remarks)),
     '',
     ...phrases
-      .map((notes) => notes.map((note) => cellOf(note, style)))
-      .flatMap((cells) => breakLines(cells, columns).flatMap((line, at) => printLine(line, at > 0, paint))),
+      .map((notes) => notes.map((note) => cellOf(note, style, words)))
+      .flatMap((cells) =>
+        breakLines(cells, columns).flatMap((line, at) => printLine(line, at > 0, words.verses, style, paint)),
+      ),
     '',
+    ...leftOverLines(words, prose, style),
     ...prose(closingLine(source, phrases.length, style)),
   ];
   return `${lines.join('\n')}\n`;

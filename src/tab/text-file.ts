@@ -75,6 +75,16 @@ export function parseTab(text: string, style: TabStyle = 'signs'): TabText {
   return { phrases, words };
 }
 
+/** True when a line below a line of tab is words to `parseTab`; such as "1 2 3" would be read as tab. */
+export function readsAsWords(line: string, style: TabStyle = 'signs'): boolean {
+  const note = formatTabNote({ hole: 4, breath: 'blow', bend: 0, over: false }, style);
+  try {
+    return parseTab(`${note}\n${line}`, style).phrases.length === 1;
+  } catch {
+    return false;
+  }
+}
+
 /** Writes tab that `parseTab` reads back to the same phrases. */
 export function formatTab(phrases: readonly (readonly TabItem[])[], style: TabStyle = 'signs'): string {
   const lines = phrases.map((items) => items.map((item) => formatItem(item, style)).join(' '));

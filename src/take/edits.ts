@@ -16,7 +16,8 @@ interface EditHead {
 }
 
 interface ChangeRecord {
-  readonly what: EditAction['kind'];
+  /** An action of the correction screen, or new beats; words come from both. */
+  readonly what: EditAction['kind'] | 'beats';
   readonly patch: TakePatch;
 }
 

@@ -18,6 +18,16 @@ export function buildBeats(notes: readonly Note[], given: BeatOptions = {}): Tak
   };
 }
 
+/** What the player said of the beats of a take; empty when nothing. */
+export function givenBeats({ beats }: Take): BeatOptions {
+  const given: TakeBeats['given'] = beats.notes === undefined ? undefined : beats.given;
+  return {
+    ...(given?.tempoBpm === undefined ? {} : { tempoBpm: given.tempoBpm }),
+    ...(given?.metre === undefined ? {} : { metre: given.metre }),
+    ...(given?.free === undefined ? {} : { free: given.free }),
+  };
+}
+
 function checkedMetre({ count, unit }: { count: number; unit: number }): NonNullable<TakeBeats['metre']> {
   return { count, unit: unit as NonNullable<TakeBeats['metre']>['unit'] };
 }

@@ -12,13 +12,14 @@ export interface NotePatch {
 }
 
 /** The parts of a take, beside its notes, that an edit may replace. */
-const PARTS = ['harp', 'phrases', 'words'] as const;
+const PARTS = ['harp', 'beats', 'phrases', 'words'] as const;
 type Part = (typeof PARTS)[number];
 
 /** The difference between two states of a take, in both directions, so that an edit can be undone on another day. */
 export interface TakePatch {
   readonly notes?: readonly NotePatch[];
   readonly harp?: { readonly before: Take['harp']; readonly after: Take['harp'] };
+  readonly beats?: { readonly before: Take['beats']; readonly after: Take['beats'] };
   readonly phrases?: { readonly before: Take['phrases']; readonly after: Take['phrases'] };
   readonly words?: { readonly before: Take['words']; readonly after: Take['words'] };
 }

@@ -101,8 +101,8 @@ describe('export', () => {
   });
 });
 
-const KEPT =
-  'remark: amazing-grace: the words are kept in the take; later exports have them without --words\n';
+const KEPT = 'remark: amazing-grace: the words are kept in the take, for later commands too\n';
+const ENGLISH = 'remark: words split as English (by its most common words; --lang names another)\n';
 
 describe('what export is told', () => {
   const tabOf = async (...argv: string[]) => {
@@ -114,7 +114,7 @@ describe('what export is told', () => {
   it('words go under the notes, split as the language does', async () => {
     await writeFile(inFolder('words.txt'), AMAZING_GRACE);
     const { tab, stderr } = await tabOf('--words', inFolder('words.txt'));
-    expect(stderr).toBe(KEPT);
+    expect(stderr).toBe(ENGLISH + KEPT);
     expect(tab).toContain(
       "-1    | -2    -3   -2   | -3     -3'' | -2    2   | -1\nA-      ma-   zing _      grace, how",
     );
@@ -148,11 +148,48 @@ describe('what export is told', () => {
     );
   });
 
+  it('tempo and metre stay with the take, each as a change that can be undone', async () => {
+    const first = await tabOf('--metre', '2/4');
+    expect(first.stderr).toBe(
+      'remark: amazing-grace: tempo and metre as you said are kept in the take, for later commands too\n',
+    );
+    // What was said before holds on, and nothing said changes nothing.
+    const second = await tabOf('--bpm', '48');
+    expect(second.tab).toMatch(/2\/4, 4[78] quarter notes/);
+    const { edits, beats } = parseTake(await readFile(take, 'utf8'), 'x');
+    expect(edits.map(({ what }) => what)).toEqual(['beats', 'beats']);
+    expect(beats.given).toEqual({ metre: { count: 2, unit: 4 }, tempoBpm: 48 });
+    expect(await tabOf()).toEqual({ tab: second.tab, stderr: '' });
+    // A metre ends free time, and free time a metre.
+    expect((await tabOf('--free')).tab).toContain('free time');
+    expect((await tabOf('--metre', '2/4')).tab).toBe(second.tab);
+    let state = openEdits(parseTake(await readFile(take, 'utf8'), 'x'));
+    for (let n = 0; n < 4; n++) state = undo(state, { at: '2026-01-01T00:00:00.000Z' })!.state;
+    expect(undo(state, { at: '2026-01-01T00:00:00.000Z' })).toBeNull();
+    expect({ ...state.take, edits: [] }).toEqual(parseTake(TAKE, 'x'));
+  });
+
+  it('notes that are put right later keep the tempo and metre that were given', async () => {
+    await tabOf('--metre', '2/4');
+    const deleted = edit(
+      openEdits(parseTake(await readFile(take, 'utf8'), 'x')),
+      { kind: 'delete', ids: ['n1'] },
+      { at: '2026-01-01T00:00:00.000Z' },
+    );
+    const split = edit(
+      deleted!.state,
+      { kind: 'split', id: 'n2', atSec: 1.5 },
+      { at: '2026-01-01T00:00:01.000Z' },
+    );
+    await writeFile(take, formatTake((split ?? deleted)!.state.take));
+    expect((await tabOf()).tab).toContain('2/4');
+  });
+
   it('with --no-save the take stays as it is', async () => {
     await writeFile(inFolder('words.txt'), AMAZING_GRACE);
     const { tab, stderr } = await tabOf('--words', inFolder('words.txt'), '--no-save');
     expect(tab).toContain('A-');
-    expect(stderr).toBe('');
+    expect(stderr).toBe(ENGLISH);
     expect(await readFile(take, 'utf8')).toBe(TAKE);
   });
 
@@ -223,9 +260,10 @@ describe('what export is told', () => {
   });
 
   it('tempo, metre and free time', async () => {
-    expect((await tabOf('--bpm', '48')).tab).toContain('48 quarter notes a minute');
-    expect((await tabOf('--metre', '2/4')).tab).toContain('2/4, 96');
-    expect((await tabOf('--free')).tab).toContain('free time');
+    expect((await tabOf('--no-save', '--bpm', '48')).tab).toContain('48 quarter notes a minute');
+    expect((await tabOf('--no-save', '--metre', '2/4')).tab).toContain('2/4, 96');
+    expect((await tabOf('--no-save', '--free')).tab).toContain('free time');
+    expect(await readFile(take, 'utf8')).toBe(TAKE);
     expect((await tabOf('--lengths')).tab).toContain('-2:2');
     expect((await tabOf('--tab-style', 'letters', '--title', 'Mine')).tab).toMatch(
       /^# Mine\n[\s\S]*\n1D \| 2D 3D 2D/,

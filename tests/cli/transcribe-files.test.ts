@@ -7,6 +7,8 @@ import { Samples } from '../../src/audio/samples.ts';
 import { type Engine, hear } from '../../src/cli/hear.ts';
 import { type Ears, type TranscribeOptions, transcribeFiles } from '../../src/cli/transcribe-files.ts';
 import { ReedtraceError } from '../../src/errors.ts';
+import { parseTab } from '../../src/tab/text-file.ts';
+import { openEdits, undo } from '../../src/take/edits.ts';
 import { readTake } from '../../src/take/store.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from '../take/example.ts';
 import { captureIo } from './captured-io.ts';
@@ -38,6 +40,8 @@ const engine: Engine = {
   },
 };
 
+const NOTHING_SAID = { beats: {}, words: null };
+
 let dir: string;
 beforeEach(async () => {
   dir = await mkdtemp(join(tmpdir(), 'reedtrace-cli-'));
@@ -58,6 +62,7 @@ async function transcribe(
   const { io, texts } = captureIo({ reportDir: dir, ...setup });
   const all = {
     harp: {},
+    music: NOTHING_SAID,
     style: 'signs',
     save: true,
     force: false,
@@ -92,6 +97,36 @@ describe('transcribe', () => {
     });
     expect((await readTake(join(dir, 'take.take.json'))).harp.key).toBe('Bb');
     expect(await readFile(join(dir, 'take.wav'), 'utf8')).toBe('well');
+  });
+
+  it('lays words under the notes of the tab and keeps them in the take, with tempo and metre', async () => {
+    const music = {
+      beats: { tempoBpm: 100, metre: { count: 3, unit: 4 } },
+      words: { text: 'Good morn-ing to you\n\n1 2 3', language: null, remark: 'words split as English' },
+    };
+    const held = await transcribe({ 'take.wav': 'well' }, ['take.wav'], { music });
+    expect(held.stdout).toContain(`
+[0:00]  4     -4     5
+        Good  morn-  ing
+#       1     2      3
+
+Words that found no note:
+1. to you
+
+`);
+    expect(held.stderr).toBe(`\
+remark: words split as English
+remark: take.wav: verse 1, line 1: 5 syllables for 3 notes; 2 left over after the tab (join words with ~, or split fewer)
+saved 'DIR/take.take.json' (4 kB)
+`);
+    const take = await readTake(join(dir, 'take.take.json'));
+    expect(take.words.map(({ text }) => text)).toEqual(['Good', 'morn', 'ing', 'to', 'you', '1', '2', '3']);
+    expect(take.beats).toMatchObject({ given: music.beats, metre: music.beats.metre });
+    expect(take.edits).toEqual([]);
+    // Such a sheet reads back as tab: the second verse is no second line.
+    expect(parseTab(held.stdout).phrases.map((items) => items.length)).toEqual([3]);
+    const json = await transcribe({}, ['take.wav'], { music, json: true, save: false });
+    expect(JSON.parse(json.stdout).words).toEqual(take.words);
   });
 
   it('refuses to replace a take before any work is done', async () => {
@@ -226,6 +261,18 @@ saved 'DIR/a/3.take.json' (3 kB)
     // The tab is that of the take as it is, corrections included.
     expect(held.stdout).toContain('1 hole in doubt');
     expect(await readFile(join(dir, 'a/1.take.json'), 'utf8')).toBe(corrected);
+    // Words go into it all the same, as a change that can be undone.
+    const words = { text: 'Hel-lo you', language: null, remark: null };
+    const sung = await again({ music: { beats: { tempoBpm: 80 }, words } });
+    expect(sung.stdout).toContain('  Hel-  lo  you');
+    expect(sung.stderr).toContain(
+      'remark: 1.wav: tempo and metre as you said and the words are kept in the take, for later commands too\n',
+    );
+    const set = await readTake(join(dir, 'a/1.take.json'));
+    expect(set.edits.map(({ what }) => what)).toEqual(['beats', 'words']);
+    let state = openEdits(set);
+    for (const at of ['2026-01-01T00:00:00Z', '2026-01-02T00:00:00Z']) state = undo(state, { at })!.state;
+    expect({ ...state.take, edits: [] }).toEqual(JSON.parse(corrected));
     // Another harp is another question.
     expect((await again({ harp: { harp: 'Bb' } })).stderr).not.toContain('unchanged');
     expect((await again({ force: true })).stderr).toContain('3 of 3 recordings transcribed\n');
@@ -351,6 +398,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     };
     const options = {
       harp: {},
+      music: NOTHING_SAID,
       style: 'signs',
       save: true,
       force: false,

@@ -4,6 +4,11 @@ import { ReedtraceError } from '../../errors.ts';
 export const LANGUAGES = ['en', 'de', 'fr', 'es', 'it', 'pt', 'nl', 'sv', 'da', 'pl'] as const;
 export type LanguageCode = (typeof LANGUAGES)[number];
 
+/** A language in English: `German`. */
+export function languageName(code: LanguageCode): string {
+  return new Intl.DisplayNames('en', { type: 'language' }).of(code) ?? code;
+}
+
 /** What is needed to split the words of a language as they are sung. */
 export interface Language {
   readonly code: LanguageCode;

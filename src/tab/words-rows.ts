@@ -1,0 +1,29 @@
+import type { TabStyle } from './text.ts';
+import { readsAsWords } from './text-file.ts';
+
+/** Words to print under the tab. */
+export interface SheetWords {
+  /** By note id, what each verse has under it; `''` for nothing. */
+  readonly under: ReadonlyMap<string, readonly string[]>;
+  readonly verses: number;
+  /** Words that found no note, in lines. */
+  readonly leftOver: readonly string[];
+}
+
+export const NO_WORDS: SheetWords = { under: new Map(), verses: 0, leftOver: [] };
+
+/** Words such as "1 2 3" are marked, lest they be read as tab. */
+export function wordsLine(line: string, style: TabStyle): string {
+  return readsAsWords(line, style) ? line : `#${line.startsWith(' ') ? line.slice(1) : ` ${line}`}`;
+}
+
+/** Words that found no note, in lines of their own, with an empty line after them; none when there are none. */
+export function leftOverLines(
+  { leftOver }: SheetWords,
+  prose: (text: string) => string[],
+  style: TabStyle,
+): string[] {
+  if (leftOver.length === 0) return [];
+  const lines = leftOver.flatMap((text) => prose(text).map((line) => wordsLine(line, style)));
+  return ['Words that found no note:', ...lines, ''];
+}
