@@ -9,27 +9,30 @@ const MINOR = [6.33, 2.68, 3.52, 5.38, 2.6, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 
 const FINAL_BONUS = 0.25;
 
 /**
- * Guesses the keynote of a tune from how long each pitch class sounds and on which it ends (Krumhansl & Schmuckler
- * key finding: the profile that correlates best).
+ * How well each pitch class fits as the keynote of a tune, from how long each sounds and on which the tune ends
+ * (Krumhansl & Schmuckler key finding: correlation with the profiles).
+ * @param notes  at least one, in time order; `length` in any unit
+ * @returns twelve fits, from C on, -1 to 1.25
+ */
+export function keynoteFits(notes: readonly { midi: number; length: number }[]): number[] {
+  const heard = new Array<number>(12).fill(0);
+  for (const { midi, length } of notes) heard[midi % 12] += length;
+  const last = notes[notes.length - 1].midi % 12;
+  return heard.map((_, tonic) => {
+    const turned = heard.map((__, i) => heard[(i + tonic) % 12]);
+    const fit = Math.max(correlation(turned, MAJOR), correlation(turned, MINOR));
+    return fit + (tonic === last ? FINAL_BONUS : 0);
+  });
+}
+
+/**
+ * Guesses the keynote of a tune: the pitch class that fits best.
  * @param notes  at least one, in time order
  * @returns pitch class, 0 = C … 11 = B
  */
 export function guessTonic(notes: readonly { midi: number; durationBeats: number }[]): number {
-  const heard = new Array<number>(12).fill(0);
-  for (const { midi, durationBeats } of notes) heard[midi % 12] += durationBeats;
-  const last = notes[notes.length - 1].midi % 12;
-  let best = last;
-  let bestFit = Number.NEGATIVE_INFINITY;
-  for (let tonic = 0; tonic < 12; tonic++) {
-    const turned = heard.map((_, i) => heard[(i + tonic) % 12]);
-    const fit =
-      Math.max(correlation(turned, MAJOR), correlation(turned, MINOR)) + (tonic === last ? FINAL_BONUS : 0);
-    if (fit > bestFit) {
-      bestFit = fit;
-      best = tonic;
-    }
-  }
-  return best;
+  const fits = keynoteFits(notes.map(({ midi, durationBeats }) => ({ midi, length: durationBeats })));
+  return fits.indexOf(Math.max(...fits));
 }
 
 /** Pearson correlation; 0 when either side does not vary. */

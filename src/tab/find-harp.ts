@@ -1,8 +1,10 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { HARP_KEYS, harpKey } from '../harp/keys.ts';
+import { HARP_KEYS, harpKey, parseHarpKey } from '../harp/keys.ts';
 import { LAYOUTS } from '../harp/layouts.ts';
 import { type CustomHarp, playableNotes } from '../harp/playable.ts';
+import { positionOf } from '../harp/positions.ts';
 import type { HarpSpec, PlayableNote } from '../harp/types.ts';
+import { keynoteFits } from '../music/keynote.ts';
 import { hzToMidi } from '../units.ts';
 import { harpScore } from './holes.ts';
 
@@ -34,6 +36,16 @@ export interface HarpConstraints {
 const TUNING_COST: Readonly<Record<string, number>> = { richter: 0, 'raised-third': 3, 'natural-minor': 3 };
 const OTHER_TUNING_COST = 4;
 const REGISTER_COST = 2.5;
+const UNUSUAL_REGISTER_COST = 5;
+/** Low and high harps that are commonly sold (common practice, no source). */
+const SOLD_REGISTERS = new Set(['low C', 'low D', 'low Eb', 'low E', 'low F', 'low F#', 'high G']);
+/** How often tunes are played in 1st, 2nd and further positions (common practice, no source). */
+const POSITIONS: readonly number[] = [0.5, 0.3, 0.07, 0.03, 0.03];
+const RARE_POSITION = 0.01;
+/** How far that is trusted: a keynote is guessed from a short tune. */
+const POSITION_SHARE = 0.8;
+/** Difference of fit that makes one keynote e times as likely as another. */
+const KEYNOTE_SPREAD = 0.12;
 /** Candidates that the quick score leaves for the full one. */
 const SHORT_LIST = 24;
 /** The full score reads this many events, from the middle of the take. */
@@ -49,9 +61,10 @@ const EVIDENCE_SHARE = 0.35;
 export function findHarp(events: readonly SoundEvent[], constraints: HarpConstraints): HarpGuess[] {
   if (events.length === 0) return [];
   const middle = middlePart(events, MOST_EVENTS);
+  const ofKeynote = keynoteProbabilities(middle);
   const candidates = candidateSpecs(constraints).map((spec) => {
     const notes = playableNotes(spec, constraints.custom);
-    return { spec, notes, prior: -priorCost(spec), quick: 0 };
+    return { spec, notes, prior: positionScore(ofKeynote, spec.key) - priorCost(spec), quick: 0 };
   });
   for (const candidate of candidates) candidate.quick = quickScore(middle, candidate.notes) + candidate.prior;
   candidates.sort((a, b) => b.quick - a.quick);
@@ -86,7 +99,35 @@ function candidateSpecs({ key, tuning, temperament, a4Hz, custom }: HarpConstrai
 }
 
 function priorCost({ key, tuning }: HarpSpec): number {
-  return (TUNING_COST[tuning] ?? OTHER_TUNING_COST) + (/^(low|high) /.test(key) ? REGISTER_COST : 0);
+  return (TUNING_COST[tuning] ?? OTHER_TUNING_COST) + registerCost(key);
+}
+
+/** How likely each pitch class is the keynote of what was played, 0 = C … 11 = B; they sum to 1. */
+function keynoteProbabilities(events: readonly SoundEvent[]): number[] {
+  const fits = keynoteFits(
+    events.map(({ midi, onsetSec, offsetSec }) => ({ midi: Math.round(midi), length: offsetSec - onsetSec })),
+  );
+  const weights = fits.map((fit) => Math.exp(fit / KEYNOTE_SPREAD));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  return weights.map((weight) => weight / total);
+}
+
+/** Log probability of the position that the tune is in on a harp of this key. */
+function positionScore(ofKeynote: readonly number[], key: string): number {
+  const harp = parseHarpKey(key).tonicMidi;
+  return (
+    POSITION_SHARE *
+    Math.log(
+      ofKeynote.reduce((sum, probability, tonic) => {
+        return sum + probability * (POSITIONS[positionOf(tonic, harp) - 1] ?? RARE_POSITION);
+      }, 0),
+    )
+  );
+}
+
+function registerCost(key: string): number {
+  if (!/^(low|high) /.test(key)) return 0;
+  return SOLD_REGISTERS.has(key) ? REGISTER_COST : UNUSUAL_REGISTER_COST;
 }
 
 /** Nats by which the best note for each event falls short: distance in pitch, and bends and overbends. */
