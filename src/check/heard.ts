@@ -1,6 +1,7 @@
+import type { PlayableNote } from '../harp/types.ts';
 import { median } from '../statistics.ts';
 import type { Take } from '../take/schema.ts';
-import type { Reference } from './reference.ts';
+import { nominalMidi, type Reference } from './reference.ts';
 
 type TakeNote = Take['notes'][number];
 
@@ -13,13 +14,22 @@ const SHORTEST_SEC = 0.09;
 const SHORTEST_UNTIMED_SEC = 0.06;
 
 /** The notes of a take that can be held against a student: sure enough, and long enough to have been meant. */
-export function notesHeard(take: Take, reference: Reference): TakeNote[] {
+export function notesHeard(take: Take, reference: Reference, harp: readonly PlayableNote[]): TakeNote[] {
   const shortestSec = shortestNote(take.notes, reference);
   return take.notes.filter((note, i) => {
     const next = take.notes[i + 1];
     const untilSec = Math.max(note.offsetSec, next?.onsetSec ?? Number.POSITIVE_INFINITY);
-    return note.confidence >= LEAST_SURE && untilSec - note.onsetSec >= shortestSec;
+    return sureOfPitch(note, harp) >= LEAST_SURE && untilSec - note.onsetSec >= shortestSec;
   });
+}
+
+/** How sure it is that this pitch was played, from whatever hole. */
+function sureOfPitch(note: TakeNote, harp: readonly PlayableNote[]): number {
+  const midi = nominalMidi(harp, note);
+  return note.alternatives.reduce(
+    (sum, other) => sum + (nominalMidi(harp, { ...other, midi: -1 }) === midi ? other.confidence : 0),
+    note.confidence,
+  );
 }
 
 function shortestNote(notes: readonly TakeNote[], reference: Reference): number {

@@ -2,6 +2,7 @@ import type { CustomHarp } from '../harp/playable.ts';
 import type { Take } from '../take/schema.ts';
 import { bendRemark } from './bend-remark.ts';
 import { cleanRemarks, usualHarmonicity } from './clean.ts';
+import { Beginnings, findCutNotes, joinCutNotes } from './cut-notes.ts';
 import type { Finding, Remark, Tolerances } from './finding.ts';
 import { notesHeard } from './heard.ts';
 import { type LevelOfPhrase, levelRemark, levelsOf } from './level.ts';
@@ -52,19 +53,26 @@ export function judge(
   custom: CustomHarp = {},
 ): Judgement {
   const harp = takeHarp(take, custom);
-  const notes = notesHeard(take, reference);
-  const played = notes.map(
-    (note): PlayedNote => ({ onsetSec: note.onsetSec, midi: nominalMidi(harp, note), tab: note }),
-  );
-  const match = matchNotes(played, reference);
+  const playedOf = (notes: readonly TakeNote[]): PlayedNote[] =>
+    notes.map((note) => ({ onsetSec: note.onsetSec, midi: nominalMidi(harp, note), tab: note }));
+  const heard = notesHeard(take, reference, harp);
+  const first = matchNotes(playedOf(heard), reference);
+  const cut = findCutNotes(first, heard, reference);
+  const notes = joinCutNotes(heard, cut);
+  const played = playedOf(notes);
+  const match = cut.size === 0 ? first : matchNotes(played, reference);
   const wanted = new Wanted(reference, match, harp, take.harp);
-  return new Judge(take, notes, played, reference, match, wanted, tolerances).run();
+  const openSec = [...cut].map((a) => heard[a].onsetSec);
+  return new Judge(take, notes, openSec, played, reference, match, wanted, tolerances).run();
 }
 
 /** Goes through a match step by step and says what is to be said. */
 class Judge {
   readonly #take: Take;
   readonly #notes: readonly TakeNote[];
+  /** When notes may have been tongued twice: the recording leaves it open. */
+  readonly #openSec: readonly number[];
+  readonly #beginnings: Beginnings;
   readonly #played: readonly PlayedNote[];
   readonly #reference: Reference;
   readonly #match: Match;
@@ -79,6 +87,7 @@ class Judge {
   constructor(
     take: Take,
     notes: readonly TakeNote[],
+    openSec: readonly number[],
     played: readonly PlayedNote[],
     reference: Reference,
     match: Match,
@@ -87,6 +96,8 @@ class Judge {
   ) {
     this.#take = take;
     this.#notes = notes;
+    this.#openSec = openSec;
+    this.#beginnings = new Beginnings(notes);
     this.#played = played;
     this.#reference = reference;
     this.#match = match;
@@ -111,7 +122,7 @@ class Judge {
       if (step.kind === 'pair') {
         if (back !== null) this.#restart(back, step.a, step.b);
         back = null;
-        this.#pair(step.a, step.b, late.get(step.a) ?? null);
+        this.#pair(step.a, step.b, this.#timeTold(step.a, late.get(step.a) ?? null));
         a = step.a + 1;
       }
     }
@@ -126,6 +137,12 @@ class Judge {
       levels,
       remarks: [...this.#remarks(), ...levelRemark(levels)],
     };
+  }
+
+  /** A repeat heard too soon, in a room that may have cut the note before, was not surely begun then. */
+  #timeTold(a: number, lateSec: number | null): number | null {
+    if (lateSec === null || lateSec > -this.#tolerances.timeSec) return lateSec;
+    return this.#beginnings.isOpen(this.#notes[a - 1], this.#notes[a]) ? null : lateSec;
   }
 
   #say(remark: Remark, timeSec: number, note: TakeNote | null, b: number | null): void {
@@ -231,6 +248,12 @@ class Judge {
       const where = [...places].map((b) => placeInWords(this.#reference.notes[b]));
       remarks.push(
         `${counted(places.size, 'repeated note')} can't be heard apart from the note before in this recording and ${places.size === 1 ? 'is' : 'are'} not judged: ${where.join(', ')}`,
+      );
+    }
+    if (this.#openSec.length > 0) {
+      const when = this.#openSec.map((sec) => `${sec.toFixed(1)} s`).join(', ');
+      remarks.push(
+        `the recording leaves open whether you tongued ${counted(this.#openSec.length, 'note')} once more: counted as held, at ${when}`,
       );
     }
     if (this.#judged.some(({ bend }) => bend))

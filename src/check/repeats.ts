@@ -1,4 +1,5 @@
 import type { Take } from '../take/schema.ts';
+import { Beginnings } from './cut-notes.ts';
 import type { Match } from './match.ts';
 import type { Reference } from './reference.ts';
 
@@ -44,7 +45,7 @@ export function findHeldThrough(match: Match, notes: readonly TakeNote[], refere
       before = null;
     }
   }
-  return { places, told: places.size <= HIDDEN_SHARE * repeats };
+  return { places, told: places.size <= HIDDEN_SHARE * repeats && !new Beginnings(notes).hidesRepeats };
 }
 
 function soundsOn(note: TakeNote, a: number, b: number, match: Match, { notes, timed }: Reference): boolean {
