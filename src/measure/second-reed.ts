@@ -7,6 +7,7 @@ import { centsBetween, powerToDb } from '../units.ts';
 import { ECHO_SEC, EchoCurve, type EchoPoint } from './echo.ts';
 import { HeldSpectrum } from './held-spectrum.ts';
 import { type CombFinding, ReedComb } from './reed-comb.ts';
+import { hasCompany, isHeld } from './strings.ts';
 
 /** Weaker than this nothing is reported: breath, rooms and codecs leave as much. */
 const WEAKEST_DB = -25;
@@ -36,6 +37,10 @@ const LEAST_CHORD_WINDOW_SEC = 0.1;
 /** A reed that an earlier note also sounded must be this much louder than the echo of that note would be. */
 const ABOVE_ECHO_DB = 6;
 
+/** Notes before whose tails may still sound, and how near a pitch is theirs. */
+const NEIGHBOURS = 3;
+const NEAR_PITCH_CENTS = 70;
+
 /** A reed that may sound along, if the note is what the reading says. */
 interface SeenReed {
   readonly note: PlayableNote;
@@ -49,6 +54,8 @@ interface SeenReed {
 /** What was found in one note. */
 interface Look {
   readonly reeds: readonly SeenReed[];
+  /** Reeds of the other breath, which can't sound: what is found there is another instrument. */
+  readonly decoys: readonly SeenReed[];
   readonly brightness: number | null;
   /** Middle of the last window, in seconds from the first sample; from the first to it. */
   readonly lastSec: number;
@@ -73,7 +80,8 @@ export interface NoteReeds {
  * of the natural reeds in the same breath: those of the next holes from -25 dB on, others up to four holes away (the
  * reach of chords and octave splits) from -10 dB on. Reeds one or two octaves or a twelfth above have no partial of
  * their own and can't be told; a fifth shows every second one. What rings on in the room from the notes before is
- * told from a reed by how loud other notes of this take ring on.
+ * told from a reed by how loud other notes of this take ring on. Where another instrument plays along, only what is
+ * held like a reed is said, and what is too short to be told is left out.
  */
 export function findReeds(
   samples: Samples,
@@ -86,7 +94,7 @@ export function findReeds(
   const echoes: EchoPoint[] = [];
   const looks = events.map((event, i): Look => {
     held.measure(event);
-    if (held.count === 0) return { reeds: [], brightness: null, lastSec: 0, spanSec: 0 };
+    if (held.count === 0) return { reeds: [], decoys: [], brightness: null, lastSec: 0, spanSec: 0 };
     comb.begin(event.f0Hz);
     const firstSec = held.fromSec + held.windowSec / 2;
     const spanSec = (held.count - 1) * held.spacingSec;
@@ -94,14 +102,24 @@ export function findReeds(
     const widest = held.windowSec < LEAST_CHORD_WINDOW_SEC ? 1 : WIDEST_HOLES;
     return {
       reeds: lookForReeds(comb, readings[i], notes, widest),
+      decoys: lookForDecoys(comb, readings[i], notes),
       brightness: comb.brightness(),
       lastSec: firstSec + spanSec,
       spanSec,
     };
   });
   const curve = new EchoCurve(echoes);
+  const along = looks.map((look, i) =>
+    look.reeds.filter((reed) => soundsAlong(reed, look, events, i, curve)),
+  );
+  const company = hasCompany(
+    along.flatMap((reeds) => strongest(reeds)?.finding ?? []),
+    looks.map((look, i) =>
+      look.decoys.some((reed) => !isNeighbour(reed, i, events) && soundsAlong(reed, look, events, i, curve)),
+    ),
+  );
   return looks.map((look, i) => {
-    const sure = look.reeds.filter((reed) => soundsAlong(reed, look, events, i, curve));
+    const sure = company ? along[i].filter(({ finding }) => isHeld(finding)) : along[i];
     const best = strongest(sure.filter(({ reading }) => reading === 0)) ?? strongest(sure.filter(isProof));
     return {
       leak: best === null ? null : asLeak(best, readings[i][best.reading].note),
@@ -130,6 +148,30 @@ function lookForReeds(
       return [{ note: reed, finding, reading, next: holes === 1 }];
     });
   });
+}
+
+function lookForDecoys(
+  comb: ReedComb,
+  readings: readonly HoleReading[],
+  notes: readonly PlayableNote[],
+): SeenReed[] {
+  const [{ note: main }] = readings;
+  if (readings.some(({ note }) => note.breath !== main.breath && apartCents(note, main) <= SAME_PITCH_CENTS))
+    return [];
+  return notes.flatMap((reed): SeenReed[] => {
+    if (reed.bend > 0 || reed.over || reed.breath === main.breath || Math.abs(reed.hole - main.hole) > 1)
+      return [];
+    const finding = comb.look(reed.f0Hz);
+    if (finding === null || levelWhileSounding(finding) < WEAKEST_DB) return [];
+    return [{ note: reed, finding, reading: 0, next: true }];
+  });
+}
+
+/** Whether a note near by has the pitch: its tail, or an onset that was placed late, brings it. */
+function isNeighbour({ note }: SeenReed, index: number, events: readonly SoundEvent[]): boolean {
+  return events
+    .slice(Math.max(0, index - NEIGHBOURS), index + 2)
+    .some(({ f0Hz }) => Math.abs(centsBetween(f0Hz, note.f0Hz)) <= NEAR_PITCH_CENTS);
 }
 
 const apartCents = (a: PlayableNote, b: PlayableNote): number => Math.abs(centsBetween(a.f0Hz, b.f0Hz));

@@ -178,6 +178,7 @@ async function leakTable(takes: number): Promise<string> {
       'level dB: bias',
       'median',
       '90 %',
+      'within 3 dB',
     ],
   ];
   const style = {
@@ -206,6 +207,7 @@ async function leakTable(takes: number): Promise<string> {
       one(quantile(errors, 0.5)),
       one(quantile(errors.map(Math.abs), 0.5)),
       one(quantile(errors.map(Math.abs), 0.9)),
+      (errors.filter((error) => Math.abs(error) <= 3).length / errors.length).toFixed(3),
     ]);
   }
   return textTable(rows);
