@@ -61,6 +61,39 @@ const DAY_MS = 86_400_000;
 /** A bend played seldom is drawn to the middle of the list by as many notes without fault. */
 const DOUBT_NOTES = 2;
 
+/** A take that was left out because another is of the same recording. */
+export interface Copy {
+  readonly name: string;
+  /** Name of the take that counts. */
+  readonly of: string;
+}
+
+/** Each recording once: of several takes of one the first that was corrected most. */
+export function withoutCopies(takes: readonly DatedTake[]): { takes: DatedTake[]; copies: Copy[] } {
+  const kept: DatedTake[] = [];
+  for (const dated of takes) {
+    const at = kept.findIndex(({ take }) => isSameRecording(take, dated.take));
+    if (at < 0) kept.push(dated);
+    else if (dated.take.edits.length > kept[at].take.edits.length) kept[at] = dated;
+  }
+  const copies = takes.flatMap((dated): Copy[] => {
+    const counted = kept.find(({ take }) => isSameRecording(take, dated.take));
+    return counted === undefined || counted === dated ? [] : [{ name: dated.name, of: counted.name }];
+  });
+  return { takes: kept, copies };
+}
+
+/** Corrected takes of one recording have at least so many notes in common. */
+const SAME_SHARE = 0.5;
+
+/** By the fingerprint of the recording's bytes, unless the notes are others, as in takes that were not made from it. */
+function isSameRecording(a: Take, b: Take): boolean {
+  if (a.source.sha256 !== b.source.sha256) return false;
+  const heard = new Set(a.notes.map(({ onsetSec, f0Hz }) => `${onsetSec} ${f0Hz}`));
+  const same = b.notes.filter(({ onsetSec, f0Hz }) => heard.has(`${onsetSec} ${f0Hz}`)).length;
+  return same >= SAME_SHARE * Math.max(a.notes.length, b.notes.length);
+}
+
 /** Bends that could not be judged, by reason. */
 export interface LeftOut {
   readonly tooShort: number;

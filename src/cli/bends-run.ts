@@ -1,6 +1,6 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
-import { collectBends, type DatedTake, summariseBends } from '../check/bends.ts';
+import { collectBends, type DatedTake, summariseBends, withoutCopies } from '../check/bends.ts';
 import { againstEqual } from '../check/equal.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import type { BendsCommandOptions } from './bends.ts';
@@ -25,12 +25,12 @@ export async function runBends(
 ): Promise<ExitCode> {
   const harp = await readHarpOptions(options);
   const { operands } = await findRecordings(await openFolders(named));
-  const takes: DatedTake[] = [];
+  const opened: DatedTake[] = [];
   let code: ExitCode = EXIT.done;
   for (const operand of operands) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
     try {
-      takes.push(await openDated(operand, harp, options, io));
+      opened.push(await openDated(operand, harp, options, io));
     } catch (error) {
       if (isInterruption(error)) throw error;
       if (!(error instanceof ReedtraceError)) {
@@ -41,7 +41,12 @@ export async function runBends(
       code = worse(code, error.exitCode);
     }
   }
-  if (takes.length === 0) return code;
+  if (opened.length === 0) return code;
+  const { takes, copies } = withoutCopies(opened);
+  for (const { name, of } of copies) {
+    const what = name === of ? `${name} is given twice` : `${name} is of the same recording as ${of}`;
+    io.stderr.write(`${what}: counted once\n`);
+  }
   const { bends, leftOut } = collectBends(takes);
   const summaries = summariseBends(bends, options.tolerance);
   const report = { takes, summaries, leftOut, tolerance: options.tolerance, judgeBy: options.judgeBy };

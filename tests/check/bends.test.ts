@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { collectBends, summariseBends } from '../../src/check/bends.ts';
+import { collectBends, summariseBends, withoutCopies } from '../../src/check/bends.ts';
 import { trendOf } from '../../src/check/trend.ts';
 import { strokesOf, takeOf } from './student.ts';
 
@@ -105,5 +105,31 @@ describe('trend', () => {
   it('many notes of one day count as one day', () => {
     const many = Array.from({ length: 50 }, () => week(2, 20));
     expect(trendOf([week(0, 30), week(1, 25), ...many])!.perWeek).toBeCloseTo(-5, 9);
+  });
+});
+
+describe('a recording that is given twice', () => {
+  const take = takeWith("-3''", [40, 50, 20]);
+
+  it('counts once, as it was corrected', () => {
+    const corrected = { ...take, edits: [{ at: '2026-03-02T10:00:00Z', op: 'delete', noteId: 'n1' }] };
+    const takes = [
+      { name: 'a', take, date: null },
+      { name: 'b', take: { ...corrected, notes: take.notes.slice(1) } as typeof take, date: null },
+      { name: 'a', take, date: null },
+    ];
+    const unique = withoutCopies(takes);
+    expect(unique.takes.map(({ name }) => name)).toEqual(['b']);
+    expect(unique.copies).toEqual([
+      { name: 'a', of: 'b' },
+      { name: 'a', of: 'b' },
+    ]);
+  });
+
+  it('is told by its bytes and its notes together', () => {
+    const other = { ...take, source: { ...take.source, sha256: 'f'.repeat(64) } };
+    const elsewhere = takeWith("-3''", [10, 5, 0]);
+    const takes = [take, other, elsewhere].map((one, i) => ({ name: String(i), take: one, date: null }));
+    expect(withoutCopies(takes)).toEqual({ takes, copies: [] });
   });
 });

@@ -1,4 +1,4 @@
-import { mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { copyFile, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { XMLValidator } from 'fast-xml-parser';
@@ -90,6 +90,17 @@ judged against each harp as it is tuned
 
 strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
 `);
+  });
+
+  it('counts a copied take once, and says so', async () => {
+    const once = await bends(path('takes'));
+    await mkdir(path('copies'));
+    await copyFile(path('takes/2026-03-02.take.json'), path('copies/copy.take.json'));
+    const twice = await bends(path('takes'), path('copies'));
+    expect(twice.stdout).toBe(once.stdout);
+    expect(twice.stderr).toBe(
+      'copy.take.json is of the same recording as 2026-03-02.take.json: counted once\n',
+    );
   });
 
   it('--json holds what the text says, and every note', async () => {
