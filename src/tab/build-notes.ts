@@ -61,9 +61,15 @@ export function buildNotes(
       levelDb: event.levelDb,
       harmonicityDb: event.harmonicityDb,
       ...(measured[i].tone === undefined ? {} : { tone: measured[i].tone }),
+      ...(event.partialsDb.length === 0 ? {} : { partialsDb: belowStrongest(event.partialsDb) }),
       flags,
     };
   });
+}
+
+function belowStrongest(partialsDb: Float32Array): number[] {
+  const strongest = partialsDb.reduce((a, b) => Math.max(a, b));
+  return Array.from(partialsDb, (db) => Math.round(db - strongest));
 }
 
 /** The readings with the proven one first; what it gains the others lose. */

@@ -84,6 +84,8 @@ export interface Note extends TabNote {
   /** Harmonics-to-noise ratio, in power dB (10·log10). */
   readonly harmonicityDb: number;
   readonly tone?: NoteTone | undefined;
+  /** Level of its first partials against the strongest, in whole dB; missing when not measured. */
+  readonly partialsDb?: readonly number[] | undefined;
   /** Remarks for people, such as `doubtful-hole`; empty when there is nothing to say. */
   readonly flags: readonly string[];
 }

@@ -47,7 +47,7 @@ export function eventOf(note: Note): SoundEvent {
     harmonicityDb: note.harmonicityDb,
     dipDb,
     strength: 0,
-    partialsDb: new Float32Array(),
+    partialsDb: Float32Array.from(note.partialsDb ?? []),
   };
 }
 

@@ -21,7 +21,7 @@ const DEGREES = 7;
 const LEAST_PRIOR = 0.01;
 const ROUNDS = 8;
 
-/** Levels of an event's partials around their mean, in dB. */
+/** Levels of an event's partials around their mean, in dB; empty when they were not measured. */
 type Colour = Float64Array;
 
 /**
@@ -39,13 +39,15 @@ export function reedHypotheses(
 ): Hypothesis[] {
   const nothing: Hypothesis = { logPrior: 0, add: () => 0 };
   const pairs = sharedPitches(notes);
-  if (pairs.length === 0 || events.some(({ partialsDb }) => partialsDb.length === 0)) return [nothing];
+  if (pairs.length === 0) return [nothing];
   const colours = events.map(colourOf);
   const variance = spreadOfOneReed(events, colours);
   let hypotheses = [nothing];
   for (const [a, b] of pairs) {
     const midi = 0.5 * (hzToMidi(notes[a].f0Hz) + hzToMidi(notes[b].f0Hz));
-    const members = events.flatMap((event, t) => (Math.abs(event.midi - midi) < SAME_PITCH ? [t] : []));
+    const members = events.flatMap((event, t) =>
+      Math.abs(event.midi - midi) < SAME_PITCH && colours[t].length > 0 ? [t] : [],
+    );
     if (members.length < 2) continue;
     const options = ofOnePitch(colours, members, [a, b], variance, most);
     hypotheses = hypotheses.flatMap((one) => options.map((other) => both(one, other)));
@@ -72,6 +74,7 @@ function sharedPitches(notes: readonly PlayableNote[]): [number, number][] {
 }
 
 function colourOf({ partialsDb }: SoundEvent): Colour {
+  if (partialsDb.length === 0) return new Float64Array();
   const top = partialsDb.reduce((a, b) => Math.max(a, b));
   const levels = Float64Array.from(partialsDb, (db) => Math.max(db, top - RANGE_DB));
   const mean = levels.reduce((sum, db) => sum + db, 0) / levels.length;
@@ -89,7 +92,8 @@ function distance(a: Colour, b: Colour): number {
 function spreadOfOneReed(events: readonly SoundEvent[], colours: readonly Colour[]): number {
   const last = new Map<number, Colour>();
   const spreads: number[] = [];
-  events.forEach(({ midi }, t) => {
+  events.forEach(({ midi, partialsDb }, t) => {
+    if (partialsDb.length === 0) return;
     const before = last.get(Math.round(midi));
     if (before !== undefined) spreads.push(distance(before, colours[t]) / 2);
     last.set(Math.round(midi), colours[t]);

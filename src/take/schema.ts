@@ -19,6 +19,9 @@ const NO_CONTROLS = /^\P{Cc}*$/u;
 const HOLDS_CONTROLS = 'holds control characters';
 const printable = z.string().min(1).regex(NO_CONTROLS, HOLDS_CONTROLS);
 
+/** As many partials as the ear measures of each note. */
+const PARTIALS = 10;
+
 const tabFields = {
   hole: z.number().int().min(1).max(10),
   breath: z.enum(['blow', 'draw']),
@@ -68,6 +71,7 @@ const noteSchema = z.looseObject({
       brightness: z.number().min(0).nullable(),
     })
     .optional(),
+  partialsDb: z.array(finite).length(PARTIALS).optional(),
   flags: z.array(z.string()),
 }) satisfies z.ZodType<Note>;
 

@@ -20,11 +20,12 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
     version: TAKE_VERSION,
     source,
     harp: { ...harp, alternatives: harp.alternatives.map((other) => ({ ...other })) },
-    notes: notes.map(({ tone, ...note }) => ({
+    notes: notes.map(({ tone, partialsDb, ...note }) => ({
       ...note,
       intonation: note.intonation === null ? null : { ...note.intonation },
       leak: note.leak === null ? null : { ...note.leak },
       ...(tone === undefined ? {} : { tone: { ...tone } }),
+      ...(partialsDb === undefined ? {} : { partialsDb: [...partialsDb] }),
       alternatives: note.alternatives.map((other) => ({ ...other })),
       flags: [...note.flags],
     })),

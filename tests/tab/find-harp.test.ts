@@ -29,11 +29,14 @@ describe('key', () => {
     expect(found(harp(key), STRAIGHT)[0]).toMatchObject({ key, tuning: 'richter' });
   });
 
-  it.each(['C', 'A', 'D', 'Bb'])('%s: a tune in 1st position whose few plain notes other harps have too', (key) => {
-    const [first] = found(harp(key), '4 -4 5 -4 4 | 5 6 5 -4 4 4');
-    expect(first).toMatchObject({ key, tuning: 'richter' });
-    expect(first.confidence).toBeGreaterThan(0.5);
-  });
+  it.each(['C', 'A', 'D', 'Bb'])(
+    '%s: a tune in 1st position whose few plain notes other harps have too',
+    (key) => {
+      const [first] = found(harp(key), '4 -4 5 -4 4 | 5 6 5 -4 4 4');
+      expect(first).toMatchObject({ key, tuning: 'richter' });
+      expect(first.confidence).toBeGreaterThan(0.5);
+    },
+  );
 
   it('a high harp that nobody sells is hardly thought of', () => {
     const guesses = found(harp('D'), '7 -8 8 -8 7 | 8 9 8 -8 7 7');

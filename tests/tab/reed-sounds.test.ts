@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import type { SoundEvent } from '../../src/analysis/events.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
+import { buildNotes } from '../../src/tab/build-notes.ts';
 import { readHoles } from '../../src/tab/holes.ts';
+import { readAgain } from '../../src/tab/redecode.ts';
 import { event, harp, signs } from './hand-made.ts';
 
 // 2 draw and 3 blow of the usual tuning are one pitch: facts of the Richter layout (common practice, no source).
@@ -53,6 +55,22 @@ describe('reeds that share a pitch', () => {
     const mute = told(BRIGHT).map((one) => ({ ...one, partialsDb: new Float32Array() }));
     const unsure = readHoles(mute, NOTES)[4].find(({ note }) => note.hole === 3 && note.breath === 'blow');
     expect(sure).toBeGreaterThan((unsure?.probability ?? 0) + 0.1);
+  });
+
+  it('a note keeps its sound, so that reading a take again tells the same', () => {
+    const events = told(BRIGHT);
+    const nothing = { intonation: null, leak: null, flags: [] };
+    const notes = buildNotes(
+      events,
+      readHoles(events, NOTES),
+      events.map(() => 1),
+      events.map(() => nothing),
+    );
+    // -20, -25 + 6, -27.9 - 3 and -30 + 4 dB, against the strongest of them.
+    expect(notes[0].partialsDb?.slice(0, 4)).toEqual([-1, 0, -12, -7]);
+    expect(signs(readAgain(notes, NOTES))).toBe(signs(notes));
+    const mute = notes.map(({ partialsDb, ...note }) => note);
+    expect(signs(readAgain(mute, NOTES))).not.toBe(signs(notes));
   });
 
   it('a pitch that one reed has alone is read as before, whatever it sounds like', () => {
