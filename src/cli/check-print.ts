@@ -4,6 +4,7 @@ import type { Finding, Tolerances } from '../check/finding.ts';
 import type { Judgement } from '../check/judge.ts';
 import type { Reference } from '../check/reference.ts';
 import type { Score } from '../check/score.ts';
+import { placeInWords } from '../check/words.ts';
 import type { TakeHarp } from '../take/schema.ts';
 import { oneLine } from './message.ts';
 
@@ -87,7 +88,7 @@ export function checkText(report: CheckReport, columns: number): string {
     ...judgement.remarks.flatMap((remark) => hung('  note:', remark, columns)),
     '',
   ];
-  for (const { finding, message } of grouped(judgement.findings)) {
+  for (const { finding, message } of grouped(judgement, reference)) {
     lines.push(...hung(clock(finding), message, columns));
   }
   if (judgement.findings.length === 0) lines.push('nothing to remark');
@@ -111,27 +112,46 @@ export function checkText(report: CheckReport, columns: number): string {
   return `${lines.join('\n')}\n`;
 }
 
-/** From so many notes too many in a row on, one line says it. */
-const MANY_ADDED = 4;
+/** From so many notes too many or missing in a row on, one line says it. */
+const MANY = 4;
 
-/** Findings with what is printed of them: a run of notes too many is one line, with the first of them. */
-function grouped(findings: readonly Finding[]): { finding: Finding; message: string }[] {
+/** Findings with what is printed of them: a run of notes too many or missing is one line, with the first of them. */
+function grouped({ findings }: Judgement, reference: Reference): { finding: Finding; message: string }[] {
   const lines: { finding: Finding; message: string }[] = [];
   for (let i = 0; i < findings.length; ) {
     let end = i;
     // What is said of an added note's tone is part of the run.
     while (end < findings.length && findings[end].referenceIndex === null) end++;
     const added = findings.slice(i, end).filter(({ kind }) => kind === 'added');
-    if (added.length >= MANY_ADDED) {
+    const missing = missingFrom(findings, i);
+    if (added.length >= MANY) {
       const message = `${added.length} notes too many, up to ${clock(added[added.length - 1])}`;
       lines.push({ finding: added[0], message });
       i = end;
+    } else if (missing >= MANY) {
+      const [first, last] = [findings[i], findings[i + missing - 1]].map(({ referenceIndex }) =>
+        placeInWords(reference.notes[referenceIndex!]),
+      );
+      const where = first === last ? `in ${first}` : `from ${first} to ${last}`;
+      lines.push({ finding: findings[i], message: `${missing} notes in a row are missing, ${where}` });
+      i += missing;
     } else {
       lines.push({ finding: findings[i], message: findings[i].message });
       i++;
     }
   }
   return lines;
+}
+
+/** How many findings from one on are missing notes that follow each other in the reference. */
+function missingFrom(findings: readonly Finding[], from: number): number {
+  let count = 0;
+  while (
+    findings[from + count]?.kind === 'missed' &&
+    findings[from + count].referenceIndex === findings[from].referenceIndex! + count
+  )
+    count++;
+  return count;
 }
 
 function inWords({ measure, before, now, unit, verdict }: Change): string {

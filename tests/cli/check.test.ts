@@ -204,6 +204,16 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
     expect(await readFile(path('flawed.take.json'), 'utf8')).toBe(before);
   });
 
+  it('tells a run of missing notes in one line, and each of them in JSON', async () => {
+    const file = path('gap.take.json');
+    await writeFile(file, formatTake(takeOf(GOOD.filter((_, i) => i < 8 || i > 13))));
+    const { stdout } = await check(file, '--against', path('tune.txt'));
+    expect(stdout).toContain('6 notes in a row are missing, from ');
+    expect(stdout).not.toContain('is missing');
+    const { findings } = JSON.parse((await check(file, '--against', path('tune.txt'), '--json')).stdout);
+    expect(findings.filter(({ kind }: { kind: string }) => kind === 'missed')).toHaveLength(6);
+  });
+
   it('tells a run of notes too many in one line, and each of them in JSON', async () => {
     const more = [
       ...GOOD,
