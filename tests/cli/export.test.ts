@@ -1,8 +1,8 @@
-import { mkdir, mkdtemp, readdir, readFile, writeFile } from 'node:fs/promises';
+import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
-import { beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { noteName } from '../../src/check/words.ts';
 import { run } from '../../src/cli/run.ts';
 import { layoutById } from '../../src/harp/layouts.ts';
@@ -23,6 +23,7 @@ beforeEach(async () => {
   take = join(folder, 'amazing-grace.take.json');
   await writeFile(take, TAKE);
 });
+afterEach(() => rm(folder, { recursive: true, force: true }));
 
 async function exporting(...argv: string[]) {
   const { io, texts } = captureIo();
