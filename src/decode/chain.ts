@@ -16,44 +16,80 @@ export interface ChainScores {
   move(t: number, i: number, j: number): number;
 }
 
+/** What is kept of a place, so that nothing is scored twice. */
+interface Place {
+  /** States that can be reached, ascending: of many states few fit an observation. */
+  readonly live: readonly number[];
+  /** Scores of those states. */
+  readonly observed: readonly number[];
+  /** Score of going from live state a of the place before to live state b at `b * (live states before) + a`. */
+  readonly moves: Float64Array;
+}
+
 /**
  * Best path and posteriors over a short chain whose moves may differ from place to place (Viterbi 1967; Rabiner,
- * Proc. IEEE 77(2), 257-286, 1989, equations 19-27), for any states. Work grows with count × states².
+ * Proc. IEEE 77(2), 257-286, 1989, equations 19-27), for any states. Work grows with count × states², of which only
+ * states with a score above -Infinity count.
  */
 export function decodeChain(count: number, states: number, scores: ChainScores): ChainResult {
   const path = new Int32Array(count);
   const posterior = new Float64Array(count * states);
   if (count === 0) return { path, posterior, logTotal: 0 };
-  const best = new Float64Array(count * states);
-  const forward = new Float64Array(count * states);
+  const best = new Float64Array(count * states).fill(Number.NEGATIVE_INFINITY);
+  const forward = new Float64Array(count * states).fill(Number.NEGATIVE_INFINITY);
   const from = new Int32Array(count * states);
-  const moves = new Float64Array(states);
-  for (let s = 0; s < states; s++) best[s] = forward[s] = scores.observe(0, s);
+  const places: Place[] = [firstPlace(states, scores)];
+  places[0].live.forEach((s, a) => {
+    best[s] = forward[s] = places[0].observed[a];
+  });
+  const terms = new Float64Array(states);
   for (let t = 1; t < count; t++) {
     const before = (t - 1) * states;
+    const sources = places[t - 1].live;
+    const live: number[] = [];
+    const observations: number[] = [];
+    const moves: number[] = [];
     for (let j = 0; j < states; j++) {
       const observed = scores.observe(t, j);
+      if (observed === Number.NEGATIVE_INFINITY) continue;
       let top = Number.NEGATIVE_INFINITY;
-      if (observed === Number.NEGATIVE_INFINITY) {
-        best[t * states + j] = forward[t * states + j] = top;
-        continue;
-      }
-      for (let i = 0; i < states; i++) {
-        const move = best[before + i] === Number.NEGATIVE_INFINITY ? best[before + i] : scores.move(t, i, j);
-        moves[i] = move === Number.NEGATIVE_INFINITY ? move : forward[before + i] + move;
+      for (let a = 0; a < sources.length; a++) {
+        const i = sources[a];
+        const move = scores.move(t, i, j);
+        moves.push(move);
+        terms[a] = forward[before + i] + move;
         if (best[before + i] + move > top) {
           top = best[before + i] + move;
           from[t * states + j] = i;
         }
       }
+      if (top === Number.NEGATIVE_INFINITY) {
+        moves.length -= sources.length;
+        continue;
+      }
       best[t * states + j] = top + observed;
-      forward[t * states + j] = logSum(moves) + observed;
+      forward[t * states + j] = logSum(terms, sources.length) + observed;
+      live.push(j);
+      observations.push(observed);
     }
+    places.push({ live, observed: observations, moves: Float64Array.from(moves) });
   }
   backtrack(count, states, best, from, path);
-  const logTotal = logSum(forward.subarray((count - 1) * states));
-  smooth(count, states, scores, forward, posterior);
+  const logTotal = logSum(forward.subarray((count - 1) * states), states);
+  smooth(states, places, forward, posterior);
   return { path, posterior, logTotal };
+}
+
+function firstPlace(states: number, scores: ChainScores): Place {
+  const live: number[] = [];
+  const observed: number[] = [];
+  for (let s = 0; s < states; s++) {
+    const score = scores.observe(0, s);
+    if (score === Number.NEGATIVE_INFINITY) continue;
+    live.push(s);
+    observed.push(score);
+  }
+  return { live, observed, moves: new Float64Array() };
 }
 
 function backtrack(
@@ -73,44 +109,37 @@ function backtrack(
 }
 
 function smooth(
-  count: number,
   states: number,
-  scores: ChainScores,
+  places: readonly Place[],
   forward: Float64Array,
   posterior: Float64Array,
 ): void {
+  // By live state of the place, in the order of its list.
   let backward = new Float64Array(states);
   let next = new Float64Array(states);
   const terms = new Float64Array(states);
-  for (let t = count - 1; t >= 0; t--) {
+  for (let t = places.length - 1; t >= 0; t--) {
     const row = t * states;
-    for (let s = 0; s < states; s++) terms[s] = forward[row + s] + backward[s];
-    const total = logSum(terms);
-    for (let s = 0; s < states; s++) posterior[row + s] = Math.exp(terms[s] - total);
+    const { live, observed, moves } = places[t];
+    for (let b = 0; b < live.length; b++) terms[b] = forward[row + live[b]] + backward[b];
+    const total = logSum(terms, live.length);
+    for (let b = 0; b < live.length; b++) posterior[row + live[b]] = Math.exp(terms[b] - total);
     if (t === 0) return;
-    for (let i = 0; i < states; i++) {
-      if (forward[row - states + i] === Number.NEGATIVE_INFINITY) {
-        next[i] = Number.NEGATIVE_INFINITY;
-        continue;
-      }
-      for (let j = 0; j < states; j++) {
-        const observed =
-          forward[row + j] === Number.NEGATIVE_INFINITY ? forward[row + j] : scores.observe(t, j);
-        terms[j] =
-          observed === Number.NEGATIVE_INFINITY ? observed : scores.move(t, i, j) + observed + backward[j];
-      }
-      next[i] = logSum(terms);
+    const sources = places[t - 1].live.length;
+    for (let a = 0; a < sources; a++) {
+      for (let b = 0; b < live.length; b++) terms[b] = moves[b * sources + a] + observed[b] + backward[b];
+      next[a] = logSum(terms, live.length);
     }
     [backward, next] = [next, backward];
   }
 }
 
-/** ln Σ exp(x), without overflow; -Infinity of nothing. */
-function logSum(values: Float64Array): number {
+/** ln Σ exp(x) of the first values, without overflow; -Infinity of nothing. */
+function logSum(values: Float64Array, length: number): number {
   let most = Number.NEGATIVE_INFINITY;
-  for (let i = 0; i < values.length; i++) if (values[i] > most) most = values[i];
+  for (let i = 0; i < length; i++) if (values[i] > most) most = values[i];
   if (most === Number.NEGATIVE_INFINITY) return most;
   let sum = 0;
-  for (let i = 0; i < values.length; i++) sum += Math.exp(values[i] - most);
+  for (let i = 0; i < length; i++) sum += Math.exp(values[i] - most);
   return most + Math.log(sum);
 }
