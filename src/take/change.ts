@@ -54,6 +54,8 @@ export type EditAction =
   | { readonly kind: 'harp'; readonly harp: HarpSpec }
   /** Readings of some notes carried over to others, such as the repeats of a phrase. */
   | { readonly kind: 'carry'; readonly pairs: readonly (readonly [fromId: string, toId: string])[] }
+  /** All words of the take anew, such as when several verses are pasted at once. */
+  | { readonly kind: 'verses'; readonly words: readonly TakeSyllable[] }
   /** New words of a verse for these notes; those of other notes and verses stay. */
   | {
       readonly kind: 'words';
@@ -127,6 +129,8 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
     }
     case 'words':
       return layWords(take, action);
+    case 'verses':
+      return { ...take, words: [...action.words] };
   }
 }
 

@@ -8,8 +8,6 @@ import { type Mode, type Step, say, type UiState } from './state.ts';
 
 /** Languages that Tab goes through. */
 const SPLIT_LANGUAGES = ['en', 'de', 'fr', 'es', 'it'] as const;
-/** Longest line that is kept, in characters; a verse has fewer. */
-const LONGEST_LINE = 2000;
 
 type WordsMode = Mode & { kind: 'words' };
 const wordsMode = (state: UiState) => state.mode as WordsMode;
@@ -74,9 +72,14 @@ function keep(context: CommandContext): Step {
     { kind: 'words', verse: state.verse, ids, syllables },
     'the words are as they were',
   );
-  if (over === 0) return step;
-  const found = over === 1 ? '1 syllable found' : `${over} syllables found`;
-  return { ...step, state: say(step.state, `${found} no note; they stand after the tab`) };
+  return over === 0 ? step : { ...step, state: say(step.state, withoutNote(over)) };
+}
+
+/** What is said of syllables that were kept without a note. */
+function withoutNote(over: number): string {
+  return over === 1
+    ? '1 syllable found no note; it stands after the tab'
+    : `${over} syllables found no note; they stand after the tab`;
 }
 
 function type(state: UiState, typed: string): UiState {
@@ -85,8 +88,8 @@ function type(state: UiState, typed: string): UiState {
   // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is dropped
   const clean = typed.replace(/[\u0000-\u001f\u007f-\u009f]/g, ' ');
   const before = characters.slice(0, mode.caret).join('') + clean;
-  const text = (before + characters.slice(mode.caret).join('')).slice(0, LONGEST_LINE);
-  return { ...state, mode: { ...mode, text, caret: splitGraphemes(before.slice(0, LONGEST_LINE)).length } };
+  const text = before + characters.slice(mode.caret).join('');
+  return { ...state, mode: { ...mode, text, caret: splitGraphemes(before).length } };
 }
 
 function rub(state: UiState, key: string): UiState {
@@ -105,21 +108,50 @@ function moveCaret(state: UiState, key: string): UiState {
   return { ...state, mode: { ...mode, caret: Math.max(0, Math.min(last, to)) } };
 }
 
-/** A pasted text: each further line goes under the next phrase, and what is left after the last one with its line. */
+/** Types a text at the caret, apart from the word before it. */
+function typeAfter(state: UiState, line: string): UiState {
+  const { text, caret } = wordsMode(state);
+  const before = splitGraphemes(text)[caret - 1] ?? ' ';
+  return type(state, before === ' ' ? line : ` ${line}`);
+}
+
+/** The lines of a pasted text by verse, which empty lines part. */
+function versesOf(text: string): string[][] {
+  return text
+    .replace(/\r\n?/g, '\n')
+    .split(/\n[^\S\n]*(?:\n[^\S\n]*)+/)
+    .map((verse) => verse.split('\n').filter((line) => line.trim() !== ''))
+    .filter((lines) => lines.length > 0);
+}
+
+/**
+ * A pasted text. One line is typed; of several each goes under the next phrase, those after the last phrase with its
+ * line, and after an empty line the next verse begins where the first did. All of it is one change.
+ */
 function paste(context: CommandContext, text: string): Step {
-  const lines = text.split(/\r\n|\r|\n/).filter((line) => line.trim() !== '');
-  let step: Step = { state: context.state, effects: [] };
-  lines.forEach((line, i) => {
-    const { state } = step;
-    const isLast = phraseAt(state.ranges, state.at) === state.ranges.length - 1;
-    if (i > 0 && !isLast) {
-      const next = wordsKey({ ...context, state, key: 'down' }, 'words-phrase');
-      step = { state: next.state, effects: [...step.effects, ...next.effects] };
+  const verses = versesOf(text);
+  if (verses.flat().length < 2)
+    return { state: typeAfter(context.state, verses[0]?.[0] ?? text), effects: [] };
+  const first = phraseAt(context.state.ranges, context.state.at);
+  const lastPhrase = context.state.ranges.length - 1;
+  let laid = context.state;
+  let over = 0;
+  verses.forEach((lines, v) => {
+    for (let i = 0; i < lines.length && first + i <= lastPhrase; i++) {
+      const line = first + i === lastPhrase ? lines.slice(i).join(' ') : lines[i];
+      const at = context.state.ranges[first + i].first;
+      const begun = v === 0 && i === 0 ? laid : openWords({ ...laid, at, verse: context.state.verse + v });
+      const typed = typeAfter(begun, line);
+      over += layTyped(typed).over;
+      laid = keep({ ...context, state: typed }).state;
     }
-    const before = splitGraphemes(wordsMode(step.state).text)[wordsMode(step.state).caret - 1] ?? ' ';
-    step = { ...step, state: type(step.state, before === ' ' ? line : ` ${line}`) };
   });
-  return step;
+  const { words } = laid.edited.take;
+  const step = act(context, { kind: 'verses', words }, 'the words are as they were');
+  const open = openWords({ ...step.state, at: laid.at, verse: laid.verse });
+  const count = verses.length === 1 ? '' : `${verses.length} verses, `;
+  const said = `${count}${verses.flat().length} lines pasted${over === 0 ? '' : `; ${withoutNote(over)}`}`;
+  return { ...step, state: say(open, said) };
 }
 
 /** What a key does while words are typed; keys without a command are text. */

@@ -174,7 +174,7 @@ describe('words', () => {
       ['n4', 'd'],
     ]);
     const other = press(first, 'w', ...' e', 'enter').state;
-    expect(other.message?.text).toBe('1 syllable found no note; they stand after the tab');
+    expect(other.message?.text).toBe('1 syllable found no note; it stands after the tab');
     expect(under(other)).toEqual(under(first));
   });
 
@@ -217,13 +217,29 @@ describe('words', () => {
     expect(unsavedCount(press(back, 'pagedown', 'pageup').state)).toBe(unsavedCount(second));
   });
   it('are pasted line by line, and only where words are typed', () => {
-    const lines = press(state, 'w', 'paste:a b c\rd e\r\n\nf g\nh', 'enter').state;
+    const lines = press(state, 'w', 'paste:a b c\rd e\r\nf g\nh', 'enter').state;
     expect(under(lines).map(([, text]) => text)).toEqual(['a', 'b', 'c', 'd', 'e', 'f']);
     expect(lines.edited.take.words.filter(({ noteId }) => noteId === null).map(({ text }) => text)).toEqual([
       'g',
       'h',
     ]);
     expect(tabs(press(state, 'paste:xxx').state)).toBe(tabs(state));
+  });
+
+  it('are pasted verse by verse after empty lines, in one change, with no word dropped', () => {
+    const verse = (now: UiState, n: number) => [...wordsUnder(now.edited.take, n).values()].join(' ');
+    const pasted = press(state, 'w', 'paste:a b c d\ne\n \n\nf g h\r\n\ri j k\rl m\rn o');
+    const now = pasted.state;
+    expect([1, 2, 3].map((n) => verse(now, n))).toEqual(['a b c d e', 'f g h', 'i j k l m n']);
+    expect(now.edited.take.words).toHaveLength(15);
+    expect(now.message?.text).toBe(
+      '3 verses, 6 lines pasted; 1 syllable found no note; it stands after the tab',
+    );
+    expect(pasted.effects).toHaveLength(1);
+    expect(unsavedCount(now)).toBe(1);
+    expect(press(now, 'escape', 'u').state.edited.take.words).toEqual([]);
+    const long = 'la '.repeat(1500);
+    expect(press(state, 'w', `paste:${long}`, 'enter').state.edited.take.words).toHaveLength(1500);
   });
 
   it('are split elsewhere, and dropped when the answer comes too late', () => {
