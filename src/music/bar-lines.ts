@@ -4,7 +4,7 @@ import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 import type { HeardOnset, MetricalPath, PlanPrior } from './metrical-hmm.ts';
 import { findParallels, parallelScore } from './parallels.ts';
 import { type TempoOptions, tempoScoreOfPath } from './tempo.ts';
-import { LONGEST_TICKS, timeScore } from './time-scores.ts';
+import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from './time-scores.ts';
 
 /** A rest may be read as longer or shorter by this than where the notes were read. */
 const REST_SLACK_TICKS = 2 * TICKS_PER_BEAT;
@@ -148,7 +148,9 @@ class BarPlacer {
     const most = Math.min(LONGEST_TICKS, read + REST_SLACK_TICKS);
     const scores: number[] = [];
     for (let ticks = fewest; ticks <= most; ticks++) {
-      scores.push(timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[to], this.#onsets[to].restSec));
+      const score = timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[to], this.#onsets[to].restSec);
+      // Bars are no reason to write what can't have been played, unless it was read so.
+      scores.push(score > SLIP + NO_SLIP || ticks === read ? score : Number.NEGATIVE_INFINITY);
     }
     return { fewest, scores };
   }
@@ -171,7 +173,7 @@ class BarPlacer {
         : tick >= barTicks - Math.min(pulseTicks, TICKS_PER_BEAT)
           ? HOME_SHARE.upbeat
           : HOME_SHARE.elsewhere;
-    const { begin, ticks, place, logProb, atLeast } = this.#steps;
+    const { begin, ticks, place, logProbRest, atLeast } = this.#steps;
     const score = new Float64Array(count * width).fill(Number.NEGATIVE_INFINITY);
     const from = new Int16Array(count * width);
     const over = new Int16Array(count * width);
@@ -189,7 +191,7 @@ class BarPlacer {
           const to = r * width + place[a];
           const gained =
             here +
-            logProb[a] +
+            logProbRest[a] +
             scores[ticks[a] - fewest] +
             runScore[to] +
             (place[a] === home ? SAME_START : OTHER_START);

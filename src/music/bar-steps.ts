@@ -6,6 +6,9 @@ const OVER_WEAKER_ODDS = 0.7;
 /** Inside a beat that is already divided, the next place of the same division is mostly taken. */
 const GOES_ON_SHARE = 0.75;
 
+/** How often a note after a rest begins a phrase of its own, wherever the last one ended (set by hand [no source]). */
+const ANEW_SHARE = 0.1;
+
 /** From each place of a bar, where the next note may begin: rows of three arrays side by side, nearest first. */
 export interface BarSteps {
   /** Row of place p: from `begin[p]` to before `begin[p + 1]`. */
@@ -14,6 +17,8 @@ export interface BarSteps {
   readonly place: Int16Array;
   /** Natural log of the probability that the next note begins there: all places between stay empty. */
   readonly logProb: Float64Array;
+  /** The same over a rest, after which a phrase may begin anywhere, however full the bars are. */
+  readonly logProbRest: Float64Array;
   /** At `p * (longestTicks + 1) + t`: where the steps of at least t ticks begin in the row of place p. */
   readonly atLeast: Int32Array;
 }
@@ -25,6 +30,8 @@ export function barSteps(plan: BarPlan, longestTicks: number): BarSteps {
   const ticks: number[] = [];
   const place: number[] = [];
   const logProb: number[] = [];
+  const logProbRest: number[] = [];
+  const all = plan.onsetShare.reduce((sum, share) => sum + share, 0) * (longestTicks / plan.barTicks);
   for (let from = 0; from < plan.places.length; from++) {
     let logEmpty = 0;
     let next = 0;
@@ -35,6 +42,8 @@ export function barSteps(plan: BarPlan, longestTicks: number): BarSteps {
       ticks.push(distance);
       place.push(to);
       logProb.push(logEmpty + Math.log(share));
+      const anew = plan.onsetShare[to] / all;
+      logProbRest.push(Math.log((1 - ANEW_SHARE) * Math.exp(logEmpty) * share + ANEW_SHARE * anew));
       logEmpty += Math.log(1 - share);
     }
     while (next <= longestTicks) atLeast[from * (longestTicks + 1) + next++] = ticks.length;
@@ -45,6 +54,7 @@ export function barSteps(plan: BarPlan, longestTicks: number): BarSteps {
     ticks: Int16Array.from(ticks),
     place: Int16Array.from(place),
     logProb: Float64Array.from(logProb),
+    logProbRest: Float64Array.from(logProbRest),
     atLeast,
   };
 }

@@ -5,6 +5,7 @@ import { type BarPlan, isCompound, type Metre, planBar, TICKS_PER_BEAT } from '.
 import { type HeardOnset, type MetricalPath, type PlanPrior, readOnGrids } from './metrical-hmm.ts';
 import { writtenLengths } from './note-values.ts';
 import { type OnsetProfile, PROFILES } from './onset-shares.ts';
+import { bestOfPulses, meanTempo, type Reading, totalScore } from './pulses.ts';
 import { LONGEST_TICKS } from './time-scores.ts';
 
 /** Where a note stands on the grid, and how long it is written. */
@@ -51,19 +52,15 @@ interface Timed {
 
 /** A gap this long before a note counts as a rest, at which the player may breathe. */
 const REST_SEC = 0.13;
-/** How common a shuffle is against straight playing of mixed values (set by hand [no source]). */
-const SWUNG_ODDS = 0.4;
-
-interface Reading {
-  readonly plan: BarPlan;
-  readonly path: MetricalPath;
-  /** Natural log of prior times likelihood. */
-  readonly score: number;
-}
+/**
+ * How common a shuffle is against straight playing of mixed values (set by hand [no source]): even, as its pairs of
+ * long and short also make a jig, which the counted tunes have more of than what is played on a harmonica.
+ */
+const SWUNG_ODDS = 1;
 
 /**
  * Tempo, metre and note values of a take, by a metrical hidden Markov model (`readOnGrids`) over the common metres; then bar
- * lines to what was read (`placeBars`).
+ * lines to what was read (`placeBars`), which also decide between one pulse and another, such as its double.
  * @param notes  in time order; none gives an empty grid in free time
  */
 export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): Beats {
@@ -82,9 +79,13 @@ export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): B
     const path = paths[i];
     return path === null ? [] : [{ plan, path, score: path.logLik + logPrior }];
   });
-  const read = readings.reduce((best, reading) => (reading.score > best.score ? reading : best));
   const pitches = rested.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
-  const barred = placeBars(onsets, levelAccents(rested), read.path, candidates, pitches, given);
+  const accents = levelAccents(rested);
+  const barredOf = (read: Reading) => placeBars(onsets, accents, read.path, candidates, pitches, given);
+  const ofPulses = bestOfPulses(onsets, readings).map((read) => ({ read, barred: barredOf(read) }));
+  const { read, barred } = ofPulses.reduce((best, one) =>
+    totalScore(onsets, one) > totalScore(onsets, best) ? one : best,
+  );
   const lengths = writtenLengths(notes, onsets, read.path, read.plan);
   if (barred === null) return onGrid(onsets, read, lengths);
   const { plan, atTicks } = barred;
@@ -130,19 +131,6 @@ function onGrid(
     gridSec: gridTimes(onsets, path, lengths),
     notes: lengths.map((lengthTicks, i) => ({ atTicks: path.atTicks[i], lengthTicks })),
   };
-}
-
-/** Mean over the stretches between onsets that hold no rest; the decoder's own tempo when there are none. */
-function meanTempo(onsets: readonly HeardOnset[], path: MetricalPath): number {
-  let ticks = 0;
-  let sec = 0;
-  for (let i = 1; i < onsets.length; i++) {
-    if (onsets[i].restSec > 0) continue;
-    ticks += path.atTicks[i] - path.atTicks[i - 1];
-    sec += onsets[i].onsetSec - onsets[i - 1].onsetSec;
-  }
-  const bpm = ticks > 0 ? (60 * ticks) / TICKS_PER_BEAT / sec : 60 / path.beatSec[0];
-  return Math.round(bpm * 10) / 10;
 }
 
 /** A shuffle has at least this many long-short pairs. */

@@ -31,7 +31,7 @@ const SHARE = {
   pulse: 0.7,
   compoundEighth: 0.62,
   straight: { eighth: 0.32, sixteenth: 0.09, third: 0.02, twoThirds: 0.02 },
-  swung: { eighth: 0.02, sixteenth: 0.01, third: 0.03, twoThirds: 0.7 },
+  swung: { eighth: 0.02, sixteenth: 0.01, third: 0.005, twoThirds: 0.7 },
 };
 
 /** True for 6/8, 9/8, 12/8: the pulse falls into three. */
@@ -71,7 +71,7 @@ export function parseMetre(text: string): Metre | null {
 }
 
 /** Shares are kept away from never and always by this much. */
-const NEVER = 0.01;
+const NEVER = 0.005;
 const ALWAYS = 0.97;
 
 /**

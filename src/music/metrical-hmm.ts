@@ -154,7 +154,8 @@ class PlanDecoder {
     const first = tempo * this.#width;
     const here = this.#moved[first + place];
     if (here + times.peak[tempo] < this.#least) return;
-    const { begin, ticks, place: places, logProb, atLeast } = this.#steps;
+    const { begin, ticks, place: places, atLeast } = this.#steps;
+    const logProb = times.rests ? this.#steps.logProbRest : this.#steps.logProb;
     const { scores } = times;
     const next = this.#next;
     const nextFrom = this.#nextFrom;

@@ -8,7 +8,7 @@ export const SLIP = -9;
 /** Times further off than this many spreads are slips: the rest of the normal curve is under a hundredth of one. */
 const FARTHEST_SPREADS = 6;
 /** Times so far above a slip, in natural log, that slips need not be tried beside them. */
-const NO_SLIP = 0.5;
+export const NO_SLIP = 0.5;
 /** Longest time between two onsets, in ticks. */
 export const LONGEST_TICKS = 12 * TICKS_PER_BEAT;
 /** A rest may be kept in time, stretched for breath, or cut short: shares, and how far in seconds. */
@@ -59,6 +59,11 @@ export class TimeScores {
     this.#sec = sec;
     this.#restSec = restSec;
     this.#known.fill(0);
+  }
+
+  /** True when the time holds a rest. */
+  get rests(): boolean {
+    return this.#restSec > 0;
   }
 
   /** Makes the row of a tempo ready. */

@@ -1,10 +1,10 @@
 /**
  * How many note values, bar lines and phrases are found right on takes whose scores are known:
  * - a folder of synthetic takes (times of their truth files), or `report`, the takes of the set that nothing was
- *   developed on (times as planned, not rendered);
+ *   developed on, or `tune [SCALE]`, SCALE times as many as those that it was (times as planned, not rendered);
  * - `--scores FOLDER [EVERY FIRST]`: tunes of a folder of ABC files (music21 holds thousands), one in EVERY from the
  *   FIRST on, played by a made-up player; only these know where bar lines are.
- *   npx tsx tests/bench/beats.ts FOLDER|report|--scores FOLDER [--given] [--list]
+ *   npx tsx tests/bench/beats.ts FOLDER|report|tune [SCALE]|--scores FOLDER [--given] [--list]
  * --given tells the tempo beforehand; --list prints what was found wrong.
  */
 import { readdirSync, readFileSync } from 'node:fs';
@@ -67,8 +67,8 @@ function known(
   return values.length === take.notes.length ? [{ ...take, values, phraseStarts, afterRests }] : [];
 }
 
-function planned(): Known[] {
-  return devTakes('report').flatMap(({ spec }) => {
+function planned(set: 'report' | 'tune', scale = '1'): Known[] {
+  return devTakes(set, Number(scale)).flatMap(({ spec }) => {
     const rng = seededRng(spec.seed).fork('plan');
     const plan = planTake(parseTune(spec.tab), playableNotes(spec.harp), spec.style, rng);
     const notes = plan.map(({ beginSec, endSec, note }) => ({
@@ -153,8 +153,8 @@ function addTo(tally: Tally, take: Known, beats: Beats): void {
 const takes =
   words[0] === '--scores'
     ? fromScores(words[1], words[2], words[3])
-    : words[0] === 'report'
-      ? planned()
+    : words[0] === 'report' || words[0] === 'tune'
+      ? planned(words[0], words[1])
       : inFolder(words[0] ?? 'samples');
 const tallies = new Map<string, Tally>();
 const all = fresh();

@@ -63,6 +63,13 @@ describe('note values in strict time', () => {
     expect(values(score, 100).slice(0, 4)).toEqual([0.67, 0.33, 0.67, 0.33]);
   });
 
+  it('a long note among sixteenths is never written shorter than it sounds', () => {
+    const score =
+      '.25 .25 .5 .25 .25 .25 1.5 | .25 .25 .25 .25 .25 .25 1.5 | .25 .5 .25 .25 .25 .25 .25 1.5 | .25 .25 .25 .25 .5 .5 1.5';
+    const beats = findBeats(play(score, 105, 0.5));
+    expect(beats.notes.map(({ lengthTicks }) => lengthTicks / 12)).toEqual(valuesOf(score));
+  });
+
   it('rests inside a phrase stay rests', () => {
     const score = '1 1 1 r1 1 1 1 r1 2 2 1 1 1 r1';
     const beats = findBeats(play(score, 100));
@@ -89,6 +96,12 @@ describe('the metre', () => {
 });
 
 describe('a given tempo', () => {
+  it('a slow tune of quarters and eighths is none of halves and quarters', () => {
+    const score = '1 1 .5 .5 1 .5 .5 1 1 1 1 1 .5 .5 1 .5 .5 1 1 1 1 2';
+    expect(values(score, 66)).toEqual(valuesOf(score));
+    expect(values(score, 125)).toEqual(valuesOf(score));
+  });
+
   it('decides between halves and doubles', () => {
     const score = '1 1 1 1 2 2 1 1 1 1 4';
     expect(values(score, 100, { tempoBpm: 50 })).toEqual(valuesOf(score).map((value) => value / 2));

@@ -1,0 +1,62 @@
+import type { BarredPath } from './bar-lines.ts';
+import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
+import type { HeardOnset, MetricalPath } from './metrical-hmm.ts';
+import { TEMPO_KEEP, TEMPO_MOVE } from './tempo.ts';
+import { timeScore } from './time-scores.ts';
+
+/** Onsets as one bar plan reads them. */
+export interface Reading {
+  readonly plan: BarPlan;
+  readonly path: MetricalPath;
+  /** Natural log of prior times likelihood. */
+  readonly score: number;
+}
+
+/** Readings whose pulses differ by less than this, in natural log, are one reading with other bars. */
+const SAME_PULSE_LN = 0.1;
+/** Readings this much less likely than the best one, in natural log, are given up before bars are placed. */
+const PULSE_BEAM = 12;
+
+/** The best reading of each pulse, as one and its double, the best of all first. */
+export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly Reading[]): Reading[] {
+  const best: Reading[] = [];
+  const pulses: number[] = [];
+  for (const reading of readings.toSorted((a, b) => b.score - a.score)) {
+    if (best.length > 0 && reading.score < best[0].score - PULSE_BEAM) break;
+    const pulse = Math.log(meanTempo(onsets, reading.path) / reading.plan.pulseTicks);
+    if (pulses.some((other) => Math.abs(other - pulse) < SAME_PULSE_LN)) continue;
+    best.push(reading);
+    pulses.push(pulse);
+  }
+  return best;
+}
+
+/** Natural log of prior times likelihood of a reading with its bars: of when notes begin, and of what goes on which place. */
+export function totalScore(
+  onsets: readonly HeardOnset[],
+  { read, barred }: { read: Reading; barred: BarredPath | null },
+): number {
+  if (barred === null) return Number.NEGATIVE_INFINITY;
+  let sum = barred.score;
+  for (let n = 1; n < onsets.length; n++) {
+    if (onsets[n].restSec > 0) continue;
+    const { atTicks, beatSec } = read.path;
+    const sec = onsets[n].onsetSec - onsets[n - 1].onsetSec;
+    sum += timeScore(sec, ((atTicks[n] - atTicks[n - 1]) / TICKS_PER_BEAT) * beatSec[n], 0);
+    sum += beatSec[n] === beatSec[n - 1] ? TEMPO_KEEP : TEMPO_MOVE;
+  }
+  return sum;
+}
+
+/** Quarter notes a minute: mean over the stretches between onsets that hold no rest; the decoder's own tempo when there are none. */
+export function meanTempo(onsets: readonly HeardOnset[], path: MetricalPath): number {
+  let ticks = 0;
+  let sec = 0;
+  for (let i = 1; i < onsets.length; i++) {
+    if (onsets[i].restSec > 0) continue;
+    ticks += path.atTicks[i] - path.atTicks[i - 1];
+    sec += onsets[i].onsetSec - onsets[i - 1].onsetSec;
+  }
+  const bpm = ticks > 0 ? (60 * ticks) / TICKS_PER_BEAT / sec : 60 / path.beatSec[0];
+  return Math.round(bpm * 10) / 10;
+}
