@@ -2,6 +2,7 @@ import { harpKeyAt, parseHarpKey } from '../harp/keys.ts';
 import { LAYOUTS } from '../harp/layouts.ts';
 import { TEMPERAMENTS } from '../harp/temperaments.ts';
 import type { HarpSpec } from '../harp/types.ts';
+import { sameTab } from '../tab/redecode.ts';
 import { act, type CommandContext } from './commands-notes.ts';
 import { type Mode, type Step, say, type UiState } from './state.ts';
 
@@ -82,30 +83,30 @@ export function harpKeyPressed(context: CommandContext, command: string | undefi
       };
     case 'harp-leave':
       return { state: closed, effects: [] };
-    case 'harp-done': {
-      const step = act(
-        { ...context, state: closed },
-        { kind: 'harp', harp: mode.draft },
-        'the harp is as it was',
-      );
-      if (step.effects.length === 0) return step;
-      const before = state.edited.take.notes;
-      const changed = step.state.edited.take.notes.filter(
-        (note, i) =>
-          note.hole !== before[i].hole ||
-          note.breath !== before[i].breath ||
-          note.bend !== before[i].bend ||
-          note.over !== before[i].over,
-      ).length;
+    case 'harp-done':
       return {
-        ...step,
-        state: say(
-          step.state,
-          `read again on the ${mode.draft.key} harp: ${changed} of ${before.length} notes changed; u takes that back`,
-        ),
+        state: say({ ...closed, newHarp: mode.draft }, `reading all notes on the ${mode.draft.key} harp…`),
+        effects: [{ kind: 'read-notes' }],
       };
-    }
     default:
       return { state, effects: [] };
   }
+}
+
+/** Reads all notes on the harp that was chosen; a screen without one stays as it is. */
+export function readOnNewHarp(context: CommandContext): Step {
+  const { newHarp: harp, ...rest } = context.state;
+  if (harp === null) return { state: context.state, effects: [] };
+  const state: UiState = { ...rest, newHarp: null };
+  const step = act({ ...context, state }, { kind: 'harp', harp }, 'the harp is as it was');
+  if (step.effects.length === 0) return step;
+  const before = state.edited.take.notes;
+  const changed = step.state.edited.take.notes.filter((note, i) => !sameTab(note, before[i])).length;
+  return {
+    ...step,
+    state: say(
+      step.state,
+      `read again on the ${harp.key} harp: ${changed} of ${before.length} notes changed; u takes that back`,
+    ),
+  };
 }

@@ -1,6 +1,6 @@
 import type { JournalState } from '../take/journal.ts';
 import { replay } from '../take/journal.ts';
-import { harpKeyPressed, openHarp } from './commands-harp.ts';
+import { harpKeyPressed, openHarp, readOnNewHarp } from './commands-harp.ts';
 import { type CommandContext, NOTE_COMMANDS } from './commands-notes.ts';
 import { openWords, wordsKey } from './commands-words.ts';
 import type { Ears } from './ears.ts';
@@ -21,6 +21,8 @@ import {
 /** What happens to the screen: a key, or news from outside. */
 export type UiEvent =
   | { readonly kind: 'key'; readonly key: string; readonly at: string }
+  /** The screen shows the harp that was chosen: its notes can be read. */
+  | { readonly kind: 'read-notes'; readonly at: string }
   | { readonly kind: 'journal'; readonly journal: JournalState }
   | { readonly kind: 'saved'; readonly edits: number }
   | { readonly kind: 'failed'; readonly text: string }
@@ -44,7 +46,9 @@ const MARGIN_SEC = 0.05;
 export function reduce(state: UiState, event: UiEvent): Step {
   switch (event.kind) {
     case 'key':
-      return pressed({ state, key: event.key, at: event.at });
+      return pressedNext({ state, key: event.key, at: event.at });
+    case 'read-notes':
+      return readOnNewHarp({ state, key: '', at: event.at });
     case 'journal':
       return { state: { ...state, journal: event.journal }, effects: [] };
     case 'saved':
@@ -78,6 +82,13 @@ export function reduce(state: UiState, event: UiEvent): Step {
       };
     }
   }
+}
+
+/** A key that comes before the notes were read on a new harp finds them read. */
+function pressedNext(context: CommandContext): Step {
+  const read = readOnNewHarp(context);
+  const step = pressed({ ...context, state: read.state });
+  return { ...step, effects: [...read.effects, ...step.effects] };
 }
 
 function pressed(context: CommandContext): Step {

@@ -51,6 +51,9 @@ export interface SessionOptions {
 const WARM_UP_KEYS = ['5', ' ', 's', '5', ' ', 'x', '5', ' '];
 const WARM_UP_PAUSE_MS = 15;
 
+/** What was just shown is drawn by then: ink draws 30 times a second at most. */
+const DRAWN_MS = 40;
+
 /** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
 export class Session implements Source {
   readonly #options: SessionOptions;
@@ -134,6 +137,7 @@ export class Session implements Source {
 
   /** Ends without being asked: what is not saved waits in the journal. */
   async abandon(): Promise<void> {
+    this.#readNotes();
     await this.#end(true);
   }
 
@@ -160,6 +164,9 @@ export class Session implements Source {
       case 'resume':
         this.#journal = this.#newJournal(effect.bytes);
         return;
+      case 'read-notes':
+        setTimeout(DRAWN_MS, undefined, { ref: false }).then(() => this.#readNotes());
+        return;
       case 'set-aside':
         this.#setAside();
         return;
@@ -179,6 +186,10 @@ export class Session implements Source {
       case 'split-words':
         void this.#splitWords(effect.text, effect.language);
     }
+  }
+
+  #readNotes(): void {
+    this.dispatch({ kind: 'read-notes', at: new Date().toISOString() });
   }
 
   #play(effect: Effect & { kind: 'play' }): void {

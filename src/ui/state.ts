@@ -58,6 +58,8 @@ export interface UiState {
   readonly message: Message | null;
   readonly offer: Offer | null;
   readonly ring: Ring | null;
+  /** A harp that was chosen, on which the notes are still to be read. */
+  readonly newHarp: HarpSpec | null;
   /** How many edits the take's file holds. */
   readonly savedEdits: number;
   readonly journal: JournalState;
@@ -79,6 +81,8 @@ export type Effect =
   | { readonly kind: 'set-aside' }
   | { readonly kind: 'resume'; readonly bytes: number }
   | { readonly kind: 'stop' }
+  /** The notes have to be read on the new harp, once the screen says so. */
+  | { readonly kind: 'read-notes' }
   | {
       readonly kind: 'play';
       readonly what: 'recording' | 'tab' | 'both';
@@ -109,6 +113,7 @@ export function openState(name: string, take: Take, custom: CustomHarp, hasPlaye
     message: null,
     offer: null,
     ring: null,
+    newHarp: null,
     savedEdits: take.edits.length,
     journal: { kind: 'safe' },
     recording: 'looking',

@@ -324,3 +324,28 @@ describe('any keys', () => {
     );
   });
 });
+
+describe('a new harp', () => {
+  const state = open(notesOf(['4 -4 5', '6 -6', '7']));
+  const chosen = press(state, 'h', 'right', 'enter');
+  it('is shown first, and its notes are read in one change when the screen is drawn', () => {
+    expect(chosen.effects).toEqual([{ kind: 'read-notes' }]);
+    expect(chosen.state.edited).toBe(state.edited);
+    expect(chosen.state.message?.text).toMatch(/^reading all notes on the \S+ harp…$/);
+    const event = { kind: 'read-notes', at: '2026-11-25T12:00:00.000Z' } as const;
+    const read = reduce(chosen.state, event);
+    expect(read.effects).toMatchObject([{ kind: 'journal', edit: { what: 'harp' } }]);
+    expect(read.state.edited.take.harp.key).not.toBe(state.edited.take.harp.key);
+    expect(unsavedCount(read.state)).toBe(1);
+    expect(reduce(read.state, event)).toEqual({ state: read.state, effects: [] });
+    expect(tabs(press(read.state, 'u').state)).toBe(tabs(state));
+  });
+
+  it('is read before the next key, which is not lost', () => {
+    const asked = press(chosen.state, 'q');
+    expect(asked.state.mode.kind).toBe('quit');
+    expect(unsavedCount(asked.state)).toBe(1);
+    expect(asked.effects).toMatchObject([{ kind: 'journal', edit: { what: 'harp' } }]);
+    expect(press(chosen.state, 'u').state.edited.take.harp).toEqual(state.edited.take.harp);
+  });
+});
