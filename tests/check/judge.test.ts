@@ -258,6 +258,20 @@ describe('in sum', () => {
   const flawed = (): Stroke[] =>
     SCALE.map((stroke, i) => (i === 3 || i === 4 || i === 11 ? { ...stroke, tab: tab('2') } : stroke));
 
+  it('does not call notes clean whose second reed the reference excuses', () => {
+    const leaky = takeOf(
+      SCALE.map((stroke, i) =>
+        i === 3
+          ? { ...stroke, changes: { leak: { hole: 4, levelDb: -12, share: 1, kind: 'leak' } } }
+          : stroke,
+      ),
+    );
+    const reference = referenceFromTake('same', leaky);
+    const well = wentWell(judge(leaky, reference, TOLERANCES), reference, TOLERANCES);
+    expect(well).toContain('no second reed but in one note that has one in the reference, too');
+    expect(well.join()).not.toContain('clean single notes');
+  });
+
   it('names what to work on first and what went well, each with a number', () => {
     const judgement = judge(takeOf(flawed()), referenceOf(SCALE), TOLERANCES);
     expect(workOn(judgement, referenceOf(SCALE), TOLERANCES)[0]).toMatch(/3 wrong notes/);
