@@ -2,8 +2,8 @@ import { Box, Text } from 'ink';
 import { memo, useSyncExternalStore } from 'react';
 import { type Looks, printLines } from './line.ts';
 import type { UiState } from './state.ts';
-import type { Contours } from './view/pitch.ts';
 import { type Size, screenParts } from './view/screen.ts';
+import type { Contours } from './view/window.ts';
 
 /** What the screen is drawn from; a new object whenever something changed. */
 export interface Snapshot {

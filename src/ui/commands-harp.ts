@@ -3,7 +3,7 @@ import { LAYOUTS } from '../harp/layouts.ts';
 import { TEMPERAMENTS } from '../harp/temperaments.ts';
 import type { HarpSpec } from '../harp/types.ts';
 import { sameTab } from '../tab/redecode.ts';
-import { act, type CommandContext } from './commands-notes.ts';
+import { act, type CommandContext } from './act.ts';
 import { type Mode, type Step, say, type UiState } from './state.ts';
 
 export const HARP_FIELDS = ['key', 'tuning', 'A4', 'temperament'] as const;

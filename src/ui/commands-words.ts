@@ -1,6 +1,6 @@
 import type { TakeSyllable } from '../take/schema.ts';
 import { layLine, lineUnder, wordsUnder } from '../take/words.ts';
-import { act, type CommandContext, moveTo } from './commands-notes.ts';
+import { act, type CommandContext, moveTo } from './act.ts';
 import { PASTED } from './input.ts';
 import { splitGraphemes } from './line.ts';
 import { phraseAt, type Range } from './phrases.ts';

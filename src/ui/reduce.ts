@@ -1,7 +1,8 @@
 import type { JournalState } from '../take/journal.ts';
 import { replay } from '../take/journal.ts';
+import type { CommandContext } from './act.ts';
 import { harpKeyPressed, openHarp, readOnNewHarp } from './commands-harp.ts';
-import { type CommandContext, NOTE_COMMANDS } from './commands-notes.ts';
+import { NOTE_COMMANDS } from './commands-notes.ts';
 import { openWords, wordsKey } from './commands-words.ts';
 import type { Ears } from './ears.ts';
 import { PASTED } from './input.ts';

@@ -22,8 +22,8 @@ import { loadEars } from './recording.ts';
 import { reduce, type UiEvent } from './reduce.ts';
 import { play } from './sound.ts';
 import { type Effect, openState, say, type UiState } from './state.ts';
-import { type Contours, contourKey, windowOf } from './view/pitch.ts';
 import type { Size } from './view/screen.ts';
+import { type Contours, contourKey, windowOf } from './view/window.ts';
 
 /** How a session ended. */
 export interface Ending {

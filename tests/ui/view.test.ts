@@ -8,8 +8,8 @@ import { HELP_ROWS, keysNow } from '../../src/ui/keys.ts';
 import { type Line, lineWidth, printLines, toAscii, widthOf } from '../../src/ui/line.ts';
 import { reduce } from '../../src/ui/reduce.ts';
 import { openState, type UiState } from '../../src/ui/state.ts';
-import { type Contours, contourKey, windowOf } from '../../src/ui/view/pitch.ts';
 import { screenLines } from '../../src/ui/view/screen.ts';
+import { type Contours, contourKey, windowOf } from '../../src/ui/view/window.ts';
 import { notesOf, writeExample } from './example-take.ts';
 import { PLAYED, withMistakes } from './mistakes.ts';
 

@@ -5,8 +5,9 @@ import type { UiState } from '../state.ts';
 import { dialogView, helpView } from './dialogs.ts';
 import { keysView, messageView, ruleView, timelineView, titleView } from './frame.ts';
 import { noteView } from './note.ts';
-import { type Contours, pitchView } from './pitch.ts';
+import { pitchView } from './pitch.ts';
 import { fill, tabHeight, tabView } from './tab.ts';
+import type { Contours } from './window.ts';
 
 /** Size of the terminal in columns and rows. */
 export interface Size {
