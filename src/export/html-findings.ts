@@ -121,9 +121,9 @@ ${list}
 `;
 }
 
-/** With a capital and a full stop; tab keeps its signs. */
+/** With a capital, and a full stop unless it asks; tab keeps its signs. */
 function sentence(text: string): string {
-  return `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+  return `${text.charAt(0).toUpperCase()}${text.slice(1)}${text.endsWith('?') ? '' : '.'}`;
 }
 
 /** `0:03.2` */

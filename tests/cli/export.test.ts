@@ -223,6 +223,8 @@ describe('what export is told', () => {
     const page = await readFile(inFolder('amazing-grace.html'), 'utf8');
     expect(page).toMatch(/Held against tune\.txt: \d+ of 100/);
     expect(page).toMatch(/1\. wrong note/);
+    expect(page).toMatch(/[a-z]\.<\/p>/);
+    expect(page).not.toContain('?.');
     // The tune of the take and one note more: that is missed after the last one.
     const tune = parseTake(TAKE, 'x').notes.map((note) => formatTabNote(note));
     await writeFile(inFolder('longer.txt'), [...tune, '8'].join(' '));
