@@ -8,6 +8,21 @@ export interface Hypothesis {
   readonly add: (t: number, s: number) => number;
 }
 
+/** Every way to choose one hypothesis of each set, as one hypothesis; of no sets, that nothing is special. */
+export function combine(sets: readonly (readonly Hypothesis[])[]): Hypothesis[] {
+  const nothing: Hypothesis = { logPrior: 0, add: () => 0 };
+  return sets.reduce<Hypothesis[]>(
+    (all, set) =>
+      all.flatMap((one) =>
+        set.map((other) => ({
+          logPrior: one.logPrior + other.logPrior,
+          add: (t: number, s: number): number => one.add(t, s) + other.add(t, s),
+        })),
+      ),
+    [nothing],
+  );
+}
+
 /**
  * Decodes a chain under hypotheses of which one is true: posteriors and total are summed over them, each by how well
  * it explains the chain; the path is that of the likeliest.

@@ -1,9 +1,10 @@
 import type { SoundEvent } from '../analysis/events.ts';
 import { type ChainScores, decodeChain } from '../decode/chain.ts';
-import { decodeUnder } from '../decode/hypotheses.ts';
+import { combine, decodeUnder } from '../decode/hypotheses.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import { probabilityOf } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
+import { flatReeds } from './flat-reeds.ts';
 import { reedHypotheses } from './reed-sounds.ts';
 
 /**
@@ -79,12 +80,11 @@ export function readHoles(
   fixed: readonly (PlayableNote | undefined)[] = [],
 ): HoleReading[][] {
   const scores = holdFixed(holeScores(events, notes, costs), notes, fixed);
-  const { path, posterior } = decodeUnder(
-    events.length,
-    notes.length,
-    scores,
-    reedHypotheses(events, notes, costs.otherSound),
-  );
+  const open = [
+    ...reedHypotheses(events, notes, costs.otherSound),
+    ...flatReeds(events, notes, costs.naturalCents),
+  ];
+  const { path, posterior } = decodeUnder(events.length, notes.length, scores, combine(open));
   return events.map((_, t) => {
     const chosen = path[t];
     const readings: HoleReading[] = notes

@@ -31,35 +31,24 @@ type Colour = Float64Array;
  * The notes are parted by two means (MacQueen, Proc. 5th Berkeley Symposium, 281-297, 1967); that they are of two reeds
  * is judged by the likelihood ratio of normal spreads.
  * @param most what the sound may say at most of one note, in nats
+ * @returns the possibilities of each such pitch
  */
 export function reedHypotheses(
   events: readonly SoundEvent[],
   notes: readonly PlayableNote[],
   most: number,
-): Hypothesis[] {
-  const nothing: Hypothesis = { logPrior: 0, add: () => 0 };
+): Hypothesis[][] {
   const pairs = sharedPitches(notes);
-  if (pairs.length === 0) return [nothing];
+  if (pairs.length === 0) return [];
   const colours = events.map(colourOf);
   const variance = spreadOfOneReed(events, colours);
-  let hypotheses = [nothing];
-  for (const [a, b] of pairs) {
+  return pairs.flatMap(([a, b]) => {
     const midi = 0.5 * (hzToMidi(notes[a].f0Hz) + hzToMidi(notes[b].f0Hz));
     const members = events.flatMap((event, t) =>
       Math.abs(event.midi - midi) < SAME_PITCH && colours[t].length > 0 ? [t] : [],
     );
-    if (members.length < 2) continue;
-    const options = ofOnePitch(colours, members, [a, b], variance, most);
-    hypotheses = hypotheses.flatMap((one) => options.map((other) => both(one, other)));
-  }
-  return hypotheses;
-}
-
-function both(one: Hypothesis, other: Hypothesis): Hypothesis {
-  return {
-    logPrior: one.logPrior + other.logPrior,
-    add: (t, s) => one.add(t, s) + other.add(t, s),
-  };
+    return members.length < 2 ? [] : [ofOnePitch(colours, members, [a, b], variance, most)];
+  });
 }
 
 /** Pairs of natural notes, by their places, that share a pitch. */
