@@ -69,7 +69,8 @@ export function buildNotes(
 
 function belowStrongest(partialsDb: Float32Array): number[] {
   const strongest = partialsDb.reduce((a, b) => Math.max(a, b));
-  return Array.from(partialsDb, (db) => Math.round(db - strongest));
+  // 0 is added so that there is no -0, which JSON does not keep.
+  return Array.from(partialsDb, (db) => Math.round(db - strongest) + 0);
 }
 
 /** The readings with the proven one first; what it gains the others lose. */

@@ -8,6 +8,7 @@ import { playableNotes } from '../../src/harp/playable.ts';
 import { openEdits } from '../../src/take/edits.ts';
 import { formatTake, parseTake, type Take } from '../../src/take/schema.ts';
 import { harpKeyPressed, openHarp } from '../../src/ui/commands-harp.ts';
+import { reduce } from '../../src/ui/reduce.ts';
 import { openState } from '../../src/ui/state.ts';
 import { captureIo } from './captured-io.ts';
 
@@ -122,7 +123,8 @@ describe('a take on a harp of the player’s own tuning', () => {
     const turned = press(onTuning, 'value', 'right');
     expect(turned.mode).toMatchObject({ draft: { tuning: 'richter' } });
     expect(press(turned, 'value', 'left').mode).toMatchObject({ draft: { tuning: 'custom' } });
-    const { edited } = press(turned, 'harp-done', 'enter');
+    const done = press(turned, 'harp-done', 'enter');
+    const { edited } = reduce(done, { kind: 'read-notes', at: '2026-11-25T12:00:01.000Z' }).state;
     expect(edited.take.harp.custom?.layout).toBeUndefined();
     expect(edited.take.harp.custom?.temperament).toBeDefined();
     expect(openEdits(edited.take).done).toHaveLength(1);
