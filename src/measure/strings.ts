@@ -2,8 +2,8 @@ import type { CombFinding } from './reed-comb.ts';
 
 /**
  * A reed goes with its breath, and so with the note beside it; a plucked string falls from its attack on. From this fall
- * against the note on, in dB, it is more like a string. [of reeds in labelled takes 3 in 45 fall so, in rooms most; of
- * guitar strings heard as reeds two in three]
+ * against the note on, in dB, it is more like a string. [of 33 reeds in labelled takes one falls
+ * so, of 29 findings in guitar takes, a few of them reeds, 14; in rooms reeds waver more]
  */
 const FALLS_DB = 4;
 const FALLS_OF_REEDS = 0.1;
