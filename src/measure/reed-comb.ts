@@ -14,6 +14,11 @@ const CLEAR_HZ = 4;
 const REACH_CENTS = 21;
 const STEP_CENTS = 3;
 const REACH_SHARE = 2 ** (REACH_CENTS / 1200) - 1;
+const REACH = Array.from(
+  { length: 2 * (REACH_CENTS / STEP_CENTS) + 1 },
+  (_, i) => i * STEP_CENTS - REACH_CENTS,
+);
+const REACH_RATIOS = REACH.map((cents) => 2 ** (cents / 1200));
 /** Lowest bins are hum and the window's foot. */
 const FIRST_BIN = 2;
 /** Bins for a noise floor to be told, at least. */
@@ -92,19 +97,16 @@ export class ReedComb {
   look(reedHz: number): CombFinding | null {
     const numbers = this.#visible(reedHz);
     if (numbers.length === 0) return null;
-    let best: SeenPartial[] = [];
     let bestRise = -1;
     let cents = 0;
-    for (let off = -REACH_CENTS; off <= REACH_CENTS; off += STEP_CENTS) {
-      const seen = this.#seen(numbers, reedHz * 2 ** (off / 1200));
-      // Without the limit: in a quiet recording all of a line's foot is far above the noise.
-      const rise = seen.reduce((sum, { power, floor }) => sum + rawRiseDb(power, floor), 0);
+    for (let i = 0; i < REACH.length; i++) {
+      const rise = this.#riseDb(numbers, reedHz * REACH_RATIOS[i]);
       if (rise > bestRise) {
         bestRise = rise;
-        best = seen;
-        cents = off;
+        cents = REACH[i];
       }
     }
+    const best = this.#seen(numbers, reedHz * 2 ** (cents / 1200));
     if (best.length === 0) return null;
     const judged = best.slice(0, JUDGED_PARTIALS);
     return {
@@ -128,6 +130,19 @@ export class ReedComb {
       if (apartHz - hz * REACH_SHARE >= lobeHz + CLEAR_HZ) numbers.push(number);
     }
     return numbers;
+  }
+
+  /** How far the partials stand above the noise, in sum. */
+  #riseDb(numbers: readonly number[], reedHz: number): number {
+    const { mean, binHz } = this.#held;
+    let sum = 0;
+    for (let i = 0; i < numbers.length; i++) {
+      const hz = numbers[i] * reedHz;
+      const floor = this.#floorAt(hz);
+      // Without the limit: in a quiet recording all of a line's foot is far above the noise.
+      if (floor !== null) sum += rawRiseDb(mean[Math.round(hz / binHz)], floor);
+    }
+    return sum;
   }
 
   #seen(numbers: readonly number[], reedHz: number): SeenPartial[] {
