@@ -71,22 +71,24 @@ export function openEdits(take: Take): EditedTake {
 export function applyEdit(state: EditedTake, edit: Edit): EditedTake {
   const { take, done, undone } = state;
   if (edit.seq !== take.edits.length + 1) throw new RangeError(`edit ${edit.seq} after ${take.edits.length}`);
-  const append = (changed: Take): Take => ({
-    ...changed,
-    edits: [...take.edits, edit as unknown as Take['edits'][number]],
-  });
-  if (!isStep(edit)) {
-    return { take: append(applyPatch(take, edit.patch, 'after')), done: [...done, edit.seq], undone: [] };
-  }
+  if (!isStep(edit)) return afterChange(state, applyPatch(take, edit.patch, 'after'), edit);
   const undo = edit.what === 'undo';
   const last = (undo ? done : undone).at(-1);
   if (last !== edit.of) throw new RangeError(`nothing to ${edit.what}: ${edit.of}`);
   const of = editsOf(take)[edit.of - 1] as EditHead & ChangeRecord;
   return {
-    take: append(applyPatch(take, of.patch, undo ? 'before' : 'after')),
+    take: withLine(applyPatch(take, of.patch, undo ? 'before' : 'after'), edit),
     done: undo ? done.slice(0, -1) : [...done, edit.of],
     undone: undo ? [...undone, edit.of] : undone.slice(0, -1),
   };
+}
+
+function afterChange({ done }: EditedTake, changed: Take, edit: Edit): EditedTake {
+  return { take: withLine(changed, edit), done: [...done, edit.seq], undone: [] };
+}
+
+function withLine(take: Take, edit: Edit): Take {
+  return { ...take, edits: [...take.edits, edit as unknown as Take['edits'][number]] };
 }
 
 /**
@@ -102,7 +104,9 @@ export function edit(
   const changed = changeTake(state.take, action, custom);
   const patch = changed === state.take ? null : diffTakes(state.take, changed);
   if (patch === null) return null;
-  return stepped(state, { ...head(state, stamp), what: action.kind, patch });
+  const line: Edit = { ...head(state, stamp), what: action.kind, patch };
+  // Not by the patch: a new harp touches all notes, and they are there already.
+  return { state: afterChange(state, changed, line), edit: line };
 }
 
 /** Takes the last change back; null when there is none. Without limit, across days. */

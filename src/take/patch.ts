@@ -26,12 +26,15 @@ export interface TakePatch {
 
 /** Whether two values are the same as JSON; the order of keys, which reading and writing may change, is none of it. */
 function same(a: unknown, b: unknown): boolean {
-  return a === b || JSON.stringify(a, sortedKeys) === JSON.stringify(b, sortedKeys);
-}
-
-function sortedKeys(_: string, value: unknown): unknown {
-  if (typeof value !== 'object' || value === null || Array.isArray(value)) return value;
-  return Object.fromEntries(Object.entries(value).sort(([x], [y]) => (x < y ? -1 : 1)));
+  if (a === b) return true;
+  if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;
+  if (Array.isArray(a) !== Array.isArray(b)) return false;
+  if (Array.isArray(a) && a.length !== (b as unknown[]).length) return false;
+  const [one, other] = [a, b] as Record<string, unknown>[];
+  for (const key in one) if (!same(one[key], other[key])) return false;
+  // JSON leaves out what is undefined.
+  for (const key in other) if (other[key] !== undefined && !(key in one)) return false;
+  return true;
 }
 
 /** What changed from `before` to `after`; null when nothing did. Notes that both hold keep their order. */
