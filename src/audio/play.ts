@@ -1,8 +1,9 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { accessSync, constants, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { accessSync, constants, mkdtempSync, rmSync } from 'node:fs';
+import { type FileHandle, open } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
-import { encodeWav } from './write.ts';
+import { encodePcm, WAV_HEADER_BYTES, wavHeader } from './write.ts';
 
 /** A program of the system that plays WAV files. */
 export interface Player {
@@ -65,7 +66,8 @@ export function playerAdvice(platform: string): string {
 
 /** What to play. */
 export interface Excerpt {
-  readonly samples: Float32Array;
+  /** At once, or piece by piece: pieces are made while other things go on in between. */
+  readonly samples: Float32Array | Iterable<Float32Array>;
   readonly sampleRate: number;
   /** Again and again until stopped. */
   readonly loop?: boolean;
@@ -76,6 +78,7 @@ export class Playback {
   readonly #player: Player;
   #folder: string | null = null;
   #child: ChildProcess | null = null;
+  #isBusy = false;
   #turn = 0;
 
   constructor(chosen: Player) {
@@ -83,15 +86,46 @@ export class Playback {
   }
 
   /**
-   * Stops what sounds and plays this.
-   * @param onEnd  called when it has ended by itself; with a sentence when the player failed
+   * Stops what sounds and plays this, once it is written out.
+   * @param onEnd  called when it has ended by itself; with a sentence when it could not be played
    */
   play(excerpt: Excerpt, onEnd: (failure: string | null) => void): void {
     this.stop();
+    const turn = this.#turn;
+    this.#isBusy = true;
+    this.#write(excerpt, turn).then(
+      (path) => {
+        if (turn === this.#turn) this.#start(path, excerpt.loop ?? false, turn, onEnd);
+        else removeQuietly(path);
+      },
+      (error: NodeJS.ErrnoException) => {
+        if (turn !== this.#turn) return;
+        this.#isBusy = false;
+        onEnd(`can not be played: no room for the sound in '${tmpdir()}' (${error.code ?? error.message})`);
+      },
+    );
+  }
+
+  /** Writes an excerpt as a WAV file, and stops when another is asked for. */
+  async #write({ samples, sampleRate }: Excerpt, turn: number): Promise<string> {
     this.#folder ??= mkdtempSync(join(tmpdir(), 'reedtrace-play-'));
-    const path = join(this.#folder, 'excerpt.wav');
-    writeFileSync(path, encodeWav(excerpt.samples, excerpt.sampleRate, 16));
-    this.#start(path, excerpt.loop ?? false, this.#turn, onEnd);
+    const path = join(this.#folder, `excerpt-${turn}.wav`);
+    const file = await open(path, 'w');
+    try {
+      let count = 0;
+      let at = WAV_HEADER_BYTES;
+      for (const piece of samples instanceof Float32Array ? secondsOf(samples, sampleRate) : samples) {
+        if (turn !== this.#turn) return path;
+        const bytes = encodePcm(piece, 16);
+        await writeAll(file, bytes, at);
+        at += bytes.length;
+        count += piece.length;
+      }
+      await writeAll(file, wavHeader(count, sampleRate, 16), 0);
+    } finally {
+      await file.close();
+    }
+    return path;
   }
 
   #start(path: string, loop: boolean, turn: number, onEnd: (failure: string | null) => void): void {
@@ -100,25 +134,31 @@ export class Playback {
     this.#child = child;
     let ended = false;
     const end = (failure: string | null): void => {
-      if (ended || turn !== this.#turn) return;
+      if (ended) return;
       ended = true;
-      if (loop && failure === null) this.#start(path, loop, turn, onEnd);
-      else {
-        this.#child = null;
-        onEnd(failure);
+      const isCurrent = turn === this.#turn;
+      if (isCurrent && loop && failure === null) {
+        this.#start(path, loop, turn, onEnd);
+        return;
       }
+      removeQuietly(path);
+      if (!isCurrent) return;
+      this.#child = null;
+      this.#isBusy = false;
+      onEnd(failure);
     };
     child.on('error', (error) => end(`${command} could not be started (${error.message})`));
     child.on('exit', (code) => end(code === 0 ? null : `${command} could not play (it ended with ${code})`));
   }
 
-  /** True while something sounds. */
+  /** True while something sounds, or is about to. */
   get isPlaying(): boolean {
-    return this.#child !== null;
+    return this.#isBusy;
   }
 
   stop(): void {
     this.#turn++;
+    this.#isBusy = false;
     this.#child?.kill('SIGTERM');
     this.#child = null;
   }
@@ -126,7 +166,28 @@ export class Playback {
   /** Stops, and removes the temporary file. */
   close(): void {
     this.stop();
-    if (this.#folder !== null) rmSync(this.#folder, { recursive: true, force: true });
+    if (this.#folder !== null) removeQuietly(this.#folder);
     this.#folder = null;
+  }
+}
+
+function* secondsOf(samples: Float32Array, sampleRate: number): Generator<Float32Array> {
+  for (let i = 0; i < samples.length; i += sampleRate) yield samples.subarray(i, i + sampleRate);
+}
+
+async function writeAll(file: FileHandle, bytes: Uint8Array, at: number): Promise<void> {
+  let written = 0;
+  while (written < bytes.length) {
+    const { bytesWritten } = await file.write(bytes, written, bytes.length - written, at + written);
+    written += bytesWritten;
+  }
+}
+
+/** A file that another program still reads can stay on some systems; it lies in the system's temporary folder. */
+function removeQuietly(path: string): void {
+  try {
+    rmSync(path, { recursive: true, force: true });
+  } catch {
+    // Nothing to be done.
   }
 }

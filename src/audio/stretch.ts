@@ -13,24 +13,42 @@ const COARSE_STEP = 4;
  */
 export function stretch(samples: Float32Array, sampleRate: number, factor: number): Float32Array {
   const out = new Float32Array(Math.round(samples.length * factor));
-  if (factor === 1 || samples.length === 0) {
-    out.set(samples.subarray(0, out.length));
-    return out;
+  let at = 0;
+  for (const piece of stretchPieces(samples, sampleRate, factor)) {
+    out.set(piece, at);
+    at += piece.length;
   }
+  return out;
+}
+
+/** The same piece by piece, each as soon as it is made. */
+export function* stretchPieces(
+  samples: Float32Array,
+  sampleRate: number,
+  factor: number,
+): Generator<Float32Array> {
+  if (factor === 1 || samples.length === 0) {
+    yield samples;
+    return;
+  }
+  const length = Math.round(samples.length * factor);
   const half = Math.max(8, Math.round((PIECE_SEC * sampleRate) / 2));
   const reach = Math.round(SHIFT_SEC * sampleRate);
   // A Hann window: with its neighbours half a piece away it sums to one.
   const fade = Float32Array.from({ length: 2 * half }, (_, i) => 0.5 - 0.5 * Math.cos((Math.PI * i) / half));
   let follows = 0;
-  for (let at = -half; at < out.length; at += half) {
+  // What the last piece has left for the next to be added to.
+  let fading: Float32Array = new Float32Array(half);
+  for (let at = -half; at < length; at += half) {
     const wanted = Math.round((at + half) / factor) - half;
     const from = at === -half ? wanted : wanted + bestShift(samples, follows, wanted, half, reach);
-    for (let i = Math.max(0, -at); i < 2 * half && at + i < out.length; i++) {
-      out[at + i] += fade[i] * (samples[from + i] ?? 0);
-    }
+    const piece = new Float32Array(2 * half);
+    piece.set(fading);
+    for (let i = 0; i < 2 * half; i++) piece[i] += fade[i] * (samples[from + i] ?? 0);
+    if (at >= 0) yield piece.subarray(0, Math.min(half, length - at));
+    fading = piece.subarray(half);
     follows = from + half;
   }
-  return out;
 }
 
 /** The shift at which the piece at `wanted` is most like the one that naturally follows (normalised correlation). */

@@ -49,9 +49,18 @@ function soundNote(note: SoundedNote, fromSec: number, sampleRate: number, out: 
 /** Steps of a stored period: fine enough that reading between them is below -60 dB. */
 const WAVE_STEPS = 4096;
 
+/** Periods by their number of partials: all that one note's depends on. */
+const waves = new Map<number, Float32Array>();
+
 function oneWave(f0Hz: number, sampleRate: number): Float32Array {
-  const wave = new Float32Array(WAVE_STEPS);
   const partials = Math.max(1, Math.min(PARTIALS, Math.floor((HIGHEST_SHARE * sampleRate) / f0Hz)));
+  const wave = waves.get(partials) ?? makeWave(partials);
+  waves.set(partials, wave);
+  return wave;
+}
+
+function makeWave(partials: number): Float32Array {
+  const wave = new Float32Array(WAVE_STEPS);
   let peak = 0;
   for (let i = 0; i < WAVE_STEPS; i++) {
     for (let k = 1; k <= partials; k++) {

@@ -1,4 +1,5 @@
-const HEADER_BYTES = 44;
+/** Length of `wavHeader`. */
+export const WAV_HEADER_BYTES = 44;
 const PCM = 1;
 
 /**
@@ -8,17 +9,25 @@ const PCM = 1;
  * @param sampleRate in Hz
  */
 export function encodeWav(samples: Float32Array, sampleRate: number, bitDepth: 16 | 24): Uint8Array {
-  const sampleBytes = bitDepth / 8;
-  const dataBytes = samples.length * sampleBytes;
+  const pcm = encodePcm(samples, bitDepth);
   // Chunks have an even number of bytes.
-  const padding = dataBytes % 2;
-  const bytes = new Uint8Array(HEADER_BYTES + dataBytes + padding);
+  const bytes = new Uint8Array(WAV_HEADER_BYTES + pcm.length + (pcm.length % 2));
+  bytes.set(wavHeader(samples.length, sampleRate, bitDepth));
+  bytes.set(pcm, WAV_HEADER_BYTES);
+  return bytes;
+}
+
+/** What stands before the samples of a WAV file of one channel. */
+export function wavHeader(sampleCount: number, sampleRate: number, bitDepth: 16 | 24): Uint8Array {
+  const sampleBytes = bitDepth / 8;
+  const dataBytes = sampleCount * sampleBytes;
+  const bytes = new Uint8Array(WAV_HEADER_BYTES);
   const view = new DataView(bytes.buffer);
   const text = (at: number, word: string) => {
     for (let i = 0; i < word.length; i++) bytes[at + i] = word.charCodeAt(i);
   };
   text(0, 'RIFF');
-  view.setUint32(4, HEADER_BYTES - 8 + dataBytes + padding, true);
+  view.setUint32(4, WAV_HEADER_BYTES - 8 + dataBytes + (dataBytes % 2), true);
   text(8, 'WAVEfmt ');
   view.setUint32(16, 16, true);
   view.setUint16(20, PCM, true);
@@ -29,10 +38,18 @@ export function encodeWav(samples: Float32Array, sampleRate: number, bitDepth: 1
   view.setUint16(34, bitDepth, true);
   text(36, 'data');
   view.setUint32(40, dataBytes, true);
+  return bytes;
+}
+
+/** Samples as they stand in a WAV file, without the padding of an odd number of bytes. */
+export function encodePcm(samples: Float32Array, bitDepth: 16 | 24): Uint8Array {
+  const sampleBytes = bitDepth / 8;
+  const bytes = new Uint8Array(samples.length * sampleBytes);
+  const view = new DataView(bytes.buffer);
   const top = 2 ** (bitDepth - 1) - 1;
   for (let i = 0; i < samples.length; i++) {
     const value = Math.max(-top, Math.min(top, Math.round(samples[i] * top))) || 0;
-    const at = HEADER_BYTES + i * sampleBytes;
+    const at = i * sampleBytes;
     view.setUint16(at, value & 0xffff, true);
     if (bitDepth === 24) view.setInt8(at + 2, value >> 16);
   }

@@ -1,24 +1,40 @@
 import type { Playback } from '../audio/play.ts';
-import { stretch } from '../audio/stretch.ts';
+import { stretchPieces } from '../audio/stretch.ts';
 import { mix, soundTab } from '../audio/tab-sound.ts';
 import { findPlayable } from '../harp/playable.ts';
 import type { Effect, UiState } from './state.ts';
 
 /** Rate of the tab as sound when there is no recording to go by, in Hz. */
-const TAB_RATE = 22_050;
+const TAB_RATE_HZ = 22_050;
+/** Whole seconds, so that pieces meet on a sample. */
+const PIECE_SEC = 1;
 
-/** What an effect sounds like, as samples. */
-export function render(
+/** What an effect sounds like, piece by piece, so that keys are answered while a long one is made. */
+export function* soundPieces(
   state: UiState,
   { what, fromSec, toSec, stretch: factor }: Effect & { kind: 'play' },
-): { samples: Float32Array; sampleRate: number } {
-  const sampleRate = state.ears?.sampleRate ?? TAB_RATE;
-  const recorded = what === 'tab' ? null : (state.ears?.excerpt(fromSec, toSec) ?? null);
-  const samples =
-    what === 'recording'
-      ? (recorded ?? new Float32Array())
-      : mix(recorded ?? new Float32Array(), tabSamples(state, fromSec, toSec, sampleRate));
-  return { samples: factor === 1 ? samples : stretch(samples, sampleRate, factor), sampleRate };
+): Generator<Float32Array> {
+  const { ears } = state;
+  const sampleRate = rateOf(state);
+  const tab = what === 'recording' ? null : tabSamples(state, fromSec, toSec, sampleRate);
+  if (factor !== 1) {
+    const recorded = what === 'tab' ? null : ears?.excerpt(fromSec, toSec);
+    yield* stretchPieces(both(recorded, tab), sampleRate, factor);
+    return;
+  }
+  for (let sec = fromSec; sec < toSec; sec += PIECE_SEC) {
+    const recorded = what === 'tab' ? null : ears?.excerpt(sec, Math.min(toSec, sec + PIECE_SEC));
+    const first = Math.round((sec - fromSec) * sampleRate);
+    yield both(recorded, tab?.subarray(first, first + PIECE_SEC * sampleRate));
+  }
+}
+
+function rateOf({ ears }: UiState): number {
+  return ears?.sampleRate ?? TAB_RATE_HZ;
+}
+
+function both(recorded: Float32Array | null | undefined, tab: Float32Array | null | undefined): Float32Array {
+  return recorded && tab ? mix(recorded, tab) : (recorded ?? tab ?? new Float32Array());
 }
 
 function tabSamples(state: UiState, fromSec: number, toSec: number, sampleRate: number): Float32Array {
@@ -39,5 +55,6 @@ export function play(
   effect: Effect & { kind: 'play' },
   onEnd: (failure: string | null) => void,
 ): void {
-  playback.play({ ...render(state, effect), loop: effect.loop }, onEnd);
+  const { loop } = effect;
+  playback.play({ samples: soundPieces(state, effect), sampleRate: rateOf(state), loop }, onEnd);
 }

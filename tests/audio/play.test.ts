@@ -74,6 +74,44 @@ describe.skipIf(process.platform === 'win32')('playback', () => {
     expect(onEnd).not.toHaveBeenCalled();
   });
 
+  it('lets other things happen while pieces are made, and makes no more when it is stopped', async () => {
+    const log = join(dir, 'pieces.wav');
+    const playback = new Playback(play(fakePlayer('pieces', `cp "$1" '${log}'`)));
+    let others = 0;
+    const other = setInterval(() => others++);
+    let made = 0;
+    const pieces = function* (count: number) {
+      for (made = 0; made < count; made++) {
+        for (const until = performance.now() + 2; performance.now() < until; );
+        yield new Float32Array(80).fill(0.5);
+      }
+    };
+    const onEnd = vi.fn();
+    playback.play({ samples: pieces(50), sampleRate: 8000 }, onEnd);
+    await vi.waitFor(() => expect(onEnd).toHaveBeenCalledWith(null));
+    expect(others).toBeGreaterThan(10);
+    expect(readFileSync(log).length).toBe(44 + 2 * 50 * 80);
+    expect(readFileSync(log).readUInt32LE(40)).toBe(2 * 50 * 80);
+    playback.play({ samples: pieces(1e6), sampleRate: 8000 }, onEnd);
+    await vi.waitFor(() => expect(made).toBeGreaterThan(2));
+    playback.close();
+    const stoppedAt = made;
+    await new Promise((resolve) => setTimeout(resolve, 50));
+    clearInterval(other);
+    expect(made).toBeLessThanOrEqual(stoppedAt + 1);
+    expect(onEnd).toHaveBeenCalledTimes(1);
+  });
+
+  it('tells in a sentence when the sound finds no room', async () => {
+    vi.stubEnv('TMPDIR', join(dir, 'not-there'));
+    const onEnd = vi.fn();
+    const playback = new Playback(play(fakePlayer('unheard', 'exit 0')));
+    playback.play(SOUND, onEnd);
+    await vi.waitFor(() => expect(onEnd).toHaveBeenCalledWith(expect.stringMatching(/no room.*ENOENT/)));
+    expect(playback.isPlaying).toBe(false);
+    vi.unstubAllEnvs();
+  });
+
   it('tells in a sentence when the player fails', async () => {
     const onEnd = vi.fn();
     new Playback(play(fakePlayer('fails', 'exit 3'))).play(SOUND, onEnd);
