@@ -1,6 +1,8 @@
 import { createHash } from 'node:crypto';
-import { type FileHandle, open, readFile, rename, unlink } from 'node:fs/promises';
+import { closeSync, fdatasync, ftruncateSync, openSync, renameSync, unlinkSync, writeSync } from 'node:fs';
+import { open, readFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
+import { promisify } from 'node:util';
 import { applyEdit, type Edit, type EditedTake, openEdits } from './edits.ts';
 import type { Take } from './schema.ts';
 
@@ -84,165 +86,193 @@ export function replay(state: EditedTake, edits: readonly Edit[]): EditedTake {
   return edits.reduce(applyEdit, state);
 }
 
-/** How the journal stands: all is on disk, some is on its way, or the disk refuses (code of the system). */
+/** How the journal stands: as far as it is known all is on disk, or the disk refuses (code of the system). */
 export type JournalState =
   | { readonly kind: 'safe' }
-  | { readonly kind: 'writing' }
   | { readonly kind: 'failed'; readonly code: string; readonly waiting: number };
 
 /** After a failure, writing is tried again in this time. */
 const RETRY_MS = 1000;
 
+/** An object, so that a file is known again when its number is given to another. */
+interface OpenFile {
+  readonly fd: number;
+}
+
+const dataSync = promisify(fdatasync);
+
 /**
- * The edits since the take was saved, each on disk (fsync) as soon as the disk can, one after another. Only ever
- * appended to; a full disk keeps the edits in memory and is tried again every second.
+ * The edits since the take was saved. Each is handed to the system at once, so that it outlives the program however
+ * busy that is, and from there to the disk (fsync) as soon as the disk can. Only ever appended to; a full disk keeps
+ * the edits in memory and is tried again every second.
  */
 export class Journal {
   readonly #path: string;
   readonly #onState: (state: JournalState) => void;
-  readonly #ready: Promise<unknown>;
   #head: JournalHead;
   #resumeAt: number | null;
-  #pending: string[] = [];
-  #file: FileHandle | null = null;
-  /** Bytes that are known to be whole, once the file is open; what a failed write left behind them is cut off. */
-  #length: number | null = null;
-  #working: Promise<void> | null = null;
+  #file: OpenFile | null = null;
+  /** Lines that the file doesn't have yet. */
+  #waiting: string[] = [];
+  /** Lines that the file has and the disk perhaps not yet. */
+  #unsynced: string[] = [];
+  /** Bytes of the file that are whole, and that are on disk. */
+  #length = 0;
+  #syncedLength = 0;
+  /** Behind the whole bytes there may be what a failed write left. */
+  #isTorn = false;
+  #syncing: Promise<void> | null = null;
   #retry: NodeJS.Timeout | null = null;
-  #paused = false;
   #state: JournalState = { kind: 'safe' };
 
   /**
    * @param takeHash  of the take as it is saved
    * @param resumeAt  bytes of the file that stay, when it is gone on with; null begins a new one
-   * @param ready  nothing is written before; for an old journal that is still being put aside
+   * @param onState  told of failures, and when all is safe again
    */
   constructor(
     path: string,
     takeHash: string,
     resumeAt: number | null,
     onState: (state: JournalState) => void,
-    ready: Promise<unknown> = Promise.resolve(),
   ) {
-    this.#ready = ready;
     this.#path = path;
     this.#onState = onState;
     this.#head = headOf(takeHash);
     this.#resumeAt = resumeAt;
   }
 
-  get state(): JournalState {
-    return this.#state;
-  }
-
   append(edit: Edit): void {
-    this.#pending.push(formatLine(edit));
-    if (this.#state.kind === 'failed') this.#tell({ ...this.#state, waiting: this.#pending.length });
-    else this.#work();
+    this.#waiting.push(formatLine(edit));
+    if (this.#retry === null) this.#write();
+    else if (this.#state.kind === 'failed') this.#tell({ ...this.#state, waiting: this.#waiting.length });
   }
 
   /** Waits until all is on disk, or the disk has refused. */
   async settled(): Promise<JournalState> {
-    while (this.#working !== null) await this.#working;
+    while (this.#syncing !== null) await this.#syncing;
     return this.#state;
   }
 
   /**
-   * Begins anew for a take that was just saved. The old journal stays until the new one is on disk.
-   * @param later  the edits that are not in the saved take, asked for at the moment when they are written
+   * The take was just saved. The journal begins anew, unless there are changes that the saved take lacks: then it goes
+   * on as it is, since what the take holds is passed over when it is read.
    */
-  async restart(takeHash: string, later: () => readonly Edit[]): Promise<void> {
-    this.#paused = true;
-    if (this.#retry !== null) clearTimeout(this.#retry);
-    await this.#working;
-    await this.#ready;
-    await this.#close();
+  restart(takeHash: string, hasLater: boolean): void {
+    this.#stopRetrying();
+    if (hasLater) {
+      this.#write();
+      return;
+    }
+    this.#closeFile();
+    try {
+      unlinkSync(this.#path);
+    } catch {
+      // There is none, or it stays and tells nothing that the take doesn't hold.
+    }
     this.#head = headOf(takeHash);
     this.#resumeAt = null;
-    this.#length = null;
-    const edits = later();
-    this.#pending = [];
-    try {
-      if (edits.length === 0) await unlink(this.#path);
-      else await this.#replace(edits);
-    } catch (error) {
-      // Without the new file the old one tells the same: what the take holds is passed over when it is read.
-      if ((error as NodeJS.ErrnoException).code !== 'ENOENT') {
-        this.#pending = [...edits.map(formatLine), ...this.#pending];
-      }
-    }
-    this.#paused = false;
-    if (this.#pending.length > 0) this.#work();
-    else this.#tell({ kind: 'safe' });
-  }
-
-  async #replace(edits: readonly Edit[]): Promise<void> {
-    const bytes = Buffer.from([formatLine(this.#head), ...edits.map(formatLine)].join(''));
-    const fresh = `${this.#path}.new`;
-    const file = await open(fresh, 'w');
-    try {
-      await writeAll(file, bytes, 0);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
-    await rename(fresh, this.#path);
-    await syncFolder(dirname(this.#path));
-    this.#resumeAt = bytes.length;
+    this.#waiting = [];
+    this.#unsynced = [];
+    this.#length = 0;
+    this.#syncedLength = 0;
+    this.#isTorn = false;
+    this.#tell({ kind: 'safe' });
   }
 
   /** Leaves the file as it is. */
   async close(): Promise<void> {
     await this.settled();
-    if (this.#retry !== null) clearTimeout(this.#retry);
-    await this.#close();
+    this.#stopRetrying();
+    this.#closeFile();
   }
 
-  async #close(): Promise<void> {
-    await this.#file?.close().catch(() => {});
-    this.#file = null;
+  #write(): void {
+    if (this.#waiting.length === 0) return;
+    try {
+      this.#file ??= this.#open();
+      const { fd } = this.#file;
+      const lines = this.#length === 0 ? [formatLine(this.#head), ...this.#waiting] : this.#waiting;
+      const bytes = Buffer.from(lines.join(''));
+      if (this.#isTorn) ftruncateSync(fd, this.#length);
+      this.#isTorn = true;
+      writeAll(fd, bytes, this.#length);
+      this.#isTorn = false;
+      this.#length += bytes.length;
+    } catch (error) {
+      this.#fail(error);
+      return;
+    }
+    this.#unsynced.push(...this.#waiting);
+    this.#waiting = [];
+    this.#sync();
   }
 
-  #tell(state: JournalState): void {
-    this.#state = state;
-    this.#onState(state);
+  #open(): OpenFile {
+    const fd = openSync(this.#path, this.#resumeAt === null ? 'w' : 'r+');
+    this.#length = this.#resumeAt ?? 0;
+    this.#syncedLength = this.#length;
+    this.#isTorn = this.#resumeAt !== null;
+    return { fd };
   }
 
-  #work(): void {
-    if (this.#working !== null || this.#paused) return;
-    this.#tell({ kind: 'writing' });
-    this.#working = this.#drain().then(
+  #sync(): void {
+    const file = this.#file;
+    if (file === null || this.#syncing !== null) return;
+    const [length, count] = [this.#length, this.#unsynced.length];
+    const synced = async () => {
+      await dataSync(file.fd);
+      if (this.#syncedLength === 0) await syncFolder(dirname(this.#path));
+    };
+    this.#syncing = synced().then(
       () => {
-        this.#working = null;
-        if (this.#pending.length > 0) this.#work();
-        else this.#tell({ kind: 'safe' });
+        this.#syncing = null;
+        if (file !== this.#file) return this.#sync();
+        this.#syncedLength = length;
+        this.#unsynced.splice(0, count);
+        if (this.#unsynced.length > 0) this.#sync();
+        else if (this.#waiting.length === 0) this.#tell({ kind: 'safe' });
       },
       (error: unknown) => {
-        this.#working = null;
-        const code = (error as NodeJS.ErrnoException).code ?? String(error);
-        this.#tell({ kind: 'failed', code, waiting: this.#pending.length });
-        this.#retry = setTimeout(() => this.#work(), RETRY_MS);
-        this.#retry.unref();
+        this.#syncing = null;
+        if (file !== this.#file) return this.#sync();
+        this.#waiting = [...this.#unsynced, ...this.#waiting];
+        this.#unsynced = [];
+        this.#length = this.#syncedLength;
+        this.#isTorn = true;
+        this.#fail(error);
       },
     );
   }
 
-  async #drain(): Promise<void> {
-    await this.#ready;
-    const batch = this.#pending.slice();
-    if (batch.length === 0) return;
-    const begins = this.#file === null && this.#resumeAt === null;
-    this.#file ??= await open(this.#path, begins ? 'w' : 'r+');
-    this.#length ??= this.#resumeAt ?? 0;
+  #fail(error: unknown): void {
+    const code = (error as NodeJS.ErrnoException).code ?? String(error);
+    this.#stopRetrying();
+    this.#retry = setTimeout(() => {
+      this.#retry = null;
+      this.#write();
+    }, RETRY_MS);
+    this.#retry.unref();
+    this.#tell({ kind: 'failed', code, waiting: this.#waiting.length });
+  }
+
+  #stopRetrying(): void {
+    if (this.#retry !== null) clearTimeout(this.#retry);
+    this.#retry = null;
+  }
+
+  #closeFile(): void {
     const file = this.#file;
-    const lines = this.#length === 0 ? [formatLine(this.#head), ...batch] : batch;
-    const bytes = Buffer.from(lines.join(''));
-    await file.truncate(this.#length);
-    await writeAll(file, bytes, this.#length);
-    await file.datasync();
-    if (this.#length === 0) await syncFolder(dirname(this.#path));
-    this.#length += bytes.length;
-    this.#pending.splice(0, batch.length);
+    this.#file = null;
+    if (file === null) return;
+    if (this.#syncing === null) closeSync(file.fd);
+    else void this.#syncing.finally(() => closeSync(file.fd));
+  }
+
+  #tell(state: JournalState): void {
+    if (state.kind === 'safe' && this.#state.kind === 'safe') return;
+    this.#state = state;
+    this.#onState(state);
   }
 }
 
@@ -250,11 +280,10 @@ function headOf(takeHash: string): JournalHead {
   return { format: FORMAT, version: 1, take: takeHash };
 }
 
-async function writeAll(file: FileHandle, bytes: Buffer, at: number): Promise<void> {
+function writeAll(fd: number, bytes: Buffer, at: number): void {
   let written = 0;
   while (written < bytes.length) {
-    const { bytesWritten } = await file.write(bytes, written, bytes.length - written, at + written);
-    written += bytesWritten;
+    written += writeSync(fd, bytes, written, bytes.length - written, at + written);
   }
 }
 
@@ -276,9 +305,10 @@ export async function loadJournal(takePath: string): Promise<string> {
 /**
  * Puts a journal out of the way without losing it.
  * @returns its new path
+ * @throws the error of the system when it can not be renamed
  */
-export async function setJournalAside(takePath: string, now: Date): Promise<string> {
+export function setJournalAside(takePath: string, now: Date): string {
   const aside = `${journalPath(takePath)}.${now.toISOString().replace(/[:.]/g, '-')}`;
-  await rename(journalPath(takePath), aside);
+  renameSync(journalPath(takePath), aside);
   return aside;
 }

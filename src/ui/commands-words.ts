@@ -1,15 +1,14 @@
 import type { TakeSyllable } from '../take/schema.ts';
 import { layLine, lineUnder, wordsUnder } from '../take/words.ts';
-import { act, type CommandContext, moveTo } from './act.ts';
+import { act, type CommandContext, moveTo, still, takeStep } from './act.ts';
 import { PASTED } from './input.ts';
 import { splitGraphemes } from './line.ts';
 import { phraseAt, type Range } from './phrases.ts';
-import { type Mode, type Step, say, type UiState } from './state.ts';
+import { type Step, say, type UiState, type WordsMode } from './state.ts';
 
-/** Languages that Tab goes through. */
+/** Languages that Tab goes through, after the one that the words seem to be in. */
 const SPLIT_LANGUAGES = ['en', 'de', 'fr', 'es', 'it'] as const;
 
-type WordsMode = Mode & { kind: 'words' };
 const wordsMode = (state: UiState) => state.mode as WordsMode;
 const here = (state: UiState): Range => state.ranges[phraseAt(state.ranges, state.at)];
 
@@ -23,7 +22,7 @@ export function openWords(state: UiState): UiState {
     at: first,
     message: null,
     offer: null,
-    mode: { kind: 'words', text, caret: splitGraphemes(text).length, language: null },
+    mode: { kind: 'words', text, caret: splitGraphemes(text).length, split: null, pasted: null },
   };
 }
 
@@ -67,11 +66,8 @@ function keep(context: CommandContext): Step {
   const { state } = context;
   const { syllables, over, ids } = layTyped(state);
   const closed: UiState = { ...state, mode: { kind: 'notes' } };
-  const step = act(
-    { ...context, state: closed },
-    { kind: 'words', verse: state.verse, ids, syllables },
-    'the words are as they were',
-  );
+  const step = act({ ...context, state: closed }, { kind: 'words', verse: state.verse, ids, syllables }, '');
+  if (step.effects.length === 0) return still({ ...closed, message: null });
   return over === 0 ? step : { ...step, state: say(step.state, withoutNote(over)) };
 }
 
@@ -89,7 +85,10 @@ function type(state: UiState, typed: string): UiState {
   const clean = typed.replace(/[\u0000-\u001f\u007f-\u009f]/g, ' ');
   const before = characters.slice(0, mode.caret).join('') + clean;
   const text = before + characters.slice(mode.caret).join('');
-  return { ...state, mode: { ...mode, text, caret: splitGraphemes(before).length } };
+  return {
+    ...state,
+    mode: { ...mode, text, caret: splitGraphemes(before).length, split: null, pasted: null },
+  };
 }
 
 function rub(state: UiState, key: string): UiState {
@@ -98,7 +97,7 @@ function rub(state: UiState, key: string): UiState {
   const at = key === 'delete' ? mode.caret : mode.caret - 1;
   if (at < 0 || at >= characters.length) return state;
   characters.splice(at, 1);
-  return { ...state, mode: { ...mode, text: characters.join(''), caret: at } };
+  return { ...state, mode: { ...mode, text: characters.join(''), caret: at, split: null, pasted: null } };
 }
 
 function moveCaret(state: UiState, key: string): UiState {
@@ -115,10 +114,19 @@ function typeAfter(state: UiState, line: string): UiState {
   return type(state, before === ' ' ? line : ` ${line}`);
 }
 
+/**
+ * The line ends of a pasted text as `\n`. Terminals send each as a carriage return, and some send two for the two
+ * characters that end a line on Windows: where all come in pairs, a pair is one.
+ */
+function unixLines(text: string): string {
+  const ends = text.trim().match(/\r+/g) ?? [];
+  const inPairs = !text.includes('\n') && ends.every(({ length }) => length % 2 === 0);
+  return text.replace(inPairs ? /\r\r/g : /\r\n?/g, '\n');
+}
+
 /** The lines of a pasted text by verse, which empty lines part. */
 function versesOf(text: string): string[][] {
-  return text
-    .replace(/\r\n?/g, '\n')
+  return unixLines(text)
     .split(/\n[^\S\n]*(?:\n[^\S\n]*)+/)
     .map((verse) => verse.split('\n').filter((line) => line.trim() !== ''))
     .filter((lines) => lines.length > 0);
@@ -126,21 +134,23 @@ function versesOf(text: string): string[][] {
 
 /**
  * A pasted text. One line is typed; of several each goes under the next phrase, those after the last phrase with its
- * line, and after an empty line the next verse begins where the first did. All of it is one change.
+ * line, and after an empty line the next verse begins where the first did. All of it is one change; the line stays
+ * open where the text begins.
  */
 function paste(context: CommandContext, text: string): Step {
   const verses = versesOf(text);
   if (verses.flat().length < 2)
     return { state: typeAfter(context.state, verses[0]?.[0] ?? text), effects: [] };
-  const first = phraseAt(context.state.ranges, context.state.at);
-  const lastPhrase = context.state.ranges.length - 1;
-  let laid = context.state;
+  const { state } = context;
+  const first = phraseAt(state.ranges, state.at);
+  const lastPhrase = state.ranges.length - 1;
+  let laid = state;
   let over = 0;
   verses.forEach((lines, v) => {
     for (let i = 0; i < lines.length && first + i <= lastPhrase; i++) {
       const line = first + i === lastPhrase ? lines.slice(i).join(' ') : lines[i];
-      const at = context.state.ranges[first + i].first;
-      const begun = v === 0 && i === 0 ? laid : openWords({ ...laid, at, verse: context.state.verse + v });
+      const at = state.ranges[first + i].first;
+      const begun = v === 0 && i === 0 ? laid : openWords({ ...laid, at, verse: state.verse + v });
       const typed = typeAfter(begun, line);
       over += layTyped(typed).over;
       laid = keep({ ...context, state: typed }).state;
@@ -148,10 +158,44 @@ function paste(context: CommandContext, text: string): Step {
   });
   const { words } = laid.edited.take;
   const step = act(context, { kind: 'verses', words }, 'the words are as they were');
-  const open = openWords({ ...step.state, at: laid.at, verse: laid.verse });
   const count = verses.length === 1 ? '' : `${verses.length} verses, `;
   const said = `${count}${verses.flat().length} lines pasted${over === 0 ? '' : `; ${withoutNote(over)}`}`;
-  return { ...step, state: say(open, said) };
+  const open = openWords(step.state);
+  const pasted = { text, into: wordsMode(state) };
+  return { ...step, state: say({ ...open, mode: { ...wordsMode(open), pasted } }, said) };
+}
+
+/** What Tab splits: all that was pasted just now, or the line as it was before it was split. */
+const unsplitText = ({ text, split, pasted }: WordsMode): string => pasted?.text ?? split?.unsplit ?? text;
+
+/** Asks for the words to be split: by the language used last, or by the next when they are split by that. */
+function askToSplit(state: UiState): Step {
+  const mode = wordsMode(state);
+  const now = SPLIT_LANGUAGES.indexOf(mode.split?.language as (typeof SPLIT_LANGUAGES)[number]);
+  const language = mode.split === null ? state.language : SPLIT_LANGUAGES[(now + 1) % SPLIT_LANGUAGES.length];
+  return { state, effects: [{ kind: 'split-words', text: unsplitText(mode), language }] };
+}
+
+/** Puts words that were split in the place of those that they were made of, if these are still there. */
+export function putSplit(
+  context: CommandContext,
+  { of, text, language }: { of: string; text: string; language: string },
+): Step {
+  const { mode } = context.state;
+  if (mode.kind !== 'words' || unsplitText(mode) !== of) return still(context.state);
+  const split = { language, unsplit: of };
+  if (mode.pasted === null) {
+    const caret = splitGraphemes(text).length;
+    return still({ ...context.state, language, mode: { ...mode, text, caret, split } });
+  }
+  const back = takeStep(context, 'undo');
+  const { at, verse } = context.state;
+  const step = paste({ ...context, state: { ...back.state, at, verse, mode: mode.pasted.into } }, text);
+  const { pasted } = mode;
+  return {
+    state: { ...step.state, language, mode: { ...wordsMode(step.state), split, pasted } },
+    effects: [...back.effects, ...step.effects],
+  };
 }
 
 /** What a key does while words are typed; keys without a command are text. */
@@ -174,16 +218,10 @@ export function wordsKey(context: CommandContext, command: string | undefined): 
     }
     case 'words-verse':
       return goVerse(context);
-    case 'split-words': {
-      const mode = wordsMode(state);
-      const now = SPLIT_LANGUAGES.indexOf(mode.language as (typeof SPLIT_LANGUAGES)[number]);
-      const language = SPLIT_LANGUAGES[(now + 1) % SPLIT_LANGUAGES.length];
-      const text = mode.text.replace(/(?<=\p{L})-(?=\p{L})/gu, '');
-      return {
-        state: { ...state, mode: { ...mode, language } },
-        effects: [{ kind: 'split-words', text: now < 0 ? mode.text : text, language }],
-      };
-    }
+    case 'split-words':
+      return askToSplit(state);
+    case 'join':
+      return { state: type(state, '~'), effects: [] };
     default:
       if (key.startsWith(PASTED)) return paste(context, key.slice(PASTED.length));
       return {

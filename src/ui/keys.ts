@@ -75,10 +75,10 @@ const WORDS: readonly KeyRow[] = [
   row('Words', 'type', [], '-', 'splits a word', 'between syllables'),
   row('Words', 'type', [], '_', 'holds', 'holds the syllable before over one more note'),
   row('Words', 'type', [], '*', 'no syllable', 'leaves a note without a syllable, so that the rest shifts'),
-  row('Words', 'type', [], '~', 'joins', 'two words on one note'),
+  row('Words', 'join', ['='], '=', 'joins', 'two words on one note, written ~'),
   row('Words', 'caret', ['left', 'right', 'home', 'end'], '←→', 'move', 'moves in the line'),
   row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'rub out', 'rubs out a character'),
-  row('Words', 'split-words', ['tab'], 'Tab', 'split by language', 'syllables by the rules of English, German, French, Spanish, Italian in turn'),
+  row('Words', 'split-words', ['tab'], 'Tab', 'split words', 'syllables by the rules of the language; again: English, German, French, Spanish, Italian'),
   row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
   row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after; the tab shows it'),
 ];

@@ -3,11 +3,10 @@ import { replay } from '../take/journal.ts';
 import type { CommandContext } from './act.ts';
 import { harpKeyPressed, openHarp, readOnNewHarp } from './commands-harp.ts';
 import { NOTE_COMMANDS } from './commands-notes.ts';
-import { openWords, wordsKey } from './commands-words.ts';
+import { openWords, putSplit, wordsKey } from './commands-words.ts';
 import type { Ears } from './ears.ts';
 import { PASTED } from './input.ts';
 import { commandOf } from './keys.ts';
-import { splitGraphemes } from './line.ts';
 import { phraseAt } from './phrases.ts';
 import {
   type Effect,
@@ -27,6 +26,8 @@ export type UiEvent =
   | { readonly kind: 'journal'; readonly journal: JournalState }
   | { readonly kind: 'saved'; readonly edits: number }
   | { readonly kind: 'failed'; readonly text: string }
+  /** The old journal is out of the way, under this name. */
+  | { readonly kind: 'set-aside'; readonly name: string }
   | {
       readonly kind: 'recording';
       readonly recording: RecordingState;
@@ -34,7 +35,14 @@ export type UiEvent =
       readonly text?: string;
     }
   | { readonly kind: 'played'; readonly failure: string | null }
-  | { readonly kind: 'words-split'; readonly text: string; readonly language: string };
+  /** `text` is `of` with its words split. */
+  | {
+      readonly kind: 'words-split';
+      readonly of: string;
+      readonly text: string;
+      readonly language: string;
+      readonly at: string;
+    };
 
 /** Shown before the first sound of a session. */
 const HEADPHONE_CAUTION = 'on headphones? Begin with the level low; it can be loud. The key again plays.';
@@ -54,11 +62,24 @@ export function reduce(state: UiState, event: UiEvent): Step {
       return { state: { ...state, journal: event.journal }, effects: [] };
     case 'saved':
       return {
-        state: say({ ...state, savedEdits: event.edits, journal: { kind: 'safe' } }, 'saved'),
+        state: say({ ...state, savedEdits: event.edits }, 'saved'),
         effects: [],
       };
     case 'failed':
-      return { state: say({ ...state, mode: { kind: 'notes' } }, event.text, 'alert'), effects: [] };
+      return {
+        // What was left in a journal stays on offer: going on would write over it.
+        state: say(
+          { ...state, mode: state.mode.kind === 'recover' ? state.mode : { kind: 'notes' } },
+          event.text,
+          'alert',
+        ),
+        effects: [],
+      };
+    case 'set-aside':
+      return {
+        state: say({ ...state, mode: { kind: 'notes' } }, `put aside as '${event.name}'`),
+        effects: [],
+      };
     case 'recording': {
       const heard = { ...state, recording: event.recording, ears: event.ears };
       return { state: event.text === undefined ? heard : say(heard, event.text), effects: [] };
@@ -71,17 +92,8 @@ export function reduce(state: UiState, event: UiEvent): Step {
             : say({ ...state, playing: null }, event.failure, 'alert'),
         effects: [],
       };
-    case 'words-split': {
-      if (state.mode.kind !== 'words' || state.mode.language !== event.language)
-        return { state, effects: [] };
-      return {
-        state: {
-          ...state,
-          mode: { ...state.mode, text: event.text, caret: splitGraphemes(event.text).length },
-        },
-        effects: [],
-      };
-    }
+    case 'words-split':
+      return putSplit({ state, key: '', at: event.at }, event);
   }
 }
 
@@ -182,7 +194,7 @@ function recoverKey(state: UiState, command: string | undefined): Step {
       };
     }
     case 'set-aside':
-      return { state: open, effects: [{ kind: 'set-aside' }] };
+      return { state, effects: [{ kind: 'set-aside' }] };
     case 'leave':
       return { state, effects: [{ kind: 'quit', journal: 'keep' }] };
     default:

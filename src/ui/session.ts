@@ -3,7 +3,6 @@ import { setTimeout } from 'node:timers/promises';
 import { findPlayer, Playback, playerAdvice } from '../audio/play.ts';
 import { ReedtraceError } from '../errors.ts';
 import type { CustomHarp } from '../harp/playable.ts';
-import { type Edit, editsOf } from '../take/edits.ts';
 import {
   hashTake,
   Journal,
@@ -30,6 +29,9 @@ export interface Ending {
   /** Changes that wait in the journal. */
   readonly waiting: number;
 }
+
+/** Words are split by the rules of this one where it isn't clear which they are in. */
+const USUAL_LANGUAGE = 'en';
 
 /** A lock is refreshed this often. */
 const REFRESH_MS = 10_000;
@@ -141,19 +143,19 @@ export class Session implements Source {
     await this.#end(true);
   }
 
-  #newJournal(resumeAt: number | null, ready?: Promise<unknown>): Journal {
+  #newJournal(resumeAt: number | null): Journal {
     const { path, text } = this.#options;
     const tell = (journal: JournalState) => this.dispatch({ kind: 'journal', journal });
-    return new Journal(journalPath(path), hashTake(text), resumeAt, tell, ready);
+    return new Journal(journalPath(path), hashTake(text), resumeAt, tell);
   }
 
   #setAside(): void {
-    const moved = setJournalAside(this.#options.path, new Date());
-    this.#journal = this.#newJournal(null, moved);
-    moved.then(
-      (aside) => this.#tell(`put aside as '${basename(aside)}'`),
-      (error: Error) => this.dispatch({ kind: 'failed', text: `could not be put aside (${error.message})` }),
-    );
+    try {
+      const aside = setJournalAside(this.#options.path, new Date());
+      this.dispatch({ kind: 'set-aside', name: basename(aside) });
+    } catch (error) {
+      this.dispatch({ kind: 'failed', text: `could not be put aside (${(error as Error).message})` });
+    }
   }
 
   #run(effect: Effect): void {
@@ -198,10 +200,6 @@ export class Session implements Source {
     play(this.#playback, state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
   }
 
-  #tell(text: string): void {
-    this.#show({ ...this.#snapshot, state: say(this.#snapshot.state, text) });
-  }
-
   /** Saves one after another: a second save waits for the first. */
   #save(thenQuit: boolean): void {
     this.#saving = this.#saving.then(() => this.#saveNow(thenQuit));
@@ -219,14 +217,10 @@ export class Session implements Source {
       this.dispatch({ kind: 'failed', text: `not saved: ${text}` });
       return;
     }
-    await this.#journal.restart(hashTake(formatTake(take)), () => this.#editsAfter(take));
+    const { edits } = this.#snapshot.state.edited.take;
+    this.#journal.restart(hashTake(formatTake(take)), edits.length > take.edits.length);
     this.dispatch({ kind: 'saved', edits: take.edits.length });
     if (thenQuit) await this.#end(true);
-  }
-
-  /** What was changed since, such as while the take was being written. */
-  #editsAfter(take: Take): readonly Edit[] {
-    return editsOf(this.#snapshot.state.edited.take).slice(take.edits.length);
   }
 
   async #end(keep: boolean): Promise<void> {
@@ -234,20 +228,21 @@ export class Session implements Source {
     this.#playback?.close();
     const { state } = this.#snapshot;
     const waiting = keep ? state.edited.take.edits.length - state.savedEdits : 0;
-    if (!keep) await this.#journal.restart('', () => []);
+    if (!keep) this.#journal.restart('', false);
     await this.#journal.close();
     this.#options.lock.release();
     this.#ended({ waiting });
   }
 
-  async #splitWords(text: string, language: string): Promise<void> {
-    const [{ loadLanguage }, { splitWord }] = await Promise.all([
+  async #splitWords(of: string, language: string | null): Promise<void> {
+    const [{ loadLanguage }, { splitWord }, { guessLanguage }] = await Promise.all([
       import('../music/words/languages.ts'),
       import('../music/words/syllables.ts'),
+      import('../music/words/guess-language.ts'),
     ]);
-    const rules = await loadLanguage(language);
-    const split = text.replace(/[^\s_*~-]+/gu, (word) => splitWord(word, rules).join('-'));
-    this.dispatch({ kind: 'words-split', text: split, language });
+    const rules = await loadLanguage(language ?? guessLanguage(of) ?? USUAL_LANGUAGE);
+    const text = of.replace(/[^\s_*~]+/gu, (word) => splitWord(word, rules).join('-'));
+    this.dispatch({ kind: 'words-split', of, text, language: rules.code, at: new Date().toISOString() });
   }
 
   /** Measures the contour of what is seen, a note at a time, so that keys are never kept waiting. */

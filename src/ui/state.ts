@@ -13,17 +13,22 @@ import { phraseRanges, type Range } from './phrases.ts';
 export type Mode =
   | { readonly kind: 'notes' }
   | { readonly kind: 'help'; readonly top: number }
-  | {
-      readonly kind: 'words';
-      readonly text: string;
-      /** Place in the text, in characters as readers see them. */
-      readonly caret: number;
-      /** Language whose words were split last. */
-      readonly language: string | null;
-    }
+  | WordsMode
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
   | { readonly kind: 'quit' }
   | { readonly kind: 'recover'; readonly recovery: Exclude<Recovery, { kind: 'nothing' }> };
+
+/** A line of words is being typed under the current phrase. */
+export interface WordsMode {
+  readonly kind: 'words';
+  readonly text: string;
+  /** Place in the text, in characters as readers see them. */
+  readonly caret: number;
+  /** How the words were split just now, and what stood there before. */
+  readonly split: { readonly language: string; readonly unsplit: string } | null;
+  /** Several lines that were pasted just now, and the line that they were pasted into. */
+  readonly pasted: { readonly text: string; readonly into: WordsMode } | null;
+}
 
 /** A sentence for the player; `alert` is for what went wrong. */
 export interface Message {
@@ -54,6 +59,8 @@ export interface UiState {
   readonly at: number;
   /** The verse whose words are shown and typed, from 1. */
   readonly verse: number;
+  /** Language that words were split by last; null before. */
+  readonly language: string | null;
   readonly mode: Mode;
   readonly message: Message | null;
   readonly offer: Offer | null;
@@ -92,7 +99,8 @@ export type Effect =
       readonly stretch: number;
       readonly loop: boolean;
     }
-  | { readonly kind: 'split-words'; readonly text: string; readonly language: string };
+  /** Without a language, by that which the text seems to be in. */
+  | { readonly kind: 'split-words'; readonly text: string; readonly language: string | null };
 
 export interface Step {
   readonly state: UiState;
@@ -109,6 +117,7 @@ export function openState(name: string, take: Take, custom: CustomHarp, hasPlaye
     ranges: phraseRanges(take),
     at: 0,
     verse: FIRST_VERSE,
+    language: null,
     mode: { kind: 'notes' },
     message: null,
     offer: null,

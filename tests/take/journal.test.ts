@@ -124,7 +124,7 @@ describe('the journal', () => {
 
   it('is put aside without being lost', async () => {
     const text = await written(accepted(1).edits);
-    const aside = await setJournalAside(path, new Date('2026-11-25T12:00:00Z'));
+    const aside = setJournalAside(path, new Date('2026-11-25T12:00:00Z'));
     expect(readFileSync(aside, 'utf8')).toBe(text);
     expect(existsSync(journalPath(path))).toBe(false);
   });
@@ -133,7 +133,7 @@ describe('the journal', () => {
     const { edits } = accepted(3);
     const journal = new Journal(journalPath(path), HASH, null, () => {});
     journal.append(edits[0]);
-    await journal.restart('x', () => []);
+    journal.restart('x', false);
     expect(existsSync(journalPath(path))).toBe(false);
     journal.append(edits[1]);
     await journal.close();
@@ -142,18 +142,29 @@ describe('the journal', () => {
     );
   });
 
-  it('keeps what is changed while the take is saved, once', async () => {
-    const { edits, state } = accepted(5);
+  it('keeps what is changed while the take is saved', async () => {
+    const { edits } = accepted(5);
+    const saved = formatTake(accepted(3).state.take);
     const journal = new Journal(journalPath(path), HASH, null, () => {});
-    for (const each of edits.slice(0, 3)) journal.append(each);
-    const restarted = journal.restart(HASH, () => state.take.edits.slice(3) as unknown as Edit[]);
-    journal.append(edits[3]);
+    for (const each of edits.slice(0, 4)) journal.append(each);
+    journal.restart(hashTake(saved), true);
     journal.append(edits[4]);
-    await restarted;
     await journal.close();
-    const lines = readFileSync(journalPath(path), 'utf8').trim().split('\n');
-    expect(lines.slice(1).map((line) => JSON.parse(line.slice(9)).seq)).toEqual([4, 5]);
+    const text = readFileSync(journalPath(path), 'utf8');
+    expect(readJournal(text, JSON.parse(saved), hashTake(saved))).toMatchObject({ edits: edits.slice(3) });
     expect(readdirSync(dir).sort()).toEqual(['a.take.json', 'a.take.json.journal']);
+  });
+
+  it('holds an edit before the program does anything else', () => {
+    const { edits } = accepted(2);
+    const journal = new Journal(journalPath(path), HASH, null, () => {});
+    edits.forEach((each, i) => {
+      journal.append(each);
+      const found = readJournal(readFileSync(journalPath(path), 'utf8'), TAKE, HASH);
+      expect(found).toMatchObject({ edits: edits.slice(0, i + 1), damaged: false });
+    });
+    journal.restart('x', false);
+    expect(existsSync(journalPath(path))).toBe(false);
   });
 
   it.skipIf(process.platform !== 'linux')('keeps edits in memory while the disk is full', async () => {

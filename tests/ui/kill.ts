@@ -72,6 +72,10 @@ export async function killOnce(delayMs: number): Promise<KillResult> {
     await terminal.until('ended 137');
     const due = seen.filter(({ at }) => killedAt - at > PROMISE_MS).at(-1)?.edits ?? 0;
     const kept = editsAfter(path);
+    if (kept < due) {
+      const times = seen.map(({ edits, at }) => `${edits} at ${killedAt - at} ms`).join(', ');
+      process.stderr.write(`kept ${kept} of ${due}; seen before the kill: ${times}\n`);
+    }
     return { lost: Math.max(0, due - kept), kept };
   } finally {
     terminal.close();

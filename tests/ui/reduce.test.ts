@@ -242,12 +242,63 @@ describe('words', () => {
     expect(press(state, 'w', `paste:${long}`, 'enter').state.edited.take.words).toHaveLength(1500);
   });
 
-  it('are split elsewhere, and dropped when the answer comes too late', () => {
+  it('are taken line by line when their line ends are those of Windows', () => {
+    const lines = (text: string) => press(state, 'w', `paste:${text}`, 'enter').state;
+    const wanted = ['a', 'b', 'c', 'd'];
+    // Some terminals send a carriage return for each of the two characters.
+    for (const text of ['a b c\r\rd\r\r', 'a b c\r\nd\r\n', 'a b c\rd\r', 'a b c\nd']) {
+      const now = lines(text);
+      expect(under(now).map(([, syllable]) => syllable)).toEqual(wanted);
+      expect(now.edited.take.words.every(({ verse }) => verse === 1)).toBe(true);
+    }
+    expect(lines('a\r\rb\r\r\r\rc\r\rd').edited.take.words.map(({ verse }) => verse)).toEqual([1, 1, 2, 2]);
+    expect(lines('a\rb\r\rc\rd').edited.take.words.map(({ verse }) => verse)).toEqual([1, 1, 2, 2]);
+  });
+
+  it('are joined by a key that every keyboard has', () => {
+    expect(under(press(state, 'w', ...'of=the', 'enter').state)).toEqual([['n1', 'of the']]);
+  });
+
+  const answer = (of: string, text: string, language: string) =>
+    ({ kind: 'words-split', of, text, language, at: AT }) as const;
+  it('are split elsewhere, and left when the line is another by then', () => {
     const asked = press(state, 'w', ...'Susanna', 'tab');
-    expect(asked.effects).toEqual([{ kind: 'split-words', text: 'Susanna', language: 'en' }]);
-    const answer = { kind: 'words-split', text: 'Su-san-na', language: 'en' } as const;
-    expect(reduce(asked.state, answer).state.mode).toMatchObject({ text: 'Su-san-na', caret: 9 });
-    expect(reduce(press(asked.state, 'escape').state, answer).state.mode.kind).toBe('notes');
+    expect(asked.effects).toEqual([{ kind: 'split-words', text: 'Susanna', language: null }]);
+    const split = reduce(asked.state, answer('Susanna', 'Su-san-na', 'de')).state;
+    expect(split.mode).toMatchObject({ text: 'Su-san-na', caret: 9 });
+    expect(reduce(press(asked.state, 'escape').state, answer('Susanna', 'x', 'de')).state.mode.kind).toBe(
+      'notes',
+    );
+    const more = press(asked.state, 's').state;
+    expect(reduce(more, answer('Susanna', 'Su-san-na', 'de')).state).toBe(more);
+    // Again goes on from the line as it was; another line begins with the same language.
+    expect(press(split, 'tab').effects).toEqual([{ kind: 'split-words', text: 'Susanna', language: 'fr' }]);
+    expect(press(split, 'down', ...'Rosa', 'tab').effects).toEqual([
+      { kind: 'split-words', text: 'Rosa', language: 'de' },
+    ]);
+  });
+
+  it('are split in all the lines that were pasted, still in one change', () => {
+    const pasted = press(state, 'w', ...'O', 'paste:Susanna\rmy dear\r');
+    expect(pasted.state.mode).toMatchObject({ text: 'O Susanna' });
+    const asked = press(pasted.state, 'tab');
+    expect(asked.effects).toEqual([{ kind: 'split-words', text: 'Susanna\rmy dear\r', language: null }]);
+    const split = reduce(asked.state, answer('Susanna\rmy dear\r', 'Su-sanna\rmy dear\r', 'en'));
+    expect(under(split.state).map(([, text]) => text)).toEqual(['O', 'Su-', 'sanna', 'my', 'dear']);
+    expect(split.effects.map((effect) => effect.kind === 'journal' && effect.edit.what)).toEqual([
+      'undo',
+      'verses',
+    ]);
+    const again = reduce(
+      press(split.state, 'tab').state,
+      answer('Susanna\rmy dear\r', 'Susan-na\rmy dear\r', 'de'),
+    );
+    expect(under(again.state).map(([, text]) => text)).toEqual(['O', 'Susan-', 'na', 'my', 'dear']);
+    expect(under(press(again.state, 'escape', 'u').state)).toEqual([]);
+  });
+
+  it('say nothing when a line is left as it was', () => {
+    expect(press(state, 'w', 'enter').state.message).toBeNull();
   });
 });
 

@@ -1,3 +1,4 @@
+import { type LanguageCode, languageName } from '../../music/words/languages.ts';
 import { HARP_FIELDS } from '../commands-harp.ts';
 import { layTyped, verseCount } from '../commands-words.ts';
 import { HELP_ROWS, keysNow } from '../keys.ts';
@@ -94,7 +95,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
   return [
     [
       span(`Words under this phrase${verses}`, { bold: true }),
-      span(mode.language === null ? '' : `  split as ${mode.language}`),
+      span(mode.split === null ? '' : `  split as ${languageName(mode.split.language as LanguageCode)}`),
     ],
     typedLine(mode.text, mode.caret, columns),
     [
@@ -105,7 +106,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
     ],
     [],
     plain('-  between syllables: Su-san-na        _  holds over one more note: oh_'),
-    plain('*  leaves a note out: the rest shifts   ~  two words on one note: of~the'),
+    plain('*  leaves a note out: the rest shifts   =  two words on one note: of~the'),
     plain('A line longer than the phrase goes on under the notes that follow.'),
   ];
 }
