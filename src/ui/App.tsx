@@ -2,14 +2,13 @@ import { Box, Text } from 'ink';
 import { memo, useSyncExternalStore } from 'react';
 import { type Looks, printLines } from './line.ts';
 import type { UiState } from './state.ts';
-import { type Size, screenParts } from './view/screen.ts';
+import { screenParts } from './view/screen.ts';
 import type { Contours } from './view/window.ts';
 
 /** What the screen is drawn from; a new object whenever something changed. */
 export interface Snapshot {
   readonly state: UiState;
   readonly contours: Contours;
-  readonly size: Size;
 }
 
 /** Where the screen gets what it shows. */
@@ -25,10 +24,10 @@ const Pane = memo(function Pane({ text }: { readonly text: string }) {
 
 /** The correction screen. Keys don't come this way: they are read before ink is there (`keyboard.ts`). */
 export function App({ source, looks }: { readonly source: Source; readonly looks: Looks }) {
-  const { state, contours, size } = useSyncExternalStore(source.subscribe, source.snapshot);
-  const { title, tab, pitch, note, keys } = screenParts(state, contours, size);
+  const { state, contours } = useSyncExternalStore(source.subscribe, source.snapshot);
+  const { title, tab, pitch, note, keys } = screenParts(state, contours);
   return (
-    <Box flexDirection="column" width={size.columns}>
+    <Box flexDirection="column" width={state.size.columns}>
       <Pane text={printLines(title, looks)} />
       <Pane text={printLines(tab, looks)} />
       <Pane text={printLines(pitch, looks)} />

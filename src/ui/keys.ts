@@ -50,18 +50,18 @@ const NOTES: readonly KeyRow[] = [
   row('Time', 'offset', [';', ':', '<', '>'], '; :', 'end', 'the note ends 10 ms earlier, later (also < >)', hasNotes),
   row('Time', 'split', ['s'], 's', 'split', 'two notes from one, at the dip when there is one', hasNotes),
   row('Time', 'merge', ['m'], 'm', 'merge', 'this note and the next become one', hasNotes),
-  row('Time', 'insert', ['i'], 'i', 'insert', 'a note in the gap after this one', hasNotes),
+  row('Time', 'insert', ['i', 'I'], 'i', 'insert', 'a note in the gap after this one; I: before it'),
   row('Time', 'delete', ['x', 'delete', 'backspace'], 'x', 'delete', 'this note goes', hasNotes),
   row('Take', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: reads all but corrected notes again'),
   row('Take', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
   row('Take', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'takes back the last change, as far back as you like', (s) => s.edited.done.length > 0),
   row('Take', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'does it again', (s) => s.edited.undone.length > 0),
-  row('Hear', 'hear-note', ['p'], 'p', 'hear', 'this note from the recording', canHearRecording),
-  row('Hear', 'hear-phrase', ['f'], 'f', 'hear', 'this phrase from the recording', canHearRecording),
-  row('Hear', 'hear-take', ['g'], 'g', 'hear', 'the recording from this note on', canHearRecording),
+  row('Hear', 'hear-note', ['p'], 'p', 'hear note', 'this note from the recording', canHearRecording),
+  row('Hear', 'hear-phrase', ['f'], 'f', 'phrase', 'this phrase from the recording', canHearRecording),
+  row('Hear', 'hear-take', ['g'], 'g', 'on', 'the recording from this note on', canHearRecording),
   row('Hear', 'loop', ['l'], 'l', 'slow', 'this phrase at half speed, same pitch, again and again', canHearRecording),
-  row('Hear', 'tab-sound', ['t'], 't', 'sound', 'the tab of this phrase as sound', canHear),
-  row('Hear', 'both', ['e'], 'e', 'sound', 'the tab as sound against the recording', canHearRecording),
+  row('Hear', 'tab-sound', ['t'], 't', 'tab', 'the tab of this phrase as sound', canHear),
+  row('Hear', 'both', ['e'], 'e', 'both', 'the tab as sound against the recording', canHearRecording),
   row('Hear', 'stop', ['escape'], 'Esc', 'stop', 'stops what sounds', (s) => s.playing !== null),
   row('Take', 'save', ['ctrl-s'], 'Ctrl-S', 'save', 'writes the take'),
   row('Take', 'help', ['?'], '?', 'help', 'explains all'),
@@ -93,7 +93,7 @@ const HARP: readonly KeyRow[] = [
 
 // biome-ignore format: a table, one row a line
 const HELP: readonly KeyRow[] = [
-  row('Help', 'scroll', ['up', 'down', 'pageup', 'pagedown', ' '], '↑↓', 'more', 'more'),
+  row('Help', 'scroll', ['up', 'down', 'pageup', 'pagedown', ' '], '↑↓', 'more', 'more', (s) => s.mode.kind === 'help' && s.mode.last > 0),
   row('Help', 'back', ['escape', 'enter', '?', 'q', 'ctrl-c'], 'Esc', 'back', 'back to the notes'),
 ];
 
@@ -108,7 +108,7 @@ const QUIT: readonly KeyRow[] = [
 // biome-ignore format: a table, one row a line
 const RECOVER: readonly KeyRow[] = [
   row('Recover', 'recover', ['enter'], 'Enter', 'take them over', 'goes on where it was left', (s) => s.mode.kind === 'recover' && s.mode.recovery.kind === 'edits'),
-  row('Recover', 'set-aside', ['d'], 'd', 'put them aside', 'begins from the saved take; the changes stay in a file beside it'),
+  row('Recover', 'set-aside', ['d'], 'd', 'put them aside', 'begins from the saved take; they stay in a file'),
   row('Recover', 'leave', ['escape', 'q', 'ctrl-c'], 'Esc', 'quit', 'ends and touches nothing'),
 ];
 

@@ -1,16 +1,18 @@
 import type { JournalState } from '../take/journal.ts';
 import { replay } from '../take/journal.ts';
-import type { CommandContext } from './act.ts';
+import { type CommandContext, still } from './act.ts';
 import { harpKeyPressed, openHarp, readOnNewHarp } from './commands-harp.ts';
 import { NOTE_COMMANDS } from './commands-notes.ts';
 import { openWords, putSplit, wordsKey } from './commands-words.ts';
 import type { Ears } from './ears.ts';
+import { HELP_LINES, helpRows } from './help.ts';
 import { PASTED } from './input.ts';
 import { commandOf } from './keys.ts';
 import { phraseAt } from './phrases.ts';
 import {
   type Effect,
   type RecordingState,
+  type Size,
   type Step,
   say,
   type UiState,
@@ -23,6 +25,7 @@ export type UiEvent =
   | { readonly kind: 'key'; readonly key: string; readonly at: string }
   /** The screen shows the harp that was chosen: its notes can be read. */
   | { readonly kind: 'read-notes'; readonly at: string }
+  | { readonly kind: 'resize'; readonly size: Size }
   | { readonly kind: 'journal'; readonly journal: JournalState }
   | { readonly kind: 'saved'; readonly edits: number }
   | { readonly kind: 'failed'; readonly text: string }
@@ -58,6 +61,8 @@ export function reduce(state: UiState, event: UiEvent): Step {
       return pressedNext({ state, key: event.key, at: event.at });
     case 'read-notes':
       return readOnNewHarp({ state, key: '', at: event.at });
+    case 'resize':
+      return still(withHelpTop({ ...state, size: event.size }, 0));
     case 'journal':
       return { state: { ...state, journal: event.journal }, effects: [] };
     case 'saved':
@@ -140,7 +145,7 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
     case 'harp':
       return { state: openHarp(state), effects: [] };
     case 'help':
-      return { state: { ...state, mode: { kind: 'help', top: 0 } }, effects: [] };
+      return still(withHelpTop({ ...state, mode: { kind: 'help', top: 0, last: 0 } }, 0));
     case 'save':
       return unsavedCount(state) === 0
         ? { state: say(state, 'nothing to save'), effects: [] }
@@ -159,8 +164,15 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
 function helpKey(state: UiState, key: string, command: string | undefined): Step {
   if (command === 'back') return { state: { ...state, mode: { kind: 'notes' } }, effects: [] };
   if (command !== 'scroll' || state.mode.kind !== 'help') return { state, effects: [] };
-  const by = { up: -1, down: 1, pageup: -10 }[key] ?? 10;
-  return { state: { ...state, mode: { kind: 'help', top: Math.max(0, state.mode.top + by) } }, effects: [] };
+  const page = Math.max(1, helpRows(state.size) - 1);
+  return still(withHelpTop(state, { up: -1, down: 1, pageup: -page }[key] ?? page));
+}
+
+/** The help scrolled by some rows, no further than to its ends. */
+function withHelpTop(state: UiState, by: number): UiState {
+  if (state.mode.kind !== 'help') return state;
+  const last = Math.max(0, HELP_LINES.length - helpRows(state.size));
+  return { ...state, mode: { kind: 'help', top: Math.max(0, Math.min(last, state.mode.top + by)), last } };
 }
 
 function quitKey(state: UiState, command: string | undefined): Step {

@@ -1,12 +1,12 @@
 import { listenToKeys } from './keyboard.ts';
 import { printLines } from './line.ts';
 import type { Ending, Session } from './session.ts';
+import { type Size, USUAL_SIZE } from './state.ts';
 import { FullScreen, hasUnicode, type Terminal } from './terminal.ts';
-import { type Size, screenLines } from './view/screen.ts';
+import { screenLines } from './view/screen.ts';
 
-/** Size of a terminal; the usual one when it doesn't tell. */
 export function sizeOf({ stdout }: Terminal): Size {
-  return { columns: stdout.columns || 80, rows: stdout.rows || 24 };
+  return { columns: stdout.columns || USUAL_SIZE.columns, rows: stdout.rows || USUAL_SIZE.rows };
 }
 
 /**
@@ -22,8 +22,8 @@ export async function runScreen(
   const looks = { colour: !env.NO_COLOR && env.TERM !== 'dumb', unicode: hasUnicode(env, process.platform) };
   const screen = new FullScreen(terminal);
   const picture = () => {
-    const { state, contours, size } = session.snapshot();
-    return printLines(screenLines(state, contours, size), looks);
+    const { state, contours } = session.snapshot();
+    return printLines(screenLines(state, contours), looks);
   };
   screen.enter(picture());
   const stopPainting = session.subscribe(() => screen.paint(picture()));
@@ -53,10 +53,19 @@ export async function runScreen(
       session.resize(sizeOf(terminal));
     };
     terminal.stdout.on('resize', onResize);
+    // Stopped and gone on with (`fg`): the shell has changed the terminal meanwhile.
+    const onContinue = () => {
+      screen.enterAgain();
+      // Another size for a moment, since ink draws nothing twice.
+      session.resize({ columns: 1, rows: 1 });
+      setImmediate(onResize);
+    };
+    process.on('SIGCONT', onContinue);
     setImmediate(() => void session.warmUp());
     void session.listen();
     const ending = await session.ended;
     terminal.stdout.off('resize', onResize);
+    process.removeListener('SIGCONT', onContinue);
     app.unmount();
     return ending;
   } finally {

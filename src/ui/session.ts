@@ -20,8 +20,7 @@ import type { Ears } from './ears.ts';
 import { loadEars } from './recording.ts';
 import { reduce, type UiEvent } from './reduce.ts';
 import { play } from './sound.ts';
-import { type Effect, openState, say, type UiState } from './state.ts';
-import type { Size } from './view/screen.ts';
+import { type Effect, openState, type Size, say, type UiState } from './state.ts';
 import { type Contours, contourKey, windowOf } from './view/window.ts';
 
 /** How a session ended. */
@@ -73,7 +72,7 @@ export class Session implements Source {
   private constructor(options: SessionOptions, state: UiState, playback: Playback | null) {
     this.#options = options;
     this.#playback = playback;
-    this.#snapshot = { state, contours: this.#contours, size: options.size };
+    this.#snapshot = { state, contours: this.#contours };
     this.#journal = this.#newJournal(null);
     this.#refresh = setInterval(() => options.lock.refresh(), REFRESH_MS);
     this.#refresh.unref();
@@ -84,10 +83,10 @@ export class Session implements Source {
 
   /** Opens a session; changes that were left in the journal are offered. */
   static async open(options: SessionOptions): Promise<Session> {
-    const { take, text, path, name, custom, env } = options;
+    const { take, text, path, name, custom, env, size } = options;
     const found = findPlayer(env, process.platform);
     const recovery = readJournal(await loadJournal(path), take, hashTake(text));
-    let state = openState(name, take, custom, found !== null);
+    let state = openState(name, take, custom, found !== null, size);
     if (recovery.kind !== 'nothing') state = { ...state, mode: { kind: 'recover', recovery } };
     else if (found === null) state = say(state, playerAdvice(process.platform));
     return new Session(options, state, found === null ? null : new Playback(found));
@@ -105,7 +104,7 @@ export class Session implements Source {
   }
 
   resize(size: Size): void {
-    this.#show({ ...this.#snapshot, size });
+    this.dispatch({ kind: 'resize', size });
   }
 
   dispatch(event: UiEvent): void {
@@ -251,9 +250,11 @@ export class Session implements Source {
     this.#measuring = true;
     setImmediate(() => {
       this.#measuring = false;
-      const { state, size } = this.#snapshot;
+      const { state } = this.#snapshot;
       if (state.ears === null || state.ranges.length === 0) return;
-      const next = windowOf(state, size.columns).notes.find((note) => !this.#contours.has(contourKey(note)));
+      const next = windowOf(state, state.size.columns).notes.find(
+        (note) => !this.#contours.has(contourKey(note)),
+      );
       if (next === undefined) return;
       this.#contours.set(contourKey(next), state.ears.contour(next));
       this.#show({ ...this.#snapshot, contours: new Map(this.#contours) as Contours });

@@ -9,10 +9,20 @@ import type { Offer } from './doubt.ts';
 import type { Ears } from './ears.ts';
 import { phraseRanges, type Range } from './phrases.ts';
 
+/** Size of the terminal in columns and rows. */
+export interface Size {
+  readonly columns: number;
+  readonly rows: number;
+}
+
+/** The size of a terminal that doesn't tell. */
+export const USUAL_SIZE: Size = { columns: 80, rows: 24 };
+
 /** What the screen is busy with; keys mean different things in each. */
 export type Mode =
   | { readonly kind: 'notes' }
-  | { readonly kind: 'help'; readonly top: number }
+  /** First row that is seen, and the furthest that it can be. */
+  | { readonly kind: 'help'; readonly top: number; readonly last: number }
   | WordsMode
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
   | { readonly kind: 'quit' }
@@ -50,6 +60,7 @@ export interface Ring {
 export interface UiState {
   /** Name of the take's file. */
   readonly name: string;
+  readonly size: Size;
   readonly edited: EditedTake;
   readonly custom: CustomHarp;
   /** Notes of the take's harp. */
@@ -108,9 +119,16 @@ export interface Step {
 }
 
 /** A screen on a take, before anything was done. */
-export function openState(name: string, take: Take, custom: CustomHarp, hasPlayer: boolean): UiState {
+export function openState(
+  name: string,
+  take: Take,
+  custom: CustomHarp,
+  hasPlayer: boolean,
+  size: Size = USUAL_SIZE,
+): UiState {
   return {
     name,
+    size,
     edited: openEdits(take),
     custom,
     playable: playableNotes(take.harp, custom),

@@ -30,6 +30,14 @@ export class FullScreen {
     this.paint(text);
   }
 
+  /** Takes the terminal back after another program had it. */
+  enterAgain(): void {
+    // Node sets only what it doesn't take for set.
+    this.#terminal.stdin.setRawMode(false);
+    this.#terminal.stdin.setRawMode(true);
+    this.#terminal.stdout.write(ENTER);
+  }
+
   /** Draws over what is there. */
   paint(text: string): void {
     this.#terminal.stdout.write(`${HOME}${text.replaceAll('\n', `${TO_LINE_END}\r\n`)}${TO_LINE_END}${HOME}`);
@@ -52,8 +60,12 @@ export class FullScreen {
   }
 }
 
-/** True when the locale says that text is UTF-8 (POSIX.1 XBD 8.2: LC_ALL before LC_CTYPE before LANG). */
+/**
+ * True when the locale says that text is UTF-8 (POSIX.1 XBD 8.2: LC_ALL before LC_CTYPE before LANG). The fonts of the
+ * Linux console (console_codes(4)) have 512 signs at most, and none of the dots.
+ */
 export function hasUnicode(env: Readonly<Record<string, string | undefined>>, platform: string): boolean {
+  if (env.TERM === 'linux') return false;
   if (platform === 'win32') return true;
   const locale = env.LC_ALL || env.LC_CTYPE || env.LANG || '';
   // macOS sets none in some terminals, and is always UTF-8.

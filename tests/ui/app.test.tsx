@@ -16,7 +16,6 @@ function sourceOf(lines: readonly string[]): Source & {
   let snapshot: Snapshot = {
     state: openState('a.take.json', take, {}, false),
     contours: new Map(),
-    size: { columns: 80, rows: 24 },
   };
   return {
     subscribe(given) {
@@ -30,7 +29,7 @@ function sourceOf(lines: readonly string[]): Source & {
       listener();
     },
     resize(columns, rows) {
-      snapshot = { ...snapshot, size: { columns, rows } };
+      snapshot = { ...snapshot, state: { ...snapshot.state, size: { columns, rows } } };
       listener();
     },
   };

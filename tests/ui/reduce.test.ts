@@ -155,8 +155,14 @@ describe('times', () => {
     expect(tabs(press(state, 's', 'left', 'm').state)).toBe('4 -4');
     expect(tabs(press(state, 'end', 'i', '6').state)).toBe('4 -4 -6');
     expect(press(state, 's', 'left', 'i').state.message?.text).toContain('split it instead');
+    expect(tabs(press(state, 'I', '6').state)).toBe('6 4 -4');
+    expect(press(state, 'I').state.at).toBe(0);
+    expect(tabs(press(state, 'right', 'I').state)).toBe('4 -4 -4');
+    expect(press(state, 's', 'I').state.message?.text).toContain('no gap before this note');
     expect(tabs(press(state, 'x').state)).toBe('-4');
     const none = press(state, 'x', 'x').state;
+    expect(tabs(press(none, 'i').state)).toBe('4');
+    expect(tabs(press(none, 'I', '6').state)).toBe('6');
     expect(tabs(none)).toBe('');
     expect(tabs(press(none, 'x', 'left', 'tab', 'u').state)).toBe('-4');
   });

@@ -36,7 +36,7 @@ function contoursOf(state: UiState, columns: number): Contours {
 }
 /** As a terminal shows it, without the blanks at the ends of its rows. */
 function show(state: UiState, columns: number, rows: number, looks = PLAIN): string {
-  const lines = screenLines(state, contoursOf(state, columns), { columns, rows });
+  const lines = screenLines({ ...state, size: { columns, rows } }, contoursOf(state, columns));
   // biome-ignore lint/suspicious/noControlCharactersInRegex: the styles are taken off
   const text = printLines(lines, looks).replace(/\u001b\[[\d;]*m/g, '');
   return `${text
@@ -85,12 +85,19 @@ describe('the screen', () => {
         [300, 100],
         [20, 5],
       ]) {
-        const lines = screenLines(state, contoursOf(state, columns), { columns, rows });
+        const lines = screenLines({ ...state, size: { columns, rows } }, contoursOf(state, columns));
         expect(lines.length, `${keys} ${columns}x${rows}`).toBe(rows - 1);
         for (const line of lines)
           expect(lineWidth(line), `${keys} ${columns}x${rows}`).toBeLessThanOrEqual(columns);
       }
     }
+  });
+
+  it('keeps some tab on the smallest terminal and says where the keys are told', () => {
+    const text = show(start, 40, 12);
+    expect(text).toContain('[4]');
+    expect(text).toContain('? all keys');
+    expect(show(start, 60, 20)).not.toContain('? all keys');
   });
 
   it('says doubt and faults by characters', () => {
@@ -144,9 +151,15 @@ describe('keys', () => {
 
   it('are explained in the help, all of them', () => {
     let seen = '';
-    for (let top = 0; top < 60; top += 10) {
-      seen += show({ ...start, mode: { kind: 'help', top } }, 120, 24);
+    let state = press({ ...start, size: { columns: 120, rows: 24 } }, '?');
+    for (let page = 0; page < 6; page++) {
+      seen += show(state, 120, 24);
+      state = press(state, ' ');
     }
+    // The end is on the last page, and one step back is seen.
+    expect(show(state, 120, 24)).toContain('take breaks');
+    expect(show(press(state, 'up'), 120, 24)).not.toBe(show(state, 120, 24));
+    expect(seen.match(/^Take$/gm)?.length).toBeLessThanOrEqual(2);
     for (const { help } of HELP_ROWS) expect(seen).toContain(help.slice(0, 100));
   });
 

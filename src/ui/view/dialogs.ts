@@ -1,7 +1,7 @@
 import { type LanguageCode, languageName } from '../../music/words/languages.ts';
 import { HARP_FIELDS } from '../commands-harp.ts';
 import { layTyped, verseCount } from '../commands-words.ts';
-import { HELP_ROWS, keysNow } from '../keys.ts';
+import { keysNow } from '../keys.ts';
 import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from '../line.ts';
 import { type Mode, type UiState, unsavedCount } from '../state.ts';
 import { fill } from './tab.ts';
@@ -130,37 +130,4 @@ export function dialogView(state: UiState, columns: number, height: number): Lin
         lines.map((line) => cutLine(line, columns)),
         height,
       );
-}
-
-/** All keys explained, from the same table that the keyboard goes by; scrolls when it is longer than the screen. */
-export function helpView(top: number, columns: number, height: number): Line[] {
-  const lines: Line[] = [];
-  let group = '';
-  for (const row of HELP_ROWS) {
-    if (row.group !== group) {
-      if (group !== '') lines.push([]);
-      group = row.group;
-      lines.push([span(group, { bold: true })]);
-    }
-    lines.push([span(`  ${padText(row.show, 11)}`, { bold: true }), span(row.help)]);
-  }
-  lines.push([], [span('Signs', { bold: true })]);
-  const signs = [
-    ["-3''", 'draw, bent two semitones;  6o overblow;  [ ] the current note'],
-    ['?', 'the hole is in doubt'],
-    ['!', 'out of tune, or another hole sounds along'],
-    ['▶ ━', 'where the current note is meant to be; dots: what was heard, a row a semitone'],
-  ];
-  for (const [sign, meaning] of signs)
-    lines.push([span(`  ${padText(sign, 11)}`, { bold: true }), span(meaning)]);
-  lines.push(
-    [],
-    [span('Care', { bold: true })],
-    plain('  Listening on headphones: keep the level moderate and take breaks.'),
-  );
-  const last = Math.max(0, lines.length - height);
-  return fill(
-    lines.slice(Math.min(top, last)).map((line) => cutLine(line, columns)),
-    height,
-  );
 }

@@ -4,10 +4,14 @@ import { cutLine, type Line, type Span, span, spread, widthOf } from '../line.ts
 import { type UiState, unsavedCount } from '../state.ts';
 import { clock } from './time.ts';
 
-const WAITING = { ENOSPC: 'the disk is full', EDQUOT: 'your share of the disk is full' } as Record<
-  string,
-  string
->;
+/** Why the journal can't be written, by the code of the system. */
+const REASONS: Readonly<Record<string, string>> = {
+  ENOSPC: 'the disk is full',
+  EDQUOT: 'your share of the disk is full',
+  EACCES: 'the folder is write-protected',
+  EPERM: 'the folder is write-protected',
+  EROFS: 'the folder is write-protected',
+};
 
 /** Name and harp on the left; doubts left and what is not saved on the right. */
 export function titleView(state: UiState, columns: number): Line {
@@ -17,7 +21,7 @@ export function titleView(state: UiState, columns: number): Line {
   const tuning = harp.tuning === 'richter' ? '' : ` ${harp.tuning}`;
   const status: Span[] = [];
   if (state.journal.kind === 'failed') {
-    const why = WAITING[state.journal.code] ?? `the journal can't be written (${state.journal.code})`;
+    const why = REASONS[state.journal.code] ?? `the journal can't be written (${state.journal.code})`;
     status.push(span(`! ${why}: ${state.journal.waiting} not safe yet  `, { colour: 'red', bold: true }));
   }
   status.push(
@@ -87,7 +91,12 @@ export function messageView(state: UiState, columns: number): Line {
   if (state.recording === 'looking') return [span('reading the recording', { dim: true })];
   if (state.recording === 'missing')
     return cutLine(
-      [span('the recording is not beside the take: pitches as they were measured, no sound', { dim: true })],
+      [
+        span(
+          `'${state.edited.take.source.file}' is not beside the take: pitches as they were measured, no sound`,
+          { dim: true },
+        ),
+      ],
       columns,
     );
   if (state.recording === 'other')
@@ -95,8 +104,11 @@ export function messageView(state: UiState, columns: number): Line {
   return [];
 }
 
-/** Every key that does something now, in as many rows as it takes; neighbours that do alike share a word. */
-export function keysView(state: UiState, columns: number): Line[] {
+/**
+ * Every key that does something now, in as many rows as it takes; neighbours that do alike share a word. On a very
+ * small terminal those that find no room in `most` rows are left to the help.
+ */
+export function keysView(state: UiState, columns: number, most = Number.POSITIVE_INFINITY): Line[] {
   const hints: { show: string; label: string }[] = [];
   for (const { show, label } of keysNow(state)) {
     const last = hints[hints.length - 1];
@@ -117,7 +129,12 @@ export function keysView(state: UiState, columns: number): Line[] {
     line.push(span(show, { bold: true }), span(` ${label}`, { dim: true }));
     width += (width > 0 ? 2 : 0) + length;
   }
-  return [...lines, line].map((each) => cutLine(each, columns));
+  lines.push(line);
+  const shown =
+    lines.length <= most
+      ? lines
+      : [...lines.slice(0, most - 1), [span('?', { bold: true }), span(' all keys', { dim: true })]];
+  return shown.map((each) => cutLine(each, columns));
 }
 
 export function ruleView(text: string, columns: number): Line {

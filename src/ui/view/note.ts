@@ -35,7 +35,7 @@ function inTune(note: Note): string {
 
 function certainty(note: Note): string {
   if (note.flags.includes(CORRECTED)) return 'corrected by you';
-  if (note.flags.includes(ACCEPTED)) return 'sure, says you';
+  if (note.flags.includes(ACCEPTED)) return 'confirmed by you';
   return `${Math.min(99, Math.round(100 * note.confidence))} % sure`;
 }
 

@@ -1,22 +1,19 @@
 import { formatTabNote } from '../../tab/text.ts';
+import { HELP_LINES, helpRows } from '../help.ts';
 import { cutLine, type Line, plain } from '../line.ts';
 import { phraseAt } from '../phrases.ts';
-import type { UiState } from '../state.ts';
-import { dialogView, helpView } from './dialogs.ts';
+import type { Size, UiState } from '../state.ts';
+import { dialogView } from './dialogs.ts';
 import { keysView, messageView, ruleView, timelineView, titleView } from './frame.ts';
 import { noteView } from './note.ts';
 import { pitchView } from './pitch.ts';
 import { fill, tabHeight, tabView } from './tab.ts';
 import type { Contours } from './window.ts';
 
-/** Size of the terminal in columns and rows. */
-export interface Size {
-  readonly columns: number;
-  readonly rows: number;
-}
-
 /** Smaller than this nothing useful can be shown. */
 const SMALLEST: Size = { columns: 40, rows: 12 };
+/** So many rows of tab are shown however few there are; keys give way to them. */
+const LEAST_TAB_ROWS = 3;
 /** From so many rows on there is room for a line that only parts. */
 const ROOMY_ROWS = 30;
 /** Share of the room that the tab has; the picture of the pitch has the rest. */
@@ -32,7 +29,8 @@ export interface Parts {
 }
 
 /** All rows of the screen: one fewer than the terminal has, since a full terminal would scroll. */
-export function screenParts(state: UiState, contours: Contours, size: Size): Parts {
+export function screenParts(state: UiState, contours: Contours): Parts {
+  const { size } = state;
   const { columns } = size;
   const height = size.rows - 1;
   const none: Parts = { title: [], tab: [], pitch: [], note: [], keys: [] };
@@ -51,20 +49,23 @@ export function screenParts(state: UiState, contours: Contours, size: Size): Par
     };
   }
   const cut = (lines: readonly Line[]): Line[] => lines.map((line) => cutLine(line, columns));
-  const keys = keysView(state, columns);
   if (state.mode.kind === 'help') {
+    const keys = keysView(state, columns);
     return {
       ...none,
       title: [titleView(state, columns), []],
-      tab: helpView(state.mode.top, columns, height - 2 - keys.length),
-      keys,
+      tab: fill(cut(HELP_LINES.slice(state.mode.top)), helpRows(size)),
+      keys: keys.slice(0, 1),
     };
   }
   const rule = size.rows >= ROOMY_ROWS ? [ruleView('', columns)] : [];
   const title = [titleView(state, columns), timelineView(state, columns), ...rule];
   const note = [...cut(noteView(state)), messageView(state, columns)];
-  const room = Math.max(0, height - title.length - note.length - keys.length - 1);
-  const most = Math.max(Math.min(3, room), Math.round(TAB_SHARE * room));
+  // Without the row of the heading.
+  const rest = height - title.length - note.length - 1;
+  const keys = keysView(state, columns, Math.max(1, rest - LEAST_TAB_ROWS));
+  const room = Math.max(0, rest - keys.length);
+  const most = Math.max(Math.min(LEAST_TAB_ROWS, room), Math.round(TAB_SHARE * room));
   const tabRows = tabHeight(state, columns, most);
   const pitchRows = room - tabRows;
   const pitch = dialogView(state, columns, pitchRows) ?? pitchView(state, contours, columns, pitchRows);
@@ -73,7 +74,7 @@ export function screenParts(state: UiState, contours: Contours, size: Size): Par
     tab: cut(tabView(state, columns, tabRows)),
     pitch: [ruleView(pitchHead(state), columns), ...cut(pitch)],
     note,
-    keys: fill(keys, height - title.length - 1 - room - note.length),
+    keys: fill(keys, rest - room),
   };
 }
 
@@ -85,7 +86,7 @@ function pitchHead(state: UiState): string {
 }
 
 /** The same as one list. */
-export function screenLines(state: UiState, contours: Contours, size: Size): Line[] {
-  const { title, tab, pitch, note, keys } = screenParts(state, contours, size);
+export function screenLines(state: UiState, contours: Contours): Line[] {
+  const { title, tab, pitch, note, keys } = screenParts(state, contours);
   return [...title, ...tab, ...pitch, ...note, ...keys];
 }
