@@ -4,6 +4,7 @@ import type { Ending, Session } from './session.ts';
 import { type Size, USUAL_SIZE } from './state.ts';
 import { FullScreen, hasUnicode, type Terminal } from './terminal.ts';
 import { screenLines } from './view/screen.ts';
+import { warmUp } from './warm-up.ts';
 
 export function sizeOf({ stdout }: Terminal): Size {
   return { columns: stdout.columns || USUAL_SIZE.columns, rows: stdout.rows || USUAL_SIZE.rows };
@@ -61,7 +62,7 @@ export async function runScreen(
       setImmediate(onResize);
     };
     process.on('SIGCONT', onContinue);
-    setImmediate(() => void session.warmUp());
+    setImmediate(() => void warmUp(() => session.snapshot().state));
     void session.listen();
     const ending = await session.ended;
     terminal.stdout.off('resize', onResize);

@@ -1,27 +1,16 @@
-import { basename } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import { findPlayer, Playback, playerAdvice } from '../audio/play.ts';
 import { ReedtraceError } from '../errors.ts';
 import type { CustomHarp } from '../harp/playable.ts';
-import {
-  hashTake,
-  Journal,
-  type JournalState,
-  journalPath,
-  loadJournal,
-  readJournal,
-  setJournalAside,
-} from '../take/journal.ts';
-import type { TakeLock } from '../take/lock.ts';
-import { formatTake, type Take } from '../take/schema.ts';
-import { writeTake } from '../take/store.ts';
+import { hashTake, loadJournal, readJournal } from '../take/journal.ts';
+import type { Take } from '../take/schema.ts';
 import type { Snapshot, Source } from './App.tsx';
-import type { Ears } from './ears.ts';
+import { ContourMeter } from './contours.ts';
+import { Keeping, type Place } from './keeping.ts';
 import { loadEars } from './recording.ts';
 import { reduce, type UiEvent } from './reduce.ts';
 import { play } from './sound.ts';
-import { type Effect, openState, type Size, say, type UiState } from './state.ts';
-import { type Contours, contourKey, windowOf } from './view/window.ts';
+import { type Effect, openState, type Size, say, type UiState, unsavedCount } from './state.ts';
 
 /** How a session ended. */
 export interface Ending {
@@ -29,53 +18,41 @@ export interface Ending {
   readonly waiting: number;
 }
 
-/** Words are split by the rules of this one where it isn't clear which they are in. */
-const USUAL_LANGUAGE = 'en';
-
-/** A lock is refreshed this often. */
-const REFRESH_MS = 10_000;
-
 /** What a session works on. */
-export interface SessionOptions {
-  readonly path: string;
+export interface SessionOptions extends Place {
   readonly name: string;
   readonly take: Take;
-  /** The text that the take was read from. */
-  readonly text: string;
-  readonly lock: TakeLock;
   readonly custom: CustomHarp;
   readonly env: Readonly<Record<string, string | undefined>>;
   readonly size: Size;
 }
 
-/** The slowest keys, each often enough for the compiler to notice. */
-const WARM_UP_KEYS = ['5', ' ', 's', '5', ' ', 'x', '5', ' '];
-const WARM_UP_PAUSE_MS = 15;
-
-/** What was just shown is drawn by then: ink draws 30 times a second at most. */
+/** What was just shown is drawn by then: ink draws 60 times a second at most. */
 const DRAWN_MS = 40;
+
+/** Words are split by the rules of this one where it isn't clear which they are in. */
+const USUAL_LANGUAGE = 'en';
 
 /** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
 export class Session implements Source {
   readonly #options: SessionOptions;
   readonly #listeners = new Set<() => void>();
   readonly #playback: Playback | null;
-  readonly #contours = new Map<string, ReturnType<Ears['contour']>>();
+  readonly #keeping: Keeping;
+  readonly #contours: ContourMeter;
   #snapshot: Snapshot;
-  #journal: Journal;
   #ended: (ending: Ending) => void = () => {};
-  #refresh: NodeJS.Timeout;
-  #measuring = false;
-  #saving: Promise<void> = Promise.resolve();
   readonly ended: Promise<Ending>;
 
   private constructor(options: SessionOptions, state: UiState, playback: Playback | null) {
     this.#options = options;
     this.#playback = playback;
-    this.#snapshot = { state, contours: this.#contours };
-    this.#journal = this.#newJournal(null);
-    this.#refresh = setInterval(() => options.lock.refresh(), REFRESH_MS);
-    this.#refresh.unref();
+    this.#snapshot = { state, contours: new Map() };
+    this.#keeping = new Keeping(options, (journal) => this.dispatch({ kind: 'journal', journal }));
+    this.#contours = new ContourMeter(
+      () => this.#snapshot.state,
+      (contours) => this.#show({ ...this.#snapshot, contours }),
+    );
     this.ended = new Promise((resolve) => {
       this.#ended = resolve;
     });
@@ -100,7 +77,7 @@ export class Session implements Source {
   snapshot = (): Snapshot => this.#snapshot;
 
   press(key: string): void {
-    this.dispatch({ kind: 'key', key, at: new Date().toISOString() });
+    this.dispatch({ kind: 'key', key, at: now() });
   }
 
   resize(size: Size): void {
@@ -111,7 +88,7 @@ export class Session implements Source {
     const { state, effects } = reduce(this.#snapshot.state, event);
     if (state !== this.#snapshot.state) this.#show({ ...this.#snapshot, state });
     for (const effect of effects) this.#run(effect);
-    this.#measureSoon();
+    this.#contours.measureSoon();
   }
 
   #show(snapshot: Snapshot): void {
@@ -126,44 +103,19 @@ export class Session implements Source {
     this.dispatch({ kind: 'recording', recording, ears });
   }
 
-  /** Changes notes and forgets it, a key at a time, so that the player's first changes find the code compiled. */
-  async warmUp(): Promise<void> {
-    for (const key of WARM_UP_KEYS) {
-      const { state } = this.#snapshot;
-      reduce({ ...state, mode: { kind: 'notes' } }, { kind: 'key', key, at: '' });
-      // A key of the player's comes in between.
-      await setTimeout(WARM_UP_PAUSE_MS, undefined, { ref: false });
-    }
-  }
-
   /** Ends without being asked: what is not saved waits in the journal. */
   async abandon(): Promise<void> {
     this.#readNotes();
     await this.#end(true);
   }
 
-  #newJournal(resumeAt: number | null): Journal {
-    const { path, text } = this.#options;
-    const tell = (journal: JournalState) => this.dispatch({ kind: 'journal', journal });
-    return new Journal(journalPath(path), hashTake(text), resumeAt, tell);
-  }
-
-  #setAside(): void {
-    try {
-      const aside = setJournalAside(this.#options.path, new Date());
-      this.dispatch({ kind: 'set-aside', name: basename(aside) });
-    } catch (error) {
-      this.dispatch({ kind: 'failed', text: `could not be put aside (${(error as Error).message})` });
-    }
-  }
-
   #run(effect: Effect): void {
     switch (effect.kind) {
       case 'journal':
-        this.#journal.append(effect.edit);
+        this.#keeping.append(effect.edit);
         return;
       case 'resume':
-        this.#journal = this.#newJournal(effect.bytes);
+        this.#keeping.resume(effect.bytes);
         return;
       case 'read-notes':
         setTimeout(DRAWN_MS, undefined, { ref: false }).then(() => this.#readNotes());
@@ -172,7 +124,7 @@ export class Session implements Source {
         this.#setAside();
         return;
       case 'save':
-        this.#save(effect.thenQuit);
+        void this.#save(effect.thenQuit);
         return;
       case 'quit':
         void this.#end(effect.journal === 'keep');
@@ -181,8 +133,7 @@ export class Session implements Source {
         this.#playback?.stop();
         return;
       case 'play':
-        // Drawn first: a long excerpt takes a moment to be written out.
-        setImmediate(() => this.#play(effect));
+        this.#play(effect);
         return;
       case 'split-words':
         void this.#splitWords(effect.text, effect.language);
@@ -190,46 +141,42 @@ export class Session implements Source {
   }
 
   #readNotes(): void {
-    this.dispatch({ kind: 'read-notes', at: new Date().toISOString() });
+    this.dispatch({ kind: 'read-notes', at: now() });
   }
 
   #play(effect: Effect & { kind: 'play' }): void {
+    if (this.#playback === null) return;
     const { state } = this.#snapshot;
-    if (this.#playback === null || state.playing === null) return;
     play(this.#playback, state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
   }
 
-  /** Saves one after another: a second save waits for the first. */
-  #save(thenQuit: boolean): void {
-    this.#saving = this.#saving.then(() => this.#saveNow(thenQuit));
+  #setAside(): void {
+    try {
+      this.dispatch({ kind: 'set-aside', name: this.#keeping.setAside() });
+    } catch (error) {
+      this.dispatch({ kind: 'failed', text: `could not be put aside (${(error as Error).message})` });
+    }
   }
 
-  async #saveNow(thenQuit: boolean): Promise<void> {
-    const { take } = this.#snapshot.state.edited;
+  async #save(thenQuit: boolean): Promise<void> {
+    let saved: Take;
     try {
-      await writeTake(this.#options.path, take, { force: true });
+      saved = await this.#keeping.save(() => this.#snapshot.state.edited.take);
     } catch (error) {
-      const text =
-        error instanceof ReedtraceError
-          ? error.message.replace(this.#options.path, this.#options.name)
-          : String(error);
+      const { path, name } = this.#options;
+      const text = error instanceof ReedtraceError ? error.message.replace(path, name) : String(error);
       this.dispatch({ kind: 'failed', text: `not saved: ${text}` });
       return;
     }
-    const { edits } = this.#snapshot.state.edited.take;
-    this.#journal.restart(hashTake(formatTake(take)), edits.length > take.edits.length);
-    this.dispatch({ kind: 'saved', edits: take.edits.length });
+    this.dispatch({ kind: 'saved', edits: saved.edits.length });
     if (thenQuit) await this.#end(true);
   }
 
   async #end(keep: boolean): Promise<void> {
-    clearInterval(this.#refresh);
     this.#playback?.close();
-    const { state } = this.#snapshot;
-    const waiting = keep ? state.edited.take.edits.length - state.savedEdits : 0;
-    if (!keep) this.#journal.restart('', false);
-    await this.#journal.close();
-    this.#options.lock.release();
+    const waiting = keep ? unsavedCount(this.#snapshot.state) : 0;
+    if (!keep) this.#keeping.drop();
+    await this.#keeping.close();
     this.#ended({ waiting });
   }
 
@@ -241,24 +188,8 @@ export class Session implements Source {
     ]);
     const rules = await loadLanguage(language ?? guessLanguage(of) ?? USUAL_LANGUAGE);
     const text = of.replace(/[^\s_*~]+/gu, (word) => splitWord(word, rules).join('-'));
-    this.dispatch({ kind: 'words-split', of, text, language: rules.code, at: new Date().toISOString() });
-  }
-
-  /** Measures the contour of what is seen, a note at a time, so that keys are never kept waiting. */
-  #measureSoon(): void {
-    if (this.#measuring || this.#snapshot.state.ears === null) return;
-    this.#measuring = true;
-    setImmediate(() => {
-      this.#measuring = false;
-      const { state } = this.#snapshot;
-      if (state.ears === null || state.ranges.length === 0) return;
-      const next = windowOf(state, state.size.columns).notes.find(
-        (note) => !this.#contours.has(contourKey(note)),
-      );
-      if (next === undefined) return;
-      this.#contours.set(contourKey(next), state.ears.contour(next));
-      this.#show({ ...this.#snapshot, contours: new Map(this.#contours) as Contours });
-      this.#measureSoon();
-    });
+    this.dispatch({ kind: 'words-split', of, text, language: rules.code, at: now() });
   }
 }
+
+const now = (): string => new Date().toISOString();

@@ -19,38 +19,37 @@ const RUNS = 7;
 const NO_ANSWER_MS = 400;
 /** A key is answered when nothing more is drawn for this long. */
 const QUIET_MS = 60;
-const KEYS = [
-  '\u001b[C',
-  '\u001b[B',
-  '\t',
-  ' ',
-  '5',
-  'd',
-  "'",
-  ',',
-  's',
-  'm',
-  'u',
-  'r',
-  'x',
-  'u',
-  'w',
-  '\u001b',
-  'h',
-  '\u001b[C',
-  '\r',
-  'u',
-  'h',
-  '\u001b',
-  '?',
-  '\u001b',
+/** What a key sends, what it is called in the table, and what the screen shows when its work is done. */
+const KEYS: readonly (readonly [sends: string, name: string, done?: RegExp])[] = [
+  ['\u001b[C', 'right'],
+  ['\u001b[B', 'down'],
+  ['\t', 'Tab'],
+  [' ', 'Space'],
+  ['5', '5'],
+  ['d', 'd'],
+  ["'", "'"],
+  [',', ','],
+  ['s', 's'],
+  ['m', 'm'],
+  ['u', 'u'],
+  ['r', 'r'],
+  ['x', 'x'],
+  ['u', 'u'],
+  ['w', 'w'],
+  ['\u001b', 'Esc'],
+  ['h', 'h'],
+  ['\u001b[C', 'another harp'],
+  ['\r', 'Enter: harp', /read again on/],
+  ['u', 'u: harp'],
+  ['h', 'h'],
+  ['\u001b[C', 'another harp'],
+  ['\r\u001b[C', 'a key with Enter: harp'],
+  ['u', 'u: harp'],
+  ['h', 'h'],
+  ['\u001b', 'Esc'],
+  ['?', '?'],
+  ['\u001b', 'Esc'],
 ];
-/** What a key is called in the table, where it does something else than the same key before. */
-const NAMES: Readonly<Record<number, string>> = {
-  [KEYS.indexOf('h') + 1]: 'harp changed',
-  [KEYS.indexOf('h') + 2]: 'harp read again',
-  [KEYS.indexOf('h') + 3]: 'harp undone',
-};
 
 const dir = mkdtempSync(join(tmpdir(), 'reedtrace-speed-'));
 const pidFile = join(dir, 'pid');
@@ -109,21 +108,23 @@ async function run(
   await wait(patienceMs);
   const keys = new Map<string, { wallMs: number; ownMs: number }>();
   const pid = readFileSync(pidFile, 'utf8').trim();
-  for (const [i, key] of KEYS.entries()) {
+  for (const [sends, name, done] of KEYS) {
     first = 0;
+    let shown = '';
     const ownBefore = ownMs(pid);
     let ownAfter = 0;
-    const answered = () => {
+    const answered = (data: Buffer) => {
       if (ownAfter === 0) ownAfter = ownMs(pid);
+      shown += data.toString();
     };
-    child.stdout.once('data', answered);
+    child.stdout.on('data', answered);
     const pressed = performance.now();
-    child.stdin.write(key);
-    while (first === 0 && performance.now() - pressed < NO_ANSWER_MS) await wait(1);
+    child.stdin.write(sends);
+    const patience = () => performance.now() - pressed < NO_ANSWER_MS;
+    while (patience() && (first === 0 || (done !== undefined && !done.test(shown)))) await wait(1);
     while (performance.now() - last < QUIET_MS) await wait(1);
     child.stdout.off('data', answered);
-    if (first !== 0)
-      keys.set(NAMES[i] ?? JSON.stringify(key), { wallMs: first - pressed, ownMs: ownAfter - ownBefore });
+    if (first !== 0) keys.set(name, { wallMs: first - pressed, ownMs: ownAfter - ownBefore });
   }
   child.stdin.write('qd');
   await new Promise((resolve) => child.on('exit', resolve));
@@ -141,7 +142,7 @@ for (const key of new Set(runs.flatMap(({ keys }) => [...keys.keys()]))) {
   const wall = times.map(({ wallMs }) => wallMs);
   const own = times.map((each) => each.ownMs);
   process.stdout.write(
-    `${key.padEnd(16)} ${median(wall).toFixed(0)} ms, at most ${Math.max(...wall).toFixed(0)}; own ${median(own).toFixed(0)}, at most ${Math.max(...own).toFixed(0)} (${times.length} times)\n`,
+    `${key.padEnd(24)} ${median(wall).toFixed(0)} ms, at most ${Math.max(...wall).toFixed(0)}; own ${median(own).toFixed(0)}, at most ${Math.max(...own).toFixed(0)} (${times.length} times)\n`,
   );
 }
 rmSync(dir, { recursive: true, force: true });
