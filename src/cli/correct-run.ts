@@ -41,9 +41,10 @@ export async function correct(
   const take = await readTake(takePath);
   const lock = lockTake(takePath);
   try {
-    const [{ Session }, { runScreen, sizeOf }] = await Promise.all([
+    const [{ Session }, { runScreen, sizeOf }, { dropTypedAhead }] = await Promise.all([
       import('../ui/session.ts'),
       import('../ui/run.ts'),
+      import('../ui/keyboard.ts'),
     ]);
     const session = await Session.open({
       path: takePath,
@@ -55,6 +56,8 @@ export async function correct(
       env: io.env,
       size: sizeOf(TERMINAL),
     });
+    // Keys of someone who waited would change notes unseen.
+    if (isRecording) await dropTypedAhead(TERMINAL.stdin);
     const { waiting } = await runScreen(TERMINAL, io.env, session, io.signal);
     if (waiting > 0 && !options.quiet) {
       const changes = waiting === 1 ? '1 change waits' : `${waiting} changes wait`;

@@ -1,7 +1,23 @@
+import { setTimeout as wait } from 'node:timers/promises';
 import { KeyParser } from './input.ts';
 
 /** An Escape that nothing follows within this time was the Escape key; sequences may be torn apart on a network. */
 const ESCAPE_MS = 30;
+
+/** What the terminal holds is read in this time. */
+const DROP_MS = 20;
+
+/** Throws away what was typed before there was anything to see. */
+export async function dropTypedAhead(stdin: NodeJS.ReadStream): Promise<void> {
+  const ignore = () => {};
+  // Without this the terminal keeps a line until Enter.
+  stdin.setRawMode(true);
+  stdin.on('data', ignore);
+  stdin.resume();
+  await wait(DROP_MS);
+  stdin.pause();
+  stdin.off('data', ignore);
+}
 
 /**
  * Listens to the keys of a terminal.

@@ -186,6 +186,17 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     await screen.until(/ \[-5\]? .*6 .*-6/);
   });
 
+  it('does nothing with keys that were typed while a recording was transcribed', async () => {
+    writeExample(dir, notesOf(['4 -4 5', '6 -6 7']));
+    rmSync(join(dir, 'tune.take.json'));
+    const screen = open(['correct', 'tune.wav']);
+    screen.keys('x', 'Right', 'Enter', 'x');
+    await screen.until('note 1 of');
+    screen.keys('Right');
+    const text = await screen.until('note 2 of');
+    expect(text.split('\n')[0]).toMatch(/ {2}saved$/);
+  });
+
   it('comes back to the terminal as it was, whatever ends it', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
