@@ -23,14 +23,24 @@ const USUAL_HOLE = 4;
 export function split(context: CommandContext): Step {
   const { state } = context;
   const note = noteAt(state);
-  const atSec = state.ears?.dip(note) ?? (note.onsetSec + note.offsetSec) / 2;
+  const dipSec = state.ears?.dip(note) ?? null;
+  const atSec = dipSec ?? (note.onsetSec + note.offsetSec) / 2;
   const part = (fromSec: number, toSec: number) => {
     const midi = state.ears?.pitch(fromSec, toSec, note.midi, SPLIT_REACH);
     return midi === undefined || midi === null ? note.f0Hz : midiToHz(midi);
   };
   const f0Hz = [part(note.onsetSec, atSec), part(atSec, note.offsetSec)] as const;
   const step = act(context, { kind: 'split', id: note.id, atSec, f0Hz }, 'too short to split');
-  return step.effects.length === 0 ? step : { ...step, state: moveTo(step.state, state.at + 1) };
+  if (step.effects.length === 0) return step;
+  const split = moveTo(step.state, state.at + 1);
+  return { ...step, state: dipSec === null ? say(split, `split in the middle: ${noDip(state)}`) : split };
+}
+
+function noDip({ ears, recording }: UiState): string {
+  if (ears !== null) return 'no dip is heard in it';
+  return recording === 'looking'
+    ? 'the recording is still being read'
+    : 'without the recording no dip is known';
 }
 
 /** Puts a note into the gap after the current one or before it; into a take without notes, where it is loudest. */

@@ -6,7 +6,8 @@ const SIGNS = [
   ["-3''", 'draw, bent two semitones;  6o overblow;  [ ] the current note'],
   ['?', 'the hole is in doubt'],
   ['!', 'out of tune, or another hole sounds along'],
-  ['▶ ━', 'where the current note is meant to be; dots: what was heard, a row a semitone'],
+  ['▶ ━', 'where the current note is meant to be'],
+  ['⠤⠒⠉', 'what was heard; a row is a semitone'],
 ] as const;
 
 /** All keys explained, from the same table that the keyboard goes by, and the signs. */

@@ -41,7 +41,7 @@ const NOTES: readonly KeyRow[] = [
   row('Change', 'accept', ['enter'], 'Enter', 'sure', 'this note is right; goes on to the next doubt', hasNotes),
   row('Change', 'other', [' '], 'Space', 'other', 'the next reading of this note; again for the one after', hasNotes),
   row('Change', 'hole', HOLE_KEYS, '0-9', 'hole', 'this hole (0 is 10), with the breath and bend that fit best', hasNotes),
-  row('Change', 'breath', ['b', 'd', '+', '-'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits', hasNotes),
+  row('Change', 'breath', ['b', 'd', '+', '-'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits (also + -)', hasNotes),
   row('Change', 'bend', ["'", 'v', 'V'], "'", 'bend', 'a semitone deeper, after the deepest none (also v)', hasNotes),
   row('Change', 'over', ['o'], 'o', 'over', 'overblow or overdraw, or not', hasNotes),
   row('Change', 'alike', ['a'], 'a', 'alike', 'takes what is offered; else corrects all notes like this one', hasNotes),
@@ -54,8 +54,8 @@ const NOTES: readonly KeyRow[] = [
   row('Time', 'delete', ['x', 'delete', 'backspace'], 'x', 'delete', 'this note goes', hasNotes),
   row('Take', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: reads all but corrected notes again'),
   row('Take', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
-  row('Take', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'takes back the last change, as far back as you like', (s) => s.edited.done.length > 0),
-  row('Take', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'does it again', (s) => s.edited.undone.length > 0),
+  row('Take', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'takes back the last change, as far back as you like (also Ctrl-Z)', (s) => s.edited.done.length > 0),
+  row('Take', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'does it again (also Ctrl-Y)', (s) => s.edited.undone.length > 0),
   row('Hear', 'hear-note', ['p'], 'p', 'hear note', 'this note from the recording', canHearRecording),
   row('Hear', 'hear-phrase', ['f'], 'f', 'phrase', 'this phrase from the recording', canHearRecording),
   row('Hear', 'hear-take', ['g'], 'g', 'on', 'the recording from this note on', canHearRecording),
@@ -78,9 +78,9 @@ const WORDS: readonly KeyRow[] = [
   row('Words', 'join', ['='], '=', 'joins', 'two words on one note, written ~'),
   row('Words', 'caret', ['left', 'right', 'home', 'end'], '←→', 'move', 'moves in the line'),
   row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'rub out', 'rubs out a character'),
-  row('Words', 'split-words', ['tab'], 'Tab', 'split words', 'syllables by the rules of the language; again: English, German, French, Spanish, Italian'),
+  row('Words', 'split-words', ['tab'], 'Tab', 'split words', 'syllables, also of lines just pasted; again: another language'),
   row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
-  row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after; the tab shows it'),
+  row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after'),
 ];
 
 // biome-ignore format: a table, one row a line

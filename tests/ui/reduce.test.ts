@@ -152,6 +152,9 @@ describe('times', () => {
   it('are split, merged, made room for and deleted', () => {
     expect(tabs(press(state, 's').state)).toBe('4 4 -4');
     expect(press(state, 's').state.at).toBe(1);
+    expect(press(state, 's').state.message?.text).toBe(
+      'split in the middle: the recording is still being read',
+    );
     expect(tabs(press(state, 's', 'left', 'm').state)).toBe('4 -4');
     expect(tabs(press(state, 'end', 'i', '6').state)).toBe('4 -4 -6');
     expect(press(state, 's', 'left', 'i').state.message?.text).toContain('split it instead');

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readRecording } from '../../src/audio/read.ts';
 import { Ears } from '../../src/ui/ears.ts';
+import { HELP_LINES } from '../../src/ui/help.ts';
 import { HELP_ROWS, keysNow } from '../../src/ui/keys.ts';
 import { type Line, lineWidth, printLines, toAscii, widthOf } from '../../src/ui/line.ts';
 import { reduce } from '../../src/ui/reduce.ts';
@@ -147,6 +148,11 @@ describe('keys', () => {
       const text = show(state, 80, 24);
       for (const row of keysNow(state)) expect(text, `${keys} ${row.show}`).toContain(row.label);
     }
+  });
+
+  it('are explained in lines that fit 80 columns', () => {
+    for (const line of HELP_LINES)
+      expect(lineWidth(line), line.map(({ text }) => text).join('')).toBeLessThanOrEqual(80);
   });
 
   it('are explained in the help, all of them', () => {

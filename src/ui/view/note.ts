@@ -30,7 +30,9 @@ function inWords(note: Note): string {
 function inTune(note: Note): string {
   const cents = Math.round(note.cents);
   if (note.flags.includes(UNMEASURED)) return 'pitch not measured';
-  return cents === 0 ? 'in tune' : `${Math.abs(cents)} cents ${cents < 0 ? 'flat' : 'sharp'}`;
+  return cents === 0
+    ? 'in tune'
+    : `${Math.abs(cents)} ${Math.abs(cents) === 1 ? 'cent' : 'cents'} ${cents < 0 ? 'flat' : 'sharp'}`;
 }
 
 function certainty(note: Note): string {
