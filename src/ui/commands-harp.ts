@@ -3,7 +3,7 @@ import { LAYOUTS } from '../harp/layouts.ts';
 import { TEMPERAMENTS } from '../harp/temperaments.ts';
 import type { HarpSpec } from '../harp/types.ts';
 import { sameTab } from '../tab/redecode.ts';
-import { act, type CommandContext } from './act.ts';
+import { act, type CommandContext, still } from './act.ts';
 import { type Mode, type Step, say, type UiState } from './state.ts';
 
 export const HARP_FIELDS = ['key', 'tuning', 'A4', 'temperament'] as const;
@@ -68,35 +68,29 @@ export function harpKeyPressed(context: CommandContext, command: string | undefi
   switch (command) {
     case 'field': {
       const by = key === 'up' ? -1 : 1;
-      return {
-        state: {
-          ...state,
-          mode: { ...mode, field: (mode.field + by + HARP_FIELDS.length) % HARP_FIELDS.length },
-        },
-        effects: [],
-      };
+      return still({
+        ...state,
+        mode: { ...mode, field: (mode.field + by + HARP_FIELDS.length) % HARP_FIELDS.length },
+      });
     }
     case 'value':
-      return {
-        state: { ...state, mode: { ...mode, draft: change(state, mode, key === 'left' ? -1 : 1) } },
-        effects: [],
-      };
+      return still({ ...state, mode: { ...mode, draft: change(state, mode, key === 'left' ? -1 : 1) } });
     case 'harp-leave':
-      return { state: closed, effects: [] };
+      return still(closed);
     case 'harp-done':
       return {
         state: say({ ...closed, newHarp: mode.draft }, `reading all notes on the ${mode.draft.key} harp…`),
         effects: [{ kind: 'read-notes' }],
       };
     default:
-      return { state, effects: [] };
+      return still(state);
   }
 }
 
 /** Reads all notes on the harp that was chosen; a screen without one stays as it is. */
 export function readOnNewHarp(context: CommandContext): Step {
   const { newHarp: harp, ...rest } = context.state;
-  if (harp === null) return { state: context.state, effects: [] };
+  if (harp === null) return still(context.state);
   const state: UiState = { ...rest, newHarp: null };
   const step = act({ ...context, state }, { kind: 'harp', harp }, 'the harp is as it was');
   if (step.effects.length === 0) return step;

@@ -1,3 +1,4 @@
+import { still } from './act.ts';
 import { phraseAt } from './phrases.ts';
 import { type Effect, type Step, say, type UiState } from './state.ts';
 
@@ -13,8 +14,8 @@ export function hear(state: UiState, command: string): Step {
   const { take } = state.edited;
   const note = take.notes[state.at];
   const range = state.ranges[phraseAt(state.ranges, state.at)];
-  if (note === undefined || range === undefined) return { state, effects: [] };
-  if (!state.cautioned) return { state: say({ ...state, cautioned: true }, HEADPHONE_CAUTION), effects: [] };
+  if (note === undefined || range === undefined) return still(state);
+  if (!state.cautioned) return still(say({ ...state, cautioned: true }, HEADPHONE_CAUTION));
   const phrase = { fromSec: take.notes[range.first].onsetSec, toSec: take.notes[range.last].offsetSec };
   const play = (
     name: string,
@@ -42,6 +43,6 @@ export function hear(state: UiState, command: string): Step {
     case 'both':
       return play('the tab against the recording', 'both', phrase);
     default:
-      return { state, effects: [] };
+      return still(state);
   }
 }

@@ -139,8 +139,7 @@ function versesOf(text: string): string[][] {
  */
 function paste(context: CommandContext, text: string): Step {
   const verses = versesOf(text);
-  if (verses.flat().length < 2)
-    return { state: typeAfter(context.state, verses[0]?.[0] ?? text), effects: [] };
+  if (verses.flat().length < 2) return still(typeAfter(context.state, verses[0]?.[0] ?? text));
   const { state } = context;
   const first = phraseAt(state.ranges, state.at);
   const lastPhrase = state.ranges.length - 1;
@@ -161,7 +160,8 @@ function paste(context: CommandContext, text: string): Step {
   const count = verses.length === 1 ? '' : `${verses.length} verses, `;
   const said = `${count}${verses.flat().length} lines pasted${over === 0 ? '' : `; ${withoutNote(over)}`}`;
   const open = openWords(step.state);
-  const pasted = { text, into: wordsMode(state) };
+  // What changed nothing can't be taken back for being split.
+  const pasted = step.effects.length === 0 ? null : { text, into: wordsMode(state) };
   return { ...step, state: say({ ...open, mode: { ...wordsMode(open), pasted } }, said) };
 }
 
@@ -191,9 +191,10 @@ export function putSplit(
   const back = takeStep(context, 'undo');
   const { at, verse } = context.state;
   const step = paste({ ...context, state: { ...back.state, at, verse, mode: mode.pasted.into } }, text);
-  const { pasted } = mode;
+  const laid = wordsMode(step.state);
+  const pasted = laid.pasted === null ? null : mode.pasted;
   return {
-    state: { ...step.state, language, mode: { ...wordsMode(step.state), split, pasted } },
+    state: { ...step.state, language, mode: { ...laid, split, pasted } },
     effects: [...back.effects, ...step.effects],
   };
 }
@@ -205,11 +206,11 @@ export function wordsKey(context: CommandContext, command: string | undefined): 
     case 'words-done':
       return keep(context);
     case 'words-leave':
-      return { state: { ...state, mode: { kind: 'notes' } }, effects: [] };
+      return still({ ...state, mode: { kind: 'notes' } });
     case 'caret':
-      return { state: moveCaret(state, key), effects: [] };
+      return still(moveCaret(state, key));
     case 'rub':
-      return { state: rub(state, key), effects: [] };
+      return still(rub(state, key));
     case 'words-phrase': {
       const step = keep(context);
       const to = phraseAt(state.ranges, state.at) + (key === 'up' ? -1 : 1);
@@ -221,12 +222,9 @@ export function wordsKey(context: CommandContext, command: string | undefined): 
     case 'split-words':
       return askToSplit(state);
     case 'join':
-      return { state: type(state, '~'), effects: [] };
+      return still(type(state, '~'));
     default:
       if (key.startsWith(PASTED)) return paste(context, key.slice(PASTED.length));
-      return {
-        state: key.length === 1 || splitGraphemes(key).length === 1 ? type(state, key) : state,
-        effects: [],
-      };
+      return still(key.length === 1 || splitGraphemes(key).length === 1 ? type(state, key) : state);
   }
 }

@@ -56,12 +56,9 @@ export function reduce(state: UiState, event: UiEvent): Step {
     case 'resize':
       return still(withHelpTop({ ...state, size: event.size }, 0));
     case 'journal':
-      return { state: { ...state, journal: event.journal }, effects: [] };
+      return still({ ...state, journal: event.journal });
     case 'saved':
-      return {
-        state: say({ ...state, savedEdits: event.edits }, 'saved'),
-        effects: [],
-      };
+      return still(say({ ...state, savedEdits: event.edits }, 'saved'));
     case 'failed':
       return {
         // What was left in a journal stays on offer: going on would write over it.
@@ -73,13 +70,10 @@ export function reduce(state: UiState, event: UiEvent): Step {
         effects: [],
       };
     case 'set-aside':
-      return {
-        state: say({ ...state, mode: { kind: 'notes' } }, `put aside as '${event.name}'`),
-        effects: [],
-      };
+      return still(say({ ...state, mode: { kind: 'notes' } }, `put aside as '${event.name}'`));
     case 'recording': {
       const heard = { ...state, recording: event.recording, ears: event.ears };
-      return { state: event.text === undefined ? heard : say(heard, event.text), effects: [] };
+      return still(event.text === undefined ? heard : say(heard, event.text));
     }
     case 'played':
       return {
@@ -122,30 +116,27 @@ function pressed(context: CommandContext): Step {
 
 function notesKey(context: CommandContext, command: string | undefined): Step {
   const { state } = context;
-  if (context.key.startsWith(PASTED)) return { state: say(state, 'words are pasted after w'), effects: [] };
+  if (context.key.startsWith(PASTED)) return still(say(state, 'words are pasted after w'));
   if (command === undefined) {
-    return {
-      state: context.key === 'escape' ? { ...state, offer: null, message: null } : state,
-      effects: [],
-    };
+    return still(context.key === 'escape' ? { ...state, offer: null, message: null } : state);
   }
   const onNote = NOTE_COMMANDS[command];
   if (onNote !== undefined) return onNote(context);
   switch (command) {
     case 'words':
-      return { state: openWords(state), effects: [] };
+      return still(openWords(state));
     case 'harp':
-      return { state: openHarp(state), effects: [] };
+      return still(openHarp(state));
     case 'help':
       return still(withHelpTop({ ...state, mode: { kind: 'help', top: 0, last: 0 } }, 0));
     case 'save':
       return unsavedCount(state) === 0
-        ? { state: say(state, 'nothing to save'), effects: [] }
+        ? still(say(state, 'nothing to save'))
         : { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: false }] };
     case 'quit':
       return unsavedCount(state) === 0
         ? { state, effects: [{ kind: 'quit', journal: 'clear' }] }
-        : { state: { ...state, mode: { kind: 'quit' } }, effects: [] };
+        : still({ ...state, mode: { kind: 'quit' } });
     case 'stop':
       return { state: { ...state, playing: null, message: null }, effects: [{ kind: 'stop' }] };
     default:
@@ -154,8 +145,8 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
 }
 
 function helpKey(state: UiState, key: string, command: string | undefined): Step {
-  if (command === 'back') return { state: { ...state, mode: { kind: 'notes' } }, effects: [] };
-  if (command !== 'scroll' || state.mode.kind !== 'help') return { state, effects: [] };
+  if (command === 'back') return still({ ...state, mode: { kind: 'notes' } });
+  if (command !== 'scroll' || state.mode.kind !== 'help') return still(state);
   const page = Math.max(1, helpRows(state.size) - 1);
   return still(withHelpTop(state, { up: -1, down: 1, pageup: -page }[key] ?? page));
 }
@@ -177,19 +168,19 @@ function quitKey(state: UiState, command: string | undefined): Step {
     case 'drop-quit':
       return quit('clear');
     case 'back':
-      return { state: { ...state, mode: { kind: 'notes' } }, effects: [] };
+      return still({ ...state, mode: { kind: 'notes' } });
     default:
-      return { state, effects: [] };
+      return still(state);
   }
 }
 
 function recoverKey(state: UiState, command: string | undefined): Step {
-  if (state.mode.kind !== 'recover') return { state, effects: [] };
+  if (state.mode.kind !== 'recover') return still(state);
   const { recovery } = state.mode;
   const open: UiState = { ...state, mode: { kind: 'notes' } };
   switch (command) {
     case 'recover': {
-      if (recovery.kind !== 'edits') return { state, effects: [] };
+      if (recovery.kind !== 'edits') return still(state);
       const back = withTake(open, replay(state.edited, recovery.edits), state.at);
       const count = recovery.edits.length;
       return {
@@ -202,6 +193,6 @@ function recoverKey(state: UiState, command: string | undefined): Step {
     case 'leave':
       return { state, effects: [{ kind: 'quit', journal: 'keep' }] };
     default:
-      return { state, effects: [] };
+      return still(state);
   }
 }

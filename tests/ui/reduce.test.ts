@@ -306,6 +306,15 @@ describe('words', () => {
     expect(under(press(again.state, 'escape', 'u').state)).toEqual([]);
   });
 
+  it('take nothing else back when what was pasted changed nothing', () => {
+    const changed = press(state, 'x', 'w').state;
+    const pasted = press(changed, 'paste:*\r*', 'tab');
+    const { text } = pasted.effects[0] as { text: string };
+    const split = reduce(pasted.state, answer(text, text, 'en'));
+    expect(split.effects).toEqual([]);
+    expect(tabs(split.state)).toBe(tabs(changed));
+  });
+
   it('say nothing when a line is left as it was', () => {
     expect(press(state, 'w', 'enter').state.message).toBeNull();
   });
