@@ -127,6 +127,13 @@ describe('the screen', () => {
     expect(rows[rowOf("-3''")]).toMatch(dots);
   });
 
+  it('has no rows below the harp while there are others above', () => {
+    const { take } = writeExample(dir, notesOf(['1 -1']));
+    const rows = show(openState('x', take, {}, true), 80, 40).split('\n');
+    // The lowest note of a C harp is 1 blow, C4 (OEIS A291810 and common practice).
+    expect(rows[rows.findIndex((row) => row.startsWith('level')) - 1]).toMatch(/^1 +│/);
+  });
+
   it('keeps words and notes in the same columns', () => {
     const state = press(start, 'w', ...'a 日本 e\u0301a __ b');
     const rows = show(state, 80, 24).split('\n');

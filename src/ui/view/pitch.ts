@@ -57,7 +57,15 @@ function plotLines(
   let hiddenAbove = false;
   let hiddenBelow = false;
   if (spare >= 0) {
-    top += Math.ceil(spare / 2);
+    const harp = playable.map(({ midi }) => midi);
+    const highest = Math.max(top, ...harp);
+    const lowest = Math.min(bottom, ...harp);
+    // In the middle of the notes, as far as there are rows of the harp.
+    const middle = top + Math.ceil(spare / 2);
+    top =
+      height > highest - lowest
+        ? Math.ceil((highest + lowest + height - 1) / 2)
+        : Math.min(highest, Math.max(lowest + height - 1, middle));
     bottom = top - height + 1;
   } else {
     const [highest, lowest] = [top, bottom];
