@@ -4,14 +4,19 @@ let room = new Float64Array(1024);
 /** The value that a share of the others lie below; NaN of nothing. */
 export function quantile(values: ArrayLike<number>, share: number): number {
   const { length } = values;
-  return at(values, Math.min(length - 1, Math.floor(length * share)));
+  return valueInOrder(values, Math.min(length - 1, Math.floor(length * share)));
+}
+
+/** The value that so many of the others come before when they are in order; NaN past the last. */
+export function valueInOrder(values: ArrayLike<number>, place: number): number {
+  return at(takeIn(values), place);
 }
 
 /** The middle value; NaN of nothing. */
 export function median(values: ArrayLike<number>): number {
   const { length } = values;
   const middle = length >> 1;
-  const upper = at(values, middle);
+  const upper = valueInOrder(values, middle);
   if (length % 2 === 1 || length === 0) return upper;
   // All that is before the middle is below it now.
   let lower = room[0];
@@ -19,17 +24,24 @@ export function median(values: ArrayLike<number>): number {
   return (lower + upper) / 2;
 }
 
-/**
- * What would stand at a place if the values were in order, those that are no numbers last: Hoare's quickselect (Comm.
- * ACM 4(7), 321-322, 1961), which leaves nothing above it before that place in `room`.
- */
-function at(values: ArrayLike<number>, place: number): number {
+/** Puts the values into `room`, but for those that are no numbers. @returns how many there are */
+function takeIn(values: ArrayLike<number>): number {
   if (room.length < values.length) room = new Float64Array(2 * values.length);
+  // Copied by the machine: a loop that meets every kind of array is compiled anew for each.
+  room.set(values);
   let count = 0;
   for (let i = 0; i < values.length; i++) {
-    const value = values[i];
+    const value = room[i];
     if (!Number.isNaN(value)) room[count++] = value;
   }
+  return count;
+}
+
+/**
+ * What would stand at a place if the `count` values in `room` were in order; NaN past them: Hoare's quickselect (Comm.
+ * ACM 4(7), 321-322, 1961), which leaves nothing above it before that place.
+ */
+function at(count: number, place: number): number {
   if (place < 0 || place >= count) return Number.NaN;
   let from = 0;
   let to = count - 1;
