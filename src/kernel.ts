@@ -29,6 +29,9 @@ interface Code {
   part(input: number, pairs: number, first: number, second: number): void;
   halve(even: number, odd: number, taps: number, pairs: number, count: number, out: number): void;
   peak(data: number, count: number): number;
+  highest(data: number, count: number, sign: number): number;
+  countAbove(data: number, count: number, sign: number, level: number): number;
+  gatherAbove(data: number, count: number, sign: number, level: number, out: number): number;
   quantise(data: number, count: number, factor: number, out: number): void;
   resample(signal: number, from: number, pace: number, count: number, out: number): void;
   widen(integers: number, count: number, scale: number, out: number): void;

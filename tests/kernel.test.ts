@@ -104,3 +104,26 @@ describe('resample', () => {
     );
   });
 });
+
+describe('highest, countAbove and gatherAbove', () => {
+  /** Exact in single precision, and few, so that values equal to the level occur. */
+  const values = fc
+    .array(fc.integer({ min: -8, max: 8 }), { minLength: 1, maxLength: 15 })
+    .map((fours) => fours.flatMap((value) => [value, -value, value / 2, 0]));
+
+  it('say of the values times the sign what plain loops do', () => {
+    fc.assert(
+      fc.property(values, fc.constantFrom(1, -1), fc.integer({ min: -8, max: 8 }), (given, sign, level) => {
+        const kernel = new Kernel(4096);
+        const at = kernel.keep(given);
+        const out = kernel.reserve(given.length);
+        const { code, floats } = kernel;
+        const above = given.map((value) => sign * value).filter((value) => value > level);
+        expect(code.highest(at, given.length, sign)).toBe(Math.max(0, ...given.map((value) => sign * value)));
+        expect(code.countAbove(at, given.length, sign, level)).toBe(above.length);
+        expect(code.gatherAbove(at, given.length, sign, level, out)).toBe(above.length);
+        expect(floats.slice(out / 4, out / 4 + above.length)).toEqual(Float32Array.from(above));
+      }),
+    );
+  });
+});

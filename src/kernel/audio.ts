@@ -54,6 +54,52 @@ export function peak(data: usize, count: usize): f32 {
   return Mathf.max(low, high);
 }
 
+/** Largest of `count` (a multiple of 4) floats times `sign`, but 0 at least. */
+export function highest(data: usize, count: usize, sign: f32): f32 {
+  const by = f32x4.splat(sign);
+  let most = f32x4.splat(0);
+  for (let i: usize = 0; i < count; i += 4) {
+    most = f32x4.pmax(most, f32x4.mul(by, v128.load(data + (i << 2))));
+  }
+  const low = Mathf.max(f32x4.extract_lane(most, 0), f32x4.extract_lane(most, 1));
+  const high = Mathf.max(f32x4.extract_lane(most, 2), f32x4.extract_lane(most, 3));
+  return Mathf.max(low, high);
+}
+
+/** How many of `count` (a multiple of 4) floats times `sign` are above a level. */
+export function countAbove(data: usize, count: usize, sign: f32, level: f32): i32 {
+  const by = f32x4.splat(sign);
+  const least = f32x4.splat(level);
+  let found = i32x4.splat(0);
+  for (let i: usize = 0; i < count; i += 4) {
+    // A comparison that holds is -1.
+    found = i32x4.sub(found, f32x4.gt(f32x4.mul(by, v128.load(data + (i << 2))), least));
+  }
+  return (
+    i32x4.extract_lane(found, 0) +
+    i32x4.extract_lane(found, 1) +
+    i32x4.extract_lane(found, 2) +
+    i32x4.extract_lane(found, 3)
+  );
+}
+
+/** Those of `count` (a multiple of 4) floats times `sign` that are above a level, in order. @returns their number */
+export function gatherAbove(data: usize, count: usize, sign: f32, level: f32, out: usize): i32 {
+  const by = f32x4.splat(sign);
+  const least = f32x4.splat(level);
+  let to = out;
+  for (let i: usize = 0; i < count; i += 4) {
+    const x = v128.load(data + (i << 2));
+    let mask = i32x4.bitmask(f32x4.gt(f32x4.mul(by, x), least));
+    while (mask !== 0) {
+      store<f32>(to, sign * load<f32>(data + ((i + <usize>ctz(mask)) << 2)));
+      to += 4;
+      mask &= mask - 1;
+    }
+  }
+  return <i32>((to - out) >> 2);
+}
+
 /** `count` (a multiple of 8) floats times `factor`, in double precision, to the nearest 16-bit integers. */
 export function quantise(data: usize, count: usize, factor: f64, out: usize): void {
   const by = f64x2.splat(factor);

@@ -1,4 +1,4 @@
-export { halve, part, peak, quantise, resample, widen } from './audio';
+export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
 export { comb, compress, interpolate, peaks } from './salience';
 export { cut, power, sum, transform, unpack } from './spectrum';
 

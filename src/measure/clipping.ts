@@ -1,6 +1,7 @@
 import type { SoundEvent } from '../analysis/events.ts';
 import type { Samples } from '../audio/samples.ts';
-import { quantile } from '../statistics.ts';
+import { Kernel } from '../kernel.ts';
+import { valueInOrder } from '../statistics.ts';
 
 /** The top of a note is what this share of its samples stays below: single peaks in knocks and attacks don't count. */
 const TOP_SHARE = 0.995;
@@ -18,18 +19,17 @@ const CEILING_SHARE = 0.7;
 /** So much of a long note is enough, and less than that says nothing of its peaks. */
 const LONGEST_SEC = 0.5;
 const LEAST_SEC = 0.05;
+/** Samples that reading may write beyond the end. */
+const READ_MARGIN = 8;
 
 /** Which notes of a take were cut off at the recorder's ceiling, as far as flat peaks in their held parts show it. */
 export function findClipped(samples: Samples, events: readonly SoundEvent[]): boolean[] {
   const clipped = events.map(() => false);
-  // One at a time: the held parts of an hour would fill 160 MB.
-  const room = new Float32Array(Math.round(LONGEST_SEC * samples.sampleRate));
-  const peaks = events.map(({ heldSec }) => {
-    const stretch = heldStretch(samples, heldSec, room);
-    if (stretch === null) return [];
-    const up = peaksOf(stretch);
-    for (let i = 0; i < stretch.length; i++) stretch[i] = -stretch[i];
-    return [up, peaksOf(stretch)];
+  const meter = new PeakMeter(samples);
+  const peaks = events.map(({ heldSec: [fromSec, toSec] }) => {
+    if (toSec - fromSec < LEAST_SEC) return [];
+    meter.read(fromSec, Math.min(toSec, fromSec + LONGEST_SEC));
+    return [meter.peaks(1), meter.peaks(-1)];
   });
   for (const side of [0, 1]) {
     const ceiling = peaks.reduce((most, sides) => Math.max(most, sides[side]?.top ?? 0), 0);
@@ -41,31 +41,63 @@ export function findClipped(samples: Samples, events: readonly SoundEvent[]): bo
   return clipped;
 }
 
-/** The held part, as far as it is looked at; null when it is too short. */
-function heldStretch(
-  samples: Samples,
-  [fromSec, toSec]: readonly [number, number],
-  room: Float32Array,
-): Float32Array | null {
-  if (toSec - fromSec < LEAST_SEC) return null;
-  const count = Math.round((Math.min(toSec, fromSec + LONGEST_SEC) - fromSec) * samples.sampleRate);
-  const stretch = room.subarray(0, count);
-  samples.read(Math.round(fromSec * samples.sampleRate), stretch);
-  return stretch;
+/** How high the peaks of a stretch are, and whether they are flat. */
+interface Peaks {
+  readonly top: number;
+  readonly flat: boolean;
 }
 
-/** How high the upper peaks of a stretch are, and whether they are flat. */
-function peaksOf(stretch: Float32Array): { top: number; flat: boolean } {
-  const top = quantile(stretch, TOP_SHARE);
-  return { top, flat: isFlat(stretch, top) };
-}
+/** Looks at the peaks of one stretch after another: the held parts of an hour would fill 160 MB at once. */
+class PeakMeter {
+  readonly #samples: Samples;
+  readonly #kernel: Kernel;
+  readonly #stretchAt: number;
+  readonly #highAt: number;
+  #count = 0;
 
-function isFlat(stretch: Float32Array, top: number): boolean {
-  let high = 0;
-  let low = 0;
-  for (let i = 0; i < stretch.length; i++) {
-    if (stretch[i] > HIGH * top) high++;
-    if (stretch[i] > LOW * top) low++;
+  constructor(samples: Samples) {
+    const longest = Math.round(LONGEST_SEC * samples.sampleRate) + READ_MARGIN;
+    this.#samples = samples;
+    this.#kernel = new Kernel(3 * 4 * longest);
+    this.#stretchAt = this.#kernel.reserve(longest);
+    this.#highAt = this.#kernel.reserve(longest);
   }
-  return high > FLAT_SHARE * low;
+
+  read(fromSec: number, toSec: number): void {
+    const { sampleRate } = this.#samples;
+    this.#count = Math.round((toSec - fromSec) * sampleRate);
+    this.#samples.readTo(Math.round(fromSec * sampleRate), this.#count, this.#kernel, this.#stretchAt);
+    const end = this.#stretchAt / 4 + this.#count;
+    this.#kernel.floats.fill(0, end, end + READ_MARGIN);
+  }
+
+  /** @param sign of the peaks that are looked at */
+  peaks(sign: 1 | -1): Peaks {
+    const top = this.#top(sign);
+    return { top, flat: this.#countAbove(HIGH * top, sign) > FLAT_SHARE * this.#countAbove(LOW * top, sign) };
+  }
+
+  /** The quantile at `TOP_SHARE`. */
+  #top(sign: number): number {
+    const count = this.#count;
+    const beyond = count - Math.floor(count * TOP_SHARE);
+    const highest = this.#kernel.code.highest(this.#stretchAt, upToFours(count), sign);
+    // As a rule all that is beyond it is above half of the highest, so that few need to be put in order.
+    const few = this.#above(highest / 2, sign);
+    const high = few.length >= beyond ? few : this.#above(Number.NEGATIVE_INFINITY, sign).subarray(0, count);
+    return valueInOrder(high, high.length - beyond);
+  }
+
+  #above(level: number, sign: number): Float32Array {
+    const { code, floats } = this.#kernel;
+    const found = code.gatherAbove(this.#stretchAt, upToFours(this.#count), sign, level, this.#highAt);
+    return floats.subarray(this.#highAt / 4, this.#highAt / 4 + found);
+  }
+
+  #countAbove(level: number, sign: number): number {
+    return this.#kernel.code.countAbove(this.#stretchAt, upToFours(this.#count), sign, level);
+  }
 }
+
+/** The kernel goes by four samples. */
+const upToFours = (count: number): number => 4 * Math.ceil(count / 4);
