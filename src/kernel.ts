@@ -20,7 +20,7 @@ interface Code {
     data: number,
   ): void;
   transform(data: number, points: number, twiddles: number): void;
-  unpack(data: number, points: number, turns: number, complex: number, power: number): void;
+  unpack(data: number, points: number, turns: number, to: number, complex: number, power: number): void;
   power(data: number, points: number, turns: number, from: number, to: number, out: number): void;
   sum(values: number, from: number, to: number, out: number): void;
   compress(power: number, inverse: number, from: number, to: number, out: number): void;

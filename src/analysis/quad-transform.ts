@@ -68,9 +68,10 @@ export class QuadTransform {
   /**
    * Writes what was transformed to byte offsets: of bin `k` at `8k …` four real, then four imaginary parts, and at
    * `4k …` of the other the powers.
+   * @param to the first bin that is not needed
    */
-  writeComplex(complexAt: number, powerAt: number): void {
-    this.#kernel.code.unpack(this.#dataAt, this.bins, this.#turnsAt, complexAt, powerAt);
+  writeComplex(complexAt: number, powerAt: number, to: number = this.bins): void {
+    this.#kernel.code.unpack(this.#dataAt, this.bins, this.#turnsAt, to, complexAt, powerAt);
   }
 }
 

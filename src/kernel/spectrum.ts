@@ -161,12 +161,19 @@ export function transform(data: usize, points: usize, twiddles: usize): void {
 
 /**
  * Spectrum of the real stretches from the transform of their even and odd samples (Press et al., Numerical Recipes,
- * 12.3), and its power: bins 1 … points - 1.
+ * 12.3), and its power: bins 1 … to - 1.
  * @param turns cosine and sine of 2πk / (2 · points) for each bin k
  */
-export function unpack(data: usize, points: usize, turns: usize, complex: usize, power: usize): void {
+export function unpack(
+  data: usize,
+  points: usize,
+  turns: usize,
+  to: usize,
+  complex: usize,
+  power: usize,
+): void {
   const half = f32x4.splat(0.5);
-  for (let k: usize = 1; k < points; k++) {
+  for (let k: usize = 1; k < to; k++) {
     const p = data + k * COMPLEX;
     const q = data + (points - k) * COMPLEX;
     const zr = v128.load(p);
@@ -187,7 +194,7 @@ export function unpack(data: usize, points: usize, turns: usize, complex: usize,
   }
 }
 
-/** Powers of bins [from, to) of 1 … points - 1, as `unpack` has them. */
+/** Powers of bins [from, to), within 1 … points - 1, as `unpack` has them. */
 export function power(data: usize, points: usize, turns: usize, from: usize, to: usize, out: usize): void {
   const quarter = f32x4.splat(0.25);
   for (let k = from; k < to; k++) {
