@@ -31,16 +31,18 @@ export function findVibrato(
 ): { vibrato: Vibrato | null; rest: readonly number[] } {
   const lengthSec = points.length * CONTOUR_STEP_SEC;
   const power = around.reduce((sum, value) => sum + value * value, 0);
-  let best: { hz: number; a: number; b: number; explained: number } | null = null;
-  for (let hz = Math.max(SLOWEST_HZ, FEWEST_WAVES / lengthSec); hz <= FASTEST_HZ; hz += STEP_HZ) {
-    const fit = fitSine(points, around, hz);
+  const slowestHz = Math.max(SLOWEST_HZ, FEWEST_WAVES / lengthSec);
+  const wave = new Wave(points, slowestHz);
+  let best: (SineFit & { hz: number }) | null = null;
+  for (let hz = slowestHz; hz <= FASTEST_HZ; hz += STEP_HZ, wave.raise()) {
+    const fit = wave.fit(around);
     if (best === null || fit.explained > best.explained) best = { hz, ...fit };
   }
   if (best === null || best.explained < LEAST_SHARE * power) return { vibrato: null, rest: around };
   const { hz, a, b } = best;
   // Vibrato grows: its extent is that of the later part.
   const from = Math.floor(EARLY_SHARE * points.length);
-  const late = fitSine(points.slice(from), around.slice(from), hz);
+  const late = new Wave(points.slice(from), hz).fit(around.slice(from));
   const cents = Math.max(Math.hypot(a, b), Math.hypot(late.a, late.b));
   if (cents < LEAST_CENTS) return { vibrato: null, rest: around };
   const turn = 2 * Math.PI * hz;
@@ -50,30 +52,58 @@ export function findVibrato(
   return { vibrato: { hz, cents }, rest };
 }
 
-/** Least squares of a cosine and a sine of one rate; `explained` is the power that they take away. */
-function fitSine(
-  points: readonly PitchPoint[],
-  around: readonly number[],
-  hz: number,
-): { a: number; b: number; explained: number } {
-  let cc = 0;
-  let ss = 0;
-  let cs = 0;
-  let cx = 0;
-  let sx = 0;
-  for (let i = 0; i < around.length; i++) {
-    const phase = 2 * Math.PI * hz * points[i].sec;
-    const cos = Math.cos(phase);
-    const sin = Math.sin(phase);
-    cc += cos * cos;
-    ss += sin * sin;
-    cs += cos * sin;
-    cx += cos * around[i];
-    sx += sin * around[i];
+/** A cosine and a sine fitted by least squares; `explained` is the power that they take away. */
+interface SineFit {
+  readonly a: number;
+  readonly b: number;
+  readonly explained: number;
+}
+
+/** A cosine and a sine at some moments; the rate is raised step by step, as turning them on is quicker than anew. */
+class Wave {
+  readonly #cos: Float64Array;
+  readonly #sin: Float64Array;
+  /** What raising the rate turns each of them by. */
+  readonly #cosOfStep: Float64Array;
+  readonly #sinOfStep: Float64Array;
+
+  constructor(points: readonly PitchPoint[], hz: number) {
+    const phase = Float64Array.from(points, ({ sec }) => 2 * Math.PI * hz * sec);
+    const step = Float64Array.from(points, ({ sec }) => 2 * Math.PI * STEP_HZ * sec);
+    this.#cos = phase.map(Math.cos);
+    this.#sin = phase.map(Math.sin);
+    this.#cosOfStep = step.map(Math.cos);
+    this.#sinOfStep = step.map(Math.sin);
   }
-  const determinant = cc * ss - cs * cs;
-  if (determinant < 1e-9) return { a: 0, b: 0, explained: 0 };
-  const a = (cx * ss - sx * cs) / determinant;
-  const b = (sx * cc - cx * cs) / determinant;
-  return { a, b, explained: a * cx + b * sx };
+
+  /** Raises the rate by `STEP_HZ`. */
+  raise(): void {
+    const [cos, sin, cosOfStep, sinOfStep] = [this.#cos, this.#sin, this.#cosOfStep, this.#sinOfStep];
+    for (let i = 0; i < cos.length; i++) {
+      const turned = cos[i] * cosOfStep[i] - sin[i] * sinOfStep[i];
+      sin[i] = cos[i] * sinOfStep[i] + sin[i] * cosOfStep[i];
+      cos[i] = turned;
+    }
+  }
+
+  fit(around: readonly number[]): SineFit {
+    const [cos, sin] = [this.#cos, this.#sin];
+    let cc = 0;
+    let ss = 0;
+    let cs = 0;
+    let cx = 0;
+    let sx = 0;
+    for (let i = 0; i < around.length; i++) {
+      cc += cos[i] * cos[i];
+      ss += sin[i] * sin[i];
+      cs += cos[i] * sin[i];
+      cx += cos[i] * around[i];
+      sx += sin[i] * around[i];
+    }
+    const determinant = cc * ss - cs * cs;
+    if (determinant < 1e-9) return { a: 0, b: 0, explained: 0 };
+    const a = (cx * ss - sx * cs) / determinant;
+    const b = (sx * cc - cx * cs) / determinant;
+    return { a, b, explained: a * cx + b * sx };
+  }
 }
