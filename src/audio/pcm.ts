@@ -1,3 +1,5 @@
+import { ShortConverter } from './shorts.ts';
+
 /** How samples lie in a WAV or AIFF file, however it is wrapped. */
 export interface PcmLayout {
   encoding: 'integer' | 'unsigned' | 'float';
@@ -19,9 +21,13 @@ export class PcmUnpacker {
   #bytes = new Uint8Array(0);
   #kept = 0;
   #planes: Float32Array[];
+  readonly #shorts: ShortConverter | null;
 
   constructor(layout: PcmLayout) {
     this.#layout = layout;
+    const { encoding, bytesPerSample, channels } = layout;
+    const quickly = encoding === 'integer' && bytesPerSample === 2 && channels <= 2;
+    this.#shorts = quickly ? new ShortConverter(channels) : null;
     this.#frameBytes = layout.bytesPerSample * layout.channels;
     this.#planes = Array.from({ length: layout.channels }, () => new Float32Array(0));
   }
@@ -37,25 +43,30 @@ export class PcmUnpacker {
     }
     this.#bytes.set(chunk, this.#kept);
     const frames = Math.floor(total / this.#frameBytes);
-    if (this.#planes[0].length < frames) this.#planes = this.#planes.map(() => new Float32Array(frames));
-    const planes = this.#planes.map((plane) => plane.subarray(0, frames));
-    this.#convert(planes, frames);
+    const planes = this.#planesOf(frames);
     const used = frames * this.#frameBytes;
     this.#bytes.copyWithin(0, used, total);
     this.#kept = total - used;
     return planes;
   }
 
-  #convert(planes: Float32Array[], frames: number): void {
-    const { encoding, bytesPerSample, bigEndian } = this.#layout;
-    const samples = frames * planes.length;
+  #planesOf(frames: number): Float32Array[] {
+    const { bytesPerSample, bigEndian, channels } = this.#layout;
+    const samples = frames * channels;
     // The machine's own order is little-endian on every platform that Node runs on today, bar s390x, which
     // goes the slow way round as well.
     if (bytesPerSample > 1 && bigEndian === LITTLE_ENDIAN_MACHINE) this.#swap(samples);
-    if (bytesPerSample === 3) {
-      this.#convert24(planes, frames);
-      return;
-    }
+    if (this.#shorts !== null) return this.#shorts.convert(new Int16Array(this.#bytes.buffer, 0, samples));
+    if (this.#planes[0].length < frames) this.#planes = this.#planes.map(() => new Float32Array(frames));
+    const planes = this.#planes.map((plane) => plane.subarray(0, frames));
+    if (bytesPerSample === 3) this.#convert24(planes, frames);
+    else this.#convert(planes, frames);
+    return planes;
+  }
+
+  #convert(planes: Float32Array[], frames: number): void {
+    const { encoding, bytesPerSample } = this.#layout;
+    const samples = frames * planes.length;
     const buffer = this.#bytes.buffer;
     let view: ArrayLike<number>;
     let scale = 1;

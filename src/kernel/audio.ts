@@ -40,18 +40,21 @@ export function halve(even: usize, odd: usize, taps: usize, pairs: usize, count:
   }
 }
 
-/** Largest magnitude of `count` (a multiple of 8) floats. */
+/** Largest magnitude of `count` (a multiple of 8) floats; NaN when one of them is no number. */
 export function peak(data: usize, count: usize): f32 {
   let a = f32x4.splat(0);
   let b = a;
   for (let i: usize = 0; i < count; i += 8) {
-    a = f32x4.pmax(a, f32x4.abs(v128.load(data + (i << 2))));
-    b = f32x4.pmax(b, f32x4.abs(v128.load(data + (i << 2), 16)));
+    a = f32x4.max(a, f32x4.abs(v128.load(data + (i << 2))));
+    b = f32x4.max(b, f32x4.abs(v128.load(data + (i << 2), 16)));
   }
-  a = f32x4.pmax(a, b);
-  const low = Mathf.max(f32x4.extract_lane(a, 0), f32x4.extract_lane(a, 1));
-  const high = Mathf.max(f32x4.extract_lane(a, 2), f32x4.extract_lane(a, 3));
-  return Mathf.max(low, high);
+  return highestLane(f32x4.max(a, b));
+}
+
+function highestLane(x: v128): f32 {
+  const low = max(f32x4.extract_lane(x, 0), f32x4.extract_lane(x, 1));
+  const high = max(f32x4.extract_lane(x, 2), f32x4.extract_lane(x, 3));
+  return max(low, high);
 }
 
 /** Largest of `count` (a multiple of 4) floats times `sign`, but 0 at least. */
@@ -61,9 +64,7 @@ export function highest(data: usize, count: usize, sign: f32): f32 {
   for (let i: usize = 0; i < count; i += 4) {
     most = f32x4.pmax(most, f32x4.mul(by, v128.load(data + (i << 2))));
   }
-  const low = Mathf.max(f32x4.extract_lane(most, 0), f32x4.extract_lane(most, 1));
-  const high = Mathf.max(f32x4.extract_lane(most, 2), f32x4.extract_lane(most, 3));
-  return Mathf.max(low, high);
+  return highestLane(most);
 }
 
 /** How many of `count` (a multiple of 4) floats times `sign` are above a level. */
