@@ -54,10 +54,10 @@ export function segment(
   options: SegmentOptions = SEGMENT_DEFAULTS,
 ): Segment[] {
   const lattice = noteLattice(pitches, options);
-  const midi = Float64Array.from(pitches, (pitch) => pitch.midi);
+  const ascending = ascendingPitches(pitches);
   const threshold = soundThreshold(frames, options.threshold);
   const observe = (t: number, scores: Float64Array): void =>
-    observeFrame(frames, t, midi, options, threshold, scores);
+    observeFrame(frames, t, ascending, options, threshold, scores);
   const path = viterbi(frames.count, lattice, observe);
   const segments: Segment[] = [];
   let from = 0;
@@ -122,10 +122,21 @@ function noteLattice(pitches: readonly PitchState[], options: SegmentOptions): L
   return { arcs, start, hub: { from: [SILENCE, ...pitches.map((_, i) => heldState(i))], to } };
 }
 
+/** Pitches in ascending order, and which state's each is. */
+interface AscendingPitches {
+  readonly midi: Float64Array;
+  readonly pitch: Int32Array;
+}
+
+function ascendingPitches(pitches: readonly PitchState[]): AscendingPitches {
+  const order = [...pitches.keys()].sort((a, b) => pitches[a].midi - pitches[b].midi);
+  return { midi: Float64Array.from(order, (i) => pitches[i].midi), pitch: Int32Array.from(order) };
+}
+
 function observeFrame(
   frames: Frames,
   t: number,
-  pitches: Float64Array,
+  { midi, pitch }: AscendingPitches,
   options: SegmentOptions,
   threshold: number,
   scores: Float64Array,
@@ -139,9 +150,13 @@ function observeFrame(
     // Only the strongest of a moment gains by a low threshold: the others may be its shadows.
     const strength = Math.min(ceiling, candidateStrength[c]) - (c > first ? shadow : 0);
     if (strength <= 0) break;
-    for (let i = 0; i < pitches.length; i++) {
-      const deviation = candidateMidi[c] - pitches[i];
-      if (deviation > reachSemitones || deviation < -attackReachSemitones) continue;
+    const heard = candidateMidi[c];
+    let k = 0;
+    while (k < midi.length && heard - midi[k] > reachSemitones) k++;
+    for (; k < midi.length; k++) {
+      const deviation = heard - midi[k];
+      if (deviation < -attackReachSemitones) break;
+      const i = pitch[k];
       const square = deviation * deviation;
       if (deviation >= -reachSemitones) {
         const held = strength - deviationCost * square;
@@ -154,7 +169,7 @@ function observeFrame(
     }
   }
   const weight = frames.hopSec / EVIDENCE_STEP_SEC;
-  for (let i = 0; i < pitches.length; i++) {
+  for (let i = 0; i < midi.length; i++) {
     scores[heldState(i)] = weight * (scores[heldState(i)] - threshold);
     scores[attackState(i)] = weight * (scores[attackState(i)] - threshold - options.attackCost);
   }
