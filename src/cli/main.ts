@@ -1,7 +1,10 @@
 import { tmpdir } from 'node:os';
 import { EXIT } from '../errors.ts';
+import { compileSparingly } from './engine-settings.ts';
 import type { Output } from './io.ts';
 import { run } from './run.ts';
+
+compileSparingly();
 
 /** An output of the process that survives its reader. */
 class ProcessOutput implements Output {
