@@ -131,7 +131,7 @@ describe('the screen', () => {
     const { take } = writeExample(dir, notesOf(['1 -1']));
     const rows = show(openState('x', take, {}, true), 80, 40).split('\n');
     // The lowest note of a C harp is 1 blow, C4 (OEIS A291810 and common practice).
-    expect(rows[rows.findIndex((row) => row.startsWith('level')) - 1]).toMatch(/^1 +│/);
+    expect(rows[rows.findIndex((row) => row.startsWith('level')) - 1]).toMatch(/^1 +▶│/);
   });
 
   it('keeps words and notes in the same columns', () => {
