@@ -103,9 +103,10 @@ export class Session implements Source {
     this.dispatch({ kind: 'recording', recording, ears });
   }
 
-  /** Ends without being asked: what is not saved waits in the journal. */
+  /** Ends without being asked: what is not saved waits in the journal, with the line that was being typed. */
   async abandon(): Promise<void> {
     this.#readNotes();
+    if (this.#snapshot.state.mode.kind === 'words') this.press('enter');
     await this.#end(true);
   }
 

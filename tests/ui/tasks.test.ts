@@ -207,6 +207,13 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     const left = await screen.until('ended 0');
     expect(left).not.toContain('Enter sure');
     expect(left).toContain('1 change waits in');
+    screen.close();
+    const again = open();
+    await again.until('1 change was not saved');
+    again.keys('Enter', 'w', 'l', 'a');
+    await again.until('1 note sung');
+    process.kill(again.pid(), 'SIGHUP');
+    await again.until('2 changes wait in');
   });
 
   it.each([
