@@ -68,10 +68,15 @@ function diffNotes(before: readonly Note[], after: readonly Note[]): NotePatch[]
 }
 
 function diffFields(was: Note, is: Note): { before: Partial<Note>; after: Partial<Note> } | null {
-  const keys = (Object.keys({ ...was, ...is }) as (keyof Note)[]).filter((key) => !same(was[key], is[key]));
-  if (keys.length === 0) return null;
-  const pick = (note: Note) => Object.fromEntries(keys.map((key) => [key, note[key]])) as Partial<Note>;
-  return { before: pick(was), after: pick(is) };
+  const [before, after]: [Record<string, unknown>, Record<string, unknown>] = [{}, {}];
+  let differs = false;
+  for (const key of Object.keys({ ...was, ...is }) as (keyof Note)[]) {
+    if (same(was[key], is[key])) continue;
+    before[key] = was[key];
+    after[key] = is[key];
+    differs = true;
+  }
+  return differs ? { before, after } : null;
 }
 
 /**

@@ -88,8 +88,13 @@ export function reduce(state: UiState, event: UiEvent): Step {
   }
 }
 
-/** A key that comes before the notes were read on a new harp finds them read. */
+/** Commands for which it makes no difference how the notes are read. */
+const BLIND_COMMANDS: ReadonlySet<string> = new Set(['note', 'phrase', 'ends', 'help']);
+
+/** A key that comes before the notes were read on a new harp finds them read, unless it needs none. */
 function pressedNext(context: CommandContext): Step {
+  const { state, key } = context;
+  if (state.newHarp !== null && BLIND_COMMANDS.has(commandOf(state, key) ?? '')) return pressed(context);
   const read = readOnNewHarp(context);
   const step = pressed({ ...context, state: read.state });
   return { ...step, effects: [...read.effects, ...step.effects] };

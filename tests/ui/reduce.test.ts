@@ -410,6 +410,15 @@ describe('a new harp', () => {
     expect(tabs(press(read.state, 'u').state)).toBe(tabs(state));
   });
 
+  it('is not waited for by keys that only move', () => {
+    const moved = press(chosen.state, 'right', 'down', '?');
+    expect(moved.effects).toEqual([]);
+    expect(moved.state).toMatchObject({ newHarp: chosen.state.newHarp, at: 3, mode: { kind: 'help' } });
+    const read = reduce(moved.state, { kind: 'read-notes', at: AT });
+    expect(read.effects).toMatchObject([{ kind: 'journal', edit: { what: 'harp' } }]);
+    expect(read.state).toMatchObject({ at: 3, newHarp: null });
+  });
+
   it('is read before the next key, which is not lost', () => {
     const asked = press(chosen.state, 'q');
     expect(asked.state.mode.kind).toBe('quit');
