@@ -33,6 +33,9 @@ interface Code {
   countAbove(data: number, count: number, sign: number, level: number): number;
   gatherAbove(data: number, count: number, sign: number, level: number, out: number): number;
   quantise(data: number, count: number, factor: number, out: number): void;
+  dropNaN(values: number, count: number): number;
+  select(values: number, count: number, place: number): number;
+  largest(values: number, count: number): number;
   resample(signal: number, from: number, pace: number, count: number, out: number): void;
   widen(integers: number, count: number, scale: number, out: number): void;
   peaks(strength: number, count: number, least: number, most: number, out: number): void;
@@ -56,6 +59,8 @@ export class Kernel {
   /** The memory by 32-bit numbers: byte offset / 4 is the index. */
   readonly floats: Float32Array;
   readonly words: Uint32Array;
+  /** The same by 64-bit numbers: byte offset / 8 is the index. */
+  readonly doubles: Float64Array;
   /** The same by 16-bit numbers: byte offset / 2 is the index. */
   readonly shorts: Int16Array;
   #used: number;
@@ -69,6 +74,7 @@ export class Kernel {
     this.#used = Math.ceil(this.code.base() / ALIGNMENT) * ALIGNMENT;
     this.floats = new Float32Array(memory.buffer);
     this.words = new Uint32Array(memory.buffer);
+    this.doubles = new Float64Array(memory.buffer);
     this.shorts = new Int16Array(memory.buffer);
   }
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { median, quantile } from '../src/statistics.ts';
+import { median, quantile, valueInOrder } from '../src/statistics.ts';
 
 /** Few values, so that equal ones occur, and some that are no numbers. */
 const value = fc.oneof(
@@ -50,5 +50,24 @@ describe('median', () => {
       }),
     );
     expect(median([])).toBeNaN();
+  });
+});
+
+describe('a place in order', () => {
+  it('is found whatever the order was, as by sorting, with the middle of many equal values too', () => {
+    const many = fc.oneof(
+      fc.array(fc.integer({ min: 0, max: 3 }), { minLength: 1, maxLength: 300 }),
+      fc.array(fc.double({ noNaN: true }), { minLength: 1, maxLength: 300 }),
+      fc.integer({ min: 1, max: 300 }).map((length) => Array.from({ length }, (_, i) => i)),
+    );
+    fc.assert(
+      fc.property(many, fc.nat(), (values, any) => {
+        const place = any % values.length;
+        expect(valueInOrder(values, place) + 0).toBe(sorted(values)[place] + 0);
+      }),
+    );
+    expect(valueInOrder([1], 1)).toBeNaN();
+    expect(valueInOrder([1], -1)).toBeNaN();
+    expect(valueInOrder([Number.NaN, 2], 1)).toBeNaN();
   });
 });

@@ -1,4 +1,5 @@
 export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
+export { dropNaN, largest, select } from './order';
 export { comb, compress, interpolate, peaks } from './salience';
 export { cut, power, sum, transform, unpack } from './spectrum';
 
