@@ -15,6 +15,10 @@ const SHORTEST_WINDOW_SEC = 0.04;
 const TWO_FROM_SEC = 0.1;
 const FOUR_FROM_SEC = 0.4;
 
+/** How far windows around an event stay away from its onset and its end. */
+const BEFORE_SEC = 0.01;
+export const AFTER_SEC = 0.02;
+
 /** Widest that the pitch is followed away from the mean: beyond, it was misheard. */
 const WIDEST_SEMITONES = 2.5;
 const WIDEST_RATIO = 2 ** (WIDEST_SEMITONES / 12);
@@ -114,6 +118,22 @@ export class HeldSpectrum {
     const share = this.count === 1 ? 1 : WINDOW_SHARE;
     this.windowSec = Math.max(SHORTEST_WINDOW_SEC, Math.min(LONGEST_WINDOW_SEC, share * heldSec));
     this.spacingSec = this.count === 1 ? 0 : (heldSec - this.windowSec) / (this.count - 1);
+    this.#run(
+      event,
+      Array.from({ length: this.count }, (_, w) => fromSec + w * this.spacingSec),
+    );
+  }
+
+  /**
+   * Replaces the windows by two of the same length, one before the onset of the event just measured and one after its
+   * end, read at its pitch.
+   */
+  measureAround(event: SoundEvent): void {
+    this.#run(event, [event.onsetSec - BEFORE_SEC - this.windowSec, event.offsetSec + AFTER_SEC]);
+  }
+
+  /** Fills as many windows as there are beginnings, in seconds. */
+  #run(event: SoundEvent, beginsSec: readonly number[]): void {
     const length = Math.min(
       SIZE,
       STEADY_SAMPLES * Math.round((this.windowSec * this.#samples.sampleRate) / STEADY_SAMPLES),
@@ -122,10 +142,11 @@ export class HeldSpectrum {
     this.binHz = this.#samples.sampleRate / transform.size;
     this.windows = transform.windows;
     this.mean = transform.mean;
+    this.count = beginsSec.length;
     const pitch = ratios(event);
-    for (let w = 0; w < this.count; w++) {
-      this.#load(transform.inputAt(w), event, pitch, fromSec + w * this.spacingSec, length);
-    }
+    beginsSec.forEach((fromSec, w) => {
+      this.#load(transform.inputAt(w), event, pitch, fromSec, length);
+    });
     transform.run(this.count, this.#window(length));
   }
 

@@ -28,7 +28,7 @@ const FLOOR_SIDE_HZ = 250;
 const MOST_RISE_DB = 25;
 const RISEN_DB = 8;
 /** The lowest partials speak for a reed; those above are often under the noise. */
-const JUDGED_PARTIALS = 5;
+export const JUDGED_PARTIALS = 5;
 /** Weight of the mean over partials (in a room the 90th percentile of the error falls from 4.9 to 4.0 dB by it). */
 const PARTIAL_SHARE = 0.4;
 /** Partials scatter by 3.5 dB around a reed's envelope: by so much is a mean in dB below the dB of the mean. */
@@ -42,6 +42,9 @@ const WINDOW_FLOOR = 0.3;
 export interface CombFinding {
   /** Power of the other reed against the note's, in dB (10 log10 of powers, the same as 20 log10 of amplitudes). */
   readonly levelDb: number;
+  /** The two ways to it (see `ReedComb.look`). */
+  readonly byPowerDb: number;
+  readonly byPartialDb: number;
   /** The same in each window. */
   readonly windowDb: readonly number[];
   /** Where it was found against the pitch that was asked for. */
@@ -51,9 +54,12 @@ export interface CombFinding {
   /** How many of those stand 8 dB above the noise, and how far they stand above it in the mean, in dB. */
   readonly risen: number;
   readonly riseDb: number;
+  /** All that do not coincide, the lowest first. */
+  readonly partials: readonly SeenPartial[];
 }
 
-interface SeenPartial {
+/** A partial that does not coincide with the note's own, and the noise around it (powers as in `HeldSpectrum`). */
+export interface SeenPartial {
   readonly bin: number;
   readonly number: number;
   readonly power: number;
@@ -84,6 +90,21 @@ export class ReedComb {
     this.#floors.clear();
   }
 
+  /** Power of all the note's own partials, and of each, the lowest first. */
+  get mainPower(): number {
+    return this.#mainPower;
+  }
+  get mainPartials(): readonly number[] {
+    return this.#main;
+  }
+
+  /** Power of the note's partials in another window. */
+  mainPowerIn(window: Float64Array): number {
+    let sum = 0;
+    for (let k = 1; k <= this.#main.length; k++) sum += peakAt(window, (k * this.#mainHz) / this.#held.binHz);
+    return sum;
+  }
+
   /** Centre of the power of the note's own partials, in partial numbers, ≥ 1; null when it has no power. */
   brightness(): number | null {
     if (!(this.#mainPower > 0)) return null;
@@ -110,12 +131,13 @@ export class ReedComb {
     if (best.length === 0) return null;
     const judged = best.slice(0, JUDGED_PARTIALS);
     return {
-      levelDb: this.#levelDb(best, reedHz),
+      ...this.#levels(best, reedHz),
       windowDb: this.#windowDb(best),
       cents,
       visible: judged.length,
       risen: judged.filter((partial) => riseDb(partial) > RISEN_DB).length,
       riseDb: judged.reduce((sum, partial) => sum + riseDb(partial), 0) / judged.length,
+      partials: best,
     };
   }
 
@@ -185,7 +207,10 @@ export class ReedComb {
    * hides the same share of the note's own envelope, which is right in a dry recording; and the mean over partials of
    * their levels against that envelope, in which a room's peaks and notches average out.
    */
-  #levelDb(seen: readonly SeenPartial[], reedHz: number): number {
+  #levels(
+    seen: readonly SeenPartial[],
+    reedHz: number,
+  ): Pick<CombFinding, 'levelDb' | 'byPowerDb' | 'byPartialDb'> {
     let power = 0;
     let envelope = 0;
     let hidden = 0;
@@ -209,23 +234,26 @@ export class ReedComb {
         hidden += expected;
       }
     }
-    const byPower = powerToDb((power + (power / envelope) * hidden) / this.#mainPower + 1e-12);
-    if (logCount < 2) return byPower;
-    const byPartial =
+    const byPowerDb = powerToDb((power + (power / envelope) * hidden) / this.#mainPower + 1e-12);
+    if (logCount < 2) return { levelDb: byPowerDb, byPowerDb, byPartialDb: byPowerDb };
+    const byPartialDb =
       logSum / logCount + PARTIAL_SPREAD_DB2 * (Math.LN10 / 20) + powerToDb(whole / this.#mainPower);
-    return (1 - PARTIAL_SHARE) * byPower + PARTIAL_SHARE * byPartial;
+    return {
+      levelDb: (1 - PARTIAL_SHARE) * byPowerDb + PARTIAL_SHARE * byPartialDb,
+      byPowerDb,
+      byPartialDb,
+    };
   }
 
   #windowDb(seen: readonly SeenPartial[]): number[] {
-    const { windows, count, binHz } = this.#held;
+    const { windows, count } = this.#held;
     const levels: number[] = [];
     for (let w = 0; w < count; w++) {
       const power = windows[w];
       let reed = 0;
       for (const { bin, floor } of seen) reed += Math.max(power[bin] - floor, WINDOW_FLOOR * floor);
-      let main = 0;
-      for (let k = 1; k <= this.#main.length; k++) main += peakAt(power, (k * this.#mainHz) / binHz);
-      levels.push(powerToDb(reed / main + 1e-12));
+      const main = this.mainPowerIn(power);
+      levels.push(powerToDb((main > 0 ? reed / main : 0) + 1e-12));
     }
     return levels;
   }

@@ -23,11 +23,6 @@ describe('another instrument', () => {
     expect(isHeld({ windowDb: [-12, -12] })).toBe(false);
   });
 
-  it('makes what sounds shortly beside a note no second reed any more', () => {
-    expect(leaksOf(0.3, [])).toEqual([null, null, null, null, null, null, 5]);
-    expect(leaksOf(0.3, [DRAW])).toEqual([null, null, null, null, null, null, null]);
-  });
-
   it('leaves a reed that is held as long as its note', () => {
     expect(leaksOf(0.7, [DRAW])[NOTES]).toBe(5);
   });

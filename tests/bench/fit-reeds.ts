@@ -1,0 +1,63 @@
+/**
+ * Fits the network in src/measure/reed-network.ts and prints it. Arguments: folders of labelled takes.
+ */
+import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
+import { analyseFrames } from '../../src/analysis/frames.ts';
+import { joinPieces } from '../../src/analysis/pieces.ts';
+import { harpGlides, harpPitches } from '../../src/analysis/pitches.ts';
+import { segment } from '../../src/analysis/segment.ts';
+import { readRecording } from '../../src/audio/read.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
+import { evidenceOf } from '../../src/measure/reed-evidence.ts';
+import { isWeighed } from '../../src/measure/reed-looks.ts';
+import { reedEvidence } from '../../src/measure/second-reed.ts';
+import { readHoles } from '../../src/tab/holes.ts';
+import { type Example, fitNetwork, mistakesOf, sourceOf } from './fit-network.ts';
+import { matchNotes } from './metrics.ts';
+import { type LabelledTake, loadTakes } from './takes.ts';
+
+const noPause = async (): Promise<void> => {};
+const UNITS = 6;
+const RIDGE = 10;
+/** As in the benchmark's count of second reeds. */
+const MATCH = { offsetRatio: null, onsetToleranceSec: 0.1 };
+
+/** Every reed of a next hole that may sound along in a take, and whether it does. */
+async function examplesOf(take: LabelledTake): Promise<Example[]> {
+  const { samples } = await readRecording(take.path);
+  const frames = await analyseFrames(samples, noPause);
+  const notes = playableNotes(take.harp);
+  const segments = segment(frames, harpPitches(notes));
+  const events = joinPieces(await findEvents(samples, frames, segments, harpGlides(notes), noPause));
+  const readings = readHoles(events, notes);
+  const evidence = reedEvidence(samples, events, readings, notes).take;
+  const played = events.map((event, i) => ({ ...spanOf(event), ...readings[i][0].note, f0Hz: event.f0Hz }));
+  const truthOf = new Map(matchNotes(take.notes, played, MATCH).map(([r, e]) => [e, take.notes[r]]));
+  return evidence.looks.flatMap((look, i) =>
+    look.reeds.filter(isWeighed).map((reed) => {
+      const truth = truthOf.get(i);
+      const { hole, breath } = readings[i][0].note;
+      const positive = truth?.leak?.hole === reed.note.hole && truth.hole === hole && truth.breath === breath;
+      return { features: evidenceOf(evidence, i, reed), positive, weight: 1 };
+    }),
+  );
+}
+
+function spanOf({ onsetSec, offsetSec }: SoundEvent): { onsetSec: number; offsetSec: number } {
+  return { onsetSec, offsetSec };
+}
+
+const examples: Example[] = [];
+for (const folder of process.argv.slice(2)) {
+  for (const take of loadTakes(folder)) examples.push(...(await examplesOf(take)));
+}
+const network = fitNetwork(examples, UNITS, RIDGE);
+console.log("import type { SmallNetwork } from '../analysis/small-network.ts';");
+console.log(
+  sourceOf(
+    'REED_NETWORK',
+    'By tests/bench/fit-reeds.ts on the development takes; the inputs are those of evidenceOf.',
+    network,
+  ),
+);
+console.error(mistakesOf(network, examples));
