@@ -34,9 +34,10 @@ const FEWEST_NOTES = 3;
  */
 export function labelPhrases(notes: readonly Played[], phrases: readonly Phrase[]): LabelledPhrase[] {
   const labelled: LabelledPhrase[] = [];
+  const leastOthers = comparer(notes, phrases);
   let letters = 0;
   for (const phrase of phrases) {
-    const like = closestModel(notes, phrase, labelled);
+    const like = closestModel(notes, phrase, labelled, leastOthers);
     if (like === null) {
       labelled.push({ ...phrase, label: letterName(letters++), like: null });
     } else {
@@ -57,20 +58,62 @@ function closestModel(
   notes: readonly Played[],
   phrase: Phrase,
   earlier: readonly LabelledPhrase[],
+  leastOthers: Comparer,
 ): LabelledPhrase['like'] {
   let best: LabelledPhrase['like'] = null;
   let bestShare = SAME_SHARE;
   for (const [index, model] of earlier.entries()) {
     // Repeats of repeats point at the first of them.
     if (model.like !== null || sizeOf(model) < FEWEST_NOTES || sizeOf(phrase) < FEWEST_NOTES) continue;
+    const size = Math.max(sizeOf(model), sizeOf(phrase));
+    // Few phrases are alike: most need no alignment.
+    const most = Math.floor((1 - bestShare) * size + ROUNDING);
+    if (leastOthers(model, phrase, most) > most) continue;
     const differences = pairNotes(notes, model, phrase).filter((pair) => pair.kind !== 'same');
     const others = differences.filter(({ note, other }) => !soundAlike(notes, note, other));
-    const share = 1 - others.length / Math.max(sizeOf(model), sizeOf(phrase));
+    const share = 1 - others.length / size;
     if (share < bestShare || (share === bestShare && best !== null)) continue;
     bestShare = share;
     best = { phrase: index, differences: differences as PhraseDifference[] };
   }
   return best;
+}
+
+/** Slack for shares that are whole numbers of notes but for rounding. */
+const ROUNDING = 1e-9;
+
+/** In how many notes two phrases differ at least, however they are aligned; beyond `most` any number above it. */
+type Comparer = (model: Phrase, phrase: Phrase, most: number) => number;
+
+/** Compares phrases of these notes quickly, row by row, and stops as soon as they are known to differ by too much. */
+function comparer(notes: readonly Played[], phrases: readonly Phrase[]): Comparer {
+  const codes = Int32Array.from(notes, codeOf);
+  const midis = Float64Array.from(notes, ({ midi }) => midi ?? Number.NaN);
+  const row = new Int32Array(Math.max(0, ...phrases.map(sizeOf)) + 1);
+  return (model, phrase, most) => {
+    const columns = sizeOf(phrase);
+    if (Math.abs(sizeOf(model) - columns) > most) return most + 1;
+    for (let j = 0; j <= columns; j++) row[j] = j;
+    for (let i = model.firstNote; i <= model.lastNote; i++) {
+      let diagonal = row[0];
+      let least = ++row[0];
+      for (let j = 1; j <= columns; j++) {
+        const k = phrase.firstNote + j - 1;
+        const isAlike = codes[i] === codes[k] || Math.abs(midis[i] - midis[k]) < SAME_PITCH_SEMITONES;
+        const cost = Math.min(diagonal + (isAlike ? 0 : 1), row[j] + 1, row[j - 1] + 1);
+        diagonal = row[j];
+        row[j] = cost;
+        if (cost < least) least = cost;
+      }
+      if (least > most) return least;
+    }
+    return row[columns];
+  };
+}
+
+/** A number for each hole, breath and technique. */
+function codeOf({ hole, breath, bend, over }: TabNote): number {
+  return ((hole * 8 + bend) * 2 + (breath === 'draw' ? 1 : 0)) * 2 + (over ? 1 : 0);
 }
 
 function soundAlike(notes: readonly Played[], note: number | null, other: number | null): boolean {
