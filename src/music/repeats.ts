@@ -93,11 +93,15 @@ function comparer(notes: readonly Played[], phrases: readonly Phrase[]): Compare
   return (model, phrase, most) => {
     const columns = sizeOf(phrase);
     if (Math.abs(sizeOf(model) - columns) > most) return most + 1;
-    for (let j = 0; j <= columns; j++) row[j] = j;
-    for (let i = model.firstNote; i <= model.lastNote; i++) {
-      let diagonal = row[0];
-      let least = ++row[0];
-      for (let j = 1; j <= columns; j++) {
+    // Only near the diagonal: further off too many notes are missing or added already (Ukkonen, Inf. Control 64, 1985).
+    for (let j = 0; j <= columns; j++) row[j] = j <= most ? j : most + 1;
+    for (let n = 1; n <= sizeOf(model); n++) {
+      const i = model.firstNote + n - 1;
+      const from = Math.max(1, n - most);
+      let diagonal = row[from - 1];
+      row[from - 1] = from === 1 ? n : most + 1;
+      let least = row[from - 1];
+      for (let j = from; j <= Math.min(columns, n + most); j++) {
         const k = phrase.firstNote + j - 1;
         const isAlike = codes[i] === codes[k] || Math.abs(midis[i] - midis[k]) < SAME_PITCH_SEMITONES;
         const cost = Math.min(diagonal + (isAlike ? 0 : 1), row[j] + 1, row[j - 1] + 1);

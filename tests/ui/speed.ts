@@ -11,8 +11,16 @@ import { fileURLToPath } from 'node:url';
 import { notesOf, writeExample } from './example-take.ts';
 
 const BIN = fileURLToPath(new URL('../../bin/reedtrace.js', import.meta.url));
-const LINES = Array.from({ length: 200 }, (_, i) =>
-  i % 3 === 0 ? '4 -4 5 6 6 -6 6 5 4 -4' : "-2 -3'' -3 4 -4 5 -5 6 -6 7",
+const SIGNS = ['4', '-4', '5', '-5', '6', '-6', '7', '-7', "-3''", '-3', '-2', '3'];
+let seed = 1;
+/** The same numbers in every run (Park and Miller, CACM 31(10), 1988). */
+const random = (below: number) => {
+  seed = (seed * 16807) % 2147483647;
+  return seed % below;
+};
+/** No two phrases alike: the hardest to tell repeats in. */
+const LINES = Array.from({ length: 200 }, () =>
+  Array.from({ length: 10 }, () => SIGNS[random(SIGNS.length)]).join(' '),
 );
 const RUNS = 7;
 /** A key that has drawn nothing by then changes nothing on the screen. */
