@@ -1,3 +1,4 @@
+import { median } from '../statistics.ts';
 import { LEVELS, placeLevels } from './accents.ts';
 import type { BarSteps } from './bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
@@ -48,16 +49,18 @@ export function placeBars(
   options: TempoOptions,
 ): BarredPath | null {
   const runs = runsOf(onsets);
-  const parallels = findParallels(
-    pitches,
-    path.atTicks.map((at, n) => (n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1])),
+  const steps = path.atTicks.map((at, n) =>
+    n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1],
   );
+  const parallels = findParallels(pitches, steps);
+  const unbroken = steps.filter((step) => step !== null);
+  const usualTicks = unbroken.length > 0 ? median(unbroken) : TICKS_PER_BEAT;
   let best: BarredPath | null = null;
-  for (const { plan, steps, logPrior } of plans) {
+  for (const { plan, steps: fromPlaces, logPrior } of plans) {
     const prior = logPrior + tempoScoreOfPath(path.beatSec, plan, options);
-    const barred = new BarPlacer(onsets, accents, path, plan, steps).place(runs);
+    const barred = new BarPlacer(onsets, accents, path, plan, fromPlaces).place(runs);
     if (barred === null) continue;
-    const score = barred.score + prior + parallelScore(parallels, barred.atTicks, plan);
+    const score = barred.score + prior + parallelScore(parallels, barred.atTicks, plan, usualTicks);
     if (best === null || score > best.score) best = { ...barred, score };
   }
   return best;

@@ -27,23 +27,38 @@ export function findParallels(pitches: readonly number[], stepTicks: readonly (n
   return parallels;
 }
 
-/** How often repeats lie whole bars apart. */
-const WHOLE_BARS_SHARE = 0.85;
+/*
+ * How far apart the repeats of a tune are, counted in the tunes of `onset-shares.ts`, each tune weighing the same: an odd
+ * number of bars is rare, since phrases come in twos and fours.
+ */
+const BROKEN_SHARE = 0.15;
+const ODD_SHARE = 0.11;
+const TWO_SHARE = 0.27;
+const FOUR_SHARE = 0.47;
 /** Neighbouring repeats tell the same thing again. */
-const EACH_COUNTS = 0.3;
+const EACH_COUNTS = 0.45;
 
-/** How well repeats go with the bars of a plan: natural log of its odds against repeats that lie anyhow. */
+/**
+ * How well the repeats of a tune go with the bars of a plan: natural log of its odds against repeats that lie anyhow.
+ * @param usualTicks  usual time from note to note, so that plans of other pulses can be compared
+ */
 export function parallelScore(
   parallels: readonly Parallel[],
   atTicks: readonly number[],
-  plan: BarPlan,
+  { barTicks }: BarPlan,
+  usualTicks: number,
 ): number {
-  const pulses = plan.barTicks / plan.pulseTicks;
-  const whole = EACH_COUNTS * Math.log(WHOLE_BARS_SHARE * pulses);
-  const broken = EACH_COUNTS * Math.log(((1 - WHOLE_BARS_SHARE) * pulses) / Math.max(1, pulses - 1));
+  const steps = Math.max(2, barTicks / usualTicks);
+  const broken = EACH_COUNTS * Math.log((BROKEN_SHARE * steps) / (steps - 1));
+  // Of the whole bars, every other one is odd, every fourth a two, every fourth a four.
+  const odd = EACH_COUNTS * Math.log(ODD_SHARE * 2 * steps);
+  const two = EACH_COUNTS * Math.log(TWO_SHARE * 4 * steps);
+  const four = EACH_COUNTS * Math.log(FOUR_SHARE * 4 * steps);
   let score = 0;
   for (const { earlier, later } of parallels) {
-    score += (atTicks[later] - atTicks[earlier]) % plan.barTicks === 0 ? whole : broken;
+    const bars = (atTicks[later] - atTicks[earlier]) / barTicks;
+    if (!Number.isInteger(bars)) score += broken;
+    else score += bars % 2 === 1 ? odd : bars % 4 === 2 ? two : four;
   }
   return score;
 }

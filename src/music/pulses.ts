@@ -15,7 +15,7 @@ export interface Reading {
 /** Readings whose pulses differ by less than this, in natural log, are one reading with other bars. */
 const SAME_PULSE_LN = 0.1;
 /** Readings this much less likely than the best one, in natural log, are given up before bars are placed. */
-const PULSE_BEAM = 12;
+const PULSE_BEAM = 40;
 
 /** The best reading of each pulse, as one and its double, the best of all first. */
 export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly Reading[]): Reading[] {

@@ -85,6 +85,22 @@ describe('fast playing', () => {
   });
 });
 
+describe('loose playing', () => {
+  it('of single sixteenths does not turn the others into eighths', () => {
+    const run = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62]
+      .map((midi) => `${midi}:.25`)
+      .join(' ');
+    const notes = play(`${run} 60:1 | ${run} 60:1`, 100).map((note, i) => ({
+      ...note,
+      // Two of the notes come 60 ms late, four tenths of a sixteenth.
+      onsetSec: note.onsetSec + (i === 5 || i === 24 ? 0.06 : 0),
+    }));
+    const found = findBeats(notes);
+    const sixteenths = found.notes.filter(({ lengthTicks }) => lengthTicks === TICKS_PER_BEAT / 4);
+    expect(sixteenths.length).toBeGreaterThanOrEqual(30);
+  });
+});
+
 describe('accents', () => {
   it('are odds: weighed by how common the levels are, they sum to one', () => {
     const notes = play('60 62:2 | 64 60 55:.5 72', 90).map((note, i) => ({
@@ -133,10 +149,27 @@ describe('repeats of a tune', () => {
     const parallels = [{ earlier: 3, later: 8 }];
     const atTicks = pitches.map((_, i) => 12 * i + (i > 4 ? 12 : 0));
     const [three, four] = [3, 4].map((count) =>
-      parallelScore(parallels, atTicks, planBar({ count, unit: 4 })),
+      parallelScore(parallels, atTicks, planBar({ count, unit: 4 }), 12),
     );
     expect(three).toBeGreaterThan(0);
     expect(four).toBeLessThan(0);
+  });
+
+  it('lie four bars apart rather than six, and seldom an odd number', () => {
+    // Twelve quarters apart: six bars of 2/4, four of 3/4, three of 4/4.
+    const apart = [{ earlier: 0, later: 1 }];
+    const [six, four, three] = [2, 3, 4].map((count) =>
+      parallelScore(apart, [0, 12 * TICKS_PER_BEAT], planBar({ count, unit: 4 }), 12),
+    );
+    expect(four).toBeGreaterThan(six);
+    expect(six).toBeGreaterThan(three);
+  });
+
+  it('speak the same at twice the tempo', () => {
+    const apart = [{ earlier: 0, later: 1 }];
+    const slow = parallelScore(apart, [0, 96], planBar({ count: 2, unit: 4 }), 6);
+    const fast = parallelScore(apart, [0, 192], planBar({ count: 4, unit: 4 }), 12);
+    expect(fast).toBeCloseTo(slow, 9);
   });
 });
 

@@ -67,7 +67,10 @@ describe('note values in strict time', () => {
     const score =
       '.25 .25 .5 .25 .25 .25 1.5 | .25 .25 .25 .25 .25 .25 1.5 | .25 .5 .25 .25 .25 .25 .25 1.5 | .25 .25 .25 .25 .5 .5 1.5';
     const beats = findBeats(play(score, 105, 0.5));
-    expect(beats.notes.map(({ lengthTicks }) => lengthTicks / 12)).toEqual(valuesOf(score));
+    const found = beats.notes.map(({ lengthTicks }) => lengthTicks / 12);
+    expect(found.slice(0, -1)).toEqual(valuesOf(score).slice(0, -1));
+    // Nothing says where the last note of a take ends but its sound.
+    expect(found[found.length - 1]).toBeGreaterThanOrEqual(1.5);
   });
 
   it('rests inside a phrase stay rests', () => {
