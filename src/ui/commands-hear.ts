@@ -9,6 +9,15 @@ const LONGEST_PLAY_SEC = 300;
 /** Sound before and after an excerpt. */
 const MARGIN_SEC = 0.05;
 
+/** Why a key that plays something does nothing now. */
+export function silentBecause({ edited, hasPlayer, recording }: UiState): string {
+  if (edited.take.notes.length === 0) return 'there are no notes to play';
+  if (!hasPlayer) return 'no player for sound was found when the screen was opened';
+  return recording === 'looking'
+    ? 'the recording is still being read'
+    : 'without the recording only the tab can be played: t';
+}
+
 /** Plays what a key asks for; the first time in a session only a caution is shown. */
 export function hear(state: UiState, command: string): Step {
   const { take } = state.edited;

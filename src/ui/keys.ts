@@ -131,5 +131,10 @@ export function commandOf(state: UiState, key: string): string | undefined {
   return keysNow(state).find(({ keys }) => keys.includes(key))?.id;
 }
 
+/** Keys that play something, where anything can be played. */
+export const HEAR_KEYS: ReadonlySet<string> = new Set(
+  NOTES.filter(({ group, id }) => group === 'Hear' && id !== 'stop').flatMap(({ keys }) => keys),
+);
+
 /** All rows that the help explains. */
 export const HELP_ROWS: readonly KeyRow[] = [...NOTES, ...WORDS, ...HARP];

@@ -2,13 +2,13 @@ import type { JournalState } from '../take/journal.ts';
 import { replay } from '../take/journal.ts';
 import { type CommandContext, still } from './act.ts';
 import { harpKeyPressed, openHarp, readOnNewHarp } from './commands-harp.ts';
-import { hear } from './commands-hear.ts';
+import { hear, silentBecause } from './commands-hear.ts';
 import { NOTE_COMMANDS } from './commands-notes.ts';
 import { openWords, putSplit, wordsKey } from './commands-words.ts';
 import type { Ears } from './ears.ts';
 import { HELP_LINES, helpRows } from './help.ts';
 import { PASTED } from './input.ts';
-import { commandOf } from './keys.ts';
+import { commandOf, HEAR_KEYS } from './keys.ts';
 import {
   type RecordingState,
   type Size,
@@ -122,6 +122,7 @@ function pressed(context: CommandContext): Step {
 function notesKey(context: CommandContext, command: string | undefined): Step {
   const { state } = context;
   if (context.key.startsWith(PASTED)) return still(say(state, 'words are pasted after w'));
+  if (command === undefined && HEAR_KEYS.has(context.key)) return still(say(state, silentBecause(state)));
   if (command === undefined) {
     return still(context.key === 'escape' ? { ...state, offer: null, message: null } : state);
   }

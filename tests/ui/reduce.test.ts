@@ -364,6 +364,14 @@ describe('hearing', () => {
   it('is not on offer without a player', () => {
     const state: UiState = { ...open(notesOf(['4 -4'])), recording: 'ready', hasPlayer: false };
     expect(keysNow(state).some(({ group }) => group === 'Hear')).toBe(false);
+    expect(press(state, 'p').state.message?.text).toMatch(/^no player/);
+  });
+
+  it('says why when there is nothing to hear', () => {
+    const state = open(notesOf(['4 -4']));
+    expect(press(state, 'p').state.message?.text).toBe('the recording is still being read');
+    expect(press({ ...state, recording: 'missing' }, 'l').state.message?.text).toMatch(/only the tab.*: t$/);
+    expect(press(state, 'x', 'x', 'p').state.message?.text).toBe('there are no notes to play');
   });
 });
 
