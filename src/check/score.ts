@@ -36,7 +36,9 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
     (tolerances.strict ? count('same-pitch-other-hole') : 0);
   const timed = notes.filter(({ lateSec }) => lateSec !== null).length;
   const off = count('early', 'late');
-  const bends = notes.filter(({ bend, note }) => bend && note.intonation !== null).length;
+  const bent = notes.filter(({ bend }) => bend);
+  const bends = bent.filter(({ note }) => note.intonation !== null).length;
+  const unjudged = bent.length - bends;
   const missedBends = count('bend-short', 'bend-sharp');
   const dirty = new Set(
     findings
@@ -60,9 +62,10 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
       part: 'bends',
       score: share(bends - missedBends, bends),
       because:
-        bends === 0
-          ? 'no bends to judge'
-          : `${bends - missedBends} of ${bends} within ${tolerances.bendCents} cents`,
+        [
+          ...(bends > 0 ? [`${bends - missedBends} of ${bends} within ${tolerances.bendCents} cents`] : []),
+          ...(unjudged > 0 ? [`${counted(unjudged, 'bend')} too short or too noisy to judge`] : []),
+        ].join('; ') || 'no bends to judge',
       weight: WEIGHTS.bends,
     },
     {

@@ -284,6 +284,16 @@ describe('in sum', () => {
     expect(parts[2].score).toBeNull();
     expect(score).toBeCloseTo(87.5, 6);
   });
+
+  it('says how many bends are too short or too noisy to judge', () => {
+    const tune = strokesOf("4 -4 -4' -4 -3 -3' -3 4");
+    const played = tune.map((stroke, i) => (i === 2 ? { ...stroke, changes: { intonation: null } } : stroke));
+    const because = (strokes: readonly Stroke[]): string =>
+      scoreOf(judge(takeOf(strokes), referenceOf(tune), TOLERANCES), referenceOf(tune), TOLERANCES).parts[2]
+        .because;
+    expect(because(tune)).toBe('2 of 2 within 25 cents');
+    expect(because(played)).toBe('1 of 1 within 25 cents; one bend too short or too noisy to judge');
+  });
 });
 
 describe('what the recording can tell', () => {
