@@ -61,7 +61,7 @@ export async function readTuneFile(
       return onHarp(name, take.harp.key, layout, (notes) => melodyFromTake(take, notes));
     }
     case 'tab': {
-      const text = parseTab(decodeText(bytes), style);
+      const text = named(name, () => parseTab(decodeText(bytes), style));
       if (harp.harp === undefined) {
         throw new ReedtraceError(
           'E_USAGE',
@@ -84,8 +84,18 @@ function onHarp(
 ): TuneFile {
   // Where a note lies does not depend on how the harp is tempered.
   const spec = { key, tuning: layout.id, temperament: 'equal', a4Hz: ISO_A4_HZ };
-  const { melody, tab } = read(playableNotes(spec, { layout }));
+  const { melody, tab } = named(name, () => read(playableNotes(spec, { layout })));
   return { name, melody, played: { harp: parseHarpKey(key), layout, tab } };
+}
+
+/** Runs a reader of tab, which knows lines and columns only, and puts the name of the file before what it throws. */
+function named<T>(name: string, read: () => T): T {
+  try {
+    return read();
+  } catch (cause) {
+    if (!(cause instanceof ReedtraceError) || cause.code !== 'E_TAB_INVALID') throw cause;
+    throw new ReedtraceError(cause.code, `'${name}': ${cause.message}`, cause.fix, { cause });
+  }
 }
 
 /** By the first bytes where they tell, by the name's ending where they do not. */

@@ -165,6 +165,22 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
     expect(stdout).toContain('unchanged: wrong, added or missing notes, 6 before, 0 % now');
   });
 
+  it.each([
+    ['', "'rests.txt': the tab holds no notes"],
+    ["4 -9'''", "'rests.txt': "],
+  ])('names the tab file that can not be read: %j', async (tab, message) => {
+    await writeFile(path('rests.txt'), tab);
+    const { code, stderr } = await check(
+      path('good.take.json'),
+      '--against',
+      path('rests.txt'),
+      '--harp',
+      'C',
+    );
+    expect(code).toBe(3);
+    expect(stderr).toContain(message);
+  });
+
   it('-: a tune from standard input, but not twice', async () => {
     const { code, stderr } = await check('-', '--against', '-');
     expect(code).toBe(2);
