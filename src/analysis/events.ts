@@ -51,7 +51,7 @@ const SILENCE_SEC = 0.1;
 /** The sound has ended where its own level is this far below its held level for good. */
 const END_BELOW_DB = 8;
 /** Log odds from which a dip is a new note: a little below even, as a repeat missed weighs as much as one added. */
-const REPEAT_LOG_ODDS = -0.5;
+const REPEAT_LOG_ODDS = -0.3;
 /** Dips from here on are surely repeats and help to find the pulse. */
 const SURE_LOG_ODDS = 2;
 /** Dips from here on are repeats even where a much softer sound follows. */
@@ -91,10 +91,9 @@ export async function findEvents(
  * which is found from the onsets that are sure.
  */
 function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly PlacedPitch[]): Stretch[] {
-  const tracks = whole.map(({ midi, fromTick, toTick }) =>
-    own.follow(fromTick, pitchContour(frames, midi, fromTick, toTick)),
-  );
-  const dips = tracks.map((track) => findDips(track));
+  const contours = whole.map(({ midi, fromTick, toTick }) => pitchContour(frames, midi, fromTick, toTick));
+  const tracks = whole.map(({ fromTick }, i) => own.follow(fromTick, contours[i]));
+  const dips = tracks.map((track, i) => findDips(track, contours[i]));
   const sure = whole.flatMap(({ fromTick }, i) => [
     fromTick,
     ...dips[i].filter(({ logOdds }) => logOdds > SURE_LOG_ODDS).map(({ tick }) => fromTick + tick),

@@ -18,6 +18,13 @@ export interface ReAttack {
 
 /** What the network looks at. */
 export interface DipFeatures {
+  /** How far below the lower of the two sides: ln(1 + dB). */
+  readonly depth: number;
+  /** ln of the ticks from the start of the track and to its end: tails and attacks waver. */
+  readonly elapsed: number;
+  readonly remaining: number;
+  /** How far the pitch moves at most over 20 ms within 40 ms, in semitones: a glide breaks the partials too. */
+  readonly moving: number;
   /** Steepest rise and fall over 20 ms at the dip, and the change over 20 ms that is usual around: ln(1 + dB). */
   readonly rise: number;
   readonly fall: number;
@@ -37,7 +44,11 @@ const SIDE = 16;
 const APART = 9;
 /** Rise and fall are measured over 20 ms. */
 const SLOPE = 4;
+/** The pitch moves near a dip: from so many ticks before to so many after. */
+const NEAR = 8;
 const SHALLOWEST_DB = 1;
+/** Longer before or after is all the same, in ticks: 1.5 s. */
+const LONGEST = 300;
 /** Ticks on each side that show what is usual, without the nearest, and the higher share of it. */
 const AROUND = 160;
 const AROUND_SKIP = 12;
@@ -49,38 +60,80 @@ const BLOCKS = 10;
 const BLOCK = 3;
 const HELD_QUANTILE = 0.75;
 
-/** All dips of a track with the log odds of a re-attack, in order of time. */
-export function findDips(track: OwnTrack): (ReAttack & { readonly features: DipFeatures })[] {
+/**
+ * All dips of a track with the log odds of a re-attack, in order of time.
+ * @param midi pitch of each tick, as the track was followed
+ */
+export function findDips(
+  track: OwnTrack,
+  midi: Float32Array,
+): (ReAttack & { readonly features: DipFeatures })[] {
   const level = track.levelDb;
   const heldDb = level.length > 0 ? quantile(level, HELD_QUANTILE) : 0;
-  const dips: { tick: number; depth: number }[] = [];
+  const dips: { tick: number; depthDb: number }[] = [];
   for (let i = MARGIN; i < level.length - MARGIN; i++) {
     if (!isLowest(level, i)) continue;
-    const depth = Math.min(highest(level, i - SIDE, i), highest(level, i, i + SIDE)) - level[i];
-    if (depth > SHALLOWEST_DB) dips.push({ tick: i, depth });
+    const depthDb = Math.min(highest(level, i - SIDE, i), highest(level, i, i + SIDE)) - level[i];
+    if (depthDb > SHALLOWEST_DB) dips.push({ tick: i, depthDb });
   }
-  dips.sort((a, b) => b.depth - a.depth);
-  const kept: number[] = [];
-  for (const { tick } of dips) if (kept.every((other) => Math.abs(other - tick) >= APART)) kept.push(tick);
-  kept.sort((a, b) => a - b);
-  return kept.map((tick) => {
-    const features = dipFeatures(track, heldDb, tick);
+  dips.sort((a, b) => b.depthDb - a.depthDb);
+  const kept: { tick: number; depthDb: number }[] = [];
+  for (const dip of dips) if (kept.every(({ tick }) => Math.abs(tick - dip.tick) >= APART)) kept.push(dip);
+  kept.sort((a, b) => a.tick - b.tick);
+  return kept.map(({ tick, depthDb }) => {
+    const features = dipFeatures(track, midi, heldDb, tick, depthDb);
     return { tick, features, logOdds: logOddsOf(REPEAT_NETWORK, networkInputs(features)) };
   });
 }
 
 /** The features in the order of the network's inputs. */
 export function networkInputs(features: DipFeatures): number[] {
-  const { rise, fall, wobbleMedian, wobbleHigh, changeMedian, changeHigh, level, change } = features;
-  return [rise, fall, wobbleMedian, wobbleHigh, changeMedian, changeHigh, ...level, ...change];
+  const {
+    depth,
+    elapsed,
+    remaining,
+    moving,
+    rise,
+    fall,
+    wobbleMedian,
+    wobbleHigh,
+    changeMedian,
+    changeHigh,
+    level,
+    change,
+  } = features;
+  return [
+    depth,
+    elapsed,
+    remaining,
+    moving,
+    rise,
+    fall,
+    wobbleMedian,
+    wobbleHigh,
+    changeMedian,
+    changeHigh,
+    ...level,
+    ...change,
+  ];
 }
 
-function dipFeatures({ levelDb, change }: OwnTrack, heldDb: number, i: number): DipFeatures {
+function dipFeatures(
+  { levelDb, change }: OwnTrack,
+  midi: Float32Array,
+  heldDb: number,
+  i: number,
+  depthDb: number,
+): DipFeatures {
   const wobble = around(levelDb.length - SLOPE, i - SLOPE / 2, (k) =>
     Math.abs(levelDb[k + SLOPE] - levelDb[k]),
   );
   const usual = around(change.length, i, (k) => change[k]);
   return {
+    depth: Math.log1p(depthDb),
+    elapsed: Math.log(Math.min(LONGEST, i)),
+    remaining: Math.log(Math.min(LONGEST, levelDb.length - i)),
+    moving: Math.max(steepest(midi, i - NEAR, i + NEAR, 1), steepest(midi, i - NEAR, i + NEAR, -1)),
     rise: Math.log1p(steepest(levelDb, i - 1, i + 9, 1)),
     fall: Math.log1p(steepest(levelDb, i - 10 - SLOPE, i + 1 - SLOPE, -1)),
     wobbleMedian: Math.log1p(quantile(wobble, 0.5)),
@@ -93,10 +146,10 @@ function dipFeatures({ levelDb, change }: OwnTrack, heldDb: number, i: number): 
 }
 
 /** Steepest step over 20 ms that begins in [from, to], upwards (1) or downwards (-1); at least 0. */
-function steepest(level: Float32Array, from: number, to: number, direction: 1 | -1): number {
+function steepest(track: Float32Array, from: number, to: number, direction: 1 | -1): number {
   let most = 0;
-  for (let k = Math.max(0, from); k <= Math.min(level.length - SLOPE - 1, to); k++) {
-    most = Math.max(most, direction * (level[k + SLOPE] - level[k]));
+  for (let k = Math.max(0, from); k <= Math.min(track.length - SLOPE - 1, to); k++) {
+    most = Math.max(most, direction * (track[k + SLOPE] - track[k]));
   }
   return most;
 }

@@ -1,7 +1,10 @@
 /** Fits src/analysis/repeat-network.ts and prints it. Arguments: folders of labelled takes. */
 import { pitchContour } from '../../src/analysis/contour.ts';
 import { OwnLevel, TICK_SEC } from '../../src/analysis/own-level.ts';
+import { harpGlides } from '../../src/analysis/pitches.ts';
+import { placeOnsets } from '../../src/analysis/place-onsets.ts';
 import { findDips, networkInputs } from '../../src/analysis/repeats.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
 import { hzToMidi } from '../../src/units.ts';
 import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';
 import { hearSegments } from './hear.ts';
@@ -12,24 +15,26 @@ import { type LabelledTake, loadTakes } from './takes.ts';
 const SAME_SEC = 0.045;
 const DOUBTFUL_SEC = 0.06;
 
-const UNITS = 8;
-const RIDGE = 15;
+const UNITS = 16;
+const RIDGE = 30;
 const examples: Example[] = [];
 
 async function addTake(take: LabelledTake): Promise<void> {
   const { samples, frames, segments } = await hearSegments(take);
   const own = new OwnLevel(samples);
-  const ticks = Math.round(frames.hopSec / TICK_SEC);
-  for (const { midi, fromFrame, toFrame } of segments) {
-    const fromTick = fromFrame * ticks;
-    const track = own.follow(fromTick, pitchContour(frames, midi, fromTick, toFrame * ticks));
+  const canGlide = harpGlides(playableNotes(take.harp));
+  for (const { midi, fromTick, toTick } of placeOnsets(frames, own, segments, canGlide)) {
+    const contour = pitchContour(frames, midi, fromTick, toTick);
+    const track = own.follow(fromTick, contour);
     const isHere = (hz: number): boolean => Math.abs(hzToMidi(hz) - midi) < 0.8;
     const inside = take.notes.filter(({ onsetSec }) => onsetSec > fromTick * TICK_SEC + 0.04);
     const repeats = inside.filter(({ f0Hz }) => isHere(f0Hz)).map(({ onsetSec }) => onsetSec);
     const next = inside.find(({ f0Hz }) => !isHere(f0Hz))?.onsetSec ?? Number.POSITIVE_INFINITY;
-    for (const { tick, features } of findDips(track)) {
+    // Where a note of another pitch was missed, what follows is not of this one.
+    const missed = next < toTick * TICK_SEC - DOUBTFUL_SEC;
+    for (const { tick, features } of findDips(track, contour)) {
       const sec = (fromTick + tick) * TICK_SEC;
-      if (sec > next - SAME_SEC) continue;
+      if (missed && sec > next - SAME_SEC) continue;
       const nearest = Math.min(...repeats.map((onsetSec) => Math.abs(onsetSec - sec)));
       if (nearest > SAME_SEC && nearest < DOUBTFUL_SEC) continue;
       examples.push({ features: networkInputs(features), positive: nearest <= SAME_SEC, weight: 1 });
