@@ -17,17 +17,18 @@ import { soundfontTake } from './soundfont.ts';
 
 /*
  * Makes a development set: node --import tsx tests/bench/develop.ts FOLDER [--set tune|report|hard|hard-report]
- * [--scale 1] [--only CATEGORY] [--jobs 2]. WAV and truth of every take, and recordings without playing in FOLDER/no-playing.
+ * [--scale 1] [--seed N] [--only CATEGORY] [--jobs 2]. WAV and truth of every take, and recordings without playing in FOLDER/no-playing.
  */
 
 const USAGE =
-  'usage: develop.ts FOLDER [--set tune|report|hard|hard-report] [--scale 1] [--only CATEGORY] [--jobs 2]';
+  'usage: develop.ts FOLDER [--set tune|report|hard|hard-report] [--scale 1] [--seed N] [--only CATEGORY] [--jobs 2]';
 const SEEDS = { ...SET_SEEDS, ...HARD_SEEDS };
 const { values, positionals } = parseArgs({
   allowPositionals: true,
   options: {
     set: { type: 'string', default: 'tune' },
     scale: { type: 'string', default: '1' },
+    seed: { type: 'string' },
     only: { type: 'string' },
     jobs: { type: 'string', default: String(availableParallelism()) },
     part: { type: 'string' },
@@ -60,7 +61,9 @@ function makePart(folder: string, set: SetName | HardSetName, part: string): voi
   const ffmpeg = hasProgram('ffmpeg');
   const talker = ffmpeg && hasProgram('espeak-ng') ? espeakTalker : babble;
   const scale = Number(values.scale);
-  const all = set in HARD_SEEDS ? hardTakes(set as HardSetName, scale) : devTakes(set as SetName, scale);
+  const seed = seedOf(set);
+  const all =
+    set in HARD_SEEDS ? hardTakes(set as HardSetName, scale, seed) : devTakes(set as SetName, scale, seed);
   const takes = all.filter((take) => !values.only || take.spec.category === values.only);
   takes.forEach((dev, i) => {
     if (i % parts !== index) return;
@@ -86,10 +89,15 @@ function write(folder: string, dev: DevTake, take: SynthTake): void {
   writeFileSync(join(folder, `${dev.spec.name}.truth.json`), `${JSON.stringify(take.truth, null, 1)}\n`);
 }
 
+/** The set's own seed, or the one that was asked for: more takes of the same kinds. */
+function seedOf(set: keyof typeof SEEDS): number {
+  return values.seed === undefined ? SEEDS[set] : Number(values.seed);
+}
+
 /** Recordings in which nothing is to be found. */
 function makeNoPlaying(folder: string, set: keyof typeof SEEDS, talker: typeof babble): void {
   const rate = 44100;
-  const rng = seededRng(SEEDS[set]).fork('no playing');
+  const rng = seededRng(seedOf(set)).fork('no playing');
   const clicks = (): Float32Array => {
     const out = new Float32Array(12 * rate);
     for (let beat = 0; beat < 24; beat++) {

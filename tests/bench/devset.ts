@@ -37,8 +37,8 @@ const OVER: ExerciseName[] = ['overblows', 'overblow-tune'];
  * The takes of a set, over every kind of difficulty.
  * @param scale how many of each kind (1: about 160 takes)
  */
-export function devTakes(set: SetName, scale = 1): DevTake[] {
-  const root = seededRng(SET_SEEDS[set]);
+export function devTakes(set: SetName, scale = 1, seed: number = SET_SEEDS[set]): DevTake[] {
+  const root = seededRng(seed);
   const takes: DevTake[] = [];
   const many = (
     category: string,

@@ -30,8 +30,8 @@ interface Recipe {
  * The kinds of take that are hard for us, in short takes with many repeats: rooms by geometry, players who turn away
  * and blow unevenly, phones that have turned themselves up, poorer codecs, busier company.
  */
-export function hardTakes(set: HardSetName, scale = 1): DevTake[] {
-  const root = seededRng(HARD_SEEDS[set]);
+export function hardTakes(set: HardSetName, scale = 1, seed: number = HARD_SEEDS[set]): DevTake[] {
+  const root = seededRng(seed);
   const takes: DevTake[] = [];
   const many = (category: string, count: number, make: (rng: Rng, index: number) => Recipe): void => {
     for (let i = 0; i < Math.max(1, Math.round(count * scale)); i++) {
