@@ -33,8 +33,8 @@ function frameNumber(n: number): number[] {
   return [0xe0 | (n >> 12), 0x80 | ((n >> 6) & 63), 0x80 | (n & 63)];
 }
 
-/** Sample value of a frame, 16 bits; no two steps from frame to frame are alike within the first thousands. */
-const frameValue = (frame: number) => (frame * frame * 37) % 30_011;
+/** Sample value of a frame, 16 bits; the steps from frame to frame differ. */
+const frameValue = (frame: number) => (frame * frame * 37) % 4001;
 
 const big = (value: number, bytes: number) =>
   Array.from({ length: bytes }, (_, i) => Math.floor(value / 256 ** (bytes - 1 - i)) % 256);
