@@ -83,6 +83,8 @@ class PlanDecoder {
   readonly #moved: Float64Array;
   readonly #movedFrom: Int32Array;
   readonly #kept: KeptStates[] = [];
+  /** Where those within the beam are gathered. */
+  readonly #within: Int32Array;
   /** Scores below this will not be kept. */
   #least = Number.NEGATIVE_INFINITY;
   /** Score of the best state. */
@@ -106,6 +108,7 @@ class PlanDecoder {
     this.#nextTicks = new Int16Array(size);
     this.#moved = new Float64Array(size);
     this.#movedFrom = new Int32Array(size);
+    this.#within = new Int32Array(size);
     this.#keep();
   }
 
@@ -187,17 +190,18 @@ class PlanDecoder {
     let best = Number.NEGATIVE_INFINITY;
     for (let s = 0; s < score.length; s++) if (score[s] > best) best = score[s];
     const least = best - BEAM;
+    const within = this.#within;
     let count = 0;
-    for (let s = 0; s < score.length; s++) if (score[s] >= least) count++;
-    const kept = { state: new Int32Array(count), from: new Int32Array(count), ticks: new Int16Array(count) };
-    for (let s = 0, k = 0; s < score.length; s++) {
-      if (score[s] < least) continue;
-      kept.state[k] = s;
-      kept.from[k] = this.#nextFrom[s];
-      kept.ticks[k++] = this.#nextTicks[s];
+    for (let s = 0; s < score.length; s++) if (score[s] >= least) within[count++] = s;
+    const state = within.slice(0, count);
+    const from = new Int32Array(count);
+    const ticks = new Int16Array(count);
+    for (let k = 0; k < count; k++) {
+      from[k] = this.#nextFrom[state[k]];
+      ticks[k] = this.#nextTicks[state[k]];
     }
     this.best = best;
-    this.#kept.push(kept);
+    this.#kept.push({ state, from, ticks });
   }
 
   /** The likeliest path to the note that was reached. */
