@@ -1,8 +1,8 @@
 import { tmpdir } from 'node:os';
 import { EXIT } from '../errors.ts';
-import { compileSparingly } from './engine-settings.ts';
 import type { Output } from './io.ts';
 import { run } from './run.ts';
+import { compileSparingly } from './v8-settings.ts';
 
 compileSparingly();
 
