@@ -1,7 +1,7 @@
 import { basename, dirname, join, resolve } from 'node:path';
 import writeFileAtomic from 'write-file-atomic';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
-import { type ExportFormat, FORMATS } from '../export/formats.ts';
+import { type ExportFormat, FORMATS, type FormatName } from '../export/formats.ts';
 import type { PageSound } from '../export/html.ts';
 import type { PageFindings } from '../export/html-findings.ts';
 import { sizeInWords } from '../export/html-text.ts';
@@ -97,7 +97,7 @@ async function exportTake(
   const say = (text: string) => {
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
-  for (const remark of [...remarks, ...remarksOn(score)]) say(`remark: ${name}: ${remark}`);
+  for (const remark of [...remarks, ...remarksOn(score, plan.formats)]) say(`remark: ${name}: ${remark}`);
   const remarkOn = (remark: string) => say(`remark: ${name}: ${remark}`);
   const sound = await soundFor(path, take, plan, options, io, remarkOn);
   const findings =
@@ -157,15 +157,23 @@ async function soundFor(
   return sound;
 }
 
-function remarksOn({ beats, leftOver }: Score): string[] {
+function remarksOn({ beats, leftOver }: Score, formats: readonly FormatName[]): string[] {
   return [
     ...(beats.metre !== null && beats.confidence < LOOSE_BELOW
       ? [
           `the beat is loose (${Math.round(100 * beats.confidence)} % of the notes lie on it): help with --bpm and --metre, or write it with --free`,
         ]
       : []),
-    ...(leftOver.length > 0 ? [`${leftOver.length} syllables found no note; they stand after the tab`] : []),
+    ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : []),
   ];
+}
+
+/** Says where words went that found no note. */
+function leftOverRemark(syllables: number, formats: readonly FormatName[]): string {
+  const found = `${syllables} ${syllables === 1 ? 'syllable' : 'syllables'} found no note`;
+  const without = formats.filter((format) => (FORMATS[format] as ExportFormat).onlyUnderNotes);
+  if (without.length === 0) return `${found}; they stand after the tab`;
+  return `${found}; not in ${without.join(', ')}, but after the tab in tab, abc and html`;
 }
 
 /** `lesson.take.json` is the take `lesson`. */

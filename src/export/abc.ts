@@ -1,7 +1,8 @@
 import { isCompound } from '../music/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
+import { goesOn } from '../take/words.ts';
 import { type Bar, buildBars, type Piece } from './bars.ts';
-import type { Score } from './score.ts';
+import { leftOverInWords, type Score } from './score.ts';
 import { majorKeyName, signatureAlter, spell } from './spelling.ts';
 
 /** Unit note length L:1/8, in ticks. */
@@ -10,7 +11,7 @@ const ACCIDENTALS: Readonly<Record<number, string>> = { [-2]: '__', [-1]: '_', 0
 
 /**
  * A score as ABC 2.1 (abcnotation.com/wiki/abc:standard:v2.1): a line of music for each phrase, below it one `w:` line
- * for each verse, then one with the tab.
+ * for each verse, then one with the tab; after the tune, in `W:` lines, words that found no note.
  */
 export function writeAbc(score: Score, options: { readonly style: TabStyle }): string {
   const { beats, fifths, title, take } = score;
@@ -37,6 +38,7 @@ export function writeAbc(score: Score, options: { readonly style: TabStyle }): s
     }
     lines.push(`w:${pieces.map((piece) => tabOf(piece, options.style)).join(' ')}`);
   }
+  for (const text of leftOverInWords(score)) lines.push(`W:${fieldText(text)}`);
   return `${lines.join('\n')}\n`;
 }
 
@@ -115,14 +117,15 @@ function lengthText(ticks: number): string {
   return halves === 1 ? '/' : `${halves}/2`;
 }
 
-/** Signs that mean something in a `w:` line. */
+/** A word as a `w:` line has it: signs that mean something there are escaped, or left out where they can't be. */
 function escapeWord(text: string): string {
-  return text
-    .replace(/\\/g, '')
+  const escaped = text
+    .replace(/[\\_*|]/g, '')
     .replace(/-/g, '\\-')
     .replace(/\s+/g, '~')
-    .replace(/[_*|]/g, '')
     .replace(/%/g, '\\%');
+  // Nothing at all would move the words after it a note ahead.
+  return escaped === '' ? '~' : escaped;
 }
 
 function wordOf({ note, tiedFrom }: Piece, verse: number): string {
@@ -130,8 +133,7 @@ function wordOf({ note, tiedFrom }: Piece, verse: number): string {
   if (tiedFrom) return sung ? '_ ' : '* ';
   if (!sung) return '* ';
   if (sung.kind === 'hold') return '_ ';
-  const goesOn = sung.syllabic === 'begin' || sung.syllabic === 'middle';
-  return `${escapeWord(sung.text)}${goesOn ? '-' : ''} `;
+  return `${escapeWord(sung.text)}${goesOn(sung) ? '-' : ''} `;
 }
 
 function tabOf({ note, tiedFrom }: Piece, style: TabStyle): string {

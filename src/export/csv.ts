@@ -1,5 +1,6 @@
 import { barNumber, barTicks, TICKS_PER_BEAT } from '../music/metre.ts';
 import { formatTabNote } from '../tab/text.ts';
+import { printSyllable } from '../take/words.ts';
 import type { Score, ScoreNote } from './score.ts';
 import { spell } from './spelling.ts';
 
@@ -90,7 +91,7 @@ function wordCell({ sung }: ScoreNote, verse: number): Cell {
   const here = sung[verse];
   if (here === undefined) return null;
   if (here.kind === 'hold') return '_';
-  return here.syllabic === 'begin' || here.syllabic === 'middle' ? `${here.text}-` : here.text;
+  return printSyllable(here);
 }
 
 function cellText(cell: Cell): string {

@@ -28,6 +28,8 @@ export interface ExportFormat {
   /** The content of the file; null when the take holds nothing for it (then `nothing` says what is missing). */
   write(score: Score, options: ExportOptions): Promise<string | Uint8Array | null>;
   readonly nothing?: string;
+  /** True where words that found no note have no place. */
+  readonly onlyUnderNotes?: boolean;
 }
 
 /**
@@ -60,6 +62,7 @@ export const FORMATS = {
     extension: '.csv',
     what: 'a table for spreadsheets, a row a note',
     write: async (score) => (await import('./csv.ts')).writeCsv(score),
+    onlyUnderNotes: true,
   },
   json: {
     extension: '.json',
@@ -70,6 +73,7 @@ export const FORMATS = {
     extension: '.svg',
     what: 'a sheet with staff, tab and words',
     write: async (score, { style }) => (await (await import('./sheet-svg.ts')).engrave(score, { style })).svg,
+    onlyUnderNotes: true,
   },
   html: {
     extension: '.html',

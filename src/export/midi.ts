@@ -1,6 +1,7 @@
 import { type MidiData, type MidiEvent, writeMidi } from 'midi-file';
 import { TICKS_PER_BEAT } from '../music/metre.ts';
-import type { Score, ScoreNote } from './score.ts';
+import { goesOn, printSyllable } from '../take/words.ts';
+import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
 export interface MidiOptions {
   /** Times, pitches and levels as measured, instead of written values. */
@@ -33,8 +34,9 @@ function asUtf8(text: string): string {
 
 /**
  * A score as a MIDI file (Standard MIDI Files 1.0, format 1): tempo, metre, key and title on the first track, the
- * harmonica with the first verse as lyrics on the second. As played, one channel with pitch-bend for the measured
- * intonation, onsets from the start of the recording.
+ * harmonica with the first verse as lyrics on the second. As MIDI has one row of lyrics, further verses and words that
+ * found no note are text at the start. As played, one channel with pitch-bend for the measured intonation, onsets from
+ * the start of the recording.
  */
 export function writeMidiFile(score: Score, options: MidiOptions): Uint8Array {
   const data: MidiData = {
@@ -61,7 +63,19 @@ function conductor(score: Score): Timed[] {
       thirtyseconds: 8,
     });
   }
+  const left = leftOverInWords(score).map((line) => `Words that found no note: ${line}`);
+  for (const text of [...furtherVerses(score), ...left]) {
+    events.push({ deltaTime: 0, type: 'text', text: asUtf8(text) });
+  }
   return events.map((event, rank) => ({ at: 0, rank, event }));
+}
+
+/** The second verse and those after it, each in a line. */
+function furtherVerses({ notes, verses }: Score): string[] {
+  return Array.from({ length: Math.max(0, verses - 1) }, (_, i) => {
+    const sung = notes.map((note) => lyricOf(note, i + 1) ?? '').join('');
+    return `${i + 2}. ${sung.trim()}`;
+  });
 }
 
 /** Ticks at which a note begins and ends. */
@@ -87,7 +101,7 @@ function harmonica(score: Score, { asPlayed }: MidiOptions): Timed[] {
   const meanDb = score.notes.reduce((sum, { played }) => sum + played.levelDb, 0) / (score.notes.length || 1);
   for (const note of score.notes) {
     const [on, off] = timesOf(note, score, asPlayed);
-    const lyric = lyricOf(note);
+    const lyric = lyricOf(note, 0);
     if (lyric !== null) add(on, 2, { deltaTime: 0, type: 'lyrics', text: asUtf8(lyric) });
     if (asPlayed) add(on, 3, { deltaTime: 0, type: 'pitchBend', channel: 0, value: bendOf(note) });
     const velocity = asPlayed
@@ -121,10 +135,10 @@ function bendOf(note: ScoreNote): number {
 }
 
 /** A syllable as MIDI lyrics have it: a hyphen when its word goes on, a space when it ends. */
-function lyricOf(note: ScoreNote): string | null {
-  const sung = note.sung[0];
+function lyricOf(note: ScoreNote, verse: number): string | null {
+  const sung = note.sung[verse];
   if (sung?.kind !== 'begin') return null;
-  return sung.syllabic === 'begin' || sung.syllabic === 'middle' ? `${sung.text}-` : `${sung.text} `;
+  return `${printSyllable(sung)}${goesOn(sung) ? '' : ' '}`;
 }
 
 function inDeltas(events: readonly Timed[]): MidiEvent[] {

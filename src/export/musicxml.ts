@@ -2,9 +2,10 @@ import { create } from 'xmlbuilder2';
 import type { XMLBuilder } from 'xmlbuilder2/lib/interfaces.js';
 import { isCompound, TICKS_PER_BEAT } from '../music/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
+import { goesOn } from '../take/words.ts';
 import { type Bar, buildBars, type Piece } from './bars.ts';
 import { type BeamValue, beamsOf } from './beams.ts';
-import type { Score, Sung } from './score.ts';
+import { leftOverInWords, type Score, type Sung } from './score.ts';
 import { spell } from './spelling.ts';
 
 /** General MIDI program of the harmonica, counted from 1. */
@@ -12,6 +13,9 @@ const HARMONICA_PROGRAM = 23;
 /** Beyond these mean pitches the staff is written an octave away, for fewer ledger lines (common practice). */
 const HIGH_MIDI = 84;
 const LOW_MIDI = 55;
+
+/** Words that belong to no note have no place among the notes of MusicXML. */
+const LEFT_OVER_FIELD = 'words that found no note';
 
 export interface MusicXmlOptions {
   readonly style: TabStyle;
@@ -38,7 +42,7 @@ function clean(text: string): string {
 
 /**
  * A score as MusicXML 4.0 (W3C), partwise: tab as fingering under the staff, words as lyrics with syllabics and
- * extends, chromatic bends spelled in the key.
+ * extends, chromatic bends spelled in the key; words that found no note in a field of the header.
  */
 export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   const document = create({ version: '1.0', encoding: 'UTF-8' }).dtd({
@@ -48,7 +52,13 @@ export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   });
   const root = document.ele('score-partwise', { version: '4.0' });
   root.ele('work').ele('work-title').txt(clean(score.title));
-  root.ele('identification').ele('encoding').ele('software').txt('Reedtrace');
+  const identification = root.ele('identification');
+  identification.ele('encoding').ele('software').txt('Reedtrace');
+  const left = leftOverInWords(score);
+  if (left.length > 0) {
+    const field = identification.ele('miscellaneous').ele('miscellaneous-field', { name: LEFT_OVER_FIELD });
+    field.txt(clean(left.join('\n')));
+  }
   const listed = root.ele('part-list').ele('score-part', { id: 'P1' });
   const { harp } = score.take;
   listed.ele('part-name').txt('Harmonica');
@@ -220,6 +230,5 @@ function writeLyric(element: XMLBuilder, verse: number, sung: Sung): void {
   }
   lyric.ele('syllabic').txt(sung.syllabic);
   lyric.ele('text').txt(clean(sung.text));
-  const inWord = sung.syllabic === 'begin' || sung.syllabic === 'middle';
-  if (sung.holds > 0 && !inWord) lyric.ele('extend', { type: 'start' });
+  if (sung.holds > 0 && !goesOn(sung)) lyric.ele('extend', { type: 'start' });
 }

@@ -5,6 +5,7 @@ import { TICKS_PER_BEAT } from '../music/metre.ts';
 import type { Note } from '../tab/note.ts';
 import { buildBeats, givenBeats } from '../take/music.ts';
 import type { Take, TakeBeats, TakeSyllable } from '../take/schema.ts';
+import { goesOn, printSyllable } from '../take/words.ts';
 import { bestSignature } from './spelling.ts';
 
 /** What one verse does on a note: a syllable begins, or the one before is held. */
@@ -113,7 +114,7 @@ function laySyllables(take: Take): {
       continue;
     }
     sung[note][verse - 1] = { kind: 'begin', text, syllabic, holds };
-    const inWord = syllabic === 'begin' || syllabic === 'middle';
+    const inWord = goesOn(syllable);
     for (let i = 1; i <= holds && sung[note + i]?.[verse - 1] === undefined && note + i < sung.length; i++) {
       sung[note + i][verse - 1] = { kind: 'hold', last: i === holds, inWord };
     }
@@ -128,9 +129,8 @@ export function leftOverInWords({ leftOver, verses }: Score): string[] {
     let text = '';
     for (const syllable of leftOver) {
       if (syllable.verse !== verse) continue;
-      const goesOn = syllable.syllabic === 'begin' || syllable.syllabic === 'middle';
       const wentOn = syllable.syllabic === 'middle' || syllable.syllabic === 'end';
-      text += `${wentOn && !text.endsWith('-') ? '-' : ''}${syllable.text}${goesOn ? '-' : ' '}`;
+      text += `${wentOn && !text.endsWith('-') ? '-' : ''}${printSyllable(syllable)}${goesOn(syllable) ? '' : ' '}`;
     }
     text = text.trim();
     if (text !== '') lines.push(verses > 1 ? `${verse}. ${text}` : text);

@@ -2,6 +2,7 @@ import stringWidth from 'string-width';
 import { barTicks } from '../music/metre.ts';
 import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
 import { readsAsWords } from '../tab/text-file.ts';
+import { printSyllable } from '../take/words.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
 export interface TabOptions {
@@ -193,7 +194,7 @@ export function wordText({ sung }: ScoreNote, verse: number): string {
   const here = sung[verse];
   if (here === undefined) return '';
   if (here.kind === 'hold') return here.inWord ? '-' : '_';
-  return here.syllabic === 'begin' || here.syllabic === 'middle' ? `${here.text}-` : here.text;
+  return printSyllable(here);
 }
 
 function plainCell(text: string, verses: number): Cell {

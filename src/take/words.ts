@@ -54,9 +54,14 @@ export function layLine(line: string, noteIds: readonly string[], verse = FIRST_
   return { syllables, over, notes: Math.min(at, noteIds.length) };
 }
 
+/** True when more of the word follows this syllable. */
+export function goesOn({ syllabic }: Pick<TakeSyllable, 'syllabic'>): boolean {
+  return syllabic === 'begin' || syllabic === 'middle';
+}
+
 /** How a syllable is printed, with a hyphen when its word goes on. */
-export function printSyllable({ text, syllabic }: Pick<TakeSyllable, 'text' | 'syllabic'>): string {
-  return syllabic === 'begin' || syllabic === 'middle' ? `${text}-` : text;
+export function printSyllable(syllable: Pick<TakeSyllable, 'text' | 'syllabic'>): string {
+  return goesOn(syllable) ? `${syllable.text}-` : syllable.text;
 }
 
 /** What is under each note of a take in one verse: a syllable, `_` where one is held, nothing for the others. */

@@ -60,14 +60,21 @@ function splitByVowels(piece: string, language: Language, last: boolean): string
   const parts: string[] = [];
   let from = 0;
   for (let i = 1; i < groups.length; i++) {
-    const between = piece.slice(groups[i - 1].end, groups[i].start).toLowerCase();
-    const pair = TOGETHER.exec(between) ?? (language.code === 'es' ? SPANISH_TOGETHER.exec(between) : null);
-    const together = pair?.[0].length ?? Math.min(1, between.length);
-    const cut = groups[i].start - together;
+    const cut = groups[i].start - onsetLength(piece.slice(groups[i - 1].end, groups[i].start), language);
     parts.push(piece.slice(from, cut));
     from = cut;
   }
   return [...parts, piece.slice(from)];
+}
+
+/** One letter with the marks on it and an apostrophe, at the end of some text. */
+const LAST_LETTER = /.\p{M}*['’]?$/su;
+
+/** How much of what stands between two vowels begins a syllable with the second, in code units. */
+function onsetLength(between: string, { code }: Language): number {
+  const lower = between.toLowerCase();
+  const pair = TOGETHER.exec(lower) ?? (code === 'es' ? SPANISH_TOGETHER.exec(lower) : null);
+  return (pair ?? LAST_LETTER.exec(between))?.[0].length ?? 0;
 }
 
 /** Where each sung vowel or diphthong stands. */
@@ -83,7 +90,9 @@ function vowelGroups(
     const consonantal = text[i] === 'y' && i === 0 && text.length > 1 && vowels.includes(text[1]);
     if (!vowels.includes(text[i]) || silent || consonantal) continue;
     const before = groups[groups.length - 1];
-    if (before?.end === i && !hiatus?.test(text.slice(i - 1, i + 1))) before.end = i + 1;
+    // `o’er`, `ne’er`: what stood between the vowels is not sung, nor are two syllables.
+    const contracted = before?.end === i - 1 && /['’]/.test(text[i - 1]);
+    if (contracted || (before?.end === i && !hiatus?.test(text.slice(i - 1, i + 1)))) before.end = i + 1;
     else groups.push({ start: i, end: i + 1 });
   }
   if (last && groups.length > 1 && silentEnd?.test(text)) groups.pop();

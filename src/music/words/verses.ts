@@ -24,7 +24,11 @@ export interface Verse {
  */
 export function parseVerses(text: string, language: Language | null): Verse[] {
   const verses: SungSyllable[][][] = [[]];
-  for (const raw of text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/)) {
+  // Composed (NFC), since the rules of languages are written with whole letters: `é`, not `e` and an accent.
+  for (const raw of text
+    .normalize('NFC')
+    .replace(/^\uFEFF/, '')
+    .split(/\r\n|\r|\n/)) {
     // Words are printed as they are, so they must not steer a terminal.
     const line = raw.replace(/\t/g, ' ').replace(/\p{Cc}/gu, '');
     if (line.trimStart().startsWith('#')) continue;

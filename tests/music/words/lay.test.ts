@@ -22,6 +22,12 @@ describe('verses', () => {
     expect(verses[0].lines[0].map(({ syllabic }) => syllabic)).toEqual(['single', 'begin', 'middle', 'end']);
   });
 
+  it('are split alike however their accents are encoded', async () => {
+    const spanish = await loadLanguage('es');
+    const text = 'Según la canción, allá en el río, María y Raúl';
+    expect(parseVerses(text.normalize('NFD'), spanish)).toEqual(parseVerses(text.normalize('NFC'), spanish));
+  });
+
   it('know holds, words sung on one note, and dashes', () => {
     const [{ lines }] = parseVerses('glo-__ri-a in~ex- cel _ – Deo', null);
     expect(lines[0]).toEqual([

@@ -32,6 +32,8 @@ describe('words as they are sung', () => {
     ['it', 'San-ta Lu-ci-a, o so-le mi-o'],
     ['it', 'fra Mar-ti-no cam-pa-na-ro'],
     ['it', 'a-mo-re u-va pa-e-se'],
+    ['it', 'co-m’è bel-lo, do-v’è la lu-na'],
+    ['en', 'o’er hill and dale, ne’er to go'],
   ])('%s: %s', async (code, wanted) => {
     expect(await split(code, wanted.replaceAll(/(?<=\p{L})-(?=\p{L})/gu, ''))).toBe(wanted);
   });
@@ -53,6 +55,12 @@ describe('words as they are sung', () => {
   it('regions are passed over, unknown languages named', async () => {
     expect((await loadLanguage('de-AT')).code).toBe('de');
     await expect(loadLanguage('xx')).rejects.toMatchObject({ code: 'E_USAGE' });
+  });
+
+  it('marks that no letter holds stay with theirs', async () => {
+    // x with a combining acute accent (Unicode has no single letter for it)
+    expect(splitWord('ax\u0301a', await loadLanguage('de'))).toEqual(['a', 'x\u0301a']);
+    expect(splitWord('a\u{1d504}a', await loadLanguage('de'))).toEqual(['a', '\u{1d504}a']);
   });
 
   it('no letter is ever lost', async () => {
