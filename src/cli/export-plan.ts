@@ -1,3 +1,4 @@
+import { resolve } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
 import { FORMATS, type FormatName, formatNamed } from '../export/formats.ts';
 import type { CustomHarp } from '../harp/playable.ts';
@@ -11,6 +12,8 @@ export interface ExportPlan {
   readonly music: GivenMusic;
   /** Of the player's own, where files name one instead of that of the take. */
   readonly custom: CustomHarp;
+  /** What is read, by its whole path, in words: never written over, not even with `--force`. */
+  readonly inputs: ReadonlyMap<string, string>;
 }
 
 /**
@@ -45,7 +48,23 @@ export async function makePlan(
       'add `--as html`, or use `reedtrace check` to read the findings',
     );
   }
-  return { formats, music: await readMusicOptions(options, io), custom: await readCustom(options) };
+  const music = await readMusicOptions(options, io);
+  return { formats, music, custom: await readCustom(options), inputs: inputsOf(paths, options) };
+}
+
+function inputsOf(paths: readonly string[], options: ExportCommandOptions): Map<string, string> {
+  const named: readonly (readonly [path: string | undefined, what: string])[] = [
+    [options.words, 'the file of words'],
+    [options.against, 'the reference'],
+    [options.recording, 'the recording'],
+    [options.tuning, 'the file of the tuning'],
+    [options.temperament, 'the file of the temperament'],
+    ...paths.map((path) => [path, paths.length === 1 ? 'the take itself' : 'one of the takes'] as const),
+  ];
+  const files = named.flatMap(([path, what]) =>
+    path === undefined || path === '-' ? [] : [[resolve(path), what] as const],
+  );
+  return new Map(files);
 }
 
 function readFormats(text: string): FormatName[] {

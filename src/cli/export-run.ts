@@ -93,7 +93,7 @@ async function exportTake(
     format: FORMATS[format] as ExportFormat,
     file: join(folder, `${name}${FORMATS[format].extension}`),
   }));
-  for (const { file } of targets) await checkTarget(file, path, options.force ?? false, written);
+  for (const { file } of targets) await checkTarget(file, path, plan.inputs, options.force ?? false, written);
   const say = (text: string) => {
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
@@ -187,15 +187,21 @@ function titleOf(name: string): string {
   return name.replaceAll(/[-_]+/g, ' ').trim() || name;
 }
 
-/** Before any work: the file may be written, and is neither the take nor written by another take. */
+/** Before any work: the file may be written, and is neither read by this run nor written by another take. */
 async function checkTarget(
   file: string,
   path: string,
+  inputs: ReadonlyMap<string, string>,
   force: boolean,
   written: ReadonlyMap<string, string>,
 ): Promise<void> {
-  if (path !== '-' && resolve(file) === resolve(path)) {
-    throw new ReedtraceError('E_EXISTS', `'${file}' is the take itself`, 'write elsewhere with `--out`');
+  const input = inputs.get(resolve(file));
+  if (input !== undefined) {
+    throw new ReedtraceError(
+      'E_EXISTS',
+      `'${file}' is ${input}, which this command reads`,
+      'write elsewhere with `--out`',
+    );
   }
   const other = written.get(resolve(file));
   if (other !== undefined) {

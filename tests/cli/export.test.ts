@@ -61,6 +61,22 @@ describe('export', () => {
     expect(await readFile(inFolder('amazing-grace.abc'), 'utf8')).toContain('X:1');
   });
 
+  it('never writes over the words or another take that it reads, even with --force', async () => {
+    const words = inFolder('amazing-grace.txt');
+    await writeFile(words, 'Amazing grace');
+    const refused = await exporting(take, '--words', words, '--force');
+    expect(refused.code).toBe(5);
+    expect(refused.stderr).toContain(
+      `'${words}' is the file of words, which this command reads; write elsewhere with \`--out\``,
+    );
+    expect(await readFile(words, 'utf8')).toBe('Amazing grace');
+    const other = inFolder('amazing-grace.json');
+    await writeFile(other, TAKE);
+    expect((await exporting(take, other, '--as', 'json', '--force')).stderr).toContain(
+      'is one of the takes, which',
+    );
+  });
+
   it('never writes over the take itself, even with --force', async () => {
     const plain = inFolder('song.json');
     await writeFile(plain, TAKE);
