@@ -49,7 +49,7 @@ export function contourSvg(
     }
     return path === '' ? '' : `<path class="pitch" d="${path}"/>`;
   });
-  return `<div class="scroll" tabindex="0" role="group" aria-label="${escapeHtml(label)}"><svg class="contour" preserveAspectRatio="xMinYMid" role="img" aria-label="${escapeHtml(label)}" width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" data-from="${fromSec}" data-left="${LEFT_PX}" data-scale="${PX_PER_SEC}">${rows.join('')}${bars.join('')}${lines.join('')}<line class="cursor" x1="-9" x2="-9" y1="0" y2="${height}"/></svg></div>`;
+  return `<div class="scroll"><svg class="contour" preserveAspectRatio="xMinYMid" role="img" aria-label="${escapeHtml(label)}" width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" data-from="${fromSec}" data-left="${LEFT_PX}" data-scale="${PX_PER_SEC}">${rows.join('')}${bars.join('')}${lines.join('')}<line class="cursor" x1="-9" x2="-9" y1="0" y2="${height}"/></svg></div>`;
 }
 
 /** The pitches of the harp, with what gives each. */

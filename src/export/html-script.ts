@@ -6,14 +6,27 @@ export const PAGE_SCRIPT = `
   var notes = Array.from(document.querySelectorAll('.note'));
   var bars = new Map(Array.from(document.querySelectorAll('.bar')).map(function (bar) { return [bar.dataset.n, bar]; }));
   var contours = Array.from(document.querySelectorAll('svg.contour'));
+  var scrollers = Array.from(document.querySelectorAll('.scroll, .staff'));
   var loops = Array.from(document.querySelectorAll('.loop'));
   var findings = Array.from(document.querySelectorAll('button.finding'));
   var speed = document.querySelector('#speed');
   var stopAt = null, loop = null, now = null;
+  // Only a picture that is wider than the page is a stop for the keyboard, where arrow keys scroll it.
+  function stops() {
+    scrollers.forEach(function (box) {
+      var wide = box.scrollWidth > box.clientWidth;
+      [['tabindex', '0'], ['role', 'group'], ['aria-label', 'Picture, scrolls sideways']].forEach(function (pair) {
+        if (wide) box.setAttribute(pair[0], pair[1]);
+        else box.removeAttribute(pair[0]);
+      });
+    });
+  }
+  window.addEventListener('resize', stops);
+  window.addEventListener('load', stops);
+  stops();
   function on(note) { return Number(note.dataset.on); }
   function off(note) { return Number(note.dataset.off); }
   function play(from, to) {
-    if (!audio) return;
     stopAt = to;
     audio.currentTime = from;
     begin();
@@ -28,6 +41,8 @@ export const PAGE_SCRIPT = `
       [now, found].forEach(function (note, i) {
         if (!note) return;
         note.classList.toggle('now', i === 1);
+        if (i === 1) note.setAttribute('aria-current', 'true');
+        else note.removeAttribute('aria-current');
         var bar = bars.get(note.dataset.n);
         if (bar) bar.classList.toggle('now', i === 1);
       });
@@ -96,6 +111,7 @@ export const PAGE_SCRIPT = `
     var begun = audio.play();
     if (begun) begun.catch(function () {}); // stopped again before it began
   }
+  if (!audio) return;
   notes.forEach(function (note, i) {
     note.addEventListener('click', function () { setLoop(null); play(on(note), off(note)); });
     note.addEventListener('keydown', function (event) {
@@ -103,14 +119,15 @@ export const PAGE_SCRIPT = `
       var next = event.key === 'Home' ? notes[0] : event.key === 'End' ? notes[notes.length - 1] : step && notes[i + step];
       if (!next) return;
       event.preventDefault();
-      notes.forEach(function (other) { other.tabIndex = other === next ? 0 : -1; });
       next.focus();
+    });
+    note.addEventListener('focus', function () {
+      notes.forEach(function (other) { other.tabIndex = other === note ? 0 : -1; });
     });
   });
   bars.forEach(function (bar, n) {
     bar.addEventListener('click', function () { notes[Number(n)].click(); });
   });
-  if (!audio) return;
   loops.forEach(function (button) {
     button.addEventListener('click', function () {
       if (loop === button) { setLoop(null); audio.pause(); return; }

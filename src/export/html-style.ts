@@ -3,6 +3,7 @@ export const PAGE_STYLE = `
 :root{color-scheme:light dark;--ink:#1b1b1f;--soft:#5a5a66;--paper:#fff;--card:#f3f3f6;--line:#c9c9d2;--mark:#0b57d0;--onmark:#fff;--alert:#a32000}
 @media (prefers-color-scheme:dark){:root{--ink:#ececf1;--soft:#b0b0bc;--paper:#16161a;--card:#222228;--line:#44444f;--mark:#8ab4f8;--onmark:#10131a;--alert:#ff9b80}}
 *{box-sizing:border-box}
+html:has(.player){scroll-padding-top:8rem}
 body{margin:0 auto;max-width:64rem;padding:1rem;font:1rem/1.5 system-ui,sans-serif;color:var(--ink);background:var(--paper)}
 h1{font-size:1.5rem;margin:.2rem 0}h2{font-size:1.05rem;margin:0}
 p{margin:.3rem 0}.soft{color:var(--soft);font-size:.9rem}
@@ -10,7 +11,8 @@ p{margin:.3rem 0}.soft{color:var(--soft);font-size:.9rem}
 .player audio{flex:1 1 16rem;min-width:0;height:2.75rem}
 .player label{display:flex;gap:.5rem;align-items:center}
 button,input,select{font:inherit;color:inherit}
-button{min-height:2.75rem;min-width:2.75rem;border:1px solid var(--line);border-radius:.4rem;background:var(--card);cursor:pointer}
+button,span.note{min-height:2.75rem;min-width:2.75rem;border:1px solid var(--line);border-radius:.4rem;background:var(--card)}
+button,.player~main .bar{cursor:pointer}
 button:focus-visible,input:focus-visible,select:focus-visible,.scroll:focus-visible,.staff:focus-visible{outline:3px solid var(--mark);outline-offset:2px}
 select{min-height:2.75rem;background:var(--card);border:1px solid var(--line);border-radius:.4rem}
 section{margin:1.4rem 0;break-inside:avoid}
@@ -33,7 +35,7 @@ h3{font-size:1rem;margin:.7rem 0 .2rem}main ol:not(.tab),main ul{margin:.2rem 0;
 svg.contour{display:block}
 .contour text{font:11px ui-monospace,monospace;fill:var(--soft)}
 .contour .row{stroke:var(--line);stroke-width:1}
-.contour .bar{fill:var(--mark);fill-opacity:.25;cursor:pointer}
+.contour .bar{fill:var(--mark);fill-opacity:.25}
 .contour .bar.now{fill-opacity:.6}
 .contour .pitch{fill:none;stroke:var(--ink);stroke-width:1.6}
 .contour .cursor{stroke:var(--alert);stroke-width:2}

@@ -85,7 +85,7 @@ function leftOverHtml(score: Score): string {
 /** As an image: the policy of the page does not reach the fonts inside it. */
 function staffHtml(svg: string): string {
   const data = `data:image/svg+xml;base64,${Buffer.from(svg).toString('base64')}`;
-  return `<section><h2>Staff</h2><div class="staff" tabindex="0" role="group" aria-label="Staff"><img alt="The tune on a staff; the same notes as the tab above" src="${data}"></div></section>\n`;
+  return `<section><h2>Staff</h2><div class="staff"><img alt="The tune on a staff; the same notes as the tab above" src="${data}"></div></section>\n`;
 }
 
 function timeInWords({ beats }: Score): string {
@@ -126,7 +126,7 @@ function phraseHtml(
   const items = notes.map((note, i) => {
     const bar = startsBar(score, note.index, i === 0) ? ' class="barline"' : '';
     const missed = missedHtml(placed?.before.get(note.index));
-    return `${missed}<li${bar}>${noteHtml(score, note, style, placed)}</li>${missedHtml(placed?.after.get(note.index))}`;
+    return `${missed}<li${bar}>${noteHtml(score, note, { style, sound, placed })}</li>${missedHtml(placed?.after.get(note.index))}`;
   });
   const svg = contourSvg(
     score,
@@ -147,7 +147,7 @@ function missedHtml(missed: readonly string[] = []): string {
     .join('');
 }
 
-function noteHtml(score: Score, note: ScoreNote, style: TabStyle, placed: PlacedFindings | null): string {
+function noteHtml(score: Score, note: ScoreNote, { style, sound, placed }: NoteOptions): string {
   const { played, index } = note;
   // A check has weighed the faults against its reference: those that it let pass are not shown again.
   const faults =
@@ -156,7 +156,11 @@ function noteHtml(score: Score, note: ScoreNote, style: TabStyle, placed: Placed
   const label = [inWords(note), ...words.map(spoken).filter((word) => word !== ''), ...faults].join(', ');
   const lines = words.map((word) => `<span class="word">${escapeHtml(word) || '&nbsp;'}</span>`);
   const marks = faults.map((fault) => `<span class="fault">${escapeHtml(fault)}</span>`);
-  return `<button class="note" type="button" tabindex="${index === 0 ? 0 : -1}" data-n="${index}" data-on="${played.onsetSec}" data-off="${played.offsetSec}" aria-label="${escapeHtml(label)}"><b>${escapeHtml(formatTabNote(played, style))}</b>${lines.join('')}${marks.join('')}</button>`;
+  const content = `<b>${escapeHtml(formatTabNote(played, style))}</b>${lines.join('')}${marks.join('')}`;
+  const name = `aria-label="${escapeHtml(label)}"`;
+  // Without sound there is nothing to press.
+  if (sound === null) return `<span class="note" role="img" ${name}>${content}</span>`;
+  return `<button class="note" type="button" tabindex="${index === 0 ? 0 : -1}" data-n="${index}" data-on="${played.onsetSec}" data-off="${played.offsetSec}" ${name}>${content}</button>`;
 }
 
 /** A syllable without the signs that are there for the eye. */

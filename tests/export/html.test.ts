@@ -331,6 +331,56 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect((await audio()).paused).toBe(true);
   });
 
+  it('stops at pictures by keyboard only where they are wider than the screen', async () => {
+    const stops = () =>
+      page.evaluate(`Array.from(document.querySelectorAll('.scroll, .staff'), (box) =>
+        [box.scrollWidth > box.clientWidth, box.tabIndex === 0, box.getAttribute('role') === 'group'])`) as Promise<
+        boolean[][]
+      >;
+    const onPhone = await stops();
+    expect(onPhone).toContainEqual([true, true, true]);
+    await page.setViewportSize({ width: 1600, height: 740 });
+    await expect.poll(stops).toEqual(onPhone.map(() => [false, false, false]));
+    await page.setViewportSize({ width: 360, height: 740 });
+    await expect.poll(stops).toEqual(onPhone);
+  });
+
+  it('goes on by arrow keys and Tab from the note that was clicked', async () => {
+    await page.locator('.note').nth(5).click();
+    await page.keyboard.press('ArrowRight');
+    expect(await page.evaluate('document.activeElement.dataset.n')).toBe('6');
+    await page.keyboard.press('Tab');
+    await page.keyboard.press('Shift+Tab');
+    expect(await page.evaluate('document.activeElement.dataset.n')).toBe('6');
+    await page.keyboard.press('Space');
+    await until(`!document.querySelector('audio').paused`);
+    await until(`document.querySelector('[aria-current=true]')?.dataset.n === '6'`);
+    await page.keyboard.press('Escape');
+  });
+
+  it('keeps what the keyboard comes to clear of the player above it', async () => {
+    await page.setViewportSize({ width: 360, height: 500 });
+    await page.locator('.loop').last().focus();
+    for (let i = 0; i < 4; i++) {
+      await page.keyboard.press('Shift+Tab');
+      const [top, below] = (await page.evaluate(`(() => { const box = (e) => e.getBoundingClientRect();
+        return [box(document.activeElement).top, box(document.querySelector('.player')).bottom]; })()`)) as number[];
+      expect(top).toBeGreaterThanOrEqual(below);
+    }
+    await page.setViewportSize({ width: 360, height: 740 });
+  });
+
+  it('has nothing to press where there is no sound, and still tells what each note is', async () => {
+    const silent = await browser.newPage();
+    const score = buildScore(take, 'Grace');
+    await silent.setContent(
+      writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null }),
+    );
+    expect(await silent.locator('button').count()).toBe(0);
+    expect(await silent.locator('body').ariaSnapshot()).toContain(`- img "1 draw, A, 'Twas"`);
+    await silent.close();
+  });
+
   it('tells a screen reader what each note and each control is', async () => {
     const tree = await page.locator('body').ariaSnapshot();
     expect(tree).toContain(`- button "1 draw, A, 'Twas"`);
