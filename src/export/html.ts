@@ -1,4 +1,5 @@
 import type { Mp3 } from '../audio/mp3.ts';
+import { faultsOf, isDoubtful } from '../tab/remarks.ts';
 import { formatTime } from '../tab/sheet.ts';
 import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
 import { contourSvg } from './html-contour.ts';
@@ -41,9 +42,6 @@ interface NoteOptions extends Pick<PageOptions, 'style' | 'sound'> {
 const POLICY =
   "default-src 'none'; media-src data: blob:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:";
 const SPEEDS = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1] as const;
-/** Below this a hole is told to be in doubt, and beyond this an unbent note to be out of tune: as on the sheet. */
-const FAULT_CENTS = { plain: 20, bent: 40 } as const;
-
 /** A take as one page that opens without a network: tab with words, contour, staff, and the recording to play along. */
 export function writeHtml(score: Score, { style, sound, staffSvg, findings }: PageOptions): string {
   const { take } = score;
@@ -150,8 +148,10 @@ function missedHtml(missed: readonly string[] = []): string {
 function noteHtml(score: Score, note: ScoreNote, { style, sound, placed }: NoteOptions): string {
   const { played, index } = note;
   // A check has weighed the faults against its reference: those that it let pass are not shown again.
-  const faults =
-    placed === null ? faultsOf(note) : [...doubtOf(note), ...(placed.byNote.get(played.id) ?? [])];
+  const faults = [
+    ...doubtOf(note),
+    ...(placed === null ? faultsOf(played) : (placed.byNote.get(played.id) ?? [])),
+  ];
   const words = Array.from({ length: score.verses }, (_, verse) => wordText(note, verse));
   const label = [inWords(note), ...words.map(spoken).filter((word) => word !== ''), ...faults].join(', ');
   const lines = words.map((word) => `<span class="word">${escapeHtml(word) || '&nbsp;'}</span>`);
@@ -175,15 +175,5 @@ function inWords({ played }: ScoreNote): string {
 }
 
 function doubtOf({ played }: ScoreNote): string[] {
-  return played.flags.includes('doubtful-hole') ? ['hole?'] : [];
-}
-
-function faultsOf(note: ScoreNote): string[] {
-  const { cents, bend, over, leak } = note.played;
-  const limit = bend > 0 || over ? FAULT_CENTS.bent : FAULT_CENTS.plain;
-  return [
-    ...doubtOf(note),
-    ...(Math.abs(cents) > limit ? [`${cents < 0 ? 'flat' : 'sharp'} ${Math.round(Math.abs(cents))}`] : []),
-    ...(leak === null || leak.levelDb < -20 ? [] : [`leak #${leak.hole}`]),
-  ];
+  return isDoubtful(played) ? ['hole?'] : [];
 }

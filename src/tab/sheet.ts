@@ -1,6 +1,7 @@
 import stringWidth from 'string-width';
 import type { FoundHarp } from './find-harp.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
+import { isDoubtful, remarkLegend, remarksOn } from './remarks.ts';
 import { formatTabNote, legend, type TabStyle } from './text.ts';
 import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
@@ -30,10 +31,6 @@ export interface SheetOptions {
   readonly words?: SheetWords;
 }
 
-/** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
-const FAULT_CENTS = 20;
-/** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
-const LEAK_FROM_DB = -20;
 /** How many notes the closing line sends the reader to. */
 const LOOK_FIRST = 3;
 const GAP = '  ';
@@ -74,38 +71,6 @@ function wrapWords(text: string, columns: number, indent: string): string[] {
     }
   }
   return [...lines, line].map((wrapped) => wrapped.replaceAll(TIE, ' '));
-}
-
-/** True when the reader should look at the hole again. */
-function isDoubtful(note: Note): boolean {
-  return note.confidence < DOUBTFUL_BELOW || note.flags.includes('doubtful-hole');
-}
-
-/** Cents out of tune that are worth a word, or 0; very short notes (no intonation) are not judged. */
-function outOfTuneCents(note: Note): number {
-  const limit = note.bend > 0 || note.over ? 2 * FAULT_CENTS : FAULT_CENTS;
-  return note.intonation !== null && Math.abs(note.cents) > limit ? Math.round(note.cents) : 0;
-}
-
-/** Hole of a second reed that is worth a word, or null. */
-function leakingHole({ leak }: Note): number | null {
-  return leak !== null && leak.levelDb >= LEAK_FROM_DB ? leak.hole : null;
-}
-
-function doubtInWords(note: Note, style: TabStyle): string {
-  const other = note.alternatives[0];
-  return other === undefined ? 'hole?' : `or ${formatTabNote(other, style)}?`;
-}
-
-/** Doubt and faults of one note in words, one a row. */
-function remarksOn(note: Note, style: TabStyle): string[] {
-  const remarks: string[] = [];
-  if (isDoubtful(note)) remarks.push(doubtInWords(note, style));
-  const cents = outOfTuneCents(note);
-  if (cents !== 0) remarks.push(`${cents < 0 ? 'flat' : 'sharp'} ${Math.abs(cents)}`);
-  const leaking = leakingHole(note);
-  if (leaking !== null) remarks.push(`leak #${leaking}`);
-  return remarks;
 }
 
 interface Cell {
@@ -193,16 +158,6 @@ function findingInWords({ harp }: SheetSource): string | null {
   const next = others.length === 0 ? 'no other comes near' : `next ${others.join(', ')}`;
   const advice = harp.confidence < DOUBTFUL_BELOW ? ' Name it with `--harp` if you know it.' : '';
   return `Harp found from the notes, ${percent(harp.confidence)} sure; ${next}.${advice}`;
-}
-
-/** What the words below the tab mean, of those that are there. */
-function remarkLegend(notes: readonly Note[]): string {
-  const meanings = [
-    notes.some(isDoubtful) && '"or …?" hole in doubt',
-    notes.some((note) => outOfTuneCents(note) !== 0) && '"flat", "sharp" in cents',
-    notes.some((note) => leakingHole(note) !== null) && '"leak #5" hole 5 sounds too',
-  ];
-  return meanings.filter((meaning) => meaning !== false).join(' · ');
 }
 
 function closingLine(source: SheetSource, lineCount: number, style: TabStyle): string {

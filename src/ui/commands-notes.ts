@@ -1,9 +1,10 @@
 import { isSettled } from '../tab/redecode.ts';
+import { isDoubtful } from '../tab/remarks.ts';
 import { act, type CommandContext, moveTo, noteAt, still, takeStep } from './act.ts';
 import { bend, nextReading, over, readNearest } from './commands-reading.ts';
 import { carry, takeOffer } from './commands-spread.ts';
 import { insert, nudge, remove, split } from './commands-time.ts';
-import { isDoubtful, nextDoubt } from './doubt.ts';
+import { nextDoubt } from './doubt.ts';
 import { phraseAt } from './phrases.ts';
 import { type Step, say, type UiState } from './state.ts';
 

@@ -1,33 +1,17 @@
 import { findPlayable } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
-import { DOUBTFUL_BELOW, type Note } from '../tab/note.ts';
-import { CORRECTED, DOUBTFUL, isSettled, readAgain, sameTab, tabOf } from '../tab/redecode.ts';
+import type { Note } from '../tab/note.ts';
+import { CORRECTED, isSettled, readAgain, sameTab, tabOf } from '../tab/redecode.ts';
+import { isDoubtful } from '../tab/remarks.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import { centsBetween } from '../units.ts';
 
-/** Beyond this an unbent note is called out of tune, and a bent one beyond its double, as on the printed sheet. */
-const FAULT_CENTS = 20;
 /** Notes this near in pitch sound alike. */
 const ALIKE_SEMITONES = 0.35;
 /** A reading further than this from the pitch is not proposed, unless the decoder ranked it. */
 const NEAR_CENTS = 70;
 /** A correction bears on this many notes on each side of it. */
 const REACH_NOTES = 8;
-
-/** True when the player should look at the hole again. */
-export function isDoubtful(note: Note): boolean {
-  return !isSettled(note) && (note.confidence < DOUBTFUL_BELOW || note.flags.includes(DOUBTFUL));
-}
-
-/** Cents out of tune that are worth a word, or 0. */
-export function outOfTuneCents(note: Note): number {
-  const limit = note.bend > 0 || note.over ? 2 * FAULT_CENTS : FAULT_CENTS;
-  return note.intonation !== null && Math.abs(note.cents) > limit ? Math.round(note.cents) : 0;
-}
-
-export function isFaulty(note: Note): boolean {
-  return outOfTuneCents(note) !== 0 || note.leak !== null;
-}
 
 /** Positions of the doubtful notes, the least sure first. */
 export function doubts(notes: readonly Note[]): number[] {

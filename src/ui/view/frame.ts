@@ -1,4 +1,5 @@
-import { doubts, isDoubtful } from '../doubt.ts';
+import { isDoubtful } from '../../tab/remarks.ts';
+import { doubts } from '../doubt.ts';
 import { keysNow } from '../keys.ts';
 import { cutLine, type Line, type Span, span, spread, widthOf } from '../line.ts';
 import { type UiState, unsavedCount } from '../state.ts';

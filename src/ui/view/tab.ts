@@ -1,7 +1,7 @@
+import { isDoubtful, isFaulty } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
 import { layTyped } from '../commands-words.ts';
-import { isDoubtful, isFaulty } from '../doubt.ts';
 import { type Line, padText, type Span, type Style, span, widthOf } from '../line.ts';
 import { phraseAt, type Range } from '../phrases.ts';
 import type { UiState } from '../state.ts';

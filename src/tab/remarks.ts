@@ -1,0 +1,59 @@
+import { DOUBTFUL_BELOW, type Note } from './note.ts';
+import { DOUBTFUL, isSettled } from './redecode.ts';
+import { formatTabNote, type TabStyle } from './text.ts';
+
+/** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
+const FAULT_CENTS = 20;
+/** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
+const LEAK_FROM_DB = -20;
+
+/** True when the reader should look at the hole again. */
+export function isDoubtful(note: Note): boolean {
+  return !isSettled(note) && (note.confidence < DOUBTFUL_BELOW || note.flags.includes(DOUBTFUL));
+}
+
+/** Cents out of tune that are worth a word, or 0; very short notes (no intonation) are not judged. */
+function outOfTuneCents(note: Note): number {
+  const limit = note.bend > 0 || note.over ? 2 * FAULT_CENTS : FAULT_CENTS;
+  return note.intonation !== null && Math.abs(note.cents) > limit ? Math.round(note.cents) : 0;
+}
+
+/** Hole of a second reed that is worth a word, or null. */
+function leakingHole({ leak }: Note): number | null {
+  return leak !== null && leak.levelDb >= LEAK_FROM_DB ? leak.hole : null;
+}
+
+function doubtInWords(note: Note, style: TabStyle): string {
+  const other = note.alternatives[0];
+  return other === undefined ? 'hole?' : `or ${formatTabNote(other, style)}?`;
+}
+
+/** Faults of one note in words, cents and holes in figures: `flat 31`, `leak #5`. */
+export function faultsOf(note: Note): string[] {
+  const faults: string[] = [];
+  const cents = outOfTuneCents(note);
+  if (cents !== 0) faults.push(`${cents < 0 ? 'flat' : 'sharp'} ${Math.abs(cents)}`);
+  const leaking = leakingHole(note);
+  if (leaking !== null) faults.push(`leak #${leaking}`);
+  return faults;
+}
+
+/** True when anything but the hole is worth a word. */
+export function isFaulty(note: Note): boolean {
+  return faultsOf(note).length > 0;
+}
+
+/** Doubt and faults of one note in words, one a row. */
+export function remarksOn(note: Note, style: TabStyle): string[] {
+  return [...(isDoubtful(note) ? [doubtInWords(note, style)] : []), ...faultsOf(note)];
+}
+
+/** What the words below the tab mean, of those that are there. */
+export function remarkLegend(notes: readonly Note[]): string {
+  const meanings = [
+    notes.some(isDoubtful) && '"or …?" hole in doubt',
+    notes.some((note) => outOfTuneCents(note) !== 0) && '"flat", "sharp" in cents',
+    notes.some((note) => leakingHole(note) !== null) && '"leak #5" hole 5 sounds too',
+  ];
+  return meanings.filter((meaning) => meaning !== false).join(' · ');
+}

@@ -1,0 +1,34 @@
+import { describe, expect, it } from 'vitest';
+import { faultsOf, isDoubtful, isFaulty, remarkLegend, remarksOn } from '../../src/tab/remarks.ts';
+import { exampleNote } from '../take/example.ts';
+
+const plain = exampleNote('4', 1, 'n1');
+const short = { ...plain, intonation: null };
+
+// The limits are common practice, no source; the tab, the page and the correction screen share them.
+describe('what is worth a word of a note', () => {
+  it('is nothing where all is well', () => {
+    expect(remarksOn(plain, 'signs')).toEqual([]);
+    expect(remarkLegend([plain])).toBe('');
+    expect(isFaulty(plain)).toBe(false);
+  });
+
+  it('is its tuning beyond 20 cents, bent beyond 40, unless it is too short to judge', () => {
+    expect(faultsOf({ ...plain, cents: -31.4 })).toEqual(['flat 31']);
+    expect(faultsOf({ ...plain, cents: 20 })).toEqual([]);
+    expect(faultsOf({ ...plain, cents: 39, bend: 1 })).toEqual([]);
+    expect(faultsOf({ ...plain, cents: 41, bend: 1 })).toEqual(['sharp 41']);
+    expect(faultsOf({ ...short, cents: -31.4 })).toEqual([]);
+  });
+
+  it('is a second reed that is loud enough to be believed', () => {
+    expect(faultsOf({ ...plain, leak: { hole: 5, levelDb: -19 } })).toEqual(['leak #5']);
+    expect(isFaulty({ ...plain, leak: { hole: 5, levelDb: -21 } })).toBe(false);
+  });
+
+  it('is its hole in doubt, until the player has said what it is', () => {
+    const doubtful = { ...plain, confidence: 0.5, flags: ['doubtful-hole'], alternatives: [] };
+    expect(remarksOn(doubtful, 'signs')).toEqual(['hole?']);
+    expect(isDoubtful({ ...doubtful, flags: ['accepted'] })).toBe(false);
+  });
+});
