@@ -56,7 +56,7 @@ const REPEAT_LOG_ODDS = -0.3;
 const SURE_LOG_ODDS = 2;
 /** Dips from here on are repeats even where a much softer sound follows. */
 const BEYOND_DOUBT_LOG_ODDS = 3.5;
-const PULSE_WEIGHT = 1.5;
+const PULSE_WEIGHT = 1;
 /** No tongue repeats a note sooner, in ticks: 60 ms. */
 const FASTEST_REPEAT = 12;
 /** Events between two pauses. */
