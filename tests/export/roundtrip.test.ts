@@ -127,6 +127,18 @@ describe('ABC', () => {
     expect(ours.metre).toEqual(score.beats.metre);
   });
 
+  // ABC 2.1, 2.2.4 and 8.2: `%` begins a remark unless a backslash stands before it.
+  it('carries signs that mean something in ABC', () => {
+    const score = buildScore(
+      withWords(playTune('saints').take, 'half-time 50% re-mem-ber'),
+      '50% blues \\ slow',
+    );
+    const ours = readAbc(bytes(abc(score)), 'x');
+    expect(ours.title).toBe('50% blues \\ slow');
+    expect(ours.notes.slice(0, 4).map(({ word }) => word)).toEqual(['half-', 'time', '50%', 're-']);
+    expect(readWithAbcjs(abc(score)).warnings).toEqual([]);
+  });
+
   it('carries verses and tab', () => {
     const { lyrics, warnings } = readWithAbcjs(abc(sung));
     expect(warnings).toEqual([]);

@@ -8,7 +8,16 @@ export interface AbcKey {
   readonly shift: number;
 }
 
-const LETTER_PITCH_CLASS: Readonly<Record<string, number>> = { C: 0, D: 2, E: 4, F: 5, G: 7, A: 9, B: 11 };
+/** Pitch class of each letter without a sign. */
+export const LETTER_PITCH_CLASS: Readonly<Record<string, number>> = {
+  C: 0,
+  D: 2,
+  E: 4,
+  F: 5,
+  G: 7,
+  A: 9,
+  B: 11,
+};
 /** Keynote above the major keynote of the same signature, by the first three letters of the mode. */
 const MODE_SEMITONES: Readonly<Record<string, number>> = {
   maj: 0,

@@ -15,6 +15,9 @@ export const TOKEN = new RegExp(
   ].join('|'),
   'gu',
 );
+/** What a token says, by the names in `TOKEN`; what it says nothing of is undefined. */
+export type TokenParts = Readonly<Record<string, string>>;
+
 /** One note inside a chord. */
 export const CHORD_NOTE = /(\^{1,2}|_{1,2}|=)?([A-Ga-g])([,']*)([\d/]*)/g;
 

@@ -11,7 +11,7 @@ const SYLLABLE = /\||\*|_|-|(?:\\-|[^\s|*_-])+/g;
 
 /**
  * Puts the syllables of a `w:` line under notes (ABC 2.1, section 5): `~` joins words under one note, `\-` is a
- * hyphen that is printed.
+ * hyphen that is printed, `\%` a percent sign.
  * @returns `[note index, syllable]`, a hyphen after a syllable that goes on
  */
 export function alignWords(text: string, notes: readonly SungNote[]): [number, string][] {
@@ -36,7 +36,7 @@ export function alignWords(text: string, notes: readonly SungNote[]): [number, s
       open = false;
     } else {
       if (at < notes.length) {
-        words.push([notes[at].index, sign.replace(/\\-/g, '-').replace(/~/g, ' ')]);
+        words.push([notes[at].index, sign.replace(/\\([-%])/g, '$1').replace(/~/g, ' ')]);
         bar = Math.max(bar, notes[at].bar);
       }
       open = at < notes.length;
