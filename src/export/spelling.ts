@@ -1,3 +1,5 @@
+import { LETTER_PITCH_CLASS } from '../harp/keys.ts';
+
 /** A written pitch: letter, alteration in semitones, octave (middle C is C4). */
 export interface Spelled {
   readonly step: 'A' | 'B' | 'C' | 'D' | 'E' | 'F' | 'G';
@@ -7,7 +9,6 @@ export interface Spelled {
 
 /** Letters along the circle of fifths, from F. */
 const FIFTHS_LETTERS = 'FCGDAEB';
-const LETTER_PITCH_CLASS: Readonly<Record<string, number>> = { C: 0, D: 2, E: 4, F: 5, G: 7, A: 9, B: 11 };
 /** Chromatic notes of a key are spelled as flats, but the raised fourth (common practice, no source). */
 const LOWEST_FIFTH = -5;
 

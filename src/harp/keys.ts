@@ -11,7 +11,16 @@ const LOWEST_TONIC_MIDI = 55;
 /** Pitch-class names as this project prints keys, C first. */
 export const KEY_NAMES = ['C', 'Db', 'D', 'Eb', 'E', 'F', 'F#', 'G', 'Ab', 'A', 'Bb', 'B'] as const;
 
-const LETTER_PITCH_CLASS: Readonly<Record<string, number>> = { C: 0, D: 2, E: 4, F: 5, G: 7, A: 9, B: 11 };
+/** Pitch class of each letter without a sign, C = 0. */
+export const LETTER_PITCH_CLASS: Readonly<Record<string, number>> = {
+  C: 0,
+  D: 2,
+  E: 4,
+  F: 5,
+  G: 7,
+  A: 9,
+  B: 11,
+};
 
 /** A harp key that was understood. */
 export interface HarpKey {

@@ -1,3 +1,6 @@
+import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
+import { aboveMajor } from './modes.ts';
+
 /** What a `K:` field says. */
 export interface AbcKey {
   /** Pitch class of the keynote, null for `none` and bagpipe keys. */
@@ -8,28 +11,6 @@ export interface AbcKey {
   readonly shift: number;
 }
 
-/** Pitch class of each letter without a sign. */
-export const LETTER_PITCH_CLASS: Readonly<Record<string, number>> = {
-  C: 0,
-  D: 2,
-  E: 4,
-  F: 5,
-  G: 7,
-  A: 9,
-  B: 11,
-};
-/** Keynote above the major keynote of the same signature, by the first three letters of the mode. */
-const MODE_SEMITONES: Readonly<Record<string, number>> = {
-  maj: 0,
-  ion: 0,
-  dor: 2,
-  phr: 4,
-  lyd: 5,
-  mix: 7,
-  min: 9,
-  aeo: 9,
-  loc: 11,
-};
 const SHARPS = 'FCGDAEB';
 const SIGN_SEMITONES: Readonly<Record<string, number>> = { '^': 1, _: -1, '=': 0 };
 
@@ -44,12 +25,12 @@ export function parseAbcKey(text: string): AbcKey | null {
   if (!match) return null;
   const tonic = (LETTER_PITCH_CLASS[match[1]] + (match[2] === '#' ? 1 : match[2] === 'b' ? -1 : 0) + 12) % 12;
   const word = match[3].toLowerCase();
-  const isMode = word === '' || word === 'm' || MODE_SEMITONES[word.slice(0, 3)] !== undefined;
-  const mode = word === 'm' ? 'min' : word === '' || !isMode ? 'maj' : word.slice(0, 3);
+  const isMode = word === '' || word === 'm' || aboveMajor(word) !== null;
+  const mode = word === 'm' ? 'min' : word === '' || !isMode ? 'maj' : word;
   const explicit = word === 'exp';
   // Of the two spellings of a signature the one whose keynote has the letter that is written.
   const sharps = [-7, -6, -5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5, 6, 7].find((fifths) => {
-    const sameNote = (((7 * fifths + MODE_SEMITONES[mode]) % 12) + 12) % 12 === tonic;
+    const sameNote = (((7 * fifths + (aboveMajor(mode) ?? 0)) % 12) + 12) % 12 === tonic;
     return sameNote && signedLetter(match[1], fifths) === (match[2] === '#' ? 1 : match[2] === 'b' ? -1 : 0);
   });
   if (sharps === undefined && !explicit) return null;

@@ -1,6 +1,6 @@
+import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
 import { pickupOf } from '../metre.ts';
 import type { AbcFields } from './abc-fields.ts';
-import { LETTER_PITCH_CLASS } from './abc-key.ts';
 import { CHORD_NOTE, fractionOf, type TokenParts } from './abc-tokens.ts';
 import { alignWords, type SungNote } from './abc-words.ts';
 import { musicError } from './fault.ts';

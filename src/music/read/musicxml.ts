@@ -1,23 +1,12 @@
-import { strFromU8, unzipSync } from 'fflate';
+import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
 import type { Melody } from '../melody.ts';
 import { pickupOf } from '../metre.ts';
 import { decodeText, musicError } from './fault.ts';
+import { aboveMajor } from './modes.ts';
+import { unpackMxl } from './mxl.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
-import { all, type Element, first, LARGEST_BYTES, number, parseXml } from './xml.ts';
+import { all, type Element, first, number, parseXml } from './xml.ts';
 
-const STEP_SEMITONES: Readonly<Record<string, number>> = { C: 0, D: 2, E: 4, F: 5, G: 7, A: 9, B: 11 };
-/** Keynote above the major keynote of the same signature, by MusicXML's mode names. */
-const MODE_SEMITONES: Readonly<Record<string, number>> = {
-  major: 0,
-  ionian: 0,
-  dorian: 2,
-  phrygian: 4,
-  lydian: 5,
-  mixolydian: 7,
-  minor: 9,
-  aeolian: 9,
-  locrian: 11,
-};
 const BEAT_UNITS: Readonly<Record<string, number>> = {
   whole: 4,
   half: 2,
@@ -35,7 +24,7 @@ const BEAT_UNITS: Readonly<Record<string, number>> = {
  */
 export function readMusicXml(bytes: Uint8Array, name: string): Melody {
   const packed = bytes[0] === 0x50 && bytes[1] === 0x4b;
-  const text = packed ? unpack(bytes, name) : decodeText(bytes);
+  const text = packed ? unpackMxl(bytes, name) : decodeText(bytes);
   const root = parseXml(text, name);
   if (root.name !== 'score-partwise') {
     throw musicError(
@@ -49,20 +38,6 @@ export function readMusicXml(bytes: Uint8Array, name: string): Melody {
     if (melody) return melody;
   }
   throw musicError(name, 'holds no pitched notes', 'give a score with a melody');
-}
-
-function unpack(bytes: Uint8Array, name: string): string {
-  try {
-    const files = unzipSync(bytes, { filter: (file) => file.originalSize <= LARGEST_BYTES });
-    const container = files['META-INF/container.xml'];
-    const listed = container && first(parseXml(strFromU8(container), name), 'rootfiles', 'rootfile');
-    const path = listed?.attributes['full-path'];
-    const score = path === undefined ? undefined : files[path];
-    if (score) return decodeText(score);
-  } catch (cause) {
-    throw musicError(name, 'is a damaged .mxl file', 'export it again, or as plain MusicXML', cause);
-  }
-  throw musicError(name, 'is a zip file without a score', 'export it again, or as plain MusicXML');
 }
 
 /** What is learnt of a part while going through its measures. */
@@ -170,8 +145,8 @@ function readAttributes(element: Element, reading: Reading): void {
   const fifths = number(first(element, 'key', 'fifths'));
   if (fifths !== null && reading.tonic === null) {
     const mode = first(element, 'key', 'mode')?.text.trim() ?? 'major';
-    const semitones = MODE_SEMITONES[mode];
-    if (semitones !== undefined) reading.tonic = (((7 * fifths + semitones) % 12) + 12) % 12;
+    const semitones = aboveMajor(mode);
+    if (semitones !== null) reading.tonic = (((7 * fifths + semitones) % 12) + 12) % 12;
   }
   const count = number(first(element, 'time', 'beats'));
   const unit = number(first(element, 'time', 'beat-type'));
@@ -211,7 +186,7 @@ function readNote(note: Element, reading: Reading): void {
     reading.otherVoices++;
     return;
   }
-  const step = STEP_SEMITONES[first(pitch, 'step')?.text.trim() ?? ''];
+  const step = LETTER_PITCH_CLASS[first(pitch, 'step')?.text.trim() ?? ''];
   const octave = number(first(pitch, 'octave'));
   if (step === undefined || octave === null) return;
   const alter = Math.round(number(first(pitch, 'alter')) ?? 0);
