@@ -1,4 +1,4 @@
-import type { TabNote } from '../tab/tab-note.ts';
+import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Choice, CostParts } from './cost.ts';
 import type { LaidTune } from './lay.ts';
 import { BREATH_STEP_SEC, type Tune } from './tune.ts';
@@ -46,10 +46,6 @@ export function placeInWords(tune: Tune, noteIndex: number): string {
 /** How many notes lie elsewhere than they do today. */
 export function movedNotes(laid: LaidTune, today: readonly TabNote[]): number {
   return laid.choices.filter((choice, i) => choice === null || !sameTab(choice.note, today[i])).length;
-}
-
-function sameTab(a: TabNote, b: TabNote): boolean {
-  return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
 }
 
 /** What makes a note itself hard; holes 8 to 10 are named by the tab already. */

@@ -28,15 +28,14 @@ export function writeAbc(score: Score, options: { readonly style: TabStyle }): s
     `Q:${beats.swing ? '"Swing" ' : ''}${tempo}`,
     `K:${majorKeyName(fifths)}`,
   ];
-  const bars = buildBars(score);
-  for (const [i, line] of musicLines(bars).entries()) {
-    const last = i === musicLines(bars).length - 1;
-    lines.push(musicLine(line, score, last));
+  const music = musicLines(buildBars(score));
+  for (const [i, line] of music.entries()) {
+    lines.push(musicLine(line, score, i === music.length - 1));
     const pieces = line.flatMap((bar) => bar.pieces).filter((piece) => piece.note !== null);
     for (let verse = 0; verse < score.verses; verse++) {
       lines.push(`w:${pieces.map((piece) => wordOf(piece, verse)).join('')}`.trimEnd());
     }
-    lines.push(`w:${pieces.map((piece) => tabOf(piece, options.style)).join(' ')}`);
+    lines.push(`w:${pieces.map((piece) => tabWord(piece, options.style)).join(' ')}`);
   }
   for (const text of leftOverInWords(score)) lines.push(`W:${fieldText(text)}`);
   return `${lines.join('\n')}\n`;
@@ -136,6 +135,6 @@ function wordOf({ note, tiedFrom }: Piece, verse: number): string {
   return `${escapeWord(sung.text)}${goesOn(sung) ? '-' : ''} `;
 }
 
-function tabOf({ note, tiedFrom }: Piece, style: TabStyle): string {
+function tabWord({ note, tiedFrom }: Piece, style: TabStyle): string {
   return note === null || tiedFrom ? '*' : escapeWord(formatTabNote(note.played, style));
 }

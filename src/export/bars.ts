@@ -139,12 +139,12 @@ function fill(spans: readonly Span[], from: number, to: number): Span[] {
   return filled;
 }
 
-function freeBars(spans: readonly Span[], { notes, take }: Score, phraseEnds: readonly number[]): Bar[] {
+function freeBars(spans: readonly Span[], { notes }: Score, phraseEnds: readonly number[]): Bar[] {
   const bars: Bar[] = [];
   let from = 0;
   let first = 0;
   const ends = [...phraseEnds.filter((end) => end < notes.length - 1), notes.length - 1];
-  for (const last of notes.length === 0 || take.notes.length === 0 ? [] : ends) {
+  for (const last of notes.length === 0 ? [] : ends) {
     if (last < first) continue;
     const to = last + 1 < spans.length ? spans[last + 1].from : spans[last].to;
     const inside = fill(spans.slice(first, last + 1), from, to);

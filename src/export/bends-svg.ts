@@ -1,13 +1,13 @@
 import { median } from '../statistics.ts';
 import { DOUBTFUL_BELOW, type Note } from '../tab/note.ts';
+import { FAULT_CENTS } from '../tab/remarks.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import type { Score } from './score.ts';
+import { escapeXml } from './xml-text.ts';
 
 /** Where the scale ends; what lies beyond is drawn at the edge, with its value in words. */
 const EDGE_CENTS = 80;
 const TICK_CENTS = 20;
-/** The band in which a bend counts as in tune here: twice what an unbent note is allowed (common practice, no source). */
-const BAND_CENTS = 40;
 const SIZE = { margin: 20, label: 110, plot: 560, side: 170, row: 34, title: 44, axis: 46 };
 const INK = '#222222';
 
@@ -54,7 +54,7 @@ export function writeBendsSvg({ title, take }: Score, options: { readonly style:
     `<desc id="desc">${escapeXml(rows.map((row) => `${row.tab}: ${inWords(row)}`).join('; '))}</desc>`,
     `<rect width="${width}" height="${height}" fill="#ffffff"/>`,
     `<text x="${SIZE.margin}" y="${SIZE.margin + 20}" font-size="18" font-weight="bold" fill="${INK}">${heading}</text>`,
-    `<rect x="${xOf(-BAND_CENTS)}" y="${top}" width="${xOf(BAND_CENTS) - xOf(-BAND_CENTS)}" height="${bottom - top}" fill="#e3eef8"/>`,
+    `<rect x="${xOf(-FAULT_CENTS.bent)}" y="${top}" width="${xOf(FAULT_CENTS.bent) - xOf(-FAULT_CENTS.bent)}" height="${bottom - top}" fill="#e3eef8"/>`,
     ...axis(top, bottom),
     ...rows.flatMap((row, i) => drawRow(row, top + (i + 0.5) * SIZE.row)),
     '</svg>',
@@ -106,16 +106,4 @@ function inWords({ notes, medianCents }: Row): string {
 
 function signed(cents: number): string {
   return cents > 0 ? `+${cents}` : cents < 0 ? `−${Math.abs(cents)}` : '0';
-}
-
-function escapeXml(text: string): string {
-  return (
-    text
-      // biome-ignore lint/suspicious/noControlCharactersInRegex: XML 1.0 has no room for control characters
-      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f]/g, '')
-      .replace(/&/g, '&amp;')
-      .replace(/</g, '&lt;')
-      .replace(/>/g, '&gt;')
-      .replace(/"/g, '&quot;')
-  );
 }

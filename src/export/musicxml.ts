@@ -7,6 +7,7 @@ import { type Bar, buildBars, type Piece } from './bars.ts';
 import { type BeamValue, beamsOf } from './beams.ts';
 import { leftOverInWords, type Score, type Sung } from './score.ts';
 import { spell } from './spelling.ts';
+import { xmlCharacters } from './xml-text.ts';
 
 /** General MIDI program of the harmonica, counted from 1. */
 const HARMONICA_PROGRAM = 23;
@@ -26,18 +27,9 @@ export interface MusicXmlOptions {
   readonly tabAs: 'fingering' | 'lyric';
 }
 
-/**
- * Text without what XML 1.0 forbids: control characters, lone surrogates. Ampersands are escaped here, since the writer
- * leaves alone what looks like an entity (`&A;`).
- */
+/** Ampersands are escaped here, since the writer leaves alone what looks like an entity (`&A;`). */
 function clean(text: string): string {
-  return (
-    text
-      .replace(/\p{Cs}/gu, '\ufffd')
-      // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is removed
-      .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\ufffe\uffff]/g, '')
-      .replaceAll('&', '&amp;')
-  );
+  return xmlCharacters(text).replaceAll('&', '&amp;');
 }
 
 /**

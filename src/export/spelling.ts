@@ -1,5 +1,3 @@
-import { LETTER_PITCH_CLASS } from '../harp/keys.ts';
-
 /** A written pitch: letter, alteration in semitones, octave (middle C is C4). */
 export interface Spelled {
   readonly step: 'A' | 'B' | 'C' | 'D' | 'E' | 'F' | 'G';
@@ -32,11 +30,6 @@ export function signatureAlter(step: string, fifths: number): number {
   const place = FIFTHS_LETTERS.indexOf(step);
   if (fifths > 0) return place < fifths ? 1 : 0;
   return 6 - place < -fifths ? -1 : 0;
-}
-
-/** MIDI number of a spelled pitch. */
-export function midiOf({ step, alter, octave }: Spelled): number {
-  return 12 * (octave + 1) + LETTER_PITCH_CLASS[step] + alter;
 }
 
 /**

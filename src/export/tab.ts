@@ -227,15 +227,12 @@ function printRows(cells: readonly Cell[], verses: number): string[] {
   const printed: string[] = [];
   for (let row = 0; row <= verses; row++) {
     let text = '';
-    let column = 0;
     for (const [i, cell] of cells.entries()) {
       const pad = i === 0 ? 0 : GAP + cell.lead;
       const word = cell.rows[row];
       text += `${' '.repeat(pad)}${word}${' '.repeat(cell.width - stringWidth(word))}`;
-      column += pad + cell.width;
     }
     if (row === 0 || text.trim() !== '') printed.push(text.trimEnd());
-    if (column === 0) break;
   }
   return printed;
 }

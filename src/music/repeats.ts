@@ -1,4 +1,4 @@
-import type { TabNote } from '../tab/tab-note.ts';
+import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Phrase } from './phrases.ts';
 
 /** One place in which a repeated phrase differs from the one that it repeats; positions in the take's notes. */
@@ -183,8 +183,4 @@ export function pairNotes(notes: readonly TabNote[], model: Phrase, phrase: Phra
     }
   }
   return pairs.reverse();
-}
-
-function sameTab(a: TabNote, b: TabNote): boolean {
-  return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
 }

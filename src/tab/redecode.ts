@@ -4,6 +4,7 @@ import type { PlayableNote } from '../harp/types.ts';
 import { centsBetween } from '../units.ts';
 import { readHoles } from './holes.ts';
 import { DOUBTFUL_BELOW, type Note, type NoteStart } from './note.ts';
+import { sameTab, tabOf } from './tab-note.ts';
 
 /** Flags of notes that a player has settled: decoding again leaves them as they are. */
 export const CORRECTED = 'corrected';
@@ -81,17 +82,4 @@ export function readAgain(notes: readonly Note[], playable: readonly PlayableNot
       flags: confidence < DOUBTFUL_BELOW ? [DOUBTFUL, ...flags] : flags,
     };
   });
-}
-
-/** Only what tab says of a note. */
-export function tabOf({ hole, breath, bend, over }: Pick<Note, 'hole' | 'breath' | 'bend' | 'over'>) {
-  return { hole, breath, bend, over };
-}
-
-/** True when two notes are the same hole, breath and technique. */
-export function sameTab(
-  a: Pick<Note, 'hole' | 'breath' | 'bend' | 'over'>,
-  b: Pick<Note, 'hole' | 'breath' | 'bend' | 'over'>,
-): boolean {
-  return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
 }

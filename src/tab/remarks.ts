@@ -3,7 +3,7 @@ import { DOUBTFUL, isSettled } from './redecode.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
 
 /** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
-const FAULT_CENTS = 20;
+export const FAULT_CENTS = { plain: 20, bent: 40 } as const;
 /** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
 const LEAK_FROM_DB = -20;
 
@@ -14,7 +14,7 @@ export function isDoubtful(note: Note): boolean {
 
 /** Cents out of tune that are worth a word, or 0; very short notes (no intonation) are not judged. */
 function outOfTuneCents(note: Note): number {
-  const limit = note.bend > 0 || note.over ? 2 * FAULT_CENTS : FAULT_CENTS;
+  const limit = note.bend > 0 || note.over ? FAULT_CENTS.bent : FAULT_CENTS.plain;
   return note.intonation !== null && Math.abs(note.cents) > limit ? Math.round(note.cents) : 0;
 }
 

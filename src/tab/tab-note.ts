@@ -10,3 +10,13 @@ export interface TabNote {
   /** Overblow or overdraw. */
   readonly over: boolean;
 }
+
+/** Only what tab says of a note. */
+export function tabOf({ hole, breath, bend, over }: TabNote): TabNote {
+  return { hole, breath, bend, over };
+}
+
+/** True when two notes are the same hole, breath and technique. */
+export function sameTab(a: TabNote, b: TabNote): boolean {
+  return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
+}

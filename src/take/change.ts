@@ -3,17 +3,8 @@ import type { HarpSpec, PlayableNote } from '../harp/types.ts';
 import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { labelPhrases } from '../music/repeats.ts';
 import type { Note } from '../tab/note.ts';
-import {
-  ACCEPTED,
-  CORRECTED,
-  DOUBTFUL,
-  isSettled,
-  readAgain,
-  sameTab,
-  tabOf,
-  UNMEASURED,
-} from '../tab/redecode.ts';
-import type { TabNote } from '../tab/tab-note.ts';
+import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, readAgain, UNMEASURED } from '../tab/redecode.ts';
+import { sameTab, type TabNote, tabOf } from '../tab/tab-note.ts';
 import { centsBetween, hzToMidi } from '../units.ts';
 import type { Take, TakeSyllable } from './schema.ts';
 

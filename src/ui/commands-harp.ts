@@ -2,7 +2,7 @@ import { harpKeyAt, parseHarpKey } from '../harp/keys.ts';
 import { LAYOUTS } from '../harp/layouts.ts';
 import { TEMPERAMENTS } from '../harp/temperaments.ts';
 import type { HarpSpec } from '../harp/types.ts';
-import { sameTab } from '../tab/redecode.ts';
+import { sameTab } from '../tab/tab-note.ts';
 import { act, type CommandContext, still } from './act.ts';
 import { type Mode, type Step, say, type UiState } from './state.ts';
 

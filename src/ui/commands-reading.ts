@@ -1,8 +1,8 @@
 import { findPlayable } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { Note } from '../tab/note.ts';
-import { sameTab, tabOf, UNMEASURED } from '../tab/redecode.ts';
-import type { TabNote } from '../tab/tab-note.ts';
+import { UNMEASURED } from '../tab/redecode.ts';
+import { sameTab, type TabNote, tabOf } from '../tab/tab-note.ts';
 import { formatTabNote } from '../tab/text.ts';
 import { centsBetween, hzToMidi, midiToHz } from '../units.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';

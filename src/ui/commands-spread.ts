@@ -1,5 +1,6 @@
 import { pairNotes } from '../music/repeats.ts';
-import { isSettled, tabOf } from '../tab/redecode.ts';
+import { isSettled } from '../tab/redecode.ts';
+import { tabOf } from '../tab/tab-note.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';
 import { alike } from './doubt.ts';
 import { phraseAt } from './phrases.ts';

@@ -1,5 +1,4 @@
-import { tabOf } from '../tab/redecode.ts';
-import type { TabNote } from '../tab/tab-note.ts';
+import { type TabNote, tabOf } from '../tab/tab-note.ts';
 import { formatTabNote } from '../tab/text.ts';
 import { midiToHz } from '../units.ts';
 import { act, type CommandContext, moveTo, noteAt, still } from './act.ts';

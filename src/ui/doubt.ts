@@ -1,9 +1,9 @@
 import { findPlayable } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { Note } from '../tab/note.ts';
-import { CORRECTED, isSettled, readAgain, sameTab, tabOf } from '../tab/redecode.ts';
+import { CORRECTED, isSettled, readAgain } from '../tab/redecode.ts';
 import { isDoubtful } from '../tab/remarks.ts';
-import type { TabNote } from '../tab/tab-note.ts';
+import { sameTab, type TabNote, tabOf } from '../tab/tab-note.ts';
 import { centsBetween } from '../units.ts';
 
 /** Notes this near in pitch sound alike. */

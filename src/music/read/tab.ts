@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../../errors.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
-import type { TabNote } from '../../tab/tab-note.ts';
+import { sameTab, type TabNote } from '../../tab/tab-note.ts';
 import type { TabText } from '../../tab/text-file.ts';
 import type { Melody, MelodyNote } from '../melody.ts';
 
@@ -68,10 +68,6 @@ export function melodyFromTab(text: TabText, harp: readonly PlayableNote[], harp
 
 function linesInWords(words: TabText['words']): string {
   return `line${words.length === 1 ? '' : 's'} ${words.map(({ line }) => line).join(', ')}`;
-}
-
-function sameTab(a: TabNote, b: TabNote): boolean {
-  return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
 }
 
 function notOnHarp(line: number, column: number, note: TabNote, harpName: string): ReedtraceError {

@@ -1,6 +1,7 @@
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import type { Note } from '../../tab/note.ts';
+import { tabOf } from '../../tab/tab-note.ts';
 import type { TabMelody } from './tab.ts';
 
 /** As much of a take as makes a melody. */
@@ -40,6 +41,6 @@ export function melodyFromTake(take: PlayedNotes, harp: readonly PlayableNote[])
       lineStarts: [0, ...new Set(starts)],
       remarks: [],
     },
-    tab: take.notes.map(({ hole, breath, bend, over }) => ({ hole, breath, bend, over })),
+    tab: take.notes.map(tabOf),
   };
 }
