@@ -11,7 +11,7 @@ p{margin:.3rem 0}.soft{color:var(--soft);font-size:.9rem}
 .player audio{flex:1 1 16rem;min-width:0;height:2.75rem}
 .player label{display:flex;gap:.5rem;align-items:center}
 button,input,select{font:inherit;color:inherit}
-button,span.note{min-height:2.75rem;min-width:2.75rem;border:1px solid var(--line);border-radius:.4rem;background:var(--card)}
+button,.note{min-height:2.75rem;min-width:2.75rem;border:1px solid var(--line);border-radius:.4rem;background:var(--card)}
 button,.player~main .bar{cursor:pointer}
 button:focus-visible,input:focus-visible,select:focus-visible,.scroll:focus-visible,.staff:focus-visible{outline:3px solid var(--mark);outline-offset:2px}
 select{min-height:2.75rem;background:var(--card);border:1px solid var(--line);border-radius:.4rem}

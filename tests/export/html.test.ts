@@ -378,6 +378,10 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     );
     expect(await silent.locator('button').count()).toBe(0);
     expect(await silent.locator('body').ariaSnapshot()).toContain(`- img "1 draw, A, 'Twas"`);
+    const frame = () => silent.evaluate(`getComputedStyle(document.querySelector('.note')).borderTopWidth`);
+    expect(await frame()).toBe('1px');
+    await silent.emulateMedia({ media: 'print' });
+    expect(await frame()).toBe('0px');
     await silent.close();
   });
 
