@@ -102,7 +102,7 @@ function playerHtml({ bytes, rateHz, durationSec, untaggedDelaySec }: PageSound)
 <audio controls preload="auto" data-rate="${rateHz}" data-length="${durationSec}" data-delay="${untaggedDelaySec}" src="${data}"></audio>
 <label>Speed, same pitch <select id="speed">${speeds.join('')}</select></label>
 </div>
-<p class="soft screen">A note plays when it is clicked or tapped; arrow keys go from note to note, Enter plays, Escape stops. The recording is in this page as MP3 (${sizeInWords(bytes.length)}). On headphones keep the level moderate.</p>
+<p class="soft screen">A note plays when it is clicked or tapped; arrow keys go from note to note, Enter or Space plays, Escape stops. The recording is in this page as MP3 (${sizeInWords(bytes.length)}). On headphones keep the level moderate.</p>
 `;
 }
 

@@ -61,6 +61,17 @@ describe('export', () => {
     expect(await readFile(inFolder('amazing-grace.abc'), 'utf8')).toContain('X:1');
   });
 
+  it('says where words went that found no note', async () => {
+    const words = inFolder('verses.txt');
+    await writeFile(words, 'la '.repeat(34));
+    const left = 'remark: amazing-grace: 2 syllables found no note; ';
+    const kept = await exporting(take, '--as', 'tab,abc,midi,musicxml', '--words', words, '--no-save');
+    expect(kept.stderr).toContain(`${left}they stand after the tab\n`);
+    const other = await exporting(take, '--as', 'csv,svg', '--words', words, '--no-save');
+    expect(other.stderr).toContain(`${left}not in csv, svg, but after the tab in tab, abc and html\n`);
+    expect(other.code).toBe(0);
+  });
+
   it('never writes over the words or another take that it reads, even with --force', async () => {
     const words = inFolder('amazing-grace.txt');
     await writeFile(words, 'Amazing grace');
