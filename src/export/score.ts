@@ -106,20 +106,32 @@ function laySyllables(take: Take): {
   const verses = take.words.reduce((most, { verse }) => Math.max(most, verse), 0);
   const sung = take.notes.map(() => new Array<Sung | undefined>(verses).fill(undefined));
   const leftOver: TakeSyllable[] = [];
+  const begun: { syllable: TakeSyllable; note: number }[] = [];
   for (const syllable of take.words) {
-    const { verse, text, syllabic, noteId, holds } = syllable;
+    const { verse, text, syllabic, noteId } = syllable;
     const note = noteId === null ? undefined : places.get(noteId);
-    if (note === undefined || sung[note][verse - 1]?.kind === 'begin') {
+    if (note === undefined || sung[note][verse - 1] !== undefined) {
       leftOver.push(syllable);
       continue;
     }
-    sung[note][verse - 1] = { kind: 'begin', text, syllabic, holds };
-    const inWord = goesOn(syllable);
-    for (let i = 1; i <= holds && sung[note + i]?.[verse - 1] === undefined && note + i < sung.length; i++) {
-      sung[note + i][verse - 1] = { kind: 'hold', last: i === holds, inWord };
-    }
+    sung[note][verse - 1] = { kind: 'begin', text, syllabic, holds: 0 };
+    begun.push({ syllable, note });
   }
+  for (const { syllable, note } of begun) holdOver(sung, syllable, note);
   return { sung, verses, leftOver };
+}
+
+/** Holds a syllable over the notes after its own, at most up to the next one of its verse or the end of the tune. */
+function holdOver(sung: (Sung | undefined)[][], syllable: TakeSyllable, note: number): void {
+  const place = syllable.verse - 1;
+  const after = sung.slice(note + 1, note + 1 + syllable.holds);
+  const cut = after.findIndex((verses) => verses[place] !== undefined);
+  const held = cut < 0 ? after : after.slice(0, cut);
+  const { text, syllabic } = syllable;
+  sung[note][place] = { kind: 'begin', text, syllabic, holds: held.length };
+  for (const [i, verses] of held.entries()) {
+    verses[place] = { kind: 'hold', last: i === held.length - 1, inWord: goesOn(syllable) };
+  }
 }
 
 /** Words that found no note, a line for each verse; a hyphen where a word goes on or began elsewhere. */

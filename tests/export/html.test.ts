@@ -405,10 +405,11 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
 
   it('keeps what sounds in sight where a picture is wider than the phone', async () => {
     const index = take.phrases[0].lastNote;
+    await page.evaluate(`document.querySelectorAll('.scroll')[0].scrollLeft = 0`);
+    const left = async () => (await page.locator(`.bar[data-n="${index}"]`).boundingBox())!.x;
+    expect(await left()).toBeGreaterThan(360);
     await page.locator('.note').nth(index).click();
-    await until(`document.querySelectorAll('.scroll')[0].scrollLeft > 100`);
-    const bar = (await page.locator(`.bar[data-n="${index}"]`).boundingBox())!;
-    expect(bar.x).toBeLessThan(360);
+    await expect.poll(left, { timeout: 10_000, interval: 20 }).toBeLessThan(360);
     await page.keyboard.press('Escape');
   });
 

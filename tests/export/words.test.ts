@@ -143,3 +143,21 @@ it('signs alone move no word of ABC to another note', async () => {
   const { lyrics } = readWithAbcjs(writeAbc(score, { style: 'signs' }));
   expect(lyrics[0].slice(0, 2).map((word) => word.trim())).toEqual(['', 'grace']);
 });
+
+it('a syllable that was held over another one ends where that begins, as after a correction', async () => {
+  const { score } = await sung('en', 'oh when the saints');
+  const ids = take.notes.map(({ id }) => id);
+  const [oh, when, ...others] = score.take.words;
+  const words = [
+    { ...oh, noteId: ids[0], holds: 3 },
+    { ...when, noteId: ids[2], holds: 0 },
+    ...others.slice(2),
+  ];
+  const corrected = buildScore({ ...take, words }, 'x');
+  expect(corrected.notes.slice(0, 4).map((note) => note.sung[0])).toEqual([
+    { kind: 'begin', text: 'oh', syllabic: 'single', holds: 1 },
+    { kind: 'hold', last: true, inWord: false },
+    { kind: 'begin', text: 'when', syllabic: 'single', holds: 0 },
+    undefined,
+  ]);
+});
