@@ -70,14 +70,18 @@ export function wordsUnder(
   verse = FIRST_VERSE,
 ): ReadonlyMap<string, string> {
   const place = new Map(take.notes.map(({ id }, i) => [id, i]));
+  const sung = take.words.filter((syllable) => syllable.verse === verse);
+  const begun = new Set(sung.map(({ noteId }) => noteId));
   const under = new Map<string, string>();
-  for (const syllable of take.words) {
-    if (syllable.verse !== verse || syllable.noteId === null) continue;
+  for (const syllable of sung) {
+    if (syllable.noteId === null) continue;
     under.set(syllable.noteId, printSyllable(syllable));
     const at = place.get(syllable.noteId);
     if (at === undefined) continue;
-    for (let i = 1; i <= syllable.holds && at + i < take.notes.length; i++) {
-      if (!under.has(take.notes[at + i].id)) under.set(take.notes[at + i].id, '_');
+    for (const { id } of take.notes.slice(at + 1, at + 1 + syllable.holds)) {
+      // It is held at most up to the next one.
+      if (begun.has(id)) break;
+      under.set(id, '_');
     }
   }
   return under;

@@ -185,6 +185,15 @@ describe('words', () => {
     expect(checkTake(take, 'x')).toBeTruthy();
   });
 
+  it('a syllable is held at most up to the next one', () => {
+    const [oh, dear] = layLine('oh dear', ['n1', 'n2']).syllables;
+    const words = [{ ...oh, holds: 3 }, dear];
+    expect([...wordsUnder({ ...exampleTake(), words })]).toEqual([
+      ['n1', 'oh'],
+      ['n2', 'dear'],
+    ]);
+  });
+
   it('keeps syllables that find no note', () => {
     expect(layLine('one two three', ['n1'])).toMatchObject({ over: 2, notes: 1 });
     expect(layLine('one two three', ['n1']).syllables.map(({ text }) => text)).toEqual([
