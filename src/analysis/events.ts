@@ -10,6 +10,7 @@ import { type PlacedPitch, placeOnsets, SHORTEST } from './place-onsets.ts';
 import { findPulse, pulseLogOdds } from './pulse.ts';
 import { findDips } from './repeats.ts';
 import type { Segment } from './segment.ts';
+import { findSteps } from './steps.ts';
 
 /** How a sound began, as far as the sound alone tells. */
 export type EventStart = 'silence' | 'gap' | 'repeat' | 'slur' | 'glide';
@@ -76,7 +77,7 @@ export async function findEvents(
   pause: (fraction: number) => Promise<void>,
 ): Promise<SoundEvent[]> {
   const own = new OwnLevel(samples);
-  const stretches = cutRepeats(frames, own, placeOnsets(frames, own, segments, canGlide));
+  const stretches = cutSteps(frames, cutRepeats(frames, own, placeOnsets(frames, own, segments, canGlide)));
   const meter = new FinePitchMeter(samples);
   const events: SoundEvent[] = [];
   for (let i = 0; i < stretches.length; i++) {
@@ -121,6 +122,19 @@ function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly PlacedPitch[]
     push(from + soundingTicks(tracks[i].levelDb.subarray(from - fromTick)));
   });
   return stretches;
+}
+
+/** Cuts pitches that move to another one near them and hold that. */
+function cutSteps(frames: Frames, stretches: readonly Stretch[]): Stretch[] {
+  return stretches.flatMap((stretch) => {
+    const { midi, fromTick, toTick } = stretch;
+    const steps = findSteps(pitchContour(frames, midi, fromTick, toTick)).map((tick) => fromTick + tick);
+    const bounds = [fromTick, ...steps, toTick];
+    return bounds.slice(1).map((end, i) => {
+      const piece = { ...stretch, fromTick: bounds[i], toTick: end };
+      return i === 0 ? piece : { ...piece, repeat: false, glide: true };
+    });
+  });
 }
 
 /** Ticks until the level falls away for good. */
