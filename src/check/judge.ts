@@ -11,7 +11,7 @@ import { nominalMidi, type Reference, takeHarp } from './reference.ts';
 import { findHeldThrough, type HeldThrough } from './repeats.ts';
 import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
 import { Wanted } from './wanted.ts';
-import { counted, holeName, intervalInWords, noteName, placeInWords, seconds } from './words.ts';
+import { counted, holeName, intervalInWords, placeInWords, seconds } from './words.ts';
 
 type TakeNote = Take['notes'][number];
 
@@ -159,7 +159,7 @@ class Judge {
       say({
         kind: apart % 12 === 0 ? 'octave' : 'wrong-note',
         value: apart,
-        message: `in ${place} you played ${holeName(note)} (${noteName(this.#played[a].midi)}) instead of ${this.#wanted.name(b)}, ${intervalInWords(apart)}`,
+        message: `in ${place} you played ${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)}) instead of ${this.#wanted.name(b)}, ${intervalInWords(apart)}`,
       });
     } else if (bend !== null) {
       const remark = bendRemark(note, bend, cents, wanted, this.#tolerances);
@@ -205,7 +205,7 @@ class Judge {
 
   #add(a: number): void {
     const note = this.#notes[a];
-    const message = `${holeName(note)} (${noteName(this.#played[a].midi)}) is one note too many`;
+    const message = `${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)}) is one note too many`;
     this.#say({ kind: 'added', value: null, message }, note.onsetSec, note, null);
     for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances)) {
       this.#say(remark, note.onsetSec, note, null);

@@ -1,10 +1,11 @@
 import { parseHarpKey } from '../harp/keys.ts';
+import { noteName } from '../harp/names.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import type { Take } from '../take/schema.ts';
 import { type Match, sameReed } from './match.ts';
 import { nominalMidi, type Reference } from './reference.ts';
-import { holeName, noteName } from './words.ts';
+import { holeName } from './words.ts';
 
 type TakeNote = Take['notes'][number];
 
@@ -34,6 +35,7 @@ export class Wanted {
   readonly #reference: Reference;
   readonly #shift: number;
   readonly #harp: readonly PlayableNote[];
+  readonly #tonicMidi: number;
   /** Whether the reference's tab holds for the student: a harp of the same tuning, as much higher as the student plays. */
   readonly sameHarp: boolean;
 
@@ -41,10 +43,11 @@ export class Wanted {
     this.#reference = reference;
     this.#shift = shift;
     this.#harp = harp;
+    this.#tonicMidi = parseHarpKey(played.key).tonicMidi;
     this.sameHarp =
       reference.harp !== null &&
       reference.harp.tuning === played.tuning &&
-      parseHarpKey(played.key).tonicMidi - reference.harp.tonicMidi === shift;
+      this.#tonicMidi - reference.harp.tonicMidi === shift;
   }
 
   /** Integer MIDI number that is wanted. */
@@ -57,10 +60,15 @@ export class Wanted {
     return this.sameHarp ? this.#reference.notes[b].tab : null;
   }
 
+  /** `D5`, spelled in the key of the student's harp. */
+  noteName(midi: number): string {
+    return noteName(midi, this.#tonicMidi % 12);
+  }
+
   /** `-4 (D5)`, or the note alone. */
   name(b: number): string {
     const tab = this.tab(b);
-    const name = noteName(this.midi(b));
+    const name = this.noteName(this.midi(b));
     return tab === null ? name : `${holeName(tab)} (${name})`;
   }
 

@@ -2,13 +2,6 @@ import type { TabNote } from '../tab/tab-note.ts';
 import { formatTabNote } from '../tab/text.ts';
 import type { ReferenceNote } from './reference.ts';
 
-const NOTE_NAMES = ['C', 'Db', 'D', 'Eb', 'E', 'F', 'F#', 'G', 'Ab', 'A', 'Bb', 'B'];
-
-/** `D5`, scientific. */
-export function noteName(midi: number): string {
-  return `${NOTE_NAMES[((midi % 12) + 12) % 12]}${Math.floor(midi / 12) - 1}`;
-}
-
 /** `-3''`, as the tab has it. */
 export const holeName = (tab: TabNote): string => formatTabNote(tab);
 

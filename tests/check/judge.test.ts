@@ -109,6 +109,16 @@ describe('what a teacher says', () => {
     ]);
   });
 
+  it("names notes in the key of the student's harp", () => {
+    const strokes = changed(5, { tab: tab('7') });
+    const [finding] = judge(
+      takeOf(strokes, { key: 'E' }),
+      referenceFromTake('same', takeOf(SCALE, { key: 'E' })),
+      TOLERANCES,
+    ).findings;
+    expect(finding.message).toContain('you played 7 (E6) instead of -6 (C#6)');
+  });
+
   it('an octave off', () => {
     expect(findingsOf(changed(2, { tab: tab('8') }))).toMatchObject([
       { kind: 'octave', noteId: 'n3', value: 12 },

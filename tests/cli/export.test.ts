@@ -2,8 +2,8 @@ import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promis
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
+import { Note } from 'tonal';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { noteName } from '../../src/check/words.ts';
 import { run } from '../../src/cli/run.ts';
 import { layoutById } from '../../src/harp/layouts.ts';
 import { formatTabNote } from '../../src/tab/text.ts';
@@ -268,7 +268,7 @@ describe('what export is told', () => {
     await writeFile(take, formatTake(own));
     await writeFile(inFolder('tune.txt'), '1 -2 -3 -2');
     const richter = layoutById('richter');
-    const names = (row: readonly number[]) => row.map((semitones) => noteName(60 + semitones));
+    const names = (row: readonly number[]) => row.map((semitones) => Note.fromMidi(60 + semitones));
     await writeFile(
       inFolder('mine.json'),
       JSON.stringify({ blow: names(richter.blow), draw: names(richter.draw) }),
