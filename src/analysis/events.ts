@@ -68,6 +68,11 @@ interface Stretch extends PlacedPitch {
   readonly repeat: boolean;
 }
 
+/** A stretch with its pitch tick by tick (see pitchContour). */
+interface HeardStretch extends Stretch {
+  readonly contour: Float32Array;
+}
+
 /** Turns decoded stretches into events: onsets and ends put right, repeats cut, pitch measured finely. */
 export async function findEvents(
   samples: Samples,
@@ -125,13 +130,20 @@ function cutRepeats(frames: Frames, own: OwnLevel, whole: readonly PlacedPitch[]
 }
 
 /** Cuts pitches that move to another one near them and hold that. */
-function cutSteps(frames: Frames, stretches: readonly Stretch[]): Stretch[] {
+function cutSteps(frames: Frames, stretches: readonly Stretch[]): HeardStretch[] {
   return stretches.flatMap((stretch) => {
     const { midi, fromTick, toTick } = stretch;
-    const steps = findSteps(pitchContour(frames, midi, fromTick, toTick)).map((tick) => fromTick + tick);
+    const contour = pitchContour(frames, midi, fromTick, toTick);
+    const steps = findSteps(contour).map((tick) => fromTick + tick);
+    if (steps.length === 0) return [{ ...stretch, contour }];
     const bounds = [fromTick, ...steps, toTick];
     return bounds.slice(1).map((end, i) => {
-      const piece = { ...stretch, fromTick: bounds[i], toTick: end };
+      const piece = {
+        ...stretch,
+        fromTick: bounds[i],
+        toTick: end,
+        contour: pitchContour(frames, midi, bounds[i], end),
+      };
       return i === 0 ? piece : { ...piece, repeat: false, glide: true };
     });
   });
@@ -150,13 +162,13 @@ function measureEvent(
   frames: Frames,
   meter: FinePitchMeter,
   own: OwnLevel,
-  stretch: Stretch,
+  stretch: HeardStretch,
   before: Stretch | undefined,
   eventBefore: SoundEvent | undefined,
 ): SoundEvent {
   const onsetSec = stretch.fromTick * TICK_SEC;
   const offsetSec = Math.min(samples.durationSec, stretch.toTick * TICK_SEC);
-  const coarse = pitchContour(frames, stretch.midi, stretch.fromTick, stretch.toTick);
+  const coarse = stretch.contour;
   const heldSec = heldPart(onsetSec, offsetSec);
   const steps = Math.max(1, Math.floor((offsetSec - onsetSec) / CONTOUR_STEP_SEC));
   const contourMidi = new Float32Array(steps).fill(Number.NaN);

@@ -88,33 +88,19 @@ export function findDips(
 
 /** The features in the order of the network's inputs. */
 export function networkInputs(features: DipFeatures): number[] {
-  const {
-    depth,
-    elapsed,
-    remaining,
-    moving,
-    rise,
-    fall,
-    wobbleMedian,
-    wobbleHigh,
-    changeMedian,
-    changeHigh,
-    level,
-    change,
-  } = features;
   return [
-    depth,
-    elapsed,
-    remaining,
-    moving,
-    rise,
-    fall,
-    wobbleMedian,
-    wobbleHigh,
-    changeMedian,
-    changeHigh,
-    ...level,
-    ...change,
+    features.depth,
+    features.elapsed,
+    features.remaining,
+    features.moving,
+    features.rise,
+    features.fall,
+    features.wobbleMedian,
+    features.wobbleHigh,
+    features.changeMedian,
+    features.changeHigh,
+    ...features.level,
+    ...features.change,
   ];
 }
 
