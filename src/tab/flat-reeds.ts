@@ -31,22 +31,23 @@ export function flatReeds(
     if (note.bend > 0 || note.over) return [];
     const below = events.map(({ midi }) => 100 * (hzToMidi(note.f0Hz) - midi));
     if (below.some((cents) => Math.abs(cents) < IN_TUNE_CENTS)) return [];
-    const flat = below.filter((cents) => cents > LEAST_FLAT_CENTS && cents < MOST_FLAT_CENTS);
+    const flat = below.filter(isFlat);
     if (flat.length < FEWEST) return [];
     const middle = median(flat);
     if (median(flat.map((cents) => Math.abs(cents - middle))) > SPREAD_CENTS) return [];
     const misfit = (cents: number): number => -0.5 * (cents / naturalCents) ** 2;
-    const isFlat = below.map((cents) => cents > LEAST_FLAT_CENTS && cents < MOST_FLAT_CENTS);
     return [
       [
         { logPrior: Math.log(1 - SHARE), add: () => 0 },
         {
           logPrior: Math.log(SHARE),
           add: (t: number, state: number) =>
-            state === s && isFlat[t] ? misfit(below[t] - middle) - misfit(below[t]) : 0,
+            state === s && isFlat(below[t]) ? misfit(below[t] - middle) - misfit(below[t]) : 0,
         },
       ],
     ];
   });
   return sets.length > MOST ? [] : sets;
 }
+
+const isFlat = (belowCents: number): boolean => belowCents > LEAST_FLAT_CENTS && belowCents < MOST_FLAT_CENTS;
