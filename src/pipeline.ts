@@ -20,7 +20,7 @@ import type { HarpSpec } from './harp/types.ts';
 import { measureNotes } from './measure/notes.ts';
 import { findPhrases, type Phrase } from './music/phrases.ts';
 import { buildNotes } from './tab/build-notes.ts';
-import { type FoundHarp, findHarp, type HarpGuess } from './tab/find-harp.ts';
+import { type FittedGuess, type FoundHarp, findHarp, type HarpGuess } from './tab/find-harp.ts';
 import { a4OfFewNotes, fitTuning, type TuningFit } from './tab/fit-tuning.ts';
 import { type HoleReading, readHoles } from './tab/holes.ts';
 import type { Note } from './tab/note.ts';
@@ -69,13 +69,13 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   );
   const { events, played } = keepPlayed(joinPieces(heard), samples);
   await pause('finding holes', 0);
-  const guesses = guessHarp(events, a4Hz, options);
-  const { harp, fit, readings } = readOnHarp(events, guesses[0], a4Hz, options);
+  const [guess, ...others] = guessHarp(events, a4Hz, options);
+  const { harp, fit, readings } = readOnHarp(events, guess, options);
   await pause('measuring', 0);
   const measured = measureNotes(samples, events, readings, playableNotes(harp));
   const notes = buildNotes(events, readings, played, measured);
   return {
-    harp: { ...harp, confidence: guesses[0].confidence, alternatives: guesses.slice(1, RUNNERS_UP + 1) },
+    harp: { ...harp, confidence: guess.confidence, alternatives: others.slice(0, RUNNERS_UP).map(nameOf) },
     notes,
     phrases: findPhrases(notes),
     remarks: tuningRemarks(fit, options),
@@ -111,13 +111,19 @@ function possiblePitches(
   return { pitches: harpPitches(notes), canGlide: harpGlides(notes) };
 }
 
-/** The harps that may have been played, the likeliest first; the given one alone when its key is given. */
-function guessHarp(events: readonly SoundEvent[], a4Hz: number, options: TranscribeOptions): HarpGuess[] {
-  const { harp: key, tuning, custom } = options;
-  if (key !== undefined) {
-    return [{ key: parseHarpKey(key).key, tuning: custom?.layout?.id ?? tuning ?? 'richter', confidence: 1 }];
-  }
-  return findHarp(events, { tuning, custom, temperament: options.temperament ?? 'equal', a4Hz });
+/**
+ * The harps that may have been played, the likeliest first; the given one alone when its key is given.
+ * @param a4Hz where the pitches lie, for a harp that is given
+ */
+function guessHarp(events: readonly SoundEvent[], a4Hz: number, options: TranscribeOptions): FittedGuess[] {
+  const { harp: key, tuning, custom, temperament = 'equal' } = options;
+  if (key === undefined) return findHarp(events, { tuning, custom, temperament, a4Hz: options.a4Hz });
+  const id = custom?.layout?.id ?? tuning ?? 'richter';
+  return [{ key: parseHarpKey(key).key, tuning: id, confidence: 1, a4Hz }];
+}
+
+function nameOf({ key, tuning, confidence }: FittedGuess): HarpGuess {
+  return { key, tuning, confidence };
 }
 
 /** An event less likely to be played than this was speech, noise or handling. */
@@ -155,8 +161,7 @@ function isSilent(samples: Samples): boolean {
 /** Holes on the harp as it is tuned: read once, the tuning fitted to the natural notes, and read again on that. */
 function readOnHarp(
   events: readonly SoundEvent[],
-  { key, tuning }: HarpGuess,
-  a4Hz: number,
+  { key, tuning, a4Hz }: FittedGuess,
   options: TranscribeOptions,
 ): { harp: HarpSpec; fit: TuningFit | null; readings: HoleReading[][] } {
   const { custom } = options;

@@ -57,7 +57,7 @@ export interface HoleReading {
 }
 
 /** Further from every playable note than this, an event is heard as the nearest all the same. */
-const FARTHEST_CENTS = 90;
+export const FARTHEST_CENTS = 90;
 const FAR_COST = 12;
 const FAR_COST_PER_CENT = 0.05;
 const FARTHEST_COUNTED_CENTS = 1000;
@@ -67,6 +67,9 @@ const LEAST_PROBABILITY = 0.005;
 const EVEN_DIP_DB = 2.2;
 const DIP_SLOPE = 1.6;
 const LEAST_DIP_DB = 0.3;
+/** The same for a slide: where the sound sinks by more than this in between, it was hardly one. */
+const EVEN_SLIDE_DIP_DB = 7.5;
+const SLIDE_DIP_SLOPE = 2.3;
 
 /**
  * The most likely holes and breaths for all events at once, with every event's readings ranked.
@@ -108,13 +111,40 @@ function holdFixed(
   };
 }
 
-/** How well a harp explains the events: log score summed over all ways to play them, per event. */
+/** What harps are compared by. */
+export interface HarpEvidence {
+  /** Costs of going from note to note; those of the notes themselves are in `noteScore`. */
+  readonly costs: HoleCosts;
+  /** Log score of event t as this note, so many cents above it. */
+  readonly noteScore: (t: number, note: PlayableNote, cents: number) => number;
+  /** Log score of an event as none of the harp's notes: it may then lie anywhere. */
+  readonly unexplained: number;
+}
+
+/** What harps are compared by. */
+export interface HarpEvidence {
+  /** Costs of going from note to note; those of the notes themselves are in `noteScore`. */
+  readonly costs: HoleCosts;
+  /** Log score of event t as this note, so many cents above it. */
+  readonly noteScore: (t: number, note: PlayableNote, cents: number) => number;
+  /** Log score of an event as none of the harp's notes: then it may lie anywhere. */
+  readonly unexplained: number;
+}
+
+/** How well a harp explains the events: log score summed over all ways to play them. */
 export function harpScore(
   events: readonly SoundEvent[],
   notes: readonly PlayableNote[],
-  costs: HoleCosts = HOLE_COSTS,
+  { costs, noteScore, unexplained }: HarpEvidence,
 ): number {
-  return decodeChain(events.length, notes.length, holeScores(events, notes, costs)).logTotal;
+  const targets = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
+  const observed = events.map(({ midi }, t) => {
+    const scores = notes.map((note, s) => noteScore(t, note, 100 * (midi - targets[s])));
+    return scores.some((score) => score > unexplained)
+      ? scores.map((score) => (score > unexplained ? score : -Infinity))
+      : scores.fill(unexplained);
+  });
+  return decodeChain(events.length, notes.length, chainScores(events, notes, observed, costs)).logTotal;
 }
 
 function holeScores(
@@ -133,6 +163,15 @@ function holeScores(
     const least = FAR_COST + FAR_COST_PER_CENT * Math.min(FARTHEST_COUNTED_CENTS, nearest);
     return away.map((cents) => -least - FAR_COST_PER_CENT * (cents - nearest));
   });
+  return chainScores(events, notes, observed, costs);
+}
+
+function chainScores(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  observed: readonly (readonly number[])[],
+  costs: HoleCosts,
+): ChainScores {
   return {
     observe: (t, s) => observed[t][s],
     move: (t, i, j) => moveScore(events[t], notes[i], notes[j], costs),
@@ -145,10 +184,14 @@ function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number
     // A reed is where it was filed: far off is out of the question.
     return -0.5 * (cents / costs.naturalCents) ** 2 - Math.log(costs.naturalCents);
   }
-  // Student's t with 4 degrees of freedom: a bend may be missed by much now and then.
-  const spread = note.over ? costs.overCents : costs.bendCents;
-  const fit = -2.5 * Math.log(1 + (cents / spread) ** 2 / 4) - Math.log(spread);
-  return fit - (note.over ? costs.over : costs.bend);
+  return note.over
+    ? bendFit(cents, costs.overCents) - costs.over
+    : bendFit(cents, costs.bendCents) - costs.bend;
+}
+
+/** Log score of a pitch that the player holds, not a reed: Student's t with 4 degrees of freedom, as it may be missed by much now and then. */
+export function bendFit(cents: number, spreadCents: number): number {
+  return -2.5 * Math.log(1 + (cents / spreadCents) ** 2 / 4) - Math.log(spreadCents);
 }
 
 function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, costs: HoleCosts): number {
@@ -157,8 +200,11 @@ function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, cost
   let score = -costs.distance * Math.max(0, holes - 1);
   if (event.start === 'silence') return score;
   if (event.start === 'repeat' && !(holes === 0 && sameBreath)) score -= costs.repeatElsewhere;
-  if (event.start === 'glide' && !(holes === 0 && sameBreath)) score -= costs.glideElsewhere;
-  const gap = probabilityOf(DIP_SLOPE * Math.log((event.dipDb + LEAST_DIP_DB) / EVEN_DIP_DB));
+  const dip = event.dipDb + LEAST_DIP_DB;
+  if (event.start === 'glide' && !(holes === 0 && sameBreath)) {
+    score -= costs.glideElsewhere * probabilityOf(-SLIDE_DIP_SLOPE * Math.log(dip / EVEN_SLIDE_DIP_DB));
+  }
+  const gap = probabilityOf(DIP_SLOPE * Math.log(dip / EVEN_DIP_DB));
   score -= sameBreath ? costs.gapWithoutBreath * gap : costs.breathWithoutGap * (1 - gap);
   if (sameBreath && holes > 1) score -= costs.slurOverHoles * (1 - gap);
   return score;

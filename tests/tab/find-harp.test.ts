@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { HarpSpec } from '../../src/harp/types.ts';
 import { findHarp } from '../../src/tab/find-harp.ts';
+import { centsBetween } from '../../src/units.ts';
 import { harp, playedOn } from './hand-made.ts';
 
 const PLAIN = { temperament: 'equal', a4Hz: 440 } as const;
@@ -64,6 +65,47 @@ describe('tuning', () => {
     ],
   ])('%s', (tuning, tab) => {
     for (const key of ['C', 'A']) expect(found(harp(key, { tuning }), tab)[0]).toMatchObject({ key, tuning });
+  });
+});
+
+describe('A4', () => {
+  it.each([440, 442, 443])('%i Hz is found with the harp, near enough for the fit that follows', (a4Hz) => {
+    const [first] = findHarp(playedOn(harp('A', { a4Hz }), CROSS, CENTS), { temperament: 'equal' });
+    expect(first).toMatchObject({ key: 'A', tuning: 'richter' });
+    expect(Math.abs(centsBetween(first.a4Hz, a4Hz))).toBeLessThan(10);
+  });
+
+  it('a recording that runs slow by a third of a semitone is found all the same', () => {
+    const slow = playedOn(harp('D'), CROSS, CENTS).map((event) => ({ ...event, midi: event.midi - 0.33 }));
+    const [first] = findHarp(slow, { temperament: 'equal' });
+    expect(first).toMatchObject({ key: 'D', tuning: 'richter' });
+    expect(first.a4Hz).toBeLessThan(435);
+  });
+});
+
+/** Notes of takes that are all exercise: a stair of bends, and overblows between their natural notes (our own). */
+const STAIRS = "-3 ~-3' ~-3'' ~-3''' | -2 ~-2' ~-2'' | -4' | -6' | -1' | -3''";
+const OVERBLOWS = '4 | 4o | -4 | 5 | 5o | 6 | 6o | -7 -8 | -7o | 7';
+/** How far bends miss, in turn: no reed scatters so. */
+const MISSED = [0, -30, 27, -41, 0, 18, 12, -20, -12, 38, -55];
+
+describe('exercises', () => {
+  it.each(['A', 'Bb', 'C', 'D'])('%s: bends that miss by up to half a semitone', (key) => {
+    const [first] = findHarp(playedOn(harp(key), STAIRS, MISSED), { temperament: 'equal' });
+    expect(first).toMatchObject({ key, tuning: 'richter' });
+  });
+
+  it.each(['A', 'Bb', 'C'])('%s: overblows are among the first three', (key) => {
+    const cents = [3, -11, -2, 4, 14, -1, 2, -8, 3, -4, -9, 0];
+    const guesses = findHarp(playedOn(harp(key), OVERBLOWS, cents), { temperament: 'equal' });
+    expect(guesses.slice(0, 3).map((guess) => `${guess.key} ${guess.tuning}`)).toContain(`${key} richter`);
+  });
+
+  it('partials that were taken for notes above the harp change nothing', () => {
+    const events = playedOn(harp('Db'), STRAIGHT, CENTS);
+    const ghosts = [3, 9, 20].map((i) => ({ ...events[i], midi: events[i].midi + 28 }));
+    const [first] = findHarp([...events, ...ghosts], { temperament: 'equal' });
+    expect(first).toMatchObject({ key: 'Db', tuning: 'richter' });
   });
 });
 

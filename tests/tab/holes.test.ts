@@ -3,8 +3,8 @@ import { describe, expect, it } from 'vitest';
 import type { SoundEvent } from '../../src/analysis/events.ts';
 import { harpKeyAt } from '../../src/harp/keys.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
-import type { HarpSpec } from '../../src/harp/types.ts';
-import { harpScore, readHoles } from '../../src/tab/holes.ts';
+import type { HarpSpec, PlayableNote } from '../../src/harp/types.ts';
+import { HOLE_COSTS, harpScore, readHoles } from '../../src/tab/holes.ts';
 import { BREATH_DIP_DB, event, harp, playedOn, SLUR_DIP_DB, signs } from './hand-made.ts';
 
 const C = harp('C');
@@ -179,7 +179,10 @@ describe('moved together with the harp', () => {
 describe('score of a harp', () => {
   it('the harp that a tune was played on explains it best among its neighbours by fifths', () => {
     const events = playedOn(C, "4 -4 5 -5 6 -6 -7 7 | -2 -3'' -3 4 -4 5 -2");
-    const score = (key: string): number => harpScore(events, playableNotes(harp(key)));
+    const noteScore = (_: number, { bend, over }: PlayableNote, cents: number): number =>
+      -0.5 * (cents / 15) ** 2 - (over ? 4 : bend);
+    const score = (key: string): number =>
+      harpScore(events, playableNotes(harp(key)), { costs: HOLE_COSTS, noteScore, unexplained: -10 });
     for (const key of ['F', 'G', 'Bb', 'D', 'A', 'Db', 'B']) {
       expect(score('C'), key).toBeGreaterThan(score(key) + 3);
     }

@@ -1,0 +1,161 @@
+import type { SoundEvent } from '../analysis/events.ts';
+import type { PlayableNote } from '../harp/types.ts';
+import { bendFit, FARTHEST_CENTS, HOLE_COSTS } from './holes.ts';
+import type { NaturalFit } from './steadiness.ts';
+
+/** How a take may be played: what each technique costs, in nats. */
+export interface PlayingStyle {
+  readonly natural: number;
+  readonly bend: number;
+  readonly over: number;
+  /** How rare such takes are. */
+  readonly rarity: number;
+}
+
+/** A bend costs little where nearly all notes are bent. Tunes first, exercises in bends and in overblows after. */
+const STYLES: readonly PlayingStyle[] = [
+  { natural: 0, bend: 2.2, over: 4, rarity: 0 },
+  { natural: 1, bend: -0.5, over: 4, rarity: 2 },
+  { natural: 0.1, bend: 1.7, over: 0.4, rarity: 3 },
+];
+
+/** An event that no note of the harp explains was none of the harp: a ghost, or another instrument. */
+export const UNEXPLAINED = -10;
+
+/** A4 is looked for so far around 440 Hz, in such steps, in cents. */
+const FARTHEST_A4_CENTS = 48;
+const A4_STEP_CENTS = 6;
+/** Where A4 usually is and how far from there, in cents (harps are sold at 440 to 443 Hz); the tails are of tape and cheap clocks. */
+const USUAL_A4_CENTS = 2;
+const A4_SPREAD_CENTS = 5;
+
+/** Under which A4 and style the notes of a harp lie nearest to the events. */
+export interface HarpFit {
+  /** Log score of all events, each as the best note for it; how rare the style is and A4 counted in. */
+  readonly score: number;
+  /** What of that is not the events' part. */
+  readonly prior: number;
+  /** A4 against 440 Hz, in cents. */
+  readonly a4Cents: number;
+  readonly style: PlayingStyle;
+}
+
+const NATURAL = 1;
+const BENT = 2;
+const OVER = 4;
+/** A pitch is natural, bent or overblown somewhere on a harp, or several of that: 8 kinds. */
+const KINDS = 8;
+const MIDI_NUMBERS = 129;
+
+/**
+ * Fits the pitches of a take to any harp, fast: for each A4 and style the events are summed once by the semitone that
+ * they lie above and by what a harp may have there and a semitone higher, so that a harp costs a sum over semitones.
+ * @param a4Cents A4 against 440 Hz where it is known
+ * @param share what an event counts, as notes of one take are not independent witnesses
+ */
+export function fitterOf(
+  events: readonly SoundEvent[],
+  natural: NaturalFit,
+  share: number,
+  a4Cents: number | undefined,
+): (notes: readonly PlayableNote[]) => HarpFit {
+  const sums = a4Candidates(a4Cents).flatMap((a4) =>
+    STYLES.map((style) => ({
+      a4Cents: a4,
+      style,
+      prior: -style.rarity - (a4Cents === undefined ? a4Cost(a4) : 0),
+      bySemitone: sumBySemitone(events, natural, a4, style),
+    })),
+  );
+  return (notes) => {
+    const kinds = kindsOf(notes);
+    let best: HarpFit | undefined;
+    for (const { bySemitone, prior, ...under } of sums) {
+      let sum = 0;
+      for (const [semitone, scores] of bySemitone)
+        sum += scores[kinds[semitone] * KINDS + kinds[semitone + 1]];
+      const score = share * sum + prior;
+      if (best === undefined || score > best.score) best = { ...under, score, prior };
+    }
+    return best!;
+  };
+}
+
+/** Log score of event t as this note, so many cents above it. */
+export function noteFit(
+  style: PlayingStyle,
+  natural: NaturalFit,
+): (t: number, note: PlayableNote, cents: number) => number {
+  return (t, { bend, over }, cents) =>
+    techniqueFit(over ? OVER : bend > 0 ? BENT : NATURAL, t, cents, style, natural);
+}
+
+function techniqueFit(
+  kind: number,
+  t: number,
+  cents: number,
+  style: PlayingStyle,
+  natural: NaturalFit,
+): number {
+  if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
+  if (kind === NATURAL) return natural(t, cents) - style.natural;
+  return kind === BENT
+    ? bendFit(cents, HOLE_COSTS.bendCents) - style.bend
+    : bendFit(cents, HOLE_COSTS.overCents) - style.over;
+}
+
+function a4Candidates(known: number | undefined): number[] {
+  if (known !== undefined) return [known];
+  const candidates: number[] = [];
+  for (let cents = -FARTHEST_A4_CENTS; cents <= FARTHEST_A4_CENTS; cents += A4_STEP_CENTS)
+    candidates.push(cents);
+  return candidates;
+}
+
+/** Student's t with two degrees of freedom. */
+function a4Cost(cents: number): number {
+  return 1.5 * Math.log(1 + ((cents - USUAL_A4_CENTS) / A4_SPREAD_CENTS) ** 2 / 2);
+}
+
+/** By semitone below: scores by the kind of note there, times KINDS, plus the kind of note a semitone above. */
+function sumBySemitone(
+  events: readonly SoundEvent[],
+  natural: NaturalFit,
+  a4Cents: number,
+  style: PlayingStyle,
+): Map<number, Float64Array> {
+  const sums = new Map<number, Float64Array>();
+  events.forEach((event, t) => {
+    const midi = event.midi - a4Cents / 100;
+    const below = Math.floor(midi);
+    const [here, above] = [below, below + 1].map((target) => {
+      const scoreAs = (kind: number): number => techniqueFit(kind, t, 100 * (midi - target), style, natural);
+      return bestByKinds(scoreAs(NATURAL), scoreAs(BENT), scoreAs(OVER));
+    });
+    const sum = sums.get(below) ?? new Float64Array(KINDS * KINDS);
+    for (let k = 0; k < KINDS; k++) {
+      for (let m = 0; m < KINDS; m++) sum[k * KINDS + m] += Math.max(here[k], above[m]);
+    }
+    sums.set(below, sum);
+  });
+  return sums;
+}
+
+/** The best score of the kinds that are there, for each set of kinds. */
+function bestByKinds(natural: number, bent: number, over: number): Float64Array {
+  return Float64Array.from({ length: KINDS }, (_, kinds) =>
+    Math.max(
+      UNEXPLAINED,
+      kinds & NATURAL ? natural : -Infinity,
+      kinds & BENT ? bent : -Infinity,
+      kinds & OVER ? over : -Infinity,
+    ),
+  );
+}
+
+/** Of which kinds each MIDI number is on a harp. */
+function kindsOf(notes: readonly PlayableNote[]): Uint8Array {
+  const kinds = new Uint8Array(MIDI_NUMBERS);
+  for (const { midi, bend, over } of notes) kinds[midi] |= over ? OVER : bend > 0 ? BENT : NATURAL;
+  return kinds;
+}
