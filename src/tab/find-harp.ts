@@ -62,7 +62,7 @@ const HOLE_COST: readonly number[] = [0.16, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36
 /** While the harp is open, a change of breath and a slide tell more than on a harp that is known. */
 const OPEN_COSTS: HoleCosts = { ...HOLE_COSTS, distance: 0.3, gapWithoutBreath: 1.8, glideElsewhere: 7 };
 /** Candidates that the quick score leaves for the full one. */
-const SHORT_LIST = 24;
+const SHORT_LIST = 32;
 /** The full score reads this many events, from the middle of the take. */
 const MOST_EVENTS = 150;
 /** What an event counts against how rare harps are: notes of one take are not independent witnesses. */

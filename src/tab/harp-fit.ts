@@ -59,14 +59,16 @@ export function fitterOf(
   share: number,
   a4Cents: number | undefined,
 ): (notes: readonly PlayableNote[]) => HarpFit {
-  const sums = a4Candidates(a4Cents).flatMap((a4) =>
-    STYLES.map((style) => ({
+  const sums = a4Candidates(a4Cents).flatMap((a4) => {
+    const placed = events.map(({ midi }, t) => placeOf(t, midi - a4 / 100, natural));
+    const a4Prior = a4Cents === undefined ? -a4Cost(a4) : 0;
+    return STYLES.map((style) => ({
       a4Cents: a4,
       style,
-      prior: -style.rarity - (a4Cents === undefined ? a4Cost(a4) : 0),
-      bySemitone: sumBySemitone(events, natural, a4, style),
-    })),
-  );
+      prior: a4Prior - style.rarity,
+      bySemitone: sumBySemitone(placed, style),
+    }));
+  });
   return (notes) => {
     const kinds = kindsOf(notes);
     let best: HarpFit | undefined;
@@ -86,22 +88,40 @@ export function noteFit(
   style: PlayingStyle,
   natural: NaturalFit,
 ): (t: number, note: PlayableNote, cents: number) => number {
-  return (t, { bend, over }, cents) =>
-    techniqueFit(over ? OVER : bend > 0 ? BENT : NATURAL, t, cents, style, natural);
+  return (t, { bend, over }, cents) => {
+    if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
+    if (over) return bendFit(cents, HOLE_COSTS.overCents) - style.over;
+    return bend > 0 ? bendFit(cents, HOLE_COSTS.bendCents) - style.bend : natural(t, cents) - style.natural;
+  };
 }
 
-function techniqueFit(
-  kind: number,
-  t: number,
-  cents: number,
-  style: PlayingStyle,
-  natural: NaturalFit,
-): number {
-  if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
-  if (kind === NATURAL) return natural(t, cents) - style.natural;
-  return kind === BENT
-    ? bendFit(cents, HOLE_COSTS.bendCents) - style.bend
-    : bendFit(cents, HOLE_COSTS.overCents) - style.over;
+/** Log scores of an event as each technique at one semitone, whatever the style. */
+interface Fits {
+  readonly natural: number;
+  readonly bent: number;
+  readonly over: number;
+}
+
+/** An event between two semitones. */
+interface Place {
+  readonly below: number;
+  readonly fits: readonly [atBelow: Fits, atAbove: Fits];
+}
+
+const OUT_OF_REACH: Fits = { natural: -Infinity, bent: -Infinity, over: -Infinity };
+
+function placeOf(t: number, midi: number, natural: NaturalFit): Place {
+  const below = Math.floor(midi);
+  const fitsAt = (semitone: number): Fits => {
+    const cents = 100 * (midi - semitone);
+    if (Math.abs(cents) > FARTHEST_CENTS) return OUT_OF_REACH;
+    return {
+      natural: natural(t, cents),
+      bent: bendFit(cents, HOLE_COSTS.bendCents),
+      over: bendFit(cents, HOLE_COSTS.overCents),
+    };
+  };
+  return { below, fits: [fitsAt(below), fitsAt(below + 1)] };
 }
 
 function a4Candidates(known: number | undefined): number[] {
@@ -117,40 +137,29 @@ function a4Cost(cents: number): number {
   return 1.5 * Math.log(1 + ((cents - USUAL_A4_CENTS) / A4_SPREAD_CENTS) ** 2 / 2);
 }
 
-/** By semitone below: scores by the kind of note there, times KINDS, plus the kind of note a semitone above. */
-function sumBySemitone(
-  events: readonly SoundEvent[],
-  natural: NaturalFit,
-  a4Cents: number,
-  style: PlayingStyle,
-): Map<number, Float64Array> {
+/** By semitone below: scores by the kinds of note there, times KINDS, plus the kinds of note a semitone above. */
+function sumBySemitone(placed: readonly Place[], style: PlayingStyle): Map<number, Float64Array> {
   const sums = new Map<number, Float64Array>();
-  events.forEach((event, t) => {
-    const midi = event.midi - a4Cents / 100;
-    const below = Math.floor(midi);
-    const [here, above] = [below, below + 1].map((target) => {
-      const scoreAs = (kind: number): number => techniqueFit(kind, t, 100 * (midi - target), style, natural);
-      return bestByKinds(scoreAs(NATURAL), scoreAs(BENT), scoreAs(OVER));
-    });
+  for (const { below, fits } of placed) {
+    const [here, above] = fits.map((each) => bestByKinds(each, style));
     const sum = sums.get(below) ?? new Float64Array(KINDS * KINDS);
     for (let k = 0; k < KINDS; k++) {
       for (let m = 0; m < KINDS; m++) sum[k * KINDS + m] += Math.max(here[k], above[m]);
     }
     sums.set(below, sum);
-  });
+  }
   return sums;
 }
 
 /** The best score of the kinds that are there, for each set of kinds. */
-function bestByKinds(natural: number, bent: number, over: number): Float64Array {
-  return Float64Array.from({ length: KINDS }, (_, kinds) =>
-    Math.max(
-      UNEXPLAINED,
-      kinds & NATURAL ? natural : -Infinity,
-      kinds & BENT ? bent : -Infinity,
-      kinds & OVER ? over : -Infinity,
-    ),
-  );
+function bestByKinds({ natural, bent, over }: Fits, style: PlayingStyle): Float64Array {
+  const best = new Float64Array(KINDS).fill(UNEXPLAINED);
+  for (let kinds = 1; kinds < KINDS; kinds++) {
+    if (kinds & NATURAL) best[kinds] = Math.max(best[kinds], natural - style.natural);
+    if (kinds & BENT) best[kinds] = Math.max(best[kinds], bent - style.bend);
+    if (kinds & OVER) best[kinds] = Math.max(best[kinds], over - style.over);
+  }
+  return best;
 }
 
 /** Of which kinds each MIDI number is on a harp. */
