@@ -59,8 +59,14 @@ const POSITION_SHARE = 0.45;
 const KEYNOTE_SPREAD = 0.25;
 /** Nats against the holes at the ends, hole 1 first: most tunes lie in the middle (common practice, no source). */
 const HOLE_COST: readonly number[] = [0.16, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36];
-/** While the harp is open, a change of breath and a slide tell more than on a harp that is known. */
-const OPEN_COSTS: HoleCosts = { ...HOLE_COSTS, distance: 0.3, gapWithoutBreath: 1.8, glideElsewhere: 7 };
+/** While the harp is open, moves weigh otherwise than on a harp that is known. */
+const OPEN_COSTS: HoleCosts = {
+  ...HOLE_COSTS,
+  distance: 0.3,
+  breathWithoutGap: 3.2,
+  gapWithoutBreath: 1.8,
+  glideElsewhere: 7,
+};
 /** Candidates that the quick score leaves for the full one. */
 const SHORT_LIST = 32;
 /** The full score reads this many events, from the middle of the take. */
