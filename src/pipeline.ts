@@ -1,4 +1,5 @@
-import { findEvents, type SoundEvent } from './analysis/events.ts';
+import type { SoundEvent } from './analysis/events.ts';
+import { findEvents } from './analysis/find-events.ts';
 import { analyseFrames } from './analysis/frames.ts';
 import { joinPieces } from './analysis/pieces.ts';
 import {
@@ -12,6 +13,7 @@ import {
 import { playedProbabilities } from './analysis/played.ts';
 import { type PitchState, segment } from './analysis/segment.ts';
 import type { Samples } from './audio/samples.ts';
+import type { Crew } from './crew.ts';
 import { ReedtraceError } from './errors.ts';
 import { parseHarpKey } from './harp/keys.ts';
 import { type CustomHarp, ownParts, playableNotes } from './harp/playable.ts';
@@ -37,6 +39,8 @@ export interface TranscribeOptions {
   readonly custom?: CustomHarp | undefined;
   readonly signal?: AbortSignal;
   readonly onProgress?: (stage: string, fraction: number) => void;
+  /** Who shares the work; this thread does all of it when missing. */
+  readonly crew?: Crew | undefined;
 }
 
 /** What was played. */
@@ -58,21 +62,33 @@ type Stage = (typeof STAGES)[number];
  */
 export async function transcribe(samples: Samples, options: TranscribeOptions = {}): Promise<Transcription> {
   const pause = pacemaker(options);
-  const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction));
+  const { crew } = options;
+  const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), crew);
   await pause('finding notes', 0);
   const offset = tuningOffset(frames);
   const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
   const { pitches, canGlide } = possiblePitches(offset, a4Hz, options);
   const segments = segment(frames, pitches);
-  const heard = await findEvents(samples, frames, segments, canGlide, (fraction) =>
-    pause('finding notes', fraction),
+  const heard = await findEvents(
+    samples,
+    frames,
+    segments,
+    canGlide,
+    (fraction) => pause('finding notes', fraction),
+    crew,
   );
   const { events, played } = keepPlayed(joinPieces(heard), samples);
   await pause('finding holes', 0);
   const [guess, ...others] = guessHarp(events, a4Hz, options);
   const { harp, fit, readings } = readOnHarp(events, guess, options);
-  await pause('measuring', 0);
-  const measured = measureNotes(samples, events, readings, playableNotes(harp));
+  const measured = await measureNotes(
+    samples,
+    events,
+    readings,
+    playableNotes(harp),
+    (fraction) => pause('measuring', fraction),
+    crew,
+  );
   const notes = buildNotes(events, readings, played, measured);
   return {
     harp: { ...harp, confidence: guess.confidence, alternatives: others.slice(0, RUNNERS_UP).map(nameOf) },

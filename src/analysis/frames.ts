@@ -1,4 +1,5 @@
 import type { Samples } from '../audio/samples.ts';
+import { ALONE, type Crew, type Part } from '../crew.ts';
 import { Kernel } from '../kernel.ts';
 import { hzToMidi } from '../units.ts';
 import { GRID_SIZE, midiToStep, stepToMidi } from './pitch-grid.ts';
@@ -18,8 +19,8 @@ const SHORT_WINDOW_SEC = 0.0464;
 
 /** Two quads of frames: each long spectrum serves two. */
 const FRAMES_AT_ONCE = 2 * LANES;
-/** Frames between two pauses; a multiple of those at once. */
-const PAUSE_EVERY = 2000;
+/** Frames of one piece of work; a multiple of those at once. */
+const PIECE_FRAMES = 2000;
 /** Evidence from which a local maximum is a candidate. */
 const WEAKEST_PEAK = 0.05;
 /** Room for tables and spectra, twice what they take at most. */
@@ -49,41 +50,86 @@ export interface Frames {
 export async function analyseFrames(
   samples: Samples,
   pause: (fraction: number) => Promise<void>,
+  crew: Crew = ALONE,
 ): Promise<Frames> {
   const count = Math.max(1, Math.floor(samples.durationSec / HOP_SEC) + 1);
-  const candidateMidi = new Float32Array(count * CANDIDATES);
-  const candidateStrength = new Float32Array(count * CANDIDATES);
-  const crossover = Math.round(midiToStep(hzToMidi(CROSSOVER_HZ)));
+  const frames: Frames = {
+    hopSec: HOP_SEC,
+    count,
+    candidateMidi: sharedFloats(count * CANDIDATES),
+    candidateStrength: sharedFloats(count * CANDIDATES),
+  };
   const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
-  const long = new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC);
-  const short = new SpectrumQuad(kernel, samples, SHORT_WINDOW_SEC);
-  const reference = referenceMagnitude(samples, long);
-  const strengthAt = kernel.reserve(LANES * (GRID_SIZE + 3));
-  const low = new Salience(kernel, long, reference, 0, crossover, strengthAt);
-  const high = new Salience(kernel, short, reference, crossover, GRID_SIZE, strengthAt);
-  const peaksAt = kernel.reserve(2 * CANDIDATES * LANES);
-  for (let t = 0; t < count; t += FRAMES_AT_ONCE) {
+  const reference = referenceMagnitude(samples, new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC));
+  await crew.work(HEAR_FRAMES, samples, { frames, reference }, count, pause);
+  return frames;
+}
+
+/** Every thread of a crew reads and writes them. */
+const sharedFloats = (count: number): Float32Array => new Float32Array(new SharedArrayBuffer(4 * count));
+
+/** Fills the candidates of frames, which no two threads fill alike. */
+export const HEAR_FRAMES: Part<{ readonly frames: Frames; readonly reference: number }, void> = {
+  name: 'hear frames',
+  pieceSize: PIECE_FRAMES,
+  begin(samples, { frames, reference }) {
+    const meter = new FrameMeter(samples, reference);
+    return (from, to) => {
+      for (let t = from; t < to; t += FRAMES_AT_ONCE) meter.measure(t, frames);
+    };
+  },
+};
+
+/** Measures some frames at a time. */
+class FrameMeter {
+  readonly #kernel: Kernel;
+  readonly #long: SpectrumQuad;
+  readonly #short: SpectrumQuad;
+  readonly #low: Salience;
+  readonly #high: Salience;
+  readonly #strengthAt: number;
+  readonly #peaksAt: number;
+
+  /** @param reference see `referenceMagnitude` */
+  constructor(samples: Samples, reference: number) {
+    const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
+    const crossover = Math.round(midiToStep(hzToMidi(CROSSOVER_HZ)));
+    this.#kernel = kernel;
+    this.#long = new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC);
+    this.#short = new SpectrumQuad(kernel, samples, SHORT_WINDOW_SEC);
+    this.#strengthAt = kernel.reserve(LANES * (GRID_SIZE + 3));
+    this.#low = new Salience(kernel, this.#long, reference, 0, crossover, this.#strengthAt);
+    this.#high = new Salience(kernel, this.#short, reference, crossover, GRID_SIZE, this.#strengthAt);
+    this.#peaksAt = kernel.reserve(2 * CANDIDATES * LANES);
+  }
+
+  /** Fills `FRAMES_AT_ONCE` frames from `t` on, a multiple of that. */
+  measure(t: number, frames: Frames): void {
+    const { code } = this.#kernel;
     // Low pitches are measured every other frame; those between share them.
-    long.transform(t * HOP_SEC, (t + 2) * HOP_SEC, (t + 4) * HOP_SEC, (t + 6) * HOP_SEC);
-    low.measure();
+    this.#long.transform(t * HOP_SEC, (t + 2) * HOP_SEC, (t + 4) * HOP_SEC, (t + 6) * HOP_SEC);
+    this.#low.measure();
     for (let from = t; from < t + 2; from++) {
-      short.transform(from * HOP_SEC, (from + 2) * HOP_SEC, (from + 4) * HOP_SEC, (from + 6) * HOP_SEC);
-      high.measure();
-      kernel.code.peaks(strengthAt, GRID_SIZE, WEAKEST_PEAK, CANDIDATES, peaksAt);
-      for (let lane = 0; lane < LANES && from + 2 * lane < count; lane++) {
-        const to = (from + 2 * lane) * CANDIDATES;
-        const at = peaksAt / 4 + 2 * CANDIDATES * lane;
-        for (let c = 0; c < CANDIDATES; c++) {
-          const strength = kernel.floats[at + c];
-          if (strength === 0) break;
-          candidateStrength[to + c] = strength;
-          candidateMidi[to + c] = stepToMidi(kernel.floats[at + CANDIDATES + c]);
-        }
+      this.#short.transform(from * HOP_SEC, (from + 2) * HOP_SEC, (from + 4) * HOP_SEC, (from + 6) * HOP_SEC);
+      this.#high.measure();
+      code.peaks(this.#strengthAt, GRID_SIZE, WEAKEST_PEAK, CANDIDATES, this.#peaksAt);
+      for (let lane = 0; lane < LANES && from + 2 * lane < frames.count; lane++) {
+        this.#keepPeaks(lane, from + 2 * lane, frames);
       }
     }
-    if (t % PAUSE_EVERY === 0) await pause(t / count);
   }
-  return { hopSec: HOP_SEC, count, candidateMidi, candidateStrength };
+
+  #keepPeaks(lane: number, frame: number, { candidateMidi, candidateStrength }: Frames): void {
+    const { floats } = this.#kernel;
+    const to = frame * CANDIDATES;
+    const at = this.#peaksAt / 4 + 2 * CANDIDATES * lane;
+    for (let c = 0; c < CANDIDATES; c++) {
+      const strength = floats[at + c];
+      if (strength === 0) break;
+      candidateStrength[to + c] = strength;
+      candidateMidi[to + c] = stepToMidi(floats[at + CANDIDATES + c]);
+    }
+  }
 }
 
 /**

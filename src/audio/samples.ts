@@ -2,11 +2,22 @@ import { Kernel } from '../kernel.ts';
 
 /** Samples in one block of the store; each block has a scale of its own. */
 const BLOCK = 4096;
+/** Blocks for which memory is taken at once: 512 KB. */
+const SHELF_BLOCKS = 64;
 
 /** Where blocks are made; nothing stays there from one call to the next. */
 const kernel = new Kernel(6 * BLOCK);
 const pendingAt = kernel.reserve(BLOCK);
 const blockAt = kernel.reserve(BLOCK / 2);
+
+/** What another thread needs to read the same samples; the sound itself is shared, not copied. */
+export interface SamplesHandle {
+  readonly sampleRate: number;
+  readonly shelves: readonly Int16Array[];
+  readonly scales: readonly number[];
+  /** What does not fill a block. */
+  readonly rest: Float32Array;
+}
 
 /**
  * One channel of sound at one rate, kept as 16-bit blocks with a scale each (block floating point), so that an
@@ -14,7 +25,9 @@ const blockAt = kernel.reserve(BLOCK / 2);
  */
 export class Samples {
   readonly sampleRate: number;
-  #blocks: Int16Array[] = [];
+  /** Memory that threads can share, one after the other filled with blocks. */
+  #shelves: Int16Array[] = [];
+  /** Of each block. */
   #scales: number[] = [];
   #pending = new Float32Array(BLOCK);
   #pendingCount = 0;
@@ -29,9 +42,28 @@ export class Samples {
     return samples;
   }
 
+  /** The samples that `handle` gave out, as they were then, to be read only. */
+  static fromHandle({ sampleRate, shelves, scales, rest }: SamplesHandle): Samples {
+    const samples = new Samples(sampleRate);
+    samples.#shelves = [...shelves];
+    samples.#scales = [...scales];
+    samples.append(rest);
+    return samples;
+  }
+
+  /** What `fromHandle` makes the same samples of, in this thread or another. */
+  handle(): SamplesHandle {
+    return {
+      sampleRate: this.sampleRate,
+      shelves: this.#shelves,
+      scales: this.#scales,
+      rest: this.#pending.slice(0, this.#pendingCount),
+    };
+  }
+
   /** Number of samples held. */
   get length(): number {
-    return this.#blocks.length * BLOCK + this.#pendingCount;
+    return this.#scales.length * BLOCK + this.#pendingCount;
   }
 
   get durationSec(): number {
@@ -56,15 +88,24 @@ export class Samples {
     const peak = code.peak(pendingAt, BLOCK);
     const scale = peak > 0 ? peak / 32767 : 1;
     code.quantise(pendingAt, BLOCK, 1 / scale, blockAt);
-    const block = shorts.slice(blockAt / 2, blockAt / 2 + BLOCK);
-    this.#blocks.push(block);
+    const place = this.#scales.length % SHELF_BLOCKS;
+    if (place === 0) this.#shelves.push(new Int16Array(new SharedArrayBuffer(2 * SHELF_BLOCKS * BLOCK)));
+    this.#shelves[this.#shelves.length - 1].set(
+      shorts.subarray(blockAt / 2, blockAt / 2 + BLOCK),
+      place * BLOCK,
+    );
     this.#scales.push(scale);
     this.#pendingCount = 0;
   }
 
+  /** The shelf that a block stands on, and where it begins there. */
+  #find(block: number): [shelf: Int16Array, at: number] {
+    return [this.#shelves[Math.floor(block / SHELF_BLOCKS)], (block % SHELF_BLOCKS) * BLOCK];
+  }
+
   /** Fills `out` with the samples from `start` on; what lies before the first or after the last reads as 0. */
   read(start: number, out: Float32Array | Float64Array): void {
-    const sealed = this.#blocks.length * BLOCK;
+    const sealed = this.#scales.length * BLOCK;
     let i = 0;
     while (i < out.length) {
       const at = start + i;
@@ -74,11 +115,11 @@ export class Samples {
         i += zeros;
       } else if (at < sealed) {
         const number = Math.floor(at / BLOCK);
-        const block = this.#blocks[number];
+        const [shelf, from] = this.#find(number);
         const scale = this.#scales[number];
         const offset = at % BLOCK;
         const many = Math.min(BLOCK - offset, out.length - i);
-        for (let k = 0; k < many; k++) out[i + k] = block[offset + k] * scale;
+        for (let k = 0; k < many; k++) out[i + k] = shelf[from + offset + k] * scale;
         i += many;
       } else {
         const offset = at - sealed;
@@ -95,7 +136,7 @@ export class Samples {
 
   /** Mean of the squares of `count` samples from `start` on; what lies before the first or after the last counts as 0. */
   meanSquare(start: number, count: number): number {
-    const sealed = this.#blocks.length * BLOCK;
+    const sealed = this.#scales.length * BLOCK;
     let sum = 0;
     for (let at = Math.max(0, start); at < start + count; ) {
       const number = Math.floor(at / BLOCK);
@@ -104,11 +145,11 @@ export class Samples {
         for (let i = at - sealed; i < to; i++) sum += this.#pending[i] ** 2;
         break;
       }
-      const block = this.#blocks[number];
-      const from = at % BLOCK;
-      const to = Math.min(BLOCK, from + start + count - at);
+      const [shelf, first] = this.#find(number);
+      const from = first + (at % BLOCK);
+      const to = Math.min(first + BLOCK, from + start + count - at);
       let squares = 0;
-      for (let i = from; i < to; i++) squares += block[i] * block[i];
+      for (let i = from; i < to; i++) squares += shelf[i] * shelf[i];
       sum += squares * this.#scales[number] ** 2;
       at += to - from;
     }
@@ -120,7 +161,7 @@ export class Samples {
    * @param to byte offset there, with room for seven samples more
    */
   readTo(start: number, count: number, target: Kernel, to: number): void {
-    const sealed = this.#blocks.length * BLOCK;
+    const sealed = this.#scales.length * BLOCK;
     const end = start + count;
     for (let at = start; at < end; ) {
       const byte = to + 4 * (at - start);
@@ -129,7 +170,8 @@ export class Samples {
         const number = Math.floor(at / BLOCK);
         const offset = at % BLOCK;
         many = Math.min(BLOCK - offset, end - at);
-        target.widen(this.#blocks[number].subarray(offset, offset + many), this.#scales[number], byte);
+        const [shelf, from] = this.#find(number);
+        target.widen(shelf.subarray(from + offset, from + offset + many), this.#scales[number], byte);
       } else {
         many = (at < 0 ? Math.min(0, end) : end) - at;
         this.read(at, target.floats.subarray(byte / 4, byte / 4 + many));

@@ -22,15 +22,22 @@ const LEAST_SEC = 0.05;
 /** Samples that reading may write beyond the end. */
 const READ_MARGIN = 8;
 
-/** Which notes of a take were cut off at the recorder's ceiling, as far as flat peaks in their held parts show it. */
-export function findClipped(samples: Samples, events: readonly SoundEvent[]): boolean[] {
-  const clipped = events.map(() => false);
+/** @returns measures the peaks in a note's held part, upwards and downwards; none of a note too short */
+export function peakLooker(samples: Samples): (event: SoundEvent) => readonly Peaks[] {
   const meter = new PeakMeter(samples);
-  const peaks = events.map(({ heldSec: [fromSec, toSec] }) => {
+  return ({ heldSec: [fromSec, toSec] }) => {
     if (toSec - fromSec < LEAST_SEC) return [];
     meter.read(fromSec, Math.min(toSec, fromSec + LONGEST_SEC));
     return [meter.peaks(1), meter.peaks(-1)];
-  });
+  };
+}
+
+/**
+ * Which notes of a take were cut off at the recorder's ceiling, as far as flat peaks in their held parts show it.
+ * @param peaks of each note, as `peakLooker` measures them
+ */
+export function findClipped(peaks: readonly (readonly Peaks[])[]): boolean[] {
+  const clipped = peaks.map(() => false);
   for (const side of [0, 1]) {
     const ceiling = peaks.reduce((most, sides) => Math.max(most, sides[side]?.top ?? 0), 0);
     peaks.forEach((sides, i) => {
@@ -42,7 +49,7 @@ export function findClipped(samples: Samples, events: readonly SoundEvent[]): bo
 }
 
 /** How high the peaks of a stretch are, and whether they are flat. */
-interface Peaks {
+export interface Peaks {
   readonly top: number;
   readonly flat: boolean;
 }

@@ -1,15 +1,16 @@
 import type { SoundEvent } from '../analysis/events.ts';
 import type { Samples } from '../audio/samples.ts';
+import { ALONE, type Crew, type Part } from '../crew.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { HoleReading } from '../tab/holes.ts';
 import type { NoteIntonation, NoteLeak, NoteTone } from '../tab/note.ts';
 import { hzToMidi } from '../units.ts';
-import { findClipped } from './clipping.ts';
-import { findHeld, type HeldPitch } from './held.ts';
+import { findClipped, type Peaks, peakLooker } from './clipping.ts';
+import { findHeld } from './held.ts';
 import { measureIntonation } from './intonation.ts';
 import { type ReedOffsets, reedOffsetOf, reedOffsets } from './reed-offsets.ts';
-import { findReeds, type NoteReeds } from './second-reed.ts';
-import { measureTone } from './tone.ts';
+import { findReeds, type NoteReeds, type ReedSight, reedLooker } from './second-reed.ts';
+import { measureTone, type Tone } from './tone.ts';
 import { CLIPPED, NOISY, SHORT } from './unmeasurable.ts';
 
 /** What measuring adds to a note. */
@@ -30,27 +31,71 @@ export interface NoteMeasures {
 /** Below this harmonicity pitch and reeds can't be told from what is around them (10 log10). */
 const LEAST_HARMONICITY_DB = -3;
 
+/** What the sound of a note shows by itself. */
+interface NoteSound {
+  readonly sight: ReedSight;
+  readonly midi: number;
+  readonly intonation: NoteIntonation | null;
+  readonly tone: Tone;
+  readonly peaks: readonly Peaks[];
+}
+
+/** What the notes of a take are read as, on its harp. */
+interface ReadNotes {
+  readonly events: readonly SoundEvent[];
+  readonly readings: readonly HoleReading[][];
+  readonly notes: readonly PlayableNote[];
+}
+
+/** Looks at the sound of each note. */
+export const LOOK_AT_NOTES: Part<ReadNotes, NoteSound[]> = {
+  name: 'look at notes',
+  pieceSize: 20,
+  begin(samples, { events, readings, notes }) {
+    const sightAt = reedLooker(samples, events, readings, notes);
+    const peaksOf = peakLooker(samples);
+    return (from, to) =>
+      events.slice(from, to).map((event, i) => {
+        const pitch = findHeld(event);
+        return {
+          sight: sightAt(from + i),
+          midi: pitch?.midi ?? event.midi,
+          intonation: pitch === null || isNoisy(event) ? null : measureIntonation(pitch),
+          tone: measureTone(samples, event),
+          peaks: peaksOf(event),
+        };
+      });
+  },
+};
+
 /** Measures every note of a take against the harp that it was played on. */
-export function measureNotes(
+export async function measureNotes(
   samples: Samples,
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
   notes: readonly PlayableNote[],
-): NoteMeasures[] {
-  const reeds = findReeds(samples, events, readings, notes);
-  const pitches = events.map(findHeld);
-  const clipped = findClipped(samples, events);
+  pause: (fraction: number) => Promise<void>,
+  crew: Crew = ALONE,
+): Promise<NoteMeasures[]> {
+  const given = { events, readings, notes };
+  const sounds = (await crew.work(LOOK_AT_NOTES, samples, given, events.length, pause)).flat();
+  const reeds = findReeds(
+    sounds.map(({ sight }) => sight),
+    events,
+    readings,
+  );
+  const clipped = findClipped(sounds.map(({ peaks }) => peaks));
   const offsets = reedOffsets(
-    events.map((event, i) => ({
+    events.map(({ heldSec }, i) => ({
       note: readings[i][reeds[i].reading].note,
-      midi: pitches[i]?.midi ?? event.midi,
-      heldSec: event.heldSec[1] - event.heldSec[0],
+      midi: sounds[i].midi,
+      heldSec: heldSec[1] - heldSec[0],
       sure: readings[i][0].probability,
     })),
   );
   return events.map((event, i) =>
-    measureNote(samples, event, {
-      pitch: pitches[i],
+    judgeNote(event, {
+      sound: sounds[i],
       note: readings[i][reeds[i].reading].note,
       reeds: reeds[i],
       clipped: clipped[i],
@@ -59,27 +104,26 @@ export function measureNotes(
   );
 }
 
-function measureNote(
-  samples: Samples,
+const isNoisy = ({ harmonicityDb }: SoundEvent): boolean => harmonicityDb < LEAST_HARMONICITY_DB;
+
+function judgeNote(
   event: SoundEvent,
   {
-    pitch,
+    sound: { midi, intonation, tone },
     note,
     reeds: { leak, brightness, reading },
     clipped,
     offsets,
   }: {
-    readonly pitch: HeldPitch | null;
+    readonly sound: NoteSound;
     readonly note: PlayableNote;
     readonly reeds: NoteReeds;
     readonly clipped: boolean;
     readonly offsets: ReedOffsets;
   },
 ): NoteMeasures {
-  const noisy = event.harmonicityDb < LEAST_HARMONICITY_DB;
-  const midi = pitch?.midi ?? event.midi;
+  const noisy = isNoisy(event);
   const cents = 100 * (midi - hzToMidi(note.f0Hz)) - reedOffsetOf(offsets, note);
-  const intonation = pitch === null || noisy ? null : measureIntonation(pitch);
   return {
     midi,
     cents,
@@ -89,7 +133,7 @@ function measureNote(
         : { ...intonation, depthCents: 100 * note.bend - cents },
     leak: noisy ? null : leak,
     // A clipped tone is the recorder's: as loud and even as it can be, and brighter. Pitch and reeds outlast it.
-    tone: noisy || clipped ? undefined : { ...measureTone(samples, event), brightness },
+    tone: noisy || clipped ? undefined : { ...tone, brightness },
     reading,
     flags: [...(noisy ? [NOISY] : intonation === null ? [SHORT] : []), ...(clipped ? [CLIPPED] : [])],
   };

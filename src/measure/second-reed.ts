@@ -50,12 +50,11 @@ export interface NoteReeds {
  * further off, where another instrument plays along only what is held like a reed is said.
  */
 export function findReeds(
-  samples: Samples,
+  sights: readonly ReedSight[],
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
-  notes: readonly PlayableNote[],
 ): NoteReeds[] {
-  const { take, room } = reedEvidence(samples, events, readings, notes);
+  const { take, room } = reedEvidence(sights, events, readings);
   const { looks, echo, table, otherBreath } = take;
   const along = looks.map((look, i) => look.reeds.filter((reed) => soundsAlong(reed, look, events, i, echo)));
   const company = hasCompany(
@@ -78,23 +77,41 @@ export function findReeds(
   });
 }
 
-/** All that the second reeds of a take are judged by, and how much it sounds of its room (`roomShare`). */
-export function reedEvidence(
+/** What one note shows of second reeds and of the room. */
+export interface ReedSight {
+  readonly look: Look;
+  /** What is left in it of the note before. */
+  readonly echoes: readonly EchoPoint[];
+}
+
+/** @returns looks at the note of a place, whichever were looked at before */
+export function reedLooker(
   samples: Samples,
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
   notes: readonly PlayableNote[],
-): { readonly take: TakeEvidence; readonly room: number } {
+): (index: number) => ReedSight {
   const held = new HeldSpectrum(samples);
   const comb = new ReedComb(held, samples.sampleRate);
-  const echoes: EchoPoint[] = [];
-  const looks = events.map((event, i): Look => {
+  return (index) => {
+    const event = events[index];
     held.measure(event);
-    if (held.count === 0) return NO_LOOK;
+    if (held.count === 0) return { look: NO_LOOK, echoes: [] };
     comb.begin(event.f0Hz);
-    echoes.push(...echoesOf(comb, event, events[i - 1], held.fromSec + held.windowSec / 2, held.spacingSec));
-    return lookAt(held, comb, event, readings[i], notes);
-  });
+    const firstSec = held.fromSec + held.windowSec / 2;
+    const echoes = echoesOf(comb, event, events[index - 1], firstSec, held.spacingSec);
+    return { look: lookAt(held, comb, event, readings[index], notes), echoes };
+  };
+}
+
+/** All that the second reeds of a take are judged by, and how much it sounds of its room (`roomShare`). */
+export function reedEvidence(
+  sights: readonly ReedSight[],
+  events: readonly SoundEvent[],
+  readings: readonly HoleReading[][],
+): { readonly take: TakeEvidence; readonly room: number } {
+  const looks = sights.map(({ look }) => look);
+  const echoes = sights.flatMap((sight) => sight.echoes);
   const echo = new EchoCurve(echoes);
   const table = new ReedTable(
     looks.map(({ partials, power }, i) => ({ note: readings[i][0].note, partials, power })),

@@ -1,7 +1,8 @@
 import { CLEAN, type PlayingStyle } from '../../samples/synth/style.ts';
 import { type SynthTake, synthesise } from '../../samples/synth/take.ts';
 import type { TruthNote } from '../../samples/synth/truth.ts';
-import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
+import type { SoundEvent } from '../../src/analysis/events.ts';
+import { findEvents } from '../../src/analysis/find-events.ts';
 import { analyseFrames } from '../../src/analysis/frames.ts';
 import { anyGlide, harpPitches } from '../../src/analysis/pitches.ts';
 import { segment } from '../../src/analysis/segment.ts';

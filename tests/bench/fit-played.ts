@@ -4,7 +4,8 @@
  */
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
+import type { SoundEvent } from '../../src/analysis/events.ts';
+import { findEvents } from '../../src/analysis/find-events.ts';
 import { analyseFrames } from '../../src/analysis/frames.ts';
 import { anyGlide, chromaticPitches, harpPitches, tuningOffset } from '../../src/analysis/pitches.ts';
 import { eventFeatures } from '../../src/analysis/played.ts';

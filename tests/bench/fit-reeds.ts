@@ -1,7 +1,8 @@
 /**
  * Fits the network in src/measure/reed-network.ts and prints it. Arguments: folders of labelled takes.
  */
-import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
+import type { SoundEvent } from '../../src/analysis/events.ts';
+import { findEvents } from '../../src/analysis/find-events.ts';
 import { analyseFrames } from '../../src/analysis/frames.ts';
 import { joinPieces } from '../../src/analysis/pieces.ts';
 import { harpGlides, harpPitches } from '../../src/analysis/pitches.ts';
@@ -10,7 +11,7 @@ import { readRecording } from '../../src/audio/read.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { evidenceOf } from '../../src/measure/reed-evidence.ts';
 import { isWeighed } from '../../src/measure/reed-looks.ts';
-import { reedEvidence } from '../../src/measure/second-reed.ts';
+import { reedEvidence, reedLooker } from '../../src/measure/second-reed.ts';
 import { readHoles } from '../../src/tab/holes.ts';
 import { type Example, fitNetwork, mistakesOf, sourceOf } from './fit-network.ts';
 import { matchNotes } from './metrics.ts';
@@ -30,7 +31,8 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   const segments = segment(frames, harpPitches(notes));
   const events = joinPieces(await findEvents(samples, frames, segments, harpGlides(notes), noPause));
   const readings = readHoles(events, notes);
-  const evidence = reedEvidence(samples, events, readings, notes).take;
+  const sights = events.map((_, i) => i).map(reedLooker(samples, events, readings, notes));
+  const evidence = reedEvidence(sights, events, readings).take;
   const played = events.map((event, i) => ({ ...spanOf(event), ...readings[i][0].note, f0Hz: event.f0Hz }));
   const truthOf = new Map(matchNotes(take.notes, played, MATCH).map(([r, e]) => [e, take.notes[r]]));
   return evidence.looks.flatMap((look, i) =>

@@ -1,4 +1,5 @@
-import { findEvents, type SoundEvent } from '../../src/analysis/events.ts';
+import type { SoundEvent } from '../../src/analysis/events.ts';
+import { findEvents } from '../../src/analysis/find-events.ts';
 import { analyseFrames, type Frames } from '../../src/analysis/frames.ts';
 import { harpGlides, harpPitches } from '../../src/analysis/pitches.ts';
 import { type Segment, segment } from '../../src/analysis/segment.ts';

@@ -1,7 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import type { SoundEvent } from '../../src/analysis/events.ts';
 import { Samples } from '../../src/audio/samples.ts';
-import { findClipped } from '../../src/measure/clipping.ts';
+import { findClipped, peakLooker } from '../../src/measure/clipping.ts';
 import { measureNotes } from '../../src/measure/notes.ts';
+import { noPause } from '../analysis/tones.ts';
 import { eventOf, harp, noteOf, RATE, sound, sure } from './sounds.ts';
 
 const C = harp();
@@ -20,29 +22,34 @@ function cut(share: number): Samples {
   );
 }
 
+/** Which of these notes are clipped. */
+const clippedIn = (samples: Samples, events: readonly SoundEvent[]): boolean[] =>
+  findClipped(events.map(peakLooker(samples)));
+
 const EVENTS = [eventOf(NOTE.midi, 0, 1), eventOf(NOTE.midi, 1, 2)];
 
 describe('notes cut off at the ceiling', () => {
   it('a whole note is not, however loud', () => {
-    expect(findClipped(cut(1), EVENTS)).toEqual([false, false]);
+    expect(clippedIn(cut(1), EVENTS)).toEqual([false, false]);
   });
 
   it('a note cut at a third of its peak is, the soft one after it is not', () => {
-    expect(findClipped(cut(0.33), EVENTS)).toEqual([true, false]);
+    expect(clippedIn(cut(0.33), EVENTS)).toEqual([true, false]);
   });
 
   it('a sine as loud as can be has round peaks (half as long above 0.9 as above 0.6 of a parabola)', () => {
     const sine = Float32Array.from({ length: RATE }, (_, n) => Math.sin((2 * Math.PI * 440 * n) / RATE));
-    expect(findClipped(Samples.from(sine, RATE), [eventOf(69, 0, 1)])).toEqual([false]);
+    expect(clippedIn(Samples.from(sine, RATE), [eventOf(69, 0, 1)])).toEqual([false]);
   });
 
   it('says nothing of silence and of notes too short', () => {
-    expect(findClipped(Samples.from(new Float32Array(RATE), RATE), [eventOf(69, 0, 1)])).toEqual([false]);
-    expect(findClipped(cut(0.33), [eventOf(69, 0, 0.12)])).toEqual([false]);
+    expect(clippedIn(Samples.from(new Float32Array(RATE), RATE), [eventOf(69, 0, 1)])).toEqual([false]);
+    expect(clippedIn(cut(0.33), [eventOf(69, 0, 0.12)])).toEqual([false]);
   });
 
-  it('leaves tone out with the reason, and keeps the pitch', () => {
-    const [first, second] = measureNotes(cut(0.33), EVENTS, [sure(NOTE), sure(NOTE)], C);
+  it('leaves tone out with the reason, and keeps the pitch', async () => {
+    const readings = [sure(NOTE), sure(NOTE)];
+    const [first, second] = await measureNotes(cut(0.33), EVENTS, readings, C, noPause);
     expect(first).toMatchObject({ tone: undefined, flags: ['clipped'] });
     expect(Math.abs(first.cents)).toBeLessThan(1);
     expect(first.intonation).not.toBeNull();

@@ -4,6 +4,7 @@ import { measureNotes } from '../../src/measure/notes.ts';
 import { reedOffsetOf, reedOffsets } from '../../src/measure/reed-offsets.ts';
 import { measureTone } from '../../src/measure/tone.ts';
 import { hzToMidi } from '../../src/units.ts';
+import { noPause } from '../analysis/tones.ts';
 import { eventOf, harp, noteOf, RATE, sound, sure } from './sounds.ts';
 
 const C = harp();
@@ -36,52 +37,61 @@ describe('how single reeds are tuned', () => {
 });
 
 describe('measures of notes', () => {
-  it('a just harp (7-limit) at 443 Hz played perfectly is in tune on itself', () => {
+  it('a just harp (7-limit) at 443 Hz played perfectly is in tune on itself', async () => {
     const just = harp({ temperament: 'just-7-limit', a4Hz: 443 });
     const reeds = just.filter((note) => note.bend === 0 && !note.over);
-    reeds.forEach((note, i) => {
-      if (i % 4 !== 0) return;
+    for (const [i, note] of reeds.entries()) {
+      if (i % 4 !== 0) continue;
       const midi = hzToMidi(note.f0Hz);
-      const [{ cents, leak }] = measureNotes(
+      const [{ cents, leak }] = await measureNotes(
         sound([{ midi, levelDb: 0 }], 0.4, -40),
         [eventOf(midi, 0, 0.4)],
         [sure(note)],
         just,
+        noPause,
       );
       expect(Math.abs(cents)).toBeLessThan(0.05);
       expect(leak).toBeNull();
-    });
+    }
   });
 
-  it('a whole-tone bend that only goes down 140 cents has that depth and is 60 cents high', () => {
+  it('a whole-tone bend that only goes down 140 cents has that depth and is 60 cents high', async () => {
     const bend = noteOf(C, 3, 'draw', 2);
     const midi = bend.midi + 0.6;
-    const [found] = measureNotes(
+    const [found] = await measureNotes(
       sound([{ midi, levelDb: 0 }], 0.5, -40),
       [eventOf(midi, 0, 0.5)],
       [sure(bend)],
       C,
+      noPause,
     );
     expect(found.cents).toBeCloseTo(60, 1);
     expect(found.intonation?.depthCents).toBeCloseTo(140, 1);
   });
 
-  it('what is under the noise is left out, with the reason', () => {
+  it('what is under the noise is left out, with the reason', async () => {
     const note = noteOf(C, 4, 'blow');
-    const [found] = measureNotes(
+    const [found] = await measureNotes(
       sound([{ midi: note.midi, levelDb: 0 }], 0.5),
       [eventOf(note.midi, 0, 0.5, { harmonicityDb: -5 })],
       [sure(note)],
       C,
+      noPause,
     );
     expect(found).toMatchObject({ intonation: null, leak: null, flags: ['too-noisy-to-judge'] });
     expect(found.tone).toBeUndefined();
   });
 
-  it('what is too short is left out, with the reason', () => {
+  it('what is too short is left out, with the reason', async () => {
     const note = noteOf(C, 4, 'blow');
     const event = eventOf(note.midi, 0, 0.09, { heldSec: [0.036, 0.072] });
-    const [found] = measureNotes(sound([{ midi: note.midi, levelDb: 0 }], 0.09), [event], [sure(note)], C);
+    const [found] = await measureNotes(
+      sound([{ midi: note.midi, levelDb: 0 }], 0.09),
+      [event],
+      [sure(note)],
+      C,
+      noPause,
+    );
     expect(found).toMatchObject({ intonation: null, flags: ['too-short-to-judge'] });
   });
 });

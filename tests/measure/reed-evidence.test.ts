@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { evidenceOf, REED_LOG_ODDS, reedLogOdds } from '../../src/measure/reed-evidence.ts';
 import { REED_NETWORK } from '../../src/measure/reed-network.ts';
 import { reedEvidence } from '../../src/measure/second-reed.ts';
-import { eventOf, harp, noteOf, type Reed, sound, sure } from './sounds.ts';
+import { eventOf, harp, noteOf, type Reed, sightsOf, sound, sure } from './sounds.ts';
 
 const C = harp();
 const FOUR = noteOf(C, 4, 'blow');
@@ -19,7 +19,7 @@ function oddsWith(others: readonly Reed[]): number {
   const samples = sound([...notes, ...others], TO_SEC + 0.6, -45);
   const events = NOTES.map(({ midi }, i) => eventOf(midi, ...TIMES[i]));
   const readings = NOTES.map((note) => sure(note));
-  const { take } = reedEvidence(samples, events, readings, C);
+  const { take } = reedEvidence(sightsOf(samples, events, readings, C), events, readings);
   const reed = take.looks[LAST].reeds.find(({ note, next }) => note.hole === 5 && next);
   if (reed === undefined) throw new Error('hole 5 was not seen');
   expect(evidenceOf(take, LAST, reed).every(Number.isFinite)).toBe(true);

@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { findReeds } from '../../src/measure/second-reed.ts';
 import type { HoleReading } from '../../src/tab/holes.ts';
 import type { NoteLeak } from '../../src/tab/note.ts';
-import { eventOf, harp, noteOf, type Reed, sound, sure } from './sounds.ts';
+import { eventOf, harp, noteOf, type Reed, reedsIn, sound, sure } from './sounds.ts';
 
 const C = harp();
 
@@ -20,7 +19,7 @@ function hear(
 ): NoteLeak | null {
   const note = noteOf(C, hole, breath, bend);
   const samples = sound([{ midi: note.midi, levelDb: 0 }, ...others], lengthSec, noiseDb);
-  return findReeds(samples, [eventOf(note.midi, 0, lengthSec)], [readings ?? sure(note)], C)[0].leak;
+  return reedsIn(samples, [eventOf(note.midi, 0, lengthSec)], [readings ?? sure(note)], C)[0].leak;
 }
 
 const NEIGHBOURS = [
@@ -73,7 +72,7 @@ describe('a second reed', () => {
       0.8,
       -45,
     );
-    const [{ leak }] = findReeds(samples, [eventOf(wave(note.midi), 0, 0.8)], [sure(note)], C);
+    const [{ leak }] = reedsIn(samples, [eventOf(wave(note.midi), 0, 0.8)], [sure(note)], C);
     expect(leak?.hole).toBe(5);
     expect(Math.abs(leak!.levelDb + 20)).toBeLessThan(2);
   });
@@ -123,9 +122,9 @@ describe('a second reed', () => {
       { midi: five.midi, levelDb: 0, toSec: 0.5 },
       { midi: four.midi, levelDb: 0, fromSec: 0.5 },
     ];
-    expect(findReeds(sound([...notes, ...echo], 1.1, -50), events, readings, C)[1].leak).toBeNull();
+    expect(reedsIn(sound([...notes, ...echo], 1.1, -50), events, readings, C)[1].leak).toBeNull();
     const stays: Reed = { midi: five.midi, levelDb: -12, fromSec: 0.5 };
-    expect(findReeds(sound([...notes, stays], 1.1, -50), events, readings, C)[1].leak?.hole).toBe(5);
+    expect(reedsIn(sound([...notes, stays], 1.1, -50), events, readings, C)[1].leak?.hole).toBe(5);
   });
 
   it('decides between 2 draw and 3 blow: 1 draw can only sound with a draw', () => {
@@ -143,10 +142,10 @@ describe('a second reed', () => {
       0.6,
       -40,
     );
-    const [found] = findReeds(samples, [eventOf(blow.midi, 0, 0.6)], [readings], C);
+    const [found] = reedsIn(samples, [eventOf(blow.midi, 0, 0.6)], [readings], C);
     expect(found.reading).toBe(1);
     expect(found.leak?.hole).toBe(1);
-    const alone = findReeds(
+    const alone = reedsIn(
       sound([{ midi: blow.midi, levelDb: 0 }], 0.6, -40),
       [eventOf(blow.midi, 0, 0.6)],
       [readings],
@@ -157,13 +156,13 @@ describe('a second reed', () => {
 
   it('brightness is the centre of the power in partial numbers', () => {
     const note = noteOf(C, 4, 'blow');
-    const dull = findReeds(
+    const dull = reedsIn(
       sound([{ midi: note.midi, levelDb: 0, slopeDbPerOctave: 40 }], 0.5),
       [eventOf(note.midi, 0, 0.5)],
       [sure(note)],
       C,
     );
-    const bright = findReeds(
+    const bright = reedsIn(
       sound([{ midi: note.midi, levelDb: 0, slopeDbPerOctave: 2 }], 0.5),
       [eventOf(note.midi, 0, 0.5)],
       [sure(note)],

@@ -3,6 +3,7 @@ import { CONTOUR_STEP_SEC, type SoundEvent } from '../../src/analysis/events.ts'
 import { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../../src/harp/types.ts';
+import { findReeds, type NoteReeds, type ReedSight, reedLooker } from '../../src/measure/second-reed.ts';
 import type { HoleReading } from '../../src/tab/holes.ts';
 import { midiToHz } from '../../src/units.ts';
 
@@ -102,3 +103,19 @@ export function noteOf(
 }
 
 export const sure = (note: PlayableNote): HoleReading[] => [{ note, probability: 1 }];
+
+/** What each note shows of second reeds. */
+export function sightsOf(
+  samples: Samples,
+  events: readonly SoundEvent[],
+  readings: readonly HoleReading[][],
+  notes: readonly PlayableNote[],
+): ReedSight[] {
+  const look = reedLooker(samples, events, readings, notes);
+  return events.map((_, i) => look(i));
+}
+
+/** The second reed of each note. */
+export function reedsIn(...[samples, events, readings, notes]: Parameters<typeof sightsOf>): NoteReeds[] {
+  return findReeds(sightsOf(samples, events, readings, notes), events, readings);
+}

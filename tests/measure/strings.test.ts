@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { findReeds } from '../../src/measure/second-reed.ts';
 import { hasCompany, isHeld } from '../../src/measure/strings.ts';
-import { eventOf, harp, noteOf, type Reed, sound, sure } from './sounds.ts';
+import { eventOf, harp, noteOf, type Reed, reedsIn, sound, sure } from './sounds.ts';
 
 const found = (...windows: number[][]) => windows.map((windowDb) => ({ windowDb }));
 const never = (count: number): boolean[] => Array.from({ length: count }, () => false);
@@ -48,5 +47,5 @@ function leaksOf(lengthSec: number, others: readonly Reed[]): (number | null)[] 
   const samples = sound(reeds, (NOTES + 1) * lengthSec, -45);
   const events = times.map(([fromSec, toSec]) => eventOf(MAIN.midi, fromSec, toSec));
   const readings = times.map(() => sure(MAIN));
-  return findReeds(samples, events, readings, C).map(({ leak }) => leak?.hole ?? null);
+  return reedsIn(samples, events, readings, C).map(({ leak }) => leak?.hole ?? null);
 }
