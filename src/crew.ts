@@ -28,14 +28,30 @@ export interface Crew {
   ): Promise<Result[]>;
 }
 
+/** A piece of a part: its place, and its items [from, to). */
+export interface Piece {
+  readonly place: number;
+  readonly from: number;
+  readonly to: number;
+}
+
+/** The pieces that so many items make. */
+export function piecesOf({ pieceSize }: { readonly pieceSize: number }, count: number): Piece[] {
+  return Array.from({ length: Math.ceil(count / pieceSize) }, (_, place) => ({
+    place,
+    from: place * pieceSize,
+    to: Math.min(count, (place + 1) * pieceSize),
+  }));
+}
+
 /** All is done in this thread. */
 export const ALONE: Crew = {
   async work(part, samples, given, count, pause) {
     const doItems = part.begin(samples, given);
     const results: ReturnType<typeof doItems>[] = [];
-    for (let from = 0; from < count; from += part.pieceSize) {
+    for (const { from, to } of piecesOf(part, count)) {
       await pause(from / count);
-      results.push(doItems(from, Math.min(count, from + part.pieceSize)));
+      results.push(doItems(from, to));
     }
     return results;
   },

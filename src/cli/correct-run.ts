@@ -100,13 +100,15 @@ async function takeOfRecording(
   }
   const [
     { readRecording },
-    { transcribe, STAGES },
+    { STAGES },
+    { transcribeOnCores },
     { buildTake },
     { checkWritable, writeTake },
     { createProgress },
   ] = await Promise.all([
     import('../audio/read.ts'),
     import('../pipeline.ts'),
+    import('./transcribe-on-cores.ts'),
     import('../take/take.ts'),
     import('../take/store.ts'),
     import('./progress.ts'),
@@ -120,7 +122,7 @@ async function takeOfRecording(
       signal,
       onProgress: (fraction) => progress.report('reading', fraction),
     });
-    const findings = await transcribe(recording.samples, {
+    const findings = await transcribeOnCores(recording.samples, {
       ...harp,
       signal,
       onProgress: (stage, fraction) => progress.report(stage, fraction),

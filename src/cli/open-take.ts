@@ -14,11 +14,12 @@ import { createProgress } from './progress.ts';
 
 /** The engine, loaded only when a recording has to be heard. */
 async function loadEngine(): Promise<Engine> {
-  const [{ readRecording }, { transcribe, STAGES }] = await Promise.all([
+  const [{ readRecording }, { STAGES }, { transcribeOnCores }] = await Promise.all([
     import('../audio/read.ts'),
     import('../pipeline.ts'),
+    import('./transcribe-on-cores.ts'),
   ]);
-  return { readRecording, transcribe, stages: STAGES };
+  return { readRecording, transcribe: transcribeOnCores, stages: STAGES };
 }
 
 const TAKE_START = /^\uFEFF?\s*\{/;

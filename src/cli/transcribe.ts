@@ -65,13 +65,19 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
         );
       }
       const music = await readMusicOptions(options, io);
-      const [{ transcribeFiles }, { HearPool }, { readRecording }, { transcribe, STAGES }] =
-        await Promise.all([
-          import('./transcribe-files.ts'),
-          import('./hear-pool.ts'),
-          import('../audio/read.ts'),
-          import('../pipeline.ts'),
-        ]);
+      const [
+        { transcribeFiles },
+        { HearPool },
+        { readRecording },
+        { transcribe, STAGES },
+        { transcribeOnCores },
+      ] = await Promise.all([
+        import('./transcribe-files.ts'),
+        import('./hear-pool.ts'),
+        import('../audio/read.ts'),
+        import('../pipeline.ts'),
+        import('./transcribe-on-cores.ts'),
+      ]);
       const threads = Math.min(availableParallelism(), MOST_THREADS);
       const code = await transcribeFiles(
         audio,
@@ -88,7 +94,12 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
         },
         io,
         {
-          engine: { readRecording, transcribe, stages: STAGES },
+          // Of several, each has a thread of its own.
+          engine: {
+            readRecording,
+            transcribe: audio.length > 1 ? transcribe : transcribeOnCores,
+            stages: STAGES,
+          },
           openPool: (recordings, named, signal) =>
             recordings > 1 && threads > 1 ? new HearPool(Math.min(threads, recordings), named, signal) : null,
           ahead: AHEAD_PER_THREAD * threads,

@@ -1,0 +1,10 @@
+import { FOLLOW_PITCHES } from './analysis/cut-repeats.ts';
+import { HEAR_FRAMES } from './analysis/frames.ts';
+import { MEASURE_EVENTS } from './analysis/measure-events.ts';
+import type { Part } from './crew.ts';
+import { LOOK_AT_NOTES } from './measure/notes.ts';
+
+/** Every part of the pipeline that a crew can divide, by name, for threads that are told names. */
+export const PARTS: ReadonlyMap<string, Part<never, unknown>> = new Map(
+  [HEAR_FRAMES, FOLLOW_PITCHES, MEASURE_EVENTS, LOOK_AT_NOTES].map((part) => [part.name, part]),
+);
