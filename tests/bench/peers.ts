@@ -65,19 +65,25 @@ export function asNotes(
 }
 
 /** User and system time of a program and its children by bash's own count. @throws Error when it fails */
-export function timed(command: readonly string[]): { readonly stdout: string; readonly cpuSec: number } {
+export function timed(command: readonly string[]): {
+  readonly stdout: string;
+  readonly cpuSec: number;
+  readonly wallSec: number;
+} {
   const script = '"$@"; code=$?; times >&3; exit $code';
+  const begun = performance.now();
   const result = spawnSync('bash', ['-c', script, 'bash', ...command], {
     stdio: ['ignore', 'pipe', 'pipe', 'pipe'],
     maxBuffer: 2 ** 30,
   });
+  const wallSec = (performance.now() - begun) / 1000;
   if (result.status !== 0) throw new Error(`${command[0]} failed: ${result.stderr.toString().slice(-400)}`);
   const children = result.output[3]!.toString().trim().split('\n').at(-1)!;
   let cpuSec = 0;
   for (const [, minutes, seconds] of children.matchAll(/(\d+)m([\d.]+)s/g)) {
     cpuSec += Number(minutes) * 60 + Number(seconds);
   }
-  return { stdout: result.stdout.toString(), cpuSec };
+  return { stdout: result.stdout.toString(), cpuSec, wallSec };
 }
 
 function withAubio(take: LabelledTake): ReturnType<Peer['run']> {

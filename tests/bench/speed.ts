@@ -1,4 +1,5 @@
 import { writeFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { peakTo } from '../../samples/synth/degrade.ts';
@@ -13,7 +14,11 @@ import { timed } from './peers.ts';
 export interface SpeedRow {
   readonly program: string;
   readonly audioSec: number;
+  /** That the program may use. */
+  readonly cores: number;
   readonly cpuSec: number;
+  /** By the clock; only of a quiet machine does it tell anything. */
+  readonly wallSec: number;
   /** Seconds of audio for each second of CPU time. */
   readonly realTimeFactor: number;
   /** Largest resident memory in MB; null when it can't be measured here. */
@@ -21,47 +26,65 @@ export interface SpeedRow {
 }
 
 const RATE = 44100;
+const ONE_CORE = ['taskset', '-c', '0'];
 const CLI = fileURLToPath(new URL('../../bin/reedtrace.js', import.meta.url));
 
 /**
- * Runs the built command line, and aubionotes where it is installed, on takes of these lengths; best of `runs`.
- * CPU time is user and system time of all threads, so it does not depend on how many cores there are.
+ * Runs the built command line on one core and on all, and aubionotes where it is installed, on takes of these lengths;
+ * best of `runs`, which take turns, so that what else the machine does meets all alike.
+ * CPU time is user and system time of all threads.
  */
 export function measureSpeed(lengthsSec: readonly number[], runs: number): SpeedRow[] {
-  return inTemporaryFolder((folder) => {
-    const rows: SpeedRow[] = [];
-    for (const lengthSec of lengthsSec) {
+  return inTemporaryFolder((folder) =>
+    lengthsSec.flatMap((lengthSec) => {
       const path = join(folder, `${lengthSec}.wav`);
       writeFileSync(path, encodeWav([longTake(lengthSec)], RATE));
-      const ours = [process.execPath, CLI, 'transcribe', path, '--harp', 'C', '--no-save', '--quiet'];
-      rows.push(best('reedtrace', ours, lengthSec, runs, folder));
-      if (hasProgram('aubionotes'))
-        rows.push(best('aubionotes', ['aubionotes', '-i', path], lengthSec, runs, folder));
-    }
-    return rows;
-  });
+      const trials = programs(path);
+      const rows = Array.from({ length: runs }, () =>
+        trials.map((trial) => runOnce(trial, lengthSec, join(folder, 'memory.txt'))),
+      );
+      return trials.map((_, i) => rows.map((row) => row[i]).reduce(better));
+    }),
+  );
 }
 
-function best(
-  program: string,
-  command: readonly string[],
-  audioSec: number,
-  runs: number,
-  folder: string,
-): SpeedRow {
-  const log = join(folder, 'memory.txt');
+interface Trial {
+  readonly program: string;
+  readonly cores: number;
+  readonly command: readonly string[];
+}
+
+function programs(path: string): Trial[] {
+  const ours = [process.execPath, CLI, 'transcribe', path, '--harp', 'C', '--no-save', '--quiet'];
+  const cores = availableParallelism();
+  const all = { program: 'reedtrace', cores, command: ours };
+  const one = { program: 'reedtrace', cores: 1, command: [...ONE_CORE, ...ours] };
+  const peer = { program: 'aubionotes', cores: 1, command: ['aubionotes', '-i', path] };
+  return [
+    ...(cores > 1 && hasProgram('taskset') ? [one] : []),
+    all,
+    ...(hasProgram('aubionotes') ? [peer] : []),
+  ];
+}
+
+function runOnce({ program, cores, command }: Trial, audioSec: number, log: string): SpeedRow {
   const gnuTime = hasProgram('/usr/bin/time');
-  let cpuSec = Infinity;
-  let peakMb: number | null = null;
-  for (let run = 0; run < runs; run++) {
-    const whole = gnuTime ? ['/usr/bin/time', '-f', '%M', '-o', log, ...command] : command;
-    cpuSec = Math.min(cpuSec, timed(whole).cpuSec);
-    if (gnuTime) {
-      const mb = Number(timed(['tail', '-1', log]).stdout) / 1024;
-      peakMb = peakMb === null ? mb : Math.min(peakMb, mb);
-    }
-  }
-  return { program, audioSec, cpuSec, realTimeFactor: audioSec / cpuSec, peakMb };
+  const whole = gnuTime ? ['/usr/bin/time', '-f', '%M', '-o', log, ...command] : command;
+  const { cpuSec, wallSec } = timed(whole);
+  const peakMb = gnuTime ? Number(timed(['tail', '-1', log]).stdout) / 1024 : null;
+  return { program, audioSec, cores, cpuSec, wallSec, realTimeFactor: audioSec / cpuSec, peakMb };
+}
+
+/** The least of each figure; of memory the most, as it must suffice. */
+function better(a: SpeedRow, b: SpeedRow): SpeedRow {
+  const cpuSec = Math.min(a.cpuSec, b.cpuSec);
+  return {
+    ...a,
+    cpuSec,
+    wallSec: Math.min(a.wallSec, b.wallSec),
+    realTimeFactor: a.audioSec / cpuSec,
+    peakMb: a.peakMb === null || b.peakMb === null ? null : Math.max(a.peakMb, b.peakMb),
+  };
 }
 
 /** Tunes one after another on a C harp until the length is reached. */

@@ -1,5 +1,5 @@
 import { fileURLToPath } from 'node:url';
-import { beforeAll, describe, expect, it } from 'vitest';
+import { beforeAll, describe, expect, it, vi } from 'vitest';
 import type { Samples } from '../../src/audio/samples.ts';
 import type { Part } from '../../src/crew.ts';
 import type { Transcription } from '../../src/pipeline.ts';
@@ -13,7 +13,7 @@ const { transcribe } = await built<typeof import('../../src/pipeline.ts')>('pipe
 const { readRecording } = await built<typeof import('../../src/audio/read.ts')>('audio/read');
 
 const TAKE = fileURLToPath(new URL('../../samples/homework-kitchen.wav', import.meta.url));
-const SQUARES = Array.from({ length: 40 }, (_, i) => i ** 2);
+const SQUARES = Array.from({ length: 80 }, (_, i) => i ** 2);
 
 let samples: Samples;
 let alone: Transcription;
@@ -22,11 +22,11 @@ beforeAll(async () => {
   alone = await transcribe(samples);
 });
 
-/** Squares, one a piece, under the name of a part that other threads know as something else. */
-const squares = (name: string): Part<unknown, number> => ({
+/** Squares under the name of a part that other threads know as something else, in pieces of the same size. */
+const squares = (name: string): Part<unknown, number[]> => ({
   name,
-  pieceSize: 1,
-  begin: () => (from) => from ** 2,
+  pieceSize: 20,
+  begin: () => (from, to) => SQUARES.slice(from, to),
 });
 
 describe('several threads at one take', () => {
@@ -44,14 +44,13 @@ describe('several threads at one take', () => {
 
   it('what threads that die have left is done here', async () => {
     const crew = new ThreadCrew(2);
-    // They take pieces and break on what they were given.
+    // They take pieces and break on what they were given, before the first is done here.
     const given = { events: SQUARES.map(() => null), readings: [], notes: [] };
-    expect(await crew.work(squares('look at notes'), samples, given, SQUARES.length, patience)).toEqual(
-      SQUARES,
-    );
-    expect(crew.helpers).toBeLessThan(2);
-    expect(await crew.work(squares('unknown'), samples, given, SQUARES.length, noPause)).toEqual(SQUARES);
-    await crew.close();
+    const untilDead = () => vi.waitFor(() => expect(crew.helpers).toBe(0), 10_000);
+    const work = async (name: string, pause: () => Promise<void>): Promise<number[]> =>
+      (await crew.work(squares(name), samples, given, SQUARES.length, pause)).flat();
+    expect(await work('look at notes', untilDead)).toEqual(SQUARES);
+    expect(await work('squares', noPause)).toEqual(SQUARES);
   });
 
   it('tells how much is done, from nothing on and never less than before', async () => {
@@ -96,6 +95,3 @@ describe('several threads at one take', () => {
     await crew.close();
   });
 });
-
-/** Time for the others to begin. */
-const patience = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 20));
