@@ -3,8 +3,11 @@ import type { Samples } from '../audio/samples.ts';
 import { type TranscribeOptions, type Transcription, transcribe } from '../pipeline.ts';
 import { ThreadCrew } from './thread-crew.ts';
 
-/** Threads have to start and to compile the programme for themselves: takes of two minutes gain nothing. [measured] */
-const SHORTEST_SEC = 300;
+/**
+ * Threads have to start and to compile the programme for themselves, half a second of processor time: ten minutes would
+ * save less by the clock than they cost. [measured]
+ */
+const SHORTEST_SEC = 900;
 /** An hour is to stay below 500 MB, and each thread needs some 30 MB of its own. [measured] */
 const MOST_THREADS = 3;
 
