@@ -10,6 +10,7 @@ import { type Match, matchNotes, type PlayedNote } from './match.ts';
 import { nominalMidi, type Reference, takeHarp } from './reference.ts';
 import { findHeldThrough, type HeldThrough } from './repeats.ts';
 import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
+import { unmeasuredRemarks } from './unmeasured.ts';
 import { Wanted } from './wanted.ts';
 import { counted, holeName, intervalInWords, placeInWords, seconds } from './words.ts';
 
@@ -135,7 +136,7 @@ class Judge {
       missed: this.#missed,
       ...summariseTempo(tempo, offs),
       levels,
-      remarks: [...this.#remarks(), ...levelRemark(levels)],
+      remarks: [...this.#remarks(), ...levelRemark(levels), ...unmeasuredRemarks(this.#take.notes)],
     };
   }
 

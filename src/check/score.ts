@@ -1,3 +1,4 @@
+import { NOISY } from '../measure/unmeasurable.ts';
 import type { FindingKind, Tolerances } from './finding.ts';
 import type { Judgement } from './judge.ts';
 import type { Reference } from './reference.ts';
@@ -45,6 +46,7 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
       .filter(({ kind }) => kind === 'second-reed' || kind === 'breath-noise')
       .map(({ noteId }) => noteId),
   ).size;
+  const clear = notes.filter(({ note }) => !note.flags.includes(NOISY)).length;
   const parts: ScorePart[] = [
     {
       part: 'notes',
@@ -70,8 +72,12 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
     },
     {
       part: 'clean',
-      score: share(notes.length - dirty, notes.length),
-      because: `${notes.length - dirty} of ${notes.length} clean`,
+      score: share(clear - dirty, clear),
+      because:
+        [
+          ...(clear > 0 ? [`${clear - dirty} of ${clear} clean`] : []),
+          ...(clear < notes.length ? [`${counted(notes.length - clear, 'note')} too noisy to judge`] : []),
+        ].join('; ') || 'no notes to judge',
       weight: WEIGHTS.clean,
     },
   ];

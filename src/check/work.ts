@@ -1,3 +1,4 @@
+import { NOISY } from '../measure/unmeasurable.ts';
 import { leaks } from './clean.ts';
 import type { Finding, FindingKind, Tolerances } from './finding.ts';
 import type { Judgement } from './judge.ts';
@@ -131,11 +132,12 @@ export function wentWell(judgement: Judgement, reference: Reference, tolerances:
     well.push(
       `${good} of ${bends.length} ${bends.length === 1 ? 'bend' : 'bends'} within ${tolerances.bendCents} cents`,
     );
-  if (notes.length > 0 && none('second-reed')) {
+  const clear = notes.filter(({ note }) => !note.flags.includes(NOISY)).length;
+  if (clear > 0 && none('second-reed')) {
     const excused = notes.filter(({ note }) => leaks(note, tolerances)).length;
     well.push(
       excused === 0
-        ? `clean single notes: no second reed in ${counted(notes.length, 'note')}`
+        ? `clean single notes: no second reed in ${counted(clear, 'note')}`
         : `no second reed but in ${counted(excused, 'note')} that ${excused === 1 ? 'has' : 'have'} one in the reference, too`,
     );
   }

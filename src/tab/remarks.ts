@@ -1,3 +1,4 @@
+import { NOISY } from '../measure/unmeasurable.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { DOUBTFUL, isSettled } from './redecode.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
@@ -56,4 +57,12 @@ export function remarkLegend(notes: readonly Note[]): string {
     notes.some((note) => leakingHole(note) !== null) && '"leak #5" hole 5 sounds too',
   ];
   return meanings.filter((meaning) => meaning !== false).join(' · ');
+}
+
+/** Says of how many notes no fault can be told, and why; empty when of none. */
+export function unjudgedInWords(notes: readonly Note[]): string {
+  const noisy = notes.filter(({ flags }) => flags.includes(NOISY)).length;
+  if (noisy === 0) return '';
+  const those = noisy === 1 ? 'One note is' : `${noisy} notes are`;
+  return `${those} too noisy for pitch and second reeds to be judged.`;
 }

@@ -1,7 +1,7 @@
 import stringWidth from 'string-width';
 import type { FoundHarp } from './find-harp.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
-import { isDoubtful, remarkLegend, remarksOn } from './remarks.ts';
+import { isDoubtful, remarkLegend, remarksOn, unjudgedInWords } from './remarks.ts';
 import { formatTabNote, legend, type TabStyle } from './text.ts';
 import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
@@ -187,6 +187,7 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
   const faint = (text: string) => prose(text).map((line) => paint.faint(line));
   const found = findingInWords(source);
   const remarks = remarkLegend(source.notes);
+  const unjudged = unjudgedInWords(source.notes);
   const lines = [
     ...prose(`${source.source.file}: ${harpInWords(source)}`),
     ...(found === null ? [] : prose(found)),
@@ -201,6 +202,7 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
     '',
     ...leftOverLines(words, prose, style),
     ...prose(closingLine(source, phrases.length, style)),
+    ...(unjudged === '' ? [] : prose(unjudged)),
   ];
   return `${lines.join('\n')}\n`;
 }

@@ -14,6 +14,14 @@ const sheet = (findings: Findings, options: Partial<SheetOptions> = {}) =>
 const PHRASES = ["4 -4 5 -4 4 -3''", '6 -6 6 5'];
 
 describe('formatSheet', () => {
+  it('says of how many notes no fault can be told', () => {
+    const found = exampleFindings(PHRASES);
+    const notes = found.notes.map((note, i) => (i < 2 ? { ...note, flags: ['too-noisy-to-judge'] } : note));
+    expect(sheet({ ...found, notes })).toMatch(
+      /2 notes are too noisy for pitch and second reeds to be judged\.\n$/,
+    );
+  });
+
   it('prints one line a phrase, with its time, between the harp and the closing line', () => {
     expect(sheet(exampleFindings(PHRASES))).toBe(`\
 take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
