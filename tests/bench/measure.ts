@@ -9,6 +9,7 @@ import {
   tallyNotes,
   tallyTab,
 } from './metrics.ts';
+import { addCauses, type ReedCauses, reedCauses } from './reed-causes.ts';
 import { addReeds, type ReedTally, tallyReeds } from './second-reeds.ts';
 import type { LabelledTake } from './takes.ts';
 
@@ -17,6 +18,8 @@ export interface EstimatedNote extends TabbedNote {
   /** [0, 1]; null when the transcriber says nothing. */
   readonly confidence: number | null;
   readonly leak: { readonly hole: number; readonly levelDb: number } | null;
+  /** Why measures are missing, from transcribers that say so. */
+  readonly flags?: readonly string[];
 }
 
 /** What was measured on one take or, added up, on many. */
@@ -38,6 +41,8 @@ export interface Measured {
   readonly leaks: Tally;
   /** The loud ones of them. */
   readonly loudReeds: ReedTally;
+  /** Those missed and those wrongly said, by cause. */
+  readonly reedCauses: ReedCauses;
   readonly errors: Readonly<Record<ErrorKind, number>>;
 }
 
@@ -49,6 +54,7 @@ const HELD_SEC = 0.15;
 export function measureTake(take: LabelledTake, estimate: readonly EstimatedNote[]): Measured {
   const reference = take.notes;
   const pairs = matchNotes(reference, estimate, { offsetRatio: null });
+  const reedPairs = matchNotes(reference, estimate, { offsetRatio: null, onsetToleranceSec: REED_ONSET_SEC });
   const held = pairs.filter(([r]) => reference[r].sustainSec[1] - reference[r].sustainSec[0] >= HELD_SEC);
   const cents = (bent: boolean): number[] =>
     held
@@ -87,11 +93,8 @@ export function measureTake(take: LabelledTake, estimate: readonly EstimatedNote
       reference: reference.filter((note) => note.leak).length,
       estimated: estimate.filter((note) => note.leak).length,
     },
-    loudReeds: tallyReeds(
-      reference,
-      estimate,
-      matchNotes(reference, estimate, { offsetRatio: null, onsetToleranceSec: REED_ONSET_SEC }),
-    ),
+    loudReeds: tallyReeds(reference, estimate, reedPairs),
+    reedCauses: reedCauses(take, estimate, reedPairs),
     errors,
   };
 }
@@ -113,6 +116,7 @@ export function addMeasured(parts: readonly Measured[]): Measured {
     confidence: parts.flatMap((m) => m.confidence),
     leaks: tallies((m) => m.leaks),
     loudReeds: addReeds(parts.map((m) => m.loudReeds)),
+    reedCauses: addCauses(parts.map((m) => m.reedCauses)),
     errors: Object.fromEntries(
       ERROR_KINDS.map((kind) => [kind, parts.reduce((sum, m) => sum + m.errors[kind], 0)]),
     ) as Record<ErrorKind, number>,

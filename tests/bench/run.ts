@@ -15,6 +15,7 @@ import {
   comparisonTable,
   errorTable,
   type Rival,
+  reedCauseTable,
   reedTable,
   reliabilityTable,
   scoreTable,
@@ -88,6 +89,7 @@ async function main(): Promise<void> {
     'Second reeds',
     `${reedTable(byCategory)}\nof any level: found ${leaks.matched} of ${leaks.reference}, ${leaks.estimated} reported`,
   );
+  section('Second reeds wrong, by cause', reedCauseTable(total(byCategory)));
   reportFailures(takes, given);
   if (Number(values.worst) > 0)
     section('Takes with the most errors', worstTable(takes, parts, Number(values.worst)));
@@ -275,6 +277,7 @@ function summary(m: Measured): Record<string, unknown> {
     calibrationError: calibrationError(m.confidence),
     leaks: m.leaks,
     loudReeds: m.loudReeds,
+    reedCauses: m.reedCauses,
     errors: m.errors,
   };
 }

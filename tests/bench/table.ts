@@ -1,5 +1,6 @@
 import { ERROR_KIND_LABELS, ERROR_KINDS } from './error-kinds.ts';
 import { addMeasured, calibrationError, f1, type Measured, quantile, reliability } from './measure.ts';
+import { REED_CAUSES, type ReedCause } from './reed-causes.ts';
 
 export type ByCategory = ReadonlyMap<string, Measured>;
 
@@ -97,6 +98,17 @@ export function reedTable(byCategory: ByCategory): string {
       .map(([name, m]) => row(name, m)),
     row('all', total(byCategory)),
   ]);
+}
+
+/** Second reeds from -20 dB on that are missed and that are wrongly said, by cause. */
+export function reedCauseTable({ reedCauses }: Measured): string {
+  const causes = Object.entries(REED_CAUSES) as [ReedCause, string][];
+  const rows = causes.map(([cause, label]) => [
+    label,
+    String(reedCauses[cause].missed),
+    String(reedCauses[cause].wronglySaid),
+  ]);
+  return textTable([['from -20 dB on, why', 'missed', 'wrongly said'], ...rows]);
 }
 
 /** How many notes are wrong in which way. */
