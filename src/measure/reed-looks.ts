@@ -8,8 +8,10 @@ import type { HeldSpectrum } from './held-spectrum.ts';
 import { type CombFinding, JUDGED_PARTIALS, type ReedComb, type SeenPartial } from './reed-comb.ts';
 import { levelWhileSounding, soundingShare } from './sounding.ts';
 
-/** Weaker than this nothing is reported: breath, rooms and codecs leave as much. */
+/** Weaker than this nothing is taken for a reed by rules: breath, rooms and codecs leave as much. */
 const WEAKEST_DB = -25;
+/** Reeds whose evidence is weighed may seem as weak: a room's notches and a telephone's band take 10 dB at times. */
+const WEAKEST_WEIGHED_DB = -36;
 /** From this level on a reed further off than the next hole is looked for: it is meant, or a split gone wrong. */
 const MEANT_DB = -10;
 /** Holes that a chord or a split spans to one side. */
@@ -164,7 +166,8 @@ function lookForReeds(
       const holes = Math.abs(reed.hole - note.hole);
       if (holes === 0 || holes > (other ? 1 : widest)) return [];
       const finding = comb.look(reed.f0Hz);
-      if (finding === null || levelWhileSounding(finding) < (holes === 1 ? WEAKEST_DB : MEANT_DB)) return [];
+      const leastDb = holes > 1 ? MEANT_DB : other ? WEAKEST_DB : WEAKEST_WEIGHED_DB;
+      if (finding === null || levelWhileSounding(finding) < leastDb) return [];
       return [{ note: reed, finding, reading, next: holes === 1, around: null }];
     });
   });
@@ -219,6 +222,7 @@ export function soundsAlong(
 ): boolean {
   const { finding } = reed;
   if (!standsOut(finding) || soundingShare(finding) < LEAST_SOUNDING) return false;
+  if (levelWhileSounding(finding) < WEAKEST_DB) return false;
   const aboveDb = aboveEchoDb(reed, look, events, index, echo);
   if (aboveDb === Number.POSITIVE_INFINITY) return true;
   if (aboveDb < ABOVE_ECHO_DB) return false;

@@ -22,6 +22,8 @@ import { ReedTable } from './reed-table.ts';
 import { levelWhileSounding, soundingShare } from './sounding.ts';
 import { hasCompany, isHeld } from './strings.ts';
 
+/** Weaker than this nothing is reported. */
+const WEAKEST_DB = -25;
 /** As loud as this against the note, and sounding all through it, a second reed was meant. */
 const CHORD_DB = -6;
 /** What proves a reading of the other breath wrong is held to more than a leak is. */
@@ -69,8 +71,9 @@ export function findReeds(
       stronger(likelyReeds(take, i)[0] ?? null, other === null || isWeighed(other) ? null : other) ??
       strongest(sure.filter((reed) => reed.reading > 0 && isProof(reed)));
     const main = readings[i][best?.reading ?? 0].note;
+    const levelDb = best === null ? Number.NEGATIVE_INFINITY : reedLevelDb(best, main, look, table, room);
     return {
-      leak: best === null ? null : asLeak(best, main, reedLevelDb(best, main, look, table, room)),
+      leak: best === null || levelDb < WEAKEST_DB ? null : asLeak(best, main, levelDb),
       brightness: look.brightness,
       reading: best?.reading ?? 0,
     };
