@@ -18,8 +18,9 @@ import { ReedtraceError } from './errors.ts';
 import { parseHarpKey } from './harp/keys.ts';
 import { type CustomHarp, ownParts, playableNotes } from './harp/playable.ts';
 import { temperamentById } from './harp/temperaments.ts';
-import type { HarpSpec } from './harp/types.ts';
-import { measureNotes } from './measure/notes.ts';
+import type { HarpSpec, PlayableNote } from './harp/types.ts';
+import { heardAt } from './measure/louder-reed.ts';
+import { measureNotes, type NoteMeasures } from './measure/notes.ts';
 import { findPhrases, type Phrase } from './music/phrases.ts';
 import { buildNotes } from './tab/build-notes.ts';
 import { type FittedGuess, type FoundHarp, findHarp, type HarpGuess } from './tab/find-harp.ts';
@@ -77,17 +78,15 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
     (fraction) => pause('finding notes', fraction),
     crew,
   );
-  const { events, played } = keepPlayed(joinPieces(heard), samples);
+  const { events: kept, played } = keepPlayed(joinPieces(heard), samples);
   await pause('finding holes', 0);
-  const [guess, ...others] = guessHarp(events, a4Hz, options);
-  const { harp, fit, readings } = readOnHarp(events, guess, options);
-  const measured = await measureNotes(
-    samples,
-    events,
-    readings,
+  const [guess, ...others] = guessHarp(kept, a4Hz, options);
+  const { harp, fit, readings: first } = readOnHarp(kept, guess, options);
+  const { events, readings, measured } = await measureLoudest(
+    kept,
+    first,
     playableNotes(harp),
-    (fraction) => pause('measuring', fraction),
-    crew,
+    (...notes) => measureNotes(samples, ...notes, (fraction) => pause('measuring', fraction), crew),
   );
   const notes = buildNotes(events, readings, played, measured);
   return {
@@ -195,6 +194,31 @@ function readOnHarp(
   const harp =
     fit === null ? { ...spec, a4Hz: a4 } : { ...spec, a4Hz: fit.a4Hz, temperament: fit.temperament };
   return { harp, fit, readings: readHoles(events, playableNotes(harp)) };
+}
+
+/** Notes as they are read on a harp. */
+type ReadNotes = [
+  events: readonly SoundEvent[],
+  readings: readonly HoleReading[][],
+  notes: readonly PlayableNote[],
+];
+
+/** Measures every note; where a second reed turns out to be louder it is the note, and all is read and measured anew. */
+async function measureLoudest(
+  ...[events, readings, notes, measure]: [...ReadNotes, (...read: ReadNotes) => Promise<NoteMeasures[]>]
+): Promise<{
+  readonly events: readonly SoundEvent[];
+  readonly readings: readonly HoleReading[][];
+  readonly measured: readonly NoteMeasures[];
+}> {
+  const measured = await measure(events, readings, notes);
+  if (measured.every(({ louder }) => louder === null)) return { events, readings, measured };
+  const heard = events.map((event, i) => {
+    const { louder } = measured[i];
+    return louder === null ? event : heardAt(event, louder);
+  });
+  const again = readHoles(heard, notes);
+  return { events: heard, readings: again, measured: await measure(heard, again, notes) };
 }
 
 function tuningRemarks(fit: TuningFit | null, options: TranscribeOptions): string[] {

@@ -8,6 +8,7 @@ import { hzToMidi } from '../units.ts';
 import { findClipped, type Peaks, peakLooker } from './clipping.ts';
 import { findHeld } from './held.ts';
 import { measureIntonation } from './intonation.ts';
+import type { LouderReed } from './louder-reed.ts';
 import { type ReedOffsets, reedOffsetOf, reedOffsets } from './reed-offsets.ts';
 import { findReeds, type NoteReeds, type ReedSight, reedLooker } from './second-reed.ts';
 import { measureTone, type Tone } from './tone.ts';
@@ -24,6 +25,8 @@ export interface NoteMeasures {
   readonly tone: NoteTone | undefined;
   /** Place of the reading that a second reed proves; 0 as a rule (see `NoteReeds`). */
   readonly reading: number;
+  /** A second reed that is the note, since it is louder; null as a rule. */
+  readonly louder: LouderReed | null;
   /** Why something is missing: `too-short-to-judge`, `too-noisy-to-judge`, `clipped`. */
   readonly flags: readonly string[];
 }
@@ -111,7 +114,7 @@ function judgeNote(
   {
     sound: { midi, intonation, tone },
     note,
-    reeds: { leak, brightness, reading },
+    reeds: { leak, brightness, reading, louder },
     clipped,
     offsets,
   }: {
@@ -135,6 +138,7 @@ function judgeNote(
     // A clipped tone is the recorder's: as loud and even as it can be, and brighter. Pitch and reeds outlast it.
     tone: noisy || clipped ? undefined : { ...tone, brightness },
     reading,
+    louder,
     flags: [...(noisy ? [NOISY] : intonation === null ? [SHORT] : []), ...(clipped ? [CLIPPED] : [])],
   };
 }

@@ -10,6 +10,7 @@ import {
   type Look,
   type SeenReed,
   soundsAlong,
+  WEAKEST_DB,
   worth,
 } from './reed-looks.ts';
 import { REED_NETWORK } from './reed-network.ts';
@@ -77,7 +78,9 @@ export function evidenceOf(take: TakeEvidence, index: number, reed: SeenReed): n
   const decoys = look.decoys.filter((decoy) => !isNeighbour(decoy, index, events));
   const others = otherBreathCount - (otherBreath[index] ? 1 : 0);
   const spreadDb = spreadAgainst(table.soundOf(note), reed);
-  const rivals = look.reeds.filter((other) => other !== reed && other.reading === 0);
+  const rivals = look.reeds.filter(
+    (other) => other !== reed && other.reading === 0 && levelWhileSounding(other.finding) >= WEAKEST_DB,
+  );
   const { beforeDb, afterDb } = around ?? NOTHING_AROUND;
   const main = look.around ?? NOTHING_AROUND;
   return [

@@ -8,8 +8,8 @@ import type { HeldSpectrum } from './held-spectrum.ts';
 import { type CombFinding, JUDGED_PARTIALS, type ReedComb, type SeenPartial } from './reed-comb.ts';
 import { levelWhileSounding, soundingShare } from './sounding.ts';
 
-/** Weaker than this nothing is taken for a reed by rules: breath, rooms and codecs leave as much. */
-const WEAKEST_DB = -25;
+/** Weaker than this nothing is reported, and nothing is taken for a reed by rules: breath, rooms and codecs leave as much. */
+export const WEAKEST_DB = -25;
 /** Reeds whose evidence is weighed may seem as weak: a room's notches and a telephone's band take 10 dB at times. */
 const WEAKEST_WEIGHED_DB = -36;
 /** From this level on a reed further off than the next hole is looked for: it is meant, or a split gone wrong. */
@@ -38,7 +38,6 @@ const NEAR_PITCH_CENTS = 70;
 const CLEAR_DB = 6;
 /** Partials that are kept of each note: as many as are looked for in another. */
 const KEPT_PARTIALS = 8;
-/** Nothing, as a power. */
 const SILENCE = 1e-14;
 
 /** A reed that may sound along, if the note is what the reading says. */
@@ -102,15 +101,14 @@ export function lookAt(
   readings: readonly HoleReading[],
   notes: readonly PlayableNote[],
 ): Look {
-  const { windowSec, count: windows, spacingSec } = held;
-  const firstSec = held.fromSec + windowSec / 2;
+  const { windowSec, count: windows, spacingSec, fromSec } = held;
   const spanSec = (windows - 1) * spacingSec;
   const widest = windowSec < LEAST_CHORD_WINDOW_SEC ? 1 : WIDEST_HOLES;
   const reeds = lookForReeds(comb, readings, notes, widest);
   const look = {
     decoys: lookForDecoys(comb, readings, notes),
     brightness: comb.brightness(),
-    lastSec: firstSec + spanSec,
+    lastSec: fromSec + windowSec / 2 + spanSec,
     spanSec,
     windowSec,
     windows,
@@ -221,8 +219,8 @@ export function soundsAlong(
   echo: EchoCurve,
 ): boolean {
   const { finding } = reed;
-  if (!standsOut(finding) || soundingShare(finding) < LEAST_SOUNDING) return false;
-  if (levelWhileSounding(finding) < WEAKEST_DB) return false;
+  if (levelWhileSounding(finding) < WEAKEST_DB || soundingShare(finding) < LEAST_SOUNDING) return false;
+  if (!standsOut(finding)) return false;
   const aboveDb = aboveEchoDb(reed, look, events, index, echo);
   if (aboveDb === Number.POSITIVE_INFINITY) return true;
   if (aboveDb < ABOVE_ECHO_DB) return false;

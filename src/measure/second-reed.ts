@@ -5,6 +5,7 @@ import type { HoleReading } from '../tab/holes.ts';
 import type { NoteLeak } from '../tab/note.ts';
 import { ECHO_SEC, EchoCurve, type EchoPoint, roomShare } from './echo.ts';
 import { AFTER_SEC, HeldSpectrum } from './held-spectrum.ts';
+import { type LouderReed, louderReed } from './louder-reed.ts';
 import { ReedComb } from './reed-comb.ts';
 import { likelyReeds, otherBreathOf, type TakeEvidence } from './reed-evidence.ts';
 import { reedLevelDb } from './reed-level.ts';
@@ -16,14 +17,13 @@ import {
   type SeenReed,
   soundsAlong,
   strongest,
+  WEAKEST_DB,
   worth,
 } from './reed-looks.ts';
 import { ReedTable } from './reed-table.ts';
 import { levelWhileSounding, soundingShare } from './sounding.ts';
 import { hasCompany, isHeld } from './strings.ts';
 
-/** Weaker than this nothing is reported. */
-const WEAKEST_DB = -25;
 /** As loud as this against the note, and sounding all through it, a second reed was meant. */
 const CHORD_DB = -6;
 /** What proves a reading of the other breath wrong is held to more than a leak is. */
@@ -41,6 +41,8 @@ export interface NoteReeds {
    * (2 draw and 3 blow) and a reed sounds along that only the other breath can have.
    */
   readonly reading: number;
+  /** A next hole's reed that is louder than the note: then it is the note. Null as a rule. */
+  readonly louder: LouderReed | null;
 }
 
 /**
@@ -67,15 +69,17 @@ export function findReeds(
     const sure = along[i].filter((reed) => isWeighed(reed) || !company || isHeld(reed.finding));
     // What is further off is often the octave of a neighbour, so it must be worth more than all of those.
     const other = strongest(sure.filter(({ reading }) => reading === 0));
+    const levelOf = (reed: SeenReed): number =>
+      reedLevelDb(reed, readings[i][reed.reading].note, look, table, room);
+    const likely = likelyReeds(take, i).find((reed) => levelOf(reed) >= WEAKEST_DB) ?? null;
     const best =
-      stronger(likelyReeds(take, i)[0] ?? null, other === null || isWeighed(other) ? null : other) ??
+      stronger(likely, other === null || isWeighed(other) ? null : other) ??
       strongest(sure.filter((reed) => reed.reading > 0 && isProof(reed)));
-    const main = readings[i][best?.reading ?? 0].note;
-    const levelDb = best === null ? Number.NEGATIVE_INFINITY : reedLevelDb(best, main, look, table, room);
     return {
-      leak: best === null || levelDb < WEAKEST_DB ? null : asLeak(best, main, levelDb),
+      leak: best === null ? null : asLeak(best, readings[i][best.reading].note, levelOf(best)),
       brightness: look.brightness,
       reading: best?.reading ?? 0,
+      louder: louderReed(look, readings[i][0].note),
     };
   });
 }
