@@ -9,15 +9,15 @@ const CLEARLY_RISEN = 4;
 const FEWEST_PARTIALS = 2;
 /**
  * In a room every partial comes at random, by 4 dB or so, and the few strong ones make the level; so it is told by all
- * that knows of it, and is nearer to what second reeds usually have. By least squares on the 867 reeds from -24 dB on
- * that were found in labelled takes in rooms.
+ * that knows of it, and is nearer to what second reeds usually have. By least squares on the 1,436 reeds from -23 dB on
+ * that were found in labelled takes in rooms: those just below -20 dB keep the others from being drawn down to them.
  */
-const ROOM_DB = -3.6;
-const ROOM_BY_OWN_SOUND = 0.42;
-const ROOM_BY_PARTIAL = 0.34;
+const ROOM_DB = -4.77;
+const ROOM_BY_OWN_SOUND = 0.384;
+const ROOM_BY_PARTIAL = 0.286;
 /** Players blow all reeds about as hard: a reed whose notes are loud is favoured by the room. */
-const ROOM_NOTE = 0.38;
-const ROOM_REED = -0.15;
+const ROOM_NOTE = 0.39;
+const ROOM_REED = -0.2;
 
 /**
  * Level of a second reed against the note while it sounds, in dB. In a dry recording what is seen of it is compared with
