@@ -28,7 +28,7 @@ import { hasCompany, isHeld } from './strings.ts';
 const CHORD_DB = -6;
 /**
  * What proves a reading of the other breath wrong is held to this, and the reading that it proves must not be ruled out.
- * [labelled takes without a guitar: 24 of 27 so proven are right]
+ * [labelled takes without a guitar: 24 of 27 so proven from -22 dB on are right]
  */
 const PROOF_RISE_DB = 10;
 const PROOF_DB = -22.5;
