@@ -82,12 +82,10 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   await pause('finding holes', 0);
   const [guess, ...others] = guessHarp(kept, a4Hz, options);
   const { harp, fit, readings: first } = readOnHarp(kept, guess, options);
-  const { events, readings, measured } = await measureLoudest(
-    kept,
-    first,
-    playableNotes(harp),
-    (...notes) => measureNotes(samples, ...notes, (fraction) => pause('measuring', fraction), crew),
-  );
+  const playable = playableNotes(harp);
+  const measure: Measure = (events, readings) =>
+    measureNotes(samples, events, readings, playable, (fraction) => pause('measuring', fraction), crew);
+  const { events, readings, measured } = await measureLoudest(kept, first, playable, measure);
   const notes = buildNotes(events, readings, played, measured);
   return {
     harp: { ...harp, confidence: guess.confidence, alternatives: others.slice(0, RUNNERS_UP).map(nameOf) },
@@ -196,29 +194,27 @@ function readOnHarp(
   return { harp, fit, readings: readHoles(events, playableNotes(harp)) };
 }
 
-/** Notes as they are read on a harp. */
-type ReadNotes = [
-  events: readonly SoundEvent[],
-  readings: readonly HoleReading[][],
-  notes: readonly PlayableNote[],
-];
+type Measure = (events: readonly SoundEvent[], readings: readonly HoleReading[][]) => Promise<NoteMeasures[]>;
 
 /** Measures every note; where a second reed turns out to be louder it is the note, and all is read and measured anew. */
 async function measureLoudest(
-  ...[events, readings, notes, measure]: [...ReadNotes, (...read: ReadNotes) => Promise<NoteMeasures[]>]
+  events: readonly SoundEvent[],
+  readings: readonly HoleReading[][],
+  notes: readonly PlayableNote[],
+  measure: Measure,
 ): Promise<{
   readonly events: readonly SoundEvent[];
   readonly readings: readonly HoleReading[][];
   readonly measured: readonly NoteMeasures[];
 }> {
-  const measured = await measure(events, readings, notes);
+  const measured = await measure(events, readings);
   if (measured.every(({ louder }) => louder === null)) return { events, readings, measured };
   const heard = events.map((event, i) => {
     const { louder } = measured[i];
     return louder === null ? event : heardAt(event, louder);
   });
   const again = readHoles(heard, notes);
-  return { events: heard, readings: again, measured: await measure(heard, again, notes) };
+  return { events: heard, readings: again, measured: await measure(heard, again) };
 }
 
 function tuningRemarks(fit: TuningFit | null, options: TranscribeOptions): string[] {

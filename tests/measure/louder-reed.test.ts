@@ -2,8 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { PlayableNote } from '../../src/harp/types.ts';
 import { heardAt } from '../../src/measure/louder-reed.ts';
-import { findReeds } from '../../src/measure/second-reed.ts';
-import { eventOf, sound } from './sounds.ts';
+import { eventOf, reedsIn, sound } from './sounds.ts';
 
 const C = playableNotes({ key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 });
 
@@ -21,7 +20,7 @@ function louderBeside6(levelDb: number) {
     -50,
   );
   const readings = [[{ note: blow(6), probability: 1 }]];
-  return findReeds(samples, [eventOf(blow(6).midi, 0, 0.6)], readings, C)[0].louder;
+  return reedsIn(samples, [eventOf(blow(6).midi, 0, 0.6)], readings, C)[0].louder;
 }
 
 describe('a second reed that is louder', () => {
