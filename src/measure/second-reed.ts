@@ -21,7 +21,7 @@ import {
   worth,
 } from './reed-looks.ts';
 import { ReedTable } from './reed-table.ts';
-import { levelWhileSounding, soundingShare } from './sounding.ts';
+import { levelWhileSounding, soundingShare, soundsThrough } from './sounding.ts';
 import { hasCompany, isHeld } from './strings.ts';
 
 /** As loud as this against the note, and sounding all through it, a second reed was meant. */
@@ -70,7 +70,7 @@ export function findReeds(
     otherBreath,
   );
   return looks.map((look, i) => {
-    const sure = along[i].filter((reed) => isWeighed(reed) || !company || isHeld(reed.finding));
+    const sure = along[i].filter((reed) => isWeighed(reed) || isSure(reed, company));
     // What is further off is often the octave of a neighbour, so it must be worth more than all of those.
     const other = strongest(sure.filter(({ reading }) => reading === 0));
     const levelOf = (reed: SeenReed): number =>
@@ -134,6 +134,10 @@ export function reedEvidence(
     room: roomShare(echoes, looks.flatMap(tailOf)),
   };
 }
+
+/** Of those by rules: what is further off must go through the note, and beside other instruments be held. */
+const isSure = ({ finding, next }: SeenReed, company: boolean): boolean =>
+  (next || soundsThrough(finding)) && (!company || isHeld(finding));
 
 /** The one that is worth more; the likely one in doubt. */
 function stronger(likely: SeenReed | null, other: SeenReed | null): SeenReed | null {

@@ -103,6 +103,16 @@ describe('a second reed', () => {
     });
   });
 
+  it('further off and fading is the ring of a room, not a split', () => {
+    const fading: Reed[] = [0, 1, 2, 3, 4, 5].map((i) => ({
+      midi: noteOf(C, 1, 'blow').midi,
+      levelDb: -2 - 3 * i,
+      fromSec: 0.1 * i,
+      toSec: 0.1 * i + 0.13,
+    }));
+    expect(hear(4, 'blow', fading)).toBeNull();
+  });
+
   it('an octave above can not be told, and is not guessed', () => {
     expect(hear(1, 'blow', [{ midi: noteOf(C, 4, 'blow').midi, levelDb: -3 }])).toBeNull();
   });
