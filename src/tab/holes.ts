@@ -199,7 +199,8 @@ function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, cost
   const sameBreath = from.breath === to.breath;
   let score = -costs.distance * Math.max(0, holes - 1);
   if (event.start === 'silence') return score;
-  if (event.start === 'repeat' && !(holes === 0 && sameBreath)) score -= costs.repeatElsewhere;
+  // The dip before a repeat is the tongue's and says nothing of the breath.
+  if (event.start === 'repeat') return holes === 0 && sameBreath ? score : score - costs.repeatElsewhere;
   const dip = event.dipDb + LEAST_DIP_DB;
   if (event.start === 'glide' && !(holes === 0 && sameBreath)) {
     score -= costs.glideElsewhere * probabilityOf(-SLIDE_DIP_SLOPE * Math.log(dip / EVEN_SLIDE_DIP_DB));
