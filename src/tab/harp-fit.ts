@@ -71,15 +71,17 @@ export function fitterOf(
   });
   return (notes) => {
     const kinds = kindsOf(notes);
-    let best: HarpFit | undefined;
-    for (const { bySemitone, prior, ...under } of sums) {
+    let best = { under: sums[0], score: Number.NEGATIVE_INFINITY };
+    for (const under of sums) {
       let sum = 0;
-      for (const [semitone, scores] of bySemitone)
+      for (const [semitone, scores] of under.bySemitone) {
         sum += scores[kinds[semitone] * KINDS + kinds[semitone + 1]];
-      const score = share * sum + prior;
-      if (best === undefined || score > best.score) best = { ...under, score, prior };
+      }
+      const score = share * sum + under.prior;
+      if (score > best.score) best = { under, score };
     }
-    return best!;
+    const { prior, a4Cents: a4, style } = best.under;
+    return { score: best.score, prior, a4Cents: a4, style };
   };
 }
 
