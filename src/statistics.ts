@@ -48,3 +48,8 @@ const SMALLEST_ROOM = 1024;
 export function probabilityOf(logOdds: number): number {
   return 1 / (1 + Math.exp(-logOdds));
 }
+
+/** Natural log of the density of Student's t, up to a constant of the degrees of freedom. */
+export function logStudentT(value: number, scale: number, degrees: number): number {
+  return -0.5 * (degrees + 1) * Math.log(1 + (value / scale) ** 2 / degrees) - Math.log(scale);
+}

@@ -1,3 +1,4 @@
+import { NOISY } from '../measure/unmeasurable.ts';
 import { median } from '../statistics.ts';
 import type { Take } from '../take/schema.ts';
 import type { Remark, Tolerances } from './finding.ts';
@@ -21,6 +22,9 @@ export function leaks({ leak }: Pick<TakeNote, 'leak'>, { leakDb }: Tolerances):
   if (leak === null || (leak.kind ?? 'leak') !== 'leak') return false;
   return leak.levelDb >= leakDb && (leak.share ?? 1) >= LEAK_SHARE;
 }
+
+/** Whether noise leaves enough of a note to tell whether it is clean. */
+export const canBeJudged = ({ flags }: Pick<TakeNote, 'flags'>): boolean => !flags.includes(NOISY);
 
 /** How clear the notes of a take are as a rule, in dB of harmonicity. */
 export const usualHarmonicity = (notes: readonly TakeNote[]): number =>

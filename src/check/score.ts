@@ -1,4 +1,4 @@
-import { NOISY } from '../measure/unmeasurable.ts';
+import { canBeJudged } from './clean.ts';
 import type { FindingKind, Tolerances } from './finding.ts';
 import type { Judgement } from './judge.ts';
 import type { Reference } from './reference.ts';
@@ -46,7 +46,7 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
       .filter(({ kind }) => kind === 'second-reed' || kind === 'breath-noise')
       .map(({ noteId }) => noteId),
   ).size;
-  const clear = notes.filter(({ note }) => !note.flags.includes(NOISY)).length;
+  const clear = notes.filter(({ note }) => canBeJudged(note)).length;
   const parts: ScorePart[] = [
     {
       part: 'notes',

@@ -1,5 +1,4 @@
-import { NOISY } from '../measure/unmeasurable.ts';
-import { leaks } from './clean.ts';
+import { canBeJudged, leaks } from './clean.ts';
 import type { Finding, FindingKind, Tolerances } from './finding.ts';
 import type { Judgement } from './judge.ts';
 import type { Reference } from './reference.ts';
@@ -132,7 +131,7 @@ export function wentWell(judgement: Judgement, reference: Reference, tolerances:
     well.push(
       `${good} of ${bends.length} ${bends.length === 1 ? 'bend' : 'bends'} within ${tolerances.bendCents} cents`,
     );
-  const clear = notes.filter(({ note }) => !note.flags.includes(NOISY)).length;
+  const clear = notes.filter(({ note }) => canBeJudged(note)).length;
   if (clear > 0 && none('second-reed')) {
     const excused = notes.filter(({ note }) => leaks(note, tolerances)).length;
     well.push(

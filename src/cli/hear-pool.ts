@@ -1,5 +1,6 @@
 import { Worker } from 'node:worker_threads';
 import { ReedtraceError } from '../errors.ts';
+import { moduleBeside } from './beside.ts';
 import type { NamedHarp } from './harp-options.ts';
 import type { Heard } from './hear.ts';
 import type { WorkerMessage } from './hear-worker.ts';
@@ -13,8 +14,7 @@ interface Job {
   readonly failed: (error: unknown) => void;
 }
 
-/** The module beside this one, compiled or not. */
-const WORKER = new URL(import.meta.url.replace(/hear-pool(\.[jt]s)$/, 'hear-worker$1'));
+const WORKER = moduleBeside(import.meta.url, 'hear-worker');
 
 /** Transcribes several recordings at once, each in a thread of its own; more wait their turn. */
 export class HearPool {

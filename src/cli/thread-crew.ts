@@ -1,10 +1,10 @@
 import { Worker } from 'node:worker_threads';
 import type { Samples } from '../audio/samples.ts';
 import { ALONE, type Crew, type Part, type Piece, piecesOf } from '../crew.ts';
+import { moduleBeside } from './beside.ts';
 import { type CrewMessage, untaken } from './crew-task.ts';
 
-/** The module beside this one, compiled or not. */
-const WORKER = new URL(import.meta.url.replace(/thread-crew(\.[jt]s)$/, 'crew-worker$1'));
+const WORKER = moduleBeside(import.meta.url, 'crew-worker');
 
 /** Room for short-lived objects: with Node's own 48 MB each thread would hold 20 MB more. */
 const YOUNG_MB = 12;

@@ -38,6 +38,7 @@ const NEAR_PITCH_CENTS = 70;
 const CLEAR_DB = 6;
 /** Partials that are kept of each note: as many as are looked for in another. */
 const KEPT_PARTIALS = 8;
+/** Nothing, as a power. */
 const SILENCE = 1e-14;
 
 /** A reed that may sound along, if the note is what the reading says. */

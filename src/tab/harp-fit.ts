@@ -1,6 +1,7 @@
 import type { SoundEvent } from '../analysis/events.ts';
 import type { PlayableNote } from '../harp/types.ts';
-import { bendFit, FARTHEST_CENTS, HOLE_COSTS } from './holes.ts';
+import { logStudentT } from '../statistics.ts';
+import { FARTHEST_CENTS, HOLE_COSTS, heldFit } from './holes.ts';
 import type { NaturalFit } from './steadiness.ts';
 
 /** How a take may be played: what each technique costs, in nats. */
@@ -61,7 +62,7 @@ export function fitterOf(
 ): (notes: readonly PlayableNote[]) => HarpFit {
   const sums = a4Candidates(a4Cents).flatMap((a4) => {
     const placed = events.map(({ midi }, t) => placeOf(t, midi - a4 / 100, natural));
-    const a4Prior = a4Cents === undefined ? -a4Cost(a4) : 0;
+    const a4Prior = a4Cents === undefined ? logStudentT(a4 - USUAL_A4_CENTS, A4_SPREAD_CENTS, 2) : 0;
     return STYLES.map((style) => ({
       a4Cents: a4,
       style,
@@ -92,8 +93,8 @@ export function noteFit(
 ): (t: number, note: PlayableNote, cents: number) => number {
   return (t, { bend, over }, cents) => {
     if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
-    if (over) return bendFit(cents, HOLE_COSTS.overCents) - style.over;
-    return bend > 0 ? bendFit(cents, HOLE_COSTS.bendCents) - style.bend : natural(t, cents) - style.natural;
+    if (over) return heldFit(cents, HOLE_COSTS.overCents) - style.over;
+    return bend > 0 ? heldFit(cents, HOLE_COSTS.bendCents) - style.bend : natural(t, cents) - style.natural;
   };
 }
 
@@ -119,8 +120,8 @@ function placeOf(t: number, midi: number, natural: NaturalFit): Place {
     if (Math.abs(cents) > FARTHEST_CENTS) return OUT_OF_REACH;
     return {
       natural: natural(t, cents),
-      bent: bendFit(cents, HOLE_COSTS.bendCents),
-      over: bendFit(cents, HOLE_COSTS.overCents),
+      bent: heldFit(cents, HOLE_COSTS.bendCents),
+      over: heldFit(cents, HOLE_COSTS.overCents),
     };
   };
   return { below, fits: [fitsAt(below), fitsAt(below + 1)] };
@@ -132,11 +133,6 @@ function a4Candidates(known: number | undefined): number[] {
   for (let cents = -FARTHEST_A4_CENTS; cents <= FARTHEST_A4_CENTS; cents += A4_STEP_CENTS)
     candidates.push(cents);
   return candidates;
-}
-
-/** Student's t with two degrees of freedom. */
-function a4Cost(cents: number): number {
-  return 1.5 * Math.log(1 + ((cents - USUAL_A4_CENTS) / A4_SPREAD_CENTS) ** 2 / 2);
 }
 
 /** By semitone below: scores by the kinds of note there, times KINDS, plus the kinds of note a semitone above. */

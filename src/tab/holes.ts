@@ -2,7 +2,7 @@ import type { SoundEvent } from '../analysis/events.ts';
 import { type ChainScores, decodeChain } from '../decode/chain.ts';
 import { combine, decodeUnder } from '../decode/hypotheses.ts';
 import type { PlayableNote } from '../harp/types.ts';
-import { probabilityOf } from '../statistics.ts';
+import { logStudentT, probabilityOf } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
 import { flatReeds } from './flat-reeds.ts';
 import { reedHypotheses } from './reed-sounds.ts';
@@ -117,16 +117,6 @@ export interface HarpEvidence {
   readonly costs: HoleCosts;
   /** Log score of event t as this note, so many cents above it. */
   readonly noteScore: (t: number, note: PlayableNote, cents: number) => number;
-  /** Log score of an event as none of the harp's notes: it may then lie anywhere. */
-  readonly unexplained: number;
-}
-
-/** What harps are compared by. */
-export interface HarpEvidence {
-  /** Costs of going from note to note; those of the notes themselves are in `noteScore`. */
-  readonly costs: HoleCosts;
-  /** Log score of event t as this note, so many cents above it. */
-  readonly noteScore: (t: number, note: PlayableNote, cents: number) => number;
   /** Log score of an event as none of the harp's notes: then it may lie anywhere. */
   readonly unexplained: number;
 }
@@ -185,14 +175,12 @@ function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number
     return -0.5 * (cents / costs.naturalCents) ** 2 - Math.log(costs.naturalCents);
   }
   return note.over
-    ? bendFit(cents, costs.overCents) - costs.over
-    : bendFit(cents, costs.bendCents) - costs.bend;
+    ? heldFit(cents, costs.overCents) - costs.over
+    : heldFit(cents, costs.bendCents) - costs.bend;
 }
 
-/** Log score of a pitch that the player holds, not a reed: Student's t with 4 degrees of freedom, as it may be missed by much now and then. */
-export function bendFit(cents: number, spreadCents: number): number {
-  return -2.5 * Math.log(1 + (cents / spreadCents) ** 2 / 4) - Math.log(spreadCents);
-}
+/** Log score of a pitch that the player holds, not a reed: it may be missed by much now and then. */
+export const heldFit = (cents: number, spreadCents: number): number => logStudentT(cents, spreadCents, 4);
 
 function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, costs: HoleCosts): number {
   const holes = Math.abs(to.hole - from.hole);

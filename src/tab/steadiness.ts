@@ -1,5 +1,5 @@
 import type { SoundEvent } from '../analysis/events.ts';
-import { median } from '../statistics.ts';
+import { logStudentT, median } from '../statistics.ts';
 
 /** Notes nearer than this to one another may be of one reed, in semitones. */
 const SAME_REED = 0.45;
@@ -33,12 +33,8 @@ export function naturalFits(events: readonly SoundEvent[]): NaturalFit {
     const density = (reedCents: number): number => {
       const total = precision + 1 / reedCents ** 2;
       const expected = (precision * (cents + above)) / total;
-      return studentT4(cents - expected, Math.sqrt(NOTE_CENTS ** 2 + 1 / total));
+      return T4_SCALE * Math.exp(logStudentT(cents - expected, Math.sqrt(NOTE_CENTS ** 2 + 1 / total), 4));
     };
     return Math.log((1 - STRAY_SHARE) * density(REED_CENTS) + STRAY_SHARE * density(STRAY_REED_CENTS));
   };
-}
-
-function studentT4(value: number, scale: number): number {
-  return (T4_SCALE / scale) * (1 + (value / scale) ** 2 / 4) ** -2.5;
 }
