@@ -21,9 +21,14 @@ export async function dropTypedAhead(stdin: NodeJS.ReadStream): Promise<void> {
 
 /**
  * Listens to the keys of a terminal.
+ * @param onGone  the terminal has gone
  * @returns stops listening
  */
-export function listenToKeys(stdin: NodeJS.ReadStream, press: (key: string) => void): () => void {
+export function listenToKeys(
+  stdin: NodeJS.ReadStream,
+  press: (key: string) => void,
+  onGone: () => void,
+): () => void {
   const parser = new KeyParser();
   let timer: NodeJS.Timeout | null = null;
   const onData = (data: Buffer | string) => {
@@ -38,10 +43,12 @@ export function listenToKeys(stdin: NodeJS.ReadStream, press: (key: string) => v
   };
   stdin.setEncoding('utf8');
   stdin.on('data', onData);
+  stdin.on('end', onGone);
   stdin.resume();
   return () => {
     if (timer !== null) clearTimeout(timer);
     stdin.off('data', onData);
+    stdin.off('end', onGone);
     stdin.pause();
   };
 }

@@ -147,9 +147,13 @@ export interface Looks {
   readonly unicode: boolean;
 }
 
-/** Rows as one text of a terminal. */
-export function printLines(lines: readonly Line[], { colour, unicode }: Looks): string {
-  // A row without anything would be folded away.
-  const rows = lines.map((line) => toAnsi(line, colour) || ' ').join('\n');
-  return unicode ? rows : toAscii(rows);
+/** One row as a terminal takes it. */
+export function printLine(line: Line, { colour, unicode }: Looks): string {
+  const row = toAnsi(line, colour);
+  return unicode ? row : toAscii(row);
+}
+
+/** Rows as one text. */
+export function printLines(lines: readonly Line[], looks: Looks): string {
+  return lines.map((line) => printLine(line, looks)).join('\n');
 }

@@ -4,13 +4,19 @@ import { ReedtraceError } from '../errors.ts';
 import type { CustomHarp } from '../harp/playable.ts';
 import { hashTake, loadJournal, readJournal } from '../take/journal.ts';
 import type { Take } from '../take/schema.ts';
-import type { Snapshot, Source } from './App.tsx';
 import { ContourMeter } from './contours.ts';
 import { Keeping, type Place } from './keeping.ts';
 import { loadEars } from './recording.ts';
 import { reduce, type UiEvent } from './reduce.ts';
 import { play } from './sound.ts';
 import { type Effect, openState, type Size, say, type UiState, unsavedCount } from './state.ts';
+import type { Contours } from './view/window.ts';
+
+/** What the screen is drawn from; a new object whenever something changed. */
+export interface Snapshot {
+  readonly state: UiState;
+  readonly contours: Contours;
+}
 
 /** How a session ended. */
 export interface Ending {
@@ -27,20 +33,21 @@ export interface SessionOptions extends Place {
   readonly size: Size;
 }
 
-/** What was just shown is drawn by then: ink draws 60 times a second at most. */
-const DRAWN_MS = 40;
+/** What was just shown is on the terminal by then. */
+const DRAWN_MS = 20;
 
 /** Words are split by the rules of this one where it isn't clear which they are in. */
 const USUAL_LANGUAGE = 'en';
 
 /** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
-export class Session implements Source {
+export class Session {
   readonly #options: SessionOptions;
   readonly #listeners = new Set<() => void>();
   readonly #playback: Playback | null;
   readonly #keeping: Keeping;
   readonly #contours: ContourMeter;
   #snapshot: Snapshot;
+  #isEnding = false;
   #ended: (ending: Ending) => void = () => {};
   readonly ended: Promise<Ending>;
 
@@ -174,6 +181,8 @@ export class Session implements Source {
   }
 
   async #end(keep: boolean): Promise<void> {
+    if (this.#isEnding) return;
+    this.#isEnding = true;
     this.#playback?.close();
     const waiting = keep ? unsavedCount(this.#snapshot.state) : 0;
     if (!keep) this.#keeping.drop();

@@ -8,26 +8,35 @@ export interface Terminal {
 const ENTER = '\u001b[?1049h\u001b[?2004h\u001b[2J\u001b[H\u001b[?25l';
 const LEAVE = '\u001b[?2004l\u001b[?25h\u001b[?1049l';
 const TO_LINE_END = '\u001b[K';
-const HOME = '\u001b[H';
 const CLEAR = '\u001b[2J\u001b[H';
+/** Puts the cursor at the beginning of a row, from 0 (CUP). */
+const toRow = (row: number) => `\u001b[${row + 1};1H`;
+
+/** One row of the screen, and whether it reaches the right edge. */
+export interface Row {
+  readonly text: string;
+  readonly isFull: boolean;
+}
 
 /** The other screen of a terminal, so that what was on it comes back at the end, however that comes about. */
 export class FullScreen {
   readonly #terminal: Terminal;
   #entered = false;
+  /** Rows as they stand on the terminal. */
+  #rows: readonly string[] = [];
   readonly #leave = () => this.leave();
 
   constructor(terminal: Terminal) {
     this.#terminal = terminal;
   }
 
-  /** Shows text; from now on keys come one by one and are not echoed. */
-  enter(text: string): void {
+  /** Shows rows; from now on keys come one by one and are not echoed. */
+  enter(rows: readonly Row[]): void {
     this.#entered = true;
     process.once('exit', this.#leave);
     this.#terminal.stdin.setRawMode(true);
     this.#terminal.stdout.write(ENTER);
-    this.paint(text);
+    this.paint(rows);
   }
 
   /** Takes the terminal back after another program had it. */
@@ -36,15 +45,31 @@ export class FullScreen {
     this.#terminal.stdin.setRawMode(false);
     this.#terminal.stdin.setRawMode(true);
     this.#terminal.stdout.write(ENTER);
+    this.#rows = [];
   }
 
-  /** Draws over what is there. */
-  paint(text: string): void {
-    this.#terminal.stdout.write(`${HOME}${text.replaceAll('\n', `${TO_LINE_END}\r\n`)}${TO_LINE_END}${HOME}`);
+  /** Draws over what is there; rows that stand there already are not sent again. */
+  paint(rows: readonly Row[]): void {
+    let text = '';
+    rows.forEach(({ text: row, isFull }, i) => {
+      // At the end of a full row the cursor stands on its last character, which would be erased.
+      if (row !== this.#rows[i]) text += toRow(i) + row + (isFull ? '' : TO_LINE_END);
+    });
+    for (let i = rows.length; i < this.#rows.length; i++) text += toRow(i) + TO_LINE_END;
+    this.#rows = rows.map((row) => row.text);
+    if (text !== '') this.#terminal.stdout.write(text);
   }
 
+  /** Forgets what stands there, such as after another size: all is drawn anew. */
   clear(): void {
+    this.#rows = [];
     this.#terminal.stdout.write(CLEAR);
+  }
+
+  /** Leaves the terminal to the shell for a while. */
+  suspend(): void {
+    this.#terminal.stdout.write(LEAVE);
+    this.#terminal.stdin.setRawMode(false);
   }
 
   leave(): void {

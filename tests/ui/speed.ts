@@ -22,7 +22,9 @@ const random = (below: number) => {
 const LINES = Array.from({ length: 200 }, () =>
   Array.from({ length: 10 }, () => SIGNS[random(SIGNS.length)]).join(' '),
 );
-const RUNS = 7;
+const RUNS = Number(process.env.RUNS ?? 7);
+/** The largest that the screen is looked at. */
+const [COLUMNS, ROWS] = [200, 60];
 /** A key that has drawn nothing by then changes nothing on the screen. */
 const NO_ANSWER_MS = 400;
 /** A key is answered when nothing more is drawn for this long. */
@@ -91,7 +93,7 @@ async function run(
     'script',
     [
       '-qfc',
-      `stty cols 120 rows 40; echo $$ > '${pidFile}'; exec '${process.execPath}' '${BIN}' correct '${path}'`,
+      `stty cols ${COLUMNS} rows ${ROWS}; echo $$ > '${pidFile}'; exec '${process.execPath}' '${BIN}' correct '${path}'`,
       '/dev/null',
     ],
     {
