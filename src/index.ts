@@ -2,19 +2,20 @@
  * Reedtrace for other programs: the same stages that the commands use (README, "As a library"). Names that are not
  * exported here may change at any time.
  */
-export { encodeMp3, type Mp3 } from './audio/mp3.ts';
+
 export { type ReadOptions, type Recording, readRecording } from './audio/read.ts';
 export { Samples } from './audio/samples.ts';
 export { type ErrorCode, ReedtraceError } from './errors.ts';
 export { type ExportFormat, type ExportOptions, FORMATS, type FormatName } from './export/formats.ts';
-export type { PageSound } from './export/html.ts';
-export { pitchContours } from './export/pitch-contour.ts';
+export type { PageSound } from './export/page/page.ts';
 export { buildScore, type Score } from './export/score.ts';
 export { parseHarpKey } from './harp/keys.ts';
 export { type CustomHarp, playableNotes } from './harp/playable.ts';
 export type { Breath, HarpSpec, PlayableNote } from './harp/types.ts';
+export { pitchContours } from './measure/pitch-contour.ts';
 export type { Phrase } from './music/phrases.ts';
 export { STAGES, type TranscribeOptions, type Transcription, transcribe } from './pipeline.ts';
+export { encodeMp3, type Mp3 } from './sound/mp3.ts';
 export type { Note, NoteAlternative, NoteIntonation, NoteLeak, NoteStart } from './tab/note.ts';
 export { formatSheet } from './tab/sheet.ts';
 export type { TabNote } from './tab/tab-note.ts';

@@ -1,7 +1,5 @@
-import type { SoundEvent } from './analysis/events.ts';
-import { findEvents } from './analysis/find-events.ts';
-import { analyseFrames } from './analysis/frames.ts';
-import { joinPieces } from './analysis/pieces.ts';
+import type { SoundEvent } from './analysis/notes/events.ts';
+import { findEvents } from './analysis/notes/find-events.ts';
 import {
   anyGlide,
   type CanGlide,
@@ -9,23 +7,25 @@ import {
   harpGlides,
   harpPitches,
   tuningOffset,
-} from './analysis/pitches.ts';
-import { playedProbabilities } from './analysis/played.ts';
-import { type PitchState, segment } from './analysis/segment.ts';
+} from './analysis/notes/pitches.ts';
+import { type PitchState, segment } from './analysis/notes/segment.ts';
+import { analyseFrames } from './analysis/pitch/frames.ts';
+import { joinPieces } from './analysis/playing/fragments.ts';
+import { playedProbabilities } from './analysis/playing/played.ts';
 import type { Samples } from './audio/samples.ts';
-import type { Crew } from './crew.ts';
 import { ReedtraceError } from './errors.ts';
 import { parseHarpKey } from './harp/keys.ts';
 import { type CustomHarp, ownParts, playableNotes } from './harp/playable.ts';
 import { temperamentById } from './harp/temperaments.ts';
 import type { HarpSpec, PlayableNote } from './harp/types.ts';
-import { heardAt } from './measure/louder-reed.ts';
+import { buildNotes } from './holes/build-notes.ts';
+import { type FittedGuess, type FoundHarp, findHarp, type HarpGuess } from './holes/find-harp.ts';
+import { a4OfFewNotes, fitTuning, type TuningFit } from './holes/fit-tuning.ts';
+import { type HoleReading, readHoles } from './holes/holes.ts';
+import { heardAt } from './measure/leak/louder-reed.ts';
 import { measureNotes, type NoteMeasures } from './measure/notes.ts';
 import { findPhrases, type Phrase } from './music/phrases.ts';
-import { buildNotes } from './tab/build-notes.ts';
-import { type FittedGuess, type FoundHarp, findHarp, type HarpGuess } from './tab/find-harp.ts';
-import { a4OfFewNotes, fitTuning, type TuningFit } from './tab/fit-tuning.ts';
-import { type HoleReading, readHoles } from './tab/holes.ts';
+import type { Crew } from './parallel-stage.ts';
 import type { Note } from './tab/note.ts';
 import { A4_MIDI, ISO_A4_HZ, midiToHz } from './units.ts';
 

@@ -1,15 +1,15 @@
 import { ReedtraceError } from '../errors.ts';
-import { readAiffHeader } from './aiff.ts';
-import { announcedLength } from './announced.ts';
-import { openDecoder } from './codec.ts';
+import { readAiffHeader } from './formats/aiff.ts';
+import { announcedLength } from './formats/announced.ts';
+import { openDecoder } from './formats/codec.ts';
+import { fastStart } from './formats/mp4.ts';
+import { type PcmLayout, PcmUnpacker } from './formats/pcm.ts';
+import { checkFormat, damaged } from './formats/refuse.ts';
+import { type Format, recogniseFormat, SNIFF_BYTES } from './formats/sniff.ts';
+import { readWavHeader } from './formats/wav.ts';
 import { Mixdown } from './mixdown.ts';
-import { fastStart } from './mp4.ts';
-import { type PcmLayout, PcmUnpacker } from './pcm.ts';
-import { checkFormat, damaged } from './refuse.ts';
 import type { Samples } from './samples.ts';
-import { type Format, recogniseFormat, SNIFF_BYTES } from './sniff.ts';
 import { ByteSource, type ReadWatch, throwIfStopped } from './source.ts';
-import { readWavHeader } from './wav.ts';
 
 /** A recording as the analysis needs it: one channel, conditioned, at 16 to 32 kHz where the file's rate permits. */
 export interface Recording {

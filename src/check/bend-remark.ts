@@ -1,7 +1,7 @@
 import type { TabNote } from '../tab/tab-note.ts';
 import type { Take } from '../take/schema.ts';
+import type { ReferenceNote } from './align/reference.ts';
 import type { Remark, Tolerances } from './finding.ts';
-import type { ReferenceNote } from './reference.ts';
 import { holeName, placeInWords } from './words.ts';
 
 /** A bend that the reference misses too is the student's fault only when it is worse by so much. */

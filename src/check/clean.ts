@@ -1,8 +1,8 @@
-import { NOISY } from '../measure/unmeasurable.ts';
 import { median } from '../statistics.ts';
+import { NOISY } from '../tab/unmeasurable.ts';
 import type { Take } from '../take/schema.ts';
+import type { ReferenceNote } from './align/reference.ts';
 import type { Remark, Tolerances } from './finding.ts';
-import type { ReferenceNote } from './reference.ts';
 import { holeName, placeInWords } from './words.ts';
 
 type TakeNote = Take['notes'][number];

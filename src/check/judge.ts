@@ -1,17 +1,17 @@
 import type { CustomHarp } from '../harp/playable.ts';
 import type { Take } from '../take/schema.ts';
+import { Beginnings, findCutNotes, joinCutNotes } from './align/cut-notes.ts';
+import { Wanted } from './align/expected.ts';
+import { notesHeard } from './align/heard.ts';
+import { type Match, matchNotes, type PlayedNote } from './align/match.ts';
+import { nominalMidi, type Reference, takeHarp } from './align/reference.ts';
+import { findHeldThrough, type HeldThrough } from './align/repeats.ts';
 import { bendRemark } from './bend-remark.ts';
 import { cleanRemarks, usualHarmonicity } from './clean.ts';
-import { Beginnings, findCutNotes, joinCutNotes } from './cut-notes.ts';
 import type { Finding, Remark, Tolerances } from './finding.ts';
-import { notesHeard } from './heard.ts';
 import { type LevelOfPhrase, levelRemark, levelsOf } from './level.ts';
-import { type Match, matchNotes, type PlayedNote } from './match.ts';
-import { nominalMidi, type Reference, takeHarp } from './reference.ts';
-import { findHeldThrough, type HeldThrough } from './repeats.ts';
 import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
 import { unmeasuredRemarks } from './unmeasured.ts';
-import { Wanted } from './wanted.ts';
 import { counted, holeName, intervalInWords, placeInWords, seconds } from './words.ts';
 
 type TakeNote = Take['notes'][number];

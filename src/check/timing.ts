@@ -1,6 +1,6 @@
 import { median, quantile } from '../statistics.ts';
-import type { Reference } from './reference.ts';
-import type { NoteTiming, TempoMap } from './tempo-map.ts';
+import type { Reference } from './align/reference.ts';
+import type { NoteTiming, TempoMap } from './align/tempo-map.ts';
 
 /** A note that came late by this share of the tolerance in its own step is where the time was lost. */
 const STEP_SHARE = 0.7;

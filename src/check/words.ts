@@ -1,6 +1,6 @@
 import type { TabNote } from '../tab/tab-note.ts';
 import { formatTabNote } from '../tab/text.ts';
-import type { ReferenceNote } from './reference.ts';
+import type { ReferenceNote } from './align/reference.ts';
 
 /** `-3''`, as the tab has it. */
 export const holeName = (tab: TabNote): string => formatTabNote(tab);

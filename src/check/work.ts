@@ -1,7 +1,7 @@
+import type { Reference } from './align/reference.ts';
 import { canBeJudged, leaks } from './clean.ts';
 import type { Finding, FindingKind, Tolerances } from './finding.ts';
 import type { Judgement } from './judge.ts';
-import type { Reference } from './reference.ts';
 import { counted, placeInWords, seconds } from './words.ts';
 
 /** What each finding weighs when the three things to work on are chosen: what a listener notes first. */

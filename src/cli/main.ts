@@ -1,7 +1,7 @@
 import { tmpdir } from 'node:os';
 import { EXIT } from '../errors.ts';
-import type { Output } from './io.ts';
 import { run } from './run.ts';
+import type { Output } from './terminal/io.ts';
 import { compileSparingly } from './v8-settings.ts';
 
 compileSparingly();

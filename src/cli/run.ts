@@ -1,18 +1,18 @@
 import { Command, CommanderError } from 'commander';
 import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
-import { registerArrange } from './arrange.ts';
-import { registerBends } from './bends.ts';
-import { registerCheck } from './check.ts';
-import { examples, type RegisterCommand } from './command.ts';
-import { registerCorrect } from './correct.ts';
-import { registerExport } from './export.ts';
-import { reportFault } from './fault-report.ts';
-import { registerHarp } from './harp.ts';
-import type { Io } from './io.ts';
-import { columnsOf } from './io.ts';
-import { errorLine, isInterruption } from './message.ts';
-import { registerPlay } from './play.ts';
-import { registerTranscribe } from './transcribe.ts';
+import { registerArrange } from './arrange/command.ts';
+import { registerBends } from './bends/command.ts';
+import { registerCheck } from './check/command.ts';
+import { registerCorrect } from './correct/command.ts';
+import { registerExport } from './export/command.ts';
+import { registerHarp } from './harp/command.ts';
+import { registerPlay } from './play/command.ts';
+import { examples, type RegisterCommand } from './terminal/command.ts';
+import { reportFault } from './terminal/fault-report.ts';
+import type { Io } from './terminal/io.ts';
+import { columnsOf } from './terminal/io.ts';
+import { errorLine, isInterruption } from './terminal/message.ts';
+import { registerTranscribe } from './transcribe/command.ts';
 import { packageVersion } from './version.ts';
 
 /** The commands, in the order of `--help`. */

@@ -1,9 +1,9 @@
-import { isCompound } from '../music/metre.ts';
+import { isCompound } from '../music/rhythm/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
-import { type Bar, buildBars, type Piece } from './bars.ts';
+import { type Bar, buildBars, type Piece } from './notation/bars.ts';
+import { majorKeyName, signatureAlter, spell } from './notation/spelling.ts';
 import { leftOverInWords, type Score } from './score.ts';
-import { majorKeyName, signatureAlter, spell } from './spelling.ts';
 
 /** Unit note length L:1/8, in ticks. */
 const UNIT_TICKS = 6;

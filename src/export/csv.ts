@@ -1,8 +1,8 @@
-import { barNumber, barTicks, TICKS_PER_BEAT } from '../music/metre.ts';
+import { barNumber, barTicks, TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { formatTabNote } from '../tab/text.ts';
 import { printSyllable } from '../take/words.ts';
+import { spell } from './notation/spelling.ts';
 import type { Score, ScoreNote } from './score.ts';
-import { spell } from './spelling.ts';
 
 type Cell = string | number | boolean | null;
 

@@ -1,7 +1,7 @@
 import type { TabStyle } from '../tab/text.ts';
 import { formatTake } from '../take/schema.ts';
-import type { PageSound } from './html.ts';
-import type { PageFindings } from './html-findings.ts';
+import type { PageFindings } from './page/findings.ts';
+import type { PageSound } from './page/page.ts';
 import type { Score } from './score.ts';
 
 /** What is said of how a take is written; each format takes what concerns it. */
@@ -79,7 +79,10 @@ export const FORMATS = {
     extension: '.html',
     what: 'a page to send, with the recording in it',
     write: async (score, { style, sound, findings }) => {
-      const [{ writeHtml }, { engrave }] = await Promise.all([import('./html.ts'), import('./sheet-svg.ts')]);
+      const [{ writeHtml }, { engrave }] = await Promise.all([
+        import('./page/page.ts'),
+        import('./sheet-svg.ts'),
+      ]);
       const { svg } = await engrave(score, { style });
       return writeHtml(score, {
         style,

@@ -1,5 +1,5 @@
 import { type MidiData, type MidiEvent, writeMidi } from 'midi-file';
-import { TICKS_PER_BEAT } from '../music/metre.ts';
+import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 

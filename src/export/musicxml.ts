@@ -1,12 +1,12 @@
 import { create } from 'xmlbuilder2';
 import type { XMLBuilder } from 'xmlbuilder2/lib/interfaces.js';
-import { isCompound, TICKS_PER_BEAT } from '../music/metre.ts';
+import { isCompound, TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
-import { type Bar, buildBars, type Piece } from './bars.ts';
-import { type BeamValue, beamsOf } from './beams.ts';
+import { type Bar, buildBars, type Piece } from './notation/bars.ts';
+import { type BeamValue, beamsOf } from './notation/beams.ts';
+import { spell } from './notation/spelling.ts';
 import { leftOverInWords, type Score, type Sung } from './score.ts';
-import { spell } from './spelling.ts';
 import { xmlCharacters } from './xml-text.ts';
 
 /** General MIDI program of the harmonica, counted from 1. */

@@ -1,12 +1,12 @@
 import { type CustomHarp, findPlayable, playableNotes } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import { guessTonic } from '../music/keynote.ts';
-import { TICKS_PER_BEAT } from '../music/metre.ts';
+import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Note } from '../tab/note.ts';
 import { buildBeats, givenBeats } from '../take/music.ts';
 import type { Take, TakeBeats, TakeSyllable } from '../take/schema.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
-import { bestSignature } from './spelling.ts';
+import { bestSignature } from './notation/spelling.ts';
 
 /** What one verse does on a note: a syllable begins, or the one before is held. */
 export type Sung =

@@ -1,5 +1,5 @@
 import stringWidth from 'string-width';
-import { barTicks } from '../music/metre.ts';
+import { barTicks } from '../music/rhythm/metre.ts';
 import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
 import { readsAsWords } from '../tab/text-file.ts';
 import { printSyllable } from '../take/words.ts';

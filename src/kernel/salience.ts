@@ -1,4 +1,4 @@
-/** The harmonic comb over four spectra at once; see `src/analysis/salience.ts` for what it is. */
+/** The harmonic comb over four spectra at once; see `src/analysis/pitch/salience.ts` for what it is. */
 
 const VECTOR: usize = 16;
 

@@ -1,4 +1,4 @@
-import { CONTOUR_STEP_SEC, type SoundEvent } from '../analysis/events.ts';
+import { CONTOUR_STEP_SEC, type SoundEvent } from '../analysis/notes/events.ts';
 import { median, quantile } from '../statistics.ts';
 
 /** One measured moment of a note. */

@@ -1,18 +1,18 @@
-import type { SoundEvent } from '../analysis/events.ts';
+import type { SoundEvent } from '../analysis/notes/events.ts';
 import type { Samples } from '../audio/samples.ts';
-import { ALONE, type Crew, type Part } from '../crew.ts';
 import type { PlayableNote } from '../harp/types.ts';
-import type { HoleReading } from '../tab/holes.ts';
+import type { HoleReading } from '../holes/holes.ts';
+import { ALONE, type Crew, type Part } from '../parallel-stage.ts';
 import type { NoteIntonation, NoteLeak, NoteTone } from '../tab/note.ts';
+import { CLIPPED, NOISY, SHORT } from '../tab/unmeasurable.ts';
 import { hzToMidi } from '../units.ts';
 import { findClipped, type Peaks, peakLooker } from './clipping.ts';
 import { findHeld } from './held.ts';
 import { measureIntonation } from './intonation.ts';
-import type { LouderReed } from './louder-reed.ts';
+import { findReeds, type NoteReeds, type ReedSight, reedLooker } from './leak/leaks.ts';
+import type { LouderReed } from './leak/louder-reed.ts';
 import { type ReedOffsets, reedOffsetOf, reedOffsets } from './reed-offsets.ts';
-import { findReeds, type NoteReeds, type ReedSight, reedLooker } from './second-reed.ts';
 import { measureTone, type Tone } from './tone.ts';
-import { CLIPPED, NOISY, SHORT } from './unmeasurable.ts';
 
 /** What measuring adds to a note. */
 export interface NoteMeasures {

@@ -1,7 +1,7 @@
+import { UNMEASURED } from '../holes/redecode.ts';
 import { median, quantile } from '../statistics.ts';
 import type { Note } from '../tab/note.ts';
-import { UNMEASURED } from '../tab/redecode.ts';
-import { CLIPPED, NOISY } from './unmeasurable.ts';
+import { CLIPPED, NOISY } from '../tab/unmeasurable.ts';
 
 /** How the level goes through a phrase. */
 export interface PhraseLevel {

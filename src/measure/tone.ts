@@ -1,4 +1,4 @@
-import type { SoundEvent } from '../analysis/events.ts';
+import type { SoundEvent } from '../analysis/notes/events.ts';
 import type { Samples } from '../audio/samples.ts';
 import { quantile } from '../statistics.ts';
 import { amplitudeToDb } from '../units.ts';

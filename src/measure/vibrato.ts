@@ -1,4 +1,4 @@
-import { CONTOUR_STEP_SEC } from '../analysis/events.ts';
+import { CONTOUR_STEP_SEC } from '../analysis/notes/events.ts';
 import type { PitchPoint } from './held.ts';
 
 /** A wave on the pitch. */

@@ -1,7 +1,7 @@
-import { NOISY } from '../measure/unmeasurable.ts';
+import { DOUBTFUL, isSettled } from '../holes/redecode.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
-import { DOUBTFUL, isSettled } from './redecode.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
+import { NOISY } from './unmeasurable.ts';
 
 /** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
 export const FAULT_CENTS = { plain: 20, bent: 40 } as const;

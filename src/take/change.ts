@@ -1,9 +1,9 @@
 import { type CustomHarp, findPlayable, ownParts, playableNotes } from '../harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../harp/types.ts';
+import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, readAgain, UNMEASURED } from '../holes/redecode.ts';
 import { measurePhraseLevel } from '../measure/phrase-level.ts';
-import { labelPhrases } from '../music/repeats.ts';
+import { labelPhrases } from '../music/phrase-repetition.ts';
 import type { Note } from '../tab/note.ts';
-import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, readAgain, UNMEASURED } from '../tab/redecode.ts';
 import { sameTab, type TabNote, tabOf } from '../tab/tab-note.ts';
 import { centsBetween, hzToMidi } from '../units.ts';
 import type { Take, TakeSyllable } from './schema.ts';

@@ -1,8 +1,8 @@
 import { measurePhraseLevel } from '../measure/phrase-level.ts';
-import { type BeatOptions, findBeats } from '../music/beats.ts';
+import { labelPhrases } from '../music/phrase-repetition.ts';
 import type { Phrase } from '../music/phrases.ts';
-import { labelPhrases } from '../music/repeats.ts';
-import type { LaidWords } from '../music/words/lay.ts';
+import { type BeatOptions, findBeats } from '../music/rhythm/beats.ts';
+import type { LaidWords } from '../music/words/align.ts';
 import type { Note } from '../tab/note.ts';
 import type { Take, TakeBeats } from './schema.ts';
 

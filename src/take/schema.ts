@@ -3,7 +3,7 @@ import { ReedtraceError } from '../errors.ts';
 import { HIGHEST_MIDI, HOLES, LOWEST_MIDI } from '../harp/layouts.ts';
 import type { CustomHarp } from '../harp/playable.ts';
 import { MAX_TABLE_CENTS } from '../harp/temperaments.ts';
-import { TICKS_PER_BEAT } from '../music/metre.ts';
+import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Note } from '../tab/note.ts';
 import { TAKE_VERSION } from './format.ts';
 

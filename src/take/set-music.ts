@@ -1,6 +1,6 @@
-import type { BeatOptions } from '../music/beats.ts';
+import type { BeatOptions } from '../music/rhythm/beats.ts';
+import { layWords } from '../music/words/align.ts';
 import type { Language } from '../music/words/languages.ts';
-import { layWords } from '../music/words/lay.ts';
 import { parseVerses } from '../music/words/verses.ts';
 import { buildBeats, buildWords, givenBeats } from './music.ts';
 import type { Take } from './schema.ts';

@@ -1,4 +1,4 @@
-import type { FoundHarp } from '../tab/find-harp.ts';
+import type { FoundHarp } from '../holes/find-harp.ts';
 import type { Note } from '../tab/note.ts';
 import { TAKE_VERSION } from './format.ts';
 import { buildBeats, buildPhrases } from './music.ts';

@@ -1,4 +1,4 @@
-import type { Mode, UiState } from './state.ts';
+import type { Mode, UiState } from './state/state.ts';
 
 /** One thing that keys do. The hints on the screen, the help and the keyboard itself are made from these rows. */
 export interface KeyRow {

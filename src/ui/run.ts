@@ -1,10 +1,10 @@
-import { listenToKeys } from './keyboard.ts';
-import { type Looks, lineWidth, printLine } from './line.ts';
-import type { Ending, Session } from './session.ts';
-import { type Size, USUAL_SIZE } from './state.ts';
-import { FullScreen, hasUnicode, type Row, type Terminal } from './terminal.ts';
+import { listenToKeys } from './effects/keyboard.ts';
+import type { Ending, Session } from './effects/session.ts';
+import { FullScreen, hasUnicode, type Row, type Terminal } from './effects/terminal.ts';
+import { warmUp } from './effects/warm-up.ts';
+import { type Size, USUAL_SIZE } from './state/state.ts';
+import { type Looks, lineWidth, printLine } from './view/line.ts';
 import { screenLines } from './view/screen.ts';
-import { warmUp } from './warm-up.ts';
 
 export function sizeOf({ stdout }: Terminal): Size {
   return { columns: stdout.columns || USUAL_SIZE.columns, rows: stdout.rows || USUAL_SIZE.rows };

@@ -1,11 +1,11 @@
 import { CLEAN, type PlayingStyle } from '../../samples/synth/style.ts';
 import { type SynthTake, synthesise } from '../../samples/synth/take.ts';
 import type { TruthNote } from '../../samples/synth/truth.ts';
-import type { SoundEvent } from '../../src/analysis/events.ts';
-import { findEvents } from '../../src/analysis/find-events.ts';
-import { analyseFrames } from '../../src/analysis/frames.ts';
-import { anyGlide, harpPitches } from '../../src/analysis/pitches.ts';
-import { segment } from '../../src/analysis/segment.ts';
+import type { SoundEvent } from '../../src/analysis/notes/events.ts';
+import { findEvents } from '../../src/analysis/notes/find-events.ts';
+import { anyGlide, harpPitches } from '../../src/analysis/notes/pitches.ts';
+import { segment } from '../../src/analysis/notes/segment.ts';
+import { analyseFrames } from '../../src/analysis/pitch/frames.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { HarpSpec } from '../../src/harp/types.ts';

@@ -1,6 +1,6 @@
 import { whiteNoise } from '../../samples/synth/degrade.ts';
 import { seededRng } from '../../samples/synth/rng.ts';
-import { analyseFrames, CANDIDATES, type Frames } from '../../src/analysis/frames.ts';
+import { analyseFrames, CANDIDATES, type Frames } from '../../src/analysis/pitch/frames.ts';
 import { Samples } from '../../src/audio/samples.ts';
 
 /** Amplitudes of the partials, first partial first. */

@@ -1,7 +1,7 @@
 import decode from 'audio-decode';
 import { describe, expect, it } from 'vitest';
-import { encodeMp3 } from '../../src/audio/mp3.ts';
 import { Samples } from '../../src/audio/samples.ts';
+import { encodeMp3 } from '../../src/sound/mp3.ts';
 
 /** Noise below 1.5 kHz, in which every moment can be told from every other. */
 function noise(count: number, rateHz: number): Float32Array {

@@ -1,9 +1,9 @@
 /** What each kind of evidence for a hole is worth: tab F1 with it and without. Arguments: folders of labelled takes. */
-import type { SoundEvent } from '../../src/analysis/events.ts';
-import { joinPieces } from '../../src/analysis/pieces.ts';
-import { playedProbabilities } from '../../src/analysis/played.ts';
+import type { SoundEvent } from '../../src/analysis/notes/events.ts';
+import { joinPieces } from '../../src/analysis/playing/fragments.ts';
+import { playedProbabilities } from '../../src/analysis/playing/played.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
-import { HOLE_COSTS, type HoleCosts, readHoles } from '../../src/tab/holes.ts';
+import { HOLE_COSTS, type HoleCosts, readHoles } from '../../src/holes/holes.ts';
 import { hearEvents } from './hear.ts';
 import { addTallies, scoreOf, tallyTab } from './metrics.ts';
 import { textTable } from './table.ts';

@@ -13,9 +13,9 @@ import { planTake } from '../../samples/synth/plan.ts';
 import { seededRng } from '../../samples/synth/rng.ts';
 import { parseTune } from '../../samples/synth/tune.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
-import { type Beats, findBeats } from '../../src/music/beats.ts';
-import { barTicks, type Metre } from '../../src/music/metre.ts';
 import { findPhrases } from '../../src/music/phrases.ts';
+import { type Beats, findBeats } from '../../src/music/rhythm/beats.ts';
+import { barTicks, type Metre } from '../../src/music/rhythm/metre.ts';
 import { devTakes } from './devset.ts';
 import { scoreTakes } from './score-takes.ts';
 

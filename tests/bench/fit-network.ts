@@ -1,5 +1,5 @@
 import { seededRng } from '../../samples/synth/rng.ts';
-import { logOddsOf, type SmallNetwork } from '../../src/analysis/small-network.ts';
+import { logOddsOf, type SmallNetwork } from '../../src/decode/small-network.ts';
 
 /** One example: features and whether it is of the kind looked for. */
 export interface Example {

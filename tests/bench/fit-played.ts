@@ -1,15 +1,15 @@
 /**
- * Fits the networks in src/analysis/played-network.ts and prints them. Arguments: folders of labelled takes; a folder
+ * Fits the networks in src/analysis/playing/played-network.ts and prints them. Arguments: folders of labelled takes; a folder
  * without truth files holds recordings without playing.
  */
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
-import type { SoundEvent } from '../../src/analysis/events.ts';
-import { findEvents } from '../../src/analysis/find-events.ts';
-import { analyseFrames } from '../../src/analysis/frames.ts';
-import { anyGlide, chromaticPitches, harpPitches, tuningOffset } from '../../src/analysis/pitches.ts';
-import { eventFeatures } from '../../src/analysis/played.ts';
-import { segment } from '../../src/analysis/segment.ts';
+import type { SoundEvent } from '../../src/analysis/notes/events.ts';
+import { findEvents } from '../../src/analysis/notes/find-events.ts';
+import { anyGlide, chromaticPitches, harpPitches, tuningOffset } from '../../src/analysis/notes/pitches.ts';
+import { segment } from '../../src/analysis/notes/segment.ts';
+import { analyseFrames } from '../../src/analysis/pitch/frames.ts';
+import { eventFeatures } from '../../src/analysis/playing/played.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { hzToMidi } from '../../src/units.ts';

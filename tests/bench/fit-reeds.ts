@@ -1,18 +1,18 @@
 /**
- * Fits the network in src/measure/reed-network.ts and prints it. Arguments: folders of labelled takes.
+ * Fits the network in src/measure/leak/reed-network.ts and prints it. Arguments: folders of labelled takes.
  */
-import type { SoundEvent } from '../../src/analysis/events.ts';
-import { findEvents } from '../../src/analysis/find-events.ts';
-import { analyseFrames } from '../../src/analysis/frames.ts';
-import { joinPieces } from '../../src/analysis/pieces.ts';
-import { harpGlides, harpPitches } from '../../src/analysis/pitches.ts';
-import { segment } from '../../src/analysis/segment.ts';
+import type { SoundEvent } from '../../src/analysis/notes/events.ts';
+import { findEvents } from '../../src/analysis/notes/find-events.ts';
+import { harpGlides, harpPitches } from '../../src/analysis/notes/pitches.ts';
+import { segment } from '../../src/analysis/notes/segment.ts';
+import { analyseFrames } from '../../src/analysis/pitch/frames.ts';
+import { joinPieces } from '../../src/analysis/playing/fragments.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
-import { evidenceOf } from '../../src/measure/reed-evidence.ts';
-import { isWeighed } from '../../src/measure/reed-looks.ts';
-import { reedEvidence, reedLooker } from '../../src/measure/second-reed.ts';
-import { readHoles } from '../../src/tab/holes.ts';
+import { readHoles } from '../../src/holes/holes.ts';
+import { reedEvidence, reedLooker } from '../../src/measure/leak/leaks.ts';
+import { evidenceOf } from '../../src/measure/leak/reed-evidence.ts';
+import { isWeighed } from '../../src/measure/leak/reed-observations.ts';
 import { type Example, fitNetwork, mistakesOf, sourceOf } from './fit-network.ts';
 import { matchNotes } from './metrics.ts';
 import { type LabelledTake, loadTakes } from './takes.ts';

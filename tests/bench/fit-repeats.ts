@@ -1,9 +1,9 @@
-/** Fits src/analysis/repeat-network.ts and prints it. Arguments: folders of labelled takes. */
-import { pitchContour } from '../../src/analysis/contour.ts';
-import { OwnLevel, TICK_SEC } from '../../src/analysis/own-level.ts';
-import { harpGlides } from '../../src/analysis/pitches.ts';
-import { placeOnsets } from '../../src/analysis/place-onsets.ts';
-import { findDips, networkInputs } from '../../src/analysis/repeats.ts';
+/** Fits src/analysis/notes/rearticulation-network.ts and prints it. Arguments: folders of labelled takes. */
+import { pitchContour } from '../../src/analysis/notes/contour.ts';
+import { harpGlides } from '../../src/analysis/notes/pitches.ts';
+import { placeOnsets } from '../../src/analysis/notes/place-onsets.ts';
+import { findDips, networkInputs } from '../../src/analysis/notes/rearticulation.ts';
+import { OwnLevel, TICK_SEC } from '../../src/analysis/pitch/partial-level.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { hzToMidi } from '../../src/units.ts';
 import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';

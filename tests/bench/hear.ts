@@ -1,8 +1,8 @@
-import type { SoundEvent } from '../../src/analysis/events.ts';
-import { findEvents } from '../../src/analysis/find-events.ts';
-import { analyseFrames, type Frames } from '../../src/analysis/frames.ts';
-import { harpGlides, harpPitches } from '../../src/analysis/pitches.ts';
-import { type Segment, segment } from '../../src/analysis/segment.ts';
+import type { SoundEvent } from '../../src/analysis/notes/events.ts';
+import { findEvents } from '../../src/analysis/notes/find-events.ts';
+import { harpGlides, harpPitches } from '../../src/analysis/notes/pitches.ts';
+import { type Segment, segment } from '../../src/analysis/notes/segment.ts';
+import { analyseFrames, type Frames } from '../../src/analysis/pitch/frames.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import type { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';

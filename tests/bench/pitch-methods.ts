@@ -3,7 +3,7 @@
  * folders of labelled takes. Ours without any decoding, beside the McLeod pitch method (MPM, ICMC 2005; pitchy).
  */
 import { PitchDetector } from 'pitchy';
-import { analyseFrames, CANDIDATES } from '../../src/analysis/frames.ts';
+import { analyseFrames, CANDIDATES } from '../../src/analysis/pitch/frames.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import { hzToMidi } from '../../src/units.ts';
 import { noPause } from './hear.ts';

@@ -1,8 +1,8 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { seededRng } from '../../samples/synth/rng.ts';
-import { TICKS_PER_BEAT } from '../../src/music/metre.ts';
-import { readAbc } from '../../src/music/read/abc.ts';
+import { readAbc } from '../../src/music/reading/abc/abc.ts';
+import { TICKS_PER_BEAT } from '../../src/music/rhythm/metre.ts';
 
 /** A tune with its score, and the times at which a made-up player plays it. */
 export interface ScoreTake {

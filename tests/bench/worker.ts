@@ -1,6 +1,6 @@
 import { basename } from 'node:path';
 import { readRecording } from '../../src/audio/read.ts';
-import type { Engine } from '../../src/cli/hear.ts';
+import type { Engine } from '../../src/cli/hear/hear.ts';
 import { ReedtraceError } from '../../src/errors.ts';
 import type { HarpSpec } from '../../src/harp/types.ts';
 import type { EstimatedNote } from './measure.ts';

@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { TUNES } from '../../samples/tunes.ts';
-import { againstEqual } from '../../src/check/equal.ts';
+import { againstEqual } from '../../src/check/align/equal.ts';
+import { referenceFromTake } from '../../src/check/align/reference.ts';
 import { type Finding, TOLERANCES } from '../../src/check/finding.ts';
 import { judge } from '../../src/check/judge.ts';
-import { referenceFromTake } from '../../src/check/reference.ts';
 import { scoreOf } from '../../src/check/score.ts';
 import { wentWell, workOn } from '../../src/check/work.ts';
 import { HARP_KEYS } from '../../src/harp/keys.ts';

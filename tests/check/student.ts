@@ -1,7 +1,7 @@
 import { type Rng, seededRng } from '../../samples/synth/rng.ts';
 import { parseTune } from '../../samples/synth/tune.ts';
+import type { Reference } from '../../src/check/align/reference.ts';
 import type { FindingKind } from '../../src/check/finding.ts';
-import type { Reference } from '../../src/check/reference.ts';
 import { parseHarpKey } from '../../src/harp/keys.ts';
 import { findPlayable, playableNotes } from '../../src/harp/playable.ts';
 import type { PlayableNote } from '../../src/harp/types.ts';

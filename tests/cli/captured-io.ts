@@ -1,6 +1,6 @@
 import { tmpdir } from 'node:os';
 import { Readable } from 'node:stream';
-import type { Io } from '../../src/cli/io.ts';
+import type { Io } from '../../src/cli/terminal/io.ts';
 
 /** A world for a command, whose outputs are kept. Neither output is a terminal unless told. */
 export function captureIo(

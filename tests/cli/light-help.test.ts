@@ -29,7 +29,7 @@ function behind(start: string, patterns: readonly RegExp[]): { packages: Set<str
 
 /** Folders of the work itself: none of it is needed to say what a command does. */
 const WORK =
-  /^(?:analysis|arrange|audio|check|decode|export|measure|music|tab|take|ui)\/|^(?:pipeline|kernel)\.ts$/;
+  /^(?:analysis|arrange|audio|check|decode|export|holes|measure|music|sound|tab|take|threads|ui)\/|^(?:pipeline|kernel)\.ts$/;
 const asked = behind('cli/main.ts', [IMPORT]);
 const ever = behind('cli/main.ts', [IMPORT, LATER]);
 
@@ -53,7 +53,7 @@ describe('what has to load before `--help` can answer', () => {
       expect.arrayContaining(['commander', 'audio-decode', 'zod', 'verovio', 'string-width']),
     );
     expect([...ever.files]).toEqual(
-      expect.arrayContaining(['pipeline.ts', 'take/schema.ts', 'ui/session.ts']),
+      expect.arrayContaining(['pipeline.ts', 'take/schema.ts', 'ui/effects/session.ts']),
     );
   });
 });

@@ -1,13 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { writeAbc } from '../../src/export/abc.ts';
-import { buildBars } from '../../src/export/bars.ts';
 import { writeCsv } from '../../src/export/csv.ts';
 import { writeMidiFile } from '../../src/export/midi.ts';
 import { writeMusicXml } from '../../src/export/musicxml.ts';
+import { buildBars } from '../../src/export/notation/bars.ts';
 import { buildScore } from '../../src/export/score.ts';
 import { writeTab } from '../../src/export/tab.ts';
-import { barTicks } from '../../src/music/metre.ts';
+import { barTicks } from '../../src/music/rhythm/metre.ts';
 import { parseTab } from '../../src/tab/text-file.ts';
 import { anyTake } from './any-take.ts';
 import { notesOfMidi, readWithAbcjs, schemaErrors } from './readers.ts';

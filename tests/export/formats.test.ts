@@ -1,15 +1,15 @@
 import { parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
 import { writeAbc } from '../../src/export/abc.ts';
-import { buildBars } from '../../src/export/bars.ts';
 import { writeBendsSvg } from '../../src/export/bends-svg.ts';
 import { writeCsv } from '../../src/export/csv.ts';
 import { type ExportFormat, FORMATS, formatNamed } from '../../src/export/formats.ts';
 import { writeMidiFile } from '../../src/export/midi.ts';
 import { writeMusicXml } from '../../src/export/musicxml.ts';
+import { buildBars } from '../../src/export/notation/bars.ts';
+import { bestSignature, type Spelled, spell } from '../../src/export/notation/spelling.ts';
 import { buildScore, type Score } from '../../src/export/score.ts';
 import { engrave } from '../../src/export/sheet-svg.ts';
-import { bestSignature, type Spelled, spell } from '../../src/export/spelling.ts';
 import { writeTab } from '../../src/export/tab.ts';
 import { buildBeats, buildPhrases } from '../../src/take/music.ts';
 import { checkTake } from '../../src/take/schema.ts';

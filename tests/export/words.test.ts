@@ -1,13 +1,13 @@
 import { parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
 import { writeAbc } from '../../src/export/abc.ts';
-import { writeHtml } from '../../src/export/html.ts';
 import { writeMidiFile } from '../../src/export/midi.ts';
 import { writeMusicXml } from '../../src/export/musicxml.ts';
+import { writeHtml } from '../../src/export/page/page.ts';
 import { buildScore } from '../../src/export/score.ts';
 import { writeTab } from '../../src/export/tab.ts';
+import { layWords } from '../../src/music/words/align.ts';
 import { loadLanguage } from '../../src/music/words/languages.ts';
-import { layWords } from '../../src/music/words/lay.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import { buildWords } from '../../src/take/music.ts';
 import { readWithAbcjs, readWithVerovio, schemaErrors } from './readers.ts';

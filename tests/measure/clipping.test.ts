@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { SoundEvent } from '../../src/analysis/events.ts';
+import type { SoundEvent } from '../../src/analysis/notes/events.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { findClipped, peakLooker } from '../../src/measure/clipping.ts';
 import { measureNotes } from '../../src/measure/notes.ts';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import type { SoundEvent } from '../../src/analysis/events.ts';
+import type { SoundEvent } from '../../src/analysis/notes/events.ts';
 import { findHeld } from '../../src/measure/held.ts';
 import { measureIntonation } from '../../src/measure/intonation.ts';
 import type { NoteIntonation } from '../../src/tab/note.ts';

@@ -1,10 +1,10 @@
 import { seededRng } from '../../samples/synth/rng.ts';
-import { CONTOUR_STEP_SEC, type SoundEvent } from '../../src/analysis/events.ts';
+import { CONTOUR_STEP_SEC, type SoundEvent } from '../../src/analysis/notes/events.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../../src/harp/types.ts';
-import { findReeds, type NoteReeds, type ReedSight, reedLooker } from '../../src/measure/second-reed.ts';
-import type { HoleReading } from '../../src/tab/holes.ts';
+import type { HoleReading } from '../../src/holes/holes.ts';
+import { findReeds, type NoteReeds, type ReedSight, reedLooker } from '../../src/measure/leak/leaks.ts';
 import { midiToHz } from '../../src/units.ts';
 
 export const RATE = 22_050;

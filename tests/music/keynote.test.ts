@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { guessTonic } from '../../src/music/keynote.ts';
-import { readAbc } from '../../src/music/read/abc.ts';
+import { readAbc } from '../../src/music/reading/abc/abc.ts';
 
 const guess = (abc: string) => guessTonic(readAbc(new TextEncoder().encode(`X:1\nL:1/8\n${abc}`), 'x').notes);
 

@@ -1,5 +1,5 @@
 import { parseTune } from '../../samples/synth/tune.ts';
-import type { EventStart, SoundEvent } from '../../src/analysis/events.ts';
+import type { EventStart, SoundEvent } from '../../src/analysis/notes/events.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../../src/harp/types.ts';
 import type { TabNote } from '../../src/tab/tab-note.ts';

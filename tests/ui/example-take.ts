@@ -1,10 +1,10 @@
 import { createHash } from 'node:crypto';
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { soundTab } from '../../src/audio/tab-sound.ts';
-import { encodeWav } from '../../src/audio/write.ts';
 import { findPlayable, playableNotes } from '../../src/harp/playable.ts';
 import { findPhrases } from '../../src/music/phrases.ts';
+import { soundTab } from '../../src/sound/tab-sound.ts';
+import { encodeWav } from '../../src/sound/write-wav.ts';
 import type { Note } from '../../src/tab/note.ts';
 import type { TabNote } from '../../src/tab/tab-note.ts';
 import { parseTabToken } from '../../src/tab/text.ts';

@@ -1,5 +1,5 @@
 import type { Note } from '../../tab/note.ts';
-import { type Line, padText, span, widthOf } from '../line.ts';
+import { type Line, padText, span, widthOf } from './line.ts';
 import { clock } from './time.ts';
 import { type Contours, columnsOf, contourKey, LABEL_COLUMNS, type Window } from './window.ts';
 

@@ -1,6 +1,6 @@
 import type { Note } from '../../tab/note.ts';
 import { hzToMidi } from '../../units.ts';
-import type { UiState } from '../state.ts';
+import type { UiState } from '../state/state.ts';
 import { type Contours, contourKey, type Window } from './window.ts';
 
 /** A braille cell has four dots in height and two in width. */

@@ -1,9 +1,9 @@
 import { type LanguageCode, languageName } from '../../music/words/languages.ts';
-import { HARP_FIELDS } from '../commands-harp.ts';
-import { layTyped, verseCount } from '../commands-words.ts';
+import { HARP_FIELDS } from '../commands/harp.ts';
+import { layTyped, verseCount } from '../commands/words.ts';
 import { keysNow } from '../keys.ts';
-import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from '../line.ts';
-import { type Mode, type UiState, unsavedCount } from '../state.ts';
+import { type Mode, type UiState, unsavedCount } from '../state/state.ts';
+import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from './line.ts';
 import { fill } from './tab.ts';
 
 function answers(state: UiState): Line[] {

@@ -1,8 +1,8 @@
 import { isDoubtful } from '../../tab/remarks.ts';
-import { doubts } from '../doubt.ts';
 import { keysNow } from '../keys.ts';
-import { cutLine, type Line, type Span, span, spread, widthOf } from '../line.ts';
-import { type UiState, unsavedCount } from '../state.ts';
+import { doubts } from '../state/doubt.ts';
+import { type UiState, unsavedCount } from '../state/state.ts';
+import { cutLine, type Line, type Span, span, spread, widthOf } from './line.ts';
 import { clock } from './time.ts';
 
 /** Why the journal can't be written, by the code of the system. */

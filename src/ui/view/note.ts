@@ -1,12 +1,12 @@
 import { parseHarpKey } from '../../harp/keys.ts';
 import { noteName } from '../../harp/names.ts';
 import { findPlayable } from '../../harp/playable.ts';
+import { ACCEPTED, CORRECTED, UNMEASURED } from '../../holes/redecode.ts';
 import type { Note, NoteStart } from '../../tab/note.ts';
-import { ACCEPTED, CORRECTED, UNMEASURED } from '../../tab/redecode.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';
-import { type Line, span } from '../line.ts';
-import type { UiState } from '../state.ts';
+import type { UiState } from '../state/state.ts';
+import { type Line, span } from './line.ts';
 import { fineClock } from './time.ts';
 
 const STARTS: Readonly<Record<NoteStart, string>> = {

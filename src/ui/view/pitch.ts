@@ -2,10 +2,10 @@ import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import type { Note } from '../../tab/note.ts';
 import { formatTabNote } from '../../tab/text.ts';
-import { type Line, padText, type Span, type Style, span } from '../line.ts';
-import type { UiState } from '../state.ts';
+import type { UiState } from '../state/state.ts';
 import { leakLine, levelLine, timeLine } from './below-pitch.ts';
 import { contourDots } from './contour-dots.ts';
+import { type Line, padText, type Span, type Style, span } from './line.ts';
 import { fill } from './tab.ts';
 import { type Contours, columnsOf, LABEL_COLUMNS, type Window, windowOf } from './window.ts';
 

@@ -1,10 +1,10 @@
 import { formatTabNote } from '../../tab/text.ts';
-import { HELP_LINES, helpRows } from '../help.ts';
-import { cutLine, type Line, plain } from '../line.ts';
-import { phraseAt } from '../phrases.ts';
-import type { Size, UiState } from '../state.ts';
+import { phraseAt } from '../state/phrases.ts';
+import type { Size, UiState } from '../state/state.ts';
 import { dialogView } from './dialogs.ts';
 import { keysView, messageView, ruleView, timelineView, titleView } from './frame.ts';
+import { HELP_LINES, helpRows } from './help.ts';
+import { cutLine, type Line, plain } from './line.ts';
 import { noteView } from './note.ts';
 import { pitchView } from './pitch.ts';
 import { fill, tabHeight, tabView } from './tab.ts';

@@ -1,10 +1,10 @@
 import { isDoubtful, isFaulty } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
-import { layTyped } from '../commands-words.ts';
-import { type Line, padText, type Span, type Style, span, widthOf } from '../line.ts';
-import { phraseAt, type Range } from '../phrases.ts';
-import type { UiState } from '../state.ts';
+import { layTyped } from '../commands/words.ts';
+import { phraseAt, type Range } from '../state/phrases.ts';
+import type { UiState } from '../state/state.ts';
+import { type Line, padText, type Span, type Style, span, widthOf } from './line.ts';
 import { clock } from './time.ts';
 
 /** Columns before the tab: label of the phrase and its time. */

@@ -1,7 +1,7 @@
 import type { Note } from '../../tab/note.ts';
-import type { ContourPoint } from '../ears.ts';
-import { phraseAt } from '../phrases.ts';
-import type { UiState } from '../state.ts';
+import type { ContourPoint } from '../state/ears.ts';
+import { phraseAt } from '../state/phrases.ts';
+import type { UiState } from '../state/state.ts';
 
 /** Contours by note, as far as they were measured; `contourKey` names them. */
 export type Contours = ReadonlyMap<string, readonly ContourPoint[]>;

@@ -1,0 +1,55 @@
+import { CANDIDATES, type Frames } from '../pitch/frames.ts';
+import { TICK_SEC } from '../pitch/partial-level.ts';
+
+/** How far from the decoded pitch a candidate may lie to belong to it, in semitones. */
+const REACH_SEMITONES = 1.2;
+const WEAKEST_STRENGTH = 0.8;
+/** Ticks on each side over which the pitch is smoothed by a median. */
+const SMOOTH_TICKS = 5;
+
+/**
+ * The pitch of a stretch tick by tick, from the candidates nearest to what was decoded, smoothed by a running
+ * median; ticks where it was not heard take the value of their neighbours.
+ * @returns real-valued MIDI numbers (A4 = 440 Hz), one a tick of [fromTick, toTick)
+ */
+export function pitchContour(frames: Frames, midi: number, fromTick: number, toTick: number): Float32Array {
+  const count = toTick - fromTick;
+  const heard = new Float32Array(count);
+  for (let i = 0; i < count; i++)
+    heard[i] = nearestCandidate(frames, frameAtTick(frames, fromTick + i), midi);
+  const contour = new Float32Array(count);
+  const around = new Float64Array(2 * SMOOTH_TICKS + 1);
+  let last = midi;
+  for (let i = 0; i < count; i++) {
+    let found = 0;
+    const to = Math.min(count - 1, i + SMOOTH_TICKS);
+    for (let k = Math.max(0, i - SMOOTH_TICKS); k <= to; k++) {
+      const pitch = heard[k];
+      if (!(pitch > 0)) continue;
+      // Into its place among those before it.
+      let place = found++;
+      for (; place > 0 && around[place - 1] > pitch; place--) around[place] = around[place - 1];
+      around[place] = pitch;
+    }
+    const middle = found >> 1;
+    if (found % 2 === 1) last = around[middle];
+    else if (found > 0) last = (around[middle - 1] + around[middle]) / 2;
+    contour[i] = last;
+  }
+  return contour;
+}
+
+/** The frame that a tick falls into. */
+export function frameAtTick(frames: Frames, tick: number): number {
+  return Math.min(frames.count - 1, Math.round((tick * TICK_SEC) / frames.hopSec));
+}
+
+/** Pitch of the strongest candidate within reach of `midi`; 0 when there is none. */
+function nearestCandidate(frames: Frames, frame: number, midi: number): number {
+  const first = frame * CANDIDATES;
+  for (let c = first; c < first + CANDIDATES; c++) {
+    if (frames.candidateStrength[c] < WEAKEST_STRENGTH) return 0;
+    if (Math.abs(frames.candidateMidi[c] - midi) < REACH_SEMITONES) return frames.candidateMidi[c];
+  }
+  return 0;
+}

@@ -1,0 +1,160 @@
+import type { Samples } from '../../audio/samples.ts';
+import type { Part } from '../../parallel-stage.ts';
+import { median } from '../../statistics.ts';
+import { amplitudeToDb, midiToHz } from '../../units.ts';
+import { FinePitchMeter } from '../pitch/fine-pitch.ts';
+import { CANDIDATES, type Frames } from '../pitch/frames.ts';
+import { OwnLevel, TICK_SEC } from '../pitch/partial-level.ts';
+import { frameAtTick, pitchContour } from './contour.ts';
+import { CONTOUR_STEP_SEC, type EventStart, type SoundEvent } from './events.ts';
+import type { Stretch } from './split-rearticulations.ts';
+import { findSteps } from './steps.ts';
+
+/** Attack and release that are left out of the held part, when the event is long enough. */
+const ATTACK_SEC = 0.07;
+const RELEASE_SEC = 0.03;
+/** A pause longer than this is silence, shorter a gap. */
+const SILENCE_SEC = 0.1;
+
+/** A stretch with its pitch tick by tick (see pitchContour). */
+interface HeardStretch extends Stretch {
+  readonly contour: Float32Array;
+}
+
+/** Cuts stretches at steps of the pitch and measures each piece. */
+export const MEASURE_EVENTS: Part<
+  { readonly frames: Frames; readonly stretches: readonly Stretch[] },
+  SoundEvent[]
+> = {
+  name: 'measure events',
+  pieceSize: 20,
+  begin(samples, { frames, stretches }) {
+    const own = new OwnLevel(samples);
+    const meter = new FinePitchMeter(samples);
+    return (from, to) =>
+      stretches.slice(from, to).flatMap((stretch, i) => {
+        const pieces = cutSteps(frames, stretch);
+        return pieces.map((piece, k) =>
+          measureEvent(samples, frames, meter, own, piece, pieces[k - 1] ?? stretches[from + i - 1]),
+        );
+      });
+  },
+};
+
+/** Cuts a pitch that moves to another one near it and holds that. */
+function cutSteps(frames: Frames, stretch: Stretch): HeardStretch[] {
+  const { midi, fromTick, toTick } = stretch;
+  const contour = pitchContour(frames, midi, fromTick, toTick);
+  const steps = findSteps(contour).map((tick) => fromTick + tick);
+  if (steps.length === 0) return [{ ...stretch, contour }];
+  const bounds = [fromTick, ...steps, toTick];
+  return bounds.slice(1).map((end, i) => {
+    const piece = {
+      ...stretch,
+      fromTick: bounds[i],
+      toTick: end,
+      contour: pitchContour(frames, midi, bounds[i], end),
+    };
+    return i === 0 ? piece : { ...piece, repeat: false, glide: true };
+  });
+}
+
+function measureEvent(
+  samples: Samples,
+  frames: Frames,
+  meter: FinePitchMeter,
+  own: OwnLevel,
+  stretch: HeardStretch,
+  before: Stretch | undefined,
+): SoundEvent {
+  const onsetSec = stretch.fromTick * TICK_SEC;
+  const offsetSec = offsetOf(samples, stretch);
+  const coarse = stretch.contour;
+  const heldSec = heldPart(onsetSec, offsetSec);
+  const steps = Math.max(1, Math.floor((offsetSec - onsetSec) / CONTOUR_STEP_SEC));
+  const contourMidi = new Float32Array(steps).fill(Number.NaN);
+  const held: number[] = [];
+  const harmonicity: number[] = [];
+  for (let i = 0; i < steps; i++) {
+    const sec = onsetSec + (i + 0.5) * CONTOUR_STEP_SEC;
+    const near = coarse[Math.min(coarse.length - 1, Math.round((sec - onsetSec) / TICK_SEC))];
+    const fine = meter.measure(sec, near);
+    if (fine === null || Math.abs(fine.midi - near) > 0.5) continue;
+    contourMidi[i] = fine.midi;
+    if (sec < heldSec[0] || sec > heldSec[1]) continue;
+    held.push(fine.midi);
+    harmonicity.push(fine.harmonicityDb);
+  }
+  const midi = held.length > 0 ? held.reduce((sum, value) => sum + value, 0) / held.length : median(coarse);
+  return {
+    onsetSec,
+    offsetSec,
+    start: startOf(stretch, before),
+    midi,
+    f0Hz: midiToHz(midi),
+    expectedMidi: stretch.midi,
+    contourMidi,
+    heldSec,
+    levelDb: rmsDb(samples, heldSec),
+    harmonicityDb: harmonicity.length > 0 ? median(harmonicity) : 0,
+    dipDb:
+      before === undefined || onsetSec - offsetOf(samples, before) > SILENCE_SEC ? 0 : dip(samples, onsetSec),
+    strength: meanStrength(frames, stretch),
+    partialsDb: own.partialLevels(heldSec, midi),
+  };
+}
+
+function offsetOf(samples: Samples, { toTick }: Stretch): number {
+  return Math.min(samples.durationSec, toTick * TICK_SEC);
+}
+
+function heldPart(onsetSec: number, offsetSec: number): [number, number] {
+  const length = offsetSec - onsetSec;
+  const attack = Math.min(ATTACK_SEC, 0.4 * length);
+  const release = Math.min(RELEASE_SEC, 0.2 * length);
+  return [onsetSec + attack, offsetSec - release];
+}
+
+function startOf(stretch: Stretch, before: Stretch | undefined): EventStart {
+  if (stretch.repeat) return 'repeat';
+  if (stretch.glide) return 'glide';
+  if (before === undefined) return 'silence';
+  const pauseSec = (stretch.fromTick - before.toTick) * TICK_SEC;
+  if (pauseSec > SILENCE_SEC) return 'silence';
+  return pauseSec > 0 ? 'gap' : 'slur';
+}
+
+function rmsDb(samples: Samples, [fromSec, toSec]: readonly [number, number]): number {
+  const rate = samples.sampleRate;
+  const count = Math.max(1, Math.round((toSec - fromSec) * rate));
+  return amplitudeToDb(Math.sqrt(samples.meanSquare(Math.round(fromSec * rate), count)) + 1e-10);
+}
+
+/** Depth of the lowest 10 ms around an onset below the louder of what is 60 ms before, and the softer of both sides. */
+function dip(samples: Samples, onsetSec: number): number {
+  const at = (sec: number): number => rmsDb(samples, [sec - 0.005, sec + 0.005]);
+  let lowest = Number.POSITIVE_INFINITY;
+  for (let k = -6; k <= 4; k++) lowest = Math.min(lowest, at(onsetSec + k * 0.005));
+  let before = Number.NEGATIVE_INFINITY;
+  let after = Number.NEGATIVE_INFINITY;
+  for (let k = 4; k <= 16; k++) {
+    before = Math.max(before, at(onsetSec - 0.01 - k * 0.005));
+    after = Math.max(after, at(onsetSec + k * 0.005));
+  }
+  return Math.max(0, Math.min(before, after) - lowest);
+}
+
+function meanStrength(frames: Frames, { midi, fromTick, toTick }: Stretch): number {
+  const from = frameAtTick(frames, fromTick);
+  const to = Math.max(from + 1, frameAtTick(frames, toTick));
+  let sum = 0;
+  for (let t = from; t < to; t++) {
+    for (let c = t * CANDIDATES; c < (t + 1) * CANDIDATES; c++) {
+      if (Math.abs(frames.candidateMidi[c] - midi) < 1.2) {
+        sum += frames.candidateStrength[c];
+        break;
+      }
+    }
+  }
+  return sum / (to - from);
+}

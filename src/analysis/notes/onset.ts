@@ -1,0 +1,49 @@
+import type { OwnLevel } from '../pitch/partial-level.ts';
+
+/** How far back from the decoded boundary, and how far after it, the level of the new pitch is looked at: ticks. */
+export const BACK_TICKS = 36;
+const AHEAD = 20;
+/** The onset is where the level last rose through this far below its early peak (chosen between slurs and attacks). */
+const BELOW_PEAK_DB = 12;
+/** A faint tail or noise may hide that point; then this share of the visible rise is taken. */
+const SHARE_OF_RISE = 0.75;
+const NEAR_PEAK_DB = 3;
+
+/**
+ * First tick of a note by the level of its own partials, those that the note before shares left out: in a room
+ * the tail of the last note outweighs the new one for up to a tenth of a second, in which the new one is there.
+ * @param tick decoded boundary
+ * @param pitch the new note's pitch from BACK_TICKS ticks before the boundary on, real-valued MIDI
+ * @param previousMidi pitch of the note before, when it ends nearby
+ * @param earliest no tick before this one is given
+ */
+export function refineOnset(
+  own: OwnLevel,
+  tick: number,
+  endTick: number,
+  pitch: Float32Array,
+  previousMidi: number | undefined,
+  earliest: number,
+): number {
+  const from = tick - BACK_TICKS;
+  const level = smooth(
+    own.measure(from, pitch.subarray(0, BACK_TICKS + Math.min(AHEAD + 4, endTick - tick)), previousMidi),
+  );
+  const ahead = level.subarray(BACK_TICKS, Math.min(level.length, BACK_TICKS + AHEAD));
+  if (ahead.length === 0) return tick;
+  const peak = Math.max(...ahead);
+  let at = BACK_TICKS + ahead.findIndex((value) => value >= peak - NEAR_PEAK_DB);
+  let lowest = peak;
+  for (let i = 0; i <= at; i++) lowest = Math.min(lowest, level[i]);
+  const threshold = peak - Math.min(BELOW_PEAK_DB, (peak - lowest) * SHARE_OF_RISE);
+  while (at > 0 && level[at - 1] >= threshold) at--;
+  return Math.max(earliest, from + at);
+}
+
+function smooth(level: Float32Array): Float32Array {
+  return level.map((value, i) => {
+    const before = level[Math.max(0, i - 1)];
+    const after = level[Math.min(level.length - 1, i + 1)];
+    return 0.25 * before + 0.5 * value + 0.25 * after;
+  });
+}

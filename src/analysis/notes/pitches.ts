@@ -1,0 +1,70 @@
+import type { PlayableNote } from '../../harp/types.ts';
+import { hzToMidi } from '../../units.ts';
+import { CANDIDATES, type Frames } from '../pitch/frames.ts';
+import type { PitchState } from './segment.ts';
+
+/** Nats for beginning a bent or overblown pitch, against a plain one. */
+const BEND_COST = 1;
+const OVER_COST = 3;
+/** Pitches nearer to each other than this are one state, in semitones. */
+const SAME_PITCH = 0.15;
+/** The range of all harps: low G hole 1 to high G hole 10 overdraw. */
+const LOWEST_MIDI = 48;
+const HIGHEST_MIDI = 104;
+/** Evidence from which a frame counts as surely pitched. */
+const SURE_STRENGTH = 1.8;
+
+/** The different pitches of a harp, each as cheap to begin as the plainest note that has it. */
+export function harpPitches(notes: readonly PlayableNote[]): PitchState[] {
+  const states: { midi: number; cost: number }[] = [];
+  for (const note of notes) {
+    const midi = hzToMidi(note.f0Hz);
+    const cost = note.over ? OVER_COST : note.bend > 0 ? BEND_COST : 0;
+    const same = states.find((state) => Math.abs(state.midi - midi) < SAME_PITCH);
+    if (same === undefined) states.push({ midi, cost });
+    else if (cost < same.cost) Object.assign(same, { midi, cost });
+  }
+  return states;
+}
+
+/** Whether a player can slide from one pitch to another without a break; real-valued MIDI numbers. */
+export type CanGlide = (fromMidi: number, toMidi: number) => boolean;
+
+/** On a harp only between the pitches of one reed: a hole's natural note and its bends. */
+export function harpGlides(notes: readonly PlayableNote[]): CanGlide {
+  const reeds = new Map<string, number[]>();
+  for (const { hole, breath, over, f0Hz } of notes) {
+    const reed = `${hole} ${breath}`;
+    if (!over) reeds.set(reed, [...(reeds.get(reed) ?? []), hzToMidi(f0Hz)]);
+  }
+  const has = (pitches: readonly number[], midi: number): boolean =>
+    pitches.some((pitch) => Math.abs(pitch - midi) < SAME_PITCH);
+  return (from, to) => [...reeds.values()].some((pitches) => has(pitches, from) && has(pitches, to));
+}
+
+/** While the harp is not known, any slide may be a bend. */
+export const anyGlide: CanGlide = () => true;
+
+/** Every semitone of all harps' range, for when the harp is not known yet. */
+export function chromaticPitches(offsetSemitones: number): PitchState[] {
+  const states: PitchState[] = [];
+  for (let midi = LOWEST_MIDI; midi <= HIGHEST_MIDI; midi++)
+    states.push({ midi: midi + offsetSemitones, cost: 0 });
+  return states;
+}
+
+/**
+ * How far the sounding pitches lie from equal steps on A4 = 440 Hz, in semitones, [-0.5, 0.5): circular mean over
+ * the surely pitched frames; 0 when there are none.
+ */
+export function tuningOffset(frames: Frames): number {
+  let x = 0;
+  let y = 0;
+  for (let t = 0; t < frames.count; t++) {
+    if (frames.candidateStrength[t * CANDIDATES] < SURE_STRENGTH) continue;
+    const angle = 2 * Math.PI * frames.candidateMidi[t * CANDIDATES];
+    x += Math.cos(angle);
+    y += Math.sin(angle);
+  }
+  return x === 0 && y === 0 ? 0 : Math.atan2(y, x) / (2 * Math.PI);
+}

@@ -1,0 +1,145 @@
+import { median } from '../../statistics.ts';
+import { CANDIDATES, type Frames } from '../pitch/frames.ts';
+import { type OwnLevel, TICK_SEC } from '../pitch/partial-level.ts';
+import { frameAtTick, pitchContour } from './contour.ts';
+import { BACK_TICKS, refineOnset } from './onset.ts';
+import type { CanGlide } from './pitches.ts';
+import type { Segment } from './segment.ts';
+
+/** A stretch of one pitch, [fromTick, toTick). */
+export interface PlacedPitch {
+  readonly midi: number;
+  readonly fromTick: number;
+  readonly toTick: number;
+  /** It was reached by a glide from the pitch before, as a bend is. */
+  readonly glide: boolean;
+}
+
+/** Shortest stretch, in ticks: 30 ms. */
+export const SHORTEST = 6;
+/** A glide is looked for this many ticks on each side of a boundary, and lasts at least that many ticks. */
+const GLIDE_SIDE = 12;
+const GLIDE_TICKS = 4;
+const WIDEST_GLIDE_SEMITONES = 3.5;
+/** The longest way up into a note, in ticks, the deepest, and how far it must lead within what was heard of it. */
+const LONGEST_SCOOP = 50;
+const DEEPEST_SCOOP_SEMITONES = 2.2;
+const LEAST_SCOOP_SEMITONES = 0.3;
+/** A note's pitch is taken from this long a beginning; one that begins so far off it was slid into. */
+const EARLY_TICKS = 30;
+const SCOOPED_SEMITONES = 0.25;
+/** On the way back, a candidate counts when it is this strong, so near to the last, and so far from the note before. */
+const WEAKEST_STRENGTH = 0.7;
+const NEXT_SEMITONES = 0.4;
+const OTHER_SEMITONES = 0.5;
+/** Share of the note before that an earlier onset must leave. */
+const LEAST_LEFT = 0.4;
+
+/** Decoded stretches with their onsets put right; a way up that was taken for a note of its own joins its note. */
+export function placeOnsets(
+  frames: Frames,
+  own: OwnLevel,
+  segments: readonly Segment[],
+  canGlide: CanGlide,
+): PlacedPitch[] {
+  const placed: PlacedPitch[] = [];
+  const ticks = Math.round(frames.hopSec / TICK_SEC);
+  for (const { midi, fromFrame, toFrame } of segments) {
+    const fromTick = fromFrame * ticks;
+    const toTick = toFrame * ticks;
+    const before = placed.at(-1);
+    const near = before !== undefined && fromTick - before.toTick < BACK_TICKS;
+    const slides = near && isSlide(frames, before.midi, midi, fromTick);
+    if (slides && isScoop(frames, before, midi, fromTick, canGlide)) {
+      placed[placed.length - 1] = { ...before, midi, toTick };
+      continue;
+    }
+    const glides = slides && canGlide(before.midi, midi);
+    const earliest =
+      before === undefined
+        ? 0
+        : before.fromTick + Math.max(SHORTEST, Math.round(LEAST_LEFT * (before.toTick - before.fromTick)));
+    const early = pitchContour(frames, midi, fromTick, Math.min(toTick, fromTick + EARLY_TICKS));
+    const risen = glides
+      ? fromTick
+      : refineOnset(
+          own,
+          fromTick,
+          toTick,
+          wayUp(frames, fromTick, early, near ? before.midi : undefined),
+          near ? before.midi : undefined,
+          earliest,
+        );
+    // A note that is slid into sounds before it is at its pitch.
+    const onset = slides ? Math.min(fromTick, risen) : risen;
+    if (toTick - onset < SHORTEST) continue;
+    if (before !== undefined && before.toTick > onset)
+      placed[placed.length - 1] = { ...before, toTick: onset };
+    placed.push({ midi, fromTick: onset, toTick, glide: glides });
+  }
+  return placed;
+}
+
+/**
+ * The pitch of a note from before its boundary on: back along the candidates that lead to it, as it may have been slid
+ * into, but not onto the note before.
+ */
+function wayUp(
+  frames: Frames,
+  fromTick: number,
+  early: Float32Array,
+  previousMidi: number | undefined,
+): Float32Array {
+  const top = median(early);
+  const pitch = new Float32Array(BACK_TICKS + EARLY_TICKS).fill(top);
+  let last = early[0];
+  if (Math.abs(last - top) < SCOOPED_SEMITONES) return pitch;
+  for (let i = 0; i < early.length; i++) pitch[BACK_TICKS + i] = early[i];
+  for (let i = BACK_TICKS - 1; i >= 0; i--) {
+    const first = frameAtTick(frames, Math.max(0, fromTick - BACK_TICKS + i)) * CANDIDATES;
+    for (let c = first; c < first + CANDIDATES && frames.candidateStrength[c] > WEAKEST_STRENGTH; c++) {
+      const midi = frames.candidateMidi[c];
+      if (previousMidi !== undefined && Math.abs(midi - previousMidi) < OTHER_SEMITONES) continue;
+      if (Math.abs(midi - last) < NEXT_SEMITONES && midi > top - DEEPEST_SCOOP_SEMITONES) {
+        last = midi;
+        break;
+      }
+    }
+    pitch[i] = last;
+  }
+  return pitch;
+}
+
+/**
+ * Whether what came right before is the way up into a note: no reed gives both pitches, so that the lower one, which
+ * soon slid into the other, was none of its own.
+ */
+function isScoop(
+  frames: Frames,
+  before: PlacedPitch,
+  midi: number,
+  fromTick: number,
+  canGlide: CanGlide,
+): boolean {
+  const rise = midi - before.midi;
+  const isNear = before.toTick - before.fromTick <= LONGEST_SCOOP && fromTick - before.toTick <= 2;
+  if (!isNear || rise <= 0 || rise > DEEPEST_SCOOP_SEMITONES || canGlide(before.midi, midi)) return false;
+  const contour = pitchContour(frames, before.midi, before.fromTick, before.toTick);
+  const third = Math.max(1, Math.floor(contour.length / 3));
+  return median(contour.subarray(-third)) - median(contour.subarray(0, third)) > LEAST_SCOOP_SEMITONES;
+}
+
+/**
+ * Whether the pitch moved from the one to the other through what lies between: the strongest candidate stays in the
+ * middle half of the interval for some time.
+ */
+function isSlide(frames: Frames, fromMidi: number, toMidi: number, boundary: number): boolean {
+  const interval = toMidi - fromMidi;
+  if (Math.abs(interval) > WIDEST_GLIDE_SEMITONES) return false;
+  let between = 0;
+  for (let tick = Math.max(0, boundary - GLIDE_SIDE); tick < boundary + GLIDE_SIDE; tick++) {
+    const share = (frames.candidateMidi[frameAtTick(frames, tick) * CANDIDATES] - fromMidi) / interval;
+    if (share > 0.25 && share < 0.75) between++;
+  }
+  return between >= GLIDE_TICKS;
+}

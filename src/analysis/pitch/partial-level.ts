@@ -1,0 +1,167 @@
+import type { Samples } from '../../audio/samples.ts';
+import { Kernel } from '../../kernel.ts';
+import { median } from '../../statistics.ts';
+import { midiToHz, powerToDb } from '../../units.ts';
+import { PartialTracks } from './partial-tracks.ts';
+import { LANES } from './quad-transform.ts';
+import { SpectrumQuad } from './spectrum.ts';
+
+/** Levels are measured at every tick; two ticks make a frame. */
+export const TICK_SEC = 0.005;
+
+/** Short enough for a tongue's dip of 20 ms, long enough to part the partials of all but the lowest reeds. */
+const WINDOW_SEC = 0.0174;
+/** Partials are followed up to here; phones and codecs keep little above. */
+const HIGHEST_PARTIAL_HZ = 6500;
+const MOST_PARTIALS = 20;
+/** Partials that tell one reed's sound from another's, and places in a note where they are measured. */
+const TIMBRE_PARTIALS = 10;
+const TIMBRE_PLACES = 8;
+const LEAST_POWER = 1e-12;
+/** Room for tables and spectra, twice what they take at most. */
+const KERNEL_BYTES_PER_HZ = 8;
+
+/** How a pitch sounds tick by tick. */
+export interface OwnTrack {
+  /** Mean of its partials' levels, in dB re full scale. */
+  readonly levelDb: Float32Array;
+  /** How much more than usual its partials changed over 10 ms, in nats (ln of power), -2.3 to 4. */
+  readonly change: Float32Array;
+}
+
+/**
+ * How loud one pitch is by its own partials, tick by tick: the mean of the partials' levels in dB. The mean in
+ * dB counts each partial alike, so that a room that swells some of them and dims others averages out, while a
+ * breath or a tongue, which dims all, remains.
+ */
+export class OwnLevel {
+  readonly #spectrum: SpectrumQuad;
+  readonly #sampleRate: number;
+  readonly #complexAt: number;
+  readonly #complex: Float32Array;
+  readonly #tracks: PartialTracks;
+
+  constructor(samples: Samples) {
+    const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
+    this.#spectrum = new SpectrumQuad(kernel, samples, WINDOW_SEC);
+    this.#sampleRate = samples.sampleRate;
+    const { binHz, length, fourier } = this.#spectrum;
+    const middleSec = length / 2 / samples.sampleRate;
+    this.#tracks = new PartialTracks(
+      Float64Array.from({ length: fourier.bins }, (_, bin) => middleSec * bin * binHz),
+    );
+    const count = 2 * LANES * fourier.bins;
+    this.#complexAt = kernel.reserve(count);
+    this.#complex = kernel.floats.subarray(this.#complexAt / 4, this.#complexAt / 4 + count);
+  }
+
+  /**
+   * @param fromTick first tick
+   * @param midi pitch of each tick from there on, real-valued (A4 = 440 Hz)
+   * @param avoidMidi a pitch whose partials may not be counted, as they are shared with another sound
+   * @returns the level of each tick in dB re full scale (power of the mean partial)
+   */
+  measure(fromTick: number, midi: Float32Array, avoidMidi?: number): Float32Array {
+    this.#track(fromTick, frequencies(midi), this.#partialNumbers(midi, avoidMidi), false);
+    return this.#tracks.meanLevel();
+  }
+
+  /** Level as `measure` gives it, and how much the sound changes, tick by tick. */
+  follow(fromTick: number, midi: Float32Array): OwnTrack {
+    const f0Hz = frequencies(midi);
+    this.#track(fromTick, f0Hz, this.#partialNumbers(midi, undefined), true);
+    return {
+      levelDb: this.#tracks.meanLevel(),
+      change: this.#tracks.meanChange(this.#turns(fromTick, f0Hz)),
+    };
+  }
+
+  /**
+   * @param heldSec the held part of a note
+   * @returns power of its first partials, in dB re full scale (mean of eight places in the held part)
+   */
+  partialLevels([fromSec, toSec]: readonly [number, number], midi: number): Float32Array {
+    const { fourier, binHz } = this.#spectrum;
+    const step = midiToHz(midi) / binHz;
+    const sums = new Float64Array(TIMBRE_PARTIALS);
+    for (let place = 0; place < TIMBRE_PLACES; place += LANES) {
+      const at = (lane: number): number =>
+        fromSec + ((place + lane + 0.5) / TIMBRE_PLACES) * (toSec - fromSec);
+      this.#spectrum.transform(at(0), at(1), at(2), at(3));
+      fourier.fillPower(0, fourier.bins);
+      for (let k = 1; k <= TIMBRE_PARTIALS; k++) {
+        const bin = Math.round(k * step);
+        if (bin > fourier.bins - 2) break;
+        for (let i = LANES * (bin - 1); i < LANES * (bin + 2); i++) sums[k - 1] += fourier.power[i];
+      }
+    }
+    return Float32Array.from(sums, (sum) => powerToDb(sum / TIMBRE_PLACES + LEAST_POWER));
+  }
+
+  /** How far a tone of each tick's frequency turns from the stretch before the tick to the one after it, in radians. */
+  #turns(fromTick: number, f0Hz: Float64Array): Float64Array {
+    const rate = this.#sampleRate;
+    const half = this.#spectrum.length / 2;
+    const last = f0Hz.length - 1;
+    // As whole samples allow.
+    const start = (i: number): number => Math.round((fromTick + i) * TICK_SEC * rate - half);
+    return f0Hz.map(
+      (hz, i) => 2 * Math.PI * hz * ((start(Math.min(last, i + 1)) - start(Math.max(0, i - 1))) / rate),
+    );
+  }
+
+  /** Numbers of the partials that are followed: those below the limit that are not shared, or all when all are. */
+  #partialNumbers(midi: Float32Array, avoidMidi: number | undefined): number[] {
+    const { binHz } = this.#spectrum;
+    const centreHz = midiToHz(median(midi));
+    const highestHz = Math.min(HIGHEST_PARTIAL_HZ, this.#sampleRate / 2 - 3 * binHz);
+    const count = Math.max(1, Math.min(MOST_PARTIALS, Math.floor(highestHz / centreHz)));
+    const all = Array.from({ length: count }, (_, i) => i + 1);
+    if (avoidMidi === undefined) return all;
+    const avoidHz = midiToHz(avoidMidi);
+    const own = all.filter((number) => !isShared(number * centreHz, avoidHz, 1.2 * binHz));
+    return own.length > 0 ? own : all;
+  }
+
+  /** Fills the tracks. @param withPhase amplitudes too */
+  #track(fromTick: number, f0Hz: Float64Array, numbers: readonly number[], withPhase: boolean): void {
+    const { fourier, binHz } = this.#spectrum;
+    const highest = numbers[numbers.length - 1] * (f0Hz.reduce((most, hz) => Math.max(most, hz), 0) / binHz);
+    const bins = Math.min(fourier.bins, Math.round(highest) + 2);
+    const tracks = this.#tracks;
+    tracks.begin(numbers, f0Hz.length);
+    for (let from = 0; from < f0Hz.length; from += LANES) {
+      this.#transform(fromTick + from);
+      if (withPhase) fourier.writeComplex(this.#complexAt, fourier.powerAt, bins);
+      else fourier.fillPower(1, bins);
+      for (let i = from; i < Math.min(from + LANES, f0Hz.length); i++) {
+        const step = f0Hz[i] / binHz;
+        tracks.takePower(i, step, fourier.power, i - from);
+        if (withPhase) tracks.takeAmplitude(i, step, this.#complex, i - from);
+      }
+    }
+    tracks.end();
+  }
+
+  /** Transforms the stretches around four ticks. */
+  #transform(tick: number): void {
+    this.#spectrum.transform(
+      tick * TICK_SEC,
+      (tick + 1) * TICK_SEC,
+      (tick + 2) * TICK_SEC,
+      (tick + 3) * TICK_SEC,
+    );
+  }
+}
+
+function frequencies(midi: Float32Array): Float64Array {
+  const f0Hz = new Float64Array(midi.length);
+  for (let i = 0; i < midi.length; i++)
+    f0Hz[i] = i > 0 && midi[i] === midi[i - 1] ? f0Hz[i - 1] : midiToHz(midi[i]);
+  return f0Hz;
+}
+
+function isShared(partialHz: number, otherHz: number, withinHz: number): boolean {
+  const nearest = Math.max(1, Math.round(partialHz / otherHz)) * otherHz;
+  return Math.abs(partialHz - nearest) < withinHz;
+}

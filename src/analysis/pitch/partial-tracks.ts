@@ -1,0 +1,178 @@
+import { median, quantile } from '../../statistics.ts';
+import { powerToDb } from '../../units.ts';
+import { LANES } from './quad-transform.ts';
+
+/** Partials weaker than this against the strongest (power) are left out. */
+const WEAKEST_PARTIAL = 3e-4;
+/** A partial's usual power: so much of the stretch may be silence. */
+const LOUD_QUANTILE = 0.75;
+/** The least that the strongest usual power counts as, in digital silence. */
+const LEAST_STRONGEST = 1e-14;
+/** What a partial's power is floored at, against its own usual power and against the strongest's. */
+const OWN_FLOOR = 1e-3;
+const STRONGEST_FLOOR = 3e-6;
+/** A partial's least step, against its usual power: below it, rounding is heard. */
+const LEAST_STEP = 1e-4;
+/** Bounds of a partial's change, as times its usual one: no single partial is to outvote the others. */
+const MOST_TIMES = Math.exp(4);
+const NO_CHANGE = 0.1;
+
+/** A row of the tracks that is loud enough to count, and the power that it usually has. */
+interface LoudPartial {
+  readonly row: number;
+  readonly usual: number;
+}
+
+/**
+ * The partials of one pitch, tick by tick: the power of each in three bins, and its complex amplitude at the middle
+ * one. Filled anew for each stretch, as making room for it takes longer than filling it.
+ */
+export class PartialTracks {
+  /** By bin, what turns an amplitude to the middle of the stretch, where the phase does not depend on the bin. */
+  readonly #cos: Float64Array;
+  readonly #sin: Float64Array;
+  #ticks = 0;
+  #numbers: readonly number[] = [];
+  /** A row for each partial, one after the other. */
+  #power = new Float32Array(0);
+  #re = new Float32Array(0);
+  #im = new Float32Array(0);
+  #loud: readonly LoudPartial[] = [];
+  #strongest = LEAST_STRONGEST;
+
+  /** @param turnsByBin turns from the beginning of a stretch to its middle, of the frequency of each bin */
+  constructor(turnsByBin: Float64Array) {
+    this.#cos = turnsByBin.map((turns) => Math.cos(2 * Math.PI * (turns % 1)));
+    this.#sin = turnsByBin.map((turns) => Math.sin(2 * Math.PI * (turns % 1)));
+  }
+
+  /** Begins a stretch. @param numbers of the partials that are followed, ascending */
+  begin(numbers: readonly number[], ticks: number): void {
+    this.#numbers = numbers;
+    this.#ticks = ticks;
+    const room = numbers.length * ticks;
+    if (this.#power.length >= room) return;
+    this.#power = new Float32Array(2 * room);
+    this.#re = new Float32Array(2 * room);
+    this.#im = new Float32Array(2 * room);
+  }
+
+  /**
+   * Puts down the powers of a tick.
+   * @param step bins from partial to partial
+   * @param power spectra of which this tick's is the one in `lane`
+   */
+  takePower(tick: number, step: number, power: Float32Array, lane: number): void {
+    const numbers = this.#numbers;
+    const tracks = this.#power;
+    for (let row = 0, to = tick; row < numbers.length; row++, to += this.#ticks) {
+      const at = LANES * this.#binOf(numbers[row], step) + lane;
+      tracks[to] = power[at - LANES] + power[at] + power[at + LANES];
+    }
+  }
+
+  /** Puts down the complex amplitudes of a tick, as `takePower` the powers. */
+  takeAmplitude(tick: number, step: number, complex: Float32Array, lane: number): void {
+    const numbers = this.#numbers;
+    const [tracksRe, tracksIm, cos, sin] = [this.#re, this.#im, this.#cos, this.#sin];
+    for (let row = 0, to = tick; row < numbers.length; row++, to += this.#ticks) {
+      const bin = this.#binOf(numbers[row], step);
+      const re = complex[2 * LANES * bin + lane];
+      const im = complex[2 * LANES * bin + LANES + lane];
+      tracksRe[to] = re * cos[bin] - im * sin[bin];
+      tracksIm[to] = re * sin[bin] + im * cos[bin];
+    }
+  }
+
+  #binOf(number: number, step: number): number {
+    return Math.min(this.#cos.length - 2, Math.max(1, Math.round(number * step)));
+  }
+
+  /** Ends a stretch: finds which partials count. */
+  end(): void {
+    const usual = this.#numbers.map((_, row) => quantile(this.#rowOf(this.#power, row), LOUD_QUANTILE));
+    this.#strongest = Math.max(LEAST_STRONGEST, ...usual);
+    this.#loud = usual
+      .map((power, row) => ({ row, usual: power }))
+      .filter(({ usual: power }) => power >= this.#strongest * WEAKEST_PARTIAL);
+  }
+
+  #rowOf(tracks: Float32Array, row: number): Float32Array {
+    return tracks.subarray(row * this.#ticks, (row + 1) * this.#ticks);
+  }
+
+  /** The mean of the partials' levels, in dB re full scale. */
+  meanLevel(): Float32Array {
+    const count = this.#ticks;
+    const strongest = this.#strongest;
+    // One logarithm of the product for those of all partials; by the strongest, the product stays above 1e-111.
+    const product = new Float64Array(count).fill(1);
+    for (const { row, usual } of this.#loud) {
+      const floor = Math.max(usual * OWN_FLOOR, strongest * STRONGEST_FLOOR);
+      const power = this.#rowOf(this.#power, row);
+      for (let i = 0; i < count; i++) product[i] *= (power[i] + floor) / strongest;
+    }
+    const used = this.#loud.length;
+    const strongestDb = powerToDb(strongest);
+    const level = new Float32Array(count);
+    if (used > 0) for (let i = 0; i < count; i++) level[i] = powerToDb(product[i]) / used + strongestDb;
+    return level;
+  }
+
+  /**
+   * How far the partials are from turning on as they did, against how far they usually are, in nats (ln of power): the
+   * complex-domain difference of Bello et al., "On the use of phase and energy for musical onset detection in the
+   * complex domain" (IEEE Signal Processing Letters 11(6), 553-556, 2004), partial by partial. Where the level hides a
+   * new attack, as a room's tail fills the gap, the phase still tells.
+   * @param turn1 how far the first partial turns between the neighbours of each tick, in radians
+   */
+  meanChange(turn1: Float64Array): Float32Array {
+    const count = this.#ticks;
+    const step = new Float32Array(count);
+    // How far the first partial turns, and the one at hand.
+    const cos1 = turn1.map(Math.cos);
+    const sin1 = turn1.map(Math.sin);
+    const cos = new Float64Array(count).fill(1);
+    const sin = new Float64Array(count);
+    let turned = 0;
+    // One logarithm of the product for those of all partials.
+    const product = new Float64Array(count).fill(1);
+    for (const { row, usual } of this.#loud) {
+      for (; turned < this.#numbers[row]; turned++) turnOn(cos, sin, cos1, sin1);
+      fillSteps(step, this.#rowOf(this.#re, row), this.#rowOf(this.#im, row), cos, sin);
+      const least = median(step) + LEAST_STEP * usual;
+      for (let i = 0; i < count; i++) product[i] *= Math.min(MOST_TIMES, step[i] / least + NO_CHANGE);
+    }
+    const used = this.#loud.length;
+    const change = new Float32Array(count);
+    if (used > 0) for (let i = 0; i < count; i++) change[i] = Math.log(product[i]) / used;
+    return change;
+  }
+}
+
+/** Turns each by the angle of the other pair. */
+function turnOn(cos: Float64Array, sin: Float64Array, cos1: Float64Array, sin1: Float64Array): void {
+  for (let i = 0; i < cos.length; i++) {
+    const turned = cos[i] * cos1[i] - sin[i] * sin1[i];
+    sin[i] = cos[i] * sin1[i] + sin[i] * cos1[i];
+    cos[i] = turned;
+  }
+}
+
+/** How far each tick's later neighbour is from the earlier one turned on, squared. */
+function fillSteps(
+  step: Float32Array,
+  re: Float32Array,
+  im: Float32Array,
+  cos: Float64Array,
+  sin: Float64Array,
+): void {
+  const last = step.length - 1;
+  for (let i = 0; i <= last; i++) {
+    const before = Math.max(0, i - 1);
+    const after = Math.min(last, i + 1);
+    const stepRe = re[after] - (re[before] * cos[i] - im[before] * sin[i]);
+    const stepIm = im[after] - (re[before] * sin[i] + im[before] * cos[i]);
+    step[i] = stepRe * stepRe + stepIm * stepIm;
+  }
+}

@@ -1,0 +1,95 @@
+import type { Kernel } from '../../kernel.ts';
+
+/** Stretches that are transformed at once, each in a lane of its own. */
+export const LANES = 4;
+
+/**
+ * The Fourier transform of four real stretches at a time. What one left is valid until the next; values of bin `k`
+ * stand at `4k …`, one for each stretch.
+ */
+export class QuadTransform {
+  /** Number of bins, half the size of the transform; the first (0 Hz) is never filled. */
+  readonly bins: number;
+  /** Byte offset of the powers in the kernel's memory, and they themselves. */
+  readonly powerAt: number;
+  readonly power: Float32Array;
+  readonly #kernel: Kernel;
+  readonly #orderAt: number;
+  readonly #twiddlesAt: number;
+  readonly #turnsAt: number;
+  readonly #dataAt: number;
+
+  /** @param size power of two, 8 or more */
+  constructor(kernel: Kernel, size: number) {
+    const bins = size / 2;
+    this.#kernel = kernel;
+    this.bins = bins;
+    this.#orderAt = kernel.reserve(bins);
+    for (let i = 0; i < bins; i++) {
+      kernel.words[this.#orderAt / 4 + i] = 4 * 2 * LANES * placeOf(i, bins);
+    }
+    this.#twiddlesAt = kernel.keep(twiddles(bins));
+    const turns = new Float64Array(2 * bins);
+    for (let k = 0; k < bins; k++) {
+      turns[2 * k] = Math.cos((Math.PI * k) / bins);
+      turns[2 * k + 1] = Math.sin((Math.PI * k) / bins);
+    }
+    this.#turnsAt = kernel.keep(turns);
+    this.#dataAt = kernel.reserve(2 * LANES * bins);
+    this.powerAt = kernel.reserve(LANES * bins);
+    this.power = kernel.floats.subarray(this.powerAt / 4, this.powerAt / 4 + LANES * bins);
+  }
+
+  /**
+   * Transforms four stretches of floats at `signalAt`, all multiplied by the window.
+   * @param length of the window, a multiple of 4; what the size has beyond it counts as 0
+   * @param a first sample of the first stretch, and so on
+   */
+  run(signalAt: number, windowAt: number, length: number, a: number, b: number, c: number, d: number): void {
+    const { code } = this.#kernel;
+    const { bins } = this;
+    code.cut(signalAt, 4 * a, 4 * b, 4 * c, 4 * d, length, windowAt, this.#orderAt, bins, this.#dataAt);
+    code.transform(this.#dataAt, bins, this.#twiddlesAt);
+  }
+
+  /** Fills the powers of bins [from, to) of what was transformed. */
+  fillPower(from: number, to: number): void {
+    const { code } = this.#kernel;
+    code.power(
+      this.#dataAt,
+      this.bins,
+      this.#turnsAt,
+      Math.max(1, from),
+      Math.min(to, this.bins),
+      this.powerAt,
+    );
+  }
+
+  /**
+   * Writes what was transformed to byte offsets: of bin `k` at `8k …` four real, then four imaginary parts, and at
+   * `4k …` of the other the powers.
+   * @param to the first bin that is not needed
+   */
+  writeComplex(complexAt: number, powerAt: number, to: number = this.bins): void {
+    this.#kernel.code.unpack(this.#dataAt, this.bins, this.#turnsAt, to, complexAt, powerAt);
+  }
+}
+
+/** Where a transform by decimation in time wants point `i`: radix 4 down to a rest of 2 or 1. */
+function placeOf(i: number, points: number): number {
+  if (points <= 2) return i;
+  return (i % 4) * (points / 4) + placeOf(Math.floor(i / 4), points / 4);
+}
+
+function twiddles(points: number): number[] {
+  const factors: number[] = [];
+  for (let block = 4 ** (Math.log2(points) % 2 === 0 ? 2 : 1.5); block <= points; block *= 4) {
+    for (let k = 0; k < block / 4; k++) {
+      for (const turns of [1, 2, 3]) {
+        const angle = (-2 * Math.PI * k * turns) / block;
+        factors.push(Math.cos(angle), Math.sin(angle));
+      }
+    }
+  }
+  return factors;
+}

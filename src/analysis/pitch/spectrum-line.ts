@@ -1,0 +1,119 @@
+import type { Samples } from '../../audio/samples.ts';
+import { Kernel } from '../../kernel.ts';
+import { LANES } from './quad-transform.ts';
+import { SpectrumQuad } from './spectrum.ts';
+
+/** Times that fall between two samples by the rate alone are to be rounded alike, whatever the last digit says. */
+const TIE_SAMPLES = 1e-3;
+/** Room for tables and spectra, twice what they take at most. */
+const KERNEL_BYTES_PER_HZ = 16;
+
+/** One stretch's spectrum; bin `k` stands at `LANES * k + lane` of the power and at `2 * LANES * k + lane` of the rest. */
+export interface LineSpectrum {
+  readonly lane: number;
+  readonly bins: number;
+  /** A full-scale sine reads 1 at its peak. */
+  readonly power: Float32Array;
+  /** Real parts, and imaginary ones `LANES` further on. */
+  readonly complex: Float32Array;
+  /** First sample of the stretch. */
+  readonly start: number;
+  /** Power from the second bin on up to the frequency that was asked for. */
+  readonly total: number;
+}
+
+/** Four spectra that are filled together. */
+interface Bank {
+  readonly complexAt: number;
+  readonly powerAt: number;
+  readonly slots: { -readonly [K in keyof LineSpectrum]: LineSpectrum[K] }[];
+}
+
+/**
+ * Spectra of stretches that follow each other in equal steps: four are measured ahead, and kept, so that each is
+ * measured once although it is asked for as the end of one step and as the beginning of the next.
+ */
+export class SpectrumLine {
+  readonly binHz: number;
+  readonly #kernel: Kernel;
+  readonly #spectrum: SpectrumQuad;
+  readonly #sampleRate: number;
+  readonly #half: number;
+  readonly #stepSec: number;
+  readonly #top: number;
+  readonly #banks: readonly Bank[];
+  readonly #totalsAt: number;
+  #filled = 0;
+
+  /**
+   * @param windowSec length of the Hann window
+   * @param stepSec from one stretch to the next
+   * @param totalToHz up to where `total` counts
+   */
+  constructor(samples: Samples, windowSec: number, stepSec: number, totalToHz: number) {
+    this.#kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
+    this.#spectrum = new SpectrumQuad(this.#kernel, samples, windowSec);
+    const { binHz, length } = this.#spectrum;
+    const { bins } = this.#spectrum.fourier;
+    this.binHz = binHz;
+    this.#sampleRate = samples.sampleRate;
+    this.#half = length / 2;
+    this.#stepSec = stepSec;
+    this.#top = Math.min(bins, Math.floor(totalToHz / binHz));
+    this.#totalsAt = this.#kernel.reserve(LANES);
+    this.#banks = [this.#newBank(bins), this.#newBank(bins)];
+  }
+
+  /**
+   * The spectrum of the stretch centred on a time. The last two that were returned stay valid.
+   * @param before the one that was returned last, if it is still needed
+   */
+  at(sec: number, before?: LineSpectrum): LineSpectrum {
+    const start = this.#startAt(sec);
+    for (const { slots } of this.#banks) {
+      for (const slot of slots) if (slot.start === start) return slot;
+    }
+    const other = 1 - this.#filled;
+    this.#filled =
+      before !== undefined && before.power === this.#banks[other].slots[0].power ? 1 - other : other;
+    const bank = this.#banks[this.#filled];
+    this.#fill(bank, sec);
+    return bank.slots[0];
+  }
+
+  #startAt(sec: number): number {
+    return Math.round(sec * this.#sampleRate - this.#half - TIE_SAMPLES);
+  }
+
+  #newBank(bins: number): Bank {
+    const { floats } = this.#kernel;
+    const complexAt = this.#kernel.reserve(2 * LANES * bins);
+    const powerAt = this.#kernel.reserve(LANES * bins);
+    const complex = floats.subarray(complexAt / 4, complexAt / 4 + 2 * LANES * bins);
+    const power = floats.subarray(powerAt / 4, powerAt / 4 + LANES * bins);
+    const slots = Array.from({ length: LANES }, (_, lane) => {
+      return { lane, bins, power, complex, start: Number.NaN, total: 0 };
+    });
+    return { complexAt, powerAt, slots };
+  }
+
+  #fill({ complexAt, powerAt, slots }: Bank, sec: number): void {
+    for (const slot of slots) slot.start = this.#startAt(sec + slot.lane * this.#stepSec);
+    const [a, b, c, d] = slots;
+    this.#spectrum.transformFrom(a.start, b.start, c.start, d.start);
+    this.#spectrum.fourier.writeComplex(complexAt, powerAt);
+    this.#kernel.code.sum(powerAt, 2, this.#top, this.#totalsAt);
+    for (const slot of slots) slot.total = this.#kernel.floats[this.#totalsAt / 4 + slot.lane];
+  }
+}
+
+/** By how much the phase of the second stretch is ahead of the first's at a bin, in radians, (-π, π]. */
+export function phaseAdvance(first: LineSpectrum, second: LineSpectrum, bin: number): number {
+  const a = 2 * LANES * bin + first.lane;
+  const b = 2 * LANES * bin + second.lane;
+  const re = first.complex[a];
+  const im = first.complex[a + LANES];
+  const nextRe = second.complex[b];
+  const nextIm = second.complex[b + LANES];
+  return Math.atan2(nextIm * re - nextRe * im, nextRe * re + nextIm * im);
+}

@@ -1,0 +1,83 @@
+import type { Samples } from '../../audio/samples.ts';
+import type { Kernel } from '../../kernel.ts';
+import { LANES, QuadTransform } from './quad-transform.ts';
+
+/** What reading may write beyond the end. */
+const READ_MARGIN = 8;
+
+/** Spectra of four Hann-windowed stretches of a recording at a time; a full-scale sine has power 1 at its peak. */
+export class SpectrumQuad {
+  /** What was transformed last. */
+  readonly fourier: QuadTransform;
+  /** Bin spacing in Hz. */
+  readonly binHz: number;
+  /** Samples that the window spans. */
+  readonly length: number;
+  readonly #kernel: Kernel;
+  readonly #samples: Samples;
+  readonly #reach: number;
+  readonly #signalAt: number;
+  readonly #windowAt: number;
+
+  /** @param windowSec length of the Hann window; the transform is the next power of two. */
+  constructor(kernel: Kernel, samples: Samples, windowSec: number) {
+    const length = 2 * Math.round((windowSec * samples.sampleRate) / 2);
+    const size = 2 ** Math.ceil(Math.log2(length));
+    this.#kernel = kernel;
+    this.#samples = samples;
+    this.length = length;
+    this.binHz = samples.sampleRate / size;
+    // The kernel takes four samples at a time; those beyond the window are multiplied by 0.
+    this.#reach = 4 * Math.ceil(length / 4);
+    this.#signalAt = kernel.reserve(LANES * this.#reach + READ_MARGIN);
+    this.#windowAt = kernel.reserve(this.#reach);
+    kernel.floats.set(hannWindow(length), this.#windowAt / 4);
+    this.fourier = new QuadTransform(kernel, size);
+  }
+
+  /** Transforms the stretches centred on four times. */
+  transform(a: number, b: number, c: number, d: number): void {
+    const rate = this.#samples.sampleRate;
+    const half = this.length / 2;
+    this.transformFrom(
+      Math.round(a * rate - half),
+      Math.round(b * rate - half),
+      Math.round(c * rate - half),
+      Math.round(d * rate - half),
+    );
+  }
+
+  /** Transforms the stretches that begin at four samples. */
+  transformFrom(a: number, b: number, c: number, d: number): void {
+    const reach = this.#reach;
+    const first = Math.min(a, b, c, d);
+    const span = Math.max(a, b, c, d) - first + reach;
+    if (span <= LANES * reach) {
+      // Stretches that overlap are read as one.
+      this.#samples.readTo(first, span, this.#kernel, this.#signalAt);
+      this.#run(a - first, b - first, c - first, d - first);
+    } else {
+      this.#read(a, 0);
+      this.#read(b, 1);
+      this.#read(c, 2);
+      this.#read(d, 3);
+      this.#run(0, reach, 2 * reach, 3 * reach);
+    }
+  }
+
+  #run(a: number, b: number, c: number, d: number): void {
+    this.fourier.run(this.#signalAt, this.#windowAt, this.#reach, a, b, c, d);
+  }
+
+  #read(from: number, lane: number): void {
+    this.#samples.readTo(from, this.#reach, this.#kernel, this.#signalAt + 4 * lane * this.#reach);
+  }
+}
+
+/** Hann window that makes a sine of amplitude 1 read 1 at its peak. */
+export function hannWindow(length: number): Float64Array {
+  return Float64Array.from(
+    { length },
+    (_, i) => (2 / length) * (1 - Math.cos((2 * Math.PI * (i + 0.5)) / length)),
+  );
+}

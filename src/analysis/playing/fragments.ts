@@ -1,0 +1,50 @@
+import { logOddsOf } from '../../decode/small-network.ts';
+import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
+import { eventFeatures } from './played.ts';
+import { WHOLE_NETWORK } from './played-network.ts';
+
+/** Events closer than this touch, in seconds. */
+const TOUCH_SEC = 0.03;
+/** A piece this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
+const SAME_NOTE = 0.8;
+
+/**
+ * Gives short pieces of notes back to the note that they touch: its beginning before the reed speaks steadily, its end
+ * where the breath gives out. A piece of no note's pitch, as from a slide between two, is left out.
+ */
+export function joinPieces(events: readonly SoundEvent[]): SoundEvent[] {
+  const isPiece = events.map((event) => logOddsOf(WHOLE_NETWORK, eventFeatures(event)) < 0);
+  const joined: SoundEvent[] = [];
+  events.forEach((event, i) => {
+    if (isPiece[i]) return;
+    const head =
+      isPiece[i - 1] && touches(events[i - 1], event) && !isTail(events, i - 1) ? events[i - 1] : null;
+    const tail = isPiece[i + 1] && isTail(events, i + 1) ? events[i + 1] : null;
+    const whole = head === null ? event : withHead(head, event);
+    joined.push(tail === null ? whole : { ...whole, offsetSec: tail.offsetSec });
+  });
+  return joined;
+}
+
+/** Whether the piece at this place is the end of the note before it rather than the beginning of the next. */
+function isTail(events: readonly SoundEvent[], at: number): boolean {
+  const [before, piece, after] = [events[at - 1], events[at], events[at + 1]];
+  if (before === undefined || !touches(before, piece)) return false;
+  if (after === undefined || !touches(piece, after)) return true;
+  return Math.abs(before.midi - piece.midi) < Math.abs(after.midi - piece.midi);
+}
+
+function touches(a: SoundEvent, b: SoundEvent): boolean {
+  return b.onsetSec - a.offsetSec < TOUCH_SEC && Math.abs(a.midi - b.midi) < SAME_NOTE;
+}
+
+function withHead(head: SoundEvent, event: SoundEvent): SoundEvent {
+  const contourMidi = new Float32Array(
+    Math.round((event.onsetSec - head.onsetSec) / CONTOUR_STEP_SEC) + event.contourMidi.length,
+  ).fill(Number.NaN);
+  const own = contourMidi.length - event.contourMidi.length;
+  contourMidi.set(head.contourMidi.subarray(0, own));
+  contourMidi.set(event.contourMidi, own);
+  const { onsetSec, start, dipDb } = head;
+  return { ...event, onsetSec, start, dipDb, contourMidi };
+}

@@ -1,0 +1,145 @@
+import type { Take } from '../../take/schema.ts';
+import { type Match, sameReed } from './match.ts';
+import type { Reference } from './reference.ts';
+
+type TakeNote = Take['notes'][number];
+
+/**
+ * How often one long note is heard as two, by the room: in a live one its own echo beats with it. [5 of 1038 and 6 of
+ * 1031 notes in rooms, none of 3114 dry ones, synthesised students of two seeds]
+ */
+const CUT_IN_ROOM = 0.006;
+const CUT_DRY = 0.0003;
+/** How often a student tongues a note once more than is written. [assumed: a tenth of the notes that students add] */
+const TONGUED_AGAIN = 0.002;
+/**
+ * Of notes begun by breath or tongue, in how many the sound is first gone (by 15 dB), so that the level is seen to rise:
+ * dry and in rooms. [the same students: 0.43 to 0.86 and 0.05 to 0.26]
+ */
+const RISES_DRY = 0.6;
+const RISES_IN_ROOM = 0.2;
+/** A room's beating never takes the sound away, nearly. */
+const RISES_WHEN_CUT = 0.05;
+/** Of repeats that were tongued, how many are heard as one long note in rooms, and how many students hold through. [see repeats.ts] */
+const HIDDEN_IN_ROOM = 0.2;
+const HELD_THROUGH = 0.02;
+/** Both parts together may last longer than the one note that is wanted by this share of it, or by so much. */
+const LONGER_SHARE = 0.25;
+const LONGER_SEC = 0.12;
+const SILENT_GAP_SEC = 0.03;
+/** The recording leaves open what is at least this likely. */
+const OPEN_FROM = 0.5;
+
+/** What the recording says of how notes of one pitch are begun anew. */
+export class Beginnings {
+  readonly #inRoom: number;
+
+  constructor(notes: readonly TakeNote[]) {
+    let logOdds = 0;
+    let measured = 0;
+    for (const note of notes) {
+      if (note.tone === undefined || (note.start !== 'tongue' && note.start !== 'breath')) continue;
+      measured++;
+      logOdds += rises(note)
+        ? Math.log(RISES_IN_ROOM / RISES_DRY)
+        : Math.log((1 - RISES_IN_ROOM) / (1 - RISES_DRY));
+    }
+    // Nothing is excused by a room that nothing tells of.
+    this.#inRoom = measured === 0 ? 0 : 1 / (1 + Math.exp(-logOdds));
+  }
+
+  /** Whether the recording, a live room's, hides many a repeat. */
+  get hidesRepeats(): boolean {
+    const hidden = this.#inRoom * HIDDEN_IN_ROOM;
+    return hidden / (hidden + HELD_THROUGH) >= OPEN_FROM;
+  }
+
+  /** How likely it is that `note` only goes on with the one before, which has the same hole, [0, 1]; 0 when it was not measured. */
+  goesOn(note: TakeNote): number {
+    if (note.start !== 'tongue' || note.tone === undefined) return 0;
+    const inRoom = this.#inRoom;
+    const mix = (room: number, dry: number): number => inRoom * room + (1 - inRoom) * dry;
+    const risesAnew = mix(RISES_IN_ROOM, RISES_DRY);
+    const cut = mix(CUT_IN_ROOM, CUT_DRY) * (rises(note) ? RISES_WHEN_CUT : 1 - RISES_WHEN_CUT);
+    const anew = TONGUED_AGAIN * (rises(note) ? risesAnew : 1 - risesAnew);
+    return cut / (cut + anew);
+  }
+
+  /** Whether the recording leaves open that this note was begun at all, so that its time can't be judged, either. */
+  isOpen(before: TakeNote | undefined, note: TakeNote): boolean {
+    return before !== undefined && touches(before, note) && this.goesOn(note) >= OPEN_FROM;
+  }
+}
+
+const rises = ({ tone }: TakeNote): boolean => tone?.attackSec != null;
+
+function touches(before: TakeNote, note: TakeNote): boolean {
+  return (
+    sameReed(before, note) && before.bend === note.bend && note.onsetSec - before.offsetSec <= SILENT_GAP_SEC
+  );
+}
+
+/**
+ * Notes that were heard as one too many and are more likely the second part of the note before, or that the first of the note after:
+ * one hole, no gap, no rise of the level, and together no longer than the one note that the reference has there.
+ * @returns place in the take of each second part
+ */
+export function findCutNotes(match: Match, notes: readonly TakeNote[], reference: Reference): Set<number> {
+  const beginnings = new Beginnings(notes);
+  const standsFor = new Map<number, number>();
+  for (const step of match.steps) if (step.kind === 'pair') standsFor.set(step.a, step.b);
+  const cut = new Set<number>();
+  for (const step of match.steps) {
+    if (step.kind !== 'added') continue;
+    for (const second of [step.a, step.a + 1]) {
+      const first = second - 1;
+      const b = standsFor.get(second === step.a ? first : second);
+      if (b === undefined || cut.has(first) || cut.has(second)) continue;
+      if (!beginnings.isOpen(notes[first], notes[second])) continue;
+      if (fits(notes[first], notes[second], first, b, match, reference)) cut.add(second);
+    }
+  }
+  return cut;
+}
+
+/** Whether two parts have room in the time of one note of the reference; without lengths nothing speaks against it. */
+function fits(
+  first: TakeNote,
+  second: TakeNote,
+  a: number,
+  b: number,
+  { tempo }: Match,
+  { notes, timed }: Reference,
+): boolean {
+  if (!timed) return true;
+  const { onset, length } = notes[b];
+  const fromSec = tempo.secOf(onset, a);
+  const toSec = tempo.secOf(onset + length, a);
+  if (fromSec === null || toSec === null) return false;
+  const roomSec = Math.max(LONGER_SEC, LONGER_SHARE * (toSec - fromSec));
+  return Math.abs(first.onsetSec - fromSec) <= roomSec && second.offsetSec <= toSec + roomSec;
+}
+
+/** The notes with each second part put to its first; the longer part's measures are kept. */
+export function joinCutNotes(notes: readonly TakeNote[], cut: ReadonlySet<number>): TakeNote[] {
+  const joined: TakeNote[] = [];
+  notes.forEach((note, a) => {
+    const first = joined[joined.length - 1];
+    if (!cut.has(a)) joined.push(note);
+    else joined[joined.length - 1] = together(first, note);
+  });
+  return joined;
+}
+
+function together(first: TakeNote, second: TakeNote): TakeNote {
+  const longer = second.offsetSec - second.onsetSec > first.offsetSec - first.onsetSec ? second : first;
+  const { id, onsetSec, start, tone } = first;
+  return {
+    ...longer,
+    id,
+    onsetSec,
+    offsetSec: second.offsetSec,
+    start,
+    ...(tone === undefined ? {} : { tone }),
+  };
+}

@@ -1,0 +1,20 @@
+import type { CustomHarp } from '../../harp/playable.ts';
+import type { Take } from '../../take/schema.ts';
+import { hzToMidi, ISO_A4_HZ } from '../../units.ts';
+import { nominalMidi, takeHarp } from './reference.ts';
+
+/** What bends and notes are judged against: the harp as it is tuned, or equal steps. */
+export type JudgeBy = 'harp' | 'equal';
+
+/** The take with its cents against equal steps on `a4Hz`, as a tuner shows them, instead of against the harp. */
+export function againstEqual(take: Take, a4Hz: number = ISO_A4_HZ, custom: CustomHarp = {}): Take {
+  const harp = takeHarp(take, custom);
+  return {
+    ...take,
+    harp: { ...take.harp, a4Hz, temperament: 'equal' },
+    notes: take.notes.map((note) => ({
+      ...note,
+      cents: 100 * (hzToMidi(note.f0Hz, a4Hz) - nominalMidi(harp, note)),
+    })),
+  };
+}

@@ -1,0 +1,109 @@
+import { parseHarpKey } from '../../harp/keys.ts';
+import { noteName } from '../../harp/names.ts';
+import type { PlayableNote } from '../../harp/types.ts';
+import type { TabNote } from '../../tab/tab-note.ts';
+import type { Take } from '../../take/schema.ts';
+import { holeName } from '../words.ts';
+import { type Match, sameReed } from './match.ts';
+import { nominalMidi, type Reference } from './reference.ts';
+
+type TakeNote = Take['notes'][number];
+
+/** A student's note against the one that it stands for. */
+export interface Fit {
+  /** Semitones of what was played above what is wanted. */
+  readonly apart: number;
+  /** Cents of what sounded against what is wanted. */
+  readonly cents: number;
+  /** The bend or overbend that is wanted on the student's reed; null when what is wanted is no bend there. */
+  readonly bend: TabNote | null;
+  /** Right pitch, or a bend that was missed by less than would make it another note. */
+  readonly right: boolean;
+  /** The hole that was asked for, when the right pitch surely came from another. */
+  readonly elsewhere: TabNote | null;
+}
+
+/** A bend off by more than this has become another note. */
+const ANOTHER_NOTE_CENTS = 75;
+/** No plain reed is this far off: what reads so is a bend that was missed. */
+const FAR_FOR_A_REED_CENTS = 30;
+/** Another hole for the same pitch is said only when the one asked for, which most students play, is less likely. */
+const MOST_DOUBT = 0.055;
+
+/** What a reference asks of a student on the student's own harp. */
+export class Wanted {
+  readonly #reference: Reference;
+  readonly #shift: number;
+  readonly #harp: readonly PlayableNote[];
+  readonly #tonicMidi: number;
+  /** Whether the reference's tab holds for the student: a harp of the same tuning, as much higher as the student plays. */
+  readonly sameHarp: boolean;
+
+  constructor(reference: Reference, { shift }: Match, harp: readonly PlayableNote[], played: Take['harp']) {
+    this.#reference = reference;
+    this.#shift = shift;
+    this.#harp = harp;
+    this.#tonicMidi = parseHarpKey(played.key).tonicMidi;
+    this.sameHarp =
+      reference.harp !== null &&
+      reference.harp.tuning === played.tuning &&
+      this.#tonicMidi - reference.harp.tonicMidi === shift;
+  }
+
+  /** Integer MIDI number that is wanted. */
+  midi(b: number): number {
+    return this.#reference.notes[b].midi + this.#shift;
+  }
+
+  /** Where it lies: as the reference's tab says; null where that holds no more. */
+  tab(b: number): TabNote | null {
+    return this.sameHarp ? this.#reference.notes[b].tab : null;
+  }
+
+  /** `D5`, spelled in the key of the student's harp. */
+  noteName(midi: number): string {
+    return noteName(midi, this.#tonicMidi % 12);
+  }
+
+  /** `-4 (D5)`, or the note alone. */
+  name(b: number): string {
+    const tab = this.tab(b);
+    const name = this.noteName(this.midi(b));
+    return tab === null ? name : `${holeName(tab)} (${name})`;
+  }
+
+  /** How a student's note fits the note that it stands for. */
+  fit(note: TakeNote, b: number): Fit {
+    const apart = nominalMidi(this.#harp, note) - this.midi(b);
+    const cents = 100 * apart + note.cents;
+    const target = this.#targetOnReed(note, b);
+    const bend = target !== null && (target.bend > 0 || target.over) ? target : null;
+    const nearly = bend !== null && apart !== 0 && Math.abs(cents) <= ANOTHER_NOTE_CENTS;
+    const tab = this.tab(b);
+    return {
+      apart,
+      cents,
+      bend,
+      right: apart === 0 || nearly,
+      elsewhere: apart === 0 && tab !== null && isElsewhere(note, tab) ? tab : null,
+    };
+  }
+
+  /** The wanted pitch on the reed that the student used, or null when that reed can't give it. */
+  #targetOnReed(note: TakeNote, b: number): TabNote | null {
+    const midi = this.midi(b);
+    const there = this.#harp.find((playable) => playable.midi === midi && sameReed(playable, note));
+    if (there !== undefined) return there;
+    const tab = this.tab(b);
+    if (tab === null) return null;
+    const misread = note.bend === 0 && !note.over && Math.abs(note.cents) >= FAR_FOR_A_REED_CENTS;
+    return sameReed(tab, note) || misread ? tab : null;
+  }
+}
+
+/** Whether a note was surely played on another reed than asked for: 2 draw and 3 blow can't always be told apart. */
+function isElsewhere(note: TakeNote, wanted: TabNote): boolean {
+  if (sameReed(note, wanted)) return false;
+  const asWanted = note.alternatives.find((other) => sameReed(other, wanted) && other.bend === wanted.bend);
+  return (asWanted?.confidence ?? 0) < MOST_DOUBT;
+}

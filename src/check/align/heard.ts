@@ -1,0 +1,44 @@
+import type { PlayableNote } from '../../harp/types.ts';
+import { median } from '../../statistics.ts';
+import type { Take } from '../../take/schema.ts';
+import { nominalMidi, type Reference } from './reference.ts';
+
+type TakeNote = Take['notes'][number];
+
+/** A note that is likelier not to have been played at all is not held against anyone. */
+const LEAST_SURE = 0.4;
+/** What lasts less than this share of the shortest note of the tune is how another note began or ended. */
+const SHORTEST_SHARE = 0.35;
+/** … in seconds at most, and where the tune names no lengths: fifteen notes a second are played by nobody. */
+const SHORTEST_SEC = 0.09;
+const SHORTEST_UNTIMED_SEC = 0.06;
+
+/** The notes of a take that can be held against a student: sure enough, and long enough to have been meant. */
+export function notesHeard(take: Take, reference: Reference, harp: readonly PlayableNote[]): TakeNote[] {
+  const shortestSec = shortestNote(take.notes, reference);
+  return take.notes.filter((note, i) => {
+    const next = take.notes[i + 1];
+    const untilSec = Math.max(note.offsetSec, next?.onsetSec ?? Number.POSITIVE_INFINITY);
+    return sureOfPitch(note, harp) >= LEAST_SURE && untilSec - note.onsetSec >= shortestSec;
+  });
+}
+
+/** How sure it is that this pitch was played, from whatever hole. */
+function sureOfPitch(note: TakeNote, harp: readonly PlayableNote[]): number {
+  const midi = nominalMidi(harp, note);
+  return note.alternatives.reduce(
+    (sum, other) => sum + (nominalMidi(harp, { ...other, midi: -1 }) === midi ? other.confidence : 0),
+    note.confidence,
+  );
+}
+
+function shortestNote(notes: readonly TakeNote[], reference: Reference): number {
+  const steps = positiveSteps(reference.notes.map(({ onset }) => onset));
+  const played = positiveSteps(notes.map(({ onsetSec }) => onsetSec));
+  if (!reference.timed || steps.length === 0 || played.length === 0) return SHORTEST_UNTIMED_SEC;
+  const unitSec = median(played) / median(steps);
+  return Math.min(SHORTEST_SEC, SHORTEST_SHARE * Math.min(...steps) * unitSec);
+}
+
+const positiveSteps = (onsets: readonly number[]): number[] =>
+  onsets.slice(1).flatMap((onset, i) => (onset > onsets[i] ? [onset - onsets[i]] : []));

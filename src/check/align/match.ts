@@ -1,0 +1,155 @@
+import { type Alignment, type AlignStep, align } from '../../decode/alignment.ts';
+import type { TabNote } from '../../tab/tab-note.ts';
+import type { Reference, ReferenceNote } from './reference.ts';
+import { TempoMap, type TimedPair } from './tempo-map.ts';
+
+/** A note of the student's, as much as matching needs. */
+export interface PlayedNote {
+  readonly onsetSec: number;
+  /** Integer MIDI number of what it is on the student's harp. */
+  readonly midi: number;
+  readonly tab: TabNote;
+}
+
+/** A take laid along its reference. */
+export interface Match {
+  readonly steps: readonly AlignStep[];
+  /** Semitones that the student plays above what is written. */
+  readonly shift: number;
+  /** Stretches of steps between goings back: the tempo map of each, by pair. */
+  readonly tempo: TempoMap;
+}
+
+/**
+ * What goes wrong how often, as costs against each other: a changed note is likelier than one added and another
+ * missed; going back over two notes is likelier than adding both. [set on hand-made takes, tests/check]
+ */
+const COSTS = {
+  added: 0.75,
+  missed: 0.75,
+  back: 1.1,
+  /** … to where a bar or line begins, as people do. */
+  backToStart: 0.95,
+  wrong: 1.1,
+  neighbour: 0.9,
+  octave: 0.7,
+  otherBend: 0.6,
+  otherHole: 0.03,
+  /** A note this far from its time costs so much more; further off no more than that. */
+  time: 0.5,
+  timeAtBeats: 1,
+} as const;
+
+/** Transpositions that are looked into, most promising first, beside none. */
+const SHIFTS_TRIED = 4;
+/** Beyond three octaves no two harps are apart. */
+const WIDEST_SHIFT = 36;
+/** Notes from the start of both that vote on the transposition. */
+const VOTERS = 400;
+/** Notes in a row whose steps must agree for a vote. */
+const VOTE_NOTES = 4;
+/** A transposition must save this share of the cost to be believed against playing at pitch. */
+const SHIFT_GAIN = 0.9;
+
+/**
+ * Lays a take along its reference: the transposition first (another harp, another octave), then by pitch alone, and
+ * twice more with what that tells of the tempo, so that of several notes of one pitch the right one is missed.
+ */
+export function matchNotes(played: readonly PlayedNote[], reference: Reference): Match {
+  const { notes } = reference;
+  let best: { shift: number; alignment: Alignment } | null = null;
+  for (const shift of likelyShifts(played, notes)) {
+    const alignment = byPitch(played, reference, shift, null);
+    if (best === null || alignment.cost < best.alignment.cost * (best.shift === 0 ? SHIFT_GAIN : 1)) {
+      best = { shift, alignment };
+    }
+  }
+  const { shift, alignment } = best!;
+  if (!reference.timed) return { steps: alignment.steps, shift, tempo: new TempoMap([]) };
+  const first = new TempoMap(timedPairs(alignment.steps, played, notes));
+  const second = new TempoMap(timedPairs(byPitch(played, reference, shift, first).steps, played, notes));
+  const { steps } = byPitch(played, reference, shift, second);
+  return { steps, shift, tempo: new TempoMap(timedPairs(steps, played, notes)) };
+}
+
+function byPitch(
+  played: readonly PlayedNote[],
+  reference: Reference,
+  shift: number,
+  tempo: TempoMap | null,
+): Alignment {
+  const { notes } = reference;
+  const beatSize = shortStep(notes);
+  const places = tempo === null ? null : played.map(({ onsetSec }, a) => tempo.placesOf(a, onsetSec));
+  return align(played.length, notes.length, {
+    pair: (a, b) => {
+      let late = 0;
+      const told = places?.[a] ?? [];
+      if (told.length > 0) {
+        const off = Math.min(...told.map((place) => Math.abs(place - notes[b].onset)));
+        late = Math.min(1, off / (COSTS.timeAtBeats * beatSize));
+      }
+      return pairCost(played[a], notes[b], shift) + COSTS.time * late;
+    },
+    added: () => COSTS.added,
+    missed: () => COSTS.missed,
+    back: (b) => (startsBar(notes, b) ? COSTS.backToStart : COSTS.back),
+  });
+}
+
+function pairCost(played: PlayedNote, wanted: ReferenceNote, shift: number): number {
+  const apart = played.midi - wanted.midi - shift;
+  if (apart === 0) return wanted.tab === null || sameReed(played.tab, wanted.tab) ? 0 : COSTS.otherHole;
+  if (apart % 12 === 0) return COSTS.octave;
+  if (wanted.tab !== null && sameReed(played.tab, wanted.tab) && Math.abs(apart) === 1)
+    return COSTS.otherBend;
+  return Math.abs(apart) <= 2 ? COSTS.neighbour : COSTS.wrong;
+}
+
+/** True when both are played on one hole in one breath. */
+export function sameReed(a: TabNote, b: TabNote): boolean {
+  return a.hole === b.hole && a.breath === b.breath && a.over === b.over;
+}
+
+function startsBar(notes: readonly ReferenceNote[], b: number): boolean {
+  return b === 0 || notes[b].line !== notes[b - 1].line || notes[b].bar !== notes[b - 1].bar;
+}
+
+/** What a short step from note to note is, in the reference's unit: the median of the shorter half. */
+function shortStep(notes: readonly ReferenceNote[]): number {
+  const steps = notes.slice(1).map(({ onset }, i) => onset - notes[i].onset);
+  const sorted = steps.filter((step) => step > 0).sort((x, y) => x - y);
+  return sorted.length === 0 ? 1 : sorted[sorted.length >> 2];
+}
+
+/** Pairs with their times, in stretches between which the student went back. */
+export function timedPairs(
+  steps: readonly AlignStep[],
+  played: readonly PlayedNote[],
+  notes: readonly ReferenceNote[],
+): TimedPair[] {
+  let stretch = 0;
+  return steps.flatMap((step): TimedPair[] => {
+    if (step.kind === 'back') stretch++;
+    if (step.kind !== 'pair') return [];
+    return [{ a: step.a, b: step.b, sec: played[step.a].onsetSec, place: notes[step.b].onset, stretch }];
+  });
+}
+
+/** Transpositions for which runs of notes agree, by votes; playing at pitch comes first. */
+function likelyShifts(played: readonly PlayedNote[], notes: readonly ReferenceNote[]): number[] {
+  const votes = new Map<number, number>();
+  const countA = Math.min(played.length, VOTERS);
+  const countB = Math.min(notes.length, VOTERS);
+  for (let a = 0; a + VOTE_NOTES <= countA; a++) {
+    for (let b = 0; b + VOTE_NOTES <= countB; b++) {
+      const shift = played[a].midi - notes[b].midi;
+      let agrees = Math.abs(shift) <= WIDEST_SHIFT;
+      for (let k = 1; agrees && k < VOTE_NOTES; k++)
+        agrees = played[a + k].midi - notes[b + k].midi === shift;
+      if (agrees) votes.set(shift, (votes.get(shift) ?? 0) + 1);
+    }
+  }
+  const ranked = [...votes].sort((x, y) => y[1] - x[1]).map(([shift]) => shift);
+  return [0, ...ranked.filter((shift) => shift !== 0).slice(0, SHIFTS_TRIED)];
+}

@@ -1,0 +1,161 @@
+import { parseHarpKey } from '../../harp/keys.ts';
+import { type CustomHarp, findPlayable, playableNotes } from '../../harp/playable.ts';
+import type { PlayableNote } from '../../harp/types.ts';
+import type { Melody } from '../../music/melody.ts';
+import { barNumber } from '../../music/rhythm/metre.ts';
+import type { TabNote } from '../../tab/tab-note.ts';
+import type { Take } from '../../take/schema.ts';
+import { ISO_A4_HZ } from '../../units.ts';
+
+/** One note that should be played. */
+export interface ReferenceNote {
+  /** Integer MIDI number as written. */
+  readonly midi: number;
+  /** Where it is played on the reference's harp; null when the reference names none. */
+  readonly tab: TabNote | null;
+  /** When it begins and how long it lasts, in the reference's own unit: quarter notes, or seconds of a take. */
+  readonly onset: number;
+  readonly length: number;
+  /** Counted from 1, a pick-up being bar 0; null when there are no bars. */
+  readonly bar: number | null;
+  /** Line (phrase) and place in it, both from 1. */
+  readonly line: number;
+  readonly place: number;
+  /** Syllable sung to it. */
+  readonly word: string | null;
+  /** True where players breathe: at the start of a line or phrase, after a rest, after a long note. */
+  readonly breathBefore: boolean;
+  /** How it was played where the reference is a take; a student is not blamed for what the reference does too. */
+  readonly played?: Pick<Take['notes'][number], 'cents' | 'leak' | 'harmonicityDb'>;
+}
+
+/** What a student's take is held against. */
+export interface Reference {
+  readonly name: string;
+  readonly notes: readonly ReferenceNote[];
+  /** False when the reference says nothing of lengths: then timing is not judged. */
+  readonly timed: boolean;
+  /** Hole-1 blow of its harp, and its tuning, when it names one. */
+  readonly harp: { readonly tonicMidi: number; readonly tuning: string } | null;
+}
+
+/** A reference from a tune as it is written. */
+export function referenceFromMelody(
+  name: string,
+  melody: Melody,
+  played: { readonly tonicMidi: number; readonly tuning: string; readonly tab: readonly TabNote[] } | null,
+): Reference {
+  const breaths = breathsOf(
+    melody.notes.map(({ onsetBeats, durationBeats }) => ({ onset: onsetBeats, length: durationBeats })),
+    melody.lineStarts,
+  );
+  const bar = melody.metre === null ? null : (4 * melody.metre.count) / melody.metre.unit;
+  const pickup = melody.pickupBeats ?? 0;
+  const places = placesIn(melody.lineStarts, melody.notes.length);
+  return {
+    name,
+    notes: melody.notes.map((note, i) => ({
+      midi: note.midi,
+      tab: played?.tab[i] ?? null,
+      onset: note.onsetBeats,
+      length: note.durationBeats,
+      bar: bar === null ? null : Math.floor((note.onsetBeats - pickup) / bar + 1e-6) + 1,
+      ...places[i],
+      word: note.word ?? null,
+      breathBefore: breaths[i],
+    })),
+    // Tab without lengths counts every note as one beat.
+    timed: played === null || melody.notes.some(({ durationBeats }) => durationBeats !== 1),
+    harp: played,
+  };
+}
+
+/** A reference from a take: the notes as they were meant, at the times at which they were played. */
+export function referenceFromTake(name: string, take: Take, custom: CustomHarp = {}): Reference {
+  const harp = takeHarp(take, custom);
+  const places = placesIn(
+    take.phrases.map(({ firstNote }) => firstNote),
+    take.notes.length,
+  );
+  const bars = barsOf(take);
+  const breaths = breathsOf(
+    take.notes.map(({ onsetSec, offsetSec }) => ({ onset: onsetSec, length: offsetSec - onsetSec })),
+    take.phrases.map(({ firstNote }) => firstNote),
+  );
+  const words = new Map(take.words.flatMap(({ noteId, text }) => (noteId === null ? [] : [[noteId, text]])));
+  return {
+    name,
+    notes: take.notes.map((note, i) => ({
+      midi: nominalMidi(harp, note),
+      tab: { hole: note.hole, breath: note.breath, bend: note.bend, over: note.over },
+      onset: note.onsetSec,
+      length: note.offsetSec - note.onsetSec,
+      bar: bars.get(note.id) ?? null,
+      ...places[i],
+      word: words.get(note.id) ?? null,
+      breathBefore: breaths[i],
+      played: { cents: note.cents, leak: note.leak, harmonicityDb: note.harmonicityDb },
+    })),
+    timed: true,
+    harp: { tonicMidi: parseHarpKey(take.harp.key).tonicMidi, tuning: take.harp.tuning },
+  };
+}
+
+/** Bar of each note of a take by its id; a pick-up is bar 0. Empty in free time. */
+function barsOf({ beats }: Take): Map<string, number> {
+  if (beats.notes === undefined || beats.metre === null) return new Map();
+  const { metre, pickupTicks } = beats;
+  return new Map(beats.notes.map(({ id, atTicks }) => [id, barNumber(atTicks, metre, pickupTicks)]));
+}
+
+/** All notes of the harp of a take. */
+export function takeHarp(take: Take, custom: CustomHarp = {}): PlayableNote[] {
+  const { key, tuning, custom: held } = take.harp;
+  // Where notes lie and what they are called does not depend on how the harp is tempered.
+  return playableNotes(
+    { key, tuning, temperament: 'equal', a4Hz: ISO_A4_HZ, custom: held },
+    custom.layout ? { layout: custom.layout } : {},
+  );
+}
+
+/** What a note is on its harp; the nearest semitone when the harp has no such note. */
+export function nominalMidi(
+  harp: readonly PlayableNote[],
+  note: TabNote & { readonly midi: number },
+): number {
+  return findPlayable(harp, note)?.midi ?? Math.round(note.midi);
+}
+
+function placesIn(starts: readonly number[], count: number): { line: number; place: number }[] {
+  const begins = new Set(starts);
+  let line = 0;
+  let place = 0;
+  return Array.from({ length: count }, (_, i) => {
+    if (i === 0 || begins.has(i)) {
+      line++;
+      place = 0;
+    }
+    place++;
+    return { line, place };
+  });
+}
+
+/** A rest of this share of the usual step, or a note this many times as long, lets a player breathe. */
+const REST_STEPS = 0.4;
+const LONG_STEPS = 1.9;
+
+function breathsOf(
+  notes: readonly { readonly onset: number; readonly length: number }[],
+  starts: readonly number[],
+): boolean[] {
+  const steps = notes.slice(1).map(({ onset }, i) => onset - notes[i].onset);
+  const usual = steps.toSorted((a, b) => a - b)[steps.length >> 1] ?? 1;
+  const begins = new Set(starts);
+  return notes.map(({ onset }, i) => {
+    if (i === 0 || begins.has(i)) return true;
+    const before = notes[i - 1];
+    return (
+      onset - before.onset >= LONG_STEPS * usual || onset - before.onset - before.length >= REST_STEPS * usual
+    );
+  });
+}

@@ -1,0 +1,213 @@
+import type { Arrangement, Candidate, PlayedOn } from '../../arrange/arrange.ts';
+import type { CostParts } from '../../arrange/cost.ts';
+import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
+import type { LaidTune } from '../../arrange/lay.ts';
+import type { Tune } from '../../arrange/tune.ts';
+import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';
+import type { Layout } from '../../harp/layouts.ts';
+import { noteName } from '../../harp/names.ts';
+import { positionName } from '../../harp/positions.ts';
+import { formatTabNote, legend, type TabStyle } from '../../tab/text.ts';
+
+/** What is printed, whatever the form. */
+export interface ArrangeSource {
+  readonly name: string;
+  readonly tune: Tune;
+  readonly arrangement: Arrangement;
+  readonly played: PlayedOn | undefined;
+  readonly style: TabStyle;
+  /** At most so many candidates. */
+  readonly limit: number;
+}
+
+/** How many hard notes are named for each candidate. */
+export const HARD_NOTES = 3;
+/** How many notes that can't be had are named one by one. */
+const MISSING_NAMED = 4;
+const INDENT = '   ';
+
+/** The ranking for people, wrapped to `columns`. */
+export function arrangeText(source: ArrangeSource, columns: number): string {
+  const { tune, arrangement, played, style } = source;
+  const count = counted(tune.notes.length, 'note');
+  const lines = [
+    `${source.name}: ${count}, keynote ${KEY_NAMES[tune.tonic]}${tune.tonicGuessed ? ' (guessed)' : ''}`,
+  ];
+  if (arrangement.played && played) {
+    const bends = bendsInWords(arrangement.played);
+    lines.push(
+      `as played, on the ${harpInWords(played.harp.key, played.layout)}: ${bends}, cost ${cost(arrangement.played.cost)}`,
+    );
+    lines.push(...hard(tune, arrangement.played, INDENT));
+  }
+  const shown = byTab(arrangement.candidates).slice(0, source.limit);
+  if (shown.length === 0) {
+    lines.push('', 'No harp of those asked for holds even half of this tune.');
+  } else if (shown[0][0].missing > 0) {
+    lines.push('', 'Nothing that was asked for has every note; the least bad come first.');
+  }
+  for (const [i, [candidate, ...same]] of shown.entries()) {
+    lines.push('', ...candidateLines(source, candidate, i + 1, columns), ...sameLines(source, same, columns));
+  }
+  if (shown.length > 0) lines.push('', legend(style));
+  return `${lines.join('\n')}\n`;
+}
+
+/** Candidates with the same tab together, in the order of the best of each. */
+function byTab(candidates: readonly Candidate[]): Candidate[][] {
+  const groups = new Map<string, Candidate[]>();
+  for (const candidate of candidates) {
+    const tab = candidate.laid.choices.map((choice) => (choice ? formatTabNote(choice.note) : '?'));
+    const id = [candidate.harp.tuning, ...tab].join(' ');
+    groups.set(id, [...(groups.get(id) ?? []), candidate]);
+  }
+  return [...groups.values()];
+}
+
+/** Other harps on which the same tab gives the tune in another key. */
+function sameLines({ tune }: ArrangeSource, same: readonly Candidate[], columns: number): string[] {
+  if (same.length === 0) return [];
+  const others = same.map(({ harp, transposeSemitones }, i) => {
+    const name = `${harp.key} harp in ${KEY_NAMES[(((tune.tonic + transposeSemitones) % 12) + 12) % 12]}`;
+    return i < same.length - 1 ? `${name},` : name;
+  });
+  return wrap(['the same tab on:', ...others], columns, INDENT);
+}
+
+function candidateLines(
+  source: ArrangeSource,
+  candidate: Candidate,
+  rank: number,
+  columns: number,
+): string[] {
+  const { tune, arrangement, played, style } = source;
+  const { laid, layout } = candidate;
+  const lines = [
+    `${rank}. ${harpInWords(candidate.harp.key, layout)}, ${positionName(candidate.position)}, ${moveInWords(candidate, tune)}`,
+    `${INDENT}${bendsInWords(laid)}, cost ${cost(candidate.cost)}${partsInWords(laid, candidate.cost)}`,
+    ...hard(tune, laid, INDENT),
+    ...missingLines(tune, candidate),
+  ];
+  if (arrangement.played && played) {
+    lines.push(`${INDENT}${changesInWords(laid, arrangement.played, played)}`);
+  }
+  for (const [i, start] of tune.lineStarts.entries()) {
+    const end = tune.lineStarts[i + 1] ?? tune.notes.length;
+    const tab = laid.choices
+      .slice(start, end)
+      .map((choice) => (choice ? formatTabNote(choice.note, style) : '?'));
+    lines.push(...wrap(tab, columns, `${INDENT}${INDENT}`));
+  }
+  return lines;
+}
+
+function hard(tune: Tune, laid: LaidTune, indent: string): string[] {
+  return hardestNotes(tune, laid, HARD_NOTES).map(({ why }) => `${indent}hard: ${why}`);
+}
+
+function missingLines(tune: Tune, { laid }: Candidate): string[] {
+  const missing = missingNotes(laid);
+  if (missing.length === 0) return [];
+  const named = missing
+    .slice(0, MISSING_NAMED)
+    .map((i) => `${noteName(tune.notes[i].midi, tune.tonic)} (${placeInWords(tune, i)})`);
+  const rest = missing.length - named.length;
+  return [`${INDENT}can't be had: ${named.join('; ')}${rest > 0 ? `; and ${rest} more` : ''}`];
+}
+
+/** `C harp, natural minor (printed G minor)`. */
+export function harpInWords(key: string, layout: Layout): string {
+  const printed = printedLabel(key, layout);
+  return `${key} harp, ${layout.name}${printed === key ? '' : ` (printed ${printed})`}`;
+}
+
+function moveInWords({ transposeSemitones, octaveShift }: Candidate, tune: Tune): string {
+  const key =
+    transposeSemitones === 0 ? '' : `in ${KEY_NAMES[(((tune.tonic + transposeSemitones) % 12) + 12) % 12]}, `;
+  const semitones =
+    transposeSemitones === 0
+      ? ''
+      : `${counted(Math.abs(transposeSemitones), 'semitone')} ${transposeSemitones > 0 ? 'up' : 'down'}`;
+  const octaves =
+    octaveShift === 0
+      ? ''
+      : `${Math.abs(octaveShift) === 1 ? 'an octave' : `${Math.abs(octaveShift)} octaves`} ${octaveShift > 0 ? 'up' : 'down'}`;
+  const moves = [semitones, octaves].filter((move) => move !== '').join(' and ');
+  return `${key}${moves === '' ? 'same pitch' : moves}`;
+}
+
+/** What is different from what is played today. */
+function changesInWords(laid: LaidTune, today: LaidTune, { tab }: PlayedOn): string {
+  const moved = movedNotes(laid, tab);
+  const bends = bendCount(laid) - bendCount(today);
+  const fewer = bends === 0 ? '' : `, ${counted(Math.abs(bends), 'bend')} ${bends < 0 ? 'fewer' : 'more'}`;
+  return moved === 0
+    ? 'as today'
+    : `against today: ${moved} of ${counted(tab.length, 'note')} lie elsewhere${fewer}`;
+}
+
+/** How many notes are bent. */
+export function bendCount(laid: LaidTune): number {
+  return laid.choices.filter((choice) => choice !== null && choice.note.bend > 0).length;
+}
+
+function bendsInWords(laid: LaidTune): string {
+  const bends = bendCount(laid);
+  const over = laid.choices.filter((choice) => choice?.note.over).length;
+  return `${bends === 0 ? 'no bends' : counted(bends, 'bend')}${over === 0 ? '' : `, ${counted(over, 'overbend')}`}`;
+}
+
+/** Points of the whole tune by what they are for. */
+export function partSums(laid: LaidTune): [keyof CostParts, number][] {
+  const names: (keyof CostParts)[] = [
+    'bend',
+    'exposure',
+    'overbend',
+    'movement',
+    'breath',
+    'range',
+    'missing',
+  ];
+  return names.map((name) => [name, laid.parts.reduce((sum, parts) => sum + parts[name], 0)]);
+}
+
+const PART_WORDS: Readonly<Record<keyof CostParts, string>> = {
+  bend: 'bends',
+  exposure: 'their exposure',
+  overbend: 'overbends',
+  movement: 'moves and leaps',
+  breath: 'breath',
+  range: 'high holes',
+  missing: 'notes not to be had',
+};
+
+/** What the cost is made of, larger parts first; `total` may hold more than the notes (another tuning). */
+function partsInWords(laid: LaidTune, total: number): string {
+  const parts = partSums(laid).map(([name, points]) => ({ words: PART_WORDS[name], points }));
+  parts.push({ words: 'another tuning', points: total - laid.cost });
+  const told = parts.filter(({ points }) => points >= 0.05).sort((a, b) => b.points - a.points);
+  return told.length === 0
+    ? ''
+    : ` (${told.map(({ words, points }) => `${words} ${cost(points)}`).join(', ')})`;
+}
+
+function wrap(words: readonly string[], columns: number, indent: string): string[] {
+  const lines: string[] = [];
+  let line = '';
+  for (const word of words) {
+    if (line !== '' && indent.length + line.length + 1 + word.length > columns) {
+      lines.push(indent + line);
+      line = '';
+    }
+    line += line === '' ? word : ` ${word}`;
+  }
+  return line === '' ? lines : [...lines, indent + line];
+}
+
+function counted(count: number, one: string): string {
+  return `${count} ${one}${count === 1 ? '' : 's'}`;
+}
+
+function cost(points: number): string {
+  return points.toFixed(1);
+}

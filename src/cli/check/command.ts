@@ -1,0 +1,81 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import { parseCents } from '../bends/command.ts';
+import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
+import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
+
+export interface CheckCommandOptions extends CommonOptions, HarpArguments {
+  readonly against: string;
+  readonly before?: string;
+  readonly strict?: boolean;
+  readonly judgeBy: 'harp' | 'equal';
+  readonly bendTolerance: number;
+  readonly timeTolerance: number;
+  readonly leakFrom: number;
+  readonly pass?: number;
+  readonly json?: boolean;
+  readonly tabStyle: 'signs' | 'letters' | 'arrows';
+}
+
+function parseNumber(lowest: number, highest: number, what: string): (text: string) => number {
+  return (text) => {
+    const value = Number(text);
+    if (text.trim() === '' || !(value >= lowest && value <= highest)) {
+      throw new InvalidArgumentError(`It is ${what} from ${lowest} to ${highest}.`);
+    }
+    return value;
+  };
+}
+
+/** Adds `reedtrace check`. */
+export function registerCheck(program: Command, { io, finish }: CommandContext): void {
+  const command = program
+    .command('check')
+    .summary("hold a student's take against a reference")
+    .description(
+      'Says what a student played otherwise than the reference has it: notes, time, bends, second reeds; what to work on first, and what went well.',
+    )
+    .argument('<student>', 'a take (.take.json) or a recording')
+    .requiredOption('--against <reference>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC');
+  addHarpOptions(command)
+    .option('--before <take>', 'an earlier take of the same student: say what got better and worse')
+    .option('--strict', 'another hole for the right pitch counts as wrong')
+    .addOption(
+      new Option('--judge-by <what>', 'the harp as it is tuned, or equal steps on A4 = 440 Hz (or --a4)')
+        .choices(['harp', 'equal'])
+        .default('harp'),
+    )
+    .option('--bend-tolerance <cents>', 'a bend within this of its target is good', parseCents, 25)
+    .option(
+      '--time-tolerance <seconds>',
+      'a note within this of its time is in time',
+      parseNumber(0.02, 1, 'a time in seconds'),
+      0.1,
+    )
+    .option(
+      '--leak-from <dB>',
+      'a second reed is a fault from this level on',
+      parseNumber(-40, 0, 'a level in dB'),
+      -20,
+    )
+    .option('--pass <score>', 'exit code 1 below this score', parseNumber(0, 100, 'a score'))
+    .option('--json', 'print all findings as JSON')
+    .addOption(
+      new Option('--style, --tab-style <style>', 'how a tab file is written')
+        .choices(['signs', 'letters', 'arrows'])
+        .default('signs'),
+    )
+    .addHelpText(
+      'after',
+      examples([
+        ['reedtrace check homework.m4a --harp C --against tune.txt', 'a recording against a tab file'],
+        [
+          'reedtrace check new.take.json --against tune.abc --before old.take.json',
+          'what got better since last time',
+        ],
+      ]),
+    )
+    .action(async (student: string, _own: CheckCommandOptions, self: Command) => {
+      const { runCheck } = await import('./run.ts');
+      finish(await runCheck(student, self.optsWithGlobals<CheckCommandOptions>(), io));
+    });
+}

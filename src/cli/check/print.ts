@@ -1,0 +1,186 @@
+import type { JudgeBy } from '../../check/align/equal.ts';
+import type { Reference } from '../../check/align/reference.ts';
+import type { Change } from '../../check/compare.ts';
+import type { Finding, Tolerances } from '../../check/finding.ts';
+import type { Judgement } from '../../check/judge.ts';
+import type { Score } from '../../check/score.ts';
+import { placeInWords } from '../../check/words.ts';
+import type { TakeHarp } from '../../take/schema.ts';
+import { oneLine } from '../terminal/message.ts';
+
+/** What `reedtrace check` has to say. */
+export interface CheckReport {
+  readonly student: string;
+  readonly harp: TakeHarp;
+  readonly reference: Reference;
+  readonly judgement: Judgement;
+  readonly tolerances: Tolerances;
+  readonly judgeBy: JudgeBy;
+  readonly score: Score;
+  readonly workOn: readonly string[];
+  readonly wentWell: readonly string[];
+  /** Against an earlier take; null when none was given. */
+  readonly changes: readonly Change[] | null;
+  readonly pass: number | null;
+}
+
+const round = (value: number, digits: number): number => Number(value.toFixed(digits));
+
+/** The document `reedtrace-check`, version 1. */
+export function checkJson(report: CheckReport): string {
+  const { judgement, score, reference, tolerances, changes } = report;
+  const document = {
+    format: 'reedtrace-check',
+    version: 1,
+    student: {
+      file: report.student,
+      harp: { key: report.harp.key, tuning: report.harp.tuning, a4Hz: report.harp.a4Hz },
+    },
+    reference: {
+      file: reference.name,
+      notes: reference.notes.length,
+      shiftSemitones: judgement.match.shift,
+    },
+    tolerances: { ...tolerances, judgeBy: report.judgeBy },
+    score: round(score.score, 1),
+    parts: score.parts.map((part) => ({ ...part, score: part.score === null ? null : round(part.score, 1) })),
+    pass: report.pass,
+    findings: judgement.findings.map((finding) => ({
+      ...finding,
+      timeSec: round(finding.timeSec, 3),
+      value: finding.value === null ? null : round(finding.value, 3),
+    })),
+    workOn: report.workOn,
+    wentWell: report.wentWell,
+    tempoChange: judgement.tempoChange === null ? null : round(judgement.tempoChange, 3),
+    unevenSec: judgement.unevenSec === null ? null : round(judgement.unevenSec, 3),
+    levels: judgement.levels.map((level) => ({
+      ...level,
+      fromSec: round(level.fromSec, 3),
+      spreadDb: round(level.spreadDb, 1),
+      changeDb: round(level.changeDb, 1),
+    })),
+    remarks: judgement.remarks,
+    changes:
+      changes === null
+        ? null
+        : changes.map((change) => ({
+            ...change,
+            before: round(change.before, 2),
+            now: round(change.now, 2),
+          })),
+  };
+  return `${JSON.stringify(document, null, 2)}\n`;
+}
+
+/** The report for a person. */
+export function checkText(report: CheckReport, columns: number): string {
+  const { judgement, score, reference, tolerances, changes, pass } = report;
+  const mark = Math.round(score.score);
+  const passed =
+    pass === null ? '' : score.score >= pass ? `, passes ${pass}` : `, below the pass mark ${pass}`;
+  const lines = [
+    `${oneLine(report.student)} against ${oneLine(reference.name)}: ${mark} of 100${passed}`,
+    ...score.parts.map(
+      ({ part, score: points, because }) =>
+        `  ${part.padEnd(7)}${(points === null ? '-' : String(Math.round(points))).padStart(4)}   ${because}`,
+    ),
+    ...judgement.remarks.flatMap((remark) => hung('  note:', remark, columns)),
+    '',
+  ];
+  for (const { finding, message } of grouped(judgement, reference)) {
+    lines.push(...hung(clock(finding), message, columns));
+  }
+  if (judgement.findings.length === 0) lines.push('nothing to remark');
+  if (report.workOn.length > 0) {
+    lines.push('', 'Work on first');
+    report.workOn.forEach((text, i) => {
+      lines.push(...hung(`${i + 1}.`, text, columns));
+    });
+  }
+  if (report.wentWell.length > 0) {
+    lines.push('', 'Went well');
+    for (const text of report.wentWell) lines.push(...hung('-', text, columns));
+  }
+  if (changes !== null) {
+    lines.push('', 'Since the take before');
+    for (const change of changes) lines.push(...hung('-', inWords(change), columns));
+  }
+  const against = report.judgeBy === 'harp' ? 'the harp as it is tuned' : 'equal steps';
+  const judged = `bends within ${tolerances.bendCents} cents of ${against}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`;
+  lines.push('', ...hung('judged:', judged, columns));
+  return `${lines.join('\n')}\n`;
+}
+
+/** From so many notes too many or missing in a row on, one line says it. */
+const MANY = 4;
+
+/** Findings with what is printed of them: a run of notes too many or missing is one line, with the first of them. */
+function grouped({ findings }: Judgement, reference: Reference): { finding: Finding; message: string }[] {
+  const lines: { finding: Finding; message: string }[] = [];
+  for (let i = 0; i < findings.length; ) {
+    let end = i;
+    // What is said of an added note's tone is part of the run.
+    while (end < findings.length && findings[end].referenceIndex === null) end++;
+    const added = findings.slice(i, end).filter(({ kind }) => kind === 'added');
+    const missing = missingFrom(findings, i);
+    if (added.length >= MANY) {
+      const message = `${added.length} notes too many, up to ${clock(added[added.length - 1])}`;
+      lines.push({ finding: added[0], message });
+      i = end;
+    } else if (missing >= MANY) {
+      const [first, last] = [findings[i], findings[i + missing - 1]].map(({ referenceIndex }) =>
+        placeInWords(reference.notes[referenceIndex!]),
+      );
+      const where = first === last ? `in ${first}` : `from ${first} to ${last}`;
+      lines.push({ finding: findings[i], message: `${missing} notes in a row are missing, ${where}` });
+      i += missing;
+    } else {
+      lines.push({ finding: findings[i], message: findings[i].message });
+      i++;
+    }
+  }
+  return lines;
+}
+
+/** How many findings from one on are missing notes that follow each other in the reference. */
+function missingFrom(findings: readonly Finding[], from: number): number {
+  let count = 0;
+  while (
+    findings[from + count]?.kind === 'missed' &&
+    findings[from + count].referenceIndex === findings[from].referenceIndex! + count
+  )
+    count++;
+  return count;
+}
+
+function inWords({ measure, before, now, unit, verdict }: Change): string {
+  const digits = unit === 'cents' || unit === 'dB' ? 1 : 0;
+  return `${verdict}: ${measure}, ${before.toFixed(digits)} before, ${now.toFixed(digits)} ${unit} now`;
+}
+
+/** `0:03.2` */
+function clock({ timeSec }: Finding): string {
+  const tenths = Math.round(timeSec * 10);
+  const minutes = Math.floor(tenths / 600);
+  const rest = (tenths - 600 * minutes) / 10;
+  return `${minutes}:${rest.toFixed(1).padStart(4, '0')}`;
+}
+
+/** A sentence after its label, broken at spaces; further lines hang under the first. */
+function hung(label: string, text: string, columns: number): string[] {
+  const gap = label.endsWith(':') ? 1 : 2;
+  const indent = label.length + gap;
+  const lines: string[] = [];
+  let line = `${label}${' '.repeat(gap)}`;
+  for (const word of oneLine(text).split(' ')) {
+    const longer = line.trim() === '' || line.endsWith(' ') ? `${line}${word}` : `${line} ${word}`;
+    if (longer.length > columns && line.trim() !== label && line.trim() !== '') {
+      lines.push(line);
+      line = `${' '.repeat(indent)}${word}`;
+    } else {
+      line = longer;
+    }
+  }
+  return [...lines, line];
+}

@@ -1,0 +1,27 @@
+import type { Command } from 'commander';
+import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
+import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
+
+/** Adds `reedtrace correct`. */
+export function registerCorrect(program: Command, { io, finish }: CommandContext): void {
+  const command = program
+    .command('correct')
+    .summary('put right what was misheard, on a full screen')
+    .description(
+      'Opens a take on a full screen, to put the last few notes right; every key is named on it. A recording is transcribed first. Changes are written to a journal at once and to the take when you save.',
+    )
+    .argument('<take>', 'a take, or a recording');
+  addHarpOptions(command)
+    .addHelpText(
+      'after',
+      examples([
+        ['reedtrace correct take.take.json', 'opens a take'],
+        ['reedtrace correct take.wav --harp A', 'transcribes a recording first, then opens its take'],
+      ]),
+    )
+    .action(async (path: string, _own: unknown, self: Command) => {
+      const options = self.optsWithGlobals<CommonOptions & HarpArguments>();
+      const { correct } = await import('./run.ts');
+      finish(await correct(path, options, io));
+    });
+}

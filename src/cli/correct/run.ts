@@ -1,0 +1,135 @@
+import { open, readFile } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
+import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import { lockTake } from '../../take/lock.ts';
+import { readTake } from '../../take/store.ts';
+import { takeName } from '../files/take-path.ts';
+import { type HarpArguments, type NamedHarp, readHarpOptions } from '../options/harp.ts';
+import type { CommonOptions } from '../terminal/command.ts';
+import type { Io } from '../terminal/io.ts';
+import { oneLine } from '../terminal/message.ts';
+
+/** The terminal of the process, as far as it is one. */
+const TERMINAL = { stdin: process.stdin, stdout: process.stdout };
+
+/**
+ * Opens the correction screen and stays until the player leaves it.
+ * @throws ReedtraceError E_NO_TERMINAL, E_TAKE_IN_USE, and what reading a take or a recording throws
+ */
+export async function correct(
+  path: string,
+  options: CommonOptions & HarpArguments,
+  io: Io,
+): Promise<ExitCode> {
+  if (path === '-') {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'a take from standard input can not be corrected',
+      'save it to a file first',
+    );
+  }
+  const harp = await readHarpOptions(options);
+  const isRecording = !(await looksLikeTake(path));
+  if (!io.stdout.isTTY || !io.stdin.isTTY) {
+    throw new ReedtraceError(
+      'E_NO_TERMINAL',
+      'the correction screen needs a terminal for input and output',
+      'run it in a terminal without pipes; `reedtrace transcribe` prints tab anywhere',
+    );
+  }
+  const takePath = isRecording ? await takeOfRecording(path, harp, options, io) : path;
+  const take = await readTake(takePath);
+  const lock = lockTake(takePath);
+  try {
+    const [{ Session }, { runScreen, sizeOf }, { dropTypedAhead }] = await Promise.all([
+      import('../../ui/effects/session.ts'),
+      import('../../ui/run.ts'),
+      import('../../ui/effects/keyboard.ts'),
+    ]);
+    const session = await Session.open({
+      path: takePath,
+      name: oneLine(basename(takePath)),
+      take,
+      text: await readFile(takePath, 'utf8'),
+      lock,
+      custom: harp.custom ?? {},
+      env: io.env,
+      size: sizeOf(TERMINAL),
+    });
+    // Keys of someone who waited would change notes unseen.
+    if (isRecording) await dropTypedAhead(TERMINAL.stdin);
+    const { waiting } = await runScreen(TERMINAL, io.env, session, io.signal);
+    if (waiting > 0 && !options.quiet) {
+      const changes = waiting === 1 ? '1 change waits' : `${waiting} changes wait`;
+      io.stderr.write(`${changes} in '${oneLine(takePath)}.journal'; the next start offers them\n`);
+    }
+    return io.signal.aborted ? EXIT.interrupted : EXIT.done;
+  } finally {
+    lock.release();
+  }
+}
+
+/** A take begins with a brace; no recording does. What is missing or a folder is told by who reads it next. */
+async function looksLikeTake(path: string): Promise<boolean> {
+  if (/\.json$/i.test(path)) return true;
+  const file = await open(path, 'r').catch(() => null);
+  if (file === null) return false;
+  try {
+    const { buffer, bytesRead } = await file.read(Buffer.alloc(64), 0, 64, 0);
+    return /^\uFEFF?\s*\{/.test(buffer.toString('utf8', 0, bytesRead));
+  } catch {
+    return false;
+  } finally {
+    await file.close();
+  }
+}
+
+/** The take beside a recording; made first when there is none. */
+async function takeOfRecording(
+  path: string,
+  harp: NamedHarp,
+  options: CommonOptions,
+  io: Io,
+): Promise<string> {
+  const target = join(dirname(path), takeName(path));
+  const there = await open(target, 'r').catch(() => null);
+  if (there !== null) {
+    await there.close();
+    if (!options.quiet) io.stderr.write(`'${oneLine(target)}' is there already: opened as it is\n`);
+    return target;
+  }
+  const [
+    { readRecording },
+    { STAGES },
+    { transcribeOnCores },
+    { buildTake },
+    { checkWritable, writeTake },
+    { createProgress },
+  ] = await Promise.all([
+    import('../../audio/read.ts'),
+    import('../../pipeline.ts'),
+    import('../hear/on-cores.ts'),
+    import('../../take/take.ts'),
+    import('../../take/store.ts'),
+    import('../terminal/progress.ts'),
+  ]);
+  await checkWritable(target, false);
+  const progress = createProgress(io, { quiet: options.quiet ?? false, stages: ['reading', ...STAGES] });
+  progress.begin(basename(path));
+  try {
+    const { signal } = io;
+    const recording = await readRecording(path, {
+      signal,
+      onProgress: (fraction) => progress.report('reading', fraction),
+    });
+    const findings = await transcribeOnCores(recording.samples, {
+      ...harp,
+      signal,
+      onProgress: (stage, fraction) => progress.report(stage, fraction),
+    });
+    await writeTake(target, buildTake(recording.source, findings), { force: false });
+  } finally {
+    progress.clear();
+  }
+  return target;
+}

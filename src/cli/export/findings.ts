@@ -1,0 +1,72 @@
+import { type Finding, TOLERANCES } from '../../check/finding.ts';
+import { type JudgedNote, judge } from '../../check/judge.ts';
+import { scoreOf } from '../../check/score.ts';
+import { wentWell, workOn } from '../../check/work.ts';
+import { ReedtraceError } from '../../errors.ts';
+import type { PageFindings } from '../../export/page/findings.ts';
+import type { CustomHarp } from '../../harp/playable.ts';
+import type { Take } from '../../take/schema.ts';
+import { openReference } from '../check/run.ts';
+import type { Io } from '../terminal/io.ts';
+import type { ExportCommandOptions } from './command.ts';
+
+/** The note of the student's that a missed one should have followed: the latest that stands for an earlier one. */
+function noteBefore(
+  judged: readonly JudgedNote[],
+  { referenceIndex: missed, timeSec }: Finding,
+): string | null {
+  let found: JudgedNote | null = null;
+  for (const each of judged) {
+    const { referenceIndex: place, note } = each;
+    if (place === null || missed === null || place >= missed) continue;
+    const nearer = found === null || place > found.referenceIndex!;
+    // After a fresh start the same place comes twice.
+    if (nearer || (place === found!.referenceIndex && note.onsetSec <= timeSec)) found = each;
+  }
+  return found?.note.id ?? null;
+}
+
+/** A take of an older program holds of the player's own tuning no more than that it has one. */
+function ownTuning(take: Take, custom: CustomHarp): (error: unknown) => never {
+  return (error) => {
+    if (!(error instanceof ReedtraceError) || error.code !== 'E_TUNING' || custom.layout) throw error;
+    throw new ReedtraceError(
+      'E_TUNING',
+      `the take was made with a tuning of your own ('${take.harp.tuning}')`,
+      'name its JSON file with `--tuning`, or transcribe the recording again',
+      { cause: error },
+    );
+  };
+}
+
+/**
+ * What `check` finds in a take with its usual tolerances.
+ * @throws ReedtraceError what opening the reference throws
+ */
+export async function loadFindings(
+  take: Take,
+  against: string,
+  options: Pick<ExportCommandOptions, 'quiet' | 'tabStyle'>,
+  custom: CustomHarp,
+  io: Io,
+): Promise<PageFindings> {
+  const held = async () => {
+    const reference = await openReference(against, take, { custom }, options, io);
+    return { reference, judgement: judge(take, reference, TOLERANCES, custom) };
+  };
+  const { reference, judgement } = await held().catch(ownTuning(take, custom));
+  const { score, parts } = scoreOf(judgement, reference, TOLERANCES);
+  const { bendCents, timeSec, leakDb } = TOLERANCES;
+  return {
+    against: reference.name,
+    score,
+    parts: parts.map(({ part, because }) => `${part}: ${because}`),
+    findings: judgement.findings.map((finding) =>
+      finding.kind === 'missed' ? { ...finding, afterNoteId: noteBefore(judgement.notes, finding) } : finding,
+    ),
+    workOn: workOn(judgement, reference, TOLERANCES),
+    wentWell: wentWell(judgement, reference, TOLERANCES),
+    remarks: judgement.remarks,
+    judged: `Judged: bends within ${bendCents} cents of the harp as it is tuned, time within ${timeSec} s, second reeds from ${leakDb} dB.`,
+  };
+}

@@ -1,0 +1,48 @@
+import { readRecording } from '../../audio/read.ts';
+import { ReedtraceError } from '../../errors.ts';
+import type { PageSound } from '../../export/page/page.ts';
+import { pitchContours } from '../../measure/pitch-contour.ts';
+import type { Take } from '../../take/schema.ts';
+import { recordingOf } from '../files/take-recording.ts';
+
+/** Longer sound makes no page that mail takes (about 25 MB at the common providers; no source). */
+const MOST_SOUND_SEC = 30 * 60;
+
+/**
+ * The recording of a take for a page, compressed whatever it was: one format that all browsers and phones play and
+ * in which notes start where they start, without the names and places that recorders write into their files.
+ * @returns null with a remark when the page has to do without
+ * @throws ReedtraceError E_NOT_FOUND for one that was named; what reading it throws
+ */
+export async function loadPageSound(
+  takePath: string,
+  take: Take,
+  given: string | undefined,
+  signal: AbortSignal,
+): Promise<{ sound: PageSound | null; remark: string | null }> {
+  let path: string;
+  try {
+    path = await recordingOf(takePath, take, given);
+  } catch (error) {
+    // Named and not there is an error; not beside the take is a page without sound.
+    if (!(error instanceof ReedtraceError) || given !== undefined) throw error;
+    return { sound: null, remark: `the page has no sound: ${error.message}; ${error.fix}` };
+  }
+  const { samples, source } = await readRecording(path, { signal });
+  if (samples.durationSec > MOST_SOUND_SEC) {
+    const minutes = Math.round(samples.durationSec / 60);
+    return {
+      sound: null,
+      remark: `the page has no sound: ${minutes} minutes are too long to send; cut the recording to ${MOST_SOUND_SEC / 60} and transcribe that`,
+    };
+  }
+  const { encodeMp3 } = await import('../../sound/mp3.ts');
+  const sound = { ...(await encodeMp3(samples, signal)), contours: pitchContours(samples, take.notes) };
+  return {
+    sound,
+    remark:
+      source.sha256 === take.source.sha256
+        ? null
+        : `'${path}' is not the file that the take was made from: times may not fit`,
+  };
+}

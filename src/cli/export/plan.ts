@@ -1,0 +1,99 @@
+import { resolve } from 'node:path';
+import { ReedtraceError } from '../../errors.ts';
+import { FORMATS, type FormatName, formatNamed } from '../../export/formats.ts';
+import type { CustomHarp } from '../../harp/playable.ts';
+import { type GivenMusic, readMusicOptions } from '../options/music.ts';
+import type { Io } from '../terminal/io.ts';
+import type { ExportCommandOptions } from './command.ts';
+
+/** What is the same for all takes of one run. */
+export interface ExportPlan {
+  readonly formats: readonly FormatName[];
+  readonly music: GivenMusic;
+  /** Of the player's own, where files name one instead of that of the take. */
+  readonly custom: CustomHarp;
+  /** What is read, by its whole path, in words: never written over, not even with `--force`. */
+  readonly inputs: ReadonlyMap<string, string>;
+}
+
+/**
+ * Reads what concerns all takes of one run, before any of them is touched.
+ * @throws ReedtraceError E_USAGE, E_NOT_FOUND, E_NOT_A_FILE, E_TUNING
+ */
+export async function makePlan(
+  paths: readonly string[],
+  options: ExportCommandOptions,
+  io: Io,
+): Promise<ExportPlan> {
+  const fromStdin = [...paths, options.words, options.against].filter((path) => path === '-').length;
+  if (fromStdin > 1 || (options.against === '-' && paths.length > 1)) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'standard input can be read only once',
+      'name a file for one of them',
+    );
+  }
+  if (paths.includes('-') && options.out === undefined) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'there is no folder beside standard input',
+      'say where to write with `--out`, as in `--out .`',
+    );
+  }
+  const formats = readFormats(options.as);
+  if (options.against !== undefined && !formats.includes('html')) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      '`--against` is for pages',
+      'add `--as html`, or use `reedtrace check` to read the findings',
+    );
+  }
+  const music = await readMusicOptions(options, io);
+  return { formats, music, custom: await readCustom(options), inputs: inputsOf(paths, options) };
+}
+
+function inputsOf(paths: readonly string[], options: ExportCommandOptions): Map<string, string> {
+  const named: readonly (readonly [path: string | undefined, what: string])[] = [
+    [options.words, 'the file of words'],
+    [options.against, 'the reference'],
+    [options.recording, 'the recording'],
+    [options.tuning, 'the file of the tuning'],
+    [options.temperament, 'the file of the temperament'],
+    ...paths.map((path) => [path, paths.length === 1 ? 'the take itself' : 'one of the takes'] as const),
+  ];
+  const files = named.flatMap(([path, what]) =>
+    path === undefined || path === '-' ? [] : [[resolve(path), what] as const],
+  );
+  return new Map(files);
+}
+
+function readFormats(text: string): FormatName[] {
+  const formats = text.split(',').map((name) => {
+    const format = formatNamed(name);
+    if (format !== undefined) return format;
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${name.trim()}' is not a format to write`,
+      `use some of ${Object.keys(FORMATS).join(', ')} with commas between them`,
+    );
+  });
+  return [...new Set(formats)];
+}
+
+async function readCustom({ tuning, temperament }: ExportCommandOptions): Promise<CustomHarp> {
+  const named = tuning ?? temperament;
+  if (named === undefined) return {};
+  const { isFile, readHarpOptions } = await import('../options/harp.ts');
+  if ([tuning, temperament].some((name) => name !== undefined && !isFile(name))) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `the take says which harp it was, so '${named}' can't change it`,
+      'leave it out; a tuning or temperament of your own is a .json file',
+    );
+  }
+  const { custom = {} } = await readHarpOptions({
+    ...(tuning === undefined ? {} : { tuning }),
+    ...(temperament === undefined ? {} : { temperament }),
+  });
+  return custom;
+}

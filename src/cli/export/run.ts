@@ -1,0 +1,235 @@
+import { basename, dirname, join, resolve } from 'node:path';
+import writeFileAtomic from 'write-file-atomic';
+import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
+import { sizeInWords } from '../../export/page/escape.ts';
+import type { PageFindings } from '../../export/page/findings.ts';
+import type { PageSound } from '../../export/page/page.ts';
+import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
+import type { CustomHarp } from '../../harp/playable.ts';
+import { decodeText } from '../../music/reading/fault.ts';
+import { type HeldTake, holdTake } from '../../take/hold.ts';
+import { parseTake, type Take } from '../../take/schema.ts';
+import { setMusic } from '../../take/set-music.ts';
+import { checkWritable, readTake } from '../../take/store.ts';
+import { makeFolder } from '../files/make-folder.ts';
+import { changesMusic, keptInWords } from '../options/music.ts';
+import { reportFault } from '../terminal/fault-report.ts';
+import { type Io, readAll } from '../terminal/io.ts';
+import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.ts';
+import type { ExportCommandOptions } from './command.ts';
+import { type ExportPlan, makePlan } from './plan.ts';
+
+/** A grid that fits fewer of the notes than this is worth a word. */
+const LOOSE_BELOW = 0.8;
+
+/**
+ * Writes takes one after another; one that fails doesn't stop the others.
+ * @returns the highest exit code among them
+ * @throws ReedtraceError E_USAGE, E_NOT_FOUND, … for what concerns all of them; E_INTERRUPTED
+ */
+export async function runExport(
+  paths: readonly string[],
+  options: ExportCommandOptions,
+  io: Io,
+): Promise<ExitCode> {
+  const plan = await makePlan(paths, options, io);
+  const { words } = plan.music;
+  if (words?.remark && !options.quiet) io.stderr.write(`remark: ${words.remark}\n`);
+  if (options.out !== undefined) await makeFolder(options.out);
+  let code: ExitCode = EXIT.done;
+  const written = new Map<string, string>();
+  for (const path of paths) {
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    try {
+      await exportOne(path, plan, options, io, written);
+    } catch (error) {
+      if (isInterruption(error)) throw error;
+      if (!(error instanceof ReedtraceError)) {
+        code = worse(code, await reportFault(io, error, [path], options.debug ?? false));
+        continue;
+      }
+      io.stderr.write(errorLine(error));
+      code = worse(code, error.exitCode);
+    }
+  }
+  return code;
+}
+
+async function exportOne(
+  path: string,
+  plan: ExportPlan,
+  options: ExportCommandOptions,
+  io: Io,
+  written: Map<string, string>,
+): Promise<void> {
+  const read =
+    path === '-' ? parseTake(decodeText(await readAll(io.stdin)), 'standard input') : await readTake(path);
+  if (read.notes.length === 0) {
+    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
+  }
+  const held = changesMusic(plan.music) && options.save && path !== '-' ? await holdTake(path) : null;
+  try {
+    await exportTake(held?.take ?? read, held, path, plan, options, io, written);
+  } finally {
+    held?.release();
+  }
+}
+
+async function exportTake(
+  read: Take,
+  held: HeldTake | null,
+  path: string,
+  plan: ExportPlan,
+  options: ExportCommandOptions,
+  io: Io,
+  written: Map<string, string>,
+): Promise<void> {
+  const { take, remarks } = setMusic(read, plan.music);
+  const name = nameOf(path, take);
+  const score = buildScore(take, options.title ?? titleOf(name), notesOfHarp(take, plan.custom));
+  const folder = options.out ?? dirname(path);
+  const targets = plan.formats.map((format) => ({
+    format: FORMATS[format] as ExportFormat,
+    file: join(folder, `${name}${FORMATS[format].extension}`),
+  }));
+  for (const { file } of targets) await checkTarget(file, path, plan.inputs, options.force ?? false, written);
+  const say = (text: string) => {
+    if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
+  };
+  for (const remark of [...remarks, ...remarksOn(score, plan.formats)]) say(`remark: ${name}: ${remark}`);
+  const remarkOn = (remark: string) => say(`remark: ${name}: ${remark}`);
+  const sound = await soundFor(path, take, plan, options, io, remarkOn);
+  const findings =
+    options.against === undefined ? null : await findingsFor(take, options.against, options, plan.custom, io);
+  for (const { format, file } of targets) {
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    const content = await format.write(score, {
+      style: options.tabStyle,
+      columns: options.columns,
+      lengths: options.lengths ?? false,
+      asPlayed: options.asPlayed ?? false,
+      sound,
+      findings,
+    });
+    if (content === null) {
+      remarkOn(`'${file}' was not written: the take holds ${format.nothing}`);
+      continue;
+    }
+    await write(file, content);
+    written.set(resolve(file), path);
+    io.stdout.write(`${oneLine(file)}\n`);
+    if (sound !== null && format === FORMATS.html) {
+      const { length } = Buffer.from(content);
+      remarkOn(
+        `the page is ${sizeInWords(length)}, the sound in it ${sizeInWords(sound.bytes.length)} of MP3`,
+      );
+    }
+  }
+  const kept = keptInWords((await held?.keep(take, new Date())) ?? []);
+  if (kept !== null) remarkOn(kept);
+}
+
+async function findingsFor(
+  take: Take,
+  against: string,
+  options: ExportCommandOptions,
+  custom: CustomHarp,
+  io: Io,
+): Promise<PageFindings> {
+  const { loadFindings } = await import('./findings.ts');
+  return loadFindings(take, against, options, custom, io);
+}
+
+/** The recording, where a page is to hold it. */
+async function soundFor(
+  path: string,
+  take: Take,
+  { formats }: ExportPlan,
+  { audio, recording }: ExportCommandOptions,
+  io: Io,
+  remarkOn: (remark: string) => void,
+): Promise<PageSound | null> {
+  if (!formats.includes('html') || !audio) return null;
+  const { loadPageSound } = await import('./page-sound.ts');
+  const { sound, remark } = await loadPageSound(path, take, recording, io.signal);
+  if (remark !== null) remarkOn(remark);
+  return sound;
+}
+
+function remarksOn({ beats, leftOver }: Score, formats: readonly FormatName[]): string[] {
+  return [
+    ...(beats.metre !== null && beats.confidence < LOOSE_BELOW
+      ? [
+          `the beat is loose (${Math.round(100 * beats.confidence)} % of the notes lie on it): help with --bpm and --metre, or write it with --free`,
+        ]
+      : []),
+    ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : []),
+  ];
+}
+
+/** Says where words went that found no note. */
+function leftOverRemark(syllables: number, formats: readonly FormatName[]): string {
+  const found = `${syllables} ${syllables === 1 ? 'syllable' : 'syllables'} found no note`;
+  const without = formats.filter((format) => (FORMATS[format] as ExportFormat).onlyUnderNotes);
+  if (without.length === 0) return `${found}; they stand after the tab`;
+  return `${found}; not in ${without.join(', ')}, but after the tab in tab, abc and html`;
+}
+
+/** `lesson.take.json` is the take `lesson`. */
+function nameOf(path: string, take: Take): string {
+  const file = path === '-' ? take.source.file : basename(path);
+  const name = basename(file).replace(/(\.take)?\.json$|\.[^.]+$/i, '');
+  return name === '' ? 'take' : name;
+}
+
+function titleOf(name: string): string {
+  return name.replaceAll(/[-_]+/g, ' ').trim() || name;
+}
+
+/** Before any work: the file may be written, and is neither read by this run nor written by another take. */
+async function checkTarget(
+  file: string,
+  path: string,
+  inputs: ReadonlyMap<string, string>,
+  force: boolean,
+  written: ReadonlyMap<string, string>,
+): Promise<void> {
+  const input = inputs.get(resolve(file));
+  if (input !== undefined) {
+    throw new ReedtraceError(
+      'E_EXISTS',
+      `'${file}' is ${input}, which this command reads`,
+      'write elsewhere with `--out`',
+    );
+  }
+  const other = written.get(resolve(file));
+  if (other !== undefined) {
+    throw new ReedtraceError(
+      'E_EXISTS',
+      `'${path}' and '${other}' would both be written as '${file}'`,
+      'export them one by one with `--out`, or rename one',
+    );
+  }
+  await checkWritable(file, force).catch((error: unknown) => {
+    if (!(error instanceof ReedtraceError) || error.code !== 'E_EXISTS') throw error;
+    throw new ReedtraceError(
+      'E_EXISTS',
+      error.message,
+      'add `--force` to replace it, or `--out` to write elsewhere',
+      { cause: error },
+    );
+  });
+}
+
+async function write(file: string, content: string | Uint8Array): Promise<void> {
+  const data = typeof content === 'string' ? content : Buffer.from(content);
+  await writeFileAtomic(file, data).catch((cause: NodeJS.ErrnoException) => {
+    throw new ReedtraceError(
+      'E_CANNOT_WRITE',
+      `'${file}' could not be written (${cause.code ?? cause.message})`,
+      'choose another folder with `--out`',
+      { cause },
+    );
+  });
+}

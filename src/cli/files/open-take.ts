@@ -1,0 +1,90 @@
+import { open } from 'node:fs/promises';
+import { basename } from 'node:path';
+import { recogniseFormat, SNIFF_BYTES } from '../../audio/formats/sniff.ts';
+import { ReedtraceError } from '../../errors.ts';
+import { type CustomHarp, ownParts } from '../../harp/playable.ts';
+import type { Take } from '../../take/schema.ts';
+import { readTake } from '../../take/store.ts';
+import { buildTake } from '../../take/take.ts';
+import { type Engine, hear, READING } from '../hear/hear.ts';
+import type { NamedHarp } from '../options/harp.ts';
+import type { Io } from '../terminal/io.ts';
+import { oneLine } from '../terminal/message.ts';
+import { createProgress } from '../terminal/progress.ts';
+
+/** The engine, loaded only when a recording has to be heard. */
+async function loadEngine(): Promise<Engine> {
+  const [{ readRecording }, { STAGES }, { transcribeOnCores }] = await Promise.all([
+    import('../../audio/read.ts'),
+    import('../../pipeline.ts'),
+    import('../hear/on-cores.ts'),
+  ]);
+  return { readRecording, transcribe: transcribeOnCores, stages: STAGES };
+}
+
+const TAKE_START = /^\uFEFF?\s*\{/;
+
+/** What a file is by its first bytes: a take (JSON), a recording, or something else such as a tune; `-` is a recording. */
+export async function kindOfFile(path: string): Promise<'take' | 'recording' | 'other'> {
+  if (path === '-') return 'recording';
+  let head: Uint8Array;
+  try {
+    const file = await open(path, 'r');
+    try {
+      const { buffer, bytesRead } = await file.read(new Uint8Array(SNIFF_BYTES), 0, SNIFF_BYTES, 0);
+      head = buffer.subarray(0, bytesRead);
+    } finally {
+      await file.close();
+    }
+  } catch {
+    return 'other'; // reading it will say what is wrong
+  }
+  if (TAKE_START.test(new TextDecoder().decode(head.subarray(0, 64)))) return 'take';
+  try {
+    recogniseFormat(head, basename(path));
+    return 'recording';
+  } catch {
+    return 'other';
+  }
+}
+
+/** The take with another tuning or temperament of the player's own, where it was made with one. */
+export function onNamedHarp(take: Take, named: CustomHarp = {}): Take {
+  const custom = ownParts(take.harp, { ...take.harp.custom, ...named });
+  return custom === undefined ? take : { ...take, harp: { ...take.harp, custom } };
+}
+
+/**
+ * A take from its file, or from a recording that is transcribed on the spot; nothing is saved.
+ * @throws ReedtraceError E_NOT_FOUND, E_TAKE_INVALID, E_NOT_AUDIO, E_NOTHING_PLAYED, E_INTERRUPTED, …
+ */
+export async function openTake(
+  path: string,
+  harp: NamedHarp,
+  io: Io,
+  { quiet }: { readonly quiet: boolean },
+): Promise<Take> {
+  if ((await kindOfFile(path)) === 'take') {
+    const take = await readTake(path);
+    if (take.notes.length === 0) {
+      throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
+    }
+    return onNamedHarp(take, harp.custom);
+  }
+  const engine = await loadEngine();
+  const progress = createProgress(io, { quiet, stages: [READING, ...engine.stages] });
+  const name = path === '-' ? 'standard input' : basename(path);
+  try {
+    progress.begin(name);
+    const heard = await hear(engine, path, harp, io.signal, (stage, fraction) =>
+      progress.report(stage, fraction),
+    );
+    progress.clear();
+    if (!quiet) {
+      for (const remark of heard.remarks) io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
+    }
+    return buildTake(heard.source, heard.findings);
+  } finally {
+    progress.clear();
+  }
+}

@@ -1,0 +1,120 @@
+import { open, readdir, stat } from 'node:fs/promises';
+import { extname, join, resolve } from 'node:path';
+import { recogniseFormat, SNIFF_BYTES } from '../../audio/formats/sniff.ts';
+import { ReedtraceError } from '../../errors.ts';
+import { expandPattern, isPattern } from './glob.ts';
+
+/** Usual extensions of recordings; in a folder, files called otherwise are taken when their content says so. */
+const EXTENSIONS: ReadonlySet<string> = new Set(
+  'wav wave rf64 bwf mp3 m4a mp4 aac flac ogg oga opus webm weba mka aif aiff aifc caf'
+    .split(' ')
+    .map((extension) => `.${extension}`),
+);
+
+/** Names a person would list in this order: `take 2` before `take 10`. */
+const byName = new Intl.Collator('en', { numeric: true });
+
+/** A recording to work on, or why what was named gives none. */
+export type Operand = { readonly path: string } | { readonly path: string; readonly error: ReedtraceError };
+
+async function soundsLikeOne(path: string): Promise<boolean> {
+  try {
+    const file = await open(path, 'r');
+    try {
+      const { buffer, bytesRead } = await file.read(new Uint8Array(SNIFF_BYTES), 0, SNIFF_BYTES, 0);
+      recogniseFormat(buffer.subarray(0, bytesRead), path);
+      return true;
+    } finally {
+      await file.close();
+    }
+  } catch {
+    return false; // not a recording, or not readable: a folder may hold anything
+  }
+}
+
+async function recordingsIn(folder: string): Promise<Operand[]> {
+  const entries = await readdir(folder, { withFileTypes: true }).catch((cause: NodeJS.ErrnoException) => {
+    throw new ReedtraceError(
+      'E_NOT_A_FILE',
+      `the folder '${folder}' can't be read (${cause.code})`,
+      'check that you may read it',
+      { cause },
+    );
+  });
+  const names: string[] = [];
+  for (const entry of entries) {
+    // Only files and links to them: opening a pipe would wait for ever.
+    if (entry.name.startsWith('.') || !(entry.isFile() || entry.isSymbolicLink())) continue;
+    const usual = EXTENSIONS.has(extname(entry.name).toLowerCase());
+    if (usual || (entry.isFile() && (await soundsLikeOne(join(folder, entry.name))))) names.push(entry.name);
+  }
+  names.sort(byName.compare);
+  if (names.length === 0) {
+    throw new ReedtraceError(
+      'E_NOT_FOUND',
+      `the folder '${folder}' holds no recordings`,
+      'name another folder, or the recordings themselves; folders inside it are not searched',
+    );
+  }
+  return names.map((name) => ({ path: join(folder, name) }));
+}
+
+/** A name that exists is never a pattern, whatever characters it has. */
+async function kindOf(path: string): Promise<'file' | 'folder' | 'pattern'> {
+  if (path === '-') return 'file';
+  return stat(path).then(
+    (info) => (info.isDirectory() ? 'folder' : 'file'),
+    () => (isPattern(path) ? 'pattern' : 'file'), // reading it will say what is wrong
+  );
+}
+
+/** What fits a pattern; folders among it are left alone, as are files that are no recordings. */
+async function recordingsLike(pattern: string): Promise<Operand[]> {
+  const paths: string[] = [];
+  for (const path of await expandPattern(pattern)) {
+    const isFile = await stat(path).then(
+      (info) => info.isFile(),
+      () => false,
+    );
+    if (isFile && (EXTENSIONS.has(extname(path).toLowerCase()) || (await soundsLikeOne(path))))
+      paths.push(path);
+  }
+  if (paths.length === 0) {
+    throw new ReedtraceError(
+      'E_NOT_FOUND',
+      `no recording fits '${pattern}'`,
+      'check the folder and the pattern',
+    );
+  }
+  return paths.sort(byName.compare).map((path) => ({ path }));
+}
+
+/**
+ * The recordings that were named, folders opened (not the folders inside them) and patterns filled in, each once, in order.
+ * What can't be opened stays in its place with the error, so that the others are still worked on.
+ */
+export async function findRecordings(
+  named: readonly string[],
+): Promise<{ operands: Operand[]; many: boolean }> {
+  const operands: Operand[] = [];
+  const seen = new Set<string>();
+  let many = named.length > 1;
+  for (const path of named) {
+    const kind = await kindOf(path);
+    many ||= kind !== 'file';
+    let found: Operand[];
+    try {
+      if (kind === 'folder') found = await recordingsIn(path);
+      else found = kind === 'pattern' ? await recordingsLike(path) : [{ path }];
+    } catch (error) {
+      if (!(error instanceof ReedtraceError)) throw error;
+      found = [{ path, error }];
+    }
+    for (const operand of found) {
+      const absolute = operand.path === '-' ? '-' : resolve(operand.path);
+      if (!seen.has(absolute)) operands.push(operand);
+      seen.add(absolute);
+    }
+  }
+  return { operands, many };
+}

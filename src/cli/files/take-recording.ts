@@ -1,0 +1,28 @@
+import { access } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
+import { ReedtraceError } from '../../errors.ts';
+import type { Take } from '../../take/schema.ts';
+
+/**
+ * Where the recording of a take is: as given, else beside the take under the name that the take remembers.
+ * @throws ReedtraceError E_NOT_FOUND when it isn't there
+ */
+export async function recordingOf(
+  takePath: string,
+  take: Pick<Take, 'source'>,
+  given?: string,
+): Promise<string> {
+  // A take may come from elsewhere: only a name is taken from it, never a path.
+  const path = given ?? join(takePath === '-' ? '.' : dirname(takePath), basename(take.source.file));
+  try {
+    await access(path);
+  } catch (cause) {
+    throw new ReedtraceError(
+      'E_NOT_FOUND',
+      `the recording '${path}' of the take is not there`,
+      'name it with `--recording`',
+      { cause },
+    );
+  }
+  return path;
+}

@@ -1,0 +1,61 @@
+import type { readRecording } from '../../audio/read.ts';
+import type { Samples } from '../../audio/samples.ts';
+import { ReedtraceError } from '../../errors.ts';
+import type { TakeSource } from '../../take/schema.ts';
+import type { Findings } from '../../take/take.ts';
+import type { NamedHarp } from '../options/harp.ts';
+
+/** The stages of work that the command sets going. */
+export interface Engine {
+  readonly readRecording: typeof readRecording;
+  transcribe(
+    samples: Samples,
+    options: NamedHarp & {
+      signal?: AbortSignal;
+      onProgress?: (stage: string, fraction: number) => void;
+    },
+  ): Promise<Findings & { readonly remarks: readonly string[] }>;
+  /** Names of the stages that `transcribe` reports, in order. */
+  readonly stages: readonly string[];
+}
+
+/** All that was found in one recording. */
+export interface Heard {
+  readonly source: TakeSource;
+  /** Of reading and of transcribing. */
+  readonly remarks: readonly string[];
+  readonly findings: Findings;
+}
+
+export const READING = 'reading';
+
+/**
+ * Reads and transcribes one recording here.
+ * @throws ReedtraceError as `readRecording` and `transcribe`
+ */
+export async function hear(
+  engine: Engine,
+  path: string,
+  harp: NamedHarp,
+  signal: AbortSignal,
+  onProgress: (stage: string, fraction: number) => void,
+): Promise<Heard> {
+  onProgress(READING, 0);
+  const recording = await engine.readRecording(path, {
+    signal,
+    onProgress: (fraction) => onProgress(READING, fraction),
+  });
+  const { source } = recording;
+  const { remarks, ...findings } = await engine
+    .transcribe(recording.samples, { ...harp, signal, onProgress })
+    .catch((error: unknown) => {
+      throw withName(error, source.file);
+    });
+  return { source, remarks: [...recording.remarks, ...remarks], findings };
+}
+
+/** The analysis doesn't know what its samples were called; a reader with many recordings has to. */
+function withName(error: unknown, file: string): unknown {
+  if (!(error instanceof ReedtraceError) || error.code !== 'E_NOTHING_PLAYED') return error;
+  return new ReedtraceError(error.code, `'${file}': ${error.message}`, error.fix, { cause: error });
+}

@@ -1,0 +1,28 @@
+import { availableParallelism } from 'node:os';
+import type { Samples } from '../../audio/samples.ts';
+import { type TranscribeOptions, type Transcription, transcribe } from '../../pipeline.ts';
+import { ThreadCrew } from '../../threads/worker-pool.ts';
+
+/**
+ * Threads have to start and to compile the programme for themselves, half a second of processor time: ten minutes would
+ * save less by the clock than they cost. [measured]
+ */
+const SHORTEST_SEC = 900;
+/** An hour is to stay below 500 MB, and each thread needs some 30 MB of its own. [measured] */
+const MOST_THREADS = 3;
+
+/** `transcribe`, by all cores where the take is long enough for that to be quicker; what comes of it is the same. */
+export async function transcribeOnCores(
+  samples: Samples,
+  options: TranscribeOptions = {},
+  cores = availableParallelism(),
+): Promise<Transcription> {
+  const threads = Math.min(cores, MOST_THREADS);
+  if (threads < 2 || samples.durationSec < SHORTEST_SEC) return transcribe(samples, options);
+  const crew = new ThreadCrew(threads - 1, options.signal);
+  try {
+    return await transcribe(samples, { ...options, crew });
+  } finally {
+    await crew.close();
+  }
+}

@@ -1,0 +1,83 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import { ReedtraceError } from '../../errors.ts';
+import type { BeatOptions } from '../../music/rhythm/beats.ts';
+import type { KeptPart } from '../../take/hold.ts';
+import type { Io } from '../terminal/io.ts';
+import type { GivenWords } from './words.ts';
+
+/** What the player says of beats and words on the command line, not yet checked. */
+export interface MusicArguments {
+  readonly bpm?: number;
+  readonly metre?: string;
+  readonly free?: boolean;
+  readonly words?: string;
+  readonly lang?: string;
+}
+
+/** The same, checked and read. */
+export interface GivenMusic {
+  /** Empty when nothing was said. */
+  readonly beats: BeatOptions;
+  readonly words: GivenWords | null;
+}
+
+/** Bounds of a tempo, in quarter notes a minute: those of the beat finder. */
+const TEMPO_RANGE = [36, 250] as const;
+
+function parseTempo(text: string): number {
+  const tempo = Number(text);
+  if (tempo >= TEMPO_RANGE[0] && tempo <= TEMPO_RANGE[1]) return tempo;
+  throw new InvalidArgumentError(`It is quarter notes a minute, ${TEMPO_RANGE[0]} to ${TEMPO_RANGE[1]}.`);
+}
+
+/** Adds `--bpm`, `--metre`, `--free`, `--words` and `--lang` to a command. */
+export function addMusicOptions(command: Command): Command {
+  return command
+    .option('--bpm <tempo>', 'tempo in quarter notes a minute; found when left out', parseTempo)
+    .option('--metre <metre>', 'metre, as 3/4; found when left out')
+    .addOption(new Option('--free', 'free time: no bars').conflicts('metre'))
+    .option(
+      '--words <file>',
+      'words to put under the notes and to keep in the take, a line a phrase; - for standard input',
+    )
+    .option(
+      '--lang <code>',
+      'language in which words are split: en, de, fr, es, it, …; none: by your hyphens; guessed when left out',
+    );
+}
+
+/** True when something was said that changes a take. */
+export function changesMusic({ beats, words }: GivenMusic): boolean {
+  return words !== null || Object.keys(beats).length > 0;
+}
+
+/** What was kept in a take, for the player; null for nothing. */
+export function keptInWords(kept: readonly KeptPart[]): string | null {
+  const said = kept.map((part) => (part === 'words' ? 'the words' : 'tempo and metre as you said'));
+  return said.length === 0 ? null : `${said.join(' and ')} are kept in the take, for later commands too`;
+}
+
+/**
+ * Reads what was said of beats and words.
+ * @throws ReedtraceError E_USAGE, E_NOT_FOUND, E_NOT_A_FILE
+ */
+export async function readMusicOptions(options: MusicArguments, io: Io): Promise<GivenMusic> {
+  const beats = await readBeats(options);
+  if (options.words === undefined) return { beats, words: null };
+  const { readGivenWords } = await import('./words.ts');
+  return { beats, words: await readGivenWords(options.words, options.lang, io) };
+}
+
+async function readBeats({ bpm, metre, free }: MusicArguments): Promise<BeatOptions> {
+  const tempo = bpm === undefined ? {} : { tempoBpm: bpm };
+  if (free) return { ...tempo, free };
+  if (metre === undefined) return tempo;
+  const { parseMetre } = await import('../../music/rhythm/metre.ts');
+  const parsed = parseMetre(metre);
+  if (parsed !== null) return { ...tempo, metre: parsed };
+  throw new ReedtraceError(
+    'E_USAGE',
+    `'${metre}' is not a metre`,
+    'write it as 4/4, 3/4 or 6/8: up to 16 beats of 2, 4, 8 or 16',
+  );
+}

@@ -1,0 +1,82 @@
+import { type Command, InvalidArgumentError, Option } from 'commander';
+import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
+
+export interface PlayOptions extends CommonOptions {
+  readonly sound: 'recording' | 'tab' | 'both';
+  readonly recording?: string;
+  readonly phrase?: PhraseRange;
+  readonly speed: number;
+  /** `true` for a bar. */
+  readonly countIn?: number | true;
+  readonly answer?: boolean;
+  readonly loop?: boolean;
+  readonly out?: string;
+  readonly force?: boolean;
+}
+
+/** Phrases as people count them, from 1, both inclusive. */
+export interface PhraseRange {
+  readonly first: number;
+  readonly last: number;
+}
+
+/** Slower than this a note falls into pieces; faster than this nobody practises. */
+const SPEED_RANGE = [0.25, 2] as const;
+const MOST_CLICKS = 16;
+
+function parseSpeed(text: string): number {
+  const match = /^(\d*\.?\d+)(%?)$/.exec(text.trim());
+  const speed = match === null ? Number.NaN : Number(match[1]) / (match[2] === '%' ? 100 : 1);
+  if (speed >= SPEED_RANGE[0] && speed <= SPEED_RANGE[1]) return speed;
+  throw new InvalidArgumentError(`It is ${SPEED_RANGE[0]} to ${SPEED_RANGE[1]}, or 25% to 200%.`);
+}
+
+function parsePhrases(text: string): PhraseRange {
+  const match = /^(\d+)(?:-(\d+))?$/.exec(text.trim());
+  const first = Number(match?.[1]);
+  const last = Number(match?.[2] ?? match?.[1]);
+  if (first >= 1 && last >= first) return { first, last };
+  throw new InvalidArgumentError('It is the number of a phrase, as 2, or of several, as 2-4.');
+}
+
+function parseClicks(text: string): number {
+  const clicks = Number(text);
+  if (Number.isInteger(clicks) && clicks >= 1 && clicks <= MOST_CLICKS) return clicks;
+  throw new InvalidArgumentError(`It is a number of clicks, 1 to ${MOST_CLICKS}.`);
+}
+
+/** Adds `reedtrace play`. */
+export function registerPlay(program: Command, { io }: CommandContext): void {
+  program
+    .command('play')
+    .summary('play a take: the recording or its tab, by phrase, slower')
+    .description(
+      'Plays the recording of a take, its tab as sound, or both; whole or by phrase, slower or faster at the same pitch. On headphones keep the level moderate and take breaks.',
+    )
+    .argument('<take>', 'a take (.take.json)')
+    .addOption(
+      new Option('--sound <what>', 'what to play').choices(['recording', 'tab', 'both']).default('recording'),
+    )
+    .option('--phrase <number>', 'one phrase, as 2, or several, as 2-4; all when left out', parsePhrases)
+    .option('--speed <factor>', 'as 0.5 or 50%, 0.25 to 2; the pitch stays', parseSpeed, 1)
+    .option('--count-in [clicks]', 'click before each passage; a bar when no number is given', parseClicks)
+    .option('--answer', 'phrase by phrase, after each a silence as long, to play it back')
+    .addOption(new Option('--loop', 'again and again, until Ctrl-C').conflicts('out'))
+    .option('--recording <file>', 'the recording, when it is not beside the take')
+    .option('--out <file>', 'write a WAV file instead of playing')
+    .option('--force', 'replace a file that exists')
+    .addHelpText(
+      'after',
+      examples([
+        [
+          'reedtrace play take.take.json --phrase 2 --speed 50% --count-in --loop',
+          'the second phrase at half speed, a bar counted in, until Ctrl-C',
+        ],
+        ['reedtrace play take.take.json --sound tab --out tab.wav', 'the tab as sound, as a WAV file'],
+      ]),
+    )
+    .action(async (take: string, _own: PlayOptions, self: Command) => {
+      const { runPlay } = await import('./run.ts');
+      await runPlay(take, self.optsWithGlobals<PlayOptions>(), io);
+    });
+}

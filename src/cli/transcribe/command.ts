@@ -1,0 +1,110 @@
+import { availableParallelism } from 'node:os';
+import { type Command, Option } from 'commander';
+import { ReedtraceError } from '../../errors.ts';
+import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
+import { addMusicOptions, type MusicArguments } from '../options/music.ts';
+import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
+
+interface Options extends CommonOptions, HarpArguments, MusicArguments {
+  readonly out?: string;
+  readonly save: boolean;
+  readonly force?: boolean;
+  readonly json?: boolean;
+  readonly tabStyle: 'signs' | 'letters' | 'arrows';
+}
+
+/** Each thread holds a recording: 173 MB an hour of sound. */
+const MOST_THREADS = 8;
+/** Enough under way that a long recording, whose turn it is, keeps no thread idle. */
+const AHEAD_PER_THREAD = 4;
+
+/** Adds `reedtrace transcribe`. */
+export function registerTranscribe(program: Command, { io, finish }: CommandContext): void {
+  const command = program
+    .command('transcribe')
+    .summary('print the tab of recordings, and save what was found')
+    .description(
+      'Finds what was played in recordings of one player (WAV, MP3, M4A, FLAC, Ogg, Opus, WebM, AIFF), prints the tab, and saves a take beside each recording.',
+    )
+    .argument(
+      '<audio...>',
+      'recordings, folders of recordings, patterns as "lessons/*.wav", or - for standard input',
+    );
+  addMusicOptions(addHarpOptions(command))
+    .option('--out <path>', 'where to save the take: a file, or a folder when there are many')
+    .option('--no-save', 'save nothing')
+    .option('--force', 'replace takes that exist')
+    .option('--json', 'print the take instead of tab; saves nothing without --out')
+    .addOption(
+      new Option('--style, --tab-style <style>', 'how tab is written')
+        .choices(['signs', 'letters', 'arrows'])
+        .default('signs'),
+    )
+    .addHelpText(
+      'after',
+      examples([
+        ['reedtrace transcribe take.wav --harp C', 'the tab of a take on a C harp; saves take.take.json'],
+        [
+          'reedtrace transcribe lessons/ --out takes/',
+          'all recordings of a folder, their harps found from the notes',
+        ],
+      ]),
+    )
+    .action(async (audio: string[], _own: Options, self: Command) => {
+      const options = self.optsWithGlobals<Options>();
+      const [{ readHarpOptions }, { readMusicOptions }] = await Promise.all([
+        import('../options/harp.ts'),
+        import('../options/music.ts'),
+      ]);
+      const harp = await readHarpOptions(options);
+      if (options.words === '-' && audio.includes('-')) {
+        throw new ReedtraceError(
+          'E_USAGE',
+          'standard input can be read only once',
+          'name a file for one of them',
+        );
+      }
+      const music = await readMusicOptions(options, io);
+      const [
+        { transcribeFiles },
+        { HearPool },
+        { readRecording },
+        { transcribe, STAGES },
+        { transcribeOnCores },
+      ] = await Promise.all([
+        import('./files.ts'),
+        import('../hear/pool.ts'),
+        import('../../audio/read.ts'),
+        import('../../pipeline.ts'),
+        import('../hear/on-cores.ts'),
+      ]);
+      const threads = Math.min(availableParallelism(), MOST_THREADS);
+      const code = await transcribeFiles(
+        audio,
+        {
+          harp,
+          music,
+          style: options.tabStyle,
+          out: options.out,
+          save: options.save,
+          force: options.force ?? false,
+          json: options.json ?? false,
+          quiet: options.quiet ?? false,
+          debug: options.debug ?? false,
+        },
+        io,
+        {
+          // Of several, each has a thread of its own.
+          engine: {
+            readRecording,
+            transcribe: audio.length > 1 ? transcribe : transcribeOnCores,
+            stages: STAGES,
+          },
+          openPool: (recordings, named, signal) =>
+            recordings > 1 && threads > 1 ? new HearPool(Math.min(threads, recordings), named, signal) : null,
+          ahead: AHEAD_PER_THREAD * threads,
+        },
+      );
+      finish(code);
+    });
+}

@@ -1,0 +1,86 @@
+import { basename } from 'node:path';
+import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import { makeFolder } from '../files/make-folder.ts';
+import { findRecordings } from '../files/recordings.ts';
+import { chooseDestination } from '../files/take-path.ts';
+import { type Engine, hear, READING } from '../hear/hear.ts';
+import type { HearPool } from '../hear/pool.ts';
+import type { NamedHarp } from '../options/harp.ts';
+import type { Io } from '../terminal/io.ts';
+import { worse } from '../terminal/message.ts';
+import { createProgress } from '../terminal/progress.ts';
+import { ProgressBoard } from '../terminal/progress-board.ts';
+import { type Outcome, type TranscribeOptions, TranscribeRun } from './run.ts';
+
+/** How recordings are heard: here, or by several threads when there are many. */
+export interface Ears {
+  readonly engine: Engine;
+  /** Threads for this many recordings; null where one at a time is best. */
+  openPool?(
+    recordings: number,
+    harp: NamedHarp,
+    signal: AbortSignal,
+  ): Pick<HearPool, 'hear' | 'close'> | null;
+  /** How many recordings may be under way at once. */
+  readonly ahead?: number;
+}
+
+/**
+ * Transcribes recordings, several at once where `ears` has threads for it: tab or JSON to standard output in the order
+ * of the recordings, takes beside them. One that fails doesn't stop the others; of many, those whose take is of the
+ * very same recording are not done again.
+ * @returns the highest exit code among them
+ * @throws ReedtraceError E_USAGE for options that contradict each other; E_INTERRUPTED
+ */
+export async function transcribeFiles(
+  named: readonly string[],
+  options: TranscribeOptions,
+  io: Io,
+  ears: Ears,
+): Promise<ExitCode> {
+  const found = await findRecordings(named);
+  const { operands, many } = found;
+  const destination = await chooseDestination(options, many);
+  if (destination.kind === 'folder') await makeFolder(destination.folder);
+  const { words } = options.music;
+  if (words?.remark && !options.quiet) io.stderr.write(`remark: ${words.remark}\n`);
+  const progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...ears.engine.stages] });
+  const pool = ears.openPool?.(operands.length, options.harp, io.signal) ?? null;
+  const board = new ProgressBoard(progress);
+  const here = (path: string, label: string) => {
+    progress.begin(label);
+    return hear(ears.engine, path, options.harp, io.signal, (stage, fraction) =>
+      progress.report(stage, fraction),
+    );
+  };
+  // Standard input belongs to the main thread.
+  const hearing = (path: string, label: string) =>
+    pool === null || path === '-'
+      ? here(path, label)
+      : board.follow(label, (report) => pool.hear(path, report));
+  const run = new TranscribeRun(io, hearing, progress, options, found);
+  let code: ExitCode = EXIT.done;
+  const failed: string[] = [];
+  const begun: Promise<Outcome>[] = [];
+  const ahead = pool === null ? 1 : (ears.ahead ?? 1);
+  try {
+    for (const [index, operand] of operands.entries()) {
+      while (begun.length < Math.min(operands.length, index + ahead)) {
+        const next = operands[begun.length];
+        const name = next.path === '-' ? 'standard input' : basename(next.path);
+        const label = many ? `${begun.length + 1} of ${operands.length}, ${name}` : name;
+        begun.push(run.begin(next, label, destination));
+      }
+      const one = await run.end(operand, await begun[index]);
+      if (one !== EXIT.done) failed.push(operand.path);
+      code = worse(code, one);
+      if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    }
+  } finally {
+    await pool?.close();
+    progress.clear();
+    run.printer.end(many);
+  }
+  if (operands.length > 1) run.summarise(failed, operands.length);
+  return code;
+}

@@ -1,0 +1,50 @@
+import { formatSheet } from '../../tab/sheet.ts';
+import type { TabStyle } from '../../tab/text.ts';
+import { formatTake } from '../../take/format.ts';
+import type { Take } from '../../take/schema.ts';
+import { paintFor } from '../terminal/colour.ts';
+import { columnsOf, type Io } from '../terminal/io.ts';
+import { oneLine } from '../terminal/message.ts';
+
+/** Takes to standard output: their tab, sheet after sheet, or at the end their JSON. */
+export class TakePrinter {
+  readonly #io: Io;
+  readonly #style: TabStyle;
+  readonly #json: boolean;
+  readonly #takes: string[] = [];
+  #sheets = 0;
+
+  constructor(io: Io, { style, json }: { readonly style: TabStyle; readonly json: boolean }) {
+    this.#io = io;
+    this.#style = style;
+    this.#json = json;
+  }
+
+  async print(take: Take): Promise<void> {
+    const { stdout } = this.#io;
+    if (this.#json) {
+      this.#takes.push(formatTake(take).trimEnd());
+      return;
+    }
+    // Most takes have no words, and what lays them out takes time to load.
+    const words =
+      take.words.length === 0 ? undefined : (await import('../../export/sheet-words.ts')).sheetWords(take);
+    const sheet = formatSheet(
+      { ...take, source: { ...take.source, file: oneLine(take.source.file) } },
+      {
+        columns: columnsOf(stdout),
+        style: this.#style,
+        paint: paintFor(this.#io),
+        ...(words === undefined ? {} : { words }),
+      },
+    );
+    stdout.write(this.#sheets++ === 0 ? sheet : `\n${sheet}`);
+  }
+
+  /** JSON of one take as it is; of several, or of a folder, as an array, also when only one of them worked. */
+  end(many: boolean): void {
+    if (!this.#json) return;
+    if (many) this.#io.stdout.write(`[${this.#takes.join(',\n')}]\n`);
+    else if (this.#takes.length > 0) this.#io.stdout.write(`${this.#takes[0]}\n`);
+  }
+}

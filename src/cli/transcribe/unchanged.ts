@@ -1,0 +1,45 @@
+import { createHash } from 'node:crypto';
+import { createReadStream } from 'node:fs';
+import { pipeline } from 'node:stream/promises';
+import { isDeepStrictEqual } from 'node:util';
+import { ReedtraceError } from '../../errors.ts';
+import type { Take } from '../../take/schema.ts';
+import { readTake } from '../../take/store.ts';
+import type { NamedHarp } from '../options/harp.ts';
+
+async function sha256Of(path: string): Promise<string> {
+  const hash = createHash('sha256');
+  await pipeline(createReadStream(path), hash);
+  return hash.digest('hex');
+}
+
+/** True when nothing that was said of the harp speaks against the one of the take. */
+function sameHarp({ harp }: Take, named: NamedHarp): boolean {
+  return (
+    isDeepStrictEqual({ ...harp.custom, ...named.custom }, { ...harp.custom }) &&
+    (named.harp === undefined || named.harp === harp.key) &&
+    (named.tuning === undefined || named.tuning === harp.tuning) &&
+    (named.temperament === undefined || named.temperament === harp.temperament) &&
+    (named.a4Hz === undefined || named.a4Hz === harp.a4Hz)
+  );
+}
+
+/**
+ * The take that an earlier run made of this very recording (same SHA-256) on such a harp.
+ * @returns null when there is none, so that the work is to be done
+ */
+export async function takeOfSame(
+  recording: string,
+  takePath: string,
+  named: NamedHarp,
+): Promise<Take | null> {
+  try {
+    const take = await readTake(takePath);
+    if (!sameHarp(take, named)) return null;
+    return (await sha256Of(recording)) === take.source.sha256 ? take : null;
+  } catch (error) {
+    // No take, or no recording: working on it will say what is wrong.
+    if (error instanceof ReedtraceError || (error as NodeJS.ErrnoException).code !== undefined) return null;
+    throw error;
+  }
+}

@@ -1,0 +1,99 @@
+import type { SoundEvent } from '../analysis/notes/events.ts';
+import { DOUBTFUL_BELOW, type Note, type NoteStart } from '../tab/note.ts';
+import { centsBetween, midiToHz } from '../units.ts';
+import type { HoleReading } from './holes.ts';
+
+/** What only measuring adds to a note. */
+export interface NoteMeasured extends Pick<Note, 'intonation' | 'leak' | 'tone' | 'flags'> {
+  /** Pitch of the held part, and its cents against the reed as it is; those of the event when missing. */
+  readonly midi?: number;
+  readonly cents?: number;
+  /** Place of the reading that a second reed proves; the first when missing. */
+  readonly reading?: number;
+}
+
+/** A reading that a second reed proves is as sure as that finding (precision on the development takes). */
+const PROVEN = 0.95;
+
+/** Below this dip a note in the same breath is slurred, above it tongued. */
+const TONGUE_DIP_DB = 2.2;
+
+/**
+ * Puts events, their readings and what was measured together as the notes of a take.
+ * @param played probability that each event was played at all
+ */
+export function buildNotes(
+  events: readonly SoundEvent[],
+  readings: readonly HoleReading[][],
+  played: readonly number[],
+  measured: readonly NoteMeasured[],
+): Note[] {
+  return events.map((event, i) => {
+    const [{ note, probability }, ...others] = ranked(readings[i], measured[i].reading ?? 0);
+    const midi = measured[i].midi ?? event.midi;
+    const f0Hz = midiToHz(midi);
+    const { hole, breath, bend, over } = note;
+    const confidence = probability * played[i];
+    const flags = [...measured[i].flags];
+    if (confidence < DOUBTFUL_BELOW) flags.unshift('doubtful-hole');
+    return {
+      id: `n${i + 1}`,
+      onsetSec: event.onsetSec,
+      offsetSec: event.offsetSec,
+      f0Hz,
+      midi,
+      hole,
+      breath,
+      bend,
+      over,
+      cents: measured[i].cents ?? centsBetween(f0Hz, note.f0Hz),
+      confidence,
+      alternatives: others.map((other) => ({
+        hole: other.note.hole,
+        breath: other.note.breath,
+        bend: other.note.bend,
+        over: other.note.over,
+        confidence: other.probability * played[i],
+      })),
+      start: noteStart(event, note, readings[i - 1]?.[measured[i - 1].reading ?? 0].note),
+      intonation: measured[i].intonation,
+      leak: measured[i].leak,
+      levelDb: event.levelDb,
+      harmonicityDb: event.harmonicityDb,
+      ...(measured[i].tone === undefined ? {} : { tone: measured[i].tone }),
+      ...(event.partialsDb.length === 0 ? {} : { partialsDb: belowStrongest(event.partialsDb) }),
+      flags,
+    };
+  });
+}
+
+function belowStrongest(partialsDb: Float32Array): number[] {
+  const strongest = partialsDb.reduce((a, b) => Math.max(a, b));
+  // 0 is added so that there is no -0, which JSON does not keep.
+  return Array.from(partialsDb, (db) => Math.round(db - strongest) + 0);
+}
+
+/** The readings with the proven one first; what it gains the others lose. */
+function ranked(readings: readonly HoleReading[], proven: number): HoleReading[] {
+  if (proven === 0) return [...readings];
+  const others = readings.filter((_, i) => i !== proven);
+  const rest = others.reduce((sum, { probability }) => sum + probability, 0);
+  const share = rest > 0 ? (1 - PROVEN) / rest : 0;
+  return [
+    { ...readings[proven], probability: PROVEN },
+    ...others.map((other) => ({ ...other, probability: other.probability * Math.min(1, share) })),
+  ];
+}
+
+function noteStart(
+  event: SoundEvent,
+  note: HoleReading['note'],
+  before: HoleReading['note'] | undefined,
+): NoteStart {
+  if (before === undefined || event.start === 'silence') return 'silence';
+  if (before.breath !== note.breath) return 'breath';
+  if (event.start === 'glide') return 'glide';
+  if (event.start === 'repeat') return 'tongue';
+  if (Math.abs(before.hole - note.hole) > 1) return 'jump';
+  return event.dipDb < TONGUE_DIP_DB ? 'slur' : 'tongue';
+}

@@ -1,0 +1,183 @@
+import type { SoundEvent } from '../analysis/notes/events.ts';
+import { HARP_KEYS, harpKey, parseHarpKey } from '../harp/keys.ts';
+import { LAYOUTS } from '../harp/layouts.ts';
+import { type CustomHarp, playableNotes } from '../harp/playable.ts';
+import { positionOf } from '../harp/positions.ts';
+import type { HarpSpec, PlayableNote } from '../harp/types.ts';
+import { keynoteFits } from '../music/keynote.ts';
+import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from '../units.ts';
+import { fitterOf, noteFit, type PlayingStyle, UNEXPLAINED } from './harp-fit.ts';
+import { HOLE_COSTS, type HoleCosts, harpScore } from './holes.ts';
+import { type NaturalFit, naturalFits } from './steadiness.ts';
+
+/** A harp that may have been played, with how likely it is among all. */
+export interface HarpGuess {
+  readonly key: string;
+  readonly tuning: string;
+  /** [0, 1]; all guesses sum to 1. */
+  readonly confidence: number;
+}
+
+/** A harp that was found, with the A4 that it would have. */
+export interface FittedGuess extends HarpGuess {
+  readonly a4Hz: number;
+}
+
+/** The harp of a take: named by the player, or found with its runners-up. */
+export interface FoundHarp extends HarpSpec {
+  /** How sure the key and the tuning are, [0, 1]; 1 when the player named the harp. */
+  readonly confidence: number;
+  readonly alternatives: readonly HarpGuess[];
+}
+
+/** What the player said of the harp; what is missing is looked for. */
+export interface HarpConstraints {
+  readonly key?: string | undefined;
+  readonly tuning?: string | undefined;
+  readonly temperament: string;
+  readonly a4Hz?: number | undefined;
+  readonly custom?: CustomHarp | undefined;
+}
+
+/** Nats against a tuning other than Richter and against low and high harps, as they are rarer (common practice, no source). */
+const TUNING_COST: Readonly<Record<string, number>> = {
+  richter: 0,
+  'raised-third': 3.3,
+  'natural-minor': 3.3,
+};
+const OTHER_TUNING_COST = 4.5;
+const REGISTER_COST = 2.5;
+const UNUSUAL_REGISTER_COST = 7;
+/** Low and high harps that are commonly sold (common practice, no source). */
+const SOLD_REGISTERS = new Set(['low C', 'low D', 'low Eb', 'low E', 'low F', 'low F#', 'high G']);
+/** How often tunes are played in 1st, 2nd and further positions (common practice, no source). */
+const POSITIONS: readonly number[] = [0.5, 0.3, 0.07, 0.03, 0.03];
+const RARE_POSITION = 0.01;
+/** How far that is trusted: a keynote is guessed from a short tune. */
+const POSITION_SHARE = 0.45;
+/** Difference of fit that makes one keynote e times as likely as another. */
+const KEYNOTE_SPREAD = 0.25;
+/** Nats against the holes at the ends, hole 1 first: most tunes lie in the middle (common practice, no source). */
+const HOLE_COST: readonly number[] = [0.16, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36];
+/** While the harp is open, moves weigh otherwise than on a harp that is known. */
+const OPEN_COSTS: HoleCosts = {
+  ...HOLE_COSTS,
+  distance: 0.3,
+  breathWithoutGap: 3.2,
+  gapWithoutBreath: 1.8,
+  glideElsewhere: 7,
+};
+/** Candidates that the quick score leaves for the full one. */
+const SHORT_LIST = 32;
+/** The full score reads this many events, from the middle of the take. */
+const MOST_EVENTS = 150;
+/** What an event counts against how rare harps are: notes of one take are not independent witnesses. */
+const EVIDENCE_SHARE = 0.4;
+/** Scores count by this for the confidence, so that it is calibrated on development takes. */
+const CERTAINTY = 1.5;
+/** A take keeps so many guesses at most. */
+const MOST_GUESSES = 10;
+
+/**
+ * Which harp explains the events best: every key, octave and tuning is tried, first by how its notes lie to the pitches,
+ * under each A4 and style of playing, then by the full decode of holes and breaths.
+ * @returns guesses from the likeliest on, at most ten; empty when there are no events
+ */
+export function findHarp(events: readonly SoundEvent[], constraints: HarpConstraints): FittedGuess[] {
+  if (events.length === 0) return [];
+  const middle = middlePart(events, MOST_EVENTS);
+  const natural = naturalFits(middle);
+  const fitPitches = fitterOf(middle, natural, EVIDENCE_SHARE, centsOf(constraints.a4Hz));
+  const ofKeynote = keynoteProbabilities(middle);
+  const candidates = candidateSpecs(constraints).map((spec) => {
+    const notes = playableNotes(spec, constraints.custom);
+    const prior = positionScore(ofKeynote, spec.key) - priorCost(spec);
+    const quick = fitPitches(notes);
+    return { ...quick, spec, notes, prior: prior + quick.prior, quick: prior + quick.score };
+  });
+  candidates.sort((a, b) => b.quick - a.quick);
+  const scored = candidates.slice(0, SHORT_LIST).map(({ spec, notes, a4Cents, style, prior }) => {
+    const score = prior + EVIDENCE_SHARE * fullScore(middle, notes, a4Cents, style, natural);
+    return { spec, a4Hz: constraints.a4Hz ?? midiToHz(A4_MIDI + a4Cents / 100, ISO_A4_HZ), score };
+  });
+  scored.sort((a, b) => b.score - a.score);
+  const best = scored[0].score;
+  const weights = scored.map(({ score }) => Math.exp(CERTAINTY * (score - best)));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  return scored
+    .map(({ spec: { key, tuning }, a4Hz }, i) => ({ key, tuning, a4Hz, confidence: weights[i] / total }))
+    .slice(0, MOST_GUESSES);
+}
+
+function centsOf(a4Hz: number | undefined): number | undefined {
+  return a4Hz === undefined ? undefined : 100 * (hzToMidi(a4Hz) - A4_MIDI);
+}
+
+/** Log score of all ways to play the events on a harp whose notes are given for A4 = 440 Hz. */
+function fullScore(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  a4Cents: number,
+  style: PlayingStyle,
+  natural: NaturalFit,
+): number {
+  const scoreNote = noteFit(style, natural);
+  return harpScore(events, notes, {
+    costs: OPEN_COSTS,
+    noteScore: (t, note, cents) => scoreNote(t, note, cents - a4Cents) - HOLE_COST[note.hole - 1],
+    unexplained: UNEXPLAINED,
+  });
+}
+
+function middlePart<T>(items: readonly T[], most: number): readonly T[] {
+  const from = Math.max(0, Math.floor((items.length - most) / 2));
+  return items.slice(from, from + most);
+}
+
+/** All with A4 = 440 Hz. */
+function candidateSpecs({ key, tuning, temperament, custom }: HarpConstraints): HarpSpec[] {
+  const keys =
+    key === undefined
+      ? ([0, -1, 1] as const).flatMap((register) => HARP_KEYS.map((_, i) => harpKey(i, register).key))
+      : [key];
+  const tunings = custom?.layout
+    ? [custom.layout.id]
+    : tuning === undefined
+      ? LAYOUTS.map(({ id }) => id)
+      : [tuning];
+  return keys.flatMap((each) =>
+    tunings.map((id) => ({ key: each, tuning: id, temperament, a4Hz: ISO_A4_HZ })),
+  );
+}
+
+function priorCost({ key, tuning }: HarpSpec): number {
+  return (TUNING_COST[tuning] ?? OTHER_TUNING_COST) + registerCost(key);
+}
+
+/** How likely each pitch class is the keynote of what was played, 0 = C … 11 = B; they sum to 1. */
+function keynoteProbabilities(events: readonly SoundEvent[]): number[] {
+  const fits = keynoteFits(
+    events.map(({ midi, onsetSec, offsetSec }) => ({ midi: Math.round(midi), length: offsetSec - onsetSec })),
+  );
+  const weights = fits.map((fit) => Math.exp(fit / KEYNOTE_SPREAD));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  return weights.map((weight) => weight / total);
+}
+
+/** Log probability of the position that the tune is in on a harp of this key. */
+function positionScore(ofKeynote: readonly number[], key: string): number {
+  const harp = parseHarpKey(key).tonicMidi;
+  return (
+    POSITION_SHARE *
+    Math.log(
+      ofKeynote.reduce((sum, probability, tonic) => {
+        return sum + probability * (POSITIONS[positionOf(tonic, harp) - 1] ?? RARE_POSITION);
+      }, 0),
+    )
+  );
+}
+
+function registerCost(key: string): number {
+  if (!/^(low|high) /.test(key)) return 0;
+  return SOLD_REGISTERS.has(key) ? REGISTER_COST : UNUSUAL_REGISTER_COST;
+}

@@ -1,0 +1,53 @@
+import type { SoundEvent } from '../analysis/notes/events.ts';
+import type { Hypothesis } from '../decode/hypotheses.ts';
+import type { PlayableNote } from '../harp/types.ts';
+import { median } from '../statistics.ts';
+import { hzToMidi } from '../units.ts';
+
+/** Worn reeds go flat, by so many cents (common practice, no source): less is ordinary tuning, more a bend. */
+const LEAST_FLAT_CENTS = 20;
+const MOST_FLAT_CENTS = 45;
+/** A reed holds its pitch to this from note to note (median distance from the middle); nobody bends so evenly. */
+const SPREAD_CENTS = 4;
+const FEWEST = 3;
+/** A note this near to where the reed should be shows that it is not off. */
+const IN_TUNE_CENTS = 14;
+/** Where more reeds than this are flat it is the tuning, not the reeds. */
+const MOST = 3;
+/** How many reeds are flat. */
+const SHARE = 0.02;
+
+/**
+ * Reeds that may be flat: notes always the same bit below a natural note, and none where it should be, are that reed
+ * rather than a bend that is short by the same bit each time. Each such reed is a hypothesis beside that it is in tune.
+ * @param naturalCents spread of intonation that the reading of natural notes reckons with
+ */
+export function flatReeds(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  naturalCents: number,
+): Hypothesis[][] {
+  const sets = notes.flatMap((note, s) => {
+    if (note.bend > 0 || note.over) return [];
+    const below = events.map(({ midi }) => 100 * (hzToMidi(note.f0Hz) - midi));
+    if (below.some((cents) => Math.abs(cents) < IN_TUNE_CENTS)) return [];
+    const flat = below.filter(isFlat);
+    if (flat.length < FEWEST) return [];
+    const middle = median(flat);
+    if (median(flat.map((cents) => Math.abs(cents - middle))) > SPREAD_CENTS) return [];
+    const misfit = (cents: number): number => -0.5 * (cents / naturalCents) ** 2;
+    return [
+      [
+        { logPrior: Math.log(1 - SHARE), add: () => 0 },
+        {
+          logPrior: Math.log(SHARE),
+          add: (t: number, state: number) =>
+            state === s && isFlat(below[t]) ? misfit(below[t] - middle) - misfit(below[t]) : 0,
+        },
+      ],
+    ];
+  });
+  return sets.length > MOST ? [] : sets;
+}
+
+const isFlat = (belowCents: number): boolean => belowCents > LEAST_FLAT_CENTS && belowCents < MOST_FLAT_CENTS;

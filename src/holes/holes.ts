@@ -1,0 +1,200 @@
+import type { SoundEvent } from '../analysis/notes/events.ts';
+import { type ChainScores, decodeChain } from '../decode/chain.ts';
+import { combine, decodeUnder } from '../decode/hypotheses.ts';
+import type { PlayableNote } from '../harp/types.ts';
+import { logStudentT, probabilityOf } from '../statistics.ts';
+import { hzToMidi } from '../units.ts';
+import { flatReeds } from './flat-reeds.ts';
+import { reedHypotheses } from './reed-sounds.ts';
+
+/**
+ * What speaks for and against a hole, in nats. All are of the instrument; the values were set on the development
+ * takes, and tests/bench/ablate.ts shows what each is worth.
+ */
+export interface HoleCosts {
+  /** Spread of intonation by technique, in cents. */
+  readonly naturalCents: number;
+  readonly bendCents: number;
+  readonly overCents: number;
+  /** Bends and overbends are played less often than plain notes of the same pitch. */
+  readonly bend: number;
+  readonly over: number;
+  /** Each hole further than the next one. */
+  readonly distance: number;
+  /** A change of breath needs a gap: what the lack of one costs, and what a gap without such a change costs. */
+  readonly breathWithoutGap: number;
+  readonly gapWithoutBreath: number;
+  /** A slur leads to the next hole at most. */
+  readonly slurOverHoles: number;
+  /** Only a bend glides, within its hole and breath. */
+  readonly glideElsewhere: number;
+  /** A repeat is the same reed. */
+  readonly repeatElsewhere: number;
+  /** Notes of one pitch that sound unlike are of two reeds: what that says at most of a note. */
+  readonly otherSound: number;
+}
+
+export const HOLE_COSTS: HoleCosts = {
+  naturalCents: 13,
+  bendCents: 30,
+  overCents: 25,
+  bend: 1.2,
+  over: 3,
+  distance: 0.2,
+  breathWithoutGap: 4,
+  gapWithoutBreath: 0.5,
+  slurOverHoles: 0.7,
+  glideElsewhere: 5,
+  repeatElsewhere: 1.5,
+  otherSound: 5,
+};
+
+/** One reading of an event. */
+export interface HoleReading {
+  readonly note: PlayableNote;
+  /** Posterior probability over the whole take, [0, 1]. */
+  readonly probability: number;
+}
+
+/** Further from every playable note than this, an event is heard as the nearest all the same. */
+export const FARTHEST_CENTS = 90;
+const FAR_COST = 12;
+const FAR_COST_PER_CENT = 0.05;
+const FARTHEST_COUNTED_CENTS = 1000;
+/** Readings less likely than this are not kept. */
+const LEAST_PROBABILITY = 0.005;
+/** Dip in dB at which a change of breath is as likely as none, and how fast that turns, by ln of the dip. */
+const EVEN_DIP_DB = 2.2;
+const DIP_SLOPE = 1.6;
+const LEAST_DIP_DB = 0.3;
+/** The same for a slide: where the sound sinks by more than this in between, it was hardly one. */
+const EVEN_SLIDE_DIP_DB = 7.5;
+const SLIDE_DIP_SLOPE = 2.3;
+
+/**
+ * The most likely holes and breaths for all events at once, with every event's readings ranked.
+ * @param fixed  for each event the reading that is already known (one of `notes`), or `undefined`
+ * @returns for each event its readings: the one on the best path first, the others by falling probability
+ */
+export function readHoles(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  costs: HoleCosts = HOLE_COSTS,
+  fixed: readonly (PlayableNote | undefined)[] = [],
+): HoleReading[][] {
+  const scores = holdFixed(holeScores(events, notes, costs), notes, fixed);
+  const open = [
+    ...reedHypotheses(events, notes, costs.otherSound),
+    ...flatReeds(events, notes, costs.naturalCents),
+  ];
+  const { path, posterior } = decodeUnder(events.length, notes.length, scores, combine(open));
+  return events.map((_, t) => {
+    const chosen = path[t];
+    const readings: HoleReading[] = notes
+      .map((note, s) => ({ note, probability: posterior[t * notes.length + s] }))
+      .filter(({ probability }, s) => s !== chosen && probability >= LEAST_PROBABILITY)
+      .sort((a, b) => b.probability - a.probability);
+    return [{ note: notes[chosen], probability: posterior[t * notes.length + chosen] }, ...readings];
+  });
+}
+
+/** The same scores, where an event that is known has no other reading than that. */
+function holdFixed(
+  scores: ChainScores,
+  notes: readonly PlayableNote[],
+  fixed: readonly (PlayableNote | undefined)[],
+): ChainScores {
+  return {
+    observe: (t, s) =>
+      fixed[t] === undefined ? scores.observe(t, s) : notes[s] === fixed[t] ? 0 : Number.NEGATIVE_INFINITY,
+    move: scores.move,
+  };
+}
+
+/** What harps are compared by. */
+export interface HarpEvidence {
+  /** Costs of going from note to note; those of the notes themselves are in `noteScore`. */
+  readonly costs: HoleCosts;
+  /** Log score of event t as this note, so many cents above it. */
+  readonly noteScore: (t: number, note: PlayableNote, cents: number) => number;
+  /** Log score of an event as none of the harp's notes: then it may lie anywhere. */
+  readonly unexplained: number;
+}
+
+/** How well a harp explains the events: log score summed over all ways to play them. */
+export function harpScore(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  { costs, noteScore, unexplained }: HarpEvidence,
+): number {
+  const targets = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
+  const observed = events.map(({ midi }, t) => {
+    const scores = notes.map((note, s) => noteScore(t, note, 100 * (midi - targets[s])));
+    return scores.some((score) => score > unexplained)
+      ? scores.map((score) => (score > unexplained ? score : -Infinity))
+      : scores.fill(unexplained);
+  });
+  return decodeChain(events.length, notes.length, chainScores(events, notes, observed, costs)).logTotal;
+}
+
+function holeScores(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  costs: HoleCosts,
+): ChainScores {
+  const targets = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
+  const observed = events.map((event) => {
+    const scores = notes.map((note, s) => pitchScore(100 * (event.midi - targets[s]), note, costs));
+    const best = Math.max(...scores);
+    if (best > -FAR_COST) return scores.map((score) => (score > best - 2 * FAR_COST ? score : -Infinity));
+    // No playable note is near: the nearest in pitch, whatever it is.
+    const away = targets.map((midi) => 100 * Math.abs(event.midi - midi));
+    const nearest = Math.min(...away);
+    const least = FAR_COST + FAR_COST_PER_CENT * Math.min(FARTHEST_COUNTED_CENTS, nearest);
+    return away.map((cents) => -least - FAR_COST_PER_CENT * (cents - nearest));
+  });
+  return chainScores(events, notes, observed, costs);
+}
+
+function chainScores(
+  events: readonly SoundEvent[],
+  notes: readonly PlayableNote[],
+  observed: readonly (readonly number[])[],
+  costs: HoleCosts,
+): ChainScores {
+  return {
+    observe: (t, s) => observed[t][s],
+    move: (t, i, j) => moveScore(events[t], notes[i], notes[j], costs),
+  };
+}
+
+function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number {
+  if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
+  if (note.bend === 0 && !note.over) {
+    // A reed is where it was filed: far off is out of the question.
+    return -0.5 * (cents / costs.naturalCents) ** 2 - Math.log(costs.naturalCents);
+  }
+  return note.over
+    ? heldFit(cents, costs.overCents) - costs.over
+    : heldFit(cents, costs.bendCents) - costs.bend;
+}
+
+/** Log score of a pitch that the player holds, not a reed: it may be missed by much now and then. */
+export const heldFit = (cents: number, spreadCents: number): number => logStudentT(cents, spreadCents, 4);
+
+function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, costs: HoleCosts): number {
+  const holes = Math.abs(to.hole - from.hole);
+  const sameBreath = from.breath === to.breath;
+  let score = -costs.distance * Math.max(0, holes - 1);
+  if (event.start === 'silence') return score;
+  // The dip before a repeat is the tongue's and says nothing of the breath.
+  if (event.start === 'repeat') return holes === 0 && sameBreath ? score : score - costs.repeatElsewhere;
+  const dip = event.dipDb + LEAST_DIP_DB;
+  if (event.start === 'glide' && !(holes === 0 && sameBreath)) {
+    score -= costs.glideElsewhere * probabilityOf(-SLIDE_DIP_SLOPE * Math.log(dip / EVEN_SLIDE_DIP_DB));
+  }
+  const gap = probabilityOf(DIP_SLOPE * Math.log(dip / EVEN_DIP_DB));
+  score -= sameBreath ? costs.gapWithoutBreath * gap : costs.breathWithoutGap * (1 - gap);
+  if (sameBreath && holes > 1) score -= costs.slurOverHoles * (1 - gap);
+  return score;
+}

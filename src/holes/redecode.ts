@@ -1,0 +1,85 @@
+import type { EventStart, SoundEvent } from '../analysis/notes/events.ts';
+import { findPlayable } from '../harp/playable.ts';
+import type { PlayableNote } from '../harp/types.ts';
+import { DOUBTFUL_BELOW, type Note, type NoteStart } from '../tab/note.ts';
+import { sameTab, tabOf } from '../tab/tab-note.ts';
+import { centsBetween } from '../units.ts';
+import { readHoles } from './holes.ts';
+
+/** Flags of notes that a player has settled: decoding again leaves them as they are. */
+export const CORRECTED = 'corrected';
+export const ACCEPTED = 'accepted';
+/** Flag of notes that were put in by hand and never measured: their pitch is that of their hole. */
+export const UNMEASURED = 'not-measured';
+export const DOUBTFUL = 'doubtful-hole';
+
+/** True when a player has said what this note is. */
+export function isSettled(note: Pick<Note, 'flags'>): boolean {
+  return note.flags.includes(CORRECTED) || note.flags.includes(ACCEPTED);
+}
+
+/*
+ * A note keeps how it began, not the dip in level that told it. These dips stand for them: between the two breaths
+ * where the note says nothing of it (2.2 dB is even), clearly shallow for a slur, clearly deep for the tongue.
+ */
+const EVEN_DIP_DB = 1.9;
+const STARTS: Readonly<Record<NoteStart, readonly [start: EventStart, dipDb: number]>> = {
+  silence: ['silence', 0],
+  breath: ['gap', 4],
+  tongue: ['gap', 4],
+  slur: ['slur', 0.4],
+  glide: ['glide', 0.4],
+  jump: ['slur', EVEN_DIP_DB],
+};
+
+/** The event that a note was read from, as far as the note still tells. */
+export function eventOf(note: Note): SoundEvent {
+  const [start, dipDb] = STARTS[note.start];
+  return {
+    onsetSec: note.onsetSec,
+    offsetSec: note.offsetSec,
+    start,
+    midi: note.midi,
+    expectedMidi: note.midi,
+    f0Hz: note.f0Hz,
+    contourMidi: new Float32Array(),
+    heldSec: [note.onsetSec, note.offsetSec],
+    levelDb: note.levelDb,
+    harmonicityDb: note.harmonicityDb,
+    dipDb,
+    strength: 0,
+    partialsDb: Float32Array.from(note.partialsDb ?? []),
+  };
+}
+
+/**
+ * Reads holes and breaths of notes again, on another harp or after some were settled; settled notes that the harp
+ * has stay as they are, and what is around them follows.
+ * @returns the same notes with new readings; a note whose reading is unchanged keeps its confidence and is the same object
+ */
+export function readAgain(notes: readonly Note[], playable: readonly PlayableNote[]): Note[] {
+  const fixed = notes.map((note) => (isSettled(note) ? findPlayable(playable, note) : undefined));
+  const readings = readHoles(notes.map(eventOf), playable, undefined, fixed);
+  return notes.map((note, i) => {
+    const [{ note: chosen, probability }, ...others] = readings[i];
+    const cents = centsBetween(note.f0Hz, chosen.f0Hz);
+    if (sameTab(chosen, note) && (fixed[i] !== undefined || Math.abs(cents - note.cents) < 0.01)) {
+      return cents === note.cents ? note : { ...note, cents };
+    }
+    // What the first decoding left over is the doubt that it was played at all; that doubt stays.
+    const played = Math.min(
+      1,
+      note.confidence + note.alternatives.reduce((sum, other) => sum + other.confidence, 0),
+    );
+    const confidence = probability * (isSettled(note) ? 1 : played);
+    const flags = note.flags.filter((flag) => flag !== DOUBTFUL && flag !== CORRECTED && flag !== ACCEPTED);
+    return {
+      ...note,
+      ...tabOf(chosen),
+      cents,
+      confidence,
+      alternatives: others.map((other) => ({ ...tabOf(other.note), confidence: other.probability * played })),
+      flags: confidence < DOUBTFUL_BELOW ? [DOUBTFUL, ...flags] : flags,
+    };
+  });
+}

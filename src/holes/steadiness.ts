@@ -1,0 +1,40 @@
+import type { SoundEvent } from '../analysis/notes/events.ts';
+import { logStudentT, median } from '../statistics.ts';
+
+/** Notes nearer than this to one another may be of one reed, in semitones. */
+const SAME_REED = 0.45;
+/** Scatter of one reed's notes around its pitch, in cents. */
+const NOTE_CENTS = 5;
+/** How far reeds lie from where the harp's tuning has them: most of a harp in equal steps, and the rest or a just one. */
+const REED_CENTS = 6;
+const STRAY_REED_CENTS = 22;
+const STRAY_SHARE = 0.12;
+/** Student's t with four degrees of freedom, at its middle, against the normal distribution's factor 1 / √(2π). */
+const T4_SCALE = 0.375 * Math.sqrt(2 * Math.PI);
+
+/** Log score of an event as a natural note so many cents above its reed, up to the constant that all scores share. */
+export type NaturalFit = (t: number, cents: number) => number;
+
+/**
+ * How well each event goes as a natural note. A reed is where it was filed, and the notes of one reed agree to a few
+ * cents; a bend is wherever the player held it. So what a note's pitch may be follows from where the harp has the reed
+ * and from where the other notes of about this pitch are: the normal posterior of the reed's pitch, with the tails of
+ * Student's t for notes that were scooped or shaken (Gelman et al., Bayesian Data Analysis, 3rd ed., 2.5 and 17.2).
+ */
+export function naturalFits(events: readonly SoundEvent[]): NaturalFit {
+  const peers = events.map((event) => {
+    const above = events
+      .filter((other) => other !== event && Math.abs(other.midi - event.midi) < SAME_REED)
+      .map((other) => 100 * (other.midi - event.midi));
+    return { precision: above.length / NOTE_CENTS ** 2, above: above.length === 0 ? 0 : median(above) };
+  });
+  return (t, cents) => {
+    const { precision, above } = peers[t];
+    const density = (reedCents: number): number => {
+      const total = precision + 1 / reedCents ** 2;
+      const expected = (precision * (cents + above)) / total;
+      return T4_SCALE * Math.exp(logStudentT(cents - expected, Math.sqrt(NOTE_CENTS ** 2 + 1 / total), 4));
+    };
+    return Math.log((1 - STRAY_SHARE) * density(REED_CENTS) + STRAY_SHARE * density(STRAY_REED_CENTS));
+  };
+}

@@ -1,0 +1,90 @@
+import type { SoundEvent } from '../../analysis/notes/events.ts';
+import { median, quantile } from '../../statistics.ts';
+import { centsBetween } from '../../units.ts';
+
+/** What is left of a note a while after its end. */
+export interface EchoPoint {
+  /** Seconds since the note's end. */
+  readonly afterSec: number;
+  /** Against the note's own level, in dB. */
+  readonly levelDb: number;
+}
+
+/** Notes so long ago still ring in the room. */
+export const ECHO_SEC = 0.6;
+const ECHO_NOTES = 5;
+const SAME_PITCH_CENTS = 70;
+/** Upper ends of the stretches of time for which an echo is told, in seconds. */
+const STRETCHES_SEC = [0.06, 0.1, 0.15, 0.22, 0.32, ECHO_SEC];
+/** Points in a stretch for it to be told by the take; with fewer, a small live room is assumed. */
+const FEWEST_POINTS = 4;
+const USUAL_DB = -10;
+const USUAL_FALL_DB_PER_SEC = -70;
+
+/**
+ * How loud notes ring on in the room of this take, by time since their end: the median of what was found of the
+ * notes before, so that reeds which really sounded on now and then do not count.
+ */
+export class EchoCurve {
+  readonly #levels: number[];
+
+  constructor(points: readonly EchoPoint[]) {
+    this.#levels = STRETCHES_SEC.map((to, i) => {
+      const from = STRETCHES_SEC[i - 1] ?? 0;
+      const within = points.filter(({ afterSec }) => afterSec >= from && afterSec < to);
+      return within.length < FEWEST_POINTS ? Number.NaN : median(within.map(({ levelDb }) => levelDb));
+    });
+  }
+
+  /** Level that an echo has after a time, against the note that it is of. */
+  at(afterSec: number): number {
+    const known = this.#levels[STRETCHES_SEC.findIndex((to) => afterSec < to)];
+    if (known === undefined) return Number.NEGATIVE_INFINITY;
+    return Number.isNaN(known) ? USUAL_DB + USUAL_FALL_DB_PER_SEC * Math.max(0, afterSec) : known;
+  }
+
+  /** Level in dB re full scale that the echo of a pitch can have at a time, from the notes before event `index`. */
+  expectedDb(events: readonly SoundEvent[], index: number, f0Hz: number, sec: number): number {
+    let most = Number.NEGATIVE_INFINITY;
+    for (let i = Math.max(0, index - ECHO_NOTES); i < index; i++) {
+      const { f0Hz: beforeHz, levelDb, offsetSec } = events[i];
+      if (Math.abs(centsBetween(beforeHz, f0Hz)) > SAME_PITCH_CENTS) continue;
+      most = Math.max(most, levelDb + this.at(sec - offsetSec));
+    }
+    return most;
+  }
+}
+
+/** Echoes within these times of a note's end tell the room, as their level 0.15 s after it at this usual fall. */
+const ROOM_SEC: readonly [number, number] = [0.06, 0.3];
+const ROOM_AT_SEC = 0.15;
+const ROOM_FALL_DB_PER_SEC = -60;
+/** Reeds that sound on as second reeds are echoes of no room: most of what is found must be louder. */
+const ROOM_SHARE = 0.2;
+/** Nothing rings on below this level; from the other on a room colours every partial. [labelled takes: dry ones below
+ * -57 dB, nineteen in twenty; in rooms above -50 dB] */
+const DRY_DB = -57;
+const ROOM_DB = -42;
+/** Of a take that can't be told. */
+const USUAL_ROOM = 0.6;
+
+/**
+ * How much a take sounds of its room: 0 dry, 1 as in a living room with the microphone at arm's length. Both ways to it
+ * can only be misled upwards, by second reeds and by the next note.
+ * @param echoes what is left of notes beside the next ones
+ * @param tails what is left of them at all
+ */
+export function roomShare(echoes: readonly EchoPoint[], tails: readonly EchoPoint[]): number {
+  const levels = [roomLevels(echoes), roomLevels(tails)];
+  const known = levels.filter(({ length }) => length >= FEWEST_POINTS);
+  const told = known.length > 0 ? known : levels.filter(({ length }) => length > 0);
+  if (told.length === 0) return USUAL_ROOM;
+  const levelDb = Math.min(...told.map((values) => quantile(values, ROOM_SHARE)));
+  return Math.max(0, Math.min(1, (levelDb - DRY_DB) / (ROOM_DB - DRY_DB)));
+}
+
+function roomLevels(points: readonly EchoPoint[]): number[] {
+  return points
+    .filter(({ afterSec }) => afterSec > ROOM_SEC[0] && afterSec < ROOM_SEC[1])
+    .map(({ afterSec, levelDb }) => levelDb - ROOM_FALL_DB_PER_SEC * (afterSec - ROOM_AT_SEC));
+}

@@ -1,0 +1,58 @@
+import type { SoundEvent } from '../../analysis/notes/events.ts';
+import type { PlayableNote } from '../../harp/types.ts';
+import { hzToMidi, midiToHz } from '../../units.ts';
+import { isWeighed, type Look, type SeenReed } from './reed-observations.ts';
+import { soundingShare } from './sounding.ts';
+
+/**
+ * A reed of the next hole that is louder than the note by this much is the note, and what was taken for it the second
+ * reed: the pitch of two reeds is heard as the lower one at times. [labelled takes: of what is found so loud and so
+ * clear, none was a second reed]
+ */
+const LOUDER_DB = 4;
+const CLEAR_RISE_DB = 20;
+const FEWEST_PARTIALS = 3;
+
+/** A reed that is the note, since it is louder than what was taken for it. */
+export interface LouderReed {
+  /** Its pitch, real-valued MIDI (A4 = 440 Hz). */
+  readonly midi: number;
+  /** Against what was taken for the note, in dB. */
+  readonly levelDb: number;
+}
+
+/** The reed that is louder than a plain note; null as a rule. */
+export function louderReed(look: Look, main: PlayableNote): LouderReed | null {
+  if (main.bend > 0 || main.over) return null;
+  const louder = look.reeds.find((reed) => isWeighed(reed) && isLouder(reed));
+  if (louder === undefined) return null;
+  const { note, finding } = louder;
+  return { midi: hzToMidi(note.f0Hz) + finding.cents / 100, levelDb: finding.levelDb };
+}
+
+function isLouder({ finding, around }: SeenReed): boolean {
+  return (
+    finding.levelDb >= LOUDER_DB &&
+    finding.riseDb >= CLEAR_RISE_DB &&
+    finding.visible >= FEWEST_PARTIALS &&
+    finding.risen === finding.visible &&
+    soundingShare(finding) === 1 &&
+    // What was louder before the note rings on.
+    (around === null || around.beforeDb < 0)
+  );
+}
+
+/** The same sound heard at the pitch of the louder reed: one breath bends both alike. */
+export function heardAt(event: SoundEvent, { midi, levelDb }: LouderReed): SoundEvent {
+  const shift = midi - event.midi;
+  return {
+    ...event,
+    midi,
+    f0Hz: midiToHz(midi),
+    expectedMidi: event.expectedMidi + shift,
+    contourMidi: event.contourMidi.map((value) => value + shift),
+    // Most of what was no harmonic of the other reed was this one.
+    harmonicityDb: Math.max(event.harmonicityDb, levelDb),
+    partialsDb: new Float32Array(),
+  };
+}

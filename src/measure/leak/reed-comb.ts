@@ -1,0 +1,280 @@
+import { median } from '../../statistics.ts';
+import { powerToDb } from '../../units.ts';
+import type { HeldSpectrum } from './held-spectrum.ts';
+
+/** Partials above this carry little and are the first that phones and codecs drop. */
+const HIGHEST_HZ = 6000;
+const NYQUIST_SHARE = 0.45;
+const MOST_PARTIALS = 8;
+/** Half the main lobe of a Hann window, in units of one over its length, with a little room. */
+const LOBE = 2.2;
+/** A partial of the other reed must lie this much further from the note's own than the lobe, in Hz. */
+const CLEAR_HZ = 4;
+/** How far from its own pitch the other reed is looked for: the same breath bends it along with the note. */
+const REACH_CENTS = 21;
+const STEP_CENTS = 3;
+const REACH_SHARE = 2 ** (REACH_CENTS / 1200) - 1;
+const REACH = Array.from(
+  { length: 2 * (REACH_CENTS / STEP_CENTS) + 1 },
+  (_, i) => i * STEP_CENTS - REACH_CENTS,
+);
+const REACH_RATIOS = REACH.map((cents) => 2 ** (cents / 1200));
+/** Lowest bins are hum and the window's foot. */
+const FIRST_BIN = 2;
+/** Bins for a noise floor to be told, at least. */
+const FEWEST_BINS = 4;
+const FLOOR_SIDE_HZ = 250;
+/** A partial is credited with this much above the noise at most, so that one strong line can't speak for all. */
+const MOST_RISE_DB = 25;
+const RISEN_DB = 8;
+/** The lowest partials speak for a reed; those above are often under the noise. */
+export const JUDGED_PARTIALS = 5;
+/** Weight of the mean over partials (in a room the 90th percentile of the error falls from 4.9 to 4.0 dB by it). */
+const PARTIAL_SHARE = 0.4;
+/** Partials scatter by 3.5 dB around a reed's envelope: by so much is a mean in dB below the dB of the mean. */
+const PARTIAL_SPREAD_DB2 = 3.5 ** 2;
+/** Partials this many times above the noise (power) count there. */
+const CLEARLY_RISEN = 4;
+/** A noise floor that a window can't show is taken as this share of the mean one (power). */
+const WINDOW_FLOOR = 0.3;
+
+/** What a comb at another reed's pitch finds in the spectrum of a note. */
+export interface CombFinding {
+  /** Power of the other reed against the note's, in dB (10 log10 of powers, the same as 20 log10 of amplitudes). */
+  readonly levelDb: number;
+  /** The two ways to it (see `ReedComb.look`). */
+  readonly byPowerDb: number;
+  readonly byPartialDb: number;
+  /** The same in each window. */
+  readonly windowDb: readonly number[];
+  /** Where it was found against the pitch that was asked for. */
+  readonly cents: number;
+  /** Partials that do not coincide with the note's own: the first five at most. */
+  readonly visible: number;
+  /** How many of those stand 8 dB above the noise, and how far they stand above it in the mean, in dB. */
+  readonly risen: number;
+  readonly riseDb: number;
+  /** All that do not coincide, the lowest first. */
+  readonly partials: readonly SeenPartial[];
+}
+
+/** A partial that does not coincide with the note's own, and the noise around it (powers as in `HeldSpectrum`). */
+export interface SeenPartial {
+  readonly bin: number;
+  readonly number: number;
+  readonly power: number;
+  readonly floor: number;
+}
+
+/** Looks for other reeds in the spectrum of one note. */
+export class ReedComb {
+  readonly #held: HeldSpectrum;
+  readonly #topHz: number;
+  #mainHz = 0;
+  #main: number[] = [];
+  #mainPower = 0;
+  #floors = new Map<number, number>();
+
+  constructor(held: HeldSpectrum, sampleRate: number) {
+    this.#held = held;
+    this.#topHz = Math.min(HIGHEST_HZ, NYQUIST_SHARE * sampleRate);
+  }
+
+  /** Takes up the note that `held` has just measured. */
+  begin(mainHz: number): void {
+    const { mean, binHz } = this.#held;
+    this.#mainHz = mainHz;
+    this.#main = [];
+    for (let k = 1; k * mainHz < this.#topHz; k++) this.#main.push(peakAt(mean, (k * mainHz) / binHz));
+    this.#mainPower = this.#main.reduce((sum, power) => sum + power, 0);
+    this.#floors.clear();
+  }
+
+  /** Power of all the note's own partials, and of each, the lowest first. */
+  get mainPower(): number {
+    return this.#mainPower;
+  }
+  get mainPartials(): readonly number[] {
+    return this.#main;
+  }
+
+  /** Power of the note's partials in another window. */
+  mainPowerIn(window: Float64Array): number {
+    let sum = 0;
+    for (let k = 1; k <= this.#main.length; k++) sum += peakAt(window, (k * this.#mainHz) / this.#held.binHz);
+    return sum;
+  }
+
+  /** Centre of the power of the note's own partials, in partial numbers, ≥ 1; null when it has no power. */
+  brightness(): number | null {
+    if (!(this.#mainPower > 0)) return null;
+    return this.#main.reduce((sum, power, i) => sum + power * (i + 1), 0) / this.#mainPower;
+  }
+
+  /**
+   * The strength of a reed of this pitch.
+   * @returns null when none of its partials can be told from the note's own: unisons, octaves above, …
+   */
+  look(reedHz: number): CombFinding | null {
+    const numbers = this.#visible(reedHz);
+    if (numbers.length === 0) return null;
+    let bestRise = -1;
+    let cents = 0;
+    for (let i = 0; i < REACH.length; i++) {
+      const rise = this.#riseDb(numbers, reedHz * REACH_RATIOS[i]);
+      if (rise > bestRise) {
+        bestRise = rise;
+        cents = REACH[i];
+      }
+    }
+    const best = this.#seen(numbers, reedHz * 2 ** (cents / 1200));
+    if (best.length === 0) return null;
+    const judged = best.slice(0, JUDGED_PARTIALS);
+    return {
+      ...this.#levels(best, reedHz),
+      windowDb: this.#windowDb(best),
+      cents,
+      visible: judged.length,
+      risen: judged.filter((partial) => riseDb(partial) > RISEN_DB).length,
+      riseDb: judged.reduce((sum, partial) => sum + riseDb(partial), 0) / judged.length,
+      partials: best,
+    };
+  }
+
+  /** Numbers of the partials that stay clear of the note's own wherever the reed is looked for. */
+  #visible(reedHz: number): number[] {
+    const lobeHz = LOBE / this.#held.windowSec;
+    const numbers: number[] = [];
+    for (let number = 1; number <= MOST_PARTIALS && number * reedHz < this.#topHz; number++) {
+      const hz = number * reedHz;
+      const nearest = Math.max(1, Math.round(hz / this.#mainHz));
+      const apartHz = Math.abs(hz - nearest * this.#mainHz);
+      if (apartHz - hz * REACH_SHARE >= lobeHz + CLEAR_HZ) numbers.push(number);
+    }
+    return numbers;
+  }
+
+  /** How far the partials stand above the noise, in sum. */
+  #riseDb(numbers: readonly number[], reedHz: number): number {
+    const { mean, binHz } = this.#held;
+    let sum = 0;
+    for (let i = 0; i < numbers.length; i++) {
+      const hz = numbers[i] * reedHz;
+      const floor = this.#floorAt(hz);
+      // Without the limit: in a quiet recording all of a line's foot is far above the noise.
+      if (floor !== null) sum += rawRiseDb(mean[Math.round(hz / binHz)], floor);
+    }
+    return sum;
+  }
+
+  #seen(numbers: readonly number[], reedHz: number): SeenPartial[] {
+    const { mean, binHz } = this.#held;
+    const seen: SeenPartial[] = [];
+    for (const number of numbers) {
+      const hz = number * reedHz;
+      const floor = this.#floorAt(hz);
+      if (floor === null) continue;
+      const bin = Math.round(hz / binHz);
+      seen.push({ bin, number, power: mean[bin], floor });
+    }
+    return seen;
+  }
+
+  /** Median power around a frequency, the lobes of the note's own partials left out. */
+  #floorAt(hz: number): number | null {
+    const { mean, binHz, windowSec } = this.#held;
+    const mainHz = this.#mainHz;
+    const centre = Math.max(0.5, Math.round((2 * hz) / mainHz) / 2);
+    const known = this.#floors.get(centre);
+    if (known !== undefined) return known;
+    const side = Math.min(0.75 * mainHz, FLOOR_SIDE_HZ) / binHz;
+    const middle = (centre * mainHz) / binHz;
+    const from = Math.max(FIRST_BIN, Math.floor(middle - side));
+    const to = Math.min(mean.length - 1, Math.ceil(middle + side));
+    const values: number[] = [];
+    for (let bin = from; bin <= to; bin++) {
+      const number = Math.max(1, Math.round((bin * binHz) / mainHz));
+      if (Math.abs(bin * binHz - number * mainHz) > LOBE / windowSec) values.push(mean[bin]);
+    }
+    if (values.length < FEWEST_BINS) return null;
+    const floor = median(values) + Number.MIN_VALUE;
+    this.#floors.set(centre, floor);
+    return floor;
+  }
+
+  /**
+   * Power of all partials of the reed against that of the note, two ways: what is seen, and for those that the note
+   * hides the same share of the note's own envelope, which is right in a dry recording; and the mean over partials of
+   * their levels against that envelope, in which a room's peaks and notches average out.
+   */
+  #levels(
+    seen: readonly SeenPartial[],
+    reedHz: number,
+  ): Pick<CombFinding, 'levelDb' | 'byPowerDb' | 'byPartialDb'> {
+    let power = 0;
+    let envelope = 0;
+    let hidden = 0;
+    let next = 0;
+    let logSum = 0;
+    let logCount = 0;
+    let whole = 0;
+    for (let number = 1; number * reedHz < this.#topHz; number++) {
+      const expected = this.#envelope(number * reedHz);
+      whole += expected;
+      if (next < seen.length && seen[next].number === number) {
+        const { bin, floor } = seen[next++];
+        const here = Math.max(0, peakAt(this.#held.mean, bin) - floor);
+        power += here;
+        envelope += expected;
+        if (here > CLEARLY_RISEN * floor) {
+          logSum += powerToDb(here / expected);
+          logCount++;
+        }
+      } else {
+        hidden += expected;
+      }
+    }
+    const byPowerDb = powerToDb((power + (power / envelope) * hidden) / this.#mainPower + 1e-12);
+    if (logCount < 2) return { levelDb: byPowerDb, byPowerDb, byPartialDb: byPowerDb };
+    const byPartialDb =
+      logSum / logCount + PARTIAL_SPREAD_DB2 * (Math.LN10 / 20) + powerToDb(whole / this.#mainPower);
+    return {
+      levelDb: (1 - PARTIAL_SHARE) * byPowerDb + PARTIAL_SHARE * byPartialDb,
+      byPowerDb,
+      byPartialDb,
+    };
+  }
+
+  #windowDb(seen: readonly SeenPartial[]): number[] {
+    const { windows, count } = this.#held;
+    const levels: number[] = [];
+    for (let w = 0; w < count; w++) {
+      const power = windows[w];
+      let reed = 0;
+      for (const { bin, floor } of seen) reed += Math.max(power[bin] - floor, WINDOW_FLOOR * floor);
+      const main = this.mainPowerIn(power);
+      levels.push(powerToDb((main > 0 ? reed / main : 0) + 1e-12));
+    }
+    return levels;
+  }
+
+  /** The note's partials as a curve over frequency, joined by straight lines in dB. */
+  #envelope(hz: number): number {
+    const place = hz / this.#mainHz;
+    const below = Math.max(1, Math.min(this.#main.length, Math.floor(place)));
+    const above = Math.min(this.#main.length, below + 1);
+    const share = Math.max(0, Math.min(1, place - below));
+    return this.#main[below - 1] ** (1 - share) * this.#main[above - 1] ** share;
+  }
+}
+
+const rawRiseDb = (power: number, floor: number): number =>
+  Math.max(0, powerToDb((power + Number.MIN_VALUE) / floor));
+
+const riseDb = ({ power, floor }: SeenPartial): number => Math.min(MOST_RISE_DB, rawRiseDb(power, floor));
+
+function peakAt(power: Float64Array, at: number): number {
+  const bin = Math.round(at);
+  if (bin < 1 || bin + 1 >= power.length) return 0;
+  return Math.max(power[bin - 1], power[bin], power[bin + 1]);
+}

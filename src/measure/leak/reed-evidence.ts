@@ -1,0 +1,155 @@
+import type { SoundEvent } from '../../analysis/notes/events.ts';
+import { logOddsOf } from '../../decode/small-network.ts';
+import { powerToDb } from '../../units.ts';
+import type { EchoCurve } from './echo.ts';
+import { JUDGED_PARTIALS } from './reed-comb.ts';
+import { REED_NETWORK } from './reed-network.ts';
+import {
+  aboveEchoDb,
+  isNeighbour,
+  isWeighed,
+  type Look,
+  type SeenReed,
+  soundsAlong,
+  WEAKEST_DB,
+  worth,
+} from './reed-observations.ts';
+import type { ReedSound, ReedTable } from './reed-table.ts';
+import { levelWhileSounding, soundingShare } from './sounding.ts';
+
+/** What a take says about its second reeds as a whole. */
+export interface TakeEvidence {
+  readonly events: readonly SoundEvent[];
+  readonly looks: readonly Look[];
+  readonly echo: EchoCurve;
+  readonly table: ReedTable;
+  /** For each note, whether a reed of the other breath seems to sound beside it; and beside how many. */
+  readonly otherBreath: readonly boolean[];
+  readonly otherBreathCount: number;
+}
+
+/** Log odds from which a reed is said to sound along: where it is likelier than not. */
+export const REED_LOG_ODDS = 0;
+
+/** Log odds that a reed of the next hole sounds along with note `index`. */
+export function reedLogOdds(take: TakeEvidence, index: number, reed: SeenReed): number {
+  return logOddsOf(REED_NETWORK, evidenceOf(take, index, reed));
+}
+
+/** Ends of what a level difference can say. */
+const between = (least: number, value: number, most: number): number =>
+  Math.max(least, Math.min(most, value));
+
+/** Silence before a note and after it. */
+const NOTHING_AROUND = { beforeDb: -120, afterDb: -120 };
+/** Partials are credited with this much above the noise, as in the comb. */
+const MOST_RISE_DB = 25;
+/** A level that is not above the echo, or has none to be above. */
+const MOST_ECHO_DB = 30;
+/** Nothing else was found beside the note. */
+const NO_RIVAL_DB = 20;
+/** Spread of the levels of a reed's partials when it has no note of its own to be compared with, in dB. */
+const USUAL_SPREAD_DB = 6;
+const WIDEST_SPREAD_DB = 20;
+/** Notes without another breath's reed that a take is credited with from the start, and such reeds. */
+const PRIOR_NOTES = 10;
+const PRIOR_REEDS = 0.5;
+
+/**
+ * What tells a second reed from strings, echoes, clicks and what codecs leave. How far its partials stand above the
+ * noise: mean, share of them, how many can be seen, the second best. Its level; ln of the window's length in seconds;
+ * log2 of the number of windows; the share in which it sounds; how far it falls and how much it wavers. Where it was
+ * found against its pitch. How far it is above echoes, and whether there are any. The note's harmonicity. Whether a note
+ * near by has its pitch. The best reed of the other breath, which can't sound, in this note and in how many others: where
+ * there are some, something else plays along. What was there before the note and after it, by itself and against the
+ * note. How much its partials differ from those of the same reed where it is the note. How much it is worth against the
+ * next best.
+ */
+export function evidenceOf(take: TakeEvidence, index: number, reed: SeenReed): number[] {
+  const { events, looks, echo, table, otherBreath, otherBreathCount } = take;
+  const look = looks[index];
+  const { finding, note, around } = reed;
+  const { windowDb, partials } = finding;
+  const rises = partials
+    .slice(0, JUDGED_PARTIALS)
+    .map(({ power, floor }) => between(0, powerToDb((power + Number.MIN_VALUE) / floor), MOST_RISE_DB))
+    .sort((a, b) => b - a);
+  const echoDb = aboveEchoDb(reed, look, events, index, echo);
+  const decoys = look.decoys.filter((decoy) => !isNeighbour(decoy, index, events));
+  const others = otherBreathCount - (otherBreath[index] ? 1 : 0);
+  const spreadDb = spreadAgainst(table.soundOf(note), reed);
+  const rivals = look.reeds.filter(
+    (other) => other !== reed && other.reading === 0 && levelWhileSounding(other.finding) >= WEAKEST_DB,
+  );
+  const { beforeDb, afterDb } = around ?? NOTHING_AROUND;
+  const main = look.around ?? NOTHING_AROUND;
+  return [
+    finding.riseDb,
+    finding.risen / finding.visible,
+    finding.visible,
+    rises[1] ?? 0,
+    levelWhileSounding(finding),
+    Math.log(look.windowSec),
+    Math.log2(look.windows),
+    soundingShare(finding),
+    windowDb.length > 1
+      ? between(-10, Math.max(windowDb[0], windowDb[1]) - windowDb[windowDb.length - 1], 15)
+      : 0,
+    Math.min(15, Math.max(...windowDb) - Math.min(...windowDb)),
+    Math.abs(finding.cents) / 10,
+    between(-10, echoDb, MOST_ECHO_DB),
+    echoDb === Number.POSITIVE_INFINITY ? 1 : 0,
+    events[index].harmonicityDb / 10,
+    isNeighbour(reed, index, events) ? 1 : 0,
+    Math.max(0, ...decoys.map((decoy) => decoy.finding.riseDb)),
+    Math.log((others + PRIOR_REEDS) / (events.length + PRIOR_NOTES)),
+    between(-30, beforeDb, 10),
+    between(-20, beforeDb - main.beforeDb, 20),
+    between(-30, afterDb, 10),
+    between(-20, afterDb - main.afterDb, 20),
+    spreadDb === null ? 0 : 1,
+    Math.min(WIDEST_SPREAD_DB, spreadDb ?? USUAL_SPREAD_DB),
+    rivals.length === 0 ? NO_RIVAL_DB : between(-30, worth(reed) - Math.max(...rivals.map(worth)), 30),
+  ];
+}
+
+/** Partials no further above the noise than this are counted as this share of it (power). */
+const UNRISEN_DB = 1;
+const UNRISEN = 0.25;
+const SILENCE = 1e-14;
+
+/** Standard deviation of the levels of a reed's partials against its own sound, in dB; null with fewer than two. */
+function spreadAgainst(sound: ReedSound | null, { finding }: SeenReed): number | null {
+  if (sound === null) return null;
+  const levels = finding.partials
+    .slice(0, JUDGED_PARTIALS)
+    .filter(({ number }) => number <= sound.partialsDb.length)
+    .map(({ number, power, floor }) => {
+      const own = powerToDb(power / floor) > UNRISEN_DB ? power - floor : UNRISEN * floor;
+      return powerToDb(own + SILENCE) - sound.partialsDb[number - 1];
+    });
+  if (levels.length < 2) return null;
+  const mean = levels.reduce((sum, level) => sum + level, 0) / levels.length;
+  return Math.sqrt(levels.reduce((sum, level) => sum + (level - mean) ** 2, 0) / levels.length);
+}
+
+/** For each note, whether a reed of the other breath stands out beside it that no note near by brought. */
+export function otherBreathOf(
+  looks: readonly Look[],
+  events: readonly SoundEvent[],
+  echo: EchoCurve,
+): boolean[] {
+  return looks.map((look, i) =>
+    look.decoys.some((reed) => !isNeighbour(reed, i, events) && soundsAlong(reed, look, events, i, echo)),
+  );
+}
+
+/** Reeds of the next holes that sound along with a note, the likeliest first. */
+export function likelyReeds(take: TakeEvidence, index: number): SeenReed[] {
+  return take.looks[index].reeds
+    .filter(isWeighed)
+    .map((reed) => ({ reed, odds: reedLogOdds(take, index, reed) }))
+    .filter(({ odds }) => odds > REED_LOG_ODDS)
+    .sort((a, b) => b.odds - a.odds)
+    .map(({ reed }) => reed);
+}

@@ -1,0 +1,56 @@
+import type { PlayableNote } from '../../harp/types.ts';
+import { median } from '../../statistics.ts';
+import { powerToDb } from '../../units.ts';
+
+/** A note of the take as its spectrum shows it. */
+export interface MeasuredNote {
+  readonly note: PlayableNote;
+  /** Powers of its first partials. */
+  readonly partials: readonly number[];
+  /** Power of all of them. */
+  readonly power: number;
+}
+
+/** How one reed sounds where it is the note. */
+export interface ReedSound {
+  /** Power of its partials against all of them, in dB, the lowest first. */
+  readonly partialsDb: readonly number[];
+  /** Its notes against the usual note of the take, in dB. */
+  readonly levelDb: number;
+}
+
+const LEAST_POWER = 1e-14;
+
+/**
+ * How the reeds of a take sound when they are the note: a second reed must have the same partials, coloured by the same
+ * room, so what it has at other levels is no reed, and what a note hides of it is known.
+ */
+export class ReedTable {
+  readonly #sounds = new Map<string, ReedSound>();
+
+  /** Takes up the plain notes of a take; bends and overbends are other sounds. */
+  constructor(measured: readonly MeasuredNote[]) {
+    const plain = measured.filter(({ note, power }) => note.bend === 0 && !note.over && power > 0);
+    if (plain.length === 0) return;
+    const usualDb = median(plain.map(({ power }) => powerToDb(power)));
+    for (const key of new Set(plain.map(({ note }) => keyOf(note)))) {
+      const notes = plain.filter(({ note }) => keyOf(note) === key);
+      const count = Math.min(...notes.map(({ partials }) => partials.length));
+      const mean = (of: (note: MeasuredNote) => number): number =>
+        notes.reduce((sum, note) => sum + of(note), 0) / notes.length;
+      this.#sounds.set(key, {
+        partialsDb: Array.from({ length: count }, (_, k) =>
+          mean(({ partials, power }) => powerToDb((partials[k] + LEAST_POWER) / power)),
+        ),
+        levelDb: mean(({ power }) => powerToDb(power)) - usualDb,
+      });
+    }
+  }
+
+  /** The sound of a reed, or of the plain note of a bend's hole; null when the take has no such note. */
+  soundOf(note: PlayableNote): ReedSound | null {
+    return this.#sounds.get(keyOf(note)) ?? null;
+  }
+}
+
+const keyOf = ({ hole, breath }: PlayableNote): string => `${breath} ${hole}`;

@@ -1,0 +1,164 @@
+import { LETTER_PITCH_CLASS } from '../../../harp/keys.ts';
+import { pickupOf } from '../../rhythm/metre.ts';
+import { musicError } from '../fault.ts';
+import type { RawNote } from '../voice.ts';
+import type { AbcFields } from './fields.ts';
+import { CHORD_NOTE, fractionOf, type TokenParts } from './tokens.ts';
+import { alignWords, type SungNote } from './words.ts';
+
+/** MIDI number of the octave of `C`, middle C. */
+const MIDDLE_C = 60;
+const SIGN_SEMITONES: Readonly<Record<string, number>> = { '^^': 2, '^': 1, '=': 0, _: -1, __: -2 };
+
+/** The notes of one voice as its tokens come in: time, ties, accidentals, tuplets, broken rhythm, and words below. */
+export class AbcVoice {
+  readonly #file: string;
+  readonly #fields: AbcFields;
+  readonly #raw: RawNote[] = [];
+  readonly #tied: boolean[] = [];
+  readonly #remarks: Set<string>;
+  #atBeats = 0;
+  #accidentals = new Map<string, number>();
+  /** Length that `>` or `<` gives to the next note, 1 when none. */
+  #nextFactor = 1;
+  #tuplet = { left: 0, factor: 1 };
+  /** Notes of the last music line, for the `w:` below it. */
+  #sung: SungNote[] = [];
+  #bar = 0;
+  #firstBarBeats: number | null = null;
+
+  /** @param remarks  takes in what was read otherwise than written, once each */
+  constructor(file: string, fields: AbcFields, remarks: Set<string>) {
+    this.#file = file;
+    this.#fields = fields;
+    this.#remarks = remarks;
+  }
+
+  /** Notes so far, a tied one once, in quarter notes from the beginning. */
+  get notes(): readonly RawNote[] {
+    return this.#raw;
+  }
+
+  pickup(): ReturnType<typeof pickupOf> {
+    return pickupOf(this.#firstBarBeats, this.#fields.metre);
+  }
+
+  /** A music line of its own begins, not the end of one that goes on. */
+  beginLine(): void {
+    this.#sung = [];
+  }
+
+  /** @throws ReedtraceError E_MUSIC_INVALID for a length that is none */
+  note(g: TokenParts, line: number): void {
+    const midi = this.#midiOf(g.sign, g.letter, g.octave);
+    this.#sound(midi, this.#lengthOf(g.length, line), g.tie === '-');
+  }
+
+  /** Of a chord the highest note, as long as the first one. */
+  chord(g: TokenParts, line: number): void {
+    const inside = [...g.chord.matchAll(CHORD_NOTE)];
+    if (inside.length === 0) return;
+    const midis = inside.map(([, sign, letter, octave]) => this.#midiOf(sign, letter, octave));
+    const own = fractionOf(inside[0][4]);
+    if (inside.length > 1) this.#remarks.add('of chords the highest note was read');
+    this.#sound(
+      Math.max(...midis),
+      own * this.#lengthOf(g.chordLength, line),
+      g.chordTie === '-' || g.chord.includes('-'),
+    );
+  }
+
+  #sound(midi: number, durationBeats: number, ties: boolean): void {
+    const last = this.#raw.length - 1;
+    const tiedTo = last >= 0 && this.#tied[last] && this.#raw[last].midi === midi;
+    if (tiedTo) {
+      const earlier = this.#raw[last];
+      this.#raw[last] = { ...earlier, durationBeats: this.#atBeats + durationBeats - earlier.onsetBeats };
+      this.#tied[last] = ties;
+    } else {
+      this.#raw.push({ midi, onsetBeats: this.#atBeats, durationBeats });
+      this.#tied.push(ties);
+    }
+    // A tied note takes a syllable of its own, which then has nowhere to go.
+    this.#sung.push({ index: this.#raw.length - 1, bar: this.#bar });
+    this.#atBeats += durationBeats;
+  }
+
+  /** A rest, or whole bars of it. */
+  rest(g: TokenParts): void {
+    if (g.rest === 'Z' || g.rest === 'X') {
+      const bars = Math.max(1, Number(g.restLength) || 1);
+      this.#atBeats +=
+        bars * (this.#fields.metre ? (4 * this.#fields.metre.count) / this.#fields.metre.unit : 4);
+    } else {
+      this.#atBeats += this.#lengthOf(g.restLength, 0);
+    }
+  }
+
+  /** Accidentals end here. */
+  barLine(sign: string): void {
+    this.#accidentals = new Map();
+    this.#bar++;
+    if (this.#atBeats > 0) this.#firstBarBeats ??= this.#atBeats;
+    if (sign.includes(':')) this.#remarks.add('repeats are not played again');
+  }
+
+  /** `(p:q:r`: p in the time of q, over the next r notes (ABC 2.1, 4.13). */
+  startTuplet(g: TokenParts): void {
+    const p = Number(g.p);
+    const compound =
+      this.#fields.metre !== null && this.#fields.metre.count % 3 === 0 && this.#fields.metre.count > 3;
+    const usual = [0, 0, 3, 2, 3, compound ? 3 : 2, 2, compound ? 3 : 2, 3, compound ? 3 : 2][p];
+    this.#tuplet = { left: Number(g.r) || p, factor: (Number(g.q) || usual) / p };
+  }
+
+  /** Length of the next note in beats, with unit, tuplet and broken rhythm. */
+  #lengthOf(text: string, line: number): number {
+    const written = fractionOf(text);
+    if (!(written > 0 && Number.isFinite(written))) {
+      throw musicError(
+        this.#file,
+        `line ${line}: '${text}' is not a length`,
+        'write lengths as in A2, A/2, A3/2',
+      );
+    }
+    let beats = written * this.#fields.unitLength * 4 * this.#nextFactor;
+    this.#nextFactor = 1;
+    if (this.#tuplet.left > 0) {
+      this.#tuplet.left--;
+      beats *= this.#tuplet.factor;
+    }
+    return beats;
+  }
+
+  /** `a>b`: the first one and a half, the second half as long; `<` the other way; doubled signs dot twice. */
+  breakRhythm(signs: string): void {
+    const last = this.#raw[this.#raw.length - 1];
+    if (!last) return;
+    const short = 0.5 ** signs.length;
+    const factor = signs[0] === '>' ? 2 - short : short;
+    const changed = last.durationBeats * factor;
+    this.#atBeats += changed - last.durationBeats;
+    this.#raw[this.#raw.length - 1] = { ...last, durationBeats: changed };
+    this.#nextFactor = signs[0] === '>' ? short : 2 - short;
+  }
+
+  #midiOf(sign: string | undefined, letter: string, octave: string): number {
+    const name = letter.toUpperCase();
+    let octaves = letter === name ? 0 : 1;
+    for (const mark of octave) octaves += mark === "'" ? 1 : -1;
+    // An accidental holds to the end of the bar, in all octaves (ABC 2.1, 11.3: the default is "pitch").
+    if (sign !== undefined) this.#accidentals.set(name, SIGN_SEMITONES[sign]);
+    const altered = this.#accidentals.get(name) ?? this.#fields.key?.signature.get(name) ?? 0;
+    return MIDDLE_C + LETTER_PITCH_CLASS[name] + altered + 12 * octaves + (this.#fields.key?.shift ?? 0);
+  }
+
+  /** Puts a `w:` line under the last music line. */
+  words(text: string): void {
+    for (const [index, word] of alignWords(text, this.#sung)) {
+      if (this.#raw[index].word === undefined) this.#raw[index] = { ...this.#raw[index], word };
+    }
+    // A second w: line is the next verse.
+    this.#sung = [];
+  }
+}

@@ -1,0 +1,193 @@
+import { type ChildProcess, spawn } from 'node:child_process';
+import { accessSync, constants, mkdtempSync, rmSync } from 'node:fs';
+import { type FileHandle, open } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { delimiter, join } from 'node:path';
+import { encodePcm, WAV_HEADER_BYTES, wavHeader } from './write-wav.ts';
+
+/** A program of the system that plays WAV files. */
+export interface Player {
+  readonly command: string;
+  args(path: string): readonly string[];
+}
+
+const player = (command: string, ...options: string[]): Player => ({
+  command,
+  args: (path) => [...options, path],
+});
+
+/** Players that are looked for, by system, the best first. */
+const PLAYERS: Readonly<Record<string, readonly Player[]>> = {
+  darwin: [player('afplay')],
+  win32: [
+    {
+      command: 'powershell.exe',
+      args: (path) => [
+        '-NoProfile',
+        '-Command',
+        `(New-Object Media.SoundPlayer '${path.replaceAll("'", "''")}').PlaySync()`,
+      ],
+    },
+  ],
+  linux: [
+    player('pw-play'),
+    player('paplay'),
+    player('aplay', '-q'),
+    player('ffplay', '-nodisp', '-autoexit', '-loglevel', 'quiet'),
+    player('mpv', '--no-video', '--really-quiet'),
+    player('play', '-q'),
+  ],
+};
+
+/** The first known player on the PATH; null when there is none. */
+export function findPlayer(
+  env: Readonly<Record<string, string | undefined>>,
+  platform: string,
+): Player | null {
+  const folders = (env.PATH ?? env.Path ?? '').split(delimiter).filter((folder) => folder !== '');
+  const isThere = (path: string): boolean => {
+    try {
+      accessSync(path, constants.X_OK);
+      return true;
+    } catch {
+      return false;
+    }
+  };
+  const known = PLAYERS[platform] ?? PLAYERS.linux;
+  return known.find(({ command }) => folders.some((folder) => isThere(join(folder, command)))) ?? null;
+}
+
+/** What to install where no player was found. */
+export function playerAdvice(platform: string): string {
+  return platform === 'linux'
+    ? 'no player for sound was found: install alsa-utils (aplay), pipewire (pw-play), sox or ffmpeg'
+    : 'no player for sound was found: install ffmpeg or mpv and put it on the PATH';
+}
+
+/** What to play. */
+export interface Excerpt {
+  /** At once, or piece by piece: pieces are made while other things go on in between. */
+  readonly samples: Float32Array | Iterable<Float32Array>;
+  readonly sampleRate: number;
+  /** Again and again until stopped. */
+  readonly loop?: boolean;
+}
+
+/** Plays one excerpt at a time through a player of the system. */
+export class Playback {
+  readonly #player: Player;
+  #folder: string | null = null;
+  #child: ChildProcess | null = null;
+  #isBusy = false;
+  #turn = 0;
+
+  constructor(chosen: Player) {
+    this.#player = chosen;
+  }
+
+  /**
+   * Stops what sounds and plays this, once it is written out.
+   * @param onEnd  called when it has ended by itself; with a sentence when it could not be played
+   */
+  play(excerpt: Excerpt, onEnd: (failure: string | null) => void): void {
+    this.stop();
+    const turn = this.#turn;
+    this.#isBusy = true;
+    this.#write(excerpt, turn).then(
+      (path) => {
+        if (turn === this.#turn) this.#start(path, excerpt.loop ?? false, turn, onEnd);
+        else removeQuietly(path);
+      },
+      (error: NodeJS.ErrnoException) => {
+        if (turn !== this.#turn) return;
+        this.#isBusy = false;
+        onEnd(`can not be played: no room for the sound in '${tmpdir()}' (${error.code ?? error.message})`);
+      },
+    );
+  }
+
+  /** Writes an excerpt as a WAV file, and stops when another is asked for. */
+  async #write({ samples, sampleRate }: Excerpt, turn: number): Promise<string> {
+    this.#folder ??= mkdtempSync(join(tmpdir(), 'reedtrace-play-'));
+    const path = join(this.#folder, `excerpt-${turn}.wav`);
+    const file = await open(path, 'w');
+    try {
+      let count = 0;
+      let at = WAV_HEADER_BYTES;
+      for (const piece of samples instanceof Float32Array ? secondsOf(samples, sampleRate) : samples) {
+        if (turn !== this.#turn) return path;
+        const bytes = encodePcm(piece, 16);
+        await writeAll(file, bytes, at);
+        at += bytes.length;
+        count += piece.length;
+      }
+      await writeAll(file, wavHeader(count, sampleRate, 16), 0);
+    } finally {
+      await file.close();
+    }
+    return path;
+  }
+
+  #start(path: string, loop: boolean, turn: number, onEnd: (failure: string | null) => void): void {
+    const { command, args } = this.#player;
+    const child = spawn(command, args(path), { stdio: 'ignore' });
+    this.#child = child;
+    let ended = false;
+    const end = (failure: string | null): void => {
+      if (ended) return;
+      ended = true;
+      const isCurrent = turn === this.#turn;
+      if (isCurrent && loop && failure === null) {
+        this.#start(path, loop, turn, onEnd);
+        return;
+      }
+      removeQuietly(path);
+      if (!isCurrent) return;
+      this.#child = null;
+      this.#isBusy = false;
+      onEnd(failure);
+    };
+    child.on('error', (error) => end(`${command} could not be started (${error.message})`));
+    child.on('exit', (code) => end(code === 0 ? null : `${command} could not play (it ended with ${code})`));
+  }
+
+  /** True while something sounds, or is about to. */
+  get isPlaying(): boolean {
+    return this.#isBusy;
+  }
+
+  stop(): void {
+    this.#turn++;
+    this.#isBusy = false;
+    this.#child?.kill('SIGTERM');
+    this.#child = null;
+  }
+
+  /** Stops, and removes the temporary file. */
+  close(): void {
+    this.stop();
+    if (this.#folder !== null) removeQuietly(this.#folder);
+    this.#folder = null;
+  }
+}
+
+function* secondsOf(samples: Float32Array, sampleRate: number): Generator<Float32Array> {
+  for (let i = 0; i < samples.length; i += sampleRate) yield samples.subarray(i, i + sampleRate);
+}
+
+async function writeAll(file: FileHandle, bytes: Uint8Array, at: number): Promise<void> {
+  let written = 0;
+  while (written < bytes.length) {
+    const { bytesWritten } = await file.write(bytes, written, bytes.length - written, at + written);
+    written += bytesWritten;
+  }
+}
+
+/** A file that another program still reads can stay on some systems; it lies in the system's temporary folder. */
+function removeQuietly(path: string): void {
+  try {
+    rmSync(path, { recursive: true, force: true });
+  } catch {
+    // Nothing to be done.
+  }
+}

@@ -1,0 +1,71 @@
+import { readFile } from 'node:fs/promises';
+import { basename } from 'node:path';
+import { ReedtraceError } from '../errors.ts';
+import { applyEdit, type Edit, openEdits } from './edits.ts';
+import { hashTake, journalPath, loadJournal, readJournal } from './journal.ts';
+import { lockTake, type TakeLock } from './lock.ts';
+import { diffTakes } from './patch.ts';
+import { parseTake, type Take } from './schema.ts';
+import { writeTake } from './store.ts';
+
+/** What of a take is kept: each as one edit that can be undone. */
+const KEPT = ['beats', 'words'] as const;
+export type KeptPart = (typeof KEPT)[number];
+
+/** A take that is held for this program while its beats and words are set. */
+export interface HeldTake {
+  readonly take: Take;
+  /** Writes the take with these beats and words. @returns which of them it did not have already */
+  keep(music: Pick<Take, KeptPart>, now: Date): Promise<KeptPart[]>;
+  release(): void;
+}
+
+/**
+ * Takes the lock of a take and reads it.
+ * @throws ReedtraceError E_TAKE_IN_USE also when changes of the correction screen wait in its journal; E_CANNOT_WRITE
+ */
+export async function holdTake(path: string): Promise<HeldTake> {
+  let lock: TakeLock;
+  try {
+    lock = lockTake(path);
+  } catch (error) {
+    if (!(error instanceof ReedtraceError)) throw error;
+    const fix = `${error.fix}, or leave the take as it is with \`--no-save\``;
+    throw new ReedtraceError(error.code, error.message, fix, { cause: error });
+  }
+  try {
+    const text = await readFile(path, 'utf8');
+    const take = parseTake(text, basename(path));
+    if (readJournal(await loadJournal(path), take, hashTake(text)).kind !== 'nothing') {
+      throw new ReedtraceError(
+        'E_TAKE_IN_USE',
+        `changes that are not in the take yet wait in '${journalPath(path)}'`,
+        'open it with `reedtrace correct` first, or leave the take as it is with `--no-save`',
+      );
+    }
+    return { take, keep: (music, now) => keep(path, take, music, now), release: () => lock.release() };
+  } catch (error) {
+    lock.release();
+    throw error;
+  }
+}
+
+async function keep(path: string, take: Take, music: Pick<Take, KeptPart>, now: Date): Promise<KeptPart[]> {
+  let state = openEdits(take);
+  const kept: KeptPart[] = [];
+  for (const what of KEPT) {
+    const patch = diffTakes(state.take, { ...state.take, [what]: music[what] });
+    if (patch === null) continue;
+    const line: Edit = {
+      seq: state.take.edits.length + 1,
+      at: now.toISOString(),
+      by: 'player',
+      what,
+      patch,
+    };
+    state = applyEdit(state, line);
+    kept.push(what);
+  }
+  if (kept.length > 0) await writeTake(path, state.take, { force: true });
+  return kept;
+}

@@ -1,0 +1,127 @@
+import { Worker } from 'node:worker_threads';
+import type { Samples } from '../audio/samples.ts';
+import { ALONE, type Crew, type Part, type Piece, piecesOf } from '../parallel-stage.ts';
+import { moduleBeside } from './module-beside.ts';
+import { type CrewMessage, untaken } from './task.ts';
+
+const WORKER = moduleBeside(import.meta.url, 'worker');
+
+/** Room for short-lived objects: with Node's own 48 MB each thread would hold 20 MB more. */
+const YOUNG_MB = 12;
+
+/**
+ * This thread and others at the parts of one recording. Each takes the next piece that none has taken yet, so that a
+ * thread that is slow to start, or that other programs hold up, keeps nobody waiting. What a thread that died has left
+ * is done here.
+ */
+export class ThreadCrew implements Crew {
+  readonly #threads = new Set<Worker>();
+  readonly #signal: AbortSignal | undefined;
+  readonly #stop = (): void => void this.close();
+  #task: Task | null = null;
+  #tasks = 0;
+
+  /** @param helpers threads beside this one */
+  constructor(helpers: number, signal?: AbortSignal) {
+    for (let i = 0; i < helpers; i++) this.#start();
+    this.#signal = signal;
+    signal?.addEventListener('abort', this.#stop, { once: true });
+  }
+
+  /** How many threads there are beside this one; fewer when some have died, none after the end. */
+  get helpers(): number {
+    return this.#threads.size;
+  }
+
+  #start(): void {
+    const worker = new Worker(WORKER, { resourceLimits: { maxYoungGenerationSizeMb: YOUNG_MB } });
+    this.#threads.add(worker);
+    worker.on('message', (message: CrewMessage) => {
+      if (message.task !== this.#tasks) return;
+      if (message.kind === 'piece') this.#task?.keep(message.place, message.result);
+      else this.#task?.release(worker);
+    });
+    const lose = (): void => {
+      this.#threads.delete(worker);
+      this.#task?.release(worker);
+    };
+    worker.on('error', lose);
+    worker.on('exit', lose);
+  }
+
+  async work<Given, Result>(
+    part: Part<Given, Result>,
+    samples: Samples,
+    given: Given,
+    count: number,
+    pause: (fraction: number) => Promise<void>,
+  ): Promise<Result[]> {
+    if (this.#threads.size === 0) return ALONE.work(part, samples, given, count, pause);
+    const pieces = piecesOf(part, count);
+    const taken = new Int32Array(new SharedArrayBuffer(4));
+    const task = new Task(pieces.length, this.#threads);
+    this.#task = task;
+    const told = { task: ++this.#tasks, part: part.name, samples: samples.handle(), given, count, taken };
+    for (const worker of this.#threads) worker.postMessage(told);
+    const doItems = part.begin(samples, given);
+    const doPiece = async ({ place, from, to }: Piece): Promise<void> => {
+      await pause(task.share);
+      task.keep(place, doItems(from, to));
+    };
+    for (const piece of untaken(pieces, taken)) await doPiece(piece);
+    await task.settled;
+    for (const piece of pieces) if (!task.isDone(piece.place)) await doPiece(piece);
+    return task.results as Result[];
+  }
+
+  /** Ends all threads. */
+  async close(): Promise<void> {
+    this.#signal?.removeEventListener('abort', this.#stop);
+    await Promise.all([...this.#threads].map((worker) => worker.terminate()));
+  }
+}
+
+/** What has come of the pieces of a part so far. */
+class Task {
+  readonly results: unknown[];
+  /** Kept when all pieces are done, or when those that are not belonged to threads that have died. */
+  readonly settled: Promise<void>;
+  readonly #done: boolean[];
+  /** Threads that may have a piece under way. */
+  readonly #busy: Set<Worker>;
+  #left: number;
+  #settle = (): void => {};
+
+  constructor(pieces: number, threads: Iterable<Worker>) {
+    this.results = new Array(pieces);
+    this.#done = new Array(pieces).fill(false);
+    this.#left = pieces;
+    this.#busy = new Set(threads);
+    this.settled = new Promise((resolve) => {
+      this.#settle = resolve;
+    });
+  }
+
+  /** Share of the pieces that are done, [0, 1]. */
+  get share(): number {
+    return 1 - this.#left / this.#done.length;
+  }
+
+  isDone(place: number): boolean {
+    return this.#done[place];
+  }
+
+  keep(place: number, result: unknown): void {
+    if (this.#done[place]) return;
+    this.results[place] = result;
+    this.#done[place] = true;
+    this.#left--;
+    if (this.#left === 0) this.#settle();
+  }
+
+  /** A thread has no piece any more. */
+  release(thread: Worker): void {
+    this.#busy.delete(thread);
+    if (this.#busy.size === 0) this.#settle();
+  }
+}

@@ -1,0 +1,204 @@
+import type { JournalState } from '../../take/journal.ts';
+import { replay } from '../../take/journal.ts';
+import { PASTED } from '../input.ts';
+import { commandOf, HEAR_KEYS } from '../keys.ts';
+import type { Ears } from '../state/ears.ts';
+import {
+  type RecordingState,
+  type Size,
+  type Step,
+  say,
+  type UiState,
+  unsavedCount,
+  withTake,
+} from '../state/state.ts';
+import { HELP_LINES, helpRows } from '../view/help.ts';
+import { type CommandContext, still } from './act.ts';
+import { harpKeyPressed, openHarp, readOnNewHarp } from './harp.ts';
+import { hear, silentBecause } from './hear.ts';
+import { NOTE_COMMANDS } from './notes.ts';
+import { openWords, putSplit, wordsKey } from './words.ts';
+
+/** What happens to the screen: a key, or news from outside. */
+export type UiEvent =
+  | { readonly kind: 'key'; readonly key: string; readonly at: string }
+  /** The screen shows the harp that was chosen: its notes can be read. */
+  | { readonly kind: 'read-notes'; readonly at: string }
+  | { readonly kind: 'resize'; readonly size: Size }
+  | { readonly kind: 'journal'; readonly journal: JournalState }
+  | { readonly kind: 'saved'; readonly edits: number }
+  | { readonly kind: 'failed'; readonly text: string }
+  /** The old journal is out of the way, under this name. */
+  | { readonly kind: 'set-aside'; readonly name: string }
+  | {
+      readonly kind: 'recording';
+      readonly recording: RecordingState;
+      readonly ears: Ears | null;
+      readonly text?: string;
+    }
+  | { readonly kind: 'played'; readonly failure: string | null }
+  /** `text` is `of` with its words split. */
+  | {
+      readonly kind: 'words-split';
+      readonly of: string;
+      readonly text: string;
+      readonly language: string;
+      readonly at: string;
+    };
+
+/** The screen after an event, and what has to be done outside. */
+export function reduce(state: UiState, event: UiEvent): Step {
+  switch (event.kind) {
+    case 'key':
+      return pressedNext({ state, key: event.key, at: event.at });
+    case 'read-notes':
+      return readOnNewHarp({ state, key: '', at: event.at });
+    case 'resize':
+      return still(withHelpTop({ ...state, size: event.size }, 0));
+    case 'journal':
+      return still({ ...state, journal: event.journal });
+    case 'saved':
+      return still(say({ ...state, savedEdits: event.edits }, 'saved'));
+    case 'failed':
+      return {
+        // What was left in a journal stays on offer: going on would write over it.
+        state: say(
+          { ...state, mode: state.mode.kind === 'recover' ? state.mode : { kind: 'notes' } },
+          event.text,
+          'alert',
+        ),
+        effects: [],
+      };
+    case 'set-aside':
+      return still(say({ ...state, mode: { kind: 'notes' } }, `put aside as '${event.name}'`));
+    case 'recording': {
+      const heard = { ...state, recording: event.recording, ears: event.ears };
+      return still(event.text === undefined ? heard : say(heard, event.text));
+    }
+    case 'played':
+      return {
+        state:
+          event.failure === null
+            ? { ...state, playing: null }
+            : say({ ...state, playing: null }, event.failure, 'alert'),
+        effects: [],
+      };
+    case 'words-split':
+      return putSplit({ state, key: '', at: event.at }, event);
+  }
+}
+
+/** Commands for which it makes no difference how the notes are read. */
+const BLIND_COMMANDS: ReadonlySet<string> = new Set(['note', 'phrase', 'ends', 'help']);
+
+/** A key that comes before the notes were read on a new harp finds them read, unless it needs none. */
+function pressedNext(context: CommandContext): Step {
+  const { state, key } = context;
+  if (state.newHarp !== null && BLIND_COMMANDS.has(commandOf(state, key) ?? '')) return pressed(context);
+  const read = readOnNewHarp(context);
+  const step = pressed({ ...context, state: read.state });
+  return { ...step, effects: [...read.effects, ...step.effects] };
+}
+
+function pressed(context: CommandContext): Step {
+  const { state, key } = context;
+  const command = commandOf(state, key);
+  switch (state.mode.kind) {
+    case 'words':
+      return wordsKey(context, command);
+    case 'harp':
+      return harpKeyPressed(context, command);
+    case 'help':
+      return helpKey(state, key, command);
+    case 'quit':
+      return quitKey(state, command);
+    case 'recover':
+      return recoverKey(state, command);
+    case 'notes':
+      return notesKey(context, command);
+  }
+}
+
+function notesKey(context: CommandContext, command: string | undefined): Step {
+  const { state } = context;
+  if (context.key.startsWith(PASTED)) return still(say(state, 'words are pasted after w'));
+  if (command === undefined && HEAR_KEYS.has(context.key)) return still(say(state, silentBecause(state)));
+  if (command === undefined) {
+    return still(context.key === 'escape' ? { ...state, offer: null, message: null } : state);
+  }
+  const onNote = NOTE_COMMANDS[command];
+  if (onNote !== undefined) return onNote(context);
+  switch (command) {
+    case 'words':
+      return still(openWords(state));
+    case 'harp':
+      return still(openHarp(state));
+    case 'help':
+      return still(withHelpTop({ ...state, mode: { kind: 'help', top: 0, last: 0 } }, 0));
+    case 'save':
+      return unsavedCount(state) === 0
+        ? still(say(state, 'nothing to save'))
+        : { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: false }] };
+    case 'quit':
+      return unsavedCount(state) === 0
+        ? { state, effects: [{ kind: 'quit', journal: 'clear' }] }
+        : still({ ...state, mode: { kind: 'quit' } });
+    case 'stop':
+      return { state: { ...state, playing: null, message: null }, effects: [{ kind: 'stop' }] };
+    default:
+      return hear(state, command);
+  }
+}
+
+function helpKey(state: UiState, key: string, command: string | undefined): Step {
+  if (command === 'back') return still({ ...state, mode: { kind: 'notes' } });
+  if (command !== 'scroll' || state.mode.kind !== 'help') return still(state);
+  const page = Math.max(1, helpRows(state.size) - 1);
+  return still(withHelpTop(state, { up: -1, down: 1, pageup: -page }[key] ?? page));
+}
+
+/** The help scrolled by some rows, no further than to its ends. */
+function withHelpTop(state: UiState, by: number): UiState {
+  if (state.mode.kind !== 'help') return state;
+  const last = Math.max(0, HELP_LINES.length - helpRows(state.size));
+  return { ...state, mode: { kind: 'help', top: Math.max(0, Math.min(last, state.mode.top + by)), last } };
+}
+
+function quitKey(state: UiState, command: string | undefined): Step {
+  const quit = (journal: 'keep' | 'clear'): Step => ({ state, effects: [{ kind: 'quit', journal }] });
+  switch (command) {
+    case 'save-quit':
+      return { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: true }] };
+    case 'keep-quit':
+      return quit('keep');
+    case 'drop-quit':
+      return quit('clear');
+    case 'back':
+      return still({ ...state, mode: { kind: 'notes' } });
+    default:
+      return still(state);
+  }
+}
+
+function recoverKey(state: UiState, command: string | undefined): Step {
+  if (state.mode.kind !== 'recover') return still(state);
+  const { recovery } = state.mode;
+  const open: UiState = { ...state, mode: { kind: 'notes' } };
+  switch (command) {
+    case 'recover': {
+      if (recovery.kind !== 'edits') return still(state);
+      const back = withTake(open, replay(state.edited, recovery.edits), state.at);
+      const count = recovery.edits.length;
+      return {
+        state: say(back, `${count} ${count === 1 ? 'change is' : 'changes are'} back, not saved yet`),
+        effects: [{ kind: 'resume', bytes: recovery.bytes }],
+      };
+    }
+    case 'set-aside':
+      return { state, effects: [{ kind: 'set-aside' }] };
+    case 'leave':
+      return { state, effects: [{ kind: 'quit', journal: 'keep' }] };
+    default:
+      return still(state);
+  }
+}

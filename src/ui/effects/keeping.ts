@@ -1,0 +1,93 @@
+import { basename } from 'node:path';
+import type { Edit } from '../../take/edits.ts';
+import { hashTake, Journal, type JournalState, journalPath, setJournalAside } from '../../take/journal.ts';
+import type { TakeLock } from '../../take/lock.ts';
+import { formatTake, type Take } from '../../take/schema.ts';
+import { writeTake } from '../../take/store.ts';
+
+/** A lock is refreshed this often. */
+const REFRESH_MS = 10_000;
+
+/** Where a take is kept. */
+export interface Place {
+  readonly path: string;
+  /** The text that the take was read from. */
+  readonly text: string;
+  readonly lock: TakeLock;
+}
+
+/** What keeps the changes of one sitting: the journal at once, the take's file when they are saved. */
+export class Keeping {
+  readonly #place: Place;
+  readonly #onJournal: (state: JournalState) => void;
+  readonly #refresh: NodeJS.Timeout;
+  #journal: Journal;
+  #saving: Promise<void> = Promise.resolve();
+
+  constructor(place: Place, onJournal: (state: JournalState) => void) {
+    this.#place = place;
+    this.#onJournal = onJournal;
+    this.#journal = this.#newJournal(null);
+    this.#refresh = setInterval(() => place.lock.refresh(), REFRESH_MS);
+    this.#refresh.unref();
+  }
+
+  #newJournal(resumeAt: number | null): Journal {
+    const { path, text } = this.#place;
+    return new Journal(journalPath(path), hashTake(text), resumeAt, this.#onJournal);
+  }
+
+  append(edit: Edit): void {
+    this.#journal.append(edit);
+  }
+
+  /** Goes on with the journal that was left, after so many bytes. */
+  resume(bytes: number): void {
+    this.#journal = this.#newJournal(bytes);
+  }
+
+  /**
+   * Puts the journal that was left out of the way.
+   * @returns its new name
+   * @throws the error of the system when it can not be renamed
+   */
+  setAside(): string {
+    const aside = setJournalAside(this.#place.path, new Date());
+    this.#journal = this.#newJournal(null);
+    return basename(aside);
+  }
+
+  /**
+   * Writes the take; a second time waits for the first.
+   * @param now  the take as it is at that moment
+   * @returns the take that was written
+   * @throws ReedtraceError E_CANNOT_WRITE
+   */
+  save(now: () => Take): Promise<Take> {
+    const saved = this.#saving.then(() => this.#saveNow(now));
+    this.#saving = saved.then(
+      () => {},
+      () => {},
+    );
+    return saved;
+  }
+
+  async #saveNow(now: () => Take): Promise<Take> {
+    const take = now();
+    await writeTake(this.#place.path, take, { force: true });
+    this.#journal.restart(hashTake(formatTake(take)), now().edits.length > take.edits.length);
+    return take;
+  }
+
+  /** Forgets the changes that were not saved. */
+  drop(): void {
+    this.#journal.restart('', false);
+  }
+
+  /** Waits until all is on disk, or the disk has refused, and lets others have the take. */
+  async close(): Promise<void> {
+    clearInterval(this.#refresh);
+    await this.#journal.close();
+    this.#place.lock.release();
+  }
+}

@@ -1,0 +1,205 @@
+import { setTimeout } from 'node:timers/promises';
+import { ReedtraceError } from '../../errors.ts';
+import type { CustomHarp } from '../../harp/playable.ts';
+import { findPlayer, Playback, playerAdvice } from '../../sound/play.ts';
+import { hashTake, loadJournal, readJournal } from '../../take/journal.ts';
+import type { Take } from '../../take/schema.ts';
+import { reduce, type UiEvent } from '../commands/reduce.ts';
+import { type Effect, openState, type Size, say, type UiState, unsavedCount } from '../state/state.ts';
+import type { Contours } from '../view/window.ts';
+import { ContourMeter } from './contours.ts';
+import { Keeping, type Place } from './keeping.ts';
+import { loadEars } from './recording.ts';
+import { play } from './sound.ts';
+
+/** What the screen is drawn from; a new object whenever something changed. */
+export interface Snapshot {
+  readonly state: UiState;
+  readonly contours: Contours;
+}
+
+/** How a session ended. */
+export interface Ending {
+  /** Changes that wait in the journal. */
+  readonly waiting: number;
+}
+
+/** What a session works on. */
+export interface SessionOptions extends Place {
+  readonly name: string;
+  readonly take: Take;
+  readonly custom: CustomHarp;
+  readonly env: Readonly<Record<string, string | undefined>>;
+  readonly size: Size;
+}
+
+/** What was just shown is on the terminal by then. */
+const DRAWN_MS = 20;
+
+/** Words are split by the rules of this one where it isn't clear which they are in. */
+const USUAL_LANGUAGE = 'en';
+
+/** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
+export class Session {
+  readonly #options: SessionOptions;
+  readonly #listeners = new Set<() => void>();
+  readonly #playback: Playback | null;
+  readonly #keeping: Keeping;
+  readonly #contours: ContourMeter;
+  #snapshot: Snapshot;
+  #isEnding = false;
+  #ended: (ending: Ending) => void = () => {};
+  readonly ended: Promise<Ending>;
+
+  private constructor(options: SessionOptions, state: UiState, playback: Playback | null) {
+    this.#options = options;
+    this.#playback = playback;
+    this.#snapshot = { state, contours: new Map() };
+    this.#keeping = new Keeping(options, (journal) => this.dispatch({ kind: 'journal', journal }));
+    this.#contours = new ContourMeter(
+      () => this.#snapshot.state,
+      (contours) => this.#show({ ...this.#snapshot, contours }),
+    );
+    this.ended = new Promise((resolve) => {
+      this.#ended = resolve;
+    });
+  }
+
+  /** Opens a session; changes that were left in the journal are offered. */
+  static async open(options: SessionOptions): Promise<Session> {
+    const { take, text, path, name, custom, env, size } = options;
+    const found = findPlayer(env, process.platform);
+    const recovery = readJournal(await loadJournal(path), take, hashTake(text));
+    let state = openState(name, take, custom, found !== null, size);
+    if (recovery.kind !== 'nothing') state = { ...state, mode: { kind: 'recover', recovery } };
+    else if (found === null) state = say(state, playerAdvice(process.platform));
+    return new Session(options, state, found === null ? null : new Playback(found));
+  }
+
+  subscribe = (listener: () => void): (() => void) => {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  };
+
+  snapshot = (): Snapshot => this.#snapshot;
+
+  press(key: string): void {
+    this.dispatch({ kind: 'key', key, at: now() });
+  }
+
+  resize(size: Size): void {
+    this.dispatch({ kind: 'resize', size });
+  }
+
+  dispatch(event: UiEvent): void {
+    const { state, effects } = reduce(this.#snapshot.state, event);
+    if (state !== this.#snapshot.state) this.#show({ ...this.#snapshot, state });
+    for (const effect of effects) this.#run(effect);
+    this.#contours.measureSoon();
+  }
+
+  #show(snapshot: Snapshot): void {
+    this.#snapshot = snapshot;
+    for (const listener of this.#listeners) listener();
+  }
+
+  /** Reads the recording beside the take; to be called once the screen is there. */
+  async listen(): Promise<void> {
+    const { path, take } = this.#options;
+    const { recording, ears } = await loadEars(path, take.source);
+    this.dispatch({ kind: 'recording', recording, ears });
+  }
+
+  /** Ends without being asked: what is not saved waits in the journal, with the line that was being typed. */
+  async abandon(): Promise<void> {
+    this.#readNotes();
+    if (this.#snapshot.state.mode.kind === 'words') this.press('enter');
+    await this.#end(true);
+  }
+
+  #run(effect: Effect): void {
+    switch (effect.kind) {
+      case 'journal':
+        this.#keeping.append(effect.edit);
+        return;
+      case 'resume':
+        this.#keeping.resume(effect.bytes);
+        return;
+      case 'read-notes':
+        setTimeout(DRAWN_MS, undefined, { ref: false }).then(() => this.#readNotes());
+        return;
+      case 'set-aside':
+        this.#setAside();
+        return;
+      case 'save':
+        void this.#save(effect.thenQuit);
+        return;
+      case 'quit':
+        void this.#end(effect.journal === 'keep');
+        return;
+      case 'stop':
+        this.#playback?.stop();
+        return;
+      case 'play':
+        this.#play(effect);
+        return;
+      case 'split-words':
+        void this.#splitWords(effect.text, effect.language);
+    }
+  }
+
+  #readNotes(): void {
+    this.dispatch({ kind: 'read-notes', at: now() });
+  }
+
+  #play(effect: Effect & { kind: 'play' }): void {
+    if (this.#playback === null) return;
+    const { state } = this.#snapshot;
+    play(this.#playback, state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
+  }
+
+  #setAside(): void {
+    try {
+      this.dispatch({ kind: 'set-aside', name: this.#keeping.setAside() });
+    } catch (error) {
+      this.dispatch({ kind: 'failed', text: `could not be put aside (${(error as Error).message})` });
+    }
+  }
+
+  async #save(thenQuit: boolean): Promise<void> {
+    let saved: Take;
+    try {
+      saved = await this.#keeping.save(() => this.#snapshot.state.edited.take);
+    } catch (error) {
+      const { path, name } = this.#options;
+      const text = error instanceof ReedtraceError ? error.message.replace(path, name) : String(error);
+      this.dispatch({ kind: 'failed', text: `not saved: ${text}` });
+      return;
+    }
+    this.dispatch({ kind: 'saved', edits: saved.edits.length });
+    if (thenQuit) await this.#end(true);
+  }
+
+  async #end(keep: boolean): Promise<void> {
+    if (this.#isEnding) return;
+    this.#isEnding = true;
+    this.#playback?.close();
+    const waiting = keep ? unsavedCount(this.#snapshot.state) : 0;
+    if (!keep) this.#keeping.drop();
+    await this.#keeping.close();
+    this.#ended({ waiting });
+  }
+
+  async #splitWords(of: string, language: string | null): Promise<void> {
+    const [{ loadLanguage }, { splitWord }, { guessLanguage }] = await Promise.all([
+      import('../../music/words/languages.ts'),
+      import('../../music/words/syllables.ts'),
+      import('../../music/words/guess-language.ts'),
+    ]);
+    const rules = await loadLanguage(language ?? guessLanguage(of) ?? USUAL_LANGUAGE);
+    const text = of.replace(/[^\s_*~]+/gu, (word) => splitWord(word, rules).join('-'));
+    this.dispatch({ kind: 'words-split', of, text, language: rules.code, at: now() });
+  }
+}
+
+const now = (): string => new Date().toISOString();

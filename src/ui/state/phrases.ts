@@ -1,0 +1,35 @@
+import type { Take } from '../../take/schema.ts';
+
+/** A phrase on the screen: positions of its first and last note, both inclusive. */
+export interface Range {
+  readonly first: number;
+  readonly last: number;
+  /** `A`, `B'`, …; empty when the take has none. */
+  readonly label: string;
+}
+
+/** The phrases of a take; notes that no phrase holds make ranges of their own, so that every note is in one. */
+export function phraseRanges(take: Pick<Take, 'notes' | 'phrases'>): Range[] {
+  const ranges: Range[] = [];
+  let next = 0;
+  for (const { firstNote, lastNote, label } of [...take.phrases].sort((a, b) => a.firstNote - b.firstNote)) {
+    if (lastNote < next) continue;
+    if (firstNote > next) ranges.push({ first: next, last: firstNote - 1, label: '' });
+    ranges.push({ first: Math.max(next, firstNote), last: lastNote, label: label ?? '' });
+    next = lastNote + 1;
+  }
+  if (next < take.notes.length) ranges.push({ first: next, last: take.notes.length - 1, label: '' });
+  return ranges;
+}
+
+/** Position of the phrase that holds a note; 0 when there are none. */
+export function phraseAt(ranges: readonly Range[], note: number): number {
+  let low = 0;
+  let high = ranges.length - 1;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (ranges[middle].first <= note) low = middle;
+    else high = middle - 1;
+  }
+  return low;
+}

@@ -1,0 +1,175 @@
+import { type CustomHarp, playableNotes } from '../../harp/playable.ts';
+import type { HarpSpec, PlayableNote } from '../../harp/types.ts';
+import type { TabNote } from '../../tab/tab-note.ts';
+import { type Edit, type EditedTake, openEdits } from '../../take/edits.ts';
+import type { JournalState, Recovery } from '../../take/journal.ts';
+import type { Take } from '../../take/schema.ts';
+import { FIRST_VERSE } from '../../take/words.ts';
+import type { Offer } from './doubt.ts';
+import type { Ears } from './ears.ts';
+import { phraseRanges, type Range } from './phrases.ts';
+
+/** Size of the terminal in columns and rows. */
+export interface Size {
+  readonly columns: number;
+  readonly rows: number;
+}
+
+/** The size of a terminal that doesn't tell. */
+export const USUAL_SIZE: Size = { columns: 80, rows: 24 };
+
+/** What the screen is busy with; keys mean different things in each. */
+export type Mode =
+  | { readonly kind: 'notes' }
+  /** First row that is seen, and the furthest that it can be. */
+  | { readonly kind: 'help'; readonly top: number; readonly last: number }
+  | WordsMode
+  | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
+  | { readonly kind: 'quit' }
+  | { readonly kind: 'recover'; readonly recovery: Exclude<Recovery, { kind: 'nothing' }> };
+
+/** A line of words is being typed under the current phrase. */
+export interface WordsMode {
+  readonly kind: 'words';
+  readonly text: string;
+  /** Place in the text, in characters as readers see them. */
+  readonly caret: number;
+  /** How the words were split just now, and what stood there before. */
+  readonly split: { readonly language: string; readonly unsplit: string } | null;
+  /** Several lines that were pasted just now, and the line that they were pasted into. */
+  readonly pasted: { readonly text: string; readonly into: WordsMode } | null;
+}
+
+/** A sentence for the player; `alert` is for what went wrong. */
+export interface Message {
+  readonly text: string;
+  readonly tone: 'plain' | 'alert';
+}
+
+/** The recording beside the take, and what can be done with it. */
+export type RecordingState = 'looking' | 'missing' | 'other' | 'ready';
+
+/** Readings of a note that are gone through one by one. */
+export interface Ring {
+  readonly noteId: string;
+  readonly readings: readonly TabNote[];
+  readonly at: number;
+}
+
+/** All that the screen shows. */
+export interface UiState {
+  /** Name of the take's file. */
+  readonly name: string;
+  readonly size: Size;
+  readonly edited: EditedTake;
+  readonly custom: CustomHarp;
+  /** Notes of the take's harp. */
+  readonly playable: readonly PlayableNote[];
+  readonly ranges: readonly Range[];
+  /** Position of the current note; 0 when there are none. */
+  readonly at: number;
+  /** The verse whose words are shown and typed, from 1. */
+  readonly verse: number;
+  /** Language that words were split by last; null before. */
+  readonly language: string | null;
+  readonly mode: Mode;
+  readonly message: Message | null;
+  readonly offer: Offer | null;
+  readonly ring: Ring | null;
+  /** A harp that was chosen, on which the notes are still to be read. */
+  readonly newHarp: HarpSpec | null;
+  /** How many edits the take's file holds. */
+  readonly savedEdits: number;
+  readonly journal: JournalState;
+  readonly recording: RecordingState;
+  /** Null until the recording was read. */
+  readonly ears: Ears | null;
+  /** What sounds now. */
+  readonly playing: string | null;
+  readonly hasPlayer: boolean;
+  /** The caution about headphones was shown. */
+  readonly cautioned: boolean;
+}
+
+/** What has to happen outside after a key. */
+export type Effect =
+  | { readonly kind: 'journal'; readonly edit: Edit }
+  | { readonly kind: 'save'; readonly thenQuit: boolean }
+  | { readonly kind: 'quit'; readonly journal: 'keep' | 'clear' }
+  | { readonly kind: 'set-aside' }
+  | { readonly kind: 'resume'; readonly bytes: number }
+  | { readonly kind: 'stop' }
+  /** The notes have to be read on the new harp, once the screen says so. */
+  | { readonly kind: 'read-notes' }
+  | {
+      readonly kind: 'play';
+      readonly what: 'recording' | 'tab' | 'both';
+      readonly fromSec: number;
+      readonly toSec: number;
+      /** 2 is half speed. */
+      readonly stretch: number;
+      readonly loop: boolean;
+    }
+  /** Without a language, by that which the text seems to be in. */
+  | { readonly kind: 'split-words'; readonly text: string; readonly language: string | null };
+
+export interface Step {
+  readonly state: UiState;
+  readonly effects: readonly Effect[];
+}
+
+/** A screen on a take, before anything was done. */
+export function openState(
+  name: string,
+  take: Take,
+  custom: CustomHarp,
+  hasPlayer: boolean,
+  size: Size = USUAL_SIZE,
+): UiState {
+  return {
+    name,
+    size,
+    edited: openEdits(take),
+    custom,
+    playable: playableNotes(take.harp, custom),
+    ranges: phraseRanges(take),
+    at: 0,
+    verse: FIRST_VERSE,
+    language: null,
+    mode: { kind: 'notes' },
+    message: null,
+    offer: null,
+    ring: null,
+    newHarp: null,
+    savedEdits: take.edits.length,
+    journal: { kind: 'safe' },
+    recording: 'looking',
+    ears: null,
+    playing: null,
+    hasPlayer,
+    cautioned: false,
+  };
+}
+
+/** The same screen on a changed take. */
+export function withTake(state: UiState, edited: EditedTake, at: number): UiState {
+  const { take } = edited;
+  const harpChanged = take.harp !== state.edited.take.harp;
+  return {
+    ...state,
+    edited,
+    playable: harpChanged ? playableNotes(take.harp, state.custom) : state.playable,
+    ranges:
+      take.phrases === state.edited.take.phrases && take.notes.length === state.edited.take.notes.length
+        ? state.ranges
+        : phraseRanges(take),
+    at: Math.max(0, Math.min(take.notes.length - 1, at)),
+  };
+}
+
+export const say = (state: UiState, text: string, tone: Message['tone'] = 'plain'): UiState => ({
+  ...state,
+  message: { text, tone },
+});
+
+export const unsavedCount = (state: UiState): number => state.edited.take.edits.length - state.savedEdits;

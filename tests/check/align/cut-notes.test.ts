@@ -1,0 +1,122 @@
+import { describe, expect, it } from 'vitest';
+import { TOLERANCES } from '../../../src/check/finding.ts';
+import { type Judgement, judge } from '../../../src/check/judge.ts';
+import type { Take } from '../../../src/take/schema.ts';
+import { referenceOf, strokesOf, takeOf } from '../student.ts';
+
+const TUNE = strokesOf('4 -4 5 -5 6:2 -6 6 -5 5 -4 4:2');
+const LONG = 4;
+/** The long note of the tune as two that touch. */
+const CUT = strokesOf('4 -4 5 -5 6 6 -6 6 -5 5 -4 4:2');
+
+/** A take whose notes touch; `rises` says at which of those that are begun by breath or tongue the level rises. */
+function takeIn(strokes: typeof TUNE, rises: (index: number) => boolean): Take {
+  const take = takeOf(strokes);
+  const notes = take.notes.map((note, i) => {
+    const before = take.notes[i - 1];
+    const again = before?.hole === note.hole && before.breath === note.breath;
+    return {
+      ...note,
+      offsetSec: take.notes[i + 1]?.onsetSec ?? note.offsetSec,
+      start: i === 0 ? ('silence' as const) : again ? ('tongue' as const) : ('breath' as const),
+      tone: { attackSec: rises(i) ? 0.03 : null, levelSpreadDb: 0.5, brightness: 2 },
+    };
+  });
+  return { ...take, notes: notes as Take['notes'] };
+}
+
+const check = (take: Take, wanted = TUNE): Judgement => judge(take, referenceOf(wanted), TOLERANCES);
+const kinds = ({ findings }: Judgement): string[] => findings.map(({ kind }) => kind);
+
+describe('a long note that is heard as two', () => {
+  it('is left open where the room fills every gap, and said', () => {
+    const judgement = check(takeIn(CUT, () => false));
+    expect(kinds(judgement)).toEqual([]);
+    expect(judgement.remarks.join()).toContain('leaves open whether you tongued one note once more');
+    const joined = judgement.notes.find(({ referenceIndex }) => referenceIndex === LONG)!;
+    expect(joined.note.offsetSec - joined.note.onsetSec).toBeCloseTo(1, 5);
+  });
+
+  it('is one note too many in a dry recording, and where it is seen to begin anew', () => {
+    expect(kinds(check(takeIn(CUT, (i) => i !== LONG + 1)))).toEqual(['added']);
+    expect(kinds(check(takeIn(CUT, (i) => i === LONG + 1)))).toEqual(['added']);
+  });
+
+  it('is one note too many where it has taken time of its own', () => {
+    const longer = strokesOf('4 -4 5 -5 6:2 6:2 -6 6 -5 5 -4 4:2');
+    expect(kinds(check(takeIn(longer, () => false)))).toContain('added');
+  });
+
+  it('is nothing new where another note was put in', () => {
+    const other = strokesOf('4 -4 5 -5 6 5 -6 6 -5 5 -4 4:2');
+    expect(kinds(check(takeIn(other, () => false)))).toEqual(['added']);
+  });
+});
+
+describe('a repeat that is heard as one long note', () => {
+  it('is held through in a dry recording, and left open in a room', () => {
+    const repeats = strokesOf('6 6 6 6 -6 -6 -6 -6 6 6 6 6 -6 -6 -6 -6 5 5 -4 -4 4:2');
+    const held = strokesOf('6 6 6 6 -6 -6 -6 -6 6 6 6 6 -6 -6 -6 -6 5:2 -4 -4 4:2');
+    expect(
+      kinds(
+        check(
+          takeIn(held, () => true),
+          repeats,
+        ),
+      ),
+    ).toEqual(['missed']);
+    const inRoom = check(
+      takeIn(held, () => false),
+      repeats,
+    );
+    expect(kinds(inRoom)).toEqual([]);
+    expect(inRoom.remarks.join()).toContain("can't be heard apart");
+  });
+
+  it('is not early where the room may have cut the note before', () => {
+    const early = strokesOf('4 -4 5 -5 6 6 -6 6 -5 5 -4 4:2').map((stroke, i) =>
+      i === 5 ? { ...stroke, lateSec: -0.2 } : stroke,
+    );
+    expect(
+      kinds(
+        check(
+          takeIn(early, () => true),
+          CUT,
+        ),
+      ),
+    ).toContain('early');
+    expect(
+      kinds(
+        check(
+          takeIn(early, () => false),
+          CUT,
+        ),
+      ),
+    ).not.toContain('early');
+  });
+});
+
+describe('a pitch that is sure from a hole that is not', () => {
+  it('was played', () => {
+    const tune = strokesOf('1 -1 -2 3 4 -4 4 -2 -1 1:2');
+    const take = takeOf(tune);
+    const unsure = take.notes.map((note) =>
+      note.hole === 2 || note.hole === 3
+        ? {
+            ...note,
+            confidence: 0.36,
+            alternatives: [
+              {
+                hole: note.hole === 2 ? 3 : 2,
+                breath: note.hole === 2 ? ('blow' as const) : ('draw' as const),
+                bend: 0,
+                over: false,
+                confidence: 0.34,
+              },
+            ],
+          }
+        : note,
+    );
+    expect(kinds(check({ ...take, notes: unsure as Take['notes'] }, tune))).toEqual([]);
+  });
+});

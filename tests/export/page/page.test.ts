@@ -1,0 +1,468 @@
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { basename, join } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { XMLParser, XMLValidator } from 'fast-xml-parser';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { Samples } from '../../../src/audio/samples.ts';
+import type { Finding } from '../../../src/check/finding.ts';
+import { run } from '../../../src/cli/run.ts';
+import { type PageFindings, placeFindings } from '../../../src/export/page/findings.ts';
+import { writeHtml } from '../../../src/export/page/page.ts';
+import { buildScore } from '../../../src/export/score.ts';
+import { pitchContours } from '../../../src/measure/pitch-contour.ts';
+import { encodeMp3 } from '../../../src/sound/mp3.ts';
+import { soundTab } from '../../../src/sound/tab-sound.ts';
+import { encodeWav } from '../../../src/sound/write-wav.ts';
+import { formatTabNote } from '../../../src/tab/text.ts';
+import { formatTake } from '../../../src/take/schema.ts';
+import { captureIo } from '../../cli/captured-io.ts';
+import { AMAZING_GRACE, playTune, withWords } from '../tunes.ts';
+
+const take = withWords(playTune('amazing-grace').take, AMAZING_GRACE);
+const RATE = 22_050;
+const heard = soundTab(
+  take.notes.map(({ onsetSec, offsetSec, f0Hz }) => ({ onsetSec, offsetSec, f0Hz })),
+  0,
+  take.source.durationSec,
+  RATE,
+);
+
+let dir: string;
+beforeAll(() => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-page-'));
+  writeFileSync(join(dir, take.source.file), encodeWav(heard, RATE, 16));
+  writeFileSync(join(dir, 'grace.take.json'), formatTake(take));
+});
+afterAll(() => rmSync(dir, { recursive: true, force: true }));
+
+async function exportPage(...more: string[]): Promise<{ code: number; stderr: string; path: string }> {
+  const { io, texts } = captureIo();
+  const code = await run(['export', join(dir, 'grace.take.json'), '--as', 'html', '--force', ...more], io);
+  return { code, stderr: texts.stderr, path: join(dir, 'grace.html') };
+}
+
+/** A page of the same notes over noise, in which every moment can be told from every other. */
+async function exportNoise(): Promise<{ noise: Float32Array; path: string }> {
+  const noise = new Float32Array(Math.ceil(take.source.durationSec * RATE));
+  let state = 1;
+  let smooth = 0;
+  for (let i = 0; i < noise.length; i++) {
+    state = (state * 1_103_515_245 + 12_345) % 2 ** 31; // a linear congruential generator (ISO C, 7.22.2 example)
+    smooth = 0.6 * smooth + 0.4 * (state / 2 ** 30 - 1);
+    noise[i] = 0.5 * smooth;
+  }
+  writeFileSync(join(dir, 'noise.wav'), encodeWav(noise, RATE, 16));
+  const out = mkdtempSync(join(dir, 'noise-'));
+  const { code, path } = await exportPage('--recording', join(dir, 'noise.wav'), '--out', out);
+  expect(code).toBe(0);
+  return { noise, path: join(out, basename(path)) };
+}
+
+/** MP3 in base64 without its first frame, which holds the tag. */
+function withoutTag(base64: string): string {
+  const bytes = Buffer.from(base64, 'base64');
+  const next = bytes.indexOf(bytes.subarray(0, 2), 2);
+  expect(bytes.subarray(0, next).includes('Info')).toBe(true);
+  return bytes.subarray(next).toString('base64');
+}
+
+/** How many seconds after `fromSec` a piece of sound lies in the whole: where they correlate best. */
+function lagOf(piece: readonly number[], whole: Float32Array, fromSec: number): number {
+  const at = Math.round(fromSec * RATE);
+  const reach = Math.round(0.2 * RATE);
+  const fits = Array.from({ length: 2 * reach + 1 }, (_, i) => {
+    const start = at + i - reach;
+    return piece.reduce((sum, value, k) => sum + value * (whole[start + k] ?? 0), 0);
+  });
+  return (fits.indexOf(Math.max(...fits)) - reach) / RATE;
+}
+
+describe('the page', () => {
+  it('loads nothing from anywhere, and shows text from a take as text', () => {
+    const evil = '</title><script>alert(1)</script>"\'&';
+    const score = buildScore({ ...take, words: take.words.map((word) => ({ ...word, text: evil })) }, evil);
+    const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null });
+    expect(html).not.toContain('<script>alert');
+    expect(html.match(/<script/g)).toHaveLength(1);
+    expect(html).toContain(`content="default-src 'none'; `);
+    expect(html).not.toMatch(/(?:src|href)="(?!data:)/);
+  });
+
+  it('has without sound nothing that would need it', () => {
+    const html = writeHtml(buildScore(take, 'Grace'), {
+      style: 'signs',
+      sound: null,
+      staffSvg: null,
+      findings: null,
+    });
+    expect(html).not.toMatch(/<audio|class="loop"|class="pitch"/);
+  });
+
+  it('draws contours that are well-formed, a bar for each note, at the pitch that sounds', async () => {
+    const contours = pitchContours(Samples.from(heard, RATE), take.notes);
+    for (const [i, { midi, offsetSec, onsetSec }] of take.notes.entries()) {
+      const clear = contours[i].flatMap((point) => point.midi ?? []);
+      expect(clear.length).toBeGreaterThan((0.7 * (offsetSec - onsetSec)) / 0.02);
+      const middle = clear.sort((a, b) => a - b)[clear.length >> 1];
+      // The sound was made at the pitch of the note: within 5 cents.
+      expect(Math.abs(middle - midi)).toBeLessThan(0.05);
+    }
+    const sound = { ...(await encodeMp3(Samples.from(heard, RATE))), contours };
+    const html = writeHtml(buildScore(take, 'Grace'), {
+      style: 'signs',
+      sound,
+      staffSvg: null,
+      findings: null,
+    });
+    const pictures = html.match(/<svg class="contour"[\s\S]*?<\/svg>/g) ?? [];
+    expect(pictures).toHaveLength(take.phrases.length);
+    for (const svg of pictures) expect(XMLValidator.validate(svg)).toBe(true);
+    const parsed = pictures.map((svg) => new XMLParser({ isArray: () => true }).parse(svg).svg[0]);
+    expect(parsed.flatMap((svg) => svg.rect)).toHaveLength(take.notes.length);
+  });
+
+  it('goes without its recording when that is not there, and says so', async () => {
+    const lone = mkdtempSync(join(dir, 'lone-'));
+    writeFileSync(join(lone, 'a.take.json'), formatTake(take));
+    const { io, texts } = captureIo();
+    expect(await run(['export', join(lone, 'a.take.json'), '--as', 'html'], io)).toBe(0);
+    expect(texts.stderr).toContain('remark: a: the page has no sound: the recording ');
+    expect(existsSync(join(lone, 'a.html'))).toBe(true);
+  });
+});
+
+const HELD: PageFindings = {
+  against: 'teacher <1>.abc',
+  score: 71.6,
+  parts: ['notes: 2 slips in 32 notes'],
+  findings: [
+    finding('late', 1, 0.213, '2 draw comes 0.21 s late'),
+    finding('missed', null, null, '-3 is missing'),
+    finding('bend-short', 4, 31.4, 'the bend is short'),
+  ],
+  workOn: ['being there in time: one note late'],
+  wentWell: ['clean single notes'],
+  remarks: [],
+  judged: 'Judged: as usual.',
+};
+
+/** A finding of a note of the take, or of one that is missing between the third and the fourth. */
+function finding(kind: Finding['kind'], note: number | null, value: number | null, message: string): Finding {
+  const place = note === null ? null : take.notes[note];
+  const timeSec = place?.onsetSec ?? (take.notes[2].offsetSec + take.notes[3].onsetSec) / 2;
+  return { kind, timeSec, noteId: place?.id ?? null, referenceIndex: 0, message, value };
+}
+
+describe('findings on the page', () => {
+  const score = buildScore(take, 'Grace');
+  const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: HELD });
+
+  it('stand by their notes, in words and with their numbers in the list', () => {
+    const { byNote, before, after } = placeFindings(score, HELD.findings);
+    expect([...byNote]).toEqual([
+      [take.notes[1].id, ['1. late 0.21 s']],
+      [take.notes[4].id, ['3. bend 31 short']],
+    ]);
+    expect([...before]).toEqual([[3, ['2. missed']]]);
+    expect(after.size).toBe(0);
+    expect(html).toContain('aria-label="2 draw, ma, grace, 1. late 0.21 s"');
+    const list = html.match(/<ol class="findings">.*?<\/ol>/s)![0];
+    expect(list.match(/<li>/g)).toHaveLength(3);
+    expect(list).toContain('2 draw comes 0.21 s late.');
+  });
+
+  it('a note that is missing after a phrase or the tune stands at its end', () => {
+    const { lastNote } = take.phrases[0];
+    const late = (sec: number) => [{ ...HELD.findings[1], timeSec: sec }];
+    const end = take.notes[lastNote].offsetSec;
+    expect([...placeFindings(score, late(end + 0.01)).after.keys()]).toEqual([lastNote]);
+    expect([...placeFindings(score, late(take.source.durationSec)).after.keys()]).toEqual([
+      take.notes.length - 1,
+    ]);
+    expect([...placeFindings(score, late(0)).before.keys()]).toEqual([0]);
+    // Where it is known which note it should have followed, that counts.
+    const known = { ...HELD.findings[1], timeSec: 1, afterNoteId: take.notes.at(-1)!.id };
+    expect([...placeFindings(score, [known]).after.keys()]).toEqual([take.notes.length - 1]);
+    const first = { ...known, afterNoteId: null };
+    expect([...placeFindings(score, [first]).before.keys()]).toEqual([0]);
+  });
+
+  it('say the mark, what to work on and what went well; text of the reference is text', () => {
+    expect(html).toContain('Held against teacher &#60;1&#62;.abc: 72 of 100');
+    expect(html).toContain('<li>Being there in time: one note late.</li>');
+    expect(html).toContain('<li>Clean single notes.</li>');
+    expect(html).not.toContain('class="finding"'); // nothing to hear without sound
+  });
+
+  it('are not on a page that nothing was checked for', () => {
+    const plain = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null });
+    expect(plain).not.toMatch(/Held against|What was found|class="missed"/);
+  });
+});
+
+/** The first notes of the tune, the third one otherwise, so that a check finds something to say. */
+const WANTED = take.notes
+  .slice(0, 8)
+  .map((note, i) => (i === 2 ? '8' : formatTabNote(note)))
+  .join(' ');
+
+it('gives away nothing that a recorder wrote into its file, and says how large the sound is', async () => {
+  const place = 'Kitchen, 52.1 N 13.4 E';
+  const text = Buffer.concat([Buffer.from([3]), Buffer.from(place)]);
+  const size = Buffer.from([0, 0, 0, text.length]);
+  const frame = Buffer.concat([Buffer.from('TIT2'), size, Buffer.from([0, 0]), text]);
+  // ID3v2.4, one frame (id3.org, 3.1).
+  const tag = Buffer.concat([Buffer.from('ID3'), Buffer.from([4, 0, 0, 0, 0, 0, frame.length]), frame]);
+  const file = join(dir, 'tagged.mp3');
+  writeFileSync(file, Buffer.concat([tag, readFileSync('tests/fixtures/audio/tone.mp3')]));
+  expect(readFileSync(file).includes(place)).toBe(true);
+  const out = mkdtempSync(join(dir, 'tagged-'));
+  const { code, stderr } = await exportPage('--recording', file, '--out', out);
+  expect(code).toBe(0);
+  expect(stderr).toMatch(/the page is \d+ kB, the sound in it \d+ kB of MP3/);
+  const page = readFileSync(join(out, 'grace.html'), 'utf8');
+  const sound = Buffer.from(/src="data:audio\/mpeg;base64,([^"]+)"/.exec(page)![1], 'base64');
+  expect(sound.includes('Kitchen')).toBe(false);
+  expect(page).toContain(`as MP3 (${Math.ceil(sound.length / 1000)} kB)`);
+});
+
+/** Where systems keep the browser; the tests below need one. */
+const BROWSER = [
+  process.env.CHROMIUM,
+  '/usr/bin/chromium',
+  '/usr/bin/chromium-browser',
+  '/usr/bin/google-chrome',
+].find((path) => path !== undefined && existsSync(path));
+const without = BROWSER === undefined ? ' (skipped: no Chromium; install it or name it in CHROMIUM)' : '';
+
+describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => {
+  let browser: Browser;
+  let page: Page;
+  const faults: string[] = [];
+  const requests: string[] = [];
+  beforeAll(async () => {
+    writeFileSync(join(dir, 'wanted.txt'), `${WANTED}\n`);
+    const { path, code } = await exportPage('--against', join(dir, 'wanted.txt'));
+    expect(code).toBe(0);
+    browser = await chromium.launch({
+      executablePath: BROWSER!,
+      args: ['--no-sandbox', '--autoplay-policy=no-user-gesture-required', '--mute-audio'],
+    });
+    page = await browser.newPage({ viewport: { width: 360, height: 740 } });
+    page.on('console', (message) => message.type() === 'error' && faults.push(message.text()));
+    page.on('pageerror', (error) => faults.push(error.message));
+    page.on('request', (request) => requests.push(request.url().slice(0, 8)));
+    await page.goto(pathToFileURL(path).href);
+  }, 60_000);
+  afterAll(() => browser?.close());
+
+  /** The page's own policy forbids the usual way of waiting, which evaluates text inside it. */
+  const until = (condition: string) =>
+    expect.poll(() => page.evaluate(`Boolean(${condition})`), { timeout: 10_000, interval: 20 }).toBe(true);
+  const audio = () =>
+    page.evaluate(`(() => { const a = document.querySelector('audio');
+      return { paused: a.paused, at: a.currentTime, rate: a.playbackRate, pitch: a.preservesPitch, length: a.duration }; })()`) as Promise<{
+      paused: boolean;
+      at: number;
+      rate: number;
+      pitch: boolean;
+      length: number;
+    }>;
+
+  it('opens without a fault and without asking for anything but itself and its sound', async () => {
+    await until(`document.querySelector('audio').readyState >= 1`);
+    expect((await audio()).length).toBeCloseTo(take.source.durationSec, 1);
+    expect(faults).toEqual([]);
+    expect(requests.filter((url) => !/^(file:\/\/|data:|blob:)/.test(url))).toEqual([]);
+  });
+
+  it('plays the note that is clicked, marks it, and stops at its end', async () => {
+    const long = take.notes.findIndex((note) => note.offsetSec - note.onsetSec > 0.6);
+    const { onsetSec, offsetSec } = take.notes[long];
+    await page.locator('.note').nth(long).click();
+    await until(`document.querySelector('.note.now')?.dataset.n === '${long}'`);
+    await until(`document.querySelector('audio').paused`);
+    const { at } = await audio();
+    expect(at).toBeGreaterThan(onsetSec);
+    expect(at).toBeLessThan(offsetSec + 0.25);
+  });
+
+  it('loops a phrase until its button is pressed again', async () => {
+    const { firstNote, lastNote } = take.phrases[1];
+    const from = take.notes[firstNote].onsetSec;
+    const to = take.notes[lastNote].offsetSec;
+    const button = page.locator('.loop').nth(1);
+    await button.click();
+    expect(await button.getAttribute('aria-pressed')).toBe('true');
+    await page.evaluate(`document.querySelector('audio').currentTime = ${to - 0.1}`);
+    await until(
+      `document.querySelector('audio').currentTime < ${to - 0.5} && !document.querySelector('audio').paused`,
+    );
+    expect((await audio()).at).toBeGreaterThan(from - 0.05);
+    await button.click();
+    expect(await button.getAttribute('aria-pressed')).toBe('false');
+    expect((await audio()).paused).toBe(true);
+  });
+
+  it('shows the staff', async () => {
+    const staff = page.getByAltText('The tune on a staff; the same notes as the tab above');
+    expect((await staff.boundingBox())?.height).toBeGreaterThan(100);
+    expect(
+      await staff.evaluate((image) => (image as { naturalWidth?: number }).naturalWidth),
+    ).toBeGreaterThan(0);
+  });
+
+  it('slows down and keeps the pitch', async () => {
+    await page.locator('#speed').selectOption('0.5');
+    expect(await audio()).toMatchObject({ rate: 0.5, pitch: true });
+    await page.locator('#speed').selectOption('1');
+  });
+
+  it('can be used from the keyboard: arrows, Enter, Escape', async () => {
+    await page.locator('.note').first().focus();
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('ArrowRight');
+    expect(await page.evaluate('document.activeElement.dataset.n')).toBe('2');
+    await page.keyboard.press('Enter');
+    await until(`!document.querySelector('audio').paused`);
+    await page.keyboard.press('Escape');
+    expect((await audio()).paused).toBe(true);
+  });
+
+  it('stops at pictures by keyboard only where they are wider than the screen', async () => {
+    const stops = () =>
+      page.evaluate(`Array.from(document.querySelectorAll('.scroll, .staff'), (box) =>
+        [box.scrollWidth > box.clientWidth, box.tabIndex === 0, box.getAttribute('role') === 'group'])`) as Promise<
+        boolean[][]
+      >;
+    const onPhone = await stops();
+    expect(onPhone).toContainEqual([true, true, true]);
+    await page.setViewportSize({ width: 1600, height: 740 });
+    await expect.poll(stops).toEqual(onPhone.map(() => [false, false, false]));
+    await page.setViewportSize({ width: 360, height: 740 });
+    await expect.poll(stops).toEqual(onPhone);
+  });
+
+  it('goes on by arrow keys and Tab from the note that was clicked', async () => {
+    await page.locator('.note').nth(5).click();
+    await page.keyboard.press('ArrowRight');
+    expect(await page.evaluate('document.activeElement.dataset.n')).toBe('6');
+    await page.keyboard.press('Tab');
+    await page.keyboard.press('Shift+Tab');
+    expect(await page.evaluate('document.activeElement.dataset.n')).toBe('6');
+    await page.keyboard.press('Space');
+    await until(`!document.querySelector('audio').paused`);
+    await until(`document.querySelector('[aria-current=true]')?.dataset.n === '6'`);
+    await page.keyboard.press('Escape');
+  });
+
+  it('keeps what the keyboard comes to clear of the player above it', async () => {
+    await page.setViewportSize({ width: 360, height: 500 });
+    await page.locator('.loop').last().focus();
+    for (let i = 0; i < 4; i++) {
+      await page.keyboard.press('Shift+Tab');
+      const [top, below] = (await page.evaluate(`(() => { const box = (e) => e.getBoundingClientRect();
+        return [box(document.activeElement).top, box(document.querySelector('.player')).bottom]; })()`)) as number[];
+      expect(top).toBeGreaterThanOrEqual(below);
+    }
+    await page.setViewportSize({ width: 360, height: 740 });
+  });
+
+  it('has nothing to press where there is no sound, and still tells what each note is', async () => {
+    const silent = await browser.newPage();
+    const score = buildScore(take, 'Grace');
+    await silent.setContent(
+      writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null }),
+    );
+    expect(await silent.locator('button').count()).toBe(0);
+    expect(await silent.locator('body').ariaSnapshot()).toContain(`- img "1 draw, A, 'Twas"`);
+    const frame = () => silent.evaluate(`getComputedStyle(document.querySelector('.note')).borderTopWidth`);
+    expect(await frame()).toBe('1px');
+    await silent.emulateMedia({ media: 'print' });
+    expect(await frame()).toBe('0px');
+    await silent.close();
+  });
+
+  it('tells a screen reader what each note and each control is', async () => {
+    const tree = await page.locator('body').ariaSnapshot();
+    expect(tree).toContain(`- button "1 draw, A, 'Twas"`);
+    expect(tree).toContain('- button "Loop phrase 1"');
+    expect(tree).toMatch(/combobox "Speed, same pitch"/);
+  });
+
+  it('plays a finding from its button, which a screen reader can tell, and by keyboard', async () => {
+    const button = page.getByRole('button', { name: /^Hear finding 1, at 0:/ });
+    await button.focus();
+    await page.keyboard.press('Enter');
+    await until(`!document.querySelector('audio').paused`);
+    const { onsetSec } = take.notes[2];
+    expect(Math.abs((await audio()).at - onsetSec)).toBeLessThan(1);
+    await page.keyboard.press('Escape');
+    expect(await page.locator('body').ariaSnapshot()).toMatch(/- button "3 draw, zing, 1\. wrong note"/);
+  });
+
+  it('keeps what sounds in sight where a picture is wider than the phone', async () => {
+    const index = take.phrases[0].lastNote;
+    await page.evaluate(`document.querySelectorAll('.scroll')[0].scrollLeft = 0`);
+    const left = async () => (await page.locator(`.bar[data-n="${index}"]`).boundingBox())!.x;
+    expect(await left()).toBeGreaterThan(360);
+    await page.locator('.note').nth(index).click();
+    await expect.poll(left, { timeout: 10_000, interval: 20 }).toBeLessThan(360);
+    await page.keyboard.press('Escape');
+  });
+
+  it('fits a phone: nothing but pictures is wider than the screen', async () => {
+    expect(await page.evaluate('document.documentElement.scrollWidth')).toBeLessThanOrEqual(360);
+  });
+
+  it.each([
+    ['', false],
+    [' in browsers that pass over the tag, too', true],
+  ])(
+    'starts the sound of a note where the note starts, to 10 ms%s',
+    async (_, passedOver) => {
+      const { noise, path } = await exportNoise();
+      if (passedOver) {
+        const page = readFileSync(path, 'utf8');
+        writeFileSync(path, page.replace(/(?<=audio\/mpeg;base64,)[^"]+/, withoutTag));
+      }
+      const lone = await browser.newPage();
+      await lone.goto(pathToFileURL(path).href);
+      await expect
+        .poll(() => lone.locator('audio').getAttribute('data-unpacked'), { timeout: 10_000 })
+        .toBe('yes');
+      await lone.evaluate(`(() => {
+      const context = new AudioContext({ sampleRate: ${RATE} });
+      const tape = context.createScriptProcessor(512, 1, 1);
+      window.heard = [];
+      tape.onaudioprocess = (event) => window.heard.push(...event.inputBuffer.getChannelData(0));
+      context.createMediaElementSource(document.querySelector('audio')).connect(tape);
+      tape.connect(context.destination);
+    })()`);
+      const audible = () => lone.evaluate('window.heard.filter((value) => value !== 0).length');
+      for (const index of [0, 9, take.notes.length - 1]) {
+        const { onsetSec } = take.notes[index];
+        await lone.evaluate(`document.querySelector('audio').pause()`);
+        await lone.waitForTimeout(100);
+        await lone.evaluate('window.heard = []');
+        await lone.locator('.note').nth(index).click();
+        await expect.poll(audible, { timeout: 10_000 }).toBeGreaterThan(0.1 * RATE);
+        const sound = (await lone.evaluate('window.heard')) as number[];
+        const first = sound.findIndex((value) => value !== 0);
+        const lateSec = lagOf(sound.slice(first, first + 0.05 * RATE), noise, onsetSec);
+        expect(Math.abs(lateSec), `note ${index} starts ${lateSec} s late`).toBeLessThan(0.01);
+      }
+      await lone.close();
+    },
+    60_000,
+  );
+
+  it('prints without its controls', async () => {
+    await page.emulateMedia({ media: 'print' });
+    expect(await page.locator('.player').isVisible()).toBe(false);
+    expect(await page.locator('.note').first().isVisible()).toBe(true);
+    await page.emulateMedia({ media: 'screen' });
+  });
+});

@@ -1,0 +1,39 @@
+import { describe, expect, it } from 'vitest';
+import { playableNotes } from '../../src/harp/playable.ts';
+import { readHoles } from '../../src/holes/holes.ts';
+import { harp, playedOn, signs } from '../tab/hand-made.ts';
+
+const C = harp('C');
+const NOTES = playableNotes(C);
+
+/** Reads a tune of which every 4 draw (and its bend) is off by these cents, in turn. */
+function readOff(tab: string, cents: readonly number[]): string {
+  let seen = 0;
+  const events = playedOn(C, tab).map((event) => {
+    const off = Math.abs(event.midi - 74) < 0.01 ? cents[seen++ % cents.length] / 100 : 0;
+    return { ...event, midi: event.midi + off };
+  });
+  return signs(readHoles(events, NOTES).map(([{ note }]) => note));
+}
+
+const TUNE = '-4 | 4 -4 5 | -4 -3 | -4 | 5 -4 4 | -4';
+
+// Reeds go flat with wear (common practice, no source); 38 cents is nearer to 4 draw than to its bend at 100.
+describe('a flat reed', () => {
+  it.each([-30, -36, -42])('%i cents, each time alike, is that reed and no bend', (cents) => {
+    expect(readOff(TUNE, [cents, cents - 1, cents + 1])).toBe(TUNE.replaceAll('| ', ''));
+  });
+
+  it('pitches that differ from time to time are bends that miss', () => {
+    expect(readOff(TUNE, [-33, -44, -24, -45, -21])).toContain("-4'");
+  });
+
+  it('where the same reed is in tune elsewhere, the flat notes are bends', () => {
+    expect(readOff(TUNE, [0, -42, -42, -42, -42])).toContain("-4'");
+  });
+
+  it('a harp that is flat as a whole has no flat reeds', () => {
+    const all = playedOn(C, '4 4 4 -4 -4 -4 5 5 5 -5 -5 -5 6 6 6', [-36]);
+    expect(readHoles(all, NOTES)).toHaveLength(15);
+  });
+});

@@ -1,0 +1,35 @@
+import { describe, expect, it } from 'vitest';
+import { naturalFits } from '../../src/holes/steadiness.ts';
+import { event } from '../tab/hand-made.ts';
+
+const fitsOf = (...cents: number[]) => naturalFits(cents.map((each) => event(69 + each / 100)));
+
+describe('a natural note by its steadiness', () => {
+  it('is likelier the nearer it is to its reed', () => {
+    const score = fitsOf(0);
+    expect(score(0, 0)).toBeGreaterThan(score(0, 8));
+    expect(score(0, 8)).toBeGreaterThan(score(0, 25));
+    expect(score(0, -8)).toBeCloseTo(score(0, 8), 12);
+  });
+
+  it('is likelier when the others of its pitch agree with it than when they scatter as bends do', () => {
+    const agree = fitsOf(12, 11, 13, 12);
+    const scatter = fitsOf(12, -25, 40, -9);
+    expect(agree(0, 12)).toBeGreaterThan(fitsOf(12)(0, 12));
+    expect(scatter(0, 12)).toBeLessThan(fitsOf(12)(0, 12));
+  });
+
+  it('may be of a reed that is well off, as in just tunings, when its notes agree', () => {
+    const once = fitsOf(-31)(0, -31);
+    const often = fitsOf(-31, -30, -32, -31)(0, -31);
+    expect(often).toBeGreaterThan(once + 1);
+  });
+
+  // With no peers and wide reeds the density is a mixture of two Student t; its integral is 1 on the scale that leaves out 1/√(2π).
+  it('is a density over cents', () => {
+    const score = fitsOf(0);
+    let sum = 0;
+    for (let cents = -4000; cents <= 4000; cents += 0.5) sum += 0.5 * Math.exp(score(0, cents));
+    expect(sum / Math.sqrt(2 * Math.PI)).toBeCloseTo(1, 3);
+  });
+});

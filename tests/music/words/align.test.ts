@@ -1,0 +1,171 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { layWords } from '../../../src/music/words/align.ts';
+import { loadLanguage } from '../../../src/music/words/languages.ts';
+import { parseVerses } from '../../../src/music/words/verses.ts';
+import type { NoteStart } from '../../../src/tab/note.ts';
+
+const english = await loadLanguage('en');
+const starts = (text: string) => text.split(' ').map((start) => ({ start: start as NoteStart }));
+const plain = (count: number) => Array.from({ length: count }, () => ({ start: 'breath' as const }));
+
+describe('verses', () => {
+  it('are parted by empty lines, words split into syllables', () => {
+    const verses = parseVerses('Oh Su-san-na\r\n# a remark\nbanjo on my knee\n\nsecond verse', english);
+    expect(verses.map(({ lines }) => lines.map((line) => line.map(({ text }) => text)))).toEqual([
+      [
+        ['Oh', 'Su', 'san', 'na'],
+        ['ban', 'jo', 'on', 'my', 'knee'],
+      ],
+      [['sec', 'ond', 'verse']],
+    ]);
+    expect(verses[0].lines[0].map(({ syllabic }) => syllabic)).toEqual(['single', 'begin', 'middle', 'end']);
+  });
+
+  it('are split alike however their accents are encoded', async () => {
+    const spanish = await loadLanguage('es');
+    const text = 'Según la canción, allá en el río, María y Raúl';
+    expect(parseVerses(text.normalize('NFD'), spanish)).toEqual(parseVerses(text.normalize('NFC'), spanish));
+  });
+
+  it('know holds, words sung on one note, and dashes', () => {
+    const [{ lines }] = parseVerses('glo-__ri-a in~ex- cel _ – Deo', null);
+    expect(lines[0]).toEqual([
+      { text: 'glo', syllabic: 'begin', holds: 2 },
+      { text: 'ri', syllabic: 'middle', holds: 0 },
+      { text: 'a', syllabic: 'end', holds: 0 },
+      { text: 'in ex-', syllabic: 'single', holds: 0 },
+      { text: 'cel –', syllabic: 'single', holds: 1 },
+      { text: 'Deo', syllabic: 'single', holds: 0 },
+    ]);
+  });
+});
+
+describe('words whose vowels meet', () => {
+  // Cielito lindo and Au clair de la lune (traditional, public domain): notes as song books count them.
+  const sung = (code: string, text: string, notes: number) =>
+    loadLanguage(code).then((language) =>
+      layWords(parseVerses(text, language), plain(notes), [{ firstNote: 0, lastNote: notes - 1 }]),
+    );
+  const line = ({ syllables }: ReturnType<typeof layWords>) =>
+    syllables.map(({ text, syllabic }) => (/begin|middle/.test(syllabic) ? `${text}-` : text)).join(' ');
+
+  it('are sung together where there are too many syllables, and it is said', async () => {
+    const spanish = await sung('es', 'canta y no llores', 5);
+    expect(line(spanish)).toBe('can- ta y no llo- res');
+    expect(spanish.remarks).toEqual([
+      'verse 1, line 1: 6 syllables for 5 notes; 1 sung with the one before, where vowels meet (join words with ~, or split fewer)',
+    ]);
+    expect(line(await sung('fr', 'ma chandelle est morte', 6))).toBe('ma chan- del- le est mor- te');
+    expect(line(await sung('es', 'la bella hora', 4))).toBe('la be- lla ho- ra');
+  });
+
+  it('stay apart where there is room, and in other languages; what is left over is not dropped', async () => {
+    expect(line(await sung('es', 'canta y no llores', 6))).toBe('can- ta y no llo- res');
+    expect((await sung('en', 'the open sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
+    const short = await sung('es', 'canta y no llores', 3);
+    expect(short.syllables.filter(({ note }) => note === null).map(({ text }) => text)).toEqual([
+      'llo',
+      'res',
+    ]);
+    expect(short.remarks[0]).toContain('; 1 sung with the one before, where vowels meet; 2 left over');
+  });
+
+  it('~ joins where words meet and leaves the rest of both words split', async () => {
+    expect(line(await sung('es', 'canta~alma', 3))).toBe('can- ta al- ma');
+    expect(line(await sung('en', 'glory~unto', 3))).toBe('glo- ry un- to');
+  });
+});
+
+describe('words under notes', () => {
+  it('one syllable a note, without remarks', () => {
+    const laid = layWords(parseVerses('go down Mo-ses', null), plain(4), [{ firstNote: 0, lastNote: 3 }]);
+    expect(laid.remarks).toEqual([]);
+    expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
+      ['go', 0, 0],
+      ['down', 1, 0],
+      ['Mo', 2, 0],
+      ['ses', 3, 0],
+    ]);
+  });
+
+  it('spare notes are sung on the syllable before, slurred ones first, and are reported', () => {
+    const notes = starts('silence slur breath breath glide breath');
+    const laid = layWords(parseVerses('a b c d', null), notes, [{ firstNote: 0, lastNote: 5 }]);
+    expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
+      ['a', 0, 1],
+      ['b', 2, 0],
+      ['c', 3, 1],
+      ['d', 5, 0],
+    ]);
+    expect(laid.remarks).toEqual([
+      'verse 1, line 1: 4 syllables for 6 notes; 2 sung on the syllable before (mark your own with _)',
+    ]);
+  });
+
+  it('line by line when there are as many lines as phrases, so that a slip stays in its line', () => {
+    const phrases = [
+      { firstNote: 0, lastNote: 1 },
+      { firstNote: 2, lastNote: 4 },
+    ];
+    const laid = layWords(parseVerses('a b c\nd e f', null), plain(5), phrases);
+    expect(laid.syllables.map(({ text, note }) => [text, note])).toEqual([
+      ['a', 0],
+      ['b', 1],
+      ['c', null],
+      ['d', 2],
+      ['e', 3],
+      ['f', 4],
+    ]);
+    expect(laid.remarks).toEqual([
+      'verse 1, line 1: 3 syllables for 2 notes; 1 left over after the tab (join words with ~, or split fewer)',
+    ]);
+  });
+
+  it('every verse goes under the same notes', () => {
+    const laid = layWords(parseVerses('a b\n\nc d', null), plain(2), [{ firstNote: 0, lastNote: 1 }]);
+    expect(laid.syllables.map(({ verse, text, note }) => [verse, text, note])).toEqual([
+      [1, 'a', 0],
+      [1, 'b', 1],
+      [2, 'c', 0],
+      [2, 'd', 1],
+    ]);
+  });
+
+  it('no word is ever dropped, and no note has two syllables of one verse', () => {
+    fc.assert(
+      fc.property(
+        fc.array(
+          fc.array(fc.constantFrom('la', 'river', 'a_', 'over', '–', 'to~day', 'x'), {
+            minLength: 1,
+            maxLength: 6,
+          }),
+          {
+            minLength: 1,
+            maxLength: 5,
+          },
+        ),
+        fc.integer({ min: 1, max: 20 }),
+        (lines, count) => {
+          const text = lines.map((line) => line.join(' ')).join('\n');
+          const half = Math.ceil(count / 2);
+          const phrases =
+            count > 1
+              ? [
+                  { firstNote: 0, lastNote: half - 1 },
+                  { firstNote: half, lastNote: count - 1 },
+                ]
+              : [{ firstNote: 0, lastNote: 0 }];
+          const { syllables } = layWords(parseVerses(text, english), plain(count), phrases);
+          const letters = (some: string) => some.replaceAll(/[^\p{L}–]/gu, '');
+          expect(letters(syllables.map((syllable) => syllable.text).join(''))).toBe(letters(text));
+          const taken = syllables.flatMap(({ note, holds }) =>
+            note === null ? [] : Array.from({ length: holds + 1 }, (_, i) => note + i),
+          );
+          expect(new Set(taken).size).toBe(taken.length);
+          for (const note of taken) expect(note).toBeLessThan(count);
+        },
+      ),
+    );
+  });
+});
