@@ -6,7 +6,6 @@ import { hashTake, journalPath, loadJournal, readJournal } from './journal.ts';
 import { lockTake, type TakeLock } from './lock.ts';
 import { diffTakes } from './patch.ts';
 import { parseTake, type Take } from './schema.ts';
-import { writeTake } from './store.ts';
 
 /** What of a take is kept: each as one edit that can be undone. */
 const KEPT = ['beats', 'words'] as const;
@@ -15,8 +14,14 @@ export type KeptPart = (typeof KEPT)[number];
 /** A take that is held for this program while its beats and words are set. */
 export interface HeldTake {
   readonly take: Take;
-  /** Writes the take with these beats and words. @returns which of them it did not have already */
-  keep(music: Pick<Take, KeptPart>, now: Date): Promise<KeptPart[]>;
+  /**
+   * The take with these beats and words, to be written.
+   * @returns which of them it did not have already, and the take then; null when it had all
+   */
+  keep(
+    music: Pick<Take, KeptPart>,
+    now: Date,
+  ): { readonly kept: readonly KeptPart[]; readonly take: Take } | null;
   release(): void;
 }
 
@@ -43,14 +48,14 @@ export async function holdTake(path: string): Promise<HeldTake> {
         'open it with `reedtrace correct` first, or leave the take as it is with `--no-save`',
       );
     }
-    return { take, keep: (music, now) => keep(path, take, music, now), release: () => lock.release() };
+    return { take, keep: (music, now) => keep(take, music, now), release: () => lock.release() };
   } catch (error) {
     lock.release();
     throw error;
   }
 }
 
-async function keep(path: string, take: Take, music: Pick<Take, KeptPart>, now: Date): Promise<KeptPart[]> {
+function keep(take: Take, music: Pick<Take, KeptPart>, now: Date): ReturnType<HeldTake['keep']> {
   let state = openEdits(take);
   const kept: KeptPart[] = [];
   for (const what of KEPT) {
@@ -66,6 +71,5 @@ async function keep(path: string, take: Take, music: Pick<Take, KeptPart>, now: 
     state = applyEdit(state, line);
     kept.push(what);
   }
-  if (kept.length > 0) await writeTake(path, state.take, { force: true });
-  return kept;
+  return kept.length === 0 ? null : { kept, take: state.take };
 }

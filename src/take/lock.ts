@@ -1,6 +1,16 @@
-import { readFileSync, realpathSync, statSync, unlinkSync, utimesSync, writeFileSync } from 'node:fs';
+import {
+  closeSync,
+  openSync,
+  readFileSync,
+  realpathSync,
+  statSync,
+  unlinkSync,
+  utimesSync,
+  writeSync,
+} from 'node:fs';
 import { hostname, uptime } from 'node:os';
 import { ReedtraceError } from '../errors.ts';
+import { isRunning } from '../files/temporary.ts';
 
 /** Who holds a take. */
 interface Holder {
@@ -31,7 +41,7 @@ export function lockTake(takePath: string): TakeLock {
   const mine = JSON.stringify({ pid: process.pid, host: hostname() } satisfies Holder);
   for (let attempt = 0; ; attempt++) {
     try {
-      writeFileSync(path, mine, { flag: 'wx' });
+      writeLock(path, mine);
       break;
     } catch (cause) {
       const code = (cause as NodeJS.ErrnoException).code;
@@ -65,6 +75,19 @@ export function lockTake(takePath: string): TakeLock {
   };
 }
 
+function writeLock(path: string, text: string): void {
+  const fd = openSync(path, 'wx');
+  try {
+    // Short enough to be taken whole or not at all.
+    writeSync(fd, text);
+  } catch (error) {
+    unlinkSync(path);
+    throw error;
+  } finally {
+    closeSync(fd);
+  }
+}
+
 /** The living holder of a lock, or `gone` when the lock is a leftover. */
 function holderOf(path: string): Holder | 'gone' {
   let holder: Partial<Holder>;
@@ -82,16 +105,6 @@ function holderOf(path: string): Holder | 'gone' {
   const startedMs = Date.now() - uptime() * 1000;
   if (touchedMs < startedMs - BOOT_SLACK_MS || !isRunning(pid)) return 'gone';
   return { pid, host };
-}
-
-function isRunning(pid: number): boolean {
-  try {
-    process.kill(pid, 0);
-    return true;
-  } catch (error) {
-    // Not ours to signal, but there.
-    return (error as NodeJS.ErrnoException).code === 'EPERM';
-  }
 }
 
 function inUse(takePath: string, { pid, host }: Holder): ReedtraceError {

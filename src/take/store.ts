@@ -1,13 +1,11 @@
-import { lstat, readFile, stat } from 'node:fs/promises';
-import { basename, dirname } from 'node:path';
-import writeFileAtomic from 'write-file-atomic';
+import { readFile } from 'node:fs/promises';
+import { basename } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
+import { checkTarget } from '../files/check-target.ts';
+import { codeOf } from '../files/write-fault.ts';
+import { type FileToWrite, type WriteOptions, writeWhole } from '../files/write-whole.ts';
 import { formatTake } from './format.ts';
 import type { Take } from './schema.ts';
-
-function codeOf(error: unknown): string {
-  return (error as NodeJS.ErrnoException).code ?? String(error);
-}
 
 /**
  * Reads a take file.
@@ -54,77 +52,34 @@ function readError(path: string, cause: unknown): ReedtraceError {
   }
 }
 
-/** What stands in the way of writing a file, in words; the code of the system stays beside it. */
-const WRITE_FAULTS: Readonly<Record<string, readonly [what: string, fix: string]>> = {
-  ENOENT: ['its folder does not exist', 'make the folder first, or choose another with `--out`'],
-  ENOTDIR: ['its folder is a file', 'choose another place with `--out`'],
-  EACCES: ['writing there is not allowed', 'choose a place of your own with `--out`'],
-  EPERM: [
-    'writing there is not allowed',
-    'close programs that hold it, or choose another place with `--out`',
-  ],
-  EROFS: ['the disk is read-only', 'choose another place with `--out`'],
-  EBUSY: ['another program holds it', 'close that program and try again'],
-  ENOSPC: ['the disk is full', 'free some space, or choose another disk with `--out`'],
-  EDQUOT: ['your share of the disk is full', 'free some space, or choose another disk with `--out`'],
-  EFBIG: ['the disk takes no file of that size', 'choose another disk with `--out`'],
-  ENAMETOOLONG: ['the name is too long', 'choose a shorter name with `--out`'],
-};
-
-function writeError(path: string, cause: unknown): ReedtraceError {
-  const code = codeOf(cause);
-  const [what, fix] = WRITE_FAULTS[code] ?? ['the system refused', 'choose another place with `--out`'];
-  return new ReedtraceError('E_CANNOT_WRITE', `'${path}' could not be written: ${what} (${code})`, fix, {
-    cause,
-  });
-}
+/** How a take is written: over another only when forced. */
+const takeWriting = (force: boolean): WriteOptions => ({
+  replace: force,
+  existsFix: 'add `--force` to replace it, `--out` to write elsewhere, or `--no-save` to write nothing',
+});
 
 /**
- * Makes sure that a file may be written, before long work is done for it.
+ * Makes sure that a take may be written, before long work is done for it.
  * @param force  allow an existing file to be replaced
  * @throws ReedtraceError E_EXISTS; E_CANNOT_WRITE when the place can't take a file
  */
 export async function checkWritable(path: string, force: boolean): Promise<void> {
-  try {
-    const there = await lstat(path);
-    if (!force) {
-      throw new ReedtraceError(
-        'E_EXISTS',
-        `'${path}' exists already`,
-        'add `--force` to replace it, `--out` to write elsewhere, or `--no-save` to write nothing',
-      );
-    }
-    const target = there.isSymbolicLink() ? await stat(path) : there;
-    if (!target.isFile()) {
-      const kind = target.isDirectory() ? 'is a folder' : 'is a device';
-      throw new ReedtraceError('E_CANNOT_WRITE', `'${path}' ${kind}`, 'give the name of a file with `--out`');
-    }
-  } catch (error) {
-    if (error instanceof ReedtraceError) throw error;
-    if (codeOf(error) !== 'ENOENT') throw writeError(path, error);
-    await checkFolder(path);
-  }
-}
-
-async function checkFolder(path: string): Promise<void> {
-  const folder = await stat(dirname(path)).catch((error: unknown) => {
-    throw writeError(path, error);
-  });
-  if (!folder.isDirectory()) throw writeError(path, { code: 'ENOTDIR' });
+  await checkTarget(path, takeWriting(force));
 }
 
 /**
- * Writes a take whole or not at all: into a file beside it first, which then takes its name.
+ * Writes a take whole or not at all, and reads it back: when this returns, the take is on the disk.
  * @returns bytes written
  * @throws ReedtraceError E_EXISTS when the file exists and `force` is not set; E_CANNOT_WRITE
  */
 export async function writeTake(path: string, take: Take, options: { force: boolean }): Promise<number> {
   await checkWritable(path, options.force);
-  const text = formatTake(take);
-  try {
-    await writeFileAtomic(path, text);
-  } catch (error) {
-    throw writeError(path, error);
-  }
-  return Buffer.byteLength(text);
+  const content = formatTake(take);
+  await writeWhole([{ path, content, ...takeWriting(options.force) }]);
+  return Buffer.byteLength(content);
+}
+
+/** A take that is there already and was changed, to be written together with other files. */
+export function takeFile(path: string, take: Take): FileToWrite {
+  return { path, content: formatTake(take), ...takeWriting(true) };
 }

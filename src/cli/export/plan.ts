@@ -1,6 +1,6 @@
-import { resolve } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
 import { FORMATS, type FormatName, formatNamed } from '../../export/formats.ts';
+import { KeptFiles } from '../../files/kept-files.ts';
 import type { CustomHarp } from '../../harp/playable.ts';
 import { type GivenMusic, readMusicOptions } from '../options/music.ts';
 import type { Io } from '../terminal/io.ts';
@@ -12,8 +12,8 @@ export interface ExportPlan {
   readonly music: GivenMusic;
   /** Of the player's own, where files name one instead of that of the take. */
   readonly custom: CustomHarp;
-  /** What is read, by its whole path, in words: never written over, not even with `--force`. */
-  readonly inputs: ReadonlyMap<string, string>;
+  /** What is read: never written over, not even with `--force`. */
+  readonly inputs: KeptFiles;
 }
 
 /**
@@ -52,7 +52,7 @@ export async function makePlan(
   return { formats, music, custom: await readCustom(options), inputs: inputsOf(paths, options) };
 }
 
-function inputsOf(paths: readonly string[], options: ExportCommandOptions): Map<string, string> {
+function inputsOf(paths: readonly string[], options: ExportCommandOptions): KeptFiles {
   const named: readonly (readonly [path: string | undefined, what: string])[] = [
     [options.words, 'the file of words'],
     [options.against, 'the reference'],
@@ -61,10 +61,7 @@ function inputsOf(paths: readonly string[], options: ExportCommandOptions): Map<
     [options.temperament, 'the file of the temperament'],
     ...paths.map((path) => [path, paths.length === 1 ? 'the take itself' : 'one of the takes'] as const),
   ];
-  const files = named.flatMap(([path, what]) =>
-    path === undefined || path === '-' ? [] : [[resolve(path), what] as const],
-  );
-  return new Map(files);
+  return new KeptFiles(named.flatMap(([path, what]) => (path === undefined ? [] : [[path, what] as const])));
 }
 
 function readFormats(text: string): FormatName[] {

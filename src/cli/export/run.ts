@@ -1,18 +1,22 @@
 import { basename, dirname, join, resolve } from 'node:path';
-import writeFileAtomic from 'write-file-atomic';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
 import { sizeInWords } from '../../export/page/escape.ts';
 import type { PageFindings } from '../../export/page/findings.ts';
 import type { PageSound } from '../../export/page/page.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
+import { checkTarget } from '../../files/check-target.ts';
+import { KeptFiles } from '../../files/kept-files.ts';
+import { type FileToWrite, writeWhole } from '../../files/write-whole.ts';
 import type { CustomHarp } from '../../harp/playable.ts';
 import { decodeText } from '../../music/reading/fault.ts';
 import { type HeldTake, holdTake } from '../../take/hold.ts';
 import { parseTake, type Take } from '../../take/schema.ts';
 import { setMusic } from '../../take/set-music.ts';
-import { checkWritable, readTake } from '../../take/store.ts';
+import { readTake, takeFile } from '../../take/store.ts';
 import { makeFolder } from '../files/make-folder.ts';
+import { kindOfFile } from '../files/open-take.ts';
+import { besideTake } from '../files/take-recording.ts';
 import { changesMusic, keptInWords } from '../options/music.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { type Io, readAll } from '../terminal/io.ts';
@@ -93,7 +97,14 @@ async function exportTake(
     format: FORMATS[format] as ExportFormat,
     file: join(folder, `${name}${FORMATS[format].extension}`),
   }));
-  for (const { file } of targets) await checkTarget(file, path, plan.inputs, options.force ?? false, written);
+  const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
+  const recording = new KeptFiles([[besideTake(path, take), 'the recording']]);
+  for (const { file } of targets) {
+    const input = (await plan.inputs.find(file)) ?? (await recording.find(file));
+    checkFree(file, path, input, written);
+    await checkTarget(file, writing);
+    if ((await kindOfFile(file)) === 'recording') throw recordingFault(file);
+  }
   const say = (text: string) => {
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
@@ -102,6 +113,7 @@ async function exportTake(
   const sound = await soundFor(path, take, plan, options, io, remarkOn);
   const findings =
     options.against === undefined ? null : await findingsFor(take, options.against, options, plan.custom, io);
+  const files: FileToWrite[] = [];
   for (const { format, file } of targets) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
     const content = await format.write(score, {
@@ -112,21 +124,22 @@ async function exportTake(
       sound,
       findings,
     });
-    if (content === null) {
-      remarkOn(`'${file}' was not written: the take holds ${format.nothing}`);
-      continue;
-    }
-    await write(file, content);
-    written.set(resolve(file), path);
-    io.stdout.write(`${oneLine(file)}\n`);
-    if (sound !== null && format === FORMATS.html) {
+    if (content === null) remarkOn(`'${file}' was not written: the take holds ${format.nothing}`);
+    else files.push({ path: file, content, ...writing });
+    if (content !== null && sound !== null && format === FORMATS.html) {
       const { length } = Buffer.from(content);
       remarkOn(
         `the page is ${sizeInWords(length)}, the sound in it ${sizeInWords(sound.bytes.length)} of MP3`,
       );
     }
   }
-  const kept = keptInWords((await held?.keep(take, new Date())) ?? []);
+  const changed = held?.keep(take, new Date()) ?? null;
+  await writeWhole(changed === null ? files : [...files, takeFile(path, changed.take)]);
+  for (const file of files) {
+    written.set(resolve(file.path), path);
+    io.stdout.write(`${oneLine(file.path)}\n`);
+  }
+  const kept = keptInWords(changed?.kept ?? []);
   if (kept !== null) remarkOn(kept);
 }
 
@@ -187,16 +200,14 @@ function titleOf(name: string): string {
   return name.replaceAll(/[-_]+/g, ' ').trim() || name;
 }
 
-/** Before any work: the file may be written, and is neither read by this run nor written by another take. */
-async function checkTarget(
+/** Before any work: the file is neither read by this run nor written by another take. */
+function checkFree(
   file: string,
   path: string,
-  inputs: ReadonlyMap<string, string>,
-  force: boolean,
+  input: string | null,
   written: ReadonlyMap<string, string>,
-): Promise<void> {
-  const input = inputs.get(resolve(file));
-  if (input !== undefined) {
+): void {
+  if (input !== null) {
     throw new ReedtraceError(
       'E_EXISTS',
       `'${file}' is ${input}, which this command reads`,
@@ -211,25 +222,14 @@ async function checkTarget(
       'export them one by one with `--out`, or rename one',
     );
   }
-  await checkWritable(file, force).catch((error: unknown) => {
-    if (!(error instanceof ReedtraceError) || error.code !== 'E_EXISTS') throw error;
-    throw new ReedtraceError(
-      'E_EXISTS',
-      error.message,
-      'add `--force` to replace it, or `--out` to write elsewhere',
-      { cause: error },
-    );
-  });
 }
 
-async function write(file: string, content: string | Uint8Array): Promise<void> {
-  const data = typeof content === 'string' ? content : Buffer.from(content);
-  await writeFileAtomic(file, data).catch((cause: NodeJS.ErrnoException) => {
-    throw new ReedtraceError(
-      'E_CANNOT_WRITE',
-      `'${file}' could not be written (${cause.code ?? cause.message})`,
-      'choose another folder with `--out`',
-      { cause },
-    );
-  });
+const EXISTS_FIX = 'add `--force` to replace it, or `--out` to write elsewhere';
+
+function recordingFault(file: string): ReedtraceError {
+  return new ReedtraceError(
+    'E_EXISTS',
+    `'${file}' is a recording, which no export replaces`,
+    'write elsewhere with `--out`',
+  );
 }

@@ -3,6 +3,11 @@ import { basename, dirname, join } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
 import type { Take } from '../../take/schema.ts';
 
+/** Where the recording of a take should be. A take may come from elsewhere: only a name is taken from it, never a path. */
+export function besideTake(takePath: string, { source }: Pick<Take, 'source'>): string {
+  return join(takePath === '-' ? '.' : dirname(takePath), basename(source.file));
+}
+
 /**
  * Where the recording of a take is: as given, else beside the take under the name that the take remembers.
  * @throws ReedtraceError E_NOT_FOUND when it isn't there
@@ -12,8 +17,7 @@ export async function recordingOf(
   take: Pick<Take, 'source'>,
   given?: string,
 ): Promise<string> {
-  // A take may come from elsewhere: only a name is taken from it, never a path.
-  const path = given ?? join(takePath === '-' ? '.' : dirname(takePath), basename(take.source.file));
+  const path = given ?? besideTake(takePath, take);
   try {
     await access(path);
   } catch (cause) {

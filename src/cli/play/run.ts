@@ -1,9 +1,9 @@
-import { realpath } from 'node:fs/promises';
-import { resolve } from 'node:path';
-import writeFileAtomic from 'write-file-atomic';
 import { readRecording } from '../../audio/read.ts';
 import { ReedtraceError } from '../../errors.ts';
 import { buildScore } from '../../export/score.ts';
+import { checkTarget } from '../../files/check-target.ts';
+import { KeptFiles } from '../../files/kept-files.ts';
+import { type WriteOptions, writeWhole } from '../../files/write-whole.ts';
 import { findPlayable, playableNotes } from '../../harp/playable.ts';
 import { countInTimes } from '../../music/rhythm/count-in.ts';
 import { findPlayer, Playback, playerAdvice } from '../../sound/play.ts';
@@ -12,8 +12,8 @@ import type { SoundedNote } from '../../sound/tab-sound.ts';
 import { encodeWav } from '../../sound/write-wav.ts';
 import { formatTime } from '../../tab/sheet.ts';
 import type { Take } from '../../take/schema.ts';
-import { checkWritable, readTake } from '../../take/store.ts';
-import { recordingOf } from '../files/take-recording.ts';
+import { readTake } from '../../take/store.ts';
+import { besideTake, recordingOf } from '../files/take-recording.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
@@ -41,14 +41,17 @@ export async function runPlay(path: string, options: PlayOptions, io: Io): Promi
   }
   const passages = passagesOf(take, options);
   const recording = options.sound === 'tab' ? null : await recordingOf(path, take, options.recording);
-  if (options.out !== undefined) await checkTarget(options.out, options.force ?? false, [path, recording]);
+  const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
+  // Where only tab is to be heard, the recording is kept all the same.
+  const kept = [path, recording ?? besideTake(path, take)].map((each) => [each, each] as const);
+  if (options.out !== undefined) await checkOut(options.out, writing, new KeptFiles(kept));
   const say = (text: string) => {
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
   const source = await openSource(take, recording, options, io, say);
   const samples = practise(source, passages, { speed: options.speed, answer: options.answer ?? false });
   if (options.out !== undefined) {
-    await write(options.out, encodeWav(samples, source.sampleRate, 16));
+    await writeWhole([{ path: options.out, content: encodeWav(samples, source.sampleRate, 16), ...writing }]);
     io.stdout.write(`${oneLine(options.out)}\n`);
     return;
   }
@@ -169,35 +172,12 @@ async function sound(
   }
 }
 
-const real = (path: string) => realpath(path).catch(() => resolve(path));
+const EXISTS_FIX = 'add `--force` to replace it, or give `--out` another name';
 
 /** The file may be written, and is neither the take nor its recording. */
-async function checkTarget(out: string, force: boolean, kept: readonly (string | null)[]): Promise<void> {
-  for (const path of kept) {
-    if (path !== null && (await real(path)) === (await real(out))) {
-      throw new ReedtraceError('E_USAGE', `'${out}' is what is to be played`, 'give `--out` another name');
-    }
+async function checkOut(out: string, writing: WriteOptions, kept: KeptFiles): Promise<void> {
+  if ((await kept.find(out)) !== null) {
+    throw new ReedtraceError('E_USAGE', `'${out}' is what is to be played`, 'give `--out` another name');
   }
-  await checkWritable(out, force).catch((error: unknown) => {
-    if (!(error instanceof ReedtraceError) || error.code !== 'E_EXISTS') throw error;
-    throw new ReedtraceError(
-      'E_EXISTS',
-      error.message,
-      'add `--force` to replace it, or give `--out` another name',
-      { cause: error },
-    );
-  });
-}
-
-async function write(path: string, wav: Uint8Array): Promise<void> {
-  await writeFileAtomic(path, Buffer.from(wav.buffer, wav.byteOffset, wav.byteLength)).catch(
-    (cause: NodeJS.ErrnoException) => {
-      throw new ReedtraceError(
-        'E_CANNOT_WRITE',
-        `'${path}' could not be written (${cause.code ?? cause.message})`,
-        'choose another place with `--out`',
-        { cause },
-      );
-    },
-  );
+  await checkTarget(out, writing);
 }

@@ -1,4 +1,4 @@
-import { writeFileSync } from 'node:fs';
+import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { EXIT, type ExitCode } from '../../errors.ts';
 import { packageVersion } from '../version.ts';
@@ -27,6 +27,7 @@ function saveReport(dir: string, argv: readonly string[], error: unknown): strin
     writeFileSync(path, text, { flag: 'wx', mode: 0o600 });
     return path;
   } catch {
+    rmSync(path, { force: true });
     return null;
   }
 }

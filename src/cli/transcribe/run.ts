@@ -1,9 +1,11 @@
 import { basename, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import { KeptFiles } from '../../files/kept-files.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import type { Take } from '../../take/schema.ts';
 import { checkWritable, writeTake } from '../../take/store.ts';
 import { buildTake } from '../../take/take.ts';
+import { kindOfFile } from '../files/open-take.ts';
 import type { Operand } from '../files/recordings.ts';
 import { type Destination, takePath } from '../files/take-path.ts';
 import type { Heard } from '../hear/hear.ts';
@@ -42,7 +44,7 @@ export class TranscribeRun {
   readonly #progress: Progress;
   /** Takes written in this run, and from what. */
   readonly #written = new Map<string, string>();
-  readonly #inputs: ReadonlySet<string>;
+  readonly #inputs: KeptFiles;
   readonly #many: boolean;
   readonly printer: TakePrinter;
   #unchanged = 0;
@@ -58,7 +60,7 @@ export class TranscribeRun {
     this.#hear = hearing;
     this.#options = options;
     this.printer = new TakePrinter(io, options);
-    this.#inputs = new Set(operands.map(({ path }) => resolve(path)));
+    this.#inputs = new KeptFiles(operands.map(({ path }) => [path, 'a recording']));
     this.#many = many;
     this.#progress = progress;
   }
@@ -114,7 +116,10 @@ export class TranscribeRun {
     try {
       const take = await this.#withMusic(path, held.take);
       await this.printer.print(take);
-      const kept = keptInWords(await held.keep(take, new Date()));
+      const changed = held.keep(take, new Date());
+      if (changed === null) return;
+      await writeTake(target, changed.take, { force: true });
+      const kept = keptInWords(changed.kept);
       if (kept !== null) this.#remark(path, [kept]);
     } finally {
       held.release();
@@ -144,9 +149,9 @@ export class TranscribeRun {
 
   /** Before any work: the take may be written, and is neither a recording nor the take of another. */
   async #checkTarget(path: string, target: string): Promise<void> {
-    if (this.#inputs.has(resolve(target))) {
-      throw new ReedtraceError('E_USAGE', `'${target}' is a recording`, 'give another name with `--out`');
-    }
+    const refused = () =>
+      new ReedtraceError('E_USAGE', `'${target}' is a recording`, 'give another name with `--out`');
+    if ((await this.#inputs.find(target)) !== null) throw refused();
     const other = this.#written.get(resolve(target));
     if (other !== undefined) {
       throw new ReedtraceError(
@@ -156,6 +161,8 @@ export class TranscribeRun {
       );
     }
     await checkWritable(target, this.#options.force);
+    // Also one that this run does not read: no take is worth a recording.
+    if ((await kindOfFile(target)) === 'recording') throw refused();
   }
 
   #remark(path: string, remarks: readonly string[]): void {
