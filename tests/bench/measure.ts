@@ -18,6 +18,8 @@ export interface EstimatedNote extends TabbedNote {
   /** [0, 1]; null when the transcriber says nothing. */
   readonly confidence: number | null;
   readonly leak: { readonly hole: number; readonly levelDb: number } | null;
+  /** Every hole that sounds, ascending, where there is more than one. */
+  readonly holes?: readonly number[] | undefined;
   /** Why measures are missing, from transcribers that say so. */
   readonly flags?: readonly string[];
 }

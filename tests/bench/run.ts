@@ -8,6 +8,7 @@ import { addMeasured, calibrationError, f1, type Measured, measureTake, quantile
 import { basicPitchPeer } from './neural-peer.ts';
 import { installedPeers, type Peer } from './peers.ts';
 import { runJobs } from './pool.ts';
+import { realReport } from './real.ts';
 import { measureSpeed } from './speed.ts';
 import { renderSvg } from './svg.ts';
 import {
@@ -31,6 +32,7 @@ const USAGE = `usage: npm run bench -- [FOLDER...] [options]
   --no-harp        the harp is not given for the scores either
   --give key       give the key and tuning only, not temperament and A4
   --only CATEGORY  takes of one category
+  --real FOLDER    only the labelled recordings of players (tests/real) that lie in FOLDER; may be given more than once
   --peers          run peers also with --quick; fetch those of npm that are not there yet
   --extra JSON     further options for transcribe, as for an ablation
   --pipeline FILE  another module with \`transcribe\`, to compare with
@@ -46,6 +48,7 @@ const { values, positionals } = parseArgs({
     'no-harp': { type: 'boolean', default: false },
     give: { type: 'string', default: 'all' },
     only: { type: 'string' },
+    real: { type: 'string', multiple: true },
     peers: { type: 'boolean', default: false },
     extra: { type: 'string', default: '{}' },
     pipeline: { type: 'string' },
@@ -63,6 +66,7 @@ const NO_PEERS: { readonly peers: readonly Peer[]; readonly leftOut: readonly st
 };
 
 if (values.help) console.log(USAGE);
+else if (values.real) await scoreRecordingsOfPlayers(values.real);
 else await main();
 
 async function main(): Promise<void> {
@@ -161,6 +165,19 @@ async function main(): Promise<void> {
   }
 }
 
+async function scoreRecordingsOfPlayers(folders: readonly string[]): Promise<void> {
+  const report = await realReport(folders, jobExtras(), (jobs) =>
+    runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} recordings`)),
+  );
+  if (report === null) {
+    console.error(`no recording that tests/real has labels for in ${folders.join(', ')}\n${USAGE}`);
+    process.exitCode = 2;
+    return;
+  }
+  section('Recordings of players', report.text);
+  if (values.json) writeFileSync(values.json, `${JSON.stringify(report.rows, null, 1)}\n`);
+}
+
 function defaultFolders(): string[] {
   const here = (path: string): string =>
     relative(process.cwd(), fileURLToPath(new URL(path, import.meta.url)));
@@ -181,10 +198,16 @@ async function transcribeAll(
   takes: readonly LabelledTake[],
   harp: (take: LabelledTake) => Job['harp'],
 ): Promise<JobResult[]> {
-  const extra = JSON.parse(values.extra) as Job['extra'];
-  const pipeline = values.pipeline && pathToFileURL(resolve(values.pipeline)).href;
-  const jobs = takes.map((take) => ({ path: take.path, harp: harp(take), extra, pipeline }));
+  const jobs = takes.map((take) => ({ path: take.path, harp: harp(take), ...jobExtras() }));
   return runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} takes`));
+}
+
+/** The options of every job that are the same for all recordings. */
+function jobExtras(): Pick<Job, 'extra' | 'pipeline'> {
+  return {
+    extra: JSON.parse(values.extra) as Job['extra'],
+    pipeline: values.pipeline && pathToFileURL(resolve(values.pipeline)).href,
+  };
 }
 
 function progress(text: string): void {

@@ -1,0 +1,114 @@
+import { fileURLToPath } from 'node:url';
+import { scoreOf } from './metrics.ts';
+import type { RealClip } from './real-labels.ts';
+import { clipsIn, loadRealLabels } from './real-labels.ts';
+import { addReal, heardEvents, type RealScore, scoreReal } from './real-score.ts';
+import { textTable } from './table.ts';
+import type { Job, JobResult } from './worker.ts';
+
+const LABELS = fileURLToPath(new URL('../real', import.meta.url));
+const HALVES = ['develop', 'report'] as const;
+
+/** Runs recordings through the product. */
+type Run = (jobs: readonly Job[]) => Promise<JobResult[]>;
+
+/** Scores of one half under one condition. */
+export interface RealRow {
+  readonly use: (typeof HALVES)[number];
+  readonly given: string;
+  readonly score: RealScore;
+}
+
+export interface RealReport {
+  readonly text: string;
+  readonly rows: readonly RealRow[];
+}
+
+/**
+ * Scores the product on the labelled recordings of players that lie in some folders: with the key given where the label
+ * is sure of it, and with nothing given. Clips of the half that is never tuned on are shown as a sum only.
+ * @returns null when no labelled recording lies there
+ */
+export async function realReport(
+  folders: readonly string[],
+  job: Omit<Job, 'path' | 'harp'>,
+  run: Run,
+): Promise<RealReport | null> {
+  const clips = clipsIn(folders, loadRealLabels(LABELS));
+  if (clips.length === 0) return null;
+  const sure = clips.filter(({ label }) => label.harpSure).length;
+  const conditions = [
+    { given: `key (${sure} of ${clips.length} clips)`, harpOf: keyOf },
+    { given: 'nothing', harpOf: () => null },
+  ];
+  const heard = await run(
+    conditions.flatMap(({ harpOf }) =>
+      clips.map((clip) => ({ ...job, path: clip.path, harp: harpOf(clip) })),
+    ),
+  );
+  const scored = conditions.map(({ given }, c) => ({
+    given,
+    clips: clips.map(({ label }, i) => {
+      const { notes, harp, audioSec } = heard[c * clips.length + i];
+      return {
+        label,
+        harp: harp?.key ?? 'none',
+        score: scoreReal(label.notes, heardEvents(notes, harp), audioSec),
+      };
+    }),
+  }));
+  const rows = HALVES.flatMap((use) =>
+    scored.flatMap(({ given, clips: all }) => {
+      const half = all.filter(({ label }) => label.use === use);
+      return half.length === 0 ? [] : [{ use, given, score: addReal(half.map(({ score }) => score)) }];
+    }),
+  );
+  const players = new Set(clips.map(({ label }) => label.player)).size;
+  const texts = [
+    `${clips.length} clips of ${players} players`,
+    textTable([HEAD, ...rows.map(({ use, given, score }) => cells(`${use}, given ${given}`, score))]),
+    ...scored.map(({ given, clips: all }) =>
+      [
+        `\nClip by clip, given ${given}`,
+        textTable([
+          HEAD,
+          ...all
+            .filter(({ label }) => label.use === 'develop')
+            .map(({ label, harp, score }) => cells(`${label.audio} [${harp}]`, score)),
+        ]),
+      ].join('\n'),
+    ),
+  ];
+  return { text: texts.join('\n'), rows };
+}
+
+const HEAD = [
+  'recordings',
+  'clips',
+  's',
+  'single',
+  'several',
+  'nobody played',
+  'event F1',
+  'melody F1',
+  'missed in a row',
+];
+
+function cells(name: string, score: RealScore): string[] {
+  const of = ({ matched, reference }: RealScore['single']): string => `${matched}/${reference}`;
+  return [
+    name,
+    String(score.clips),
+    score.audioSec.toFixed(0),
+    of(score.single),
+    of(score.several),
+    `${score.nobody.count} (${score.nobody.sec.toFixed(1)} s)`,
+    scoreOf(score.event).f1.toFixed(3),
+    scoreOf(score.melody).f1.toFixed(3),
+    String(score.longestMissed),
+  ];
+}
+
+function keyOf({ label }: RealClip): Job['harp'] {
+  return label.harpSure && label.harpKey !== null ? { key: label.harpKey } : null;
+}
