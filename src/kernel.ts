@@ -7,7 +7,7 @@ import { readFileSync } from 'node:fs';
  */
 interface Code {
   base(): number;
-  cut(
+  deinterleave(
     signal: number,
     at0: number,
     at1: number,

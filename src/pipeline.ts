@@ -10,7 +10,7 @@ import {
 } from './analysis/notes/pitches.ts';
 import { type PitchState, segment } from './analysis/notes/segment.ts';
 import { analyseFrames } from './analysis/pitch/frames.ts';
-import { joinPieces } from './analysis/playing/fragments.ts';
+import { joinFragments } from './analysis/playing/fragments.ts';
 import { playedProbabilities } from './analysis/playing/played.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
@@ -25,7 +25,7 @@ import { type HoleReading, readHoles } from './holes/holes.ts';
 import { heardAt } from './measure/leak/louder-reed.ts';
 import { measureNotes, type NoteMeasures } from './measure/notes.ts';
 import { findPhrases, type Phrase } from './music/phrases.ts';
-import type { Crew } from './parallel-stage.ts';
+import type { WorkerPool } from './parallel-stage.ts';
 import type { Note } from './tab/note.ts';
 import { A4_MIDI, ISO_A4_HZ, midiToHz } from './units.ts';
 
@@ -41,7 +41,7 @@ export interface TranscribeOptions {
   readonly signal?: AbortSignal;
   readonly onProgress?: (stage: string, fraction: number) => void;
   /** Who shares the work; this thread does all of it when missing. */
-  readonly crew?: Crew | undefined;
+  readonly pool?: WorkerPool | undefined;
 }
 
 /** What was played. */
@@ -63,8 +63,8 @@ type Stage = (typeof STAGES)[number];
  */
 export async function transcribe(samples: Samples, options: TranscribeOptions = {}): Promise<Transcription> {
   const pause = pacemaker(options);
-  const { crew } = options;
-  const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), crew);
+  const { pool } = options;
+  const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
   await pause('finding notes', 0);
   const offset = tuningOffset(frames);
   const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
@@ -76,15 +76,15 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
     segments,
     canGlide,
     (fraction) => pause('finding notes', fraction),
-    crew,
+    pool,
   );
-  const { events: kept, played } = keepPlayed(joinPieces(heard), samples);
+  const { events: kept, played } = keepPlayed(joinFragments(heard), samples);
   await pause('finding holes', 0);
   const [guess, ...others] = guessHarp(kept, a4Hz, options);
   const { harp, fit, readings: first } = readOnHarp(kept, guess, options);
   const playable = playableNotes(harp);
   const measure: Measure = (events, readings) =>
-    measureNotes(samples, events, readings, playable, (fraction) => pause('measuring', fraction), crew);
+    measureNotes(samples, events, readings, playable, (fraction) => pause('measuring', fraction), pool);
   const { events, readings, measured } = await measureLoudest(kept, first, playable, measure);
   const notes = buildNotes(events, readings, played, measured);
   return {

@@ -8,14 +8,14 @@ let valuesAt = 0;
 /** The value that a share of the others lie below; NaN of nothing. */
 export function quantile(values: ArrayLike<number>, share: number): number {
   const { length } = values;
-  return valueInOrder(values, Math.min(length - 1, Math.floor(length * share)));
+  return orderStatistic(values, Math.min(length - 1, Math.floor(length * share)));
 }
 
 /**
  * The value that so many of the others come before when they are in order, those that are no numbers left out; NaN past
  * the last.
  */
-export function valueInOrder(values: ArrayLike<number>, place: number): number {
+export function orderStatistic(values: ArrayLike<number>, place: number): number {
   const count = takeIn(values);
   return place < 0 || place >= count ? Number.NaN : kernel.code.select(valuesAt, count, place);
 }
@@ -24,7 +24,7 @@ export function valueInOrder(values: ArrayLike<number>, place: number): number {
 export function median(values: ArrayLike<number>): number {
   const { length } = values;
   const middle = length >> 1;
-  const upper = valueInOrder(values, middle);
+  const upper = orderStatistic(values, middle);
   if (length % 2 === 1 || Number.isNaN(upper)) return upper;
   // Nothing that is before the middle is above it now.
   return (kernel.code.largest(valuesAt, middle) + upper) / 2;

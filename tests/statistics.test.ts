@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { median, quantile, valueInOrder } from '../src/statistics.ts';
+import { median, orderStatistic, quantile } from '../src/statistics.ts';
 
 /** Few values, so that equal ones occur, and some that are no numbers. */
 const value = fc.oneof(
@@ -63,11 +63,11 @@ describe('a place in order', () => {
     fc.assert(
       fc.property(many, fc.nat(), (values, any) => {
         const place = any % values.length;
-        expect(valueInOrder(values, place) + 0).toBe(sorted(values)[place] + 0);
+        expect(orderStatistic(values, place) + 0).toBe(sorted(values)[place] + 0);
       }),
     );
-    expect(valueInOrder([1], 1)).toBeNaN();
-    expect(valueInOrder([1], -1)).toBeNaN();
-    expect(valueInOrder([Number.NaN, 2], 1)).toBeNaN();
+    expect(orderStatistic([1], 1)).toBeNaN();
+    expect(orderStatistic([1], -1)).toBeNaN();
+    expect(orderStatistic([Number.NaN, 2], 1)).toBeNaN();
   });
 });

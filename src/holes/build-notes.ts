@@ -93,7 +93,7 @@ function noteStart(
   if (before === undefined || event.start === 'silence') return 'silence';
   if (before.breath !== note.breath) return 'breath';
   if (event.start === 'glide') return 'glide';
-  if (event.start === 'repeat') return 'tongue';
+  if (event.start === 'rearticulation') return 'tongue';
   if (Math.abs(before.hole - note.hole) > 1) return 'jump';
   return event.dipDb < TONGUE_DIP_DB ? 'slur' : 'tongue';
 }

@@ -29,7 +29,7 @@ export interface HoleCosts {
   /** Only a bend glides, within its hole and breath. */
   readonly glideElsewhere: number;
   /** A repeat is the same reed. */
-  readonly repeatElsewhere: number;
+  readonly rearticulationElsewhere: number;
   /** Notes of one pitch that sound unlike are of two reeds: what that says at most of a note. */
   readonly otherSound: number;
 }
@@ -45,7 +45,7 @@ export const HOLE_COSTS: HoleCosts = {
   gapWithoutBreath: 0.5,
   slurOverHoles: 0.7,
   glideElsewhere: 5,
-  repeatElsewhere: 1.5,
+  rearticulationElsewhere: 1.5,
   otherSound: 5,
 };
 
@@ -188,7 +188,8 @@ function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, cost
   let score = -costs.distance * Math.max(0, holes - 1);
   if (event.start === 'silence') return score;
   // The dip before a repeat is the tongue's and says nothing of the breath.
-  if (event.start === 'repeat') return holes === 0 && sameBreath ? score : score - costs.repeatElsewhere;
+  if (event.start === 'rearticulation')
+    return holes === 0 && sameBreath ? score : score - costs.rearticulationElsewhere;
   const dip = event.dipDb + LEAST_DIP_DB;
   if (event.start === 'glide' && !(holes === 0 && sameBreath)) {
     score -= costs.glideElsewhere * probabilityOf(-SLIDE_DIP_SLOPE * Math.log(dip / EVEN_SLIDE_DIP_DB));

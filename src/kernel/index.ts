@@ -1,7 +1,7 @@
 export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
 export { dropNaN, largest, select } from './order';
 export { comb, compress, interpolate, peaks } from './salience';
-export { cut, power, sum, transform, unpack } from './spectrum';
+export { deinterleave, power, sum, transform, unpack } from './spectrum';
 
 /** First byte of the memory that is free; what is before it holds constants. */
 export function base(): usize {

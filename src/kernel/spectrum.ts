@@ -8,13 +8,13 @@ const VECTOR: usize = 16;
 const COMPLEX: usize = 32;
 
 /**
- * Cuts four stretches of one signal, windows them, and lays sample 2i and 2i+1 down as real and imaginary part of
+ * Takes four stretches of one signal, windows them, and lays sample 2i and 2i+1 down as real and imaginary part of
  * point `order[i]`, as the transform below wants them.
  * @param signal floats; stretch `l` begins at byte `at_l` of it and has `length` (a multiple of 4) samples
  * @param order byte offset of each point
  * @param points complex points, twice as many samples; those beyond the stretch are zeros
  */
-export function cut(
+export function deinterleave(
   signal: usize,
   at0: usize,
   at1: usize,

@@ -1,7 +1,7 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
 import type { Samples } from '../audio/samples.ts';
 import { Kernel } from '../kernel.ts';
-import { valueInOrder } from '../statistics.ts';
+import { orderStatistic } from '../statistics.ts';
 
 /** The top of a note is what this share of its samples stays below: single peaks in knocks and attacks don't count. */
 const TOP_SHARE = 0.995;
@@ -92,7 +92,7 @@ class PeakMeter {
     // As a rule all that is beyond it is above half of the highest, so that few need to be put in order.
     const few = this.#above(highest / 2, sign);
     const high = few.length >= beyond ? few : this.#above(Number.NEGATIVE_INFINITY, sign).subarray(0, count);
-    return valueInOrder(high, high.length - beyond);
+    return orderStatistic(high, high.length - beyond);
   }
 
   #above(level: number, sign: number): Float32Array {

@@ -2,7 +2,7 @@ import type { SoundEvent } from '../analysis/notes/events.ts';
 import type { Samples } from '../audio/samples.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { HoleReading } from '../holes/holes.ts';
-import { ALONE, type Crew, type Part } from '../parallel-stage.ts';
+import { type ParallelStage, SEQUENTIAL, type WorkerPool } from '../parallel-stage.ts';
 import type { NoteIntonation, NoteLeak, NoteTone } from '../tab/note.ts';
 import { CLIPPED, NOISY, SHORT } from '../tab/unmeasurable.ts';
 import { hzToMidi } from '../units.ts';
@@ -51,9 +51,9 @@ interface ReadNotes {
 }
 
 /** Looks at the sound of each note. */
-export const LOOK_AT_NOTES: Part<ReadNotes, NoteSound[]> = {
-  name: 'look at notes',
-  pieceSize: 20,
+export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
+  name: 'measure note sounds',
+  chunkSize: 20,
   begin(samples, { events, readings, notes }) {
     const sightAt = reedLooker(samples, events, readings, notes);
     const peaksOf = peakLooker(samples);
@@ -78,10 +78,10 @@ export async function measureNotes(
   readings: readonly HoleReading[][],
   notes: readonly PlayableNote[],
   pause: (fraction: number) => Promise<void>,
-  crew: Crew = ALONE,
+  pool: WorkerPool = SEQUENTIAL,
 ): Promise<NoteMeasures[]> {
   const given = { events, readings, notes };
-  const sounds = (await crew.work(LOOK_AT_NOTES, samples, given, events.length, pause)).flat();
+  const sounds = (await pool.run(MEASURE_NOTE_SOUNDS, samples, given, events.length, pause)).flat();
   const reeds = findReeds(
     sounds.map(({ sight }) => sight),
     events,

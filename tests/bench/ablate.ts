@@ -1,6 +1,6 @@
 /** What each kind of evidence for a hole is worth: tab F1 with it and without. Arguments: folders of labelled takes. */
 import type { SoundEvent } from '../../src/analysis/notes/events.ts';
-import { joinPieces } from '../../src/analysis/playing/fragments.ts';
+import { joinFragments } from '../../src/analysis/playing/fragments.ts';
 import { playedProbabilities } from '../../src/analysis/playing/played.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { HOLE_COSTS, type HoleCosts, readHoles } from '../../src/holes/holes.ts';
@@ -16,14 +16,14 @@ const SWITCHES: readonly { readonly name: string; readonly costs: Partial<HoleCo
   { name: 'far holes are reached less often', costs: { distance: 0, slurOverHoles: 0 } },
   { name: 'a change of breath leaves a gap', costs: { breathWithoutGap: 0, gapWithoutBreath: 0 } },
   { name: 'only a bend glides', costs: { glideElsewhere: 0 } },
-  { name: 'a repeat is the same reed', costs: { repeatElsewhere: 0 } },
+  { name: 'a repeat is the same reed', costs: { rearticulationElsewhere: 0 } },
   { name: 'notes of one pitch that sound unlike are of two reeds', costs: { otherSound: 0 } },
 ];
 
 const heard: { take: LabelledTake; events: SoundEvent[] }[] = [];
 for (const folder of process.argv.slice(2)) {
   for (const take of loadTakes(folder)) {
-    const events = joinPieces(await hearEvents(take));
+    const events = joinFragments(await hearEvents(take));
     const played = playedProbabilities(events);
     heard.push({ take, events: events.filter((_, i) => played[i] > 0.5) });
   }

@@ -17,14 +17,14 @@ import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './f
 import { type LabelledTake, loadTakes } from './takes.ts';
 
 const noPause = async (): Promise<void> => {};
-/** An event this short in a note that has a longer one is a piece of it, as where the breath gives out. */
-const LONGEST_PIECE_SEC = 0.15;
+/** An event this short in a note that has a longer one is a fragment of it, as where the breath gives out. */
+const LONGEST_FRAGMENT_SEC = 0.15;
 /** What isn't played is rare in the takes; it weighs more, so that both kinds count. */
 const TALK_WEIGHT = 6;
 const TALK_UNITS = 4;
 const TALK_RIDGE = 3;
-const PIECE_UNITS = 2;
-const PIECE_RIDGE = 1;
+const FRAGMENT_UNITS = 2;
+const FRAGMENT_RIDGE = 1;
 
 /** Events with the harp known and unknown, as both happen. */
 async function hear(path: string, take?: LabelledTake): Promise<SoundEvent[][]> {
@@ -56,7 +56,7 @@ function mainEvent(
 }
 
 const talk: Example[] = [];
-const pieces: Example[] = [];
+const fragments: Example[] = [];
 function add(to: Example[], event: SoundEvent, positive: boolean, weight = 1): void {
   to.push({ features: eventFeatures(event), positive, weight });
 }
@@ -69,10 +69,10 @@ for (const folder of process.argv.slice(2)) {
       for (const event of events) {
         if (whole.has(event)) {
           add(talk, event, true);
-          add(pieces, event, true);
+          add(fragments, event, true);
         } else if (!take.notes.some((note) => overlapSec(event, note) > 0)) {
           add(talk, event, false, TALK_WEIGHT);
-        } else if (event.offsetSec - event.onsetSec < LONGEST_PIECE_SEC) add(pieces, event, false);
+        } else if (event.offsetSec - event.onsetSec < LONGEST_FRAGMENT_SEC) add(fragments, event, false);
       }
     }
   }
@@ -84,11 +84,11 @@ for (const folder of process.argv.slice(2)) {
 const by =
   'By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures.';
 const played = fitNetwork(talk, TALK_UNITS, TALK_RIDGE);
-const whole = fitNetwork(pieces, PIECE_UNITS, PIECE_RIDGE);
+const whole = fitNetwork(fragments, FRAGMENT_UNITS, FRAGMENT_RIDGE);
 console.log(
   SOURCE_HEAD,
   sourceOf('PLAYED_NETWORK', `Playing against talk. ${by}`, played),
-  sourceOf('WHOLE_NETWORK', `A whole note against a short piece of one. ${by}`, whole),
+  sourceOf('WHOLE_NETWORK', `A whole note against a short fragment of one. ${by}`, whole),
 );
 console.error('played:', mistakesOf(played, talk));
-console.error('whole:', mistakesOf(whole, pieces));
+console.error('whole:', mistakesOf(whole, fragments));

@@ -6,7 +6,7 @@ import { findEvents } from '../../src/analysis/notes/find-events.ts';
 import { harpGlides, harpPitches } from '../../src/analysis/notes/pitches.ts';
 import { segment } from '../../src/analysis/notes/segment.ts';
 import { analyseFrames } from '../../src/analysis/pitch/frames.ts';
-import { joinPieces } from '../../src/analysis/playing/fragments.ts';
+import { joinFragments } from '../../src/analysis/playing/fragments.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { readHoles } from '../../src/holes/holes.ts';
@@ -29,7 +29,7 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   const frames = await analyseFrames(samples, noPause);
   const notes = playableNotes(take.harp);
   const segments = segment(frames, harpPitches(notes));
-  const events = joinPieces(await findEvents(samples, frames, segments, harpGlides(notes), noPause));
+  const events = joinFragments(await findEvents(samples, frames, segments, harpGlides(notes), noPause));
   const readings = readHoles(events, notes);
   const sights = events.map((_, i) => i).map(reedLooker(samples, events, readings, notes));
   const evidence = reedEvidence(sights, events, readings).take;

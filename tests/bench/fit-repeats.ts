@@ -3,7 +3,7 @@ import { pitchContour } from '../../src/analysis/notes/contour.ts';
 import { harpGlides } from '../../src/analysis/notes/pitches.ts';
 import { placeOnsets } from '../../src/analysis/notes/place-onsets.ts';
 import { findDips, networkInputs } from '../../src/analysis/notes/rearticulation.ts';
-import { OwnLevel, TICK_SEC } from '../../src/analysis/pitch/partial-level.ts';
+import { PartialLevel, TICK_SEC } from '../../src/analysis/pitch/partial-level.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { hzToMidi } from '../../src/units.ts';
 import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';
@@ -21,7 +21,7 @@ const examples: Example[] = [];
 
 async function addTake(take: LabelledTake): Promise<void> {
   const { samples, frames, segments } = await hearSegments(take);
-  const own = new OwnLevel(samples);
+  const own = new PartialLevel(samples);
   const canGlide = harpGlides(playableNotes(take.harp));
   for (const { midi, fromTick, toTick } of placeOnsets(frames, own, segments, canGlide)) {
     const contour = pitchContour(frames, midi, fromTick, toTick);
@@ -45,6 +45,6 @@ async function addTake(take: LabelledTake): Promise<void> {
 for (const folder of process.argv.slice(2)) for (const take of loadTakes(folder)) await addTake(take);
 const network = fitNetwork(examples, UNITS, RIDGE);
 const docstring =
-  'By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (repeats).';
-console.log(SOURCE_HEAD, sourceOf('REPEAT_NETWORK', docstring, network));
+  'By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (rearticulation).';
+console.log(SOURCE_HEAD, sourceOf('REARTICULATION_NETWORK', docstring, network));
 console.error(mistakesOf(network, examples));

@@ -77,7 +77,7 @@ describe('how a note began', () => {
     ['after silence', 'silence', 0, '4', '4', 'silence'],
     ['at a change of breath', 'gap', BREATH_DIP_DB, '4', '-4', 'breath'],
     ['at a change of breath, though it sounds like a slur', 'slur', SLUR_DIP_DB, '4', '-4', 'breath'],
-    ['repeated', 'repeat', BREATH_DIP_DB, '4', '4', 'tongue'],
+    ['repeated', 'rearticulation', BREATH_DIP_DB, '4', '4', 'tongue'],
     ['bent to', 'glide', SLUR_DIP_DB, '-3', "-3''", 'glide'],
     ['slurred to the next hole', 'slur', SLUR_DIP_DB, '4', '5', 'slur'],
     ['tongued on the next hole', 'slur', BREATH_DIP_DB, '4', '5', 'tongue'],

@@ -81,8 +81,8 @@ describe('2 draw or 3 blow, which sound the same on a Richter harp', () => {
     const repeated = (first: SoundEvent): SoundEvent[] => [
       first,
       event(G4, { start: 'slur', dipDb: SLUR_DIP_DB, onsetSec: 0.4 }),
-      event(G4, { start: 'repeat', dipDb: BREATH_DIP_DB, onsetSec: 0.8 }),
-      event(G4, { start: 'repeat', dipDb: BREATH_DIP_DB, onsetSec: 1.2 }),
+      event(G4, { start: 'rearticulation', dipDb: BREATH_DIP_DB, onsetSec: 0.8 }),
+      event(G4, { start: 'rearticulation', dipDb: BREATH_DIP_DB, onsetSec: 1.2 }),
     ];
     expect(read(repeated(event(71)))).toBe('-3 -2 -2 -2');
     expect(read(repeated(event(72)))).toBe('4 3 3 3');
@@ -111,7 +111,7 @@ describe('glides', () => {
 });
 
 describe('moved together with the harp', () => {
-  const starts = ['silence', 'gap', 'repeat', 'slur'] as const;
+  const starts = ['silence', 'gap', 'rearticulation', 'slur'] as const;
   const notesOfC = playableNotes(C);
   const step = fc.record({
     at: fc.nat(notesOfC.length - 1),

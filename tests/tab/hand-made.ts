@@ -85,11 +85,11 @@ export function playedOn(spec: HarpSpec, tab: string, cents: readonly number[] =
       start = sign.startsWith('~')
         ? 'glide'
         : same
-          ? 'repeat'
+          ? 'rearticulation'
           : before.breath === note.breath
             ? 'slur'
             : 'gap';
-      dipDb = start === 'gap' || start === 'repeat' ? BREATH_DIP_DB : SLUR_DIP_DB;
+      dipDb = start === 'gap' || start === 'rearticulation' ? BREATH_DIP_DB : SLUR_DIP_DB;
     }
     const midi = hzToMidi(note.f0Hz) + cents[events.length % cents.length] / 100;
     events.push(event(midi, { start, dipDb, onsetSec: sec, offsetSec: sec + NOTE_SEC }));

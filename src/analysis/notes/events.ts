@@ -1,5 +1,5 @@
 /** How a sound began, as far as the sound alone tells. */
-export type EventStart = 'silence' | 'gap' | 'repeat' | 'slur' | 'glide';
+export type EventStart = 'silence' | 'gap' | 'rearticulation' | 'slur' | 'glide';
 
 /** A stretch of one sounding pitch; the harp is not known yet. */
 export interface SoundEvent {

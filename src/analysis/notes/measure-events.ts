@@ -1,10 +1,10 @@
 import type { Samples } from '../../audio/samples.ts';
-import type { Part } from '../../parallel-stage.ts';
+import type { ParallelStage } from '../../parallel-stage.ts';
 import { median } from '../../statistics.ts';
 import { amplitudeToDb, midiToHz } from '../../units.ts';
 import { FinePitchMeter } from '../pitch/fine-pitch.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
-import { OwnLevel, TICK_SEC } from '../pitch/partial-level.ts';
+import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { CONTOUR_STEP_SEC, type EventStart, type SoundEvent } from './events.ts';
 import type { Stretch } from './split-rearticulations.ts';
@@ -21,41 +21,48 @@ interface HeardStretch extends Stretch {
   readonly contour: Float32Array;
 }
 
-/** Cuts stretches at steps of the pitch and measures each piece. */
-export const MEASURE_EVENTS: Part<
+/** Cuts stretches at steps of the pitch and measures each section. */
+export const MEASURE_EVENTS: ParallelStage<
   { readonly frames: Frames; readonly stretches: readonly Stretch[] },
   SoundEvent[]
 > = {
   name: 'measure events',
-  pieceSize: 20,
+  chunkSize: 20,
   begin(samples, { frames, stretches }) {
-    const own = new OwnLevel(samples);
+    const partialLevel = new PartialLevel(samples);
     const meter = new FinePitchMeter(samples);
     return (from, to) =>
       stretches.slice(from, to).flatMap((stretch, i) => {
-        const pieces = cutSteps(frames, stretch);
-        return pieces.map((piece, k) =>
-          measureEvent(samples, frames, meter, own, piece, pieces[k - 1] ?? stretches[from + i - 1]),
+        const sections = splitAtSteps(frames, stretch);
+        return sections.map((section, k) =>
+          measureEvent(
+            samples,
+            frames,
+            meter,
+            partialLevel,
+            section,
+            sections[k - 1] ?? stretches[from + i - 1],
+          ),
         );
       });
   },
 };
 
 /** Cuts a pitch that moves to another one near it and holds that. */
-function cutSteps(frames: Frames, stretch: Stretch): HeardStretch[] {
+function splitAtSteps(frames: Frames, stretch: Stretch): HeardStretch[] {
   const { midi, fromTick, toTick } = stretch;
   const contour = pitchContour(frames, midi, fromTick, toTick);
   const steps = findSteps(contour).map((tick) => fromTick + tick);
   if (steps.length === 0) return [{ ...stretch, contour }];
   const bounds = [fromTick, ...steps, toTick];
   return bounds.slice(1).map((end, i) => {
-    const piece = {
+    const section = {
       ...stretch,
       fromTick: bounds[i],
       toTick: end,
       contour: pitchContour(frames, midi, bounds[i], end),
     };
-    return i === 0 ? piece : { ...piece, repeat: false, glide: true };
+    return i === 0 ? section : { ...section, rearticulated: false, glide: true };
   });
 }
 
@@ -63,7 +70,7 @@ function measureEvent(
   samples: Samples,
   frames: Frames,
   meter: FinePitchMeter,
-  own: OwnLevel,
+  partialLevel: PartialLevel,
   stretch: HeardStretch,
   before: Stretch | undefined,
 ): SoundEvent {
@@ -100,7 +107,7 @@ function measureEvent(
     dipDb:
       before === undefined || onsetSec - offsetOf(samples, before) > SILENCE_SEC ? 0 : dip(samples, onsetSec),
     strength: meanStrength(frames, stretch),
-    partialsDb: own.partialLevels(heldSec, midi),
+    partialsDb: partialLevel.partialLevels(heldSec, midi),
   };
 }
 
@@ -116,7 +123,7 @@ function heldPart(onsetSec: number, offsetSec: number): [number, number] {
 }
 
 function startOf(stretch: Stretch, before: Stretch | undefined): EventStart {
-  if (stretch.repeat) return 'repeat';
+  if (stretch.rearticulated) return 'rearticulation';
   if (stretch.glide) return 'glide';
   if (before === undefined) return 'silence';
   const pauseSec = (stretch.fromTick - before.toTick) * TICK_SEC;

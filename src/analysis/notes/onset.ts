@@ -1,4 +1,4 @@
-import type { OwnLevel } from '../pitch/partial-level.ts';
+import type { PartialLevel } from '../pitch/partial-level.ts';
 
 /** How far back from the decoded boundary, and how far after it, the level of the new pitch is looked at: ticks. */
 export const BACK_TICKS = 36;
@@ -18,7 +18,7 @@ const NEAR_PEAK_DB = 3;
  * @param earliest no tick before this one is given
  */
 export function refineOnset(
-  own: OwnLevel,
+  partialLevel: PartialLevel,
   tick: number,
   endTick: number,
   pitch: Float32Array,
@@ -27,7 +27,11 @@ export function refineOnset(
 ): number {
   const from = tick - BACK_TICKS;
   const level = smooth(
-    own.measure(from, pitch.subarray(0, BACK_TICKS + Math.min(AHEAD + 4, endTick - tick)), previousMidi),
+    partialLevel.measure(
+      from,
+      pitch.subarray(0, BACK_TICKS + Math.min(AHEAD + 4, endTick - tick)),
+      previousMidi,
+    ),
   );
   const ahead = level.subarray(BACK_TICKS, Math.min(level.length, BACK_TICKS + AHEAD));
   if (ahead.length === 0) return tick;

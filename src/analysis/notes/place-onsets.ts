@@ -1,6 +1,6 @@
 import { median } from '../../statistics.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
-import { type OwnLevel, TICK_SEC } from '../pitch/partial-level.ts';
+import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { BACK_TICKS, refineOnset } from './onset.ts';
 import type { CanGlide } from './pitches.ts';
@@ -38,7 +38,7 @@ const LEAST_LEFT = 0.4;
 /** Decoded stretches with their onsets put right; a way up that was taken for a note of its own joins its note. */
 export function placeOnsets(
   frames: Frames,
-  own: OwnLevel,
+  partialLevel: PartialLevel,
   segments: readonly Segment[],
   canGlide: CanGlide,
 ): PlacedPitch[] {
@@ -63,7 +63,7 @@ export function placeOnsets(
     const risen = glides
       ? fromTick
       : refineOnset(
-          own,
+          partialLevel,
           fromTick,
           toTick,
           wayUp(frames, fromTick, early, near ? before.midi : undefined),

@@ -1,6 +1,6 @@
 import type { SmallNetwork } from '../../decode/small-network.ts';
-/** By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (repeats). */
-export const REPEAT_NETWORK: SmallNetwork = {
+/** By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (rearticulation). */
+export const REARTICULATION_NETWORK: SmallNetwork = {
   bias: -3.895,
   direct: [
     -0.07482, 0.3673, 0.4667, -0.4055, 0.1831, 0.2828, -0.6898, 0.1882, -0.2018, 0.004105, -0.05311, -0.01021,

@@ -1,15 +1,15 @@
 import { logOddsOf } from '../../decode/small-network.ts';
 import { quantile } from '../../statistics.ts';
-import type { OwnTrack } from '../pitch/partial-level.ts';
-import { REPEAT_NETWORK } from './rearticulation-network.ts';
+import type { PartialLevelTrack } from '../pitch/partial-level.ts';
+import { REARTICULATION_NETWORK } from './rearticulation-network.ts';
 
 /**
  * Where a held pitch was begun anew by the tongue or a short breath: dips of the pitch's own level, weighed by a
- * small network that sees how level and change run around them (as onset detectors do since Lacoste and Eck, EURASIP
+ * small network that sees how level and novelty run around them (as onset detectors do since Lacoste and Eck, EURASIP
  * J. Adv. Signal Process. 2007, 043745). A hand tremolo and a room's own wobble dip as deep; a
- * re-attack falls and rises steeply, and the phases of the partials break, against what is usual in the same sound.
+ * re-articulation falls and rises steeply, and the phases of the partials break, against what is usual in the same sound.
  */
-export interface ReAttack {
+export interface Rearticulation {
   /** Tick of the lowest level, counted from the start of the track. */
   readonly tick: number;
   /** Log odds that the note was begun anew here. */
@@ -30,12 +30,12 @@ export interface DipFeatures {
   readonly fall: number;
   readonly wobbleMedian: number;
   readonly wobbleHigh: number;
-  /** Quantiles of the change around (see OwnTrack). */
-  readonly changeMedian: number;
-  readonly changeHigh: number;
-  /** From 150 ms before to 150 ms after, in steps of 15 ms: level in dB against the held one, and change. */
+  /** Quantiles of the novelty around (see PartialLevelTrack). */
+  readonly noveltyMedian: number;
+  readonly noveltyHigh: number;
+  /** From 150 ms before to 150 ms after, in steps of 15 ms: level in dB against the held one, and novelty. */
   readonly level: readonly number[];
-  readonly change: readonly number[];
+  readonly novelty: readonly number[];
 }
 
 /** Ticks looked at on each side of a dip for its depth: 80 ms. */
@@ -61,13 +61,13 @@ const BLOCK = 3;
 const HELD_QUANTILE = 0.75;
 
 /**
- * All dips of a track with the log odds of a re-attack, in order of time.
+ * All dips of a track with the log odds of a re-articulation, in order of time.
  * @param midi pitch of each tick, as the track was followed
  */
 export function findDips(
-  track: OwnTrack,
+  track: PartialLevelTrack,
   midi: Float32Array,
-): (ReAttack & { readonly features: DipFeatures })[] {
+): (Rearticulation & { readonly features: DipFeatures })[] {
   const level = track.levelDb;
   const heldDb = level.length > 0 ? quantile(level, HELD_QUANTILE) : 0;
   const dips: { tick: number; depthDb: number }[] = [];
@@ -82,7 +82,7 @@ export function findDips(
   kept.sort((a, b) => a.tick - b.tick);
   return kept.map(({ tick, depthDb }) => {
     const features = dipFeatures(track, midi, heldDb, tick, depthDb);
-    return { tick, features, logOdds: logOddsOf(REPEAT_NETWORK, networkInputs(features)) };
+    return { tick, features, logOdds: logOddsOf(REARTICULATION_NETWORK, networkInputs(features)) };
   });
 }
 
@@ -97,15 +97,15 @@ export function networkInputs(features: DipFeatures): number[] {
     features.fall,
     features.wobbleMedian,
     features.wobbleHigh,
-    features.changeMedian,
-    features.changeHigh,
+    features.noveltyMedian,
+    features.noveltyHigh,
     ...features.level,
-    ...features.change,
+    ...features.novelty,
   ];
 }
 
 function dipFeatures(
-  { levelDb, change }: OwnTrack,
+  { levelDb, complexNovelty }: PartialLevelTrack,
   midi: Float32Array,
   heldDb: number,
   i: number,
@@ -114,7 +114,7 @@ function dipFeatures(
   const wobble = around(levelDb.length - SLOPE, i - SLOPE / 2, (k) =>
     Math.abs(levelDb[k + SLOPE] - levelDb[k]),
   );
-  const usual = around(change.length, i, (k) => change[k]);
+  const usual = around(complexNovelty.length, i, (k) => complexNovelty[k]);
   return {
     depth: Math.log1p(depthDb),
     elapsed: Math.log(Math.min(LONGEST, i)),
@@ -124,10 +124,10 @@ function dipFeatures(
     fall: Math.log1p(steepest(levelDb, i - 10 - SLOPE, i + 1 - SLOPE, -1)),
     wobbleMedian: Math.log1p(quantile(wobble, 0.5)),
     wobbleHigh: Math.log1p(quantile(wobble, HIGH)),
-    changeMedian: quantile(usual, 0.5),
-    changeHigh: quantile(usual, HIGH),
+    noveltyMedian: quantile(usual, 0.5),
+    noveltyHigh: quantile(usual, HIGH),
     level: course(levelDb, i).map((value) => value - heldDb),
-    change: course(change, i),
+    novelty: course(complexNovelty, i),
   };
 }
 

@@ -1,49 +1,49 @@
 import type { Samples } from '../../audio/samples.ts';
-import type { Crew, Part } from '../../parallel-stage.ts';
+import type { ParallelStage, WorkerPool } from '../../parallel-stage.ts';
 import { quantile } from '../../statistics.ts';
 import type { Frames } from '../pitch/frames.ts';
-import { OwnLevel, TICK_SEC } from '../pitch/partial-level.ts';
+import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { pitchContour } from './contour.ts';
 import { type PlacedPitch, SHORTEST } from './place-onsets.ts';
 import { findPulse, pulseLogOdds } from './pulse.ts';
-import { findDips, type ReAttack } from './rearticulation.ts';
+import { findDips, type Rearticulation } from './rearticulation.ts';
 
 /** The sound has ended where its own level is this far below its held level for good. */
 const END_BELOW_DB = 8;
-/** Log odds from which a dip is a new note: a little below even, as a repeat missed weighs as much as one added. */
-const REPEAT_LOG_ODDS = -0.3;
-/** Dips from here on are surely repeats and help to find the pulse. */
+/** Log odds from which a dip is a new note: a little below even, as a re-articulation missed weighs as much as one added. */
+const REARTICULATION_LOG_ODDS = -0.3;
+/** Dips from here on are surely re-articulations and help to find the pulse. */
 const SURE_LOG_ODDS = 2;
-/** Dips from here on are repeats even where a much softer sound follows. */
+/** Dips from here on are re-articulations even where a much softer sound follows. */
 const BEYOND_DOUBT_LOG_ODDS = 3.5;
 const PULSE_WEIGHT = 1;
-/** No tongue repeats a note sooner, in ticks: 60 ms. */
-const FASTEST_REPEAT = 12;
+/** No tongue re-articulations a note sooner, in ticks: 60 ms. */
+const FASTEST_REARTICULATION = 12;
 
 /** A placed pitch, or one of the notes that it was cut into. */
 export interface Stretch extends PlacedPitch {
-  readonly repeat: boolean;
+  readonly rearticulated: boolean;
 }
 
 /** How a placed pitch sounds: its level tick by tick, in dB re full scale, and where it may have been begun anew. */
 interface FollowedPitch {
   readonly levelDb: Float32Array;
-  readonly dips: readonly ReAttack[];
+  readonly dips: readonly Rearticulation[];
 }
 
 /** Follows placed pitches through the recording. */
-export const FOLLOW_PITCHES: Part<
+export const FOLLOW_PITCHES: ParallelStage<
   { readonly frames: Frames; readonly placed: readonly PlacedPitch[] },
   FollowedPitch[]
 > = {
   name: 'follow pitches',
-  pieceSize: 20,
+  chunkSize: 20,
   begin(samples, { frames, placed }) {
-    const own = new OwnLevel(samples);
+    const partialLevel = new PartialLevel(samples);
     return (from, to) =>
       placed.slice(from, to).map(({ midi, fromTick, toTick }) => {
         const contour = pitchContour(frames, midi, fromTick, toTick);
-        const track = own.follow(fromTick, contour);
+        const track = partialLevel.follow(fromTick, contour);
         const dips = findDips(track, contour).map(({ tick, logOdds }) => ({ tick, logOdds }));
         return { levelDb: track.levelDb, dips };
       });
@@ -54,18 +54,18 @@ export const FOLLOW_PITCHES: Part<
  * Cuts held pitches where they were begun anew. Dips that are in doubt count for more on the pulse of the take,
  * which is found from the onsets that are sure.
  */
-export async function cutRepeats(
+export async function splitRearticulations(
   samples: Samples,
   frames: Frames,
   placed: readonly PlacedPitch[],
   pause: (fraction: number) => Promise<void>,
-  crew: Crew,
+  pool: WorkerPool,
 ): Promise<Stretch[]> {
-  const followed = await crew.work(FOLLOW_PITCHES, samples, { frames, placed }, placed.length, pause);
-  return cutAtDips(placed, followed.flat());
+  const followed = await pool.run(FOLLOW_PITCHES, samples, { frames, placed }, placed.length, pause);
+  return splitAtDips(placed, followed.flat());
 }
 
-function cutAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedPitch[]): Stretch[] {
+function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedPitch[]): Stretch[] {
   const sure = whole.flatMap(({ fromTick }, i) => [
     fromTick,
     ...followed[i].dips.filter(({ logOdds }) => logOdds > SURE_LOG_ODDS).map(({ tick }) => fromTick + tick),
@@ -77,9 +77,15 @@ function cutAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedPit
     const next = whole[i + 1]?.fromTick ?? toTick;
     let from = fromTick;
     const push = (to: number): void => {
-      const repeat = from !== fromTick;
+      const rearticulated = from !== fromTick;
       if (to - from >= SHORTEST) {
-        stretches.push({ midi, fromTick: from, toTick: to, repeat, glide: glide && !repeat });
+        stretches.push({
+          midi,
+          fromTick: from,
+          toTick: to,
+          rearticulated: rearticulated,
+          glide: glide && !rearticulated,
+        });
       }
       from = to;
     };
@@ -87,7 +93,8 @@ function cutAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedPit
       const at = fromTick + tick;
       const onPulse =
         0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
-      if (at - from < FASTEST_REPEAT || logOdds + PULSE_WEIGHT * onPulse < REPEAT_LOG_ODDS) continue;
+      if (at - from < FASTEST_REARTICULATION || logOdds + PULSE_WEIGHT * onPulse < REARTICULATION_LOG_ODDS)
+        continue;
       const isTail = at >= from + soundingTicks(levelDb.subarray(from - fromTick));
       if (!isTail || logOdds > BEYOND_DOUBT_LOG_ODDS) push(at);
     }

@@ -1,6 +1,6 @@
 import type { Samples } from '../../audio/samples.ts';
 import { Kernel } from '../../kernel.ts';
-import { ALONE, type Crew, type Part } from '../../parallel-stage.ts';
+import { type ParallelStage, SEQUENTIAL, type WorkerPool } from '../../parallel-stage.ts';
 import { hzToMidi } from '../../units.ts';
 import { GRID_SIZE, midiToStep, stepToMidi } from './pitch-grid.ts';
 import { LANES } from './quad-transform.ts';
@@ -19,8 +19,8 @@ const SHORT_WINDOW_SEC = 0.0464;
 
 /** Two quads of frames: each long spectrum serves two. */
 const FRAMES_AT_ONCE = 2 * LANES;
-/** Frames of one piece of work; a multiple of those at once. */
-const PIECE_FRAMES = 2000;
+/** Frames of one chunk; a multiple of those at once. */
+const CHUNK_FRAMES = 2000;
 /** Evidence from which a local maximum is a candidate. */
 const WEAKEST_PEAK = 0.05;
 /** Room for tables and spectra, twice what they take at most. */
@@ -50,7 +50,7 @@ export interface Frames {
 export async function analyseFrames(
   samples: Samples,
   pause: (fraction: number) => Promise<void>,
-  crew: Crew = ALONE,
+  pool: WorkerPool = SEQUENTIAL,
 ): Promise<Frames> {
   const count = Math.max(1, Math.floor(samples.durationSec / HOP_SEC) + 1);
   const frames: Frames = {
@@ -61,17 +61,17 @@ export async function analyseFrames(
   };
   const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
   const reference = referenceMagnitude(samples, new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC));
-  await crew.work(HEAR_FRAMES, samples, { frames, reference }, count, pause);
+  await pool.run(HEAR_FRAMES, samples, { frames, reference }, count, pause);
   return frames;
 }
 
-/** Every thread of a crew reads and writes them. */
+/** Every thread of a pool reads and writes them. */
 const sharedFloats = (count: number): Float32Array => new Float32Array(new SharedArrayBuffer(4 * count));
 
 /** Fills the candidates of frames, which no two threads fill alike. */
-export const HEAR_FRAMES: Part<{ readonly frames: Frames; readonly reference: number }, void> = {
+export const HEAR_FRAMES: ParallelStage<{ readonly frames: Frames; readonly reference: number }, void> = {
   name: 'hear frames',
-  pieceSize: PIECE_FRAMES,
+  chunkSize: CHUNK_FRAMES,
   begin(samples, { frames, reference }) {
     const meter = new FrameMeter(samples, reference);
     return (from, to) => {

@@ -22,11 +22,11 @@ const LEAST_POWER = 1e-12;
 const KERNEL_BYTES_PER_HZ = 8;
 
 /** How a pitch sounds tick by tick. */
-export interface OwnTrack {
+export interface PartialLevelTrack {
   /** Mean of its partials' levels, in dB re full scale. */
   readonly levelDb: Float32Array;
-  /** How much more than usual its partials changed over 10 ms, in nats (ln of power), -2.3 to 4. */
-  readonly change: Float32Array;
+  /** Complex-domain novelty: how much more than usual its partials changed over 10 ms, in nats (ln of power), -2.3 to 4. */
+  readonly complexNovelty: Float32Array;
 }
 
 /**
@@ -34,7 +34,7 @@ export interface OwnTrack {
  * dB counts each partial alike, so that a room that swells some of them and dims others averages out, while a
  * breath or a tongue, which dims all, remains.
  */
-export class OwnLevel {
+export class PartialLevel {
   readonly #spectrum: SpectrumQuad;
   readonly #sampleRate: number;
   readonly #complexAt: number;
@@ -67,12 +67,12 @@ export class OwnLevel {
   }
 
   /** Level as `measure` gives it, and how much the sound changes, tick by tick. */
-  follow(fromTick: number, midi: Float32Array): OwnTrack {
+  follow(fromTick: number, midi: Float32Array): PartialLevelTrack {
     const f0Hz = frequencies(midi);
     this.#track(fromTick, f0Hz, this.#partialNumbers(midi, undefined), true);
     return {
       levelDb: this.#tracks.meanLevel(),
-      change: this.#tracks.meanChange(this.#turns(fromTick, f0Hz)),
+      complexNovelty: this.#tracks.meanNovelty(this.#turns(fromTick, f0Hz)),
     };
   }
 

@@ -126,7 +126,7 @@ export class PartialTracks {
    * new attack, as a room's tail fills the gap, the phase still tells.
    * @param turn1 how far the first partial turns between the neighbours of each tick, in radians
    */
-  meanChange(turn1: Float64Array): Float32Array {
+  meanNovelty(turn1: Float64Array): Float32Array {
     const count = this.#ticks;
     const step = new Float32Array(count);
     // How far the first partial turns, and the one at hand.

@@ -48,7 +48,18 @@ export class QuadTransform {
   run(signalAt: number, windowAt: number, length: number, a: number, b: number, c: number, d: number): void {
     const { code } = this.#kernel;
     const { bins } = this;
-    code.cut(signalAt, 4 * a, 4 * b, 4 * c, 4 * d, length, windowAt, this.#orderAt, bins, this.#dataAt);
+    code.deinterleave(
+      signalAt,
+      4 * a,
+      4 * b,
+      4 * c,
+      4 * d,
+      length,
+      windowAt,
+      this.#orderAt,
+      bins,
+      this.#dataAt,
+    );
     code.transform(this.#dataAt, bins, this.#twiddlesAt);
   }
 

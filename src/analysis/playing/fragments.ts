@@ -5,14 +5,14 @@ import { WHOLE_NETWORK } from './played-network.ts';
 
 /** Events closer than this touch, in seconds. */
 const TOUCH_SEC = 0.03;
-/** A piece this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
+/** A fragment this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
 const SAME_NOTE = 0.8;
 
 /**
- * Gives short pieces of notes back to the note that they touch: its beginning before the reed speaks steadily, its end
- * where the breath gives out. A piece of no note's pitch, as from a slide between two, is left out.
+ * Gives short fragments of notes back to the note that they touch: its beginning before the reed speaks steadily, its end
+ * where the breath gives out. A fragment of no note's pitch, as from a slide between two, is left out.
  */
-export function joinPieces(events: readonly SoundEvent[]): SoundEvent[] {
+export function joinFragments(events: readonly SoundEvent[]): SoundEvent[] {
   const isPiece = events.map((event) => logOddsOf(WHOLE_NETWORK, eventFeatures(event)) < 0);
   const joined: SoundEvent[] = [];
   events.forEach((event, i) => {
@@ -26,12 +26,12 @@ export function joinPieces(events: readonly SoundEvent[]): SoundEvent[] {
   return joined;
 }
 
-/** Whether the piece at this place is the end of the note before it rather than the beginning of the next. */
+/** Whether the fragment at this place is the end of the note before it rather than the beginning of the next. */
 function isTail(events: readonly SoundEvent[], at: number): boolean {
-  const [before, piece, after] = [events[at - 1], events[at], events[at + 1]];
-  if (before === undefined || !touches(before, piece)) return false;
-  if (after === undefined || !touches(piece, after)) return true;
-  return Math.abs(before.midi - piece.midi) < Math.abs(after.midi - piece.midi);
+  const [before, fragment, after] = [events[at - 1], events[at], events[at + 1]];
+  if (before === undefined || !touches(before, fragment)) return false;
+  if (after === undefined || !touches(fragment, after)) return true;
+  return Math.abs(before.midi - fragment.midi) < Math.abs(after.midi - fragment.midi);
 }
 
 function touches(a: SoundEvent, b: SoundEvent): boolean {

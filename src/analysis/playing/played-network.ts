@@ -10,7 +10,7 @@ export const PLAYED_NETWORK: SmallNetwork = {
     { bias: 0.2884, output: -2.364, inputs: [-0.7714, 0.3773, 0.1644, 1.241, 7.805, 3.963] },
   ],
 };
-/** A whole note against a short piece of one. By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures. */
+/** A whole note against a short fragment of one. By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures. */
 export const WHOLE_NETWORK: SmallNetwork = {
   bias: 0.6428,
   direct: [0.4863, 0.00003369, -0.06982, -0.309, 3.076, 0.3003],

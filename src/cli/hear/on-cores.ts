@@ -1,7 +1,7 @@
 import { availableParallelism } from 'node:os';
 import type { Samples } from '../../audio/samples.ts';
 import { type TranscribeOptions, type Transcription, transcribe } from '../../pipeline.ts';
-import { ThreadCrew } from '../../threads/worker-pool.ts';
+import { ThreadPool } from '../../threads/thread-pool.ts';
 
 /**
  * Threads have to start and to compile the programme for themselves, half a second of processor time: ten minutes would
@@ -19,10 +19,10 @@ export async function transcribeOnCores(
 ): Promise<Transcription> {
   const threads = Math.min(cores, MOST_THREADS);
   if (threads < 2 || samples.durationSec < SHORTEST_SEC) return transcribe(samples, options);
-  const crew = new ThreadCrew(threads - 1, options.signal);
+  const pool = new ThreadPool(threads - 1, options.signal);
   try {
-    return await transcribe(samples, { ...options, crew });
+    return await transcribe(samples, { ...options, pool });
   } finally {
-    await crew.close();
+    await pool.close();
   }
 }

@@ -58,7 +58,7 @@ describe.each(PLAYERS)('clean playing on a %s harp (seed %d)', (key, seed) => {
     const { events, truth } = await hear('4 4 4 -4 -4 -2 -2 -2 8 8');
     expectNotes(events, truth, 25, 40);
     events.forEach(({ start }, i) => {
-      expect(start === 'repeat', `note ${i}`).toBe(truth[i].start === 'tongue');
+      expect(start === 'rearticulation', `note ${i}`).toBe(truth[i].start === 'tongue');
     });
   });
 

@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import { joinPieces } from '../../../src/analysis/playing/fragments.ts';
+import { joinFragments } from '../../../src/analysis/playing/fragments.ts';
 import { event } from '../../tab/hand-made.ts';
 
 const gliding = (from: number, to: number, steps: number): Float32Array =>
   Float32Array.from({ length: steps }, (_, i) => from + ((to - from) * i) / (steps - 1));
 
 /** A reed on its way: short, faint, and nowhere steady. */
-const piece = (from: number, to: number, onsetSec: number): ReturnType<typeof event> =>
+const fragment = (from: number, to: number, onsetSec: number): ReturnType<typeof event> =>
   event((from + to) / 2, {
     onsetSec,
     offsetSec: onsetSec + 0.04,
@@ -18,10 +18,10 @@ const piece = (from: number, to: number, onsetSec: number): ReturnType<typeof ev
     contourMidi: gliding(from, to, 4),
   });
 
-describe('pieces of notes', () => {
+describe('fragments of notes', () => {
   it('the beginning of a note goes to that note: its onset, and how it began', () => {
     const note = event(67, { onsetSec: 1.04, offsetSec: 1.6, start: 'glide', dipDb: 0.2 });
-    const [whole, ...rest] = joinPieces([piece(66.2, 66.8, 1), note]);
+    const [whole, ...rest] = joinFragments([fragment(66.2, 66.8, 1), note]);
     expect(rest).toEqual([]);
     expect(whole).toMatchObject({ onsetSec: 1, offsetSec: 1.6, start: 'gap', dipDb: 9, midi: 67 });
     expect(whole.contourMidi).toHaveLength(60);
@@ -31,20 +31,20 @@ describe('pieces of notes', () => {
 
   it('the end of a note goes to the note before', () => {
     const note = event(67, { onsetSec: 1, offsetSec: 1.5 });
-    const joined = joinPieces([note, piece(66.9, 66.3, 1.5)]);
+    const joined = joinFragments([note, fragment(66.9, 66.3, 1.5)]);
     expect(joined.map(({ onsetSec, offsetSec }) => [onsetSec, offsetSec])).toEqual([[1, 1.54]]);
   });
 
   it('what lies between two notes and is of neither is left out, and both stay as they are', () => {
     const notes = [event(60, { offsetSec: 0.5 }), event(67, { onsetSec: 0.54, offsetSec: 1 })];
-    expect(joinPieces([notes[0], piece(62.5, 64.6, 0.5), notes[1]])).toEqual(notes);
+    expect(joinFragments([notes[0], fragment(62.5, 64.6, 0.5), notes[1]])).toEqual(notes);
   });
 
   it('short notes that are steady and clear are notes', () => {
     const quick = [0, 1, 2, 3].map((i) =>
       event(60 + 2 * i, { onsetSec: 0.09 * i, offsetSec: 0.09 * i + 0.08, start: 'gap', dipDb: 20 }),
     );
-    expect(joinPieces(quick)).toEqual(quick);
-    expect(joinPieces([])).toEqual([]);
+    expect(joinFragments(quick)).toEqual(quick);
+    expect(joinFragments([])).toEqual([]);
   });
 });

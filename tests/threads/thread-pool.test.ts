@@ -1,14 +1,14 @@
 import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it, vi } from 'vitest';
 import type { Samples } from '../../src/audio/samples.ts';
-import type { Part } from '../../src/parallel-stage.ts';
+import type { ParallelStage } from '../../src/parallel-stage.ts';
 import type { Transcription } from '../../src/pipeline.ts';
 import { noPause } from '../analysis/tones.ts';
 
 /** The built modules, as threads can't be started from TypeScript. */
 const built = async <Module>(path: string): Promise<Module> =>
   import(new URL(`../../dist/${path}.js`, import.meta.url).href);
-const { ThreadCrew } = await built<typeof import('../../src/threads/worker-pool.ts')>('threads/worker-pool');
+const { ThreadPool } = await built<typeof import('../../src/threads/thread-pool.ts')>('threads/thread-pool');
 const { transcribe } = await built<typeof import('../../src/pipeline.ts')>('pipeline');
 const { readRecording } = await built<typeof import('../../src/audio/read.ts')>('audio/read');
 
@@ -22,45 +22,45 @@ beforeAll(async () => {
   alone = await transcribe(samples);
 });
 
-/** Squares under the name of a part that other threads know as something else, in pieces of the same size. */
-const squares = (name: string): Part<unknown, number[]> => ({
+/** Squares under the name of a parallel stage that other threads know as something else, in chunks of the same size. */
+const squares = (name: string): ParallelStage<unknown, number[]> => ({
   name,
-  pieceSize: 20,
+  chunkSize: 20,
   begin: () => (from, to) => SQUARES.slice(from, to),
 });
 
 describe('several threads at one take', () => {
   it.each([2, 3])('%d find the same as one, to the bit', async (threads) => {
-    const crew = new ThreadCrew(threads - 1);
+    const pool = new ThreadPool(threads - 1);
     try {
-      expect(await transcribe(samples, { crew })).toStrictEqual(alone);
+      expect(await transcribe(samples, { pool })).toStrictEqual(alone);
       // By now the others have surely begun.
-      expect(await transcribe(samples, { crew })).toStrictEqual(alone);
-      expect(crew.helpers).toBe(threads - 1);
+      expect(await transcribe(samples, { pool })).toStrictEqual(alone);
+      expect(pool.helpers).toBe(threads - 1);
     } finally {
-      await crew.close();
+      await pool.close();
     }
   });
 
   it('what threads that die have left is done here', async () => {
-    const crew = new ThreadCrew(2);
-    // They take pieces and break on what they were given, before the first is done here.
+    const pool = new ThreadPool(2);
+    // They take chunks and break on what they were given, before the first is done here.
     const given = { events: SQUARES.map(() => null), readings: [], notes: [] };
-    const untilDead = () => vi.waitFor(() => expect(crew.helpers).toBe(0), 10_000);
+    const untilDead = () => vi.waitFor(() => expect(pool.helpers).toBe(0), 10_000);
     const work = async (name: string, pause: () => Promise<void>): Promise<number[]> =>
-      (await crew.work(squares(name), samples, given, SQUARES.length, pause)).flat();
-    expect(await work('look at notes', untilDead)).toEqual(SQUARES);
+      (await pool.run(squares(name), samples, given, SQUARES.length, pause)).flat();
+    expect(await work('measure note sounds', untilDead)).toEqual(SQUARES);
     expect(await work('squares', noPause)).toEqual(SQUARES);
   });
 
   it('tells how much is done, from nothing on and never less than before', async () => {
-    const crew = new ThreadCrew(1);
+    const pool = new ThreadPool(1);
     const told = new Map<string, number[]>();
     await transcribe(samples, {
-      crew,
+      pool,
       onProgress: (stage, fraction) => told.set(stage, [...(told.get(stage) ?? []), fraction]),
     });
-    await crew.close();
+    await pool.close();
     for (const fractions of told.values()) {
       expect(fractions[0]).toBe(0);
       expect(fractions).toEqual(fractions.toSorted((a, b) => a - b));
@@ -69,29 +69,29 @@ describe('several threads at one take', () => {
 
   it('Ctrl-C ends the work and the threads', async () => {
     const controller = new AbortController();
-    const crew = new ThreadCrew(1, controller.signal);
+    const pool = new ThreadPool(1, controller.signal);
     const stopped = transcribe(samples, {
-      crew,
+      pool,
       signal: controller.signal,
       onProgress: (stage) => {
         if (stage === 'measuring') controller.abort();
       },
     });
     await expect(stopped).rejects.toMatchObject({ code: 'E_INTERRUPTED' });
-    await crew.close();
-    expect(crew.helpers).toBe(0);
+    await pool.close();
+    expect(pool.helpers).toBe(0);
   });
 
   it('a fault of ours is told as it is with one thread', async () => {
-    const crew = new ThreadCrew(1);
-    const broken: Part<unknown, never> = {
+    const pool = new ThreadPool(1);
+    const broken: ParallelStage<unknown, never> = {
       name: 'unknown',
-      pieceSize: 1,
+      chunkSize: 1,
       begin: () => () => {
         throw new Error('broken');
       },
     };
-    await expect(crew.work(broken, samples, null, 3, noPause)).rejects.toThrow('broken');
-    await crew.close();
+    await expect(pool.run(broken, samples, null, 3, noPause)).rejects.toThrow('broken');
+    await pool.close();
   });
 });

@@ -1,8 +1,8 @@
 import { Worker } from 'node:worker_threads';
 import type { Samples } from '../audio/samples.ts';
-import { ALONE, type Crew, type Part, type Piece, piecesOf } from '../parallel-stage.ts';
+import { type Chunk, chunksOf, type ParallelStage, SEQUENTIAL, type WorkerPool } from '../parallel-stage.ts';
 import { moduleBeside } from './module-beside.ts';
-import { type CrewMessage, untaken } from './task.ts';
+import { untaken, type WorkerMessage } from './task.ts';
 
 const WORKER = moduleBeside(import.meta.url, 'worker');
 
@@ -10,11 +10,11 @@ const WORKER = moduleBeside(import.meta.url, 'worker');
 const YOUNG_MB = 12;
 
 /**
- * This thread and others at the parts of one recording. Each takes the next piece that none has taken yet, so that a
- * thread that is slow to start, or that other programs hold up, keeps nobody waiting. What a thread that died has left
- * is done here.
+ * This thread and others at the parallel stages of one recording. Each takes the next chunk that none has taken yet, so
+ * that a thread that is slow to start, or that other programs hold up, keeps nobody waiting. What a thread that died
+ * has left is done here.
  */
-export class ThreadCrew implements Crew {
+export class ThreadPool implements WorkerPool {
   readonly #threads = new Set<Worker>();
   readonly #signal: AbortSignal | undefined;
   readonly #stop = (): void => void this.close();
@@ -36,9 +36,9 @@ export class ThreadCrew implements Crew {
   #start(): void {
     const worker = new Worker(WORKER, { resourceLimits: { maxYoungGenerationSizeMb: YOUNG_MB } });
     this.#threads.add(worker);
-    worker.on('message', (message: CrewMessage) => {
+    worker.on('message', (message: WorkerMessage) => {
       if (message.task !== this.#tasks) return;
-      if (message.kind === 'piece') this.#task?.keep(message.place, message.result);
+      if (message.kind === 'chunk') this.#task?.keep(message.place, message.result);
       else this.#task?.release(worker);
     });
     const lose = (): void => {
@@ -49,28 +49,28 @@ export class ThreadCrew implements Crew {
     worker.on('exit', lose);
   }
 
-  async work<Given, Result>(
-    part: Part<Given, Result>,
+  async run<Given, Result>(
+    stage: ParallelStage<Given, Result>,
     samples: Samples,
     given: Given,
     count: number,
     pause: (fraction: number) => Promise<void>,
   ): Promise<Result[]> {
-    if (this.#threads.size === 0) return ALONE.work(part, samples, given, count, pause);
-    const pieces = piecesOf(part, count);
+    if (this.#threads.size === 0) return SEQUENTIAL.run(stage, samples, given, count, pause);
+    const chunks = chunksOf(stage, count);
     const taken = new Int32Array(new SharedArrayBuffer(4));
-    const task = new Task(pieces.length, this.#threads);
+    const task = new Task(chunks.length, this.#threads);
     this.#task = task;
-    const told = { task: ++this.#tasks, part: part.name, samples: samples.handle(), given, count, taken };
+    const told = { task: ++this.#tasks, stage: stage.name, samples: samples.handle(), given, count, taken };
     for (const worker of this.#threads) worker.postMessage(told);
-    const doItems = part.begin(samples, given);
-    const doPiece = async ({ place, from, to }: Piece): Promise<void> => {
+    const doItems = stage.begin(samples, given);
+    const doChunk = async ({ place, from, to }: Chunk): Promise<void> => {
       await pause(task.share);
       task.keep(place, doItems(from, to));
     };
-    for (const piece of untaken(pieces, taken)) await doPiece(piece);
+    for (const chunk of untaken(chunks, taken)) await doChunk(chunk);
     await task.settled;
-    for (const piece of pieces) if (!task.isDone(piece.place)) await doPiece(piece);
+    for (const chunk of chunks) if (!task.isDone(chunk.place)) await doChunk(chunk);
     return task.results as Result[];
   }
 
@@ -81,28 +81,28 @@ export class ThreadCrew implements Crew {
   }
 }
 
-/** What has come of the pieces of a part so far. */
+/** What has come of the chunks of a parallel stage so far. */
 class Task {
   readonly results: unknown[];
-  /** Kept when all pieces are done, or when those that are not belonged to threads that have died. */
+  /** Kept when all chunks are done, or when those that are not belonged to threads that have died. */
   readonly settled: Promise<void>;
   readonly #done: boolean[];
-  /** Threads that may have a piece under way. */
+  /** Threads that may have a chunk under way. */
   readonly #busy: Set<Worker>;
   #left: number;
   #settle = (): void => {};
 
-  constructor(pieces: number, threads: Iterable<Worker>) {
-    this.results = new Array(pieces);
-    this.#done = new Array(pieces).fill(false);
-    this.#left = pieces;
+  constructor(chunks: number, threads: Iterable<Worker>) {
+    this.results = new Array(chunks);
+    this.#done = new Array(chunks).fill(false);
+    this.#left = chunks;
     this.#busy = new Set(threads);
     this.settled = new Promise((resolve) => {
       this.#settle = resolve;
     });
   }
 
-  /** Share of the pieces that are done, [0, 1]. */
+  /** Share of the chunks that are done, [0, 1]. */
   get share(): number {
     return 1 - this.#left / this.#done.length;
   }
@@ -119,7 +119,7 @@ class Task {
     if (this.#left === 0) this.#settle();
   }
 
-  /** A thread has no piece any more. */
+  /** A thread has no chunk any more. */
   release(thread: Worker): void {
     this.#busy.delete(thread);
     if (this.#busy.size === 0) this.#settle();
