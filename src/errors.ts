@@ -31,6 +31,7 @@ export const ERROR_CODES = {
   E_CANNOT_WRITE: EXIT.cannotWrite,
   E_CANNOT_PLAY: EXIT.cannotWrite,
   E_TAKE_IN_USE: EXIT.cannotWrite,
+  E_TAKE_CHANGED: EXIT.cannotWrite,
   E_INTERRUPTED: EXIT.interrupted,
 } as const satisfies Record<string, ExitCode>;
 

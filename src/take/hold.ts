@@ -6,22 +6,27 @@ import { hashTake, journalPath, loadJournal, readJournal } from './journal.ts';
 import { lockTake, type TakeLock } from './lock.ts';
 import { diffTakes } from './patch.ts';
 import { parseTake, type Take } from './schema.ts';
+import { checkUnchanged } from './since-opened.ts';
 
 /** What of a take is kept: each as one edit that can be undone. */
 const KEPT = ['beats', 'words'] as const;
 export type KeptPart = (typeof KEPT)[number];
+
+/** A take with what it did not have already. */
+export interface Kept {
+  readonly kept: readonly KeptPart[];
+  readonly take: Take;
+}
 
 /** A take that is held for this program while its beats and words are set. */
 export interface HeldTake {
   readonly take: Take;
   /**
    * The take with these beats and words, to be written.
-   * @returns which of them it did not have already, and the take then; null when it had all
+   * @returns null when it had them already
+   * @throws ReedtraceError E_TAKE_CHANGED
    */
-  keep(
-    music: Pick<Take, KeptPart>,
-    now: Date,
-  ): { readonly kept: readonly KeptPart[]; readonly take: Take } | null;
+  keep(music: Pick<Take, KeptPart>, now: Date): Promise<Kept | null>;
   release(): void;
 }
 
@@ -41,21 +46,29 @@ export async function holdTake(path: string): Promise<HeldTake> {
   try {
     const text = await readFile(path, 'utf8');
     const take = parseTake(text, basename(path));
-    if (readJournal(await loadJournal(path), take, hashTake(text)).kind !== 'nothing') {
+    const hash = hashTake(text);
+    if (readJournal(await loadJournal(path), take, hash).kind !== 'nothing') {
       throw new ReedtraceError(
         'E_TAKE_IN_USE',
         `changes that are not in the take yet wait in '${journalPath(path)}'`,
         'open it with `reedtrace correct` first, or leave the take as it is with `--no-save`',
       );
     }
-    return { take, keep: (music, now) => keep(take, music, now), release: () => lock.release() };
+    return {
+      take,
+      async keep(music, now) {
+        await checkUnchanged(path, hash);
+        return keep(take, music, now);
+      },
+      release: () => lock.release(),
+    };
   } catch (error) {
     lock.release();
     throw error;
   }
 }
 
-function keep(take: Take, music: Pick<Take, KeptPart>, now: Date): ReturnType<HeldTake['keep']> {
+function keep(take: Take, music: Pick<Take, KeptPart>, now: Date): Kept | null {
   let state = openEdits(take);
   const kept: KeptPart[] = [];
   for (const what of KEPT) {

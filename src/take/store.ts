@@ -12,6 +12,11 @@ import type { Take } from './schema.ts';
  * @throws ReedtraceError E_NOT_FOUND, E_NOT_A_FILE, E_TAKE_INVALID, E_TAKE_NEWER
  */
 export async function readTake(path: string): Promise<Take> {
+  return (await readTakeText(path)).take;
+}
+
+/** Reads a take file together with its text, from which its fingerprint is made. */
+export async function readTakeText(path: string): Promise<{ take: Take; text: string }> {
   let text: string;
   try {
     text = await readFile(path, 'utf8');
@@ -20,7 +25,7 @@ export async function readTake(path: string): Promise<Take> {
   }
   // Only now: checking needs zod, which takes longer to load than all else, and writing does not.
   const { parseTake } = await import('./schema.ts');
-  return parseTake(text, basename(path));
+  return { take: parseTake(text, basename(path)), text };
 }
 
 function readError(path: string, cause: unknown): ReedtraceError {

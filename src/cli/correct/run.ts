@@ -1,8 +1,8 @@
-import { open, readFile } from 'node:fs/promises';
+import { open } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { lockTake } from '../../take/lock.ts';
-import { readTake } from '../../take/store.ts';
+import { readTake, readTakeText } from '../../take/store.ts';
 import { takeName } from '../files/take-path.ts';
 import { type HarpArguments, type NamedHarp, readHarpOptions } from '../options/harp.ts';
 import type { CommonOptions } from '../terminal/command.ts';
@@ -38,7 +38,7 @@ export async function correct(
     );
   }
   const takePath = isRecording ? await takeOfRecording(path, harp, options, io) : path;
-  const take = await readTake(takePath);
+  await readTake(takePath);
   const lock = lockTake(takePath);
   try {
     const [{ Session }, { runScreen, sizeOf }, { dropTypedAhead }] = await Promise.all([
@@ -46,11 +46,13 @@ export async function correct(
       import('../../ui/run.ts'),
       import('../../ui/effects/keyboard.ts'),
     ]);
+    // Again, now that no other correction screen can change it.
+    const { take, text } = await readTakeText(takePath);
     const session = await Session.open({
       path: takePath,
       name: oneLine(basename(takePath)),
       take,
-      text: await readFile(takePath, 'utf8'),
+      text,
       lock,
       custom: harp.custom ?? {},
       env: io.env,

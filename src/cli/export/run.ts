@@ -133,7 +133,7 @@ async function exportTake(
       );
     }
   }
-  const changed = held?.keep(take, new Date()) ?? null;
+  const changed = (await held?.keep(take, new Date())) ?? null;
   await writeWhole(changed === null ? files : [...files, takeFile(path, changed.take)]);
   for (const file of files) {
     written.set(resolve(file.path), path);

@@ -116,7 +116,7 @@ export class TranscribeRun {
     try {
       const take = await this.#withMusic(path, held.take);
       await this.printer.print(take);
-      const changed = held.keep(take, new Date());
+      const changed = await held.keep(take, new Date());
       if (changed === null) return;
       await writeTake(target, changed.take, { force: true });
       const kept = keptInWords(changed.kept);

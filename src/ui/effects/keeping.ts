@@ -3,6 +3,7 @@ import type { Edit } from '../../take/edits.ts';
 import { hashTake, Journal, type JournalState, journalPath, setJournalAside } from '../../take/journal.ts';
 import type { TakeLock } from '../../take/lock.ts';
 import { formatTake, type Take } from '../../take/schema.ts';
+import { checkUnchanged } from '../../take/since-opened.ts';
 import { writeTake } from '../../take/store.ts';
 
 /** A lock is refreshed this often. */
@@ -22,19 +23,21 @@ export class Keeping {
   readonly #onJournal: (state: JournalState) => void;
   readonly #refresh: NodeJS.Timeout;
   #journal: Journal;
+  /** Fingerprint of the take as this program read or wrote it last. */
+  #hash: string;
   #saving: Promise<void> = Promise.resolve();
 
   constructor(place: Place, onJournal: (state: JournalState) => void) {
     this.#place = place;
     this.#onJournal = onJournal;
+    this.#hash = hashTake(place.text);
     this.#journal = this.#newJournal(null);
     this.#refresh = setInterval(() => place.lock.refresh(), REFRESH_MS);
     this.#refresh.unref();
   }
 
   #newJournal(resumeAt: number | null): Journal {
-    const { path, text } = this.#place;
-    return new Journal(journalPath(path), hashTake(text), resumeAt, this.#onJournal);
+    return new Journal(journalPath(this.#place.path), this.#hash, resumeAt, this.#onJournal);
   }
 
   append(edit: Edit): void {
@@ -60,11 +63,12 @@ export class Keeping {
   /**
    * Writes the take; a second time waits for the first.
    * @param now  the take as it is at that moment
+   * @param over  replaces also what another program wrote meanwhile
    * @returns the take that was written
-   * @throws ReedtraceError E_CANNOT_WRITE
+   * @throws ReedtraceError E_TAKE_CHANGED, E_CANNOT_WRITE
    */
-  save(now: () => Take): Promise<Take> {
-    const saved = this.#saving.then(() => this.#saveNow(now));
+  save(now: () => Take, over = false): Promise<Take> {
+    const saved = this.#saving.then(() => this.#saveNow(now, over));
     this.#saving = saved.then(
       () => {},
       () => {},
@@ -72,10 +76,12 @@ export class Keeping {
     return saved;
   }
 
-  async #saveNow(now: () => Take): Promise<Take> {
+  async #saveNow(now: () => Take, over: boolean): Promise<Take> {
     const take = now();
+    if (!over) await checkUnchanged(this.#place.path, this.#hash);
     await writeTake(this.#place.path, take, { force: true });
-    this.#journal.restart(hashTake(formatTake(take)), now().edits.length > take.edits.length);
+    this.#hash = hashTake(formatTake(take));
+    this.#journal.restart(this.#hash, now().edits.length > take.edits.length);
     return take;
   }
 
