@@ -11,8 +11,8 @@ export function sizeOf({ stdout }: Terminal): Size {
 }
 
 function rowsOf(session: Session, looks: Looks): Row[] {
-  const { state, contours } = session.snapshot();
-  return screenLines(state, contours).map((line) => ({
+  const { state } = session;
+  return screenLines(state).map((line) => ({
     text: printLine(line, looks),
     isFull: lineWidth(line) >= state.size.columns,
   }));
@@ -65,7 +65,7 @@ export async function runScreen(
   process.on('SIGTSTP', onStop);
   process.on('SIGCONT', onContinue);
   try {
-    setImmediate(() => void warmUp(() => session.snapshot().state));
+    setImmediate(() => void warmUp(() => session.state));
     void session.listen();
     return await session.ended;
   } finally {

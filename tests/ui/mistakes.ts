@@ -66,3 +66,8 @@ export function withMistakes(): Note[] {
   }
   return made;
 }
+
+/** The same mistakes, and no word of doubt: what a hand that was too quick leaves. */
+export function withHiddenMistakes(): Note[] {
+  return withMistakes().map((note) => ({ ...note, confidence: 0.97, flags: [], alternatives: [] }));
+}

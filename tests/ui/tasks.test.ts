@@ -5,7 +5,7 @@ import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { formatTabNote } from '../../src/tab/text.ts';
 import { parseTake, type Take } from '../../src/take/schema.ts';
 import { notesOf, writeExample } from './example-take.ts';
-import { PLAYED, withMistakes } from './mistakes.ts';
+import { PLAYED, withHiddenMistakes, withMistakes } from './mistakes.ts';
 import { hasTmux, NEEDS_TMUX, Terminal } from './tmux.ts';
 
 let dir: string;
@@ -29,49 +29,45 @@ const journal = () => readFileSync(join(dir, 'tune.take.json.journal'), 'utf8');
 const LISTENING = /p hear note|pitches as they were measured|not used/;
 
 describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
-  it('puts twelve mistakes right with three keys each at most', async () => {
-    writeExample(dir, withMistakes(), PLAYED);
+  it('finds and puts right twelve mistakes of which none is in doubt', async () => {
+    writeExample(dir, withHiddenMistakes(), PLAYED);
     const screen = open();
-    await screen.until('10 doubts left');
-    await screen.until(LISTENING);
-    screen.keys('Tab', 'x'); // the note that was none
-    await screen.until('9 doubts left');
-    screen.keys('Tab', '5'); // 5 draw was 5 blow
-    await screen.until('change 1 more like it?');
-    screen.keys('a');
-    await screen.until('7 doubts left');
-    screen.keys('Tab', 'Space'); // 7 blow was 6 draw
-    await screen.until('6 doubts left');
-    screen.keys('Tab', '4'); // an octave too low
-    await screen.until('5 doubts left');
-    screen.keys('Tab', 'Space'); // 3 blow was 2 draw
+    // All but the three 2 draws that were read as 3 blow, which is the same pitch.
+    await screen.until('9 to look at');
+    for (const [cure, left] of [
+      ['sounds as 5 does, not as -5', 8],
+      ['two notes sound here', 7],
+      ['sounds C5, an octave higher than 1', 6],
+      ['sounds as 5 does, not as -5', 5],
+      ['this note and the next sound as one', 4],
+      ['sounds A5, a minor third lower than 7', 3],
+      ['G5 sounds here and no note stands', 2],
+      ['nothing sounds under 10', 1],
+      ["sounds as -3'' does, not as -3'", 0],
+    ] as const) {
+      screen.keys('Tab');
+      await screen.until(`: ${cure}`);
+      screen.keys('Space');
+      await screen.until(left === 0 ? 'nothing to look at' : `${left} to look at`);
+    }
+    screen.keys('Left', '2'); // 2 draw was read as 3 blow
     await screen.until('change 2 more like it?');
     screen.keys('a');
-    await screen.until('2 doubts left');
-    screen.keys('Tab', 'Left', 'm'); // cut in two
-    await screen.until('1 doubt left');
-    screen.keys('Tab', "'"); // a bend a semitone short
-    await screen.until('no doubts');
-    screen.keys('Home', 'Down', 'Left', 'Left', 'Left', 'Left', 's'); // two notes read as one
-    await screen.until('note 12 of 49');
-    screen.keys('Down', 'Down', 'Down', 'Left', 'i'); // missed
-    await screen.until('as heard there');
-    const { keystrokes } = screen;
+    await screen.until('2 notes changed');
     screen.keys('C-s');
-    await screen.until(/\n(saved|.*saved$)/m);
     await screen.until((text) => text.split('\n')[0].endsWith('  saved'));
+    const { keystrokes } = screen;
     screen.keys('q');
     await screen.until('ended 0');
 
     const take = saved();
     expect(tabOf(take.notes)).toBe(tabOf(PLAYED as Take['notes']));
     take.notes.forEach((note, i) => {
-      expect(Math.abs(note.onsetSec - PLAYED[i].onsetSec), `onset of note ${i + 1}`).toBeLessThan(0.03);
+      expect(Math.abs(note.onsetSec - PLAYED[i].onsetSec), `onset of note ${i + 1}`).toBeLessThan(0.055);
+      expect(Math.abs(note.midi - PLAYED[i].midi), `pitch of note ${i + 1}`).toBeLessThan(0.1);
     });
     expect(readdirSync(dir).sort()).toEqual(['tune.take.json', 'tune.wav']);
-    // What README says; for twelve mistakes.
-    expect(keystrokes).toBe(29);
-    expect(keystrokes / 12).toBeLessThanOrEqual(3);
+    expect(keystrokes).toBeLessThanOrEqual(36);
   });
 
   it('takes back on another day what was saved today', async () => {
@@ -205,7 +201,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     await screen.until('1 not saved');
     process.kill(screen.pid(), 'SIGTERM');
     const left = await screen.until('ended 0');
-    expect(left).not.toContain('Enter sure');
+    expect(left).not.toContain('Tab to look at');
     expect(left).toContain('1 change waits in');
     screen.close();
     const again = open();
@@ -217,15 +213,19 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
   });
 
   it.each([
+    [60, 20],
     [80, 24],
     [120, 40],
     [200, 60],
   ])('sees at %i × %i what was looked at', async (columns, rows) => {
     writeExample(dir, withMistakes(), PLAYED);
     terminal = new Terminal(['correct', 'tune.take.json'], { columns, rows }, { cwd: dir });
-    await terminal.until(LISTENING);
+    await terminal.until('13 to look at');
     terminal.keys('Tab', 'Tab');
-    const golden = readFileSync(new URL(`golden/screen-${columns}x${rows}.txt`, import.meta.url), 'utf8');
+    const golden = readFileSync(
+      new URL(`view/golden/screen-${columns}x${rows}.txt`, import.meta.url),
+      'utf8',
+    );
     // The last row of the terminal stays free.
     await terminal.until((text) => text.trimEnd() === golden.trimEnd());
   });

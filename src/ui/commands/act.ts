@@ -30,14 +30,18 @@ export function act(
 
 function stepped(state: UiState, done: { state: EditedTake; edit: Edit }, at: number): Step {
   const effects: Effect[] = [{ kind: 'journal', edit: done.edit }];
-  return { state: { ...withTake(state, done.state, at), message: null, offer: null, ring: null }, effects };
+  return {
+    state: { ...withTake(state, done.state, at), message: null, offer: null, ring: null, mark: null },
+    effects,
+  };
 }
 
 /** Makes another note the current one. */
 export function moveTo(state: UiState, at: number): UiState {
   const last = state.edited.take.notes.length - 1;
   const to = Math.max(0, Math.min(last, at));
-  return to === state.at ? state : { ...state, at: to, message: null };
+  if (to === state.at && state.mark === null) return state;
+  return { ...state, at: to, message: null, mark: null, offer: null };
 }
 
 /** Takes the latest change back, or does it again, and goes to where it is seen. */

@@ -1,10 +1,8 @@
-import { isSettled } from '../../holes/redecode.ts';
-import { isDoubtful } from '../../tab/remarks.ts';
-import { nextDoubt } from '../state/doubt.ts';
 import { phraseAt } from '../state/phrases.ts';
-import { type Step, say, type UiState } from '../state/state.ts';
+import type { Step, UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, noteAt, still, takeStep } from './act.ts';
-import { bend, nextReading, over, readNearest } from './reading.ts';
+import { cure, goMark, pass } from './marks.ts';
+import { bend, over, readNearest } from './reading.ts';
 import { carry, takeOffer } from './spread.ts';
 import { insert, nudge, remove, split } from './time.ts';
 
@@ -16,34 +14,14 @@ function goPhrase(state: UiState, by: number): UiState {
   return state.ranges[to] === undefined || to === now ? state : moveTo(state, state.ranges[to].first);
 }
 
-function goDoubt(state: UiState, backwards: boolean): UiState {
-  const to = nextDoubt(state.edited.take.notes, state.at, backwards);
-  if (to === null) return say(state, 'no doubts are left');
-  return to === state.at
-    ? say(state, 'this is the only doubt left')
-    : { ...moveTo(state, to), message: null };
-}
-
-function accept(context: CommandContext): Step {
-  const note = noteAt(context.state);
-  const step = isSettled(note) ? still(context.state) : act(context, { kind: 'accept', ids: [note.id] }, '');
-  const to = nextDoubt(step.state.edited.take.notes, step.state.at);
-  if (to === null)
-    return {
-      ...step,
-      state: say(step.state, isDoubtful(note) ? 'that was the last doubt' : 'no doubts are left'),
-    };
-  return { ...step, state: moveTo(step.state, to) };
-}
-
 /** Commands on the current note, by the id of their row in the table of keys. */
 export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) => Step>> = {
   note: ({ state, key }) => still(moveTo(state, state.at + (key === 'left' ? -1 : 1))),
   phrase: ({ state, key }) => still(goPhrase(state, key === 'up' || key === 'pageup' ? -1 : 1)),
-  doubt: ({ state, key }) => still(goDoubt(state, key === 'shift-tab')),
+  mark: goMark,
   ends: ({ state, key }) => still(moveTo(state, key === 'home' ? 0 : Number.MAX_SAFE_INTEGER)),
-  accept,
-  other: nextReading,
+  pass,
+  cure,
   hole: (context) => {
     const hole = context.key === '0' ? 10 : Number(context.key);
     return readNearest(context, (note) => note.hole === hole, `no hole ${hole}`);

@@ -4,14 +4,15 @@ import { UNMEASURED } from '../../holes/redecode.ts';
 import type { Note } from '../../tab/note.ts';
 import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
-import { centsBetween, hzToMidi, midiToHz } from '../../units.ts';
+import { centsBetween, midiToHz } from '../../units.ts';
 import { nearest, offerAfter, readingsOf } from '../state/doubt.ts';
+import { contradictionText, contradicts, soundingMidi } from '../state/marks.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';
 
-/** A reading further off than this can't be the pitch that was measured. */
-const ANOTHER_PITCH_CENTS = 150;
-/** A reading further from the measured pitch than this is worth a word. */
+/** A pitch that was measured so far from what sounds is that of something else. */
+const MISMEASURED_SEMITONES = 1;
+/** A reading nearer to the pitch than this fits. */
 const FAR_CENTS = 60;
 
 /** Gives the current note another reading, and finds out what else that may mean. */
@@ -19,29 +20,32 @@ function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null
   const { state } = context;
   const note = noteAt(state);
   const before = tabOf(note);
-  const f0Hz = measureAgain(state, note, as);
+  const f0Hz = heardOtherwise(state, note);
   const step = act(context, { kind: 'read', ids: [note.id], as, f0Hz }, `it is ${formatTabNote(as)} already`);
   if (step.effects.length === 0) return step;
-  const { notes } = step.state.edited.take;
+  const read: UiState = { ...step.state, ring };
+  const { notes } = read.edited.take;
   const offer = sameTab(before, as) ? null : offerAfter(notes, state.at, before, state.playable);
-  const far = Math.round(notes[state.at].cents);
-  const message =
-    Math.abs(far) > FAR_CENTS
-      ? {
-          text: `${formatTabNote(as)} is ${Math.abs(far)} cents ${far > 0 ? 'below' : 'above'} what was heard`,
-          tone: 'plain' as const,
-        }
-      : null;
-  return { ...step, state: { ...step.state, offer, ring, message } };
+  const now = notes[state.at];
+  if (!contradicts(read, now)) return { ...step, state: { ...read, offer } };
+  const text = `${formatTabNote(as)} stands against the sound: ${contradictionText(read, now)}`;
+  return { ...step, state: { ...say(read, text), offer } };
 }
 
-/** The pitch near a reading that is far from the measured one: an octave is easily taken for another. */
-function measureAgain(state: UiState, note: Note, as: TabNote): number | undefined {
-  const target = findPlayable(state.playable, as);
-  if (state.ears === null || target === undefined) return undefined;
-  if (Math.abs(centsBetween(note.f0Hz, target.f0Hz)) < ANOTHER_PITCH_CENTS) return undefined;
-  const midi = state.ears.pitch(note.onsetSec, note.offsetSec, hzToMidi(target.f0Hz), 0);
-  return midi === null ? undefined : midiToHz(midi);
+/**
+ * The pitch that sounds, where it is another than was measured. It depends on the sound alone: that another hole is
+ * written changes nothing of what was heard.
+ */
+function heardOtherwise({ hearing }: UiState, note: Note): number | undefined {
+  if (hearing === null || note.leak !== null || note.flags.includes(UNMEASURED)) return undefined;
+  const midi = soundingMidi(hearing.track, note);
+  return midi === null || Math.abs(midi - note.midi) < MISMEASURED_SEMITONES ? undefined : midiToHz(midi);
+}
+
+/** The pitch to go by: what sounds, else what was measured, in Hz. */
+function pitchOf({ hearing }: UiState, note: Note): number {
+  const midi = hearing === null ? null : soundingMidi(hearing.track, note);
+  return midi === null ? note.f0Hz : midiToHz(midi);
 }
 
 /** The reading nearest to the measured pitch among those that fit. */
@@ -51,14 +55,15 @@ export function readNearest(
   missing: string,
 ): Step {
   const note = noteAt(context.state);
+  const f0Hz = pitchOf(context.state, note);
   const candidates = context.state.playable.filter(fits);
   // A note that was never measured has no pitch to go by: the plain reading comes first.
   const plain = candidates.find((each) => each.bend === 0 && !each.over && each.breath === note.breath);
-  const [closest] = nearest(candidates, note.f0Hz);
+  const [closest] = nearest(candidates, f0Hz);
   const usual = candidates.filter((each) => !each.over);
   // An overbend is only meant where nothing else fits, and it does.
-  const isClose = closest !== undefined && Math.abs(centsBetween(note.f0Hz, closest.f0Hz)) < FAR_CENTS;
-  const measured = isClose ? closest : (nearest(usual, note.f0Hz)[0] ?? closest);
+  const isClose = closest !== undefined && Math.abs(centsBetween(f0Hz, closest.f0Hz)) < FAR_CENTS;
+  const measured = isClose ? closest : (nearest(usual, f0Hz)[0] ?? closest);
   const best = note.flags.includes(UNMEASURED) ? (plain ?? candidates[0]) : measured;
   return best === undefined ? still(say(context.state, missing)) : read(context, tabOf(best));
 }
@@ -70,7 +75,7 @@ export function nextReading(context: CommandContext): Step {
   const ring =
     state.ring?.noteId === note.id
       ? state.ring
-      : { noteId: note.id, readings: readingsOf(note, state.playable), at: 0 };
+      : { noteId: note.id, readings: readingsOf(note, pitchOf(state, note), state.playable), at: 0 };
   if (ring.readings.length < 2) return still(say(state, 'no other reading is near this pitch: type a hole'));
   const at = (ring.at + 1) % ring.readings.length;
   return read(context, ring.readings[at], { ...ring, at });

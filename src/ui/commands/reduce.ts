@@ -3,6 +3,7 @@ import { replay } from '../../take/journal.ts';
 import { PASTED } from '../input.ts';
 import { commandOf, HEAR_KEYS } from '../keys.ts';
 import type { Ears } from '../state/ears.ts';
+import type { Hearing } from '../state/hearing.ts';
 import {
   type RecordingState,
   type Size,
@@ -16,6 +17,7 @@ import { HELP_LINES, helpRows } from '../view/help.ts';
 import { type CommandContext, still } from './act.ts';
 import { harpKeyPressed, openHarp, readOnNewHarp } from './harp.ts';
 import { hear, silentBecause } from './hear.ts';
+import { onBareSound } from './marks.ts';
 import { NOTE_COMMANDS } from './notes.ts';
 import { openWords, putSplit, wordsKey } from './words.ts';
 
@@ -36,6 +38,7 @@ export type UiEvent =
       readonly ears: Ears | null;
       readonly text?: string;
     }
+  | { readonly kind: 'hearing'; readonly hearing: Hearing }
   | { readonly kind: 'played'; readonly failure: string | null }
   /** `text` is `of` with its words split. */
   | {
@@ -75,6 +78,8 @@ export function reduce(state: UiState, event: UiEvent): Step {
       const heard = { ...state, recording: event.recording, ears: event.ears };
       return still(event.text === undefined ? heard : say(heard, event.text));
     }
+    case 'hearing':
+      return still({ ...state, hearing: event.hearing });
     case 'played':
       return {
         state:
@@ -124,8 +129,10 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
   if (context.key.startsWith(PASTED)) return still(say(state, 'words are pasted after w'));
   if (command === undefined && HEAR_KEYS.has(context.key)) return still(say(state, silentBecause(state)));
   if (command === undefined) {
-    return still(context.key === 'escape' ? { ...state, offer: null, message: null } : state);
+    return still(context.key === 'escape' ? { ...state, offer: null, message: null, mark: null } : state);
   }
+  const bare = onBareSound(context, command);
+  if (bare !== null) return bare;
   const onNote = NOTE_COMMANDS[command];
   if (onNote !== undefined) return onNote(context);
   switch (command) {

@@ -1,22 +1,18 @@
 import { setTimeout } from 'node:timers/promises';
+import { Worker } from 'node:worker_threads';
 import { ReedtraceError } from '../../errors.ts';
 import type { CustomHarp } from '../../harp/playable.ts';
 import { findPlayer, Playback, playerAdvice } from '../../sound/play.ts';
 import { hashTake, loadJournal, readJournal } from '../../take/journal.ts';
 import type { Take } from '../../take/schema.ts';
+import { moduleBeside } from '../../threads/module-beside.ts';
 import { reduce, type UiEvent } from '../commands/reduce.ts';
+import type { Ears } from '../state/ears.ts';
+import type { Hearing } from '../state/hearing.ts';
 import { type Effect, openState, type Size, say, type UiState, unsavedCount } from '../state/state.ts';
-import type { Contours } from '../view/window.ts';
-import { ContourMeter } from './contours.ts';
 import { Keeping, type Place } from './keeping.ts';
 import { loadEars } from './recording.ts';
 import { play } from './sound.ts';
-
-/** What the screen is drawn from; a new object whenever something changed. */
-export interface Snapshot {
-  readonly state: UiState;
-  readonly contours: Contours;
-}
 
 /** How a session ended. */
 export interface Ending {
@@ -36,6 +32,9 @@ export interface SessionOptions extends Place {
 /** What was just shown is on the terminal by then. */
 const DRAWN_MS = 20;
 
+const HEARING_THREAD = moduleBeside(import.meta.url, 'hearing-thread');
+const NOT_HEARD = 'the recording could not be heard again: pitches are those of the notes alone';
+
 /** Words are split by the rules of this one where it isn't clear which they are in. */
 const USUAL_LANGUAGE = 'en';
 
@@ -45,8 +44,8 @@ export class Session {
   readonly #listeners = new Set<() => void>();
   readonly #playback: Playback | null;
   readonly #keeping: Keeping;
-  readonly #contours: ContourMeter;
-  #snapshot: Snapshot;
+  #state: UiState;
+  #thread: Worker | null = null;
   #isEnding = false;
   #ended: (ending: Ending) => void = () => {};
   readonly ended: Promise<Ending>;
@@ -54,12 +53,8 @@ export class Session {
   private constructor(options: SessionOptions, state: UiState, playback: Playback | null) {
     this.#options = options;
     this.#playback = playback;
-    this.#snapshot = { state, contours: new Map() };
+    this.#state = state;
     this.#keeping = new Keeping(options, (journal) => this.dispatch({ kind: 'journal', journal }));
-    this.#contours = new ContourMeter(
-      () => this.#snapshot.state,
-      (contours) => this.#show({ ...this.#snapshot, contours }),
-    );
     this.ended = new Promise((resolve) => {
       this.#ended = resolve;
     });
@@ -81,7 +76,10 @@ export class Session {
     return () => this.#listeners.delete(listener);
   };
 
-  snapshot = (): Snapshot => this.#snapshot;
+  /** All that the screen shows; a new object whenever something changed. */
+  get state(): UiState {
+    return this.#state;
+  }
 
   press(key: string): void {
     this.dispatch({ kind: 'key', key, at: now() });
@@ -92,15 +90,11 @@ export class Session {
   }
 
   dispatch(event: UiEvent): void {
-    const { state, effects } = reduce(this.#snapshot.state, event);
-    if (state !== this.#snapshot.state) this.#show({ ...this.#snapshot, state });
+    const { state, effects } = reduce(this.#state, event);
+    const isNew = state !== this.#state;
+    this.#state = state;
+    if (isNew) for (const listener of this.#listeners) listener();
     for (const effect of effects) this.#run(effect);
-    this.#contours.measureSoon();
-  }
-
-  #show(snapshot: Snapshot): void {
-    this.#snapshot = snapshot;
-    for (const listener of this.#listeners) listener();
   }
 
   /** Reads the recording beside the take; to be called once the screen is there. */
@@ -108,12 +102,21 @@ export class Session {
     const { path, take } = this.#options;
     const { recording, ears } = await loadEars(path, take.source);
     this.dispatch({ kind: 'recording', recording, ears });
+    if (ears !== null) this.#hear(ears);
+  }
+
+  /** Has another thread hear the recording, so that keys are answered meanwhile. */
+  #hear(ears: Ears): void {
+    this.#thread = new Worker(HEARING_THREAD, { workerData: ears.samples.handle() });
+    this.#thread.on('message', (hearing: Hearing) => this.dispatch({ kind: 'hearing', hearing }));
+    // Without it only what the take says is shown.
+    this.#thread.on('error', () => this.dispatch({ kind: 'failed', text: NOT_HEARD }));
   }
 
   /** Ends without being asked: what is not saved waits in the journal, with the line that was being typed. */
   async abandon(): Promise<void> {
     this.#readNotes();
-    if (this.#snapshot.state.mode.kind === 'words') this.press('enter');
+    if (this.#state.mode.kind === 'words') this.press('enter');
     await this.#end(true);
   }
 
@@ -154,8 +157,7 @@ export class Session {
 
   #play(effect: Effect & { kind: 'play' }): void {
     if (this.#playback === null) return;
-    const { state } = this.#snapshot;
-    play(this.#playback, state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
+    play(this.#playback, this.#state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
   }
 
   #setAside(): void {
@@ -169,7 +171,7 @@ export class Session {
   async #save(thenQuit: boolean): Promise<void> {
     let saved: Take;
     try {
-      saved = await this.#keeping.save(() => this.#snapshot.state.edited.take);
+      saved = await this.#keeping.save(() => this.#state.edited.take);
     } catch (error) {
       const { path, name } = this.#options;
       const text = error instanceof ReedtraceError ? error.message.replace(path, name) : String(error);
@@ -184,7 +186,8 @@ export class Session {
     if (this.#isEnding) return;
     this.#isEnding = true;
     this.#playback?.close();
-    const waiting = keep ? unsavedCount(this.#snapshot.state) : 0;
+    void this.#thread?.terminate();
+    const waiting = keep ? unsavedCount(this.#state) : 0;
     if (!keep) this.#keeping.drop();
     await this.#keeping.close();
     this.#ended({ waiting });

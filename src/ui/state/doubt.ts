@@ -2,7 +2,6 @@ import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { CORRECTED, isSettled, readAgain } from '../../holes/redecode.ts';
 import type { Note } from '../../tab/note.ts';
-import { isDoubtful } from '../../tab/remarks.ts';
 import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { centsBetween } from '../../units.ts';
 
@@ -13,38 +12,22 @@ const NEAR_CENTS = 70;
 /** A correction bears on this many notes on each side of it. */
 const REACH_NOTES = 8;
 
-/** Positions of the doubtful notes, the least sure first. */
-export function doubts(notes: readonly Note[]): number[] {
-  return notes
-    .map((note, i) => ({ i, note }))
-    .filter(({ note }) => isDoubtful(note))
-    .sort((a, b) => a.note.confidence - b.note.confidence || a.i - b.i)
-    .map(({ i }) => i);
-}
-
 /**
- * The doubtful note to look at after this one: the least sure of those that are surer, then the least sure of all.
- * @returns its position; null when all are sure
+ * Readings of a note in the order in which they are gone through: as it is, then by rank, then by pitch.
+ * @param f0Hz  what sounds, in Hz
  */
-export function nextDoubt(notes: readonly Note[], at: number, backwards = false): number | null {
-  const order = doubts(notes);
-  if (order.length === 0) return null;
-  const rank = order.indexOf(at);
-  if (rank >= 0) return order[(rank + (backwards ? order.length - 1 : 1)) % order.length];
-  return backwards ? order[order.length - 1] : order[0];
-}
-
-/** Readings of a note in the order in which they are gone through: as it is, then by rank, then by pitch. */
-export function readingsOf(note: Note, playable: readonly PlayableNote[]): TabNote[] {
+export function readingsOf(note: Note, f0Hz: number, playable: readonly PlayableNote[]): TabNote[] {
   const ring: TabNote[] = [tabOf(note)];
   const add = (other: TabNote) => {
     if (!ring.some((known) => sameTab(known, other)) && findPlayable(playable, other) !== undefined)
       ring.push(tabOf(other));
   };
-  for (const other of note.alternatives) add(other);
-  for (const other of nearest(playable, note.f0Hz)) {
-    if (Math.abs(centsBetween(note.f0Hz, other.f0Hz)) < NEAR_CENTS) add(other);
-  }
+  const near = nearest(playable, f0Hz).filter(
+    (other) => Math.abs(centsBetween(f0Hz, other.f0Hz)) < NEAR_CENTS,
+  );
+  // What another pitch was taken for comes last.
+  const isOff = !near.some((other) => sameTab(other, note));
+  for (const other of isOff ? [...near, ...note.alternatives] : [...note.alternatives, ...near]) add(other);
   return ring;
 }
 

@@ -3,18 +3,7 @@ import type { Samples } from '../../audio/samples.ts';
 import type { Note } from '../../tab/note.ts';
 import { amplitudeToDb } from '../../units.ts';
 
-/** One point of a pitch contour. */
-export interface ContourPoint {
-  readonly sec: number;
-  /** Real-valued MIDI number (A4 = 440 Hz); NaN where no pitch was heard. */
-  readonly midi: number;
-  /** RMS level in dB re full scale (20 log10). */
-  readonly levelDb: number;
-}
-
 const STEP_SEC = 0.01;
-/** Furthest from its note that a contour is followed, in semitones: a bend from the reed above, a scoop. */
-const REACH_SEMITONES = 3.4;
 /** A partial sum this weak against the rest is no pitch, in dB (10 log10). */
 const LEAST_HARMONICITY_DB = -3;
 /** A dip must sink this far below both sides to part two notes. */
@@ -35,6 +24,10 @@ export class Ears {
   constructor(samples: Samples) {
     this.#samples = samples;
     this.#meter = new FinePitchMeter(samples);
+  }
+
+  get samples(): Samples {
+    return this.#samples;
   }
 
   get sampleRate(): number {
@@ -112,34 +105,5 @@ export class Ears {
       best = found.sort((a, b) => a.midi - b.midi)[found.length >> 1].midi;
     }
     return best;
-  }
-
-  /** Pitch and level every 10 ms within one note: followed from its held pitch to both ends. */
-  contour(note: Pick<Note, 'onsetSec' | 'offsetSec' | 'midi'>): ContourPoint[] {
-    const count = Math.max(1, Math.round((note.offsetSec - note.onsetSec) / STEP_SEC));
-    const points: ContourPoint[] = new Array(count);
-    const secOf = (i: number) => note.onsetSec + (i + 0.5) * STEP_SEC;
-    const middle = Math.floor(count * 0.6);
-    const follow = (from: number, to: number, by: number) => {
-      let near = note.midi;
-      for (let i = from; i !== to; i += by) {
-        const sec = secOf(i);
-        const fine = this.#meter.measure(sec, near);
-        const heard =
-          fine !== null &&
-          fine.harmonicityDb > LEAST_HARMONICITY_DB &&
-          Math.abs(fine.midi - near) < 1 &&
-          Math.abs(fine.midi - note.midi) < REACH_SEMITONES;
-        if (heard) near = fine.midi;
-        points[i] = {
-          sec,
-          midi: heard ? fine.midi : Number.NaN,
-          levelDb: this.levelDb(sec - STEP_SEC / 2, sec + STEP_SEC / 2),
-        };
-      }
-    };
-    follow(middle, count, 1);
-    follow(middle - 1, -1, -1);
-    return points;
   }
 }

@@ -7,6 +7,7 @@ import type { Take } from '../../take/schema.ts';
 import { FIRST_VERSE } from '../../take/words.ts';
 import type { Offer } from './doubt.ts';
 import type { Ears } from './ears.ts';
+import type { Hearing } from './hearing.ts';
 import { phraseRanges, type Range } from './phrases.ts';
 
 /** Size of the terminal in columns and rows. */
@@ -84,6 +85,13 @@ export interface UiState {
   readonly recording: RecordingState;
   /** Null until the recording was read. */
   readonly ears: Ears | null;
+  /** What sounds in the recording; null until it was heard. */
+  readonly hearing: Hearing | null;
+  /** The mark that was gone to; null once the cursor went elsewhere. */
+  readonly mark: string | null;
+  /** Marks that were looked at, and those that the player passed as right. */
+  readonly seen: ReadonlySet<string>;
+  readonly passed: ReadonlySet<string>;
   /** What sounds now. */
   readonly playing: string | null;
   readonly hasPlayer: boolean;
@@ -145,6 +153,10 @@ export function openState(
     journal: { kind: 'safe' },
     recording: 'looking',
     ears: null,
+    hearing: null,
+    mark: null,
+    seen: new Set(),
+    passed: new Set(),
     playing: null,
     hasPlayer,
     cautioned: false,

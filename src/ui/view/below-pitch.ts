@@ -1,32 +1,69 @@
 import type { Note } from '../../tab/note.ts';
-import { type Line, padText, span, widthOf } from './line.ts';
+import { formatTabNote } from '../../tab/text.ts';
+import type { Mark } from '../state/marks.ts';
+import type { UiState } from '../state/state.ts';
+import { type Line, padText, type Span, span, widthOf } from './line.ts';
 import { clock } from './time.ts';
-import { type Contours, columnsOf, contourKey, LABEL_COLUMNS, type Window } from './window.ts';
+import { columnsOf, framesOf, LABEL_COLUMNS, type Window } from './window.ts';
 
 const BARS = '▁▂▃▄▅▆▇█';
-/** Levels from this far below the loudest of the phrase are the lowest bar, in dB. */
+/** Levels from this far below the loudest that is seen are the lowest bar, in dB. */
 const LEVEL_RANGE_DB = 30;
 
-/** Level of what sounds, as bars. */
-export function levelLine(contours: Contours, window: Window, notes: readonly Note[]): Line {
+const head = (label: string): Span[] => [span(padText(label, LABEL_COLUMNS - 1)), span('│')];
+
+/** The names of notes where they stand, each from its beginning to its end; `bare` are sounds without one. */
+export function namesLine(
+  window: Window,
+  notes: readonly Note[],
+  bare: readonly Mark[],
+  here: Pick<Note, 'onsetSec' | 'offsetSec'> | null,
+): Line {
+  const text: string[] = new Array(window.columns).fill(' ');
+  const put = (stretch: Pick<Note, 'onsetSec' | 'offsetSec'>, name: string, fill: string) => {
+    const [from, to] = columnsOf(window, stretch);
+    for (let c = from; c < to; c++) text[c] = c === from ? '│' : (name[c - from - 1] ?? fill);
+    return [from, to] as const;
+  };
+  for (const note of notes) put(note, formatTabNote(note), '─');
+  for (const { sound } of bare) if (sound !== null) put(sound, '?', ' ');
+  if (here === null) return [...head('notes'), span(text.join(''), { dim: true })];
+  const [from, to] = columnsOf(window, here);
+  const part = (a: number, b: number) => text.slice(a, b).join('');
+  return [
+    ...head('notes'),
+    span(part(0, from)),
+    span(part(from, to), { bold: true, inverse: true }),
+    span(part(to, window.columns)),
+  ];
+}
+
+/** Level of the recording, found or not, as bars; until it was heard that of the notes. */
+export function levelLine({ hearing }: UiState, window: Window, notes: readonly Note[]): Line {
   const level = new Float64Array(window.columns).fill(Number.NEGATIVE_INFINITY);
   const scale = window.columns / (window.toSec - window.fromSec);
-  for (const note of notes) {
-    const contour = contours.get(contourKey(note));
-    const [from, to] = columnsOf(window, note);
-    if (contour === undefined) for (let c = from; c < to; c++) level[c] = Math.max(level[c], note.levelDb);
-    for (const { sec, levelDb } of contour ?? []) {
-      const c = Math.floor((sec - window.fromSec) * scale);
-      if (c >= 0 && c < window.columns) level[c] = Math.max(level[c], levelDb);
+  if (hearing === null) {
+    for (const note of notes) {
+      const [from, to] = columnsOf(window, note);
+      for (let c = from; c < to; c++) level[c] = Math.max(level[c], note.levelDb);
+    }
+  } else {
+    const { levelDb, stepSec } = hearing.track;
+    const [from, to] = framesOf(hearing.track, window);
+    // A column may be narrower than a step.
+    const first = (t: number) => Math.max(0, Math.floor((t * stepSec - window.fromSec) * scale));
+    for (let t = from; t < to; t++) {
+      for (let c = first(t); c <= Math.min(window.columns - 1, first(t + 1)); c++)
+        level[c] = Math.max(level[c], levelDb[t]);
     }
   }
   const loudest = Math.max(...level);
   let text = '';
   for (const db of level) {
     const share = 1 + (db - loudest) / LEVEL_RANGE_DB;
-    text += share > -1 ? BARS[Math.max(0, Math.min(BARS.length - 1, Math.floor(share * BARS.length)))] : ' ';
+    text += share > 0 ? BARS[Math.min(BARS.length - 1, Math.floor(share * BARS.length))] : ' ';
   }
-  return [span(padText('level', LABEL_COLUMNS - 1)), span('│'), span(text, { dim: true })];
+  return [...head('level'), span(text, { dim: true })];
 }
 
 /** Holes that sound along, under the notes that they spoil. */
@@ -38,11 +75,7 @@ export function leakLine(window: Window, notes: readonly Note[]): Line {
     const [from] = columnsOf(window, note);
     for (let i = 0; i < word.length && from + i < window.columns; i++) text[from + i] = word[i];
   }
-  return [
-    span(padText('leak, hole', LABEL_COLUMNS - 1)),
-    span('│'),
-    span(text.join(''), { colour: 'red', bold: true }),
-  ];
+  return [...head('leak, hole'), span(text.join(''), { colour: 'red', bold: true })];
 }
 
 /** Times under the picture, on whole seconds or tenths as fits. */
@@ -59,5 +92,5 @@ export function timeLine(window: Window): Line {
     text[at] = '╵';
     for (let i = 0; i < word.length; i++) text[at + 1 + i] = word[i];
   }
-  return [span(padText('time', LABEL_COLUMNS - 1)), span('│'), span(text.join(''), { dim: true })];
+  return [...head('time'), span(text.join(''), { dim: true })];
 }

@@ -4,7 +4,6 @@ import { layTyped, verseCount } from '../commands/words.ts';
 import { keysNow } from '../keys.ts';
 import { type Mode, type UiState, unsavedCount } from '../state/state.ts';
 import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from './line.ts';
-import { fill } from './tab.ts';
 
 function answers(state: UiState): Line[] {
   return keysNow(state).map(({ show, label, help }) => [
@@ -112,7 +111,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
 }
 
 /** What stands in place of the pitch picture; null when nothing does. */
-export function dialogView(state: UiState, columns: number, height: number): Line[] | null {
+export function dialogView(state: UiState, columns: number): Line[] | null {
   const { mode } = state;
   const lines =
     mode.kind === 'quit'
@@ -124,10 +123,5 @@ export function dialogView(state: UiState, columns: number, height: number): Lin
           : mode.kind === 'words'
             ? wordsLines(state, mode, columns)
             : null;
-  return lines === null
-    ? null
-    : fill(
-        lines.map((line) => cutLine(line, columns)),
-        height,
-      );
+  return lines?.map((line) => cutLine(line, columns)) ?? null;
 }

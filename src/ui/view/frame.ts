@@ -1,8 +1,18 @@
-import { isDoubtful } from '../../tab/remarks.ts';
 import { keysNow } from '../keys.ts';
-import { doubts } from '../state/doubt.ts';
+import { contradicts, marksOf } from '../state/marks.ts';
+import { bareFocus, markHere } from '../state/place.ts';
 import { type UiState, unsavedCount } from '../state/state.ts';
-import { cutLine, type Line, type Span, span, spread, widthOf } from './line.ts';
+import {
+  cutLine,
+  type Line,
+  lineWidth,
+  type Span,
+  type Style,
+  span,
+  spread,
+  widthOf,
+  wrapText,
+} from './line.ts';
 import { clock } from './time.ts';
 
 /** Why the journal can't be written, by the code of the system. */
@@ -14,95 +24,104 @@ const REASONS: Readonly<Record<string, string>> = {
   EROFS: 'the folder is write-protected',
 };
 
-/** Name and harp on the left; doubts left and what is not saved on the right. */
+/** Name and harp on the left; what is to be looked at and what is not saved on the right. */
 export function titleView(state: UiState, columns: number): Line {
   const { harp, notes } = state.edited.take;
-  const left = doubts(notes).length;
+  const marks = marksOf(state);
+  const left = marks.length;
+  const seen = marks.filter(({ key }) => state.seen.has(key)).length;
+  const against = notes.filter((note) => contradicts(state, note)).length;
   const unsaved = unsavedCount(state);
   const tuning = harp.tuning === 'richter' ? '' : ` ${harp.tuning}`;
-  const status: Span[] = [];
+  const alert: Span[] = [];
   if (state.journal.kind === 'failed') {
     const why = REASONS[state.journal.code] ?? `the journal can't be written (${state.journal.code})`;
-    status.push(span(`! ${why}: ${state.journal.waiting} not safe yet  `, { colour: 'red', bold: true }));
+    alert.push(span(`! ${why}: ${state.journal.waiting} not safe yet  `, { colour: 'red', bold: true }));
   }
-  status.push(
-    span(
-      left === 0 ? 'no doubts' : `${left} ${left === 1 ? 'doubt' : 'doubts'} left`,
-      left === 0 ? undefined : { bold: true },
-    ),
-  );
-  status.push(span(unsaved === 0 ? '  saved' : `  ${unsaved} not saved`));
-  return spread(
-    [span(state.name, { bold: true }), span(`  ${harp.key} harp${tuning}, A4 ${harp.a4Hz.toFixed(0)} Hz`)],
-    status,
-    columns,
-  );
+  const look = span(left === 0 ? 'nothing to look at' : `${left} to look at`, { bold: left > 0 });
+  const saved = span(unsaved === 0 ? '  saved' : `  ${unsaved} not saved`);
+  const also = seen === 0 ? [] : [span(`, ${seen} seen`)];
+  const contrary = against === 0 ? [] : [span(`  ≠ ${against} against the sound`, { colour: 'red' })];
+  const name = [
+    span(state.name, { bold: true }),
+    span(`  ${harp.key} harp${tuning}, A4 ${harp.a4Hz.toFixed(0)} Hz`),
+  ];
+  // On a narrow screen what matters less goes first.
+  const statuses = [
+    [...alert, look, ...also, ...contrary, saved],
+    [...alert, look, saved],
+    [...alert, saved],
+  ];
+  const fits = (least: number) => statuses.find((status) => lineWidth(status) + least < columns);
+  const status = fits(lineWidth(name)) ?? fits(LEAST_NAME_COLUMNS) ?? [saved];
+  return spread(name, status, columns);
 }
+
+/** So much of the name and the harp is always seen. */
+const LEAST_NAME_COLUMNS = 16;
 
 /** The whole take in one row: notes, doubts, and where we are. */
 export function timelineView(state: UiState, columns: number): Line {
   const { notes, source } = state.edited.take;
   const end = clock(source.durationSec);
-  const note = notes[state.at];
-  const begin = clock(note?.onsetSec ?? 0);
+  const here = bareFocus(state)?.sec ?? notes[state.at]?.onsetSec ?? 0;
+  const begin = clock(here);
   const width = Math.max(1, columns - widthOf(begin) - widthOf(end) - 2);
   const signs: string[] = new Array(width).fill('·');
   const column = (sec: number) =>
     Math.max(0, Math.min(width - 1, Math.floor((sec / Math.max(0.001, source.durationSec)) * width)));
   for (const { onsetSec, offsetSec } of notes)
     for (let c = column(onsetSec); c <= column(offsetSec); c++) signs[c] = '─';
-  for (const each of notes) if (isDoubtful(each)) signs[column(each.onsetSec)] = '?';
-  const here = note === undefined ? 0 : column(note.onsetSec);
+  for (const { sec, kind } of marksOf(state)) if (kind !== 'harp') signs[column(sec)] = '?';
+  const at = column(here);
   const text = signs.join('');
   return [
     span(`${begin} `),
-    span(text.slice(0, here), { dim: true }),
+    span(text.slice(0, at), { dim: true }),
     span('▼', { bold: true }),
-    span(text.slice(here + 1), { dim: true }),
+    span(text.slice(at + 1), { dim: true }),
     span(` ${end}`),
   ];
 }
 
-/** One row: what was just done, what is offered, or what sounds. */
-export function messageView(state: UiState, columns: number): Line {
-  if (state.message !== null) {
-    return cutLine(
-      [
-        span(
-          state.message.text,
-          state.message.tone === 'alert' ? { colour: 'red', bold: true } : { bold: true },
-        ),
-      ],
-      columns,
-    );
+/** What was just done, what is to be looked at, what is offered, or what sounds: a sentence, wrapped. */
+export function messageView(state: UiState, columns: number): Line[] {
+  const [text, style] = messageOf(state);
+  return wrapText(text, columns).map((row) => (row === '' ? [] : [span(row, style)]));
+}
+
+function messageOf(state: UiState): [text: string, style?: Style] {
+  const { message, offer, playing, recording } = state;
+  const mark = markHere(state);
+  if (message !== null) {
+    return [message.text, message.tone === 'alert' ? { colour: 'red', bold: true } : { bold: true }];
   }
-  if (state.offer !== null) {
-    const { readings, alike } = state.offer;
+  if (offer !== null) {
+    const { readings, alike } = offer;
     const others = readings.length - alike;
     const parts = [
       ...(alike > 0 ? [`${alike} more like it`] : []),
       ...(others > 0 ? [`${others} near it that ${others === 1 ? 'reads' : 'read'} otherwise now`] : []),
     ];
-    return cutLine(
-      [span(`change ${parts.join(' and ')}? `, { bold: true }), span('a takes it, Esc leaves it')],
-      columns,
-    );
+    return [`change ${parts.join(' and ')}? a takes it, Esc leaves it`, { bold: true }];
   }
-  if (state.playing !== null) return cutLine([span(`♪ ${state.playing}`)], columns);
-  if (state.recording === 'looking') return [span('reading the recording', { dim: true })];
-  if (state.recording === 'missing')
-    return cutLine(
-      [
-        span(
-          `'${state.edited.take.source.file}' is not beside the take: pitches as they were measured, no sound`,
-          { dim: true },
-        ),
-      ],
-      columns,
-    );
-  if (state.recording === 'other')
-    return cutLine([span('the recording beside the take is another one: not used', { dim: true })], columns);
-  return [];
+  if (mark !== null) {
+    const marks = marksOf(state);
+    const place = `${marks.indexOf(mark) + 1} of ${marks.length}`;
+    return [`${place}: ${mark.text}. Space ${mark.cure}, Enter: right as it is`, { bold: true }];
+  }
+  if (playing !== null) return [`♪ ${playing}`];
+  const dim: Style = { dim: true };
+  if (recording === 'looking') return ['reading the recording', dim];
+  if (recording === 'ready' && state.hearing === null) return ['listening to the recording', dim];
+  if (recording === 'ready' && state.hearing?.sounds === null)
+    return ['looking for what sounds otherwise than it stands', dim];
+  if (recording === 'missing') {
+    const { file } = state.edited.take.source;
+    return [`'${file}' is not beside the take: pitches as they were measured, no sound`, dim];
+  }
+  if (recording === 'other') return ['the recording beside the take is another one: not used', dim];
+  return [''];
 }
 
 /**

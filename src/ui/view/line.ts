@@ -51,6 +51,20 @@ export function cutText(text: string, columns: number): string {
   return columns > 0 ? `${kept}…` : '';
 }
 
+/** A sentence in rows of at most so many columns, broken between words; at least one row. */
+export function wrapText(text: string, columns: number): string[] {
+  const rows: string[] = [];
+  let row = '';
+  for (const word of text.split(' ')) {
+    const longer = row === '' ? word : `${row} ${word}`;
+    if (row !== '' && widthOf(longer) > columns) {
+      rows.push(row);
+      row = word;
+    } else row = longer;
+  }
+  return [...rows, row].map((each) => cutText(each, columns));
+}
+
 /** A text in exactly so many columns. */
 export function padText(text: string, columns: number): string {
   const cut = cutText(text, columns);
@@ -125,11 +139,18 @@ const ASCII_FOR: Readonly<Record<string, string>> = {
   '’': "'",
   '♪': '*',
   '╵': '|',
+  '┊': ':',
+  '≠': '/',
+  '♭': 'b',
+  '♯': '#',
 };
 
 /** The same line in ASCII, for terminals whose locale has no Unicode; letters of words stay as they are. */
 export function toAscii(text: string): string {
-  return text.replace(/[─━│·…▁-█←→↑↓▲▼▶◆–’♪╵\u2800-\u28ff]/g, (sign) => ASCII_FOR[sign] ?? dotsInAscii(sign));
+  return text.replace(
+    /[─━│┊·…▁-█←→↑↓▲▼▶◆–’♪╵≠♭♯\u2800-\u28ff]/g,
+    (sign) => ASCII_FOR[sign] ?? dotsInAscii(sign),
+  );
 }
 
 /** Upper dots of a braille cell as ', lower as ., both as : */

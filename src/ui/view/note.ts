@@ -5,6 +5,7 @@ import { ACCEPTED, CORRECTED, UNMEASURED } from '../../holes/redecode.ts';
 import type { Note, NoteStart } from '../../tab/note.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';
+import { contradictionText, contradicts } from '../state/marks.ts';
 import type { UiState } from '../state/state.ts';
 import { type Line, span } from './line.ts';
 import { fineClock } from './time.ts';
@@ -27,9 +28,10 @@ function inWords(note: Note): string {
   return `${note.hole} ${note.breath}${note.bend > 0 ? ` bent by ${note.bend}` : ''}`;
 }
 
-function inTune(note: Note): string {
+function inTune(state: UiState, note: Note): string {
   const cents = Math.round(note.cents);
   if (note.flags.includes(UNMEASURED)) return 'pitch not measured';
+  if (contradicts(state, note)) return contradictionText(state, note);
   return cents === 0
     ? 'in tune'
     : `${Math.abs(cents)} ${Math.abs(cents) === 1 ? 'cent' : 'cents'} ${cents < 0 ? 'flat' : 'sharp'}`;
@@ -57,7 +59,7 @@ export function noteView(state: UiState): Line[] {
   return [
     [
       span(formatTabNote(note), { bold: true }),
-      span(`  ${inWords(note)}${name}  ${inTune(note)}  `),
+      span(`  ${inWords(note)}${name}  ${inTune(state, note)}  `),
       span(`${isDoubtful(note) ? '? ' : ''}${certainty(note)}`, doubt),
       ...(others.length > 0 ? [span(`  or ${others.join(', ')}`)] : []),
     ],

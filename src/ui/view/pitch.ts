@@ -2,24 +2,116 @@ import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import type { Note } from '../../tab/note.ts';
 import { formatTabNote } from '../../tab/text.ts';
+import { hzToMidi } from '../../units.ts';
+import { type Mark, marksOf } from '../state/marks.ts';
+import { bareFocus } from '../state/place.ts';
 import type { UiState } from '../state/state.ts';
-import { leakLine, levelLine, timeLine } from './below-pitch.ts';
+import { leakLine, levelLine, namesLine, timeLine } from './below-pitch.ts';
 import { contourDots } from './contour-dots.ts';
 import { type Line, padText, type Span, type Style, span } from './line.ts';
 import { fill } from './tab.ts';
-import { type Contours, columnsOf, LABEL_COLUMNS, type Window, windowOf } from './window.ts';
+import { columnsOf, framesOf, LABEL_COLUMNS, type Window, windowOf } from './window.ts';
 
-/** The pitch of the current phrase against the rows of the harp's notes, its level, leaks and times; `height` rows. */
-export function pitchView(state: UiState, contours: Contours, columns: number, height: number): Line[] {
-  if (state.ranges.length === 0 || height < 3) return fill([], height);
-  const { window, notes } = windowOf(state, columns);
-  const leaks = notes.some(({ leak }) => leak !== null);
-  const plotRows = height - (leaks ? 3 : 2);
-  const lines = plotLines(state, contours, window, notes, Math.max(1, plotRows));
-  lines.push(levelLine(contours, window, notes));
-  if (leaks) lines.push(leakLine(window, notes));
-  lines.push(timeLine(window));
-  return fill(lines, height);
+type Stretch = Pick<Note, 'onsetSec' | 'offsetSec'>;
+
+/** A pitch that sounds for fewer frames on end makes no room for itself. */
+const LEAST_FRAMES = 4;
+const SAME_SEMITONES = 0.5;
+
+/** What the picture is of. */
+interface Scene {
+  readonly window: Window;
+  readonly notes: readonly Note[];
+  /** Sounds within it that no note stands for. */
+  readonly bare: readonly Mark[];
+  /** Where the cursor is: on a note, or on a sound without one. */
+  readonly here: Stretch | null;
+  readonly hereRow: number | null;
+  readonly leaks: boolean;
+  /** Highest and lowest row, as MIDI numbers on the harp's A4. */
+  readonly top: number;
+  readonly bottom: number;
+  readonly rowOf: (note: Note) => number;
+}
+
+function sceneOf(state: UiState, columns: number): Scene {
+  const focus = bareFocus(state);
+  const { window, notes } = windowOf(state, columns, focus === null ? null : focus.sec);
+  const bare = marksOf(state).filter(
+    ({ kind, sec }) => kind === 'bare' && sec >= window.fromSec && sec < window.toSec,
+  );
+  const { playable } = state;
+  const a4Midi = hzToMidi(state.edited.take.harp.a4Hz) - 69;
+  const targets = new Map(notes.map((note) => [note.id, findPlayable(playable, note)]));
+  const rowOf = (note: Note) => targets.get(note.id)?.midi ?? Math.round(note.midi - a4Midi);
+  const rows: number[] = [];
+  // The reed above a bend belongs to the picture, so that the bend is seen to hang below it.
+  for (const note of notes) rows.push(rowOf(note), rowOf(note) + note.bend);
+  if (state.hearing === null) for (const note of notes) rows.push(Math.round(note.midi - a4Midi));
+  else rows.push(...soundingRows(state, window, a4Midi));
+  const current = state.edited.take.notes[state.at];
+  const here = focus?.sound ?? current ?? null;
+  const hereRow =
+    focus?.sound != null
+      ? Math.round(focus.sound.midi - a4Midi)
+      : current === undefined
+        ? null
+        : rowOf(current);
+  const usual = playable[0]?.midi ?? 60;
+  return {
+    window,
+    notes,
+    bare,
+    here,
+    hereRow,
+    rowOf,
+    leaks: notes.some(({ leak }) => leak !== null),
+    top: rows.length === 0 ? usual + 12 : rows.reduce((a, b) => Math.max(a, b)),
+    bottom: rows.length === 0 ? usual : rows.reduce((a, b) => Math.min(a, b)),
+  };
+}
+
+/** Rows in which something sounds for more than a moment. */
+function soundingRows({ hearing }: UiState, window: Window, a4Midi: number): number[] {
+  if (hearing === null) return [];
+  const { midi } = hearing.track;
+  const [from, to] = framesOf(hearing.track, window);
+  const rows = new Set<number>();
+  let count = 0;
+  for (let t = from; t < to; t++) {
+    count = Math.abs(midi[t] - midi[t - 1]) < SAME_SEMITONES ? count + 1 : 1;
+    if (count >= LEAST_FRAMES) rows.add(Math.round(midi[t] - a4Midi));
+  }
+  return [...rows];
+}
+
+/** Names, level and time, and the leaks where there are any. */
+const rowsBeside = ({ leaks }: Scene): number => (leaks ? 4 : 3);
+
+/** How many rows show all that sounds and stands in the phrase. */
+export function pitchHeight(state: UiState, columns: number): number {
+  const scene = sceneOf(state, columns);
+  return scene.top - scene.bottom + 1 + rowsBeside(scene);
+}
+
+/**
+ * The pitch of what sounds in and around the current phrase against the rows of the harp's notes, with names and places
+ * of the notes over it, level, leaks and times; `height` rows.
+ */
+export function pitchView(state: UiState, columns: number, height: number): Line[] {
+  if (height < 4) return fill([], height);
+  const scene = sceneOf(state, columns);
+  const { window, notes } = scene;
+  return fill(
+    [
+      namesLine(window, notes, scene.bare, scene.here),
+      ...plotLines(state, scene, Math.max(1, height - rowsBeside(scene))),
+      levelLine(state, window, notes),
+      ...(scene.leaks ? [leakLine(window, notes)] : []),
+      timeLine(window),
+    ],
+    height,
+  );
 }
 
 /** What the harp has at a semitone, plain notes first, as many as fit. */
@@ -37,73 +129,46 @@ function rowLabel(playable: readonly PlayableNote[], midi: number): string {
 
 const effort = (note: PlayableNote): number => (note.over ? 10 : note.bend);
 
-function plotLines(
-  state: UiState,
-  contours: Contours,
-  window: Window,
-  notes: readonly Note[],
-  height: number,
-): Line[] {
+function plotLines(state: UiState, scene: Scene, height: number): Line[] {
   const { playable } = state;
-  const current = state.edited.take.notes[state.at];
-  const targets = new Map(notes.map((note) => [note.id, findPlayable(playable, note)]));
-  const rowOf = (note: Note) => targets.get(note.id)?.midi ?? Math.round(note.midi);
-  // The reed above a bend belongs to the picture, so that the bend is seen to hang below it.
-  const tops = notes.map((note) => Math.max(rowOf(note) + note.bend, Math.round(note.midi)));
-  const bottoms = notes.map((note) => Math.min(rowOf(note), Math.round(note.midi)));
-  let top = Math.max(...tops);
-  let bottom = Math.min(...bottoms);
-  const spare = height - (top - bottom + 1);
-  let hiddenAbove = false;
-  let hiddenBelow = false;
-  if (spare >= 0) {
-    const harp = playable.map(({ midi }) => midi);
-    const highest = Math.max(top, ...harp);
-    const lowest = Math.min(bottom, ...harp);
-    // In the middle of the notes, as far as there are rows of the harp.
-    const middle = top + Math.ceil(spare / 2);
-    top =
-      height > highest - lowest
-        ? Math.ceil((highest + lowest + height - 1) / 2)
-        : Math.min(highest, Math.max(lowest + height - 1, middle));
-    bottom = top - height + 1;
-  } else {
-    const [highest, lowest] = [top, bottom];
-    top = Math.min(highest, Math.max(lowest + height - 1, rowOf(current) + Math.floor(height / 2)));
-    bottom = top - height + 1;
-    hiddenAbove = top < highest;
-    hiddenBelow = bottom > lowest;
-  }
-  const dots = contourDots(state, contours, window, notes, top, height);
+  const { window, notes, hereRow } = scene;
+  const rows = Math.min(height, scene.top - scene.bottom + 1);
+  // What finds no room is scrolled to around the cursor.
+  const wanted = (hereRow ?? scene.top) + Math.floor(rows / 2);
+  const top = Math.min(scene.top, Math.max(scene.bottom + rows - 1, wanted));
+  const bottom = top - rows + 1;
+  const dots = contourDots(state, window, notes, top, rows);
   const lines: Line[] = [];
   for (let midi = top; midi >= bottom; midi--) {
-    const isCurrent = midi === rowOf(current);
+    const isHere = midi === hereRow;
     const more =
-      midi === top && hiddenAbove ? '▲' : midi === bottom && hiddenBelow ? '▼' : isCurrent ? '▶' : ' ';
+      midi === top && top < scene.top
+        ? '▲'
+        : midi === bottom && bottom > scene.bottom
+          ? '▼'
+          : isHere
+            ? '▶'
+            : ' ';
     const label = padText(rowLabel(playable, midi), LABEL_COLUMNS - 2);
-    const cells = rowCells(window, notes, rowOf, midi, current, dots[top - midi]);
-    lines.push([span(`${label}${more}│`, isCurrent ? { bold: true } : undefined), ...cells]);
+    const cells = rowCells(scene, midi, dots[top - midi]);
+    lines.push([span(`${label}${more}│`, isHere ? { bold: true } : undefined), ...cells]);
   }
   return lines;
 }
 
-/** One row of the picture: where notes are meant to be, and over it the dots of what was heard. */
-function rowCells(
-  window: Window,
-  notes: readonly Note[],
-  rowOf: (note: Note) => number,
-  midi: number,
-  current: Note,
-  dots: Uint8Array,
-): Span[] {
+/** One row of the picture: where notes are meant to be, and over it the dots of what sounds. */
+function rowCells({ window, notes, here, rowOf }: Scene, midi: number, dots: Uint8Array): Span[] {
   const text: string[] = new Array(window.columns).fill(' ');
   const strong: boolean[] = new Array(window.columns).fill(false);
   for (const note of notes) {
     const [from, to] = columnsOf(window, note);
-    for (let c = from; c < to; c++) {
-      if (note === current) strong[c] = true;
-      if (rowOf(note) === midi) text[c] = note === current ? '━' : '─';
-    }
+    if (rowOf(note) === midi) text.fill(note === here ? '━' : '─', from, to);
+  }
+  if (here !== null) {
+    const [from, to] = columnsOf(window, here);
+    strong.fill(true, from, to);
+    // Its bounds go through all rows.
+    for (const c of [from, to]) if (text[c] === ' ') text[c] = '┊';
   }
   const spans: Span[] = [];
   for (let c = 0; c < window.columns; c++) {

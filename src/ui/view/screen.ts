@@ -6,17 +6,22 @@ import { keysView, messageView, ruleView, timelineView, titleView } from './fram
 import { HELP_LINES, helpRows } from './help.ts';
 import { cutLine, type Line, plain } from './line.ts';
 import { noteView } from './note.ts';
-import { pitchView } from './pitch.ts';
-import { fill, tabHeight, tabView } from './tab.ts';
-import type { Contours } from './window.ts';
+import { pitchHeight, pitchView } from './pitch.ts';
+import { fill, phraseHeight, tabHeight, tabView } from './tab.ts';
 
 /** Smaller than this nothing useful can be shown. */
 const SMALLEST: Size = { columns: 40, rows: 12 };
-/** So many rows of tab are shown however few there are; keys give way to them. */
-const LEAST_TAB_ROWS = 3;
+/** So many rows of pitch, names, level and time are shown; keys give way to them. */
+const LEAST_PITCH_ROWS = 8;
+/** Share of the room in which the phrases around are seen, too. */
+const AROUND_SHARE = 0.3;
+/** A sentence goes on in a second row. */
+const MOST_MESSAGE_ROWS = 2;
 /** From so many rows on there is room for a line that only parts. */
 const ROOMY_ROWS = 30;
-/** Share of the room that the tab has; the picture of the pitch has the rest. */
+/** Share of the room that the keys take at most: all are in the help. */
+const KEYS_SHARE = 0.25;
+/** Share of the room that the current phrase takes at most. */
 const TAB_SHARE = 0.4;
 
 /** The parts of the screen from top to bottom, each a list of rows. */
@@ -29,7 +34,7 @@ export interface Parts {
 }
 
 /** All rows of the screen: one fewer than the terminal has, since a full terminal would scroll. */
-export function screenParts(state: UiState, contours: Contours): Parts {
+export function screenParts(state: UiState): Parts {
   const { size } = state;
   const { columns } = size;
   const height = size.rows - 1;
@@ -60,22 +65,35 @@ export function screenParts(state: UiState, contours: Contours): Parts {
   }
   const rule = size.rows >= ROOMY_ROWS ? [ruleView('', columns)] : [];
   const title = [titleView(state, columns), timelineView(state, columns), ...rule];
-  const note = [...cut(noteView(state)), messageView(state, columns)];
+  const message = messageView(state, columns).slice(0, MOST_MESSAGE_ROWS);
+  const note = [...cut(noteView(state)), ...message];
   // Without the row of the heading.
-  const rest = height - title.length - note.length - 1;
-  const keys = keysView(state, columns, Math.max(1, rest - LEAST_TAB_ROWS));
+  const rest = Math.max(0, height - title.length - note.length - 1);
+  const phrase = Math.min(phraseHeight(state, columns), Math.max(1, Math.floor(rest * TAB_SHARE)));
+  const most = Math.min(rest - phrase - LEAST_PITCH_ROWS, Math.round(rest * KEYS_SHARE));
+  const keys = keysView(state, columns, Math.max(1, most));
   const room = Math.max(0, rest - keys.length);
-  const most = Math.max(Math.min(LEAST_TAB_ROWS, room), Math.round(TAB_SHARE * room));
-  const tabRows = tabHeight(state, columns, most);
-  const pitchRows = room - tabRows;
-  const pitch = dialogView(state, columns, pitchRows) ?? pitchView(state, contours, columns, pitchRows);
+  const dialog = dialogView(state, columns);
+  const wanted = dialog?.length ?? pitchHeight(state, columns);
+  const tabLeast = tabHeight(state, columns, Math.max(phrase, Math.round(room * AROUND_SHARE)));
+  const pitchRows = Math.min(wanted, Math.max(room - tabLeast, 0));
+  const tabRows = tabHeight(state, columns, Math.max(tabLeast, room - pitchRows));
   return {
     title,
-    tab: cut(tabView(state, columns, tabRows)),
-    pitch: [ruleView(pitchHead(state), columns), ...cut(pitch)],
+    tab: cut(tabView(state, columns, Math.min(tabRows, room - Math.min(pitchRows, room)))),
+    pitch: [
+      ruleView(pitchHead(state), columns),
+      ...cut(dialog === null ? pitchView(state, columns, pitchRows) : fill(dialog, pitchRows)),
+    ],
     note,
-    keys: fill(keys, rest - room),
+    // The keys stand at the bottom.
+    keys: fillAbove(keys, rest - Math.min(tabRows, room - pitchRows) - pitchRows),
   };
+}
+
+function fillAbove(lines: readonly Line[], height: number): Line[] {
+  const spare = Math.max(0, height - lines.length);
+  return [...Array.from({ length: spare }, (): Line => []), ...lines.slice(0, height)];
 }
 
 function pitchHead(state: UiState): string {
@@ -86,7 +104,7 @@ function pitchHead(state: UiState): string {
 }
 
 /** The same as one list. */
-export function screenLines(state: UiState, contours: Contours): Line[] {
-  const { title, tab, pitch, note, keys } = screenParts(state, contours);
+export function screenLines(state: UiState): Line[] {
+  const { title, tab, pitch, note, keys } = screenParts(state);
   return [...title, ...tab, ...pitch, ...note, ...keys];
 }

@@ -1,14 +1,19 @@
-import { isDoubtful, isFaulty } from '../../tab/remarks.ts';
+import { faultsOf } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
 import { layTyped } from '../commands/words.ts';
+import { nearest } from '../state/doubt.ts';
+import { contradicts, type Mark, marksOf } from '../state/marks.ts';
 import { phraseAt, type Range } from '../state/phrases.ts';
+import { bareFocus } from '../state/place.ts';
 import type { UiState } from '../state/state.ts';
 import { type Line, padText, type Span, type Style, span, widthOf } from './line.ts';
 import { clock } from './time.ts';
 
 /** Columns before the tab: label of the phrase and its time. */
 const LEAD_COLUMNS = 9;
+
+const HERE: Style = { inverse: true, bold: true };
 
 /** One row of tab with the words under it. */
 interface Row {
@@ -26,28 +31,86 @@ function wordsShown(state: UiState): ReadonlyMap<string, string> {
   return wordsUnder({ notes: take.notes, words: [...others, ...syllables] }, state.verse);
 }
 
-function cellStyle(state: UiState, i: number): Style | undefined {
-  if (i === state.at) return { inverse: true, bold: true };
-  const note = state.edited.take.notes[i];
-  if (isDoubtful(note)) return { colour: 'magenta', bold: true };
-  return isFaulty(note) ? { colour: 'red' } : undefined;
+/** One cell of the tab: a note, or a sound that none stands for. */
+interface Cell {
+  readonly text: string;
+  readonly word: string;
+  readonly style: Style | undefined;
+  readonly isHere: boolean;
 }
 
-/** Tab with `?` for doubt or `!` for a fault; how well in tune a doubtful note is depends on what it turns out to be. */
-function cellText(state: UiState, i: number): string {
+/** What is drawn of the whole tab, looked up once for a picture. */
+interface Scene {
+  readonly state: UiState;
+  readonly under: ReadonlyMap<string, string>;
+  /** Marks by the position of the note. */
+  readonly marks: ReadonlyMap<number, Mark>;
+  /** Sounds without a note, by the position of the note before. */
+  readonly bare: ReadonlyMap<number, readonly Mark[]>;
+  readonly bareHere: Mark | null;
+}
+
+function sceneOf(state: UiState): Scene {
+  const marks = new Map<number, Mark>();
+  const bare = new Map<number, Mark[]>();
+  for (const mark of marksOf(state)) {
+    if (mark.kind === 'bare') bare.set(mark.at, [...(bare.get(mark.at) ?? []), mark]);
+    else if (mark.kind !== 'harp') marks.set(mark.at, mark);
+  }
+  return { state, under: wordsShown(state), marks, bare, bareHere: bareFocus(state) };
+}
+
+/** The sign behind a note: `≠` another pitch sounds, `?` to look at, `♭` `♯` out of tune, `!` another hole leaks. */
+function signOf({ state, marks }: Scene, i: number): { sign: string; style: Style | undefined } {
   const note = state.edited.take.notes[i];
-  return `${formatTabNote(note)}${isDoubtful(note) ? '?' : isFaulty(note) ? '!' : ''}`;
+  if (contradicts(state, note)) return { sign: '≠', style: { colour: 'red', bold: true } };
+  if (marks.has(i)) return { sign: '?', style: { colour: 'magenta', bold: true } };
+  const sign = faultsOf(note)
+    .map((fault) => (fault.startsWith('flat') ? '♭' : fault.startsWith('sharp') ? '♯' : '!'))
+    .join('');
+  return { sign, style: sign === '' ? undefined : { colour: 'red' } };
+}
+
+function noteCell(scene: Scene, i: number): Cell {
+  const { state, under, bareHere } = scene;
+  const note = state.edited.take.notes[i];
+  const { sign, style } = signOf(scene, i);
+  return {
+    text: formatTabNote(note) + sign,
+    word: under.get(note.id) ?? '',
+    style,
+    isHere: i === state.at && bareHere === null,
+  };
+}
+
+function bareCell({ state, bareHere }: Scene, mark: Mark): Cell {
+  const name = mark.sound === null ? '' : formatTabNote(nearest(state.playable, mark.sound.f0Hz)[0]);
+  return {
+    text: `(${name}?)`,
+    word: '',
+    style: { colour: 'magenta', bold: true },
+    isHere: mark === bareHere,
+  };
+}
+
+function cellsOf(scene: Scene, first: number, last: number): Cell[] {
+  const cells: Cell[] = [];
+  const addBare = (i: number) => {
+    for (const mark of scene.bare.get(i) ?? []) cells.push(bareCell(scene, mark));
+  };
+  if (first === 0) addBare(-1);
+  for (let i = first; i <= last; i++) {
+    cells.push(noteCell(scene, i));
+    addBare(i);
+  }
+  return cells;
 }
 
 /** The rows of one phrase, wrapped to the width. */
-function phraseRows(
-  state: UiState,
-  range: Range,
-  under: ReadonlyMap<string, string>,
-  columns: number,
-): Row[] {
-  const { notes } = state.edited.take;
-  const hasWords = notes.slice(range.first, range.last + 1).some(({ id }) => under.has(id));
+function phraseRows(scene: Scene, { first, last, label }: Range, columns: number): Row[] {
+  const cells = cellsOf(scene, first, last);
+  const hasWords = cells.some(({ word }) => word !== '');
+  const { notes } = scene.state.edited.take;
   const rows: Row[] = [];
   let tab: Span[] = [];
   let words: Span[] = [];
@@ -55,7 +118,7 @@ function phraseRows(
   let current = false;
   const lead = () =>
     rows.length === 0
-      ? `${padText(range.label, 3)}${clock(notes[range.first].onsetSec).padStart(5)} `
+      ? `${padText(label, 3)}${clock(notes[first]?.onsetSec ?? 0).padStart(5)} `
       : ' '.repeat(LEAD_COLUMNS);
   const finish = () => {
     const lines: Line[] = [[span(lead(), { dim: true }), ...tab]];
@@ -66,18 +129,17 @@ function phraseRows(
     width = 0;
     current = false;
   };
-  for (let i = range.first; i <= range.last; i++) {
-    const text = cellText(state, i);
-    const word = under.get(notes[i].id) ?? '';
+  for (const { text, word, style, isHere } of cells) {
     const inner = Math.max(widthOf(text), widthOf(word));
     if (width > 0 && LEAD_COLUMNS + width + inner + 2 > columns) finish();
     const room = Math.min(inner, Math.max(1, columns - LEAD_COLUMNS - 2));
-    const here = i === state.at;
-    const body = here ? `[${text}]` : ` ${text} `;
-    tab.push(span(body, cellStyle(state, i)), span(' '.repeat(Math.max(0, room - widthOf(text)))));
-    words.push(span(` ${padText(word, room)} `, here ? { bold: true } : undefined));
+    tab.push(
+      span(isHere ? `[${text}]` : ` ${text} `, isHere ? HERE : style),
+      span(' '.repeat(Math.max(0, room - widthOf(text)))),
+    );
+    words.push(span(` ${padText(word, room)} `, isHere ? { bold: true } : undefined));
     width += room + 2;
-    current ||= here;
+    current ||= isHere;
   }
   finish();
   return rows;
@@ -86,10 +148,13 @@ function phraseRows(
 /** The tab around the current note, in exactly `height` rows. */
 export function tabView(state: UiState, columns: number, height: number): Line[] {
   const { ranges } = state;
-  if (ranges.length === 0) return fill([[span('no notes')]], height);
-  const under = wordsShown(state);
+  const scene = sceneOf(state);
+  if (ranges.length === 0) {
+    const rows = phraseRows(scene, { first: 0, last: -1, label: '' }, columns);
+    return fill([[span('no notes')], ...rows.flatMap(({ lines }) => lines)], height);
+  }
   const middle = phraseAt(ranges, state.at);
-  const rows = phraseRows(state, ranges[middle], under, columns);
+  const rows = phraseRows(scene, ranges[middle], columns);
   const current = Math.max(
     0,
     rows.findIndex(({ holdsCurrent }) => holdsCurrent),
@@ -100,10 +165,10 @@ export function tabView(state: UiState, columns: number, height: number): Line[]
   // A third of the room for what came before, the rest for what comes.
   const roomAbove = Math.max(0, Math.floor((height - here.length) / 3));
   for (let p = middle - 1; p >= 0 && above.length < height; p--) {
-    above.unshift(...phraseRows(state, ranges[p], under, columns).flatMap(({ lines }) => lines));
+    above.unshift(...phraseRows(scene, ranges[p], columns).flatMap(({ lines }) => lines));
   }
   for (let p = middle + 1; p < ranges.length && below.length < height; p++) {
-    below.push(...phraseRows(state, ranges[p], under, columns).flatMap(({ lines }) => lines));
+    below.push(...phraseRows(scene, ranges[p], columns).flatMap(({ lines }) => lines));
   }
   const after = Math.min(below.length, height - here.length - Math.min(roomAbove, above.length));
   const before = Math.min(above.length, Math.max(0, height - here.length - after));
@@ -113,12 +178,19 @@ export function tabView(state: UiState, columns: number, height: number): Line[]
   );
 }
 
+/** Rows of the current phrase, with its words. */
+export function phraseHeight(state: UiState, columns: number): number {
+  const range = state.ranges[phraseAt(state.ranges, state.at)];
+  if (range === undefined) return 1;
+  return phraseRows(sceneOf(state), range, columns).reduce((sum, { lines }) => sum + lines.length, 0);
+}
+
 /** Rows that the tab of the whole take needs, counted up to `most`. */
 export function tabHeight(state: UiState, columns: number, most: number): number {
-  const under = wordsShown(state);
+  const scene = sceneOf(state);
   let rows = 0;
   for (const range of state.ranges) {
-    for (const { lines } of phraseRows(state, range, under, columns)) rows += lines.length;
+    for (const { lines } of phraseRows(scene, range, columns)) rows += lines.length;
     if (rows >= most) return most;
   }
   return Math.max(1, rows);

@@ -1,19 +1,14 @@
 import type { Note } from '../../tab/note.ts';
-import type { ContourPoint } from '../state/ears.ts';
+import type { PitchTrack } from '../state/hearing.ts';
 import { phraseAt } from '../state/phrases.ts';
 import type { UiState } from '../state/state.ts';
-
-/** Contours by note, as far as they were measured; `contourKey` names them. */
-export type Contours = ReadonlyMap<string, readonly ContourPoint[]>;
-
-export const contourKey = (note: Pick<Note, 'id' | 'onsetSec' | 'offsetSec' | 'midi'>): string =>
-  `${note.id} ${note.onsetSec} ${note.offsetSec} ${note.midi}`;
 
 /** Columns left of the picture, with the bar. */
 export const LABEL_COLUMNS = 12;
 /** No column stands for more than this: longer phrases are shown around the current note. */
 const COARSEST_SEC = 0.08;
-const MARGIN_SEC = 0.1;
+/** Seen around a phrase, as far as the next one is away: what was missed there is seen, too. */
+const MARGIN_SEC = 0.6;
 
 /** The part of the take that is drawn. */
 export interface Window {
@@ -22,30 +17,61 @@ export interface Window {
   readonly columns: number;
 }
 
-/** Notes of the current phrase, and the time that fits. */
-export function windowOf(state: UiState, columns: number): { window: Window; notes: readonly Note[] } {
-  const { notes } = state.edited.take;
-  const range = state.ranges[phraseAt(state.ranges, state.at)];
+/** The time of the current phrase as far as it fits, and the notes that are seen in it. */
+export function windowOf(
+  state: UiState,
+  columns: number,
+  focusSec: number | null = null,
+): { window: Window; notes: readonly Note[] } {
+  const { notes, source } = state.edited.take;
   const drawn = Math.max(1, columns - LABEL_COLUMNS);
-  let fromSec = notes[range.first].onsetSec - MARGIN_SEC;
-  let toSec = notes[range.last].offsetSec + MARGIN_SEC;
+  const range = state.ranges[phraseAt(state.ranges, state.at)];
+  let fromSec = 0;
+  let toSec = source.durationSec;
+  if (range !== undefined) {
+    const [first, last] = [notes[range.first], notes[range.last]];
+    const before = notes[range.first - 1]?.offsetSec ?? 0;
+    const after = notes[range.last + 1]?.onsetSec ?? source.durationSec;
+    fromSec = Math.max(first.onsetSec - MARGIN_SEC, Math.min(before, first.onsetSec - 0.1));
+    toSec = Math.min(last.offsetSec + MARGIN_SEC, Math.max(after, last.offsetSec + 0.1));
+  }
+  if (focusSec !== null) {
+    fromSec = Math.min(fromSec, focusSec - MARGIN_SEC);
+    toSec = Math.max(toSec, focusSec + MARGIN_SEC);
+  }
   const most = drawn * COARSEST_SEC;
   if (toSec - fromSec > most) {
-    const { onsetSec, offsetSec } = notes[state.at];
-    const centred = (onsetSec + offsetSec) / 2 - most / 2;
-    fromSec = Math.max(fromSec, Math.min(centred, toSec - most));
+    const { onsetSec, offsetSec } = notes[state.at] ?? { onsetSec: 0, offsetSec: most };
+    const middle = focusSec ?? (onsetSec + offsetSec) / 2;
+    fromSec = Math.max(fromSec, Math.min(middle - most / 2, toSec - most));
     toSec = fromSec + most;
   }
-  const within = notes
-    .slice(range.first, range.last + 1)
-    .filter((note) => note.offsetSec > fromSec && note.onsetSec < toSec);
-  return { window: { fromSec, toSec, columns: drawn }, notes: within };
+  return { window: { fromSec, toSec, columns: drawn }, notes: notesWithin(notes, fromSec, toSec) };
 }
 
-/** First column of a note, and the one after its last. */
+function notesWithin(notes: readonly Note[], fromSec: number, toSec: number): readonly Note[] {
+  let first = 0;
+  let end = notes.length;
+  while (first < end) {
+    const middle = (first + end) >> 1;
+    if (notes[middle].offsetSec > fromSec) end = middle;
+    else first = middle + 1;
+  }
+  let last = first;
+  while (last < notes.length && notes[last].onsetSec < toSec) last++;
+  return notes.slice(first, last);
+}
+
+/** First column of a stretch, and the one after its last. */
 export function columnsOf(window: Window, note: Pick<Note, 'onsetSec' | 'offsetSec'>): [number, number] {
   const scale = window.columns / (window.toSec - window.fromSec);
   const from = Math.round((note.onsetSec - window.fromSec) * scale);
   const to = Math.max(from + 1, Math.round((note.offsetSec - window.fromSec) * scale));
-  return [Math.max(0, Math.min(window.columns - 1, from)), Math.min(window.columns, to)];
+  return [Math.max(0, Math.min(window.columns - 1, from)), Math.max(0, Math.min(window.columns, to))];
+}
+
+/** Frames of a track within a window: [from, to). */
+export function framesOf({ midi, stepSec }: PitchTrack, { fromSec, toSec }: Window): [number, number] {
+  const from = Math.max(0, Math.ceil(fromSec / stepSec));
+  return [from, Math.max(from, Math.min(midi.length, Math.ceil(toSec / stepSec)))];
 }

@@ -6,11 +6,11 @@ import { readRecording } from '../../../src/audio/read.ts';
 import { reduce } from '../../../src/ui/commands/reduce.ts';
 import { HELP_ROWS, keysNow } from '../../../src/ui/keys.ts';
 import { Ears } from '../../../src/ui/state/ears.ts';
+import { hear } from '../../../src/ui/state/hearing.ts';
 import { openState, type UiState } from '../../../src/ui/state/state.ts';
 import { HELP_LINES } from '../../../src/ui/view/help.ts';
 import { type Line, lineWidth, printLines, toAscii, widthOf } from '../../../src/ui/view/line.ts';
 import { screenLines } from '../../../src/ui/view/screen.ts';
-import { type Contours, contourKey, windowOf } from '../../../src/ui/view/window.ts';
 import { notesOf, writeExample } from '../example-take.ts';
 import { PLAYED, withMistakes } from '../mistakes.ts';
 
@@ -22,22 +22,18 @@ beforeAll(async () => {
   dir = mkdtempSync(join(tmpdir(), 'reedtrace-view-'));
   const { take } = writeExample(dir, withMistakes(), PLAYED);
   const { samples } = await readRecording(join(dir, 'tune.wav'));
-  start = { ...openState('tune.take.json', take, {}, true), recording: 'ready', ears: new Ears(samples) };
+  const hearing = await hear(samples, () => {});
+  const opened = openState('tune.take.json', take, {}, true);
+  start = { ...opened, recording: 'ready', ears: new Ears(samples), hearing };
 });
 afterAll(() => rmSync(dir, { recursive: true, force: true }));
 
 const press = (state: UiState, ...keys: string[]): UiState =>
   keys.reduce((now, key) => reduce(now, { kind: 'key', key, at: AT }).state, state);
 
-function contoursOf(state: UiState, columns: number): Contours {
-  const { ears } = state;
-  return new Map(
-    ears === null ? [] : windowOf(state, columns).notes.map((note) => [contourKey(note), ears.contour(note)]),
-  );
-}
 /** As a terminal shows it, without the blanks at the ends of its rows. */
 function show(state: UiState, columns: number, rows: number, looks = PLAIN): string {
-  const lines = screenLines({ ...state, size: { columns, rows } }, contoursOf(state, columns));
+  const lines = screenLines({ ...state, size: { columns, rows } });
   // biome-ignore lint/suspicious/noControlCharactersInRegex: the styles are taken off
   const text = printLines(lines, looks).replace(/\u001b\[[\d;]*m/g, '');
   return `${text
@@ -48,12 +44,13 @@ function show(state: UiState, columns: number, rows: number, looks = PLAIN): str
 
 describe('the screen', () => {
   it.each([
+    [60, 20],
     [80, 24],
     [120, 40],
     [200, 60],
   ])('at %i × %i is as looked at', async (columns, rows) => {
     await expect(show(press(start, 'tab', 'tab'), columns, rows)).toMatchFileSnapshot(
-      `../golden/screen-${columns}x${rows}.txt`,
+      `golden/screen-${columns}x${rows}.txt`,
     );
   });
 
@@ -64,13 +61,13 @@ describe('the screen', () => {
     ['help', ['?']],
     ['bends', ['tab', 'tab', 'tab', 'tab', 'tab', 'tab', 'tab', 'tab']],
   ])('of %s is as looked at', async (name, keys) => {
-    await expect(show(press(start, ...keys), 80, 24)).toMatchFileSnapshot(`../golden/${name}-80x24.txt`);
+    await expect(show(press(start, ...keys), 80, 24)).toMatchFileSnapshot(`golden/${name}-80x24.txt`);
   });
 
   it('in ASCII is as looked at, and is ASCII', async () => {
     const text = show(press(start, 'tab'), 80, 24, { colour: false, unicode: false });
     expect(text).toMatch(/^[\x20-\x7e\n]*$/);
-    await expect(text).toMatchFileSnapshot('../golden/ascii-80x24.txt');
+    await expect(text).toMatchFileSnapshot('golden/ascii-80x24.txt');
   });
 
   it('fits every size, in every mode, with one row to spare', () => {
@@ -86,7 +83,7 @@ describe('the screen', () => {
         [300, 100],
         [20, 5],
       ]) {
-        const lines = screenLines({ ...state, size: { columns, rows } }, contoursOf(state, columns));
+        const lines = screenLines({ ...state, size: { columns, rows } });
         expect(lines.length, `${keys} ${columns}x${rows}`).toBe(rows - 1);
         for (const line of lines)
           expect(lineWidth(line), `${keys} ${columns}x${rows}`).toBeLessThanOrEqual(columns);
@@ -98,7 +95,7 @@ describe('the screen', () => {
     const text = show(start, 40, 12);
     expect(text).toContain('[4]');
     expect(text).toContain('? all keys');
-    expect(show(start, 60, 20)).not.toContain('? all keys');
+    expect(show(start, 80, 24)).not.toContain('? all keys');
   });
 
   it('says doubt and faults by characters', () => {

@@ -1,0 +1,170 @@
+import type { PlayableNote } from '../../harp/types.ts';
+import { tabOf } from '../../tab/tab-note.ts';
+import { formatTabNote } from '../../tab/text.ts';
+import { nearest } from '../state/doubt.ts';
+import { type Mark, marksOf } from '../state/marks.ts';
+import { bareFocus, markHere } from '../state/place.ts';
+import { type Step, say, type UiState } from '../state/state.ts';
+import { act, type CommandContext, moveTo, noteAt, still } from './act.ts';
+import { nextReading } from './reading.ts';
+
+/** Goes to a mark; what is to be looked at there is told. */
+function goTo(state: UiState, mark: Mark): UiState {
+  const to = moveTo(state, mark.at);
+  return { ...to, mark: mark.key, seen: new Set([...state.seen, mark.key]), message: null, offer: null };
+}
+
+/** Where the cursor is in time, and whether a mark that is right there is still to come. */
+function nextMark(state: UiState, backwards: boolean): Mark | null {
+  const marks = marksOf(state);
+  const here = markHere(state);
+  if (here !== null) {
+    const to = marks.indexOf(here) + (backwards ? -1 : 1);
+    return marks[(to + marks.length) % marks.length] ?? null;
+  }
+  const sec = state.edited.take.notes[state.at]?.onsetSec ?? 0;
+  const next = backwards
+    ? marks.findLast((mark) => mark.sec < sec)
+    : marks.find((mark) => mark.sec >= sec || mark.at === state.at);
+  return next ?? marks.at(backwards ? -1 : 0) ?? null;
+}
+
+export function goMark({ state, key }: CommandContext): Step {
+  const mark = nextMark(state, key === 'shift-tab');
+  if (mark === null) return still(say(state, nothingLeft(state)));
+  return still(goTo(state, mark));
+}
+
+function nothingLeft({ hearing, recording }: UiState): string {
+  if (hearing?.sounds != null)
+    return 'nothing is left to look at: all that sounds stands written, and nothing else';
+  return recording === 'ready' || recording === 'looking'
+    ? 'no note is in doubt; what sounds is still being listened to'
+    : 'no note is in doubt; without the recording nothing else can be checked';
+}
+
+/** What stands here is right: it is settled, passed, and the next place is gone to. */
+export function pass(context: CommandContext): Step {
+  const { state } = context;
+  const mark = markHere(state);
+  const bare = mark?.kind === 'bare' || mark?.kind === 'harp';
+  const note = state.edited.take.notes[state.at];
+  const step =
+    bare || note === undefined ? still(state) : act(context, { kind: 'accept', ids: [note.id] }, '');
+  const passed = mark === null ? state.passed : new Set([...state.passed, mark.key]);
+  // Marks of the note that was settled go with it; the next is looked for from its place on.
+  const settled: UiState = { ...step.state, passed, mark: null, message: null };
+  const next = mark === null ? nextMark(settled, false) : after(settled, mark.sec);
+  const state2 = next === null ? say(settled, nothingLeft(settled)) : goTo(settled, next);
+  return { ...step, state: state2 };
+}
+
+function after(state: UiState, sec: number): Mark | null {
+  const marks = marksOf(state);
+  return marks.find((mark) => mark.sec > sec) ?? marks[0] ?? null;
+}
+
+/** Puts right what the mark is about, as it sounds; on a note without one the next reading. */
+export function cure(context: CommandContext): Step {
+  const { state } = context;
+  const mark = markHere(state);
+  switch (mark?.kind) {
+    case 'bare':
+      return putIn(context, mark, nearest(state.playable, mark.sound?.f0Hz ?? 0)[0]);
+    case 'silent':
+      return told(
+        act(context, { kind: 'delete', ids: [noteAt(state).id] }, ''),
+        'taken out; u brings it back',
+      );
+    case 'one':
+      return told(act(context, { kind: 'merge', id: noteAt(state).id }, ''), 'joined with the next');
+    case 'two':
+      return splitAt(context, mark);
+    case 'onset':
+      return act(
+        context,
+        { kind: 'move', id: noteAt(state).id, edge: 'onset', toSec: mark.sound?.onsetSec ?? mark.sec },
+        'no room: the note before is there',
+      );
+    case 'harp':
+      return harpOf(context);
+    default:
+      return nextReading(context);
+  }
+}
+
+const told = (step: Step, text: string): Step =>
+  step.effects.length === 0 ? step : { ...step, state: say(step.state, text) };
+
+/** The best of the harps that were heard, shown to be read on. */
+function harpOf({ state }: CommandContext): Step {
+  const [best] = state.hearing?.harps ?? [];
+  const { temperament, a4Hz } = state.edited.take.harp;
+  if (best === undefined) return still(state);
+  const newHarp = { key: best.key, tuning: best.tuning, temperament, a4Hz };
+  return {
+    state: say({ ...state, newHarp, mark: null }, `reading all notes on the ${best.key} harp…`),
+    effects: [{ kind: 'read-notes' }],
+  };
+}
+
+function splitAt(context: CommandContext, { sound, sec }: Mark): Step {
+  const { state } = context;
+  const note = noteAt(state);
+  const atSec = sound?.onsetSec ?? sec;
+  const first = state.hearing?.sounds?.find(
+    (each) => each.offsetSec <= atSec + 0.05 && each.offsetSec > note.onsetSec,
+  );
+  const f0Hz = [first?.f0Hz ?? note.f0Hz, sound?.f0Hz ?? note.f0Hz] as const;
+  return told(
+    act(context, { kind: 'split', id: note.id, atSec, f0Hz }, 'too short to split'),
+    'two notes now',
+  );
+}
+
+/** A note where one sounds and none stands, with the hole that was typed or the one that sounds so. */
+function putIn(context: CommandContext, { sound, at }: Mark, as: PlayableNote | undefined): Step {
+  if (sound === null || as === undefined) return still(context.state);
+  const { notes } = context.state.edited.take;
+  const onsetSec = Math.max(sound.onsetSec, notes[at]?.offsetSec ?? 0);
+  const offsetSec = Math.min(sound.offsetSec, notes[at + 1]?.onsetSec ?? Number.POSITIVE_INFINITY);
+  const { f0Hz } = sound;
+  const step = act(
+    context,
+    { kind: 'insert', onsetSec, offsetSec, as: tabOf(as), f0Hz },
+    'no room for a note',
+  );
+  if (step.effects.length === 0) return step;
+  return { ...step, state: say(moveTo(step.state, at + 1), `${formatTabNote(as)} put in as it sounds`) };
+}
+
+/** Commands that change the note that the cursor is on: on a sound without one there is none. */
+const NEEDS_NOTE: ReadonlySet<string> = new Set([
+  'bend',
+  'over',
+  'breath',
+  'onset',
+  'offset',
+  'split',
+  'merge',
+  'delete',
+  'alike',
+]);
+
+/** What a key does while the cursor is on a sound that no note stands for; null when the same as elsewhere. */
+export function onBareSound(context: CommandContext, command: string): Step | null {
+  const { state, key } = context;
+  const mark = bareFocus(state);
+  if (mark === null || mark.sound === null) return null;
+  if (command === 'delete') return pass(context);
+  if (command === 'insert') return cure(context);
+  if (command === 'hole') {
+    const hole = key === '0' ? 10 : Number(key);
+    const fits = state.playable.filter((each) => each.hole === hole);
+    return putIn(context, mark, nearest(fits, mark.sound.f0Hz)[0]);
+  }
+  if (NEEDS_NOTE.has(command)) {
+    return still(say(state, 'no note stands here: Space puts in what sounds, a hole puts in that one'));
+  }
+  return null;
+}

@@ -1,0 +1,307 @@
+import { parseHarpKey } from '../../harp/keys.ts';
+import { noteName } from '../../harp/names.ts';
+import { findPlayable } from '../../harp/playable.ts';
+import type { PlayableNote } from '../../harp/types.ts';
+import { ACCEPTED, UNMEASURED } from '../../holes/redecode.ts';
+import type { Note } from '../../tab/note.ts';
+import { isDoubtful } from '../../tab/remarks.ts';
+import { sameTab } from '../../tab/tab-note.ts';
+import { formatTabNote } from '../../tab/text.ts';
+import { hzToMidi, midiToHz } from '../../units.ts';
+import { nearest } from './doubt.ts';
+import type { Hearing, PitchTrack, Sound } from './hearing.ts';
+import { intervalName } from './interval.ts';
+import type { UiState } from './state.ts';
+
+/**
+ * A place to look at: the decoder was in doubt, or what stands written and what sounds are not the same.
+ * `bare`: a sound without a note; `silent`: a note without a sound; `pitch`: another pitch sounds; `two`: two notes
+ * sound; `one`: this note and the next sound as one; `onset`: it sounds earlier or later; `harp`: another fits better.
+ */
+export interface Mark {
+  readonly kind: 'doubt' | 'bare' | 'silent' | 'pitch' | 'two' | 'one' | 'onset' | 'harp';
+  /** The same for the same place as long as that is so. */
+  readonly key: string;
+  readonly sec: number;
+  /** Position of the note; of a sound without one, that of the note before it, -1 when there is none. */
+  readonly at: number;
+  /** The sound that speaks for it. */
+  readonly sound: Sound | null;
+  /** What is to be looked at, in words. */
+  readonly text: string;
+  /** What Space does, in words. */
+  readonly cure: string;
+}
+
+/** From here on a hole contradicts the sound, in semitones. */
+export const CONTRADICTS_SEMITONES = 1;
+/** A hole this far from the sound is worth a look when another is that near. */
+const FAR_SEMITONES = 0.6;
+const NEAR_SEMITONES = 0.35;
+/** A pitch is only said of a note when this share of its middle is pitched, and so much of that agrees. */
+const PITCHED_SHARE = 0.5;
+const AGREEING_SHARE = 0.6;
+const AGREEING_SEMITONES = 0.6;
+/** The part of a note that is looked at: scoops and falls are at its ends. */
+const MIDDLE = [0.2, 0.9] as const;
+/** A sound counts for a note from this share of the shorter of both on. */
+const COVERS = 0.5;
+/** Parts of notes shorter than this are said nothing of. */
+const SHORTEST_SEC = 0.07;
+/** Two notes nearer than this touch. */
+const TOUCH_SEC = 0.04;
+/** An onset further off is worth a look. */
+const OFF_SEC = 0.09;
+/** Another harp must be as likely as that, and the one written as unlikely. */
+const HARP_LIKELY = 0.8;
+const HARP_UNLIKELY = 0.1;
+
+/** What is known of the sound under each note, kept as long as the note is the same. */
+const heard = new WeakMap<PitchTrack, WeakMap<Note, number | null>>();
+
+/**
+ * The pitch that sounds under a note, whatever it was read as.
+ * @returns real-valued MIDI number (A4 = 440 Hz); null when no one pitch sounds
+ */
+export function soundingMidi(track: PitchTrack, note: Note): number | null {
+  const known = heard.get(track) ?? new WeakMap<Note, number | null>();
+  heard.set(track, known);
+  const before = known.get(note);
+  if (before !== undefined) return before;
+  const midi = measureMidi(track, note);
+  known.set(note, midi);
+  return midi;
+}
+
+function measureMidi({ midi, stepSec }: PitchTrack, { onsetSec, offsetSec }: Note): number | null {
+  const length = offsetSec - onsetSec;
+  const from = Math.max(0, Math.ceil((onsetSec + MIDDLE[0] * length) / stepSec));
+  const to = Math.min(midi.length, Math.floor((onsetSec + MIDDLE[1] * length) / stepSec) + 1);
+  const pitched = midi
+    .slice(from, to)
+    .filter((each) => !Number.isNaN(each))
+    .sort();
+  if (pitched.length === 0 || pitched.length < PITCHED_SHARE * (to - from)) return null;
+  const median = pitched[pitched.length >> 1];
+  const near = pitched.filter((each) => Math.abs(each - median) < AGREEING_SEMITONES);
+  return near.length >= AGREEING_SHARE * pitched.length ? median : null;
+}
+
+/** Where nothing that is pitched sounds under a note. */
+function isSilent(track: PitchTrack, { onsetSec, offsetSec }: Note): boolean {
+  const from = Math.max(0, Math.ceil(onsetSec / track.stepSec));
+  const to = Math.min(track.midi.length, Math.ceil(offsetSec / track.stepSec));
+  let pitched = 0;
+  for (let t = from; t < to; t++) if (!Number.isNaN(track.midi[t])) pitched++;
+  return pitched < 0.25 * (to - from);
+}
+
+/** How far the hole that stands written is above what sounds, in semitones; null when nothing can be said. */
+export function againstSound(state: UiState, note: Note): number | null {
+  const target = findPlayable(state.playable, note);
+  if (target === undefined || note.flags.includes(UNMEASURED)) return null;
+  const track = state.hearing?.track;
+  const midi = (track === undefined ? null : soundingMidi(track, note)) ?? note.midi;
+  return hzToMidi(target.f0Hz) - midi;
+}
+
+/** Whether a hole contradicts the sound: another reed that sounds along may be the clearer one. */
+export function contradicts(state: UiState, note: Note): boolean {
+  const off = againstSound(state, note);
+  if (off === null || Math.abs(off) <= CONTRADICTS_SEMITONES) return false;
+  const along = note.leak?.hole;
+  return !state.playable.some(
+    (each) =>
+      each.hole === along &&
+      each.breath === note.breath &&
+      each.bend === 0 &&
+      Math.abs(hzToMidi(each.f0Hz) - (hzToMidi(targetHz(state.playable, note)) - off)) < 0.5,
+  );
+}
+
+const targetHz = (playable: readonly PlayableNote[], note: Note): number =>
+  findPlayable(playable, note)?.f0Hz ?? note.f0Hz;
+
+/** What sounds under a note and how far from its hole: `sounds E5, a fifth lower`. */
+export function contradictionText(state: UiState, note: Note): string {
+  const off = againstSound(state, note) ?? 0;
+  const tonic = parseHarpKey(state.edited.take.harp.key).tonicMidi % 12;
+  const midi = Math.round(hzToMidi(targetHz(state.playable, note), state.edited.take.harp.a4Hz) - off);
+  return `sounds ${noteName(midi, tonic)}, ${intervalName(off)} ${off > 0 ? 'lower' : 'higher'}`;
+}
+
+interface Known {
+  readonly hearing: Hearing | null;
+  readonly playable: readonly PlayableNote[];
+  readonly marks: readonly Mark[];
+}
+const marked = new WeakMap<readonly Note[], Known>();
+
+/** All places to look at, in time order, those that the player passed as right left out. */
+export function marksOf(state: UiState): readonly Mark[] {
+  const { notes } = state.edited.take;
+  const { hearing, playable } = state;
+  let known = marked.get(notes);
+  if (known === undefined || known.hearing !== hearing || known.playable !== playable) {
+    known = { hearing, playable, marks: findMarks(state) };
+    marked.set(notes, known);
+  }
+  return state.passed.size === 0 ? known.marks : known.marks.filter(({ key }) => !state.passed.has(key));
+}
+
+function findMarks(state: UiState): Mark[] {
+  const { notes } = state.edited.take;
+  const marks: Mark[] = [...harpMark(state)];
+  const add = (kind: Mark['kind'], at: number, text: string, cure: string, sound: Sound | null = null) =>
+    marks.push({ kind, key: `${kind} ${notes[at].id}`, sec: notes[at].onsetSec, at, sound, text, cure });
+  const track = state.hearing?.track ?? null;
+  const under = soundsUnder(notes, state.hearing?.sounds ?? []);
+  notes.forEach((note, at) => {
+    if (note.flags.includes(ACCEPTED)) return;
+    if (contradicts(state, note)) {
+      add(
+        'pitch',
+        at,
+        `${contradictionText(state, note)} than ${formatTabNote(note)}`,
+        'the hole that sounds',
+      );
+      return;
+    }
+    const fitting = betterFit(state, note);
+    if (fitting !== null) {
+      add(
+        'pitch',
+        at,
+        `sounds as ${formatTabNote(fitting)} does, not as ${formatTabNote(note)}`,
+        'the hole that sounds',
+      );
+      return;
+    }
+    if (track !== null && under.of[at].length === 0 && isSilent(track, note)) {
+      add('silent', at, `nothing sounds under ${formatTabNote(note)}`, 'takes it out');
+      return;
+    }
+    const second = secondSound(note, under.of[at]);
+    if (second !== null) add('two', at, 'two notes sound here', 'makes two of it', second);
+    else if (isCutInTwo(notes, at, under))
+      add('one', at, 'this note and the next sound as one', 'joins them');
+    else if (isDoubtful(note)) add('doubt', at, doubtText(note), 'the next likely hole');
+    else {
+      const off = onsetOff(notes, at, under);
+      if (off !== null) {
+        const by = off.onsetSec - note.onsetSec;
+        const text = `sounds ${Math.abs(by).toFixed(2)} s ${by < 0 ? 'earlier' : 'later'}`;
+        add('onset', at, text, 'begins it there', off);
+      }
+    }
+  });
+  for (const { sound, after } of under.bare) {
+    marks.push({
+      kind: 'bare',
+      key: `bare ${sound.onsetSec.toFixed(2)}`,
+      sec: sound.onsetSec,
+      at: after,
+      sound,
+      text: `${soundName(state, sound)} sounds here and no note stands`,
+      cure: 'puts it in',
+    });
+  }
+  return marks.sort((a, b) => a.sec - b.sec);
+}
+
+/** The note of the harp that sounds, where the one that stands written is clearly further off; else null. */
+function betterFit(state: UiState, note: Note): PlayableNote | null {
+  const off = againstSound(state, note);
+  if (off === null || Math.abs(off) < FAR_SEMITONES) return null;
+  const midi = hzToMidi(targetHz(state.playable, note)) - off;
+  const [best] = nearest(state.playable, midiToHz(midi));
+  return best !== undefined && Math.abs(hzToMidi(best.f0Hz) - midi) < NEAR_SEMITONES ? best : null;
+}
+
+function doubtText(note: Note): string {
+  const [other] = note.alternatives;
+  const sure = `${Math.round(100 * note.confidence)} % sure of ${formatTabNote(note)}`;
+  return other === undefined ? sure : `${sure}, or ${formatTabNote(other)}`;
+}
+
+export function soundName(state: UiState, { midi }: Pick<Sound, 'midi'>): string {
+  const { key, a4Hz } = state.edited.take.harp;
+  return noteName(Math.round(midi - hzToMidi(a4Hz) + 69), parseHarpKey(key).tonicMidi % 12);
+}
+
+function harpMark(state: UiState): Mark[] {
+  const { harp, notes } = state.edited.take;
+  const [best, ...others] = state.hearing?.harps ?? [];
+  if (best === undefined || notes.length === 0 || harp.custom !== undefined) return [];
+  if (best.key === harp.key && best.tuning === harp.tuning) return [];
+  const written = others.find(({ key, tuning }) => key === harp.key && tuning === harp.tuning);
+  if (best.confidence < HARP_LIKELY || (written?.confidence ?? 0) > HARP_UNLIKELY) return [];
+  const name = `${best.key}${best.tuning === 'richter' ? '' : ` ${best.tuning}`}`;
+  return [
+    {
+      kind: 'harp',
+      key: `harp ${name}`,
+      sec: 0,
+      at: 0,
+      sound: null,
+      text: `${name} fits the sound better than ${harp.key}`,
+      cure: `reads all on ${name}`,
+    },
+  ];
+}
+
+/** Which sounds lie under which notes. */
+interface Under {
+  /** Sounds of each note, from a half of the shorter of both on. */
+  readonly of: readonly (readonly Sound[])[];
+  /** Sounds without any note, and the position of the note before each, -1 when there is none. */
+  readonly bare: readonly { readonly sound: Sound; readonly after: number }[];
+}
+
+const overlap = (a: { onsetSec: number; offsetSec: number }, b: { onsetSec: number; offsetSec: number }) =>
+  Math.min(a.offsetSec, b.offsetSec) - Math.max(a.onsetSec, b.onsetSec);
+const lengthOf = ({ onsetSec, offsetSec }: { onsetSec: number; offsetSec: number }) => offsetSec - onsetSec;
+
+function soundsUnder(notes: readonly Note[], sounds: readonly Sound[]): Under {
+  const of: Sound[][] = notes.map(() => []);
+  const bare: { sound: Sound; after: number }[] = [];
+  let first = 0;
+  for (const sound of sounds) {
+    while (first < notes.length && notes[first].offsetSec <= sound.onsetSec) first++;
+    let covered = 0;
+    for (let i = first; i < notes.length && notes[i].onsetSec < sound.offsetSec; i++) {
+      const common = overlap(notes[i], sound);
+      covered += Math.max(0, common);
+      if (common >= COVERS * Math.min(lengthOf(notes[i]), lengthOf(sound))) of[i].push(sound);
+    }
+    if (lengthOf(sound) < SHORTEST_SEC || covered > 0.3 * lengthOf(sound)) continue;
+    let after = first - 1;
+    while (after + 1 < notes.length && notes[after + 1].onsetSec < sound.onsetSec) after++;
+    bare.push({ sound, after });
+  }
+  return { of, bare };
+}
+
+/** The second of two sounds within one note, from where another note should begin. */
+function secondSound(note: Note, sounds: readonly Sound[]): Sound | null {
+  const inside = sounds.filter((sound) => overlap(note, sound) >= SHORTEST_SEC);
+  for (const second of inside.slice(1)) {
+    const before = second.onsetSec - note.onsetSec;
+    if (before >= SHORTEST_SEC && note.offsetSec - second.onsetSec >= SHORTEST_SEC) return second;
+  }
+  return null;
+}
+
+function isCutInTwo(notes: readonly Note[], at: number, { of }: Under): boolean {
+  const [note, next] = [notes[at], notes[at + 1]];
+  if (next === undefined || next.onsetSec - note.offsetSec > TOUCH_SEC || !sameTab(note, next)) return false;
+  return of[at].length === 1 && of[at + 1].length === 1 && of[at][0] === of[at + 1][0];
+}
+
+function onsetOff(notes: readonly Note[], at: number, { of }: Under): Sound | null {
+  const [sound, second] = of[at];
+  if (sound === undefined || second !== undefined) return null;
+  if (of[at - 1]?.includes(sound) || of[at + 1]?.includes(sound)) return null;
+  const off = sound.onsetSec - notes[at].onsetSec;
+  return Math.abs(off) > OFF_SEC ? sound : null;
+}

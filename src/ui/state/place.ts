@@ -1,0 +1,14 @@
+import { type Mark, marksOf } from './marks.ts';
+import type { UiState } from './state.ts';
+
+/** The mark that was gone to, as long as the cursor is there; null when it is nowhere in particular. */
+export function markHere(state: UiState): Mark | null {
+  if (state.mark === null) return null;
+  return marksOf(state).find(({ key }) => key === state.mark) ?? null;
+}
+
+/** The sound without a note that the cursor is on; null when it is on a note. */
+export function bareFocus(state: UiState): Mark | null {
+  const mark = markHere(state);
+  return mark?.kind === 'bare' ? mark : null;
+}
