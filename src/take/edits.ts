@@ -16,8 +16,8 @@ interface EditHead {
 }
 
 interface ChangeRecord {
-  /** An action of the correction screen, or new beats; words come from both. */
-  readonly what: EditAction['kind'] | 'beats';
+  /** An action of the correction screen, or new beats or phrases; words come from both. */
+  readonly what: EditAction['kind'] | 'beats' | 'phrases';
   readonly patch: TakePatch;
 }
 

@@ -9,7 +9,7 @@ import { parseTake, type Take } from './schema.ts';
 import { checkUnchanged } from './since-opened.ts';
 
 /** What of a take is kept: each as one edit that can be undone. */
-const KEPT = ['beats', 'words'] as const;
+const KEPT = ['beats', 'phrases', 'words'] as const;
 export type KeptPart = (typeof KEPT)[number];
 
 /** A take with what it did not have already. */
@@ -18,11 +18,11 @@ export interface Kept {
   readonly take: Take;
 }
 
-/** A take that is held for this program while its beats and words are set. */
+/** A take that is held for this program while its beats, phrases and words are set. */
 export interface HeldTake {
   readonly take: Take;
   /**
-   * The take with these beats and words, to be written.
+   * The take with these beats, phrases and words, to be written.
    * @returns null when it had them already
    * @throws ReedtraceError E_TAKE_CHANGED
    */

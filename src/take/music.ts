@@ -2,7 +2,9 @@ import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { labelPhrases } from '../music/phrase-repetition.ts';
 import type { Phrase } from '../music/phrases.ts';
 import { type BeatOptions, findBeats } from '../music/rhythm/beats.ts';
-import type { LaidWords } from '../music/words/align.ts';
+import { weaknessOf } from '../music/rhythm/metre.ts';
+import type { SungNote } from '../music/words/costs.ts';
+import type { LaidWords } from '../music/words/lay.ts';
 import type { Note } from '../tab/note.ts';
 import type { Take, TakeBeats } from './schema.ts';
 
@@ -54,6 +56,22 @@ export function phraseLevel(
 ): NonNullable<Take['phrases'][number]['level']> | null {
   const level = measurePhraseLevel(notes.slice(firstNote, lastNote + 1));
   return level === null ? null : { ...level };
+}
+
+/** The notes of a take as words are laid under them: with their places in the bar, where the grid is of any worth. */
+export function sungNotes({ notes, beats }: Take): SungNote[] {
+  const places = new Map(
+    beats.notes === undefined || beats.metre === null
+      ? []
+      : beats.notes.map(({ id, atTicks }) => [id, atTicks]),
+  );
+  return notes.map((note) => {
+    const { start, onsetSec, offsetSec, midi } = note;
+    const atTicks = places.get(note.id);
+    const metre = beats.notes === undefined ? null : beats.metre;
+    const weakness = atTicks === undefined || metre === null ? {} : { weakness: weaknessOf(atTicks, metre) };
+    return { start, onsetSec, offsetSec, midi, ...weakness };
+  });
 }
 
 /** Laid words as a take keeps them. */

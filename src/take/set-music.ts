@@ -1,8 +1,8 @@
 import type { BeatOptions } from '../music/rhythm/beats.ts';
-import { layWords } from '../music/words/align.ts';
 import type { Language } from '../music/words/languages.ts';
+import { layWords } from '../music/words/lay.ts';
 import { parseVerses } from '../music/words/verses.ts';
-import { buildBeats, buildWords, givenBeats } from './music.ts';
+import { buildBeats, buildPhrases, buildWords, givenBeats, sungNotes } from './music.ts';
 import type { Take } from './schema.ts';
 
 /** What a player says of a take: its beats (empty when nothing), and the words of its tune. */
@@ -25,8 +25,9 @@ export function setMusic(
       ? take
       : { ...take, beats: buildBeats(take.notes, saidOfBeats(givenBeats(take), beats)) };
   if (words === null) return { take: beaten, remarks: [] };
-  const laid = layWords(parseVerses(words.text, words.language), take.notes, take.phrases);
-  return { take: { ...beaten, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
+  const laid = layWords(parseVerses(words.text, words.language), sungNotes(beaten), take.phrases);
+  const phrases = laid.lines.length === 0 ? take.phrases : buildPhrases(take.notes, laid.lines);
+  return { take: { ...beaten, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }
 
 /** A metre ends free time, and free time a metre. */

@@ -51,9 +51,15 @@ export function changesMusic({ beats, words }: GivenMusic): boolean {
   return words !== null || Object.keys(beats).length > 0;
 }
 
+const KEPT_WORDS: Readonly<Record<KeptPart, string>> = {
+  beats: 'tempo and metre as you said',
+  phrases: 'the lines of the words as phrases',
+  words: 'the words',
+};
+
 /** What was kept in a take, for the player; null for nothing. */
 export function keptInWords(kept: readonly KeptPart[]): string | null {
-  const said = kept.map((part) => (part === 'words' ? 'the words' : 'tempo and metre as you said'));
+  const said = kept.map((part) => KEPT_WORDS[part]);
   return said.length === 0 ? null : `${said.join(' and ')} are kept in the take, for later commands too`;
 }
 

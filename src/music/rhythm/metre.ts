@@ -44,6 +44,17 @@ export function barTicks({ count, unit }: Metre): number {
   return (count * 4 * TICKS_PER_BEAT) / unit;
 }
 
+/** How weighty a place in the bar is: 0 on the bar line, 1 on a pulse, 2 between pulses. */
+export function weaknessOf(atTicks: number, metre: Metre): 0 | 1 | 2 {
+  if (atTicks % barTicks(metre) === 0) return 0;
+  return atTicks % pulseTicks(metre) === 0 ? 1 : 2;
+}
+
+/** Length of what the foot taps, in ticks: a quarter, or a dotted quarter in 6/8. */
+function pulseTicks(metre: Metre): number {
+  return isCompound(metre) ? 18 : barTicks(metre) % TICKS_PER_BEAT === 0 ? TICKS_PER_BEAT : 6;
+}
+
 /** Number of the bar in which a place lies, as engravers count: a pick-up is bar 0, the first full bar is bar 1. */
 export function barNumber(atTicks: number, metre: Metre, pickupTicks: number): number {
   return Math.floor(atTicks / barTicks(metre)) + (pickupTicks > 0 ? 0 : 1);
@@ -81,7 +92,7 @@ const ALWAYS = 0.97;
 export function planBar(metre: Metre, swung = false, sixteenths?: readonly number[]): BarPlan {
   const length = barTicks(metre);
   const compound = isCompound(metre);
-  const pulse = compound ? 18 : length % TICKS_PER_BEAT === 0 ? TICKS_PER_BEAT : 6;
+  const pulse = pulseTicks(metre);
   const places: number[] = [];
   const onsetShare: number[] = [];
   for (let tick = 0; tick < length; tick++) {

@@ -1,160 +1,196 @@
-import type { NoteStart } from '../../tab/note.ts';
-import type { Phrase } from '../phrases.ts';
-import type { SungSyllable, Verse } from './verses.ts';
+import type { SungSyllable } from './verses.ts';
 
-/** A syllable under a note. */
-export interface LaidSyllable {
-  /** 1 for the first verse. */
-  readonly verse: number;
-  readonly text: string;
-  readonly syllabic: SungSyllable['syllabic'];
-  /** Position of its note; null when the notes ran out: it is printed after the tab. */
+/** How well words may go under a note: costs in natural log of odds, each against its being neither. */
+export interface NoteCosts {
+  /** A syllable that is not the first of its line begins here. */
+  readonly begin: number;
+  /** A line begins here. */
+  readonly line: number;
+  /** The syllable before is held over this note. */
+  readonly hold: number;
+  /** Beside that, a stressed or an unstressed syllable begins here. */
+  readonly stressed: number;
+  readonly unstressed: number;
+}
+
+/** A syllable with where it goes: `note` null when it found none; `joined` when it is sung with the one before. */
+export interface Placed {
   readonly note: number | null;
-  /** Notes more that it is held over. */
   readonly holds: number;
+  readonly joined: boolean;
 }
 
-export interface LaidWords {
-  /** By verse, in reading order; every syllable that was given. */
-  readonly syllables: readonly LaidSyllable[];
-  /** Where words and notes differ in number, in sentences for the player. */
-  readonly remarks: readonly string[];
+export interface Alignment {
+  readonly cost: number;
+  /** By line, one for each syllable. */
+  readonly lines: readonly (readonly Placed[])[];
 }
 
-interface Stretch {
-  readonly syllables: readonly SungSyllable[];
-  readonly firstNote: number;
-  readonly lastNote: number;
-  readonly name: string;
-}
+/** A syllable is held over no more notes than this. */
+const MOST_HOLDS = 9;
+/** No note for a syllable, rather a later one of the text; for a whole line, to begin with and for each syllable. */
+const DROPPED = 4.5;
+const DROPPED_LATER = 0.02;
+const LINE_DROPPED = 5;
+const LINE_SYLLABLE_DROPPED = 0.8;
+/** Two syllables on one note: of words that meet with their vowels; of one word that the rules of its language split. */
+const MEETING = 0.6;
+const IN_WORD = 3;
+/** Notes without words between two lines, before the first, or after the last: to begin with, and each. */
+const SILENT = 4;
+const SILENT_NOTE = 0.7;
+/** A hold that was marked is not there, or one that was not marked is, where some are. */
+const MARK_MISSED = 4;
+const UNMARKED_HOLD = 2.2;
 
-/** How likely it is that a note goes on with the syllable before: no new attack, no new syllable. */
-const HELD_OVER: Readonly<Record<NoteStart, number>> = {
-  glide: 3,
-  slur: 2,
-  jump: 1,
-  breath: 0,
-  tongue: -1,
-  silence: -2,
-};
+const STEP = { silent: 1, begin: 2, dropped: 3, joined: 4, lineDropped: 5 } as const;
 
 /**
- * Lays verses under notes, one syllable a note. A verse of as many lines as there are phrases goes line by line;
- * another one runs on. Where notes are left over, those that begin without a new attack are sung on the syllable
- * before; where words are left over, syllables that meet with their vowels are sung together, and the rest keep
- * `note: null`. All of that is reported.
+ * Lays lines under notes: of all ways the one of least cost (dynamic programming over syllables and notes, as two
+ * sequences are aligned; Needleman & Wunsch, J. Mol. Biol. 48, 443-453, 1970).
+ * @param lines  of syllables; none is empty
+ * @param marked  holds were marked by hand, so that what is not marked is less likely held
  */
-export function layWords(
-  verses: readonly Verse[],
-  notes: readonly { readonly start: NoteStart }[],
-  phrases: readonly Phrase[],
-): LaidWords {
-  const syllables: LaidSyllable[] = [];
-  const remarks: string[] = [];
-  for (const [index, { lines }] of verses.entries()) {
-    const verse = index + 1;
-    for (const written of stretches(lines, notes.length, phrases, verse)) {
-      const stretch = { ...written, syllables: sungTogether(written) };
-      for (const laid of layStretch(stretch, notes)) syllables.push({ verse, ...laid });
-      const remark = difference(written, wanted(stretch));
-      if (remark !== null) remarks.push(remark);
+export function alignLines(
+  lines: readonly (readonly SungSyllable[])[],
+  notes: readonly NoteCosts[],
+  marked: boolean,
+): Alignment {
+  const syllables = lines.flat();
+  const count = notes.length;
+  const width = count + 1;
+  const firstOf = new Set<number>();
+  const lineLength = new Map<number, number>();
+  let at = 0;
+  for (const line of lines) {
+    firstOf.add(at);
+    lineLength.set(at, line.length);
+    at += line.length;
+  }
+  firstOf.add(syllables.length);
+  const size = (syllables.length + 1) * width;
+  const cost = new Float64Array(size).fill(Number.POSITIVE_INFINITY);
+  /** How the state was reached, and from where in the row it came: how many notes back, or how many syllables. */
+  const step = new Uint8Array(size);
+  const back = new Uint16Array(size);
+  /** The last syllable has a note of its own. */
+  const onNote = new Uint8Array(size);
+  const silence = silenceCosts(notes);
+  cost[0] = 0;
+  const reach = (to: number, sum: number, how: number, from: number, sounds: 0 | 1) => {
+    if (sum >= cost[to]) return;
+    cost[to] = sum;
+    step[to] = how;
+    back[to] = from;
+    onNote[to] = sounds;
+  };
+  for (let s = 0; s <= syllables.length; s++) {
+    const isLine = firstOf.has(s);
+    if (isLine) leaveSilent(s, cost, notes, silence, width, reach);
+    if (s === syllables.length) break;
+    const syllable = syllables[s];
+    const before = s > 0 ? syllables[s - 1] : null;
+    const joins = before === null || isLine ? Number.POSITIVE_INFINITY : joinCost(before, syllable);
+    const length = lineLength.get(s) ?? 0;
+    for (let n = 0; n <= count; n++) {
+      const here = cost[s * width + n];
+      if (here === Number.POSITIVE_INFINITY) continue;
+      reach((s + 1) * width + n, here + DROPPED - DROPPED_LATER * (s / syllables.length), STEP.dropped, 0, 0);
+      if (onNote[s * width + n] === 1) reach((s + 1) * width + n, here + joins, STEP.joined, 0, 1);
+      if (length > 0) {
+        const sum = here + LINE_DROPPED + LINE_SYLLABLE_DROPPED * length;
+        reach((s + length) * width + n, sum, STEP.lineDropped, length, 0);
+      }
+      if (n === count) continue;
+      let sum = here + (isLine ? notes[n].line : notes[n].begin) + stressCost(syllable, notes[n]);
+      for (let holds = 0; holds <= MOST_HOLDS && n + holds < count; holds++) {
+        if (holds > 0) sum += notes[n + holds].hold;
+        const to = (s + 1) * width + n + holds + 1;
+        reach(to, sum + markCost(syllable.holds, holds, marked), STEP.begin, holds + 1, 1);
+      }
     }
   }
-  return { syllables, remarks };
+  const end = size - 1;
+  return { cost: cost[end], lines: byLine(lines, traced(syllables.length, count, step, back)) };
 }
 
-function stretches(
-  lines: Verse['lines'],
-  noteCount: number,
-  phrases: readonly Phrase[],
-  verse: number,
-): Stretch[] {
-  if (lines.length === phrases.length) {
-    return lines.map((syllables, i) => ({
-      syllables,
-      ...phrases[i],
-      name: `verse ${verse}, line ${i + 1}`,
-    }));
-  }
-  return [{ syllables: lines.flat(), firstNote: 0, lastNote: noteCount - 1, name: `verse ${verse}` }];
+/** For each note the sum of what leaving it and all before it silent costs, beside the beginning. */
+function silenceCosts(notes: readonly NoteCosts[]): Float64Array {
+  const sums = new Float64Array(notes.length + 1);
+  for (let n = 0; n < notes.length; n++) sums[n + 1] = sums[n] + SILENT_NOTE;
+  return sums;
 }
 
-function roomOf({ firstNote, lastNote }: Stretch): number {
-  return lastNote - firstNote + 1;
-}
+type Reach = (to: number, sum: number, how: number, from: number, sounds: 0 | 1) => void;
 
-/** Notes that the syllables ask for, holds by hand included. */
-function wanted({ syllables }: Stretch): number {
-  return syllables.reduce((sum, { holds }) => sum + 1 + holds, 0);
-}
-
-/** Syllables with as many of those that meet sung as one as there are too many. */
-function sungTogether(stretch: Stretch): SungSyllable[] {
-  let over = wanted(stretch) - roomOf(stretch);
-  const sung: SungSyllable[] = [];
-  for (const syllable of stretch.syllables) {
-    const last = sung[sung.length - 1];
-    if (over <= 0 || !last?.meets) {
-      sung.push(syllable);
-      continue;
+/** Notes may be left without words before a line, from any place on: the best place so far is carried along. */
+function leaveSilent(
+  s: number,
+  cost: Float64Array,
+  notes: readonly NoteCosts[],
+  silence: Float64Array,
+  width: number,
+  reach: Reach,
+): void {
+  let best = -1;
+  let bestCost = Number.POSITIVE_INFINITY;
+  const row = s * width;
+  for (let n = 0; n < width; n++) {
+    if (best >= 0) reach(row + n, bestCost + SILENT + silence[n], STEP.silent, n - best, 0);
+    // Like a line, silence begins where the tune breaks off.
+    const own = cost[row + n] + (notes[n]?.line ?? 0) - silence[n];
+    if (own < bestCost) {
+      bestCost = own;
+      best = n;
     }
-    const goesOn = syllable.syllabic === 'begin';
-    const { meets: _, ...first } = last;
-    sung[sung.length - 1] = {
-      ...first,
-      text: `${last.text} ${syllable.text}`,
-      syllabic: last.syllabic === 'end' ? (goesOn ? 'middle' : 'end') : goesOn ? 'begin' : 'single',
-      holds: syllable.holds,
-      ...(syllable.meets ? { meets: true } : {}),
-    };
-    over--;
   }
-  return sung;
 }
 
-/** @param asked  notes that the syllables ask for once some are sung together */
-function difference(written: Stretch, asked: number): string | null {
-  const room = roomOf(written);
-  const count = wanted(written);
-  if (count === room) return null;
-  const says = `${written.name}: ${count} ${count === 1 ? 'syllable' : 'syllables'} for ${room} ${room === 1 ? 'note' : 'notes'}`;
-  if (count < room) return `${says}; ${room - count} sung on the syllable before (mark your own with _)`;
-  const together = count > asked ? `; ${count - asked} sung with the one before, where vowels meet` : '';
-  const left = asked > room ? `; ${asked - room} left over after the tab` : '';
-  return `${says}${together}${left} (join words with ~, or split fewer)`;
+/** What it costs to sing a syllable on the note of the one before. */
+function joinCost(before: SungSyllable, syllable: SungSyllable): number {
+  if (before.holds > 0) return Number.POSITIVE_INFINITY;
+  if (before.meets) return MEETING;
+  const inWord = syllable.syllabic === 'middle' || syllable.syllabic === 'end';
+  return inWord && syllable.byRule ? IN_WORD : Number.POSITIVE_INFINITY;
 }
 
-function layStretch(
-  stretch: Stretch,
-  notes: readonly { readonly start: NoteStart }[],
-): Omit<LaidSyllable, 'verse'>[] {
-  const spare = Math.max(0, roomOf(stretch) - wanted(stretch));
-  const held = new Set(heldNotes(stretch, notes, spare));
-  const laid: Omit<LaidSyllable, 'verse'>[] = [];
-  let at = stretch.firstNote;
-  for (const { text, syllabic, holds } of stretch.syllables) {
-    if (at > stretch.lastNote) {
-      laid.push({ text, syllabic, note: null, holds: 0 });
-      continue;
+function stressCost({ stressed }: SungSyllable, note: NoteCosts): number {
+  if (stressed === undefined) return 0;
+  return stressed ? note.stressed : note.unstressed;
+}
+
+function markCost(asked: number, holds: number, marked: boolean): number {
+  if (asked > 0) return MARK_MISSED * Math.abs(asked - holds);
+  return marked ? UNMARKED_HOLD * holds : 0;
+}
+
+function traced(syllables: number, notes: number, step: Uint8Array, back: Uint16Array): Placed[] {
+  const placed: Placed[] = [];
+  let s = syllables;
+  let n = notes;
+  while (s > 0 || n > 0) {
+    const at = s * (notes + 1) + n;
+    const how = step[at];
+    if (how === STEP.silent) n -= back[at];
+    else if (how === STEP.begin) {
+      n -= back[at];
+      s--;
+      placed.push({ note: n, holds: back[at] - 1, joined: false });
+    } else if (how === STEP.lineDropped) {
+      for (let i = 0; i < back[at]; i++) placed.push({ note: null, holds: 0, joined: false });
+      s -= back[at];
+    } else {
+      placed.push({ note: null, holds: 0, joined: how === STEP.joined });
+      s--;
     }
-    let end = at + 1;
-    for (let left = holds; end <= stretch.lastNote && (held.has(end) || left > 0); end++)
-      if (!held.has(end)) left--;
-    laid.push({ text, syllabic, note: at, holds: end - at - 1 });
-    at = end;
   }
-  return laid;
+  return placed.reverse();
 }
 
-/** The notes best sung on the syllable before; of equal ones the last. */
-function heldNotes(
-  { firstNote, lastNote }: Stretch,
-  notes: readonly { readonly start: NoteStart }[],
-  spare: number,
-): number[] {
-  const candidates: number[] = [];
-  for (let i = firstNote + 1; i <= lastNote; i++) candidates.push(i);
-  return candidates
-    .sort((a, b) => HELD_OVER[notes[b].start] - HELD_OVER[notes[a].start] || b - a)
-    .slice(0, spare);
+function byLine(lines: readonly (readonly SungSyllable[])[], placed: readonly Placed[]): Placed[][] {
+  let at = 0;
+  return lines.map(({ length }) => {
+    at += length;
+    return placed.slice(at - length, at);
+  });
 }

@@ -14,6 +14,8 @@ export interface Language {
   readonly code: LanguageCode;
   /** Splits by the hyphenation patterns that typesetters use, with `-`. */
   hyphenate(word: string): string;
+  /** How a word is spoken, in the signs of the CMU dictionary; undefined for words, and languages, that it lacks. */
+  pronounce(word: string): string | undefined;
   /** Letters that can carry a syllable, lower case. */
   readonly vowels: string;
   /** Two vowels between which a syllable ends. */
@@ -28,7 +30,7 @@ export interface Language {
   readonly meets: RegExp | null;
 }
 
-type Rules = Omit<Language, 'code' | 'hyphenate'>;
+type Rules = Omit<Language, 'code' | 'hyphenate' | 'pronounce'>;
 
 const PLAIN: Rules = {
   vowels: 'aeiouyàáâãäåæèéêëìíîïòóôõöøùúûüýœąęó',
@@ -160,10 +162,21 @@ export async function loadLanguage(code: string): Promise<Language> {
       `use one of ${LANGUAGES.join(', ')}, or split the words yourself with hyphens and use --lang none`,
     );
   }
-  const { default: patterns } = await load[known]();
+  const [{ default: patterns }, pronounce] = await Promise.all([load[known](), loadPronunciation(known)]);
   return {
     code: known,
     ...RULES[known],
+    pronounce,
     hyphenate: (word) => patterns.hyphenateSync(word, { hyphenChar: '-', minWordLength: 2 }),
+  };
+}
+
+/** English alone needs a dictionary: its spelling tells neither mute vowels nor stress. */
+async function loadPronunciation(code: LanguageCode): Promise<Language['pronounce']> {
+  if (code !== 'en') return () => undefined;
+  const { dictionary } = await import('cmu-pronouncing-dictionary');
+  return (word) => {
+    const key = word.toLowerCase().replaceAll('’', "'");
+    return Object.hasOwn(dictionary, key) ? dictionary[key] : undefined;
   };
 }

@@ -1,4 +1,5 @@
 import type { Language } from './languages.ts';
+import { asSpoken } from './spoken.ts';
 
 /** Consonants that begin a syllable together; others are parted. */
 const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|sh|th|ph|wh|qu|ñ|gn|gli|sc[ei]|st|sp)$/;
@@ -41,7 +42,9 @@ function splitLetters(letters: string, language: Language): string[] {
   for (const [i, piece] of pieces.entries()) {
     for (const part of splitByVowels(piece, language, i === pieces.length - 1)) cut.push(part);
   }
-  return joinVowelless(cut, language);
+  const parts = joinVowelless(cut, language);
+  const pronunciation = language.pronounce(letters);
+  return pronunciation === undefined ? parts : asSpoken(parts, pronunciation);
 }
 
 function cutLike(letters: string, parts: readonly string[]): string[] {

@@ -1,4 +1,6 @@
 import type { Language } from './languages.ts';
+import { type Stresses, stressesOf } from './spoken.ts';
+import { readStanzas, type StanzaKind } from './stanzas.ts';
 import { splitWord } from './syllables.ts';
 
 /** A syllable of a verse, in reading order. */
@@ -10,33 +12,44 @@ export interface SungSyllable {
   readonly holds: number;
   /** True when it is often sung together with the next one, the beginning of another word. */
   readonly meets?: true;
+  /** True when its word was split by the rules of a language whose spelling leaves the number of syllables open. */
+  readonly byRule?: true;
+  /** Whether it is stressed, where its language tells. */
+  readonly stressed?: boolean;
 }
 
-/** One verse: its lines, each with its syllables; no line is empty. */
+/** Languages whose spelling has vowels that are sung or not. */
+const MUTE_VOWELS: ReadonlySet<string> = new Set(['en', 'fr']);
+
+/** Short words that are seldom stressed (common knowledge, no source). */
+const UNSTRESSED = new Set(
+  'a an the of to in on at and or but my your his her its our their for from with as is was by he she it we you they that if so be are were had has have do will shall can'.split(
+    ' ',
+  ),
+);
+
+/** A stanza with its syllables; no line is empty. */
 export interface Verse {
+  readonly kind: StanzaKind;
+  /** `verse 2`, `refrain`, `bridge`. */
+  readonly name: string;
   readonly lines: readonly (readonly SungSyllable[])[];
 }
 
+/** How the words of each stanza are split: all alike, or each by its own language; null by hand only. */
+export type Splitting = Language | null | ((stanza: string) => Language | null);
+
 /**
- * Reads the words of a song. An empty line ends a verse; `-` inside a word splits it by hand, `_` after a syllable
- * holds it over one more note, `~` sings the last syllable of a word with the first of the next; lines that begin with `#` are remarks.
- * @param language  null splits by hand only
+ * Reads the words of a song (`readStanzas`). `-` inside a word splits it by hand, `_` after a syllable holds it over one
+ * more note, `~` sings the last syllable of a word with the first of the next.
  */
-export function parseVerses(text: string, language: Language | null): Verse[] {
-  const verses: SungSyllable[][][] = [[]];
+export function parseVerses(text: string, splitting: Splitting): Verse[] {
   // Composed (NFC), since the rules of languages are written with whole letters: `é`, not `e` and an accent.
-  for (const raw of text
-    .normalize('NFC')
-    .replace(/^\uFEFF/, '')
-    .split(/\r\n|\r|\n/)) {
-    // Words are printed as they are, so they must not steer a terminal.
-    const line = raw.replace(/\t/g, ' ').replace(/\p{Cc}/gu, '');
-    if (line.trimStart().startsWith('#')) continue;
-    const syllables = readLine(line, language);
-    if (syllables.length > 0) verses[verses.length - 1].push(syllables);
-    else if (verses[verses.length - 1].length > 0) verses.push([]);
-  }
-  return verses.filter((lines) => lines.length > 0).map((lines) => ({ lines }));
+  return readStanzas(text.normalize('NFC')).flatMap(({ kind, name, lines }) => {
+    const language = typeof splitting === 'function' ? splitting(lines.join('\n')) : splitting;
+    const sung = lines.map((line) => readLine(line, language)).filter((line) => line.length > 0);
+    return sung.length === 0 ? [] : [{ kind, name, lines: sung }];
+  });
 }
 
 function readLine(line: string, language: Language | null): SungSyllable[] {
@@ -74,11 +87,26 @@ function readWord(token: string, language: Language | null): SungSyllable[] {
     else parts.push(`${parts.pop()}~${first}`, ...rest);
   }
   const holds = holdsOf(token, parts);
+  const byRule = language !== null && MUTE_VOWELS.has(language.code) && !token.includes('-');
+  const stresses = stressesIn(token, parts.length, language);
   return parts.map((part, i) => ({
     text: part.replaceAll('~', ' '),
     syllabic: parts.length === 1 ? 'single' : i === 0 ? 'begin' : i === parts.length - 1 ? 'end' : 'middle',
     holds: holds[i],
+    ...(byRule && parts.length > 1 ? { byRule } : {}),
+    ...(stresses === null ? {} : { stressed: stresses[i] }),
   }));
+}
+
+/** Stress of each part of a word; null where it isn't known, as with most words of one syllable. */
+function stressesIn(token: string, parts: number, language: Language | null): Stresses | null {
+  const letters = /\p{L}[\p{L}\p{M}'’]*/u.exec(token.replaceAll(/[-_]/g, ''))?.[0];
+  if (language === null || letters === undefined || token.includes('~')) return null;
+  const pronunciation = language.pronounce(letters);
+  if (pronunciation === undefined) return null;
+  if (parts === 1) return UNSTRESSED.has(letters.toLowerCase()) ? [false] : null;
+  const stresses = stressesOf(pronunciation);
+  return stresses.length === parts ? stresses : null;
 }
 
 /** How many `_` follow each part. */

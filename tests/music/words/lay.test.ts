@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { layWords } from '../../../src/music/words/align.ts';
 import { loadLanguage } from '../../../src/music/words/languages.ts';
+import { layWords } from '../../../src/music/words/lay.ts';
 import { parseVerses } from '../../../src/music/words/verses.ts';
 import type { NoteStart } from '../../../src/tab/note.ts';
 
@@ -53,22 +53,23 @@ describe('words whose vowels meet', () => {
   it('are sung together where there are too many syllables, and it is said', async () => {
     const spanish = await sung('es', 'canta y no llores', 5);
     expect(line(spanish)).toBe('can- ta y no llo- res');
-    expect(spanish.remarks).toEqual([
-      'verse 1, line 1: 6 syllables for 5 notes; 1 sung with the one before, where vowels meet (join words with ~, or split fewer)',
-    ]);
+    expect(spanish.remarks).toEqual(["verse 1, line 1: 'y' sung on one note with what is before"]);
     expect(line(await sung('fr', 'ma chandelle est morte', 6))).toBe('ma chan- del- le est mor- te');
     expect(line(await sung('es', 'la bella hora', 4))).toBe('la be- lla ho- ra');
   });
 
   it('stay apart where there is room, and in other languages; what is left over is not dropped', async () => {
     expect(line(await sung('es', 'canta y no llores', 6))).toBe('can- ta y no llo- res');
-    expect((await sung('en', 'the open sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
+    expect((await sung('en', 'the o-pen sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
+    expect(line(await sung('en', 'the open sea', 3))).toBe('the open sea');
     const short = await sung('es', 'canta y no llores', 3);
     expect(short.syllables.filter(({ note }) => note === null).map(({ text }) => text)).toEqual([
       'llo',
       'res',
     ]);
-    expect(short.remarks[0]).toContain('; 1 sung with the one before, where vowels meet; 2 left over');
+    expect(short.remarks[0]).toBe(
+      "verse 1, line 1: 'y' sung on one note with what is before; no note was left for 'llo-', '-res' (join words with ~, or split fewer)",
+    );
   });
 
   it('~ joins where words meet and leaves the rest of both words split', async () => {
@@ -99,11 +100,11 @@ describe('words under notes', () => {
       ['d', 5, 0],
     ]);
     expect(laid.remarks).toEqual([
-      'verse 1, line 1: 4 syllables for 6 notes; 2 sung on the syllable before (mark your own with _)',
+      "verse 1, line 1: 'a', 'c' held over more than one note (mark your own holds with _)",
     ]);
   });
 
-  it('line by line when there are as many lines as phrases, so that a slip stays in its line', () => {
+  it('the lines of the words where phrases begin, so that a slip stays in its line', () => {
     const phrases = [
       { firstNote: 0, lastNote: 1 },
       { firstNote: 2, lastNote: 4 },
@@ -118,7 +119,7 @@ describe('words under notes', () => {
       ['f', 4],
     ]);
     expect(laid.remarks).toEqual([
-      'verse 1, line 1: 3 syllables for 2 notes; 1 left over after the tab (join words with ~, or split fewer)',
+      "verse 1, line 1: no note was left for 'c' (join words with ~, or split fewer)",
     ]);
   });
 
@@ -167,5 +168,80 @@ describe('words under notes', () => {
         },
       ),
     );
+  });
+});
+
+describe('verses and refrains', () => {
+  /** Notes that go up and down, with a breath after every so many. */
+  const lines = (...counts: number[]) =>
+    counts.flatMap((count, line) =>
+      Array.from({ length: count }, (_, i) => {
+        const onsetSec = 10 * line + 0.5 * i;
+        const start = i === 0 ? ('silence' as const) : ('breath' as const);
+        return { start, onsetSec, offsetSec: onsetSec + 0.48, midi: 60 + (i % 5) };
+      }),
+    );
+  const laid = (text: string, ...counts: number[]) => {
+    const {
+      syllables,
+      stanzas,
+      lines: phrases,
+      remarks,
+    } = layWords(parseVerses(text, null), lines(...counts), []);
+    return {
+      rows: syllables.map(({ verse, text: syllable, note }) => [verse, syllable, note]),
+      stanzas,
+      phrases,
+      remarks,
+    };
+  };
+  const song = 'Verse 1:\none two three\n\nRefrain\nla la\n\n2. four five six\n\nRefrain';
+
+  it('go each under its own notes where they were played one after the other, the refrain whenever it was played', () => {
+    const { rows, stanzas, phrases, remarks } = laid(song, 3, 2, 3, 2);
+    expect(rows.map(([verse]) => verse)).toEqual(new Array(10).fill(1));
+    expect(rows.map(([, text, note]) => `${text}${note}`).join(' ')).toBe(
+      'one0 two1 three2 la3 la4 four5 five6 six7 la8 la9',
+    );
+    expect(stanzas.map(({ name, firstNote }) => `${name} ${firstNote}`)).toEqual([
+      'verse 1 0',
+      'refrain 3',
+      'verse 2 5',
+      'refrain 8',
+    ]);
+    expect(phrases.map(({ firstNote }) => firstNote)).toEqual([0, 3, 5, 8]);
+    expect(remarks).toEqual([]);
+  });
+
+  it('go under each other where the tune was played once', () => {
+    const { rows, remarks } = laid(song, 3, 2);
+    expect(rows.map(([verse, text, note]) => `${verse}:${text}${note}`).join(' ')).toBe(
+      '1:one0 1:two1 1:three2 1:la3 1:la4 2:four0 2:five1 2:six2',
+    );
+    expect(remarks).toEqual([]);
+  });
+
+  it('go round again where there are more of them than were played', () => {
+    const text = ['a b c', 'd e f', 'g h i', 'j k l'].join('\n\n');
+    const { rows } = laid(text, 3, 3);
+    expect(rows.map(([verse, syllable, note]) => `${verse}:${syllable}${note}`).join(' ')).toBe(
+      '1:a0 1:b1 1:c2 1:d3 1:e4 1:f5 2:g0 2:h1 2:i2 2:j3 2:k4 2:l5',
+    );
+  });
+
+  it('leave what is played without words silent, and say so', () => {
+    const { rows, phrases, remarks } = laid('one two three\nfour five', 9, 3, 2, 8);
+    expect(rows.map(([, text, note]) => `${text}${note}`).join(' ')).toBe('one9 two10 three11 four12 five13');
+    expect(remarks).toEqual(['17 notes have no words']);
+    expect(phrases).toEqual([
+      { firstNote: 9, lastNote: 11 },
+      { firstNote: 12, lastNote: 13 },
+    ]);
+  });
+
+  it('tell of lines that have no notes', () => {
+    const { rows, remarks } = laid('one two three\nfour five\nsix seven eight nine', 3, 2);
+    expect(rows.slice(5).map(([, , note]) => note)).toEqual([null, null, null, null]);
+    expect(remarks).toEqual(['verse 1, line 3: no notes were left for it; it stands after the tab']);
   });
 });

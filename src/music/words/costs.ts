@@ -1,0 +1,97 @@
+import type { NoteStart } from '../../tab/note.ts';
+import { breakStrengths } from '../breaks.ts';
+import type { Phrase } from '../phrases.ts';
+import type { NoteCosts } from './align.ts';
+
+/** What is known of a note when words are laid under it; times, pitch and place in the bar where they are known. */
+export interface SungNote {
+  readonly start: NoteStart;
+  readonly onsetSec?: number;
+  readonly offsetSec?: number;
+  readonly midi?: number;
+  /** How weighty its place in the bar is: 0 on the bar line, 1 on a beat, 2 between beats. */
+  readonly weakness?: 0 | 1 | 2;
+}
+
+/** How unlikely a syllable is held over a note that begins so: no new attack, no new syllable. */
+const START_COST: Readonly<Record<NoteStart, number>> = {
+  glide: 0.4,
+  slur: 1,
+  jump: 1.8,
+  breath: 1.9,
+  tongue: 2.8,
+  silence: 2.8,
+};
+/** A note of the same pitch is struck anew for a syllable of its own. */
+const SAME_PITCH = 2.5;
+const SAME_PITCH_SEMITONES = 0.5;
+/** By place in the bar: who sings a long note into a strong place seldom does so on one syllable. */
+const PLACE_COST = [1.2, 0.5, -0.3] as const;
+/** By place in the bar: stressed syllables go on strong places, others on weak ones. */
+const STRESSED_COST = [0, 0, 0.8] as const;
+const UNSTRESSED_COST = [0.9, 0.2, 0] as const;
+/** Notes shorter than the usual one are held over more easily, longer ones less, for each doubling. */
+const LENGTH_COST = 0.7;
+const MOST_DOUBLINGS = 2;
+/** Against a break: to hold over it, and to go on in the line over it; and to begin a line without one. */
+const HOLD_OVER_BREAK = 5;
+const GO_ON_OVER_BREAK = 2.5;
+const LINE_WITHOUT_BREAK = 3;
+/** Phrases that were found are a break of this strength. */
+const PHRASE_BREAK = 0.6;
+
+/** What it costs to begin a syllable or a line on each note, or to hold one over it. */
+export function noteCosts(notes: readonly SungNote[], phrases: readonly Phrase[]): NoteCosts[] {
+  const strengths = breaksOf(notes, phrases);
+  const lengths = lengthsOf(notes);
+  return notes.map((note, i) => {
+    const strength = strengths[i];
+    const before = notes[i - 1];
+    const repeats =
+      note.midi !== undefined &&
+      before?.midi !== undefined &&
+      Math.abs(note.midi - before.midi) < SAME_PITCH_SEMITONES;
+    const hold =
+      START_COST[note.start] +
+      (repeats ? SAME_PITCH : 0) +
+      (note.weakness === undefined ? 0 : PLACE_COST[note.weakness]) +
+      LENGTH_COST * lengths[i] +
+      HOLD_OVER_BREAK * strength;
+    return {
+      begin: GO_ON_OVER_BREAK * strength,
+      line: i === 0 ? 0 : LINE_WITHOUT_BREAK * (1 - strength),
+      hold: Math.max(0.2, hold),
+      stressed: note.weakness === undefined ? 0 : STRESSED_COST[note.weakness],
+      unstressed: note.weakness === undefined ? 0 : UNSTRESSED_COST[note.weakness],
+    };
+  });
+}
+
+const isTimed = (note: SungNote): note is SungNote & { onsetSec: number; offsetSec: number } =>
+  note.onsetSec !== undefined && note.offsetSec !== undefined;
+
+function breaksOf(notes: readonly SungNote[], phrases: readonly Phrase[]): Float64Array {
+  const timed = notes.filter(isTimed);
+  const strengths = timed.length === notes.length ? breakStrengths(timed) : new Float64Array(notes.length);
+  for (const { firstNote } of phrases) {
+    if (firstNote > 0) strengths[firstNote] = Math.max(strengths[firstNote], PHRASE_BREAK);
+  }
+  return strengths;
+}
+
+/** Doublings of the usual length, at most two either way; 0 where lengths are not known. */
+function lengthsOf(notes: readonly SungNote[]): number[] {
+  const timed = notes.filter(isTimed);
+  if (timed.length < notes.length || notes.length < 2) return notes.map(() => 0);
+  const lengths = timed.map((note, i) => {
+    const next = timed[i + 1];
+    return next === undefined ? note.offsetSec - note.onsetSec : next.onsetSec - note.onsetSec;
+  });
+  const usual = lengths.toSorted((a, b) => a - b)[lengths.length >> 1];
+  return lengths.map((sec) =>
+    Math.max(
+      -MOST_DOUBLINGS,
+      Math.min(MOST_DOUBLINGS, Math.log2(Math.max(sec, 1e-3) / Math.max(usual, 1e-3))),
+    ),
+  );
+}

@@ -1,0 +1,240 @@
+import type { Phrase } from '../phrases.ts';
+import { type Alignment, alignLines, type NoteCosts, type Placed } from './align.ts';
+import { noteCosts, type SungNote } from './costs.ts';
+import { type Form, formsOf } from './form.ts';
+import { type LaidLine, remarksOn } from './remarks.ts';
+import type { SungSyllable, Verse } from './verses.ts';
+
+/** A syllable under a note. */
+export interface LaidSyllable {
+  /** Row of words under the notes, 1 for the first: verses that are played one after the other share a row. */
+  readonly verse: number;
+  readonly text: string;
+  readonly syllabic: SungSyllable['syllabic'];
+  /** Position of its note; null when none was left: it is printed after the tab. */
+  readonly note: number | null;
+  /** Notes more that it is held over. */
+  readonly holds: number;
+}
+
+/** A stanza with the notes that it is sung to. */
+export interface LaidStanza extends Phrase {
+  /** `verse 2`, `refrain`. */
+  readonly name: string;
+}
+
+export interface LaidWords {
+  /** By row, in reading order; every syllable that was given. */
+  readonly syllables: readonly LaidSyllable[];
+  /** Stanzas of the first row that found notes, in order. */
+  readonly stanzas: readonly LaidStanza[];
+  /** Lines of the first row as phrases, each up to where the next begins; empty when few words found their notes. */
+  readonly lines: readonly Phrase[];
+  /** Where words and notes differ in number, in sentences for the player. */
+  readonly remarks: readonly string[];
+}
+
+/** Words are evidence for phrases when so many of them found a note. */
+const FITTING_SHARE = 0.85;
+/** Lines of more notes than this, on average, are no phrases: somebody wrote a whole verse on one line. */
+const LONGEST_LINES_NOTES = 32;
+/** In rows below the first a line begins where the line of the row above does; elsewhere at this cost. */
+const OTHER_LINE_START = 3.5;
+/** More than this is beyond what is laid at once, in syllables times notes. */
+const MOST_CELLS = 16_000_000;
+
+interface LaidRow {
+  readonly stanzas: readonly { readonly verse: Verse; readonly lines: readonly LaidLine[] }[];
+}
+
+/**
+ * Lays words under the notes of a whole take, one syllable a note: by what their lines and syllables, holds that are
+ * marked, breaks, note lengths, places in the bar and the ways in which notes begin tell together (`alignLines`). Verses
+ * that were played one after the other each get their notes; verses for which the tune was played once go under each
+ * other; a refrain goes wherever it was played. Of all such forms the likeliest is taken.
+ */
+export function layWords(
+  verses: readonly Verse[],
+  notes: readonly SungNote[],
+  phrases: readonly Phrase[],
+): LaidWords {
+  if (verses.length === 0 || notes.length === 0) return unlaid(verses);
+  const costs = noteCosts(notes, phrases);
+  const marked = verses.some(({ lines }) => lines.some((line) => line.some(({ holds }) => holds > 0)));
+  let best: { cost: number; rows: LaidRow[] } | null = null;
+  for (const form of formsOf(verses)) {
+    const laid = layForm(form, costs, marked);
+    if (best === null || laid.cost < best.cost) best = laid;
+  }
+  const rows = best?.rows ?? [];
+  return {
+    syllables: rows.flatMap(({ stanzas }, row) =>
+      stanzas.flatMap(({ lines }) => syllablesOf(lines, row + 1)),
+    ),
+    stanzas: stanzasOf(rows[0]?.stanzas ?? [], notes.length),
+    lines: linesAsPhrases(rows, notes.length, phrases),
+    remarks: remarksOn(
+      rows.map(({ stanzas }) => stanzas.map(({ verse, lines }) => ({ name: verse.name, lines }))),
+      notes.length,
+    ),
+  };
+}
+
+function unlaid(verses: readonly Verse[]): LaidWords {
+  const syllables = verses.flatMap(({ lines }) =>
+    lines.flat().map(({ text, syllabic }) => ({ verse: 1, text, syllabic, note: null, holds: 0 })),
+  );
+  return { syllables, stanzas: [], lines: [], remarks: [] };
+}
+
+function layForm(
+  form: Form,
+  costs: readonly NoteCosts[],
+  marked: boolean,
+): { cost: number; rows: LaidRow[] } {
+  const first = layStanzas(form.sung, costs, 0, marked);
+  const rows: LaidRow[] = [{ stanzas: first.stanzas }];
+  let { cost } = first;
+  const verses = first.stanzas.filter(({ verse }) => verse.kind === 'verse');
+  for (const row of form.below) {
+    const stanzas: LaidRow['stanzas'][number][] = [];
+    for (const { verse, under } of row) {
+      const above = verses[under];
+      const [from, to] = reachOf(first.stanzas, first.stanzas.indexOf(above), costs.length);
+      const laid = layStanzas([verse], asAbove(costs, above.lines).slice(from, to), from, marked);
+      cost += laid.cost;
+      stanzas.push(...laid.stanzas);
+    }
+    rows.push({ stanzas });
+  }
+  return { cost, rows };
+}
+
+/** Costs that draw the lines of a row to those of the row above. */
+function asAbove(costs: readonly NoteCosts[], above: readonly LaidLine[]): NoteCosts[] {
+  const starts = new Set(above.map(({ placed }) => firstNoteOf(placed)));
+  return costs.map((cost, i) => ({ ...cost, line: starts.has(i) ? 0 : cost.line + OTHER_LINE_START }));
+}
+
+/** The notes of a stanza: from its first to before the first of the next one that found notes. */
+function reachOf(stanzas: LaidRow['stanzas'], index: number, count: number): [from: number, to: number] {
+  const startOf = (at: number) => {
+    for (const { placed } of stanzas[at].lines) {
+      const note = firstNoteOf(placed);
+      if (note !== null) return note;
+    }
+    return null;
+  };
+  const from = startOf(index);
+  if (from === null) return [count, count];
+  for (let next = index + 1; next < stanzas.length; next++) {
+    const to = startOf(next);
+    if (to !== null) return [from, to];
+  }
+  return [from, count];
+}
+
+function firstNoteOf(placed: readonly Placed[]): number | null {
+  return placed.find(({ note }) => note !== null)?.note ?? null;
+}
+
+/** Lays stanzas one after the other under a stretch of notes. */
+function layStanzas(
+  verses: readonly Verse[],
+  costs: readonly NoteCosts[],
+  firstNote: number,
+  marked: boolean,
+): { cost: number; stanzas: LaidRow['stanzas'][number][] } {
+  const lines = verses.flatMap((verse) => verse.lines);
+  const fitting = linesThatFit(lines, costs.length);
+  const { cost, lines: placed }: Alignment = alignLines(lines.slice(0, fitting), costs, marked);
+  let at = 0;
+  const stanzas = verses.map((verse) => ({
+    verse,
+    lines: verse.lines.map((syllables): LaidLine => {
+      const own = placed[at++] ?? syllables.map(() => ({ note: null, holds: 0, joined: false }));
+      return {
+        syllables,
+        placed: own.map((each) => ({ ...each, note: each.note === null ? null : each.note + firstNote })),
+      };
+    }),
+  }));
+  return { cost, stanzas };
+}
+
+/** How many lines are laid: all, but for a text that is out of all proportion. */
+function linesThatFit(lines: readonly (readonly SungSyllable[])[], notes: number): number {
+  let cells = 0;
+  const over = lines.findIndex(({ length }) => {
+    cells += length * (notes + 1);
+    return cells > MOST_CELLS;
+  });
+  return over < 0 ? lines.length : over;
+}
+
+/** Syllables as they are printed: those that share a note as one. */
+function syllablesOf(lines: readonly LaidLine[], verse: number): LaidSyllable[] {
+  const laid: LaidSyllable[] = [];
+  for (const { syllables, placed } of lines) {
+    for (const [i, { text, syllabic }] of syllables.entries()) {
+      const { note, holds, joined } = placed[i];
+      const last = laid[laid.length - 1];
+      if (!joined || last === undefined) laid.push({ verse, text, syllabic, note, holds });
+      else laid[laid.length - 1] = joinedSyllable(last, syllables[i]);
+    }
+  }
+  return laid;
+}
+
+function joinedSyllable(last: LaidSyllable, { text, syllabic }: SungSyllable): LaidSyllable {
+  const inWord = syllabic === 'middle' || syllabic === 'end';
+  const begins = last.syllabic === 'single' || last.syllabic === 'begin';
+  const goesOn = syllabic === 'begin' || syllabic === 'middle';
+  return {
+    ...last,
+    text: `${last.text}${inWord ? '' : ' '}${text}`,
+    syllabic: begins ? (goesOn ? 'begin' : 'single') : goesOn ? 'middle' : 'end',
+  };
+}
+
+function stanzasOf(stanzas: LaidRow['stanzas'], count: number): LaidStanza[] {
+  return stanzas.flatMap(({ verse: { name } }, index) => {
+    const [from, to] = reachOf(stanzas, index, count);
+    return to > from ? [{ name, firstNote: from, lastNote: to - 1 }] : [];
+  });
+}
+
+/**
+ * The lines of the words as phrases. Notes before the first line, and notes that no line reaches, keep the phrases that
+ * were found there.
+ */
+function linesAsPhrases(rows: readonly LaidRow[], count: number, phrases: readonly Phrase[]): Phrase[] {
+  const lines = (rows[0]?.stanzas ?? []).flatMap((stanza) => stanza.lines);
+  const all = lines.flatMap(({ placed }) => placed).filter(({ joined }) => !joined);
+  const laid = all.filter(({ note }) => note !== null).length;
+  if (all.length === 0 || laid < FITTING_SHARE * all.length) return [];
+  const spans = lines.flatMap(({ placed }): Phrase[] => {
+    const firstNote = firstNoteOf(placed);
+    const last = placed.findLast(({ note }) => note !== null);
+    return firstNote === null || last?.note == null ? [] : [{ firstNote, lastNote: last.note + last.holds }];
+  });
+  const sungNotes = spans.reduce((sum, { firstNote, lastNote }) => sum + lastNote - firstNote + 1, 0);
+  if (sungNotes > LONGEST_LINES_NOTES * spans.length) return [];
+  const whole: Phrase[] = [];
+  let next = 0;
+  const fill = (to: number) => {
+    for (const { firstNote, lastNote } of phrases) {
+      const from = Math.max(firstNote, next);
+      const end = Math.min(lastNote, to - 1);
+      if (from <= end) whole.push({ firstNote: from, lastNote: end });
+    }
+    next = to;
+  };
+  for (const span of spans) {
+    if (span.firstNote > next) fill(span.firstNote);
+    whole.push(span);
+    next = span.lastNote + 1;
+  }
+  if (next < count) fill(count);
+  return whole;
+}

@@ -1,0 +1,82 @@
+import { describe, expect, it } from 'vitest';
+import { readStanzas } from '../../../src/music/words/stanzas.ts';
+
+const read = (text: string) => readStanzas(text).map(({ kind, name, lines }) => [kind, name, ...lines]);
+
+describe('stanzas', () => {
+  it.each([
+    [
+      'Verse 1:\na\nb\n\nVerse 2:\nc',
+      [
+        ['verse', 'verse 1', 'a', 'b'],
+        ['verse', 'verse 2', 'c'],
+      ],
+    ],
+    [
+      '[Verse 1]\na\n\n[Chorus]\nb\n\n[Verse 2]\nc\n\n[Chorus]',
+      [
+        ['verse', 'verse 1', 'a'],
+        ['refrain', 'refrain', 'b'],
+        ['verse', 'verse 2', 'c'],
+        ['refrain', 'refrain', 'b'],
+      ],
+    ],
+    [
+      '1. a\nb\n2. c\nd',
+      [
+        ['verse', 'verse 1', 'a', 'b'],
+        ['verse', 'verse 2', 'c', 'd'],
+      ],
+    ],
+    [
+      '1\na\n\n2\nb',
+      [
+        ['verse', 'verse 1', 'a'],
+        ['verse', 'verse 2', 'b'],
+      ],
+    ],
+    [
+      'Strophe 1\na\n\nKehrvers: la la',
+      [
+        ['verse', 'verse 1', 'a'],
+        ['refrain', 'refrain', 'la la'],
+      ],
+    ],
+    [
+      'Verse 1\n\na b\n\nc',
+      [
+        ['verse', 'verse 1', 'a b'],
+        ['verse', 'verse 2', 'c'],
+      ],
+    ],
+    [
+      'a\n\nla la\n\nb\n\nLa la!',
+      [
+        ['verse', 'verse 1', 'a'],
+        ['refrain', 'refrain', 'la la'],
+        ['verse', 'verse 2', 'b'],
+        ['refrain', 'refrain', 'La la!'],
+      ],
+    ],
+    ['Bridge:\na', [['other', 'bridge', 'a']]],
+    [
+      'a\n\nRefrain (x2)\nb',
+      [
+        ['verse', 'verse 1', 'a'],
+        ['refrain', 'refrain', 'b'],
+      ],
+    ],
+  ])('%j', (text, stanzas) => {
+    expect(read(text)).toEqual(stanzas);
+  });
+
+  it('are not labels where the words go on', () => {
+    expect(read('Refrain from weeping\nVerse and prose\n99 bottles of beer')).toEqual([
+      ['verse', 'verse 1', 'Refrain from weeping', 'Verse and prose', '99 bottles of beer'],
+    ]);
+  });
+
+  it('are none where there is nothing but remarks and labels', () => {
+    expect(read('# said\n\nChorus\n\n')).toEqual([]);
+  });
+});
