@@ -1,5 +1,6 @@
 import type { CustomHarp } from '../harp/playable.ts';
 import { changeTake, type EditAction } from './change.ts';
+import { checkEdited, isEdit } from './check-edit.ts';
 import { applyPatch, diffTakes, type TakePatch } from './patch.ts';
 import type { Take } from './schema.ts';
 
@@ -52,35 +53,49 @@ export function openEdits(take: Take): EditedTake {
   let done: number[] = [];
   let undone: number[] = [];
   for (const [index, edit] of editsOf(take).entries()) {
-    if (edit.seq !== index + 1) return { take, done: [], undone: [] };
-    if (isStep(edit)) {
+    if (edit?.seq !== index + 1) return { take, done: [], undone: [] };
+    if (!isEdit(edit)) {
+      done = [];
+      undone = [];
+    } else if (isStep(edit)) {
       if (edit.what === 'undo') undone.push(...done.splice(-1));
       else done.push(...undone.splice(-1));
-    } else if (edit.patch !== undefined) {
-      done.push(edit.seq);
-      undone = [];
     } else {
-      done = [];
+      done.push(edit.seq);
       undone = [];
     }
   }
   return { take, done, undone };
 }
 
-/** The take after one more line of edits. @throws RangeError when the edit doesn't fit the take */
+/**
+ * The take after one more line of edits.
+ * @throws RangeError when the edit doesn't fit the take, or would make it one that its schema doesn't allow
+ */
 export function applyEdit(state: EditedTake, edit: Edit): EditedTake {
   const { take, done, undone } = state;
   if (edit.seq !== take.edits.length + 1) throw new RangeError(`edit ${edit.seq} after ${take.edits.length}`);
-  if (!isStep(edit)) return afterChange(state, applyPatch(take, edit.patch, 'after'), edit);
+  if (!isStep(edit)) return afterChange(state, patched(take, edit.patch, 'after'), edit);
   const undo = edit.what === 'undo';
   const last = (undo ? done : undone).at(-1);
   if (last !== edit.of) throw new RangeError(`nothing to ${edit.what}: ${edit.of}`);
   const of = editsOf(take)[edit.of - 1] as EditHead & ChangeRecord;
   return {
-    take: withLine(applyPatch(take, of.patch, undo ? 'before' : 'after'), edit),
+    take: withLine(patched(take, of.patch, undo ? 'before' : 'after'), edit),
     done: undo ? done.slice(0, -1) : [...done, edit.of],
     undone: undo ? [...undone, edit.of] : undone.slice(0, -1),
   };
+}
+
+/** The take after more edits, such as those of a journal. @throws RangeError when they don't fit */
+export function replay(state: EditedTake, edits: readonly Edit[]): EditedTake {
+  return edits.reduce(applyEdit, state);
+}
+
+function patched(take: Take, patch: TakePatch, to: 'before' | 'after'): Take {
+  const next = applyPatch(take, patch, to);
+  checkEdited(take, next);
+  return next;
 }
 
 function afterChange({ done }: EditedTake, changed: Take, edit: Edit): EditedTake {
@@ -109,13 +124,13 @@ export function edit(
   return { state: afterChange(state, changed, line), edit: line };
 }
 
-/** Takes the last change back; null when there is none. Without limit, across days. */
+/** Takes the last change back; null when there is none that fits the take. Without limit, across days. */
 export function undo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
   const of = state.done.at(-1);
   return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'undo', of });
 }
 
-/** Does the last undone change again; null when there is none, or something else was changed since. */
+/** Does the last undone change again; null when there is none that fits, or something else was changed since. */
 export function redo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
   const of = state.undone.at(-1);
   return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'redo', of });
@@ -125,6 +140,12 @@ function head({ take }: EditedTake, { at, by = 'player' }: EditStamp): EditHead 
   return { seq: take.edits.length + 1, at, by };
 }
 
-function stepped(state: EditedTake, line: Edit): { state: EditedTake; edit: Edit } {
-  return { state: applyEdit(state, line), edit: line };
+function stepped(state: EditedTake, line: Edit): { state: EditedTake; edit: Edit } | null {
+  try {
+    return { state: applyEdit(state, line), edit: line };
+  } catch (error) {
+    // Edits come with the take, from whoever it came from.
+    if (error instanceof RangeError) return null;
+    throw error;
+  }
 }

@@ -2,9 +2,10 @@ import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
 import { applyEdit, type Edit, openEdits } from './edits.ts';
-import { hashTake, journalPath, loadJournal, readJournal } from './journal.ts';
+import { hashTake, journalPath } from './journal.ts';
 import { lockTake, type TakeLock } from './lock.ts';
 import { diffTakes } from './patch.ts';
+import { loadJournal, readJournal } from './recovery.ts';
 import { parseTake, type Take } from './schema.ts';
 import { checkUnchanged } from './since-opened.ts';
 

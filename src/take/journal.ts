@@ -1,37 +1,25 @@
 import { createHash } from 'node:crypto';
 import { closeSync, fdatasync, ftruncateSync, openSync, renameSync, unlinkSync, writeSync } from 'node:fs';
-import { open, readFile } from 'node:fs/promises';
+import { open } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { promisify } from 'node:util';
-import { applyEdit, type Edit, type EditedTake, openEdits } from './edits.ts';
-import type { Take } from './schema.ts';
+import type { Edit } from './edits.ts';
 
 /** The journal of a take lies beside it. */
 export const journalPath = (takePath: string): string => `${takePath}.journal`;
 
-const FORMAT = 'reedtrace-journal';
+export const JOURNAL_FORMAT = 'reedtrace-journal';
+
+/** The version that this program writes and reads. */
+export const JOURNAL_VERSION = 1;
 
 /** First line: which take the edits that follow belong to. */
-interface JournalHead {
-  readonly format: typeof FORMAT;
-  readonly version: 1;
+export interface JournalHead {
+  readonly format: typeof JOURNAL_FORMAT;
+  readonly version: typeof JOURNAL_VERSION;
   /** SHA-256 of the take's file as it was saved last. */
   readonly take: string;
 }
-
-/** What a journal holds that the take doesn't have yet. */
-export type Recovery =
-  | { readonly kind: 'nothing' }
-  | {
-      readonly kind: 'edits';
-      readonly edits: readonly Edit[];
-      /** A torn or damaged end was left out. */
-      readonly damaged: boolean;
-      /** Bytes of the journal that are whole. */
-      readonly bytes: number;
-    }
-  /** The journal is of another state of the take, such as before it was transcribed again. */
-  | { readonly kind: 'foreign'; readonly count: number };
 
 /** Fingerprint of the text of a saved take. */
 export function hashTake(text: string): string {
@@ -39,52 +27,11 @@ export function hashTake(text: string): string {
 }
 
 /** Eight hexadecimal digits that tell a whole line from a torn one. */
-const checksum = (json: string): string => createHash('sha256').update(json).digest('hex').slice(0, 8);
+export const checksum = (json: string): string => createHash('sha256').update(json).digest('hex').slice(0, 8);
 const formatLine = (value: unknown): string => {
   const json = JSON.stringify(value);
   return `${checksum(json)} ${json}\n`;
 };
-
-/** The whole lines at the start of a journal; a torn or damaged line ends it. */
-function readLines(text: string): { values: unknown[]; damaged: boolean; bytes: number } {
-  const values: unknown[] = [];
-  let bytes = 0;
-  const lines = text.split('\n');
-  const rest = lines.pop();
-  for (const line of lines) {
-    const json = line.slice(9);
-    if (line.slice(0, 9) !== `${checksum(json)} `) return { values, damaged: true, bytes };
-    values.push(JSON.parse(json));
-    bytes += Buffer.byteLength(line) + 1;
-  }
-  return { values, damaged: rest !== '', bytes };
-}
-
-/**
- * Reads what a journal's text has to offer for a take; edits that the take holds already are left out.
- * @param hash  of the text of the take
- */
-export function readJournal(text: string, take: Take, hash: string): Recovery {
-  const { values, damaged, bytes } = readLines(text);
-  const [head, ...lines] = values as [JournalHead | undefined, ...Edit[]];
-  if (head === undefined || head.format !== FORMAT) return { kind: 'nothing' };
-  // The program may have been killed between saving the take and clearing the journal.
-  const isHeld = (line: Edit) => JSON.stringify(take.edits[line.seq - 1]) === JSON.stringify(line);
-  const edits = lines.slice(lines.filter(isHeld).length);
-  if (edits.length === 0) return { kind: 'nothing' };
-  if (head.take !== hash && edits.length === lines.length) return { kind: 'foreign', count: lines.length };
-  try {
-    replay(openEdits(take), edits);
-  } catch {
-    return { kind: 'foreign', count: lines.length };
-  }
-  return { kind: 'edits', edits, damaged, bytes };
-}
-
-/** The take after the edits of a journal. @throws RangeError when they don't fit */
-export function replay(state: EditedTake, edits: readonly Edit[]): EditedTake {
-  return edits.reduce(applyEdit, state);
-}
 
 /** How the journal stands: as far as it is known all is on disk, or the disk refuses (code of the system). */
 export type JournalState =
@@ -277,7 +224,7 @@ export class Journal {
 }
 
 function headOf(takeHash: string): JournalHead {
-  return { format: FORMAT, version: 1, take: takeHash };
+  return { format: JOURNAL_FORMAT, version: JOURNAL_VERSION, take: takeHash };
 }
 
 function writeAll(fd: number, bytes: Buffer, at: number): void {
@@ -292,14 +239,6 @@ async function syncFolder(folder: string): Promise<void> {
   const handle = await open(folder, 'r').catch(() => null);
   await handle?.sync().catch(() => {});
   await handle?.close();
-}
-
-/** Text of the journal of a take; empty when there is none. */
-export async function loadJournal(takePath: string): Promise<string> {
-  return readFile(journalPath(takePath), 'utf8').catch((error: NodeJS.ErrnoException) => {
-    if (error.code === 'ENOENT') return '';
-    throw error;
-  });
 }
 
 /**

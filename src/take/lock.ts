@@ -98,7 +98,7 @@ function holderOf(path: string): Holder | 'gone' {
   } catch {
     return 'gone';
   }
-  const { pid, host } = holder;
+  const { pid, host } = holder ?? {};
   if (typeof pid !== 'number' || typeof host !== 'string') return 'gone';
   const here = host === hostname();
   if (!here) return Date.now() - touchedMs > FOREIGN_STALE_MS ? 'gone' : { pid, host };

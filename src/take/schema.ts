@@ -214,7 +214,7 @@ export type TakeBeats = z.infer<typeof beatsSchema>;
 export type TakeSyllable = z.infer<typeof syllableSchema>;
 
 /** What can't be said in a field's own rule: order in time, names used once, phrases inside the notes. */
-function findDisorder(take: Take): string | null {
+export function findDisorder(take: Take): string | null {
   const ids = new Set<string>();
   for (const [index, note] of take.notes.entries()) {
     if (ids.has(note.id)) return `notes[${index}].id: '${note.id}' is used twice`;
@@ -230,6 +230,16 @@ function findDisorder(take: Take): string | null {
     }
   }
   return null;
+}
+
+const partsSchema = takeSchema
+  .pick({ notes: true, harp: true, beats: true, phrases: true, words: true })
+  .partial();
+
+/** What is wrong with parts of a take, such as those that an edit changed, notes among others; null when nothing is. */
+export function findFaultOfParts(parts: z.infer<typeof partsSchema>): string | null {
+  const parsed = partsSchema.safeParse(parts);
+  return parsed.success ? null : describeIssue(parsed.error.issues[0]);
 }
 
 function describeIssue(issue: z.core.$ZodIssue): string {

@@ -4,8 +4,16 @@ import { playableNotes } from '../../src/harp/playable.ts';
 import type { TabNote } from '../../src/tab/tab-note.ts';
 import { formatTabNote, parseTabToken } from '../../src/tab/text.ts';
 import { type EditAction, SHORTEST_NOTE_SEC } from '../../src/take/change.ts';
-import { type Edit, type EditedTake, edit, editsOf, openEdits, redo, undo } from '../../src/take/edits.ts';
-import { replay } from '../../src/take/journal.ts';
+import {
+  type Edit,
+  type EditedTake,
+  edit,
+  editsOf,
+  openEdits,
+  redo,
+  replay,
+  undo,
+} from '../../src/take/edits.ts';
 import { checkTake, formatTake, parseTake, type Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { layLine, lineUnder, wordsUnder } from '../../src/take/words.ts';

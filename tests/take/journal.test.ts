@@ -1,4 +1,5 @@
 import { spawn } from 'node:child_process';
+import { createHash } from 'node:crypto';
 import { once } from 'node:events';
 import {
   appendFileSync,
@@ -14,17 +15,16 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { type Edit, type EditedTake, edit, openEdits } from '../../src/take/edits.ts';
+import { type Edit, type EditedTake, edit, openEdits, replay } from '../../src/take/edits.ts';
 import {
   hashTake,
   Journal,
   type JournalState,
   journalPath,
-  readJournal,
-  replay,
   setJournalAside,
 } from '../../src/take/journal.ts';
 import { lockTake } from '../../src/take/lock.ts';
+import { readJournal } from '../../src/take/recovery.ts';
 import { formatTake } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
@@ -51,6 +51,11 @@ function accepted(count: number): { state: EditedTake; edits: Edit[] } {
   }
   return { state, edits };
 }
+
+const formatLine = (value: unknown) => {
+  const json = JSON.stringify(value);
+  return `${createHash('sha256').update(json).digest('hex').slice(0, 8)} ${json}\n`;
+};
 
 async function written(edits: readonly Edit[], resumeAt: number | null = null): Promise<string> {
   const journal = new Journal(journalPath(path), HASH, resumeAt, () => {});
@@ -119,8 +124,76 @@ describe('the journal', () => {
       kind: 'foreign',
       count: 2,
     });
-    expect(readJournal('hello\n', TAKE, HASH)).toEqual({ kind: 'nothing' });
   });
+
+  it.each(['hello\n', 'hello', '{"format":"reedtrace-journal"}\n', '\0\0hello\n', 'null\n'])(
+    'says that %j is none, so that nothing writes over it',
+    (text) => {
+      expect(readJournal(text, TAKE, HASH)).toMatchObject({ kind: 'unreadable' });
+    },
+  );
+
+  it.each(['', '\0\0\0', '0a', '0a1b2c3d', '0a1b2c3d {"format":"reedtrace-jour'])(
+    'that was never begun offers nothing: %j',
+    (text) => {
+      expect(readJournal(text, TAKE, HASH)).toEqual({ kind: 'nothing' });
+    },
+  );
+
+  it('is whole with the line ends of another system, and is gone on with', async () => {
+    const { edits } = accepted(4);
+    const text = `\uFEFF${(await written(edits.slice(0, 3))).replaceAll('\n', '\r\n')}`;
+    const found = readJournal(text, TAKE, HASH);
+    expect(found).toMatchObject({ kind: 'edits', edits: edits.slice(0, 3), damaged: false });
+    writeFileSync(journalPath(path), text);
+    if (found.kind !== 'edits') throw new Error(found.kind);
+    const longer = await written(edits.slice(3), found.bytes);
+    expect(readJournal(longer, TAKE, HASH)).toMatchObject({ kind: 'edits', edits, damaged: false });
+  });
+
+  it('with any one byte altered keeps all lines before it, or is put aside: nothing is passed over in silence', async () => {
+    const { edits } = accepted(3);
+    const bytes = Buffer.from(await written(edits));
+    const ends = [...bytes.entries()].filter(([, byte]) => byte === 10).map(([at]) => at);
+    for (let at = 0; at < bytes.length; at++) {
+      const altered = Buffer.from(bytes);
+      altered[at] ^= 1;
+      const found = readJournal(altered.toString('utf8'), TAKE, HASH);
+      const line = ends.findIndex((end) => at <= end);
+      // Without its first line the edits are offered as far as they fit the take.
+      const whole = line === 0 ? (altered[ends[0]] === 10 ? 3 : null) : line - 1;
+      if (found.kind === 'edits') {
+        expect(found.damaged, `byte ${at}`).toBe(true);
+        expect(found.edits).toEqual(edits.slice(0, whole ?? 0));
+      } else {
+        expect(found.kind, `byte ${at}`).toMatch(/^(unreadable|foreign)$/);
+        expect(whole ?? 0, `byte ${at}`).toBe(0);
+      }
+    }
+  });
+
+  it('of another version is no offer, even where its lines would fit', async () => {
+    const { edits } = accepted(2);
+    const head = { format: 'reedtrace-journal', version: 9, take: HASH };
+    const text = [head, ...edits].map(formatLine).join('');
+    expect(readJournal(text, TAKE, HASH)).toEqual({ kind: 'unreadable', why: 'it is of version 9' });
+  });
+
+  it.each([null, 1, 'text', [], {}, { seq: 2 }, { seq: 2, at: '\u001b[2J', what: 'undo', of: 1 }])(
+    'ends before a line of %j',
+    (value) => {
+      const head = { format: 'reedtrace-journal', version: 1, take: HASH };
+      const { edits } = accepted(2);
+      const text = [head, edits[0], value, edits[1]].map(formatLine).join('');
+      expect(readJournal(text, TAKE, HASH)).toEqual({
+        kind: 'edits',
+        edits: [edits[0]],
+        damaged: true,
+        bytes: null,
+      });
+      expect(readJournal([head, value].map(formatLine).join(''), TAKE, HASH).kind).toBe('unreadable');
+    },
+  );
 
   it('is put aside without being lost', async () => {
     const text = await written(accepted(1).edits);
@@ -238,6 +311,12 @@ describe('the lock', () => {
     writeFileSync(first.path, '{"pid":1,"host":"elsewhere"}');
     first.release();
     expect(existsSync(first.path)).toBe(true);
+  });
+
+  it.each(['null', '[]', '7', '{"pid":"1"}', 'x', ''])('of %j holds nothing', (text) => {
+    writeFileSync(`${path}.lock`, text);
+    lockAgain().release();
+    expect(readdirSync(dir)).toEqual(['a.take.json']);
   });
 
   it('is refreshed', () => {

@@ -5,8 +5,9 @@
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type EditedTake, edit, openEdits } from '../../src/take/edits.ts';
-import { hashTake, readJournal, replay } from '../../src/take/journal.ts';
+import { type EditedTake, edit, openEdits, replay } from '../../src/take/edits.ts';
+import { hashTake } from '../../src/take/journal.ts';
+import { readJournal } from '../../src/take/recovery.ts';
 import { formatTake, parseTake } from '../../src/take/schema.ts';
 import { notesOf, writeExample } from './example-take.ts';
 import { Terminal } from './tmux.ts';

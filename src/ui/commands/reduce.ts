@@ -1,5 +1,5 @@
+import { replay } from '../../take/edits.ts';
 import type { JournalState } from '../../take/journal.ts';
-import { replay } from '../../take/journal.ts';
 import { PASTED } from '../input.ts';
 import { commandOf, HEAR_KEYS } from '../keys.ts';
 import type { Ears } from '../state/ears.ts';
@@ -198,7 +198,7 @@ function recoverKey(state: UiState, command: string | undefined): Step {
       const count = recovery.edits.length;
       return {
         state: say(back, `${count} ${count === 1 ? 'change is' : 'changes are'} back, not saved yet`),
-        effects: [{ kind: 'resume', bytes: recovery.bytes }],
+        effects: [{ kind: 'resume', bytes: recovery.bytes, edits: recovery.edits }],
       };
     }
     case 'set-aside':

@@ -44,9 +44,14 @@ export class Keeping {
     this.#journal.append(edit);
   }
 
-  /** Goes on with the journal that was left, after so many bytes. */
-  resume(bytes: number): void {
+  /**
+   * Goes on with the journal that was left, after so many bytes; null puts it aside and writes the edits anew.
+   * @throws the error of the system when it can not be renamed
+   */
+  resume(bytes: number | null, edits: readonly Edit[]): void {
+    if (bytes === null) setJournalAside(this.#place.path, new Date());
     this.#journal = this.#newJournal(bytes);
+    if (bytes === null) for (const edit of edits) this.#journal.append(edit);
   }
 
   /**

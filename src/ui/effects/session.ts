@@ -1,9 +1,11 @@
+import { basename } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import { Worker } from 'node:worker_threads';
 import { ReedtraceError } from '../../errors.ts';
 import type { CustomHarp } from '../../harp/playable.ts';
 import { findPlayer, Playback, playerAdvice } from '../../sound/play.ts';
-import { hashTake, loadJournal, readJournal } from '../../take/journal.ts';
+import { hashTake, setJournalAside } from '../../take/journal.ts';
+import { loadJournal, readJournal } from '../../take/recovery.ts';
 import type { Take } from '../../take/schema.ts';
 import { moduleBeside } from '../../threads/module-beside.ts';
 import { reduce, type UiEvent } from '../commands/reduce.ts';
@@ -66,7 +68,10 @@ export class Session {
     const found = findPlayer(env, process.platform);
     const recovery = readJournal(await loadJournal(path), take, hashTake(text));
     let state = openState(name, take, custom, found !== null, size);
-    if (recovery.kind !== 'nothing') state = { ...state, mode: { kind: 'recover', recovery } };
+    if (recovery.kind === 'unreadable') {
+      const aside = basename(setJournalAside(path, new Date()));
+      state = say(state, `the journal can't be read (${recovery.why}): put aside as '${aside}'`, 'alert');
+    } else if (recovery.kind !== 'nothing') state = { ...state, mode: { kind: 'recover', recovery } };
     else if (found === null) state = say(state, playerAdvice(process.platform));
     return new Session(options, state, found === null ? null : new Playback(found));
   }
@@ -126,7 +131,7 @@ export class Session {
         this.#keeping.append(effect.edit);
         return;
       case 'resume':
-        this.#keeping.resume(effect.bytes);
+        this.#resume(effect);
         return;
       case 'read-notes':
         setTimeout(DRAWN_MS, undefined, { ref: false }).then(() => this.#readNotes());
@@ -158,6 +163,17 @@ export class Session {
   #play(effect: Effect & { kind: 'play' }): void {
     if (this.#playback === null) return;
     play(this.#playback, this.#state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
+  }
+
+  #resume({ bytes, edits }: Effect & { kind: 'resume' }): void {
+    try {
+      this.#keeping.resume(bytes, edits);
+    } catch (error) {
+      this.dispatch({
+        kind: 'failed',
+        text: `the journal could not be put aside (${(error as Error).message})`,
+      });
+    }
   }
 
   #setAside(): void {

@@ -2,7 +2,8 @@ import { type CustomHarp, playableNotes } from '../../harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import { type Edit, type EditedTake, openEdits } from '../../take/edits.ts';
-import type { JournalState, Recovery } from '../../take/journal.ts';
+import type { JournalState } from '../../take/journal.ts';
+import type { Recovery } from '../../take/recovery.ts';
 import type { Take } from '../../take/schema.ts';
 import { FIRST_VERSE } from '../../take/words.ts';
 import type { Offer } from './doubt.ts';
@@ -27,7 +28,7 @@ export type Mode =
   | WordsMode
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
   | { readonly kind: 'quit' }
-  | { readonly kind: 'recover'; readonly recovery: Exclude<Recovery, { kind: 'nothing' }> };
+  | { readonly kind: 'recover'; readonly recovery: Extract<Recovery, { kind: 'edits' | 'foreign' }> };
 
 /** A line of words is being typed under the current phrase. */
 export interface WordsMode {
@@ -105,7 +106,7 @@ export type Effect =
   | { readonly kind: 'save'; readonly thenQuit: boolean }
   | { readonly kind: 'quit'; readonly journal: 'keep' | 'clear' }
   | { readonly kind: 'set-aside' }
-  | { readonly kind: 'resume'; readonly bytes: number }
+  | { readonly kind: 'resume'; readonly bytes: number | null; readonly edits: readonly Edit[] }
   | { readonly kind: 'stop' }
   /** The notes have to be read on the new harp, once the screen says so. */
   | { readonly kind: 'read-notes' }
