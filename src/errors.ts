@@ -26,6 +26,7 @@ export const ERROR_CODES = {
   E_TAKE_NEWER: EXIT.unreadable,
   E_TAB_INVALID: EXIT.unreadable,
   E_MUSIC_INVALID: EXIT.unreadable,
+  E_TOO_LARGE: EXIT.unreadable,
   E_NOTHING_PLAYED: EXIT.nothingPlayed,
   E_EXISTS: EXIT.cannotWrite,
   E_CANNOT_WRITE: EXIT.cannotWrite,

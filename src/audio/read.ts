@@ -1,15 +1,19 @@
 import { ReedtraceError } from '../errors.ts';
+import { LIMITS, tooLarge } from '../limits.ts';
 import { readAiffHeader } from './formats/aiff.ts';
 import { announcedLength } from './formats/announced.ts';
-import { openDecoder } from './formats/codec.ts';
+import { readCafHeader } from './formats/caf.ts';
+import { type DecodedSound, StreamDecoder } from './formats/codec.ts';
+import { DecoderLimitError } from './formats/decoder-thread.ts';
+import { headFirst } from './formats/head-first.ts';
+import { Mixdown } from './mixdown.ts';
 import { fastStart } from './formats/mp4.ts';
 import { type PcmLayout, PcmUnpacker } from './formats/pcm.ts';
 import { checkFormat, damaged } from './formats/refuse.ts';
-import { type Format, recogniseFormat, SNIFF_BYTES } from './formats/sniff.ts';
-import { readWavHeader } from './formats/wav.ts';
-import { Mixdown } from './mixdown.ts';
 import type { Samples } from './samples.ts';
-import { ByteSource, type ReadWatch, throwIfStopped } from './source.ts';
+import { type Format, recogniseFormat, SNIFF_BYTES } from './formats/sniff.ts';
+import { ByteSource, CHUNK_BYTES, type ReadWatch, throwIfStopped } from './source.ts';
+import { readWavHeader } from './formats/wav.ts';
 
 /** A recording as the analysis needs it: one channel, conditioned, at 16 to 32 kHz where the file's rate permits. */
 export interface Recording {
@@ -93,7 +97,9 @@ async function readPlain(source: ByteSource, layout: PcmLayout, watch: ReadWatch
   const frameBytes = layout.bytesPerSample * layout.channels;
   const there = Math.max(0, Math.min(layout.dataBytes, source.size - layout.dataStart));
   const end = layout.dataStart + there;
-  const mixdown = new Mixdown(layout.sampleRate, layout.channels, Math.floor(there / frameBytes));
+  const frames = Math.floor(there / frameBytes);
+  checkLength(source.file, frames / layout.sampleRate);
+  const mixdown = new Mixdown(layout.sampleRate, layout.channels, frames);
   const unpacker = new PcmUnpacker(layout);
   let position = 0;
   for await (const chunk of source.chunks(watch)) {
@@ -108,51 +114,126 @@ async function readPlain(source: ByteSource, layout: PcmLayout, watch: ReadWatch
 
 async function readCoded(source: ByteSource, format: Format, watch: ReadWatch): Promise<Outcome> {
   const announced = await announcedLength(source, format);
-  const pieces = format.decoder === 'm4a' ? fastStart(source, watch) : source.chunks(watch);
-  let mixdown: Mixdown | null = null;
-  let failure: unknown;
-  const take = (data: { channelData: Float32Array[]; sampleRate: number }) => {
-    if (data.channelData.length === 0 || data.channelData[0].length === 0) return;
-    if (!mixdown) {
-      checkFormat(source.file, data.sampleRate, data.channelData.length);
-      mixdown = new Mixdown(data.sampleRate, data.channelData.length, Number.POSITIVE_INFINITY);
-    }
-    mixdown.push(matchChannels(data.channelData, mixdown.channels));
-  };
-  const decoder = await openDecoder(format.decoder);
-  try {
-    for await (const piece of pieces) {
-      if (failure !== undefined) continue; // only hashed from here on
-      // A copy: decoders keep a view of an incomplete frame, and the source fills its buffers again.
-      const data = await decoder(piece.slice()).catch((error: unknown) => {
-        failure = error ?? new Error('unknown');
-        return null;
-      });
-      if (data) take(data);
-    }
-    if (failure === undefined) {
-      const rest = await decoder().catch((error: unknown) => {
-        failure = error ?? new Error('unknown');
-        return null;
-      });
-      if (rest) take(rest);
-    }
-  } finally {
-    decoder.free();
-  }
-  const done = mixdown as Mixdown | null;
-  if (!done) {
-    throw nothingDecoded(source.file, format, failure);
-  }
-  const remarks = shortRemark(done, announced.seconds);
+  const sink = new SoundSink(source.file);
+  const { failure } = await decodeAll(source, format, watch, sink);
+  const { mixdown } = sink;
+  if (mixdown === null) throw nothingDecoded(source.file, format, failure);
+  const remarks = shortRemark(mixdown, announced.seconds);
   if (remarks.length === 0 && failure !== undefined) {
     remarks.push(
-      `the file is damaged after ${seconds(done.frames / done.sampleRate)}: the rest was left out`,
+      `the file is damaged after ${seconds(mixdown.frames / mixdown.sampleRate)}: the rest was left out`,
     );
   }
   if (remarks.length === 0 && announced.cut)
     remarks.push('the file has no proper end: it may have been cut off');
-  return { mixdown: done, remarks };
+  return { mixdown, remarks };
+}
+
+/** Where decoded sound goes; the first piece decides how many channels there are. */
+class SoundSink {
+  readonly #file: string;
+  mixdown: Mixdown | null = null;
+
+  constructor(file: string) {
+    this.#file = file;
+  }
+
+  /** @returns how many samples there were, over all channels */
+  take({ channelData, sampleRate }: DecodedSound): number {
+    if (channelData.length === 0 || channelData[0].length === 0) return 0;
+    if (this.mixdown === null) {
+      checkFormat(this.#file, sampleRate, channelData.length);
+      this.mixdown = new Mixdown(sampleRate, channelData.length, Number.POSITIVE_INFINITY);
+    }
+    this.mixdown.push(matchChannels(channelData, this.mixdown.channels));
+    checkLength(this.#file, this.mixdown.frames / this.mixdown.sampleRate);
+    return channelData.length * channelData[0].length;
+  }
+}
+
+/** @returns what the decoder failed with, if it did: what it gave before has gone to the sink */
+async function decodeAll(
+  source: ByteSource,
+  format: Format,
+  watch: ReadWatch,
+  sink: SoundSink,
+): Promise<{ failure: unknown }> {
+  let failure: unknown;
+  const note = (error: unknown): DecodedSound => {
+    if (error instanceof ReedtraceError) throw error;
+    failure ??= error ?? new Error('unknown');
+    return NO_SOUND;
+  };
+  const pieces = await piecesOf(source, format, watch);
+  const decoder = await StreamDecoder.open(format.decoder, watch.signal);
+  const size = new PieceSize();
+  // While one piece is mixed the next is decoded.
+  let under: Promise<DecodedSound> = Promise.resolve(NO_SOUND);
+  const turn = async (next: () => Promise<DecodedSound>): Promise<void> => {
+    const before = under;
+    under = failure === undefined ? next().catch(note) : Promise.resolve(NO_SOUND);
+    // Looked at in the next turn, which an error of this one prevents.
+    under.catch(() => {});
+    size.learn(sink.take(await before));
+  };
+  try {
+    for await (const piece of pieces) {
+      for (let at = 0; at < piece.length; ) {
+        if (failure !== undefined) break; // only hashed from here on
+        // A copy: the source fills its buffers again.
+        const part = piece.slice(at, at + size.bytes);
+        at += part.length;
+        await turn(() => decoder.decode(part));
+      }
+    }
+    await turn(() => decoder.end());
+    sink.take(await under);
+  } finally {
+    await decoder.free();
+  }
+  return { failure };
+}
+
+const NO_SOUND: DecodedSound = { channelData: [], sampleRate: 0 };
+
+/** Samples that a piece may give: 50 MB. More, and the next pieces are smaller: 64 kB of silence may be hours. */
+const MOST_SAMPLES = 12 * 1024 * 1024;
+const LARGEST_PIECE_BYTES = 64 * 1024 * 1024;
+const SMALLEST_PIECE_BYTES = 1024;
+
+/** How much of a file the decoder is given at once: a head whole, and silence in small pieces. */
+class PieceSize {
+  bytes = LARGEST_PIECE_BYTES;
+
+  learn(samples: number): void {
+    if (samples > MOST_SAMPLES)
+      this.bytes = Math.max(SMALLEST_PIECE_BYTES, Math.min(this.bytes, CHUNK_BYTES) / 2);
+    else if (samples < MOST_SAMPLES / 4) this.bytes = Math.min(LARGEST_PIECE_BYTES, 2 * this.bytes);
+  }
+}
+
+/** The file as the decoder wants it: heads that it would read again and again come whole. */
+async function piecesOf(
+  source: ByteSource,
+  format: Format,
+  watch: ReadWatch,
+): Promise<AsyncGenerator<Uint8Array>> {
+  switch (format.decoder) {
+    case 'm4a':
+      return fastStart(source, watch);
+    case 'caf':
+      return headFirst(source, (await readCafHeader(source)).dataStart, watch);
+    case 'wav':
+      return headFirst(source, (await readWavHeader(source)).dataStart, watch);
+    default:
+      return source.chunks(watch);
+  }
+}
+
+/** @throws ReedtraceError E_TOO_LARGE */
+function checkLength(file: string, sec: number): void {
+  if (sec <= LIMITS.recordingSec.most) return;
+  throw tooLarge(file, 'lasts', 'recordingSec', sec, 'cut it into shorter recordings');
 }
 
 /** Words that audio-decode uses when a container is sound but what is in it is not for it. */
@@ -167,11 +248,12 @@ function nothingDecoded(file: string, format: Format, failure: unknown): Reedtra
       { cause: failure },
     );
   }
-  return damaged(file, `it begins like ${format.name}, but no sound could be decoded`, failure);
+  const why = failure instanceof DecoderLimitError ? failure.message : 'no sound could be decoded';
+  return damaged(file, `it begins like ${format.name}, but ${why}`, failure);
 }
 
 /** Streams may change between mono and stereo on the way; the first piece decides. */
-function matchChannels(planar: Float32Array[], channels: number): Float32Array[] {
+function matchChannels(planar: readonly Float32Array[], channels: number): readonly Float32Array[] {
   if (planar.length === channels) return planar;
   return Array.from({ length: channels }, (_, c) => planar[c % planar.length]);
 }

@@ -4,6 +4,8 @@ import { Kernel } from '../kernel.ts';
 const BLOCK = 4096;
 /** Blocks for which memory is taken at once: 512 KB. */
 const SHELF_BLOCKS = 64;
+/** Stands in for every shelf of digital silence: hours of it take no memory. Never written to. */
+const SILENT_SHELF = new Int16Array(new SharedArrayBuffer(2 * SHELF_BLOCKS * BLOCK));
 
 /** Where blocks are made; nothing stays there from one call to the next. */
 const kernel = new Kernel(6 * BLOCK);
@@ -87,15 +89,23 @@ export class Samples {
     floats.set(this.#pending, pendingAt / 4);
     const peak = code.peak(pendingAt, BLOCK);
     const scale = peak > 0 ? peak / 32767 : 1;
-    code.quantise(pendingAt, BLOCK, 1 / scale, blockAt);
     const place = this.#scales.length % SHELF_BLOCKS;
-    if (place === 0) this.#shelves.push(new Int16Array(new SharedArrayBuffer(2 * SHELF_BLOCKS * BLOCK)));
-    this.#shelves[this.#shelves.length - 1].set(
-      shorts.subarray(blockAt / 2, blockAt / 2 + BLOCK),
-      place * BLOCK,
-    );
+    if (place === 0) this.#shelves.push(SILENT_SHELF);
+    if (peak > 0) {
+      code.quantise(pendingAt, BLOCK, 1 / scale, blockAt);
+      this.#lastShelf().set(shorts.subarray(blockAt / 2, blockAt / 2 + BLOCK), place * BLOCK);
+    }
     this.#scales.push(scale);
     this.#pendingCount = 0;
+  }
+
+  /** The shelf that is being filled, with memory of its own. */
+  #lastShelf(): Int16Array {
+    const last = this.#shelves.length - 1;
+    if (this.#shelves[last] === SILENT_SHELF) {
+      this.#shelves[last] = new Int16Array(new SharedArrayBuffer(2 * SHELF_BLOCKS * BLOCK));
+    }
+    return this.#shelves[last];
   }
 
   /** The shelf that a block stands on, and where it begins there. */

@@ -6,7 +6,7 @@ import { basename, join } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
 
 /** Keys of the correction screen are answered between two: to decode 64 KiB takes up to 32 ms, 256 KiB 96 ms (Ogg). */
-const CHUNK_BYTES = 64 * 1024;
+export const CHUNK_BYTES = 64 * 1024;
 
 export interface ReadWatch {
   signal?: AbortSignal | undefined;

@@ -78,7 +78,7 @@ export function text(value: string): Uint8Array {
 }
 
 export function joined(...parts: Uint8Array[]): Uint8Array {
-  return Uint8Array.from(parts.flatMap((part) => [...part]));
+  return new Uint8Array(Buffer.concat(parts));
 }
 
 export function u16(value: number, big = false): Uint8Array {

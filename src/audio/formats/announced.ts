@@ -1,6 +1,7 @@
-import type { ByteSource } from '../source.ts';
+import { readCafHeader } from './caf.ts';
 import { readMp4Index } from './mp4.ts';
 import { type Format, id3Bytes, mpegFrame, SNIFF_BYTES } from './sniff.ts';
+import type { ByteSource } from '../source.ts';
 import { readWavHeader } from './wav.ts';
 
 /** What a file's own header says about its length. Decoders hand over a cut file as a short one without a word. */
@@ -10,8 +11,6 @@ export interface AnnouncedLength {
   /** The file visibly stops before its end: a last page without the end mark, or a chunk that reaches beyond. */
   cut: boolean;
 }
-
-const MOST_CHUNKS = 10_000;
 
 const UNKNOWN: AnnouncedLength = { seconds: null, cut: false };
 
@@ -30,7 +29,7 @@ export async function announcedLength(source: ByteSource, format: Format): Promi
     case 'mkv':
       return { seconds: null, cut: await segmentCut(source) };
     case 'caf':
-      return { seconds: await cafSeconds(source), cut: false };
+      return { seconds: (await readCafHeader(source)).seconds, cut: false };
     case 'wav': {
       const { dataStart, dataBytes } = await readWavHeader(source);
       return { seconds: null, cut: Number.isFinite(dataBytes) && dataStart + dataBytes > source.size };
@@ -68,25 +67,6 @@ async function flacSeconds(source: ByteSource): Promise<number | null> {
   const sampleRate = view.getUint32(18) >>> 12;
   const samples = (info[21] & 15) * 2 ** 32 + view.getUint32(22);
   return sampleRate > 0 && samples > 0 ? samples / sampleRate : null;
-}
-
-/** Size of the data chunk over the packets of the description ("Apple Core Audio Format Specification 1.0"). */
-async function cafSeconds(source: ByteSource): Promise<number | null> {
-  let secondsPerByte = 0;
-  for (let position = 8, n = 0; n < MOST_CHUNKS && position + 12 <= source.size; n++) {
-    const bytes = await source.readAt(position, 44);
-    const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-    const id = String.fromCharCode(...bytes.subarray(0, 4));
-    const size = Number(view.getBigInt64(4));
-    if (id === 'desc' && bytes.length === 44) {
-      secondsPerByte = view.getUint32(32) / view.getUint32(28) / view.getFloat64(12);
-    }
-    // Size -1: the writer did not know. The sound is preceded by a 4-byte edit count.
-    if (id === 'data') return size > 4 && secondsPerByte > 0 ? (size - 4) * secondsPerByte : null;
-    if (size < 0) return null;
-    position += 12 + size;
-  }
-  return null;
 }
 
 /** The last page of an Ogg stream carries an end mark (RFC 3533, section 6, header type flag 4). */

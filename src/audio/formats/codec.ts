@@ -1,38 +1,79 @@
-import type { AudioData, StreamDecoder } from 'audio-decode';
+import { DecoderThread } from './decoder-thread.ts';
 import type { Format } from './sniff.ts';
 
-/**
- * A decoder of audio-decode for one stream; its codec is loaded on first use (2 to 30 ms).
- * What the library prints about bad data is silenced: damage is reported in our own words.
- */
-export async function openDecoder(decoder: Format['decoder']): Promise<StreamDecoder> {
-  const { default: decode } = await import('audio-decode');
-  const open = (decode as unknown as Record<string, (() => Promise<StreamDecoder>) | undefined>)[decoder];
-  if (!open) throw new RangeError(`audio-decode has no decoder named ${decoder}`);
-  const stream = await quietly(() => open());
-  const call = (chunk?: Uint8Array): Promise<AudioData> => quietly(() => stream(chunk));
-  return Object.assign(call, { flush: () => quietly(() => stream.flush()), free: () => stream.free() });
+/** Sound of one piece: an array for each channel, all of one length; none when the piece gave nothing yet. */
+export interface DecodedSound {
+  readonly channelData: readonly Float32Array[];
+  readonly sampleRate: number;
 }
 
-type Printer = (...words: unknown[]) => void;
-const PRINTERS = ['log', 'info', 'warn', 'error'] as const;
-const terminal = globalThis.console;
-let silent = 0;
-let printers: Printer[] = [];
+/** How long a thread is kept for the next recording: of many short ones, each would else wait for its start. */
+const KEPT_MS = 10_000;
 
-/** Keeps the console still while the library works; calls may overlap when several files are read at once. */
-async function quietly<T>(work: () => Promise<T>): Promise<T> {
-  if (silent++ === 0) {
-    printers = PRINTERS.map((name) => terminal[name]);
-    for (const name of PRINTERS) terminal[name] = () => {};
+let kept: { readonly thread: DecoderThread; readonly timer: NodeJS.Timeout } | null = null;
+
+/**
+ * One stream through a decoder that others wrote. It runs in a thread of its own, so that bad data can neither take the
+ * memory of the programme nor hold it up: time and memory of each step are limited (`LIMITS.decodeSec`, `decodeBytes`).
+ */
+export class StreamDecoder {
+  readonly #thread: DecoderThread;
+  #failed = false;
+
+  private constructor(thread: DecoderThread) {
+    this.#thread = thread;
   }
-  try {
-    return await work();
-  } finally {
-    if (--silent === 0) {
-      PRINTERS.forEach((name, i) => {
-        terminal[name] = printers[i];
-      });
+
+  /** @param signal ends the thread at once */
+  static async open(decoder: Format['decoder'], signal?: AbortSignal): Promise<StreamDecoder> {
+    const thread = takeKept() ?? new DecoderThread();
+    thread.begin(signal);
+    const stream = new StreamDecoder(thread);
+    await stream.#ask({ kind: 'open', decoder });
+    return stream;
+  }
+
+  /** @param bytes  given away: the memory goes to the thread */
+  decode(bytes: Uint8Array<ArrayBuffer>): Promise<DecodedSound> {
+    return this.#ask({ kind: 'decode', bytes }, [bytes.buffer]);
+  }
+
+  /** What was still held back. */
+  end(): Promise<DecodedSound> {
+    return this.#ask({ kind: 'end' });
+  }
+
+  /** Lets the decoder go; after a failure with its thread, as codecs keep what they broke. */
+  async free(): Promise<void> {
+    if (!this.#failed) await this.#ask({ kind: 'free' }).catch(() => {});
+    this.#thread.finish();
+    if (this.#failed || kept !== null) await this.#thread.close();
+    else keep(this.#thread);
+  }
+
+  async #ask(...asked: Parameters<DecoderThread['ask']>): Promise<DecodedSound> {
+    try {
+      return await this.#thread.ask(...asked);
+    } catch (error) {
+      this.#failed = true;
+      throw error;
     }
   }
+}
+
+function keep(thread: DecoderThread): void {
+  const timer = setTimeout(() => {
+    kept = null;
+    void thread.close();
+  }, KEPT_MS);
+  timer.unref();
+  kept = { thread, timer };
+}
+
+function takeKept(): DecoderThread | null {
+  if (kept === null) return null;
+  clearTimeout(kept.timer);
+  const { thread } = kept;
+  kept = null;
+  return thread.isAlive ? thread : null;
 }

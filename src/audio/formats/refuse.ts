@@ -1,9 +1,9 @@
 import { ReedtraceError } from '../../errors.ts';
+import { LIMITS, overLimit } from '../../limits.ts';
 
 /** Rates outside are taken for damage: 4 kHz cannot hold a harmonica, and no converter runs above 768 kHz. */
 const LOWEST_RATE_HZ = 4_000;
-const HIGHEST_RATE_HZ = 768_000;
-const MOST_CHANNELS = 64;
+const HIGHEST_RATE_HZ = LIMITS.sampleRateHz.most;
 
 /** @param what what is wrong, as the second half of a sentence */
 export function damaged(file: string, what: string, cause?: unknown): ReedtraceError {
@@ -23,7 +23,8 @@ export function checkFormat(file: string, sampleRate: number, channels: number):
       `its header announces a sample rate of ${sampleRate} Hz (${LOWEST_RATE_HZ} to ${HIGHEST_RATE_HZ} are read)`,
     );
   }
-  if (!(channels >= 1 && channels <= MOST_CHANNELS)) {
-    throw damaged(file, `its header announces ${channels} channels`);
+  if (channels > LIMITS.channels.most) {
+    throw damaged(file, `its header announces ${overLimit('channels', channels)}`);
   }
+  if (!(channels >= 1)) throw damaged(file, `its header announces ${channels} channels`);
 }

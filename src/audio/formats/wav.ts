@@ -112,6 +112,7 @@ function layoutOf(file: string, fmt: DataView, data: Chunk, bigEndian: boolean):
   checkFormat(file, sampleRate, channels);
   if (COMPRESSED_TAGS.has(format)) {
     if (frameBytes === 0) throw damaged(file, 'its header announces blocks of 0 bytes');
+    checkBlocks(file, format, fmt, channels, frameBytes, little);
     return { pcm: null, dataStart: data.start, dataBytes: data.bytes };
   }
   const bytesPerSample = frameBytes / channels;
@@ -137,6 +138,31 @@ function layoutOf(file: string, fmt: DataView, data: Chunk, bigEndian: boolean):
     dataStart: data.start,
     dataBytes: data.bytes,
   };
+}
+
+/** Bytes before the samples of each channel in a block of ADPCM, and samples that stand there (mmreg.h; IMA, "Recommended Practices for Enhancing Digital Audio Compatibility", 1992). */
+const BLOCK_HEADS: Readonly<Record<number, { readonly bytes: number; readonly samples: number }>> = {
+  [TAG.imaAdpcm]: { bytes: 4, samples: 1 },
+  [TAG.msAdpcm]: { bytes: 7, samples: 2 },
+};
+const SAMPLES_PER_BYTE = 2;
+
+/** A block of ADPCM must have room for the samples that it announces: by their number the decoder takes memory. */
+function checkBlocks(
+  file: string,
+  format: number,
+  fmt: DataView,
+  channels: number,
+  blockBytes: number,
+  little: boolean,
+): void {
+  const head = BLOCK_HEADS[format];
+  if (head === undefined) return;
+  const samples = fmt.byteLength >= 20 ? fmt.getUint16(18, little) : 0;
+  const room = head.samples + (SAMPLES_PER_BYTE * (blockBytes - head.bytes * channels)) / channels;
+  if (room < head.samples || samples > room) {
+    throw damaged(file, `its header announces ${samples} samples in blocks of ${blockBytes} bytes`);
+  }
 }
 
 function cutHeader(source: ByteSource, what: string): ReedtraceError {
