@@ -6,14 +6,14 @@ import { readCafHeader } from './formats/caf.ts';
 import { type DecodedSound, StreamDecoder } from './formats/codec.ts';
 import { DecoderLimitError } from './formats/decoder-thread.ts';
 import { headFirst } from './formats/head-first.ts';
-import { Mixdown } from './mixdown.ts';
 import { fastStart } from './formats/mp4.ts';
 import { type PcmLayout, PcmUnpacker } from './formats/pcm.ts';
 import { checkFormat, damaged } from './formats/refuse.ts';
-import type { Samples } from './samples.ts';
 import { type Format, recogniseFormat, SNIFF_BYTES } from './formats/sniff.ts';
-import { ByteSource, CHUNK_BYTES, type ReadWatch, throwIfStopped } from './source.ts';
 import { readWavHeader } from './formats/wav.ts';
+import { Mixdown } from './mixdown.ts';
+import type { Samples } from './samples.ts';
+import { ByteSource, CHUNK_BYTES, type ReadWatch, throwIfStopped } from './source.ts';
 
 /** A recording as the analysis needs it: one channel, conditioned, at 16 to 32 kHz where the file's rate permits. */
 export interface Recording {

@@ -1,6 +1,7 @@
 import { z } from 'zod';
 import type { Edit } from './edits.ts';
-import { findDisorder, findFaultOfParts, type Take } from './schema.ts';
+import { findDisorder } from './faults.ts';
+import { findFaultOfParts, type Take } from './schema.ts';
 
 const place = z.number().int().min(0);
 const side = z.looseObject({}).nullable();

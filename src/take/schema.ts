@@ -3,21 +3,47 @@ import { ReedtraceError } from '../errors.ts';
 import { HIGHEST_MIDI, HOLES, LOWEST_MIDI } from '../harp/layouts.ts';
 import type { CustomHarp } from '../harp/playable.ts';
 import { MAX_TABLE_CENTS } from '../harp/temperaments.ts';
+import { LIMITS, overLimit, tooLarge } from '../limits.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Note } from '../tab/note.ts';
+import { describeIssue, findDisorder } from './faults.ts';
 import { TAKE_VERSION } from './format.ts';
+import { jsonDepth } from './json-depth.ts';
 
 export { formatTake } from './format.ts';
 
-const finite = z.number();
-const seconds = z.number().min(0);
-const probability = z.number().min(0).max(1);
-const count = z.number().int().min(0);
+const most = (name: keyof typeof LIMITS): number => LIMITS[name].most;
 
-/** A name that is printed as it is, so it must not steer a terminal. */
+/** Beyond these no harmonica, no microphone and no ear goes; what a take says beyond them is damage. */
+const LOWEST_PITCH_MIDI = 0;
+const HIGHEST_PITCH_MIDI = 135;
+const HIGHEST_F0_HZ = 20_000;
+const WIDEST_CENTS = 13_500;
+const WIDEST_DB = 1_000;
+const HIGHEST_RATE = 1e6;
+
+const seconds = z.number().min(0).max(most('recordingSec'));
+/** Beats are laid on before the first note and beyond the last. */
+const gridSec = z
+  .number()
+  .min(-most('recordingSec'))
+  .max(2 * most('recordingSec'));
+const probability = z.number().min(0).max(1);
+const cents = z.number().min(-WIDEST_CENTS).max(WIDEST_CENTS);
+const decibels = z.number().min(-WIDEST_DB).max(WIDEST_DB);
+/** A measure that is no less than nothing and has no scale of its own. */
+const amount = z.number().min(0).max(HIGHEST_RATE);
+const count = z.number().int().min(0);
+const notePlace = count.max(most('notes') - 1);
+const ticks = count.max(TICKS_PER_BEAT * most('beats'));
+const tempoBpm = z.number().positive().max(HIGHEST_RATE);
+
 const NO_CONTROLS = /^\P{Cc}*$/u;
 const HOLDS_CONTROLS = 'holds control characters';
-const printable = z.string().min(1).regex(NO_CONTROLS, HOLDS_CONTROLS);
+const text = z.string().max(most('textLength'));
+/** A name that is printed as it is, so it must not steer a terminal. */
+const printable = text.min(1).regex(NO_CONTROLS, HOLDS_CONTROLS);
+const shortList = <T extends z.ZodType>(item: T) => z.array(item).max(most('listLength'));
 
 /** As many partials as the ear measures of each note. */
 const PARTIALS = 10;
@@ -31,48 +57,48 @@ const tabFields = {
 
 // Loose objects: what a later version or another program added survives being read and written again.
 const noteSchema = z.looseObject({
-  id: z.string().min(1),
+  id: text.min(1),
   onsetSec: seconds,
   offsetSec: seconds,
-  f0Hz: z.number().positive(),
-  midi: finite,
+  f0Hz: z.number().positive().max(HIGHEST_F0_HZ),
+  midi: z.number().min(LOWEST_PITCH_MIDI).max(HIGHEST_PITCH_MIDI),
   ...tabFields,
-  cents: finite,
+  cents,
   confidence: probability,
-  alternatives: z.array(z.looseObject({ ...tabFields, confidence: probability })),
+  alternatives: shortList(z.looseObject({ ...tabFields, confidence: probability })),
   start: z.enum(['silence', 'breath', 'tongue', 'slur', 'glide', 'jump']),
   intonation: z
     .looseObject({
-      steadinessCents: z.number().min(0),
-      driftCentsPerSec: finite,
-      scoopCents: finite,
+      steadinessCents: amount,
+      driftCentsPerSec: z.number().min(-HIGHEST_RATE).max(HIGHEST_RATE),
+      scoopCents: cents,
       scoopSec: seconds,
-      overshootCents: finite.optional(),
-      releaseCents: finite.optional(),
-      vibratoHz: z.number().positive().optional(),
-      vibratoCents: z.number().min(0).optional(),
-      depthCents: finite.optional(),
+      overshootCents: cents.optional(),
+      releaseCents: cents.optional(),
+      vibratoHz: z.number().positive().max(HIGHEST_F0_HZ).optional(),
+      vibratoCents: amount.optional(),
+      depthCents: cents.optional(),
     })
     .nullable(),
   leak: z
     .looseObject({
       hole: tabFields.hole,
-      levelDb: finite,
+      levelDb: decibels,
       share: probability.optional(),
       kind: z.enum(['leak', 'chord', 'split']).optional(),
     })
     .nullable(),
-  levelDb: finite,
-  harmonicityDb: finite,
+  levelDb: decibels,
+  harmonicityDb: decibels,
   tone: z
     .looseObject({
       attackSec: seconds.nullable(),
-      levelSpreadDb: z.number().min(0),
-      brightness: z.number().min(0).nullable(),
+      levelSpreadDb: amount,
+      brightness: amount.nullable(),
     })
     .optional(),
-  partialsDb: z.array(finite).length(PARTIALS).optional(),
-  flags: z.array(z.string()),
+  partialsDb: z.array(decibels).length(PARTIALS).optional(),
+  flags: shortList(text),
 }) satisfies z.ZodType<Note>;
 
 const metreSchema = z.looseObject({
@@ -83,20 +109,20 @@ const metreSchema = z.looseObject({
 /** A beat is a quarter note; places and lengths are in ticks, twelve to the beat. */
 const beatsSchema = z.looseObject({
   ticksPerBeat: z.literal(TICKS_PER_BEAT),
-  tempoBpm: z.number().positive(),
+  tempoBpm,
   /** Null in free time: no bars. */
   metre: metreSchema.nullable(),
-  pickupTicks: count,
+  pickupTicks: ticks,
   swing: z.boolean(),
   confidence: probability,
   /** When each beat comes, from tick 0; empty in free time. */
-  gridSec: z.array(finite),
+  gridSec: z.array(gridSec).max(most('beats')),
   /** By note; notes that were added later may be missing, and ids may be left of notes that were deleted. */
-  notes: z.array(z.looseObject({ id: z.string(), atTicks: count, lengthTicks: z.number().int().min(1) })),
+  notes: z.array(z.looseObject({ id: text, atTicks: ticks, lengthTicks: ticks.min(1) })).max(most('notes')),
   /** What the player said; kept when the grid is found anew. */
   given: z
     .looseObject({
-      tempoBpm: z.number().positive().optional(),
+      tempoBpm: tempoBpm.optional(),
       metre: metreSchema.optional(),
       free: z.boolean().optional(),
     })
@@ -104,40 +130,39 @@ const beatsSchema = z.looseObject({
 });
 
 const phraseSchema = z.looseObject({
-  firstNote: count,
-  lastNote: count,
+  firstNote: notePlace,
+  lastNote: notePlace,
   /** `A`, `B`, …; a repeat with small differences has a stroke, `A'`. */
   label: printable.optional(),
   /** The earlier phrase that this one repeats, and where it differs, as positions in `phrases` and `notes`. */
   like: z
     .looseObject({
       phrase: count,
-      differences: z.array(
-        z.looseObject({
-          kind: z.enum(['changed', 'added', 'missing']),
-          note: count.nullable(),
-          other: count.nullable(),
-        }),
-      ),
+      differences: z
+        .array(
+          z.looseObject({
+            kind: z.enum(['changed', 'added', 'missing']),
+            note: notePlace.nullable(),
+            other: notePlace.nullable(),
+          }),
+        )
+        .max(2 * most('notes')),
     })
     .nullable()
     .optional(),
   /** How even the level of its notes is, in dB, and how much louder it is at its end; null for few notes. */
-  level: z
-    .looseObject({ spreadDb: z.number().min(0), changeDb: finite })
-    .nullable()
-    .optional(),
+  level: z.looseObject({ spreadDb: amount, changeDb: decibels }).nullable().optional(),
 });
 
 /** One syllable of the words, in reading order within its verse. */
 const syllableSchema = z.looseObject({
-  verse: z.number().int().min(1),
+  verse: z.number().int().min(1).max(most('verses')),
   text: printable,
   syllabic: z.enum(['single', 'begin', 'middle', 'end']),
   /** Null when there was no note left for it. */
-  noteId: z.string().nullable(),
+  noteId: text.nullable(),
   /** Notes more that it is held over. */
-  holds: count,
+  holds: notePlace,
 });
 
 /** Widest interval between two reeds of a tuning, in semitones. */
@@ -154,16 +179,16 @@ const customSchema: z.ZodType<CustomHarp> = z.looseObject({
       /** Semitones above hole-1 blow, hole 1 first. */
       blow: reeds.refine(([first]) => first === 0, 'does not begin with 0'),
       draw: reeds,
-      labelSemitones: z.number().int(),
-      labelSuffix: z.string().regex(NO_CONTROLS, HOLDS_CONTROLS),
-      writtenTonicMidi: z.number().int().optional(),
+      labelSemitones: z.number().int().min(-WIDEST).max(WIDEST),
+      labelSuffix: text.regex(NO_CONTROLS, HOLDS_CONTROLS),
+      writtenTonicMidi: z.number().int().min(0).max(127).optional(),
     })
     .refine(({ blow, draw }) => blow.every((reed, i) => reed !== draw[i]), 'has a hole with one note')
     .optional(),
   temperament: z
     .discriminatedUnion('kind', [
       z.looseObject({ ...ownFields, kind: z.literal('reeds'), blow: reedCents, draw: reedCents }),
-      z.looseObject({ ...ownFields, kind: z.literal('intervals'), cents: z.array(finite).length(12) }),
+      z.looseObject({ ...ownFields, kind: z.literal('intervals'), cents: z.array(cents).length(12) }),
     ])
     .optional(),
 });
@@ -175,13 +200,13 @@ const takeSchema = z.looseObject({
   version: z.literal(TAKE_VERSION),
   source: z.looseObject({
     /** Name of the recording, without its folder. */
-    file: z.string(),
+    file: text,
     /** Of the file's bytes, in lower-case hexadecimal. */
-    sha256: z.string(),
+    sha256: text,
     durationSec: seconds,
     /** Of the file, in Hz; the analysis may have used another. */
-    sampleRate: z.number().positive(),
-    channels: z.number().int().min(1),
+    sampleRate: z.number().positive().max(most('sampleRateHz')),
+    channels: z.number().int().min(1).max(most('channels')),
   }),
   harp: z.looseObject({
     ...harpFields,
@@ -190,16 +215,16 @@ const takeSchema = z.looseObject({
     a4Hz: z.number().min(200).max(900),
     custom: customSchema.optional(),
     /** Runners-up when the harp was found from the recording, best first. */
-    alternatives: z.array(z.looseObject(harpFields)),
+    alternatives: shortList(z.looseObject(harpFields)),
   }),
-  notes: z.array(noteSchema),
+  notes: z.array(noteSchema).max(most('notes')),
   /** Without `notes` when they were never looked for. */
   beats: z.union([beatsSchema, z.looseObject({ notes: z.undefined().optional() })]),
   /** First and last note of each phrase, as positions in `notes`, both inclusive. */
-  phrases: z.array(phraseSchema),
-  words: z.array(syllableSchema),
+  phrases: z.array(phraseSchema).max(most('phrases')),
+  words: z.array(syllableSchema).max(most('syllables')),
   /** What the player changed, oldest first; only ever appended to. */
-  edits: z.array(z.looseObject({})),
+  edits: z.array(z.looseObject({})).max(most('edits')),
 });
 
 /** A take: what was recorded, on which harp, and what was played (README, "The take file"). */
@@ -213,25 +238,6 @@ export type TakeBeats = z.infer<typeof beatsSchema>;
 /** One syllable of a take's words. */
 export type TakeSyllable = z.infer<typeof syllableSchema>;
 
-/** What can't be said in a field's own rule: order in time, names used once, phrases inside the notes. */
-export function findDisorder(take: Take): string | null {
-  const ids = new Set<string>();
-  for (const [index, note] of take.notes.entries()) {
-    if (ids.has(note.id)) return `notes[${index}].id: '${note.id}' is used twice`;
-    ids.add(note.id);
-    if (note.offsetSec < note.onsetSec) return `notes[${index}]: ends before it begins`;
-    if (index > 0 && note.onsetSec < take.notes[index - 1].onsetSec) {
-      return `notes[${index}]: begins before the note ahead of it`;
-    }
-  }
-  for (const [index, phrase] of take.phrases.entries()) {
-    if (phrase.lastNote < phrase.firstNote || phrase.lastNote >= take.notes.length) {
-      return `phrases[${index}]: notes ${phrase.firstNote} to ${phrase.lastNote} of ${take.notes.length}`;
-    }
-  }
-  return null;
-}
-
 const partsSchema = takeSchema
   .pick({ notes: true, harp: true, beats: true, phrases: true, words: true })
   .partial();
@@ -239,15 +245,7 @@ const partsSchema = takeSchema
 /** What is wrong with parts of a take, such as those that an edit changed, notes among others; null when nothing is. */
 export function findFaultOfParts(parts: z.infer<typeof partsSchema>): string | null {
   const parsed = partsSchema.safeParse(parts);
-  return parsed.success ? null : describeIssue(parsed.error.issues[0]);
-}
-
-function describeIssue(issue: z.core.$ZodIssue): string {
-  const path = issue.path
-    .map((part) => (typeof part === 'number' ? `[${part}]` : `.${String(part)}`))
-    .join('')
-    .replace(/^\./, '');
-  return path === '' ? issue.message : `${path}: ${issue.message}`;
+  return parsed.success ? null : describeIssue(parsed.error.issues[0], parts);
 }
 
 /**
@@ -260,7 +258,7 @@ export function checkTake(value: unknown, name: string): Take {
   if (!head.success) {
     throw new ReedtraceError(
       'E_TAKE_INVALID',
-      `'${name}' is not a take of reedtrace (${describeIssue(head.error.issues[0])})`,
+      `'${name}' is not a take of reedtrace (${describeIssue(head.error.issues[0], value)})`,
       'give a .take.json file that `reedtrace transcribe` wrote',
     );
   }
@@ -272,7 +270,7 @@ export function checkTake(value: unknown, name: string): Take {
     );
   }
   const parsed = takeSchema.safeParse(value);
-  const fault = parsed.success ? findDisorder(parsed.data) : describeIssue(parsed.error.issues[0]);
+  const fault = parsed.success ? findDisorder(parsed.data) : describeIssue(parsed.error.issues[0], value);
   if (!parsed.success || fault !== null) {
     throw new ReedtraceError(
       'E_TAKE_INVALID',
@@ -285,19 +283,36 @@ export function checkTake(value: unknown, name: string): Take {
 
 /**
  * Reads a take from its JSON text.
- * @throws ReedtraceError E_TAKE_INVALID, E_TAKE_NEWER
+ * @throws ReedtraceError E_TAKE_INVALID, E_TAKE_NEWER, E_TOO_LARGE
  */
 export function parseTake(text: string, name: string): Take {
-  let value: unknown;
+  return checkTake(readJson(text, name, 'give a .take.json file that `reedtrace transcribe` wrote'), name);
+}
+
+/**
+ * The value of a JSON text of a size and depth that everything here can go through.
+ * @throws ReedtraceError E_TAKE_INVALID, E_TOO_LARGE
+ */
+function readJson(text: string, name: string, fix: string): unknown {
+  if (text.length > LIMITS.takeBytes.most) {
+    throw tooLarge(name, 'has', 'takeBytes', text.length, 'give the take of one recording');
+  }
+  const depth = jsonDepth(text);
+  if (depth > LIMITS.jsonDepth.most) {
+    throw new ReedtraceError(
+      'E_TAKE_INVALID',
+      `'${name}' has lists inside each other: ${overLimit('jsonDepth', depth)}`,
+      fix,
+    );
+  }
   try {
-    value = JSON.parse(text.replace(/^\uFEFF/, ''));
+    return JSON.parse(text.replace(/^\uFEFF/, ''));
   } catch (cause) {
     throw new ReedtraceError(
       'E_TAKE_INVALID',
       `'${name}' is not JSON (${text.trim() === '' ? 'it is empty' : (cause as Error).message})`,
-      'give a .take.json file that `reedtrace transcribe` wrote',
+      fix,
       { cause },
     );
   }
-  return checkTake(value, name);
 }

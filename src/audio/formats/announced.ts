@@ -1,7 +1,7 @@
+import type { ByteSource } from '../source.ts';
 import { readCafHeader } from './caf.ts';
 import { readMp4Index } from './mp4.ts';
 import { type Format, id3Bytes, mpegFrame, SNIFF_BYTES } from './sniff.ts';
-import type { ByteSource } from '../source.ts';
 import { readWavHeader } from './wav.ts';
 
 /** What a file's own header says about its length. Decoders hand over a cut file as a short one without a word. */

@@ -1,6 +1,6 @@
+import type { ByteSource } from '../source.ts';
 import { tag, view } from './bytes.ts';
 import { checkFormat, damaged } from './refuse.ts';
-import type { ByteSource } from '../source.ts';
 
 const MOST_CHUNKS = 10_000;
 /** Frames in a packet of the IMA coding of QuickTime, and bytes of one channel in it. */

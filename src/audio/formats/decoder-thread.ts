@@ -1,8 +1,8 @@
 import { Worker } from 'node:worker_threads';
 import { LIMITS } from '../../limits.ts';
+import { throwIfStopped } from '../source.ts';
 import type { DecodedSound } from './codec.ts';
 import type { DecoderAnswer, DecoderRequest } from './decoder-worker.ts';
-import { throwIfStopped } from '../source.ts';
 
 /** A thread is built code; from the sources it is found where they are compiled to. */
 const WORKER = new URL(

@@ -1,6 +1,6 @@
 import { LIMITS, overLimit } from '../../limits.ts';
-import { damaged } from './refuse.ts';
 import type { ByteSource, ReadWatch } from '../source.ts';
+import { damaged } from './refuse.ts';
 
 /**
  * The file in order, all that stands before its sound in the first piece: decoders that get a head in parts join and

@@ -1,9 +1,9 @@
 import { LIMITS, overLimit } from '../../limits.ts';
+import type { ByteSource, ReadWatch } from '../source.ts';
 import { headFirst } from './head-first.ts';
 import { BOX_HEAD_BYTES, type Box, boxAt, walkBoxes } from './mp4-boxes.ts';
 import { Mp4Tables } from './mp4-tables.ts';
 import { damaged } from './refuse.ts';
-import type { ByteSource, ReadWatch } from '../source.ts';
 
 const MOST_BOXES = 1_000_000;
 /** Heads of boxes are read from stretches of the file, as there may be many. */
