@@ -1,5 +1,6 @@
 import { Note } from 'tonal';
 import { ReedtraceError } from '../errors.ts';
+import { plainText } from '../plain-text.ts';
 
 /** Number of holes of the instrument. */
 export const HOLES = 10;
@@ -142,7 +143,7 @@ export function parseCustomLayout(json: unknown): Layout {
 
 /** What a player calls a tuning or temperament; it is printed, so nothing in it may steer a terminal. */
 export function ownName(name: unknown): string {
-  return (typeof name === 'string' && name.replaceAll(/\p{Cc}+/gu, ' ').trim()) || 'custom';
+  return (typeof name === 'string' && plainText(name).trim()) || 'custom';
 }
 
 function parseRow(breath: string, row: unknown): number[] {

@@ -5,6 +5,7 @@ import type { CustomHarp } from '../harp/playable.ts';
 import { MAX_TABLE_CENTS } from '../harp/temperaments.ts';
 import { LIMITS, overLimit, tooLarge } from '../limits.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
+import { plainText } from '../plain-text.ts';
 import type { Note } from '../tab/note.ts';
 import { describeIssue, findDisorder } from './faults.ts';
 import { TAKE_VERSION } from './format.ts';
@@ -42,7 +43,11 @@ const NO_CONTROLS = /^\P{Cc}*$/u;
 const HOLDS_CONTROLS = 'holds control characters';
 const text = z.string().max(most('textLength'));
 /** A name that is printed as it is, so it must not steer a terminal. */
-const printable = text.min(1).regex(NO_CONTROLS, HOLDS_CONTROLS);
+const printable = text
+  .min(1)
+  .regex(NO_CONTROLS, HOLDS_CONTROLS)
+  // Marks of writing direction came with takes of older programs.
+  .overwrite(plainText);
 const shortList = <T extends z.ZodType>(item: T) => z.array(item).max(most('listLength'));
 
 /** As many partials as the ear measures of each note. */

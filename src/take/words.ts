@@ -1,3 +1,4 @@
+import { plainText } from '../plain-text.ts';
 import type { Take, TakeSyllable } from './schema.ts';
 
 /** The verse that a line of words is laid in. */
@@ -13,7 +14,7 @@ type Token =
  */
 function tokens(line: string): Token[] {
   const found: Token[] = [];
-  for (const word of line.trim().split(/\s+/)) {
+  for (const word of plainText(line).trim().split(/\s+/)) {
     for (const [piece] of word.matchAll(/_|\*|[^-_*]+-*|-+/gu)) {
       const text = piece.replace(/-+$/u, '').replaceAll('~', ' ');
       if (piece === '_') found.push({ kind: 'hold' });

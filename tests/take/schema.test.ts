@@ -24,6 +24,15 @@ function broken(change: (take: any) => void): unknown {
   return copy;
 }
 
+const syllable = (changes: object): object => ({
+  verse: 1,
+  text: 'oh',
+  syllabic: 'single',
+  noteId: 'n1',
+  holds: 0,
+  ...changes,
+});
+
 function failure(value: unknown): ReedtraceError {
   try {
     checkTake(value, 'x.take.json');
@@ -78,6 +87,64 @@ describe('a take', () => {
       (t) => Object.assign(t.phrases[1], { lastNote: 4 }),
       'phrases[1]: notes 3 to 4 of 4',
     ],
+    [
+      'a time of a year',
+      (t) => Object.assign(t.notes[3], { offsetSec: 3e7 }),
+      'notes[3].offsetSec: 30000000, and 86400 is the most',
+    ],
+    [
+      'a time that no clock has',
+      (t) => Object.assign(t.source, { durationSec: 1e308 }),
+      'source.durationSec: 1e+308, and 86400',
+    ],
+    [
+      'a pitch of a thousand millions',
+      (t) => Object.assign(t.notes[0], { midi: 1e9 }),
+      'notes[0].midi: 1000000000, and 135 is the most',
+    ],
+    [
+      'a verse of ten millions',
+      (t) => Object.assign(t, { words: [syllable({ verse: 1e7 })] }),
+      'words[0].verse: 10000000, and 100 is the most',
+    ],
+    [
+      'a verse beyond counting',
+      (t) => Object.assign(t, { words: [syllable({ verse: 2 ** 53 })] }),
+      'words[0].verse',
+    ],
+    [
+      'a syllable as long as a book',
+      (t) => Object.assign(t, { words: [syllable({ text: 'o'.repeat(5000) })] }),
+      'words[0].text: 5000 characters, and 1000 is the most',
+    ],
+    [
+      'ticks of a million to the beat',
+      (t) => Object.assign(t.beats.notes![3], { atTicks: 1e6 }),
+      'beats.notes[3]: ends on beat 83334 of 1624 at most',
+    ],
+    [
+      'ticks beyond any tune',
+      (t) => Object.assign(t.beats.notes![3], { lengthTicks: 1e9 }),
+      'beats.notes[3].lengthTicks: 1000000000, and 12000000',
+    ],
+    [
+      'beats that go back',
+      (t) => Object.assign(t.beats, { gridSec: [1, 2, 1.5] }),
+      'beats.gridSec[2]: comes before the beat ahead',
+    ],
+    [
+      'a repeat of a phrase that is not there',
+      (t) => Object.assign(t.phrases[0], { like: { phrase: 7, differences: [] } }),
+      'phrases[0].like.phrase: 7 is not an earlier phrase',
+    ],
+    [
+      'differences that point nowhere',
+      (t) =>
+        Object.assign(t.phrases[1], {
+          like: { phrase: 0, differences: [{ kind: 'changed', note: 3, other: 400 }] },
+        }),
+      'phrases[1].like.differences[0]: note 400 of 4',
+    ],
   ])('with %s is called damaged, and the place is named', (_what, change, place) => {
     const error = failure(broken(change as (take: unknown) => void));
     expect(error.code).toBe('E_TAKE_INVALID');
@@ -111,6 +178,22 @@ describe('a take', () => {
     ['RIFF$\0\0\0WAVE', "'x' is not JSON ("],
   ])('is not the text %j', (text, message) => {
     expect(() => parseTake(text, 'x')).toThrow(message);
+  });
+
+  it.each([
+    ['lists', '['.repeat(50_000)],
+    ['objects', '{"a":'.repeat(50_000)],
+    [
+      'lists in a field that nobody knows',
+      `{"format": "reedtrace-take", "mood": ${'['.repeat(90)}${']'.repeat(90)}}`,
+    ],
+  ])('%s inside each other beyond the limit are not a take', (_, text) => {
+    expect(() => parseTake(text, 'x')).toThrow(/levels, and 64 are the most/);
+  });
+
+  it('takes brackets in a text for text', () => {
+    const spoken = broken((t) => Object.assign(t, { mood: `${'['.repeat(200)}"\\` }));
+    expect(parseTake(JSON.stringify(spoken), 'x')).toEqual(spoken);
   });
 
   it('may begin with a byte order mark, as some editors write', () => {

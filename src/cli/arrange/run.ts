@@ -26,7 +26,13 @@ export async function runArrange(path: string, options: ArrangeCommandOptions, i
   if (!options.quiet) remark(tune, file.melody.remarks, io);
   const arrangement = arrange(tune, { ...search, ...(file.played ? { played: file.played } : {}) });
   const limit = options.limit ?? (options.json ? JSON_LIMIT : TEXT_LIMIT);
-  const source = { tune, arrangement, limit, style: options.tabStyle, name: file.melody.title ?? file.name };
+  const source = {
+    tune,
+    arrangement,
+    limit,
+    style: options.tabStyle,
+    name: file.melody.title ?? oneLine(file.name),
+  };
   if (options.json) {
     io.stdout.write(arrangeJson({ ...source, played: file.played }));
   } else if (options.svg) {

@@ -10,6 +10,7 @@ import { KeptFiles } from '../../files/kept-files.ts';
 import { type FileToWrite, writeWhole } from '../../files/write-whole.ts';
 import type { CustomHarp } from '../../harp/playable.ts';
 import { decodeText } from '../../music/reading/fault.ts';
+import { plainText } from '../../plain-text.ts';
 import { type HeldTake, holdTake } from '../../take/hold.ts';
 import { parseTake, type Take } from '../../take/schema.ts';
 import { setMusic } from '../../take/set-music.ts';
@@ -91,7 +92,7 @@ async function exportTake(
 ): Promise<void> {
   const { take, remarks } = setMusic(read, plan.music);
   const name = nameOf(path, take);
-  const score = buildScore(take, options.title ?? titleOf(name), notesOfHarp(take, plan.custom));
+  const score = buildScore(take, plainText(options.title ?? titleOf(name)), notesOfHarp(take, plan.custom));
   const folder = options.out ?? dirname(path);
   const targets = plan.formats.map((format) => ({
     format: FORMATS[format] as ExportFormat,

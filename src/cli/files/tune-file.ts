@@ -5,8 +5,10 @@ import { ReedtraceError } from '../../errors.ts';
 import { parseHarpKey } from '../../harp/keys.ts';
 import { type Layout, layoutById } from '../../harp/layouts.ts';
 import { layoutOf, playableNotes } from '../../harp/playable.ts';
+import { LIMITS, tooLarge } from '../../limits.ts';
 import type { Melody } from '../../music/melody.ts';
 import { readAbc } from '../../music/reading/abc/abc.ts';
+import { checkedMelody } from '../../music/reading/check-melody.ts';
 import { decodeText } from '../../music/reading/fault.ts';
 import { readMidi } from '../../music/reading/midi.ts';
 import { readMusicXml } from '../../music/reading/musicxml.ts';
@@ -27,9 +29,6 @@ export interface TuneFile {
 }
 
 type Kind = 'take' | 'tab' | 'musicxml' | 'midi' | 'abc';
-
-/** Longest file that is read, in bytes; none of these formats needs more for one tune. */
-const LARGEST_BYTES = 64 * 1024 * 1024;
 
 /**
  * Reads a take, a plain tab file, MusicXML (plain or .mxl), MIDI or ABC, told apart by what is in the file.
@@ -85,7 +84,7 @@ function onHarp(
   // Where a note lies does not depend on how the harp is tempered.
   const spec = { key, tuning: layout.id, temperament: 'equal', a4Hz: ISO_A4_HZ };
   const { melody, tab } = named(name, () => read(playableNotes(spec, { layout })));
-  return { name, melody, played: { harp: parseHarpKey(key), layout, tab } };
+  return { name, melody: checkedMelody(melody, name), played: { harp: parseHarpKey(key), layout, tab } };
 }
 
 /** Runs a reader of tab, which knows lines and columns only, and puts the name of the file before what it throws. */
@@ -147,12 +146,14 @@ async function readAll(stdin: Io['stdin']): Promise<Uint8Array> {
   for await (const chunk of stdin) {
     chunks.push(Buffer.from(chunk));
     length += chunk.length;
-    if (length > LARGEST_BYTES) break;
+    if (length > LIMITS.takeBytes.most) break;
   }
   return within(Buffer.concat(chunks), 'standard input');
 }
 
+/** A tune is small, and only a take may be as long as a recording. */
 function within(bytes: Uint8Array, name: string): Uint8Array {
-  if (bytes.length <= LARGEST_BYTES) return bytes;
-  throw new ReedtraceError('E_MUSIC_INVALID', `'${name}' is too large for a tune`, 'give one tune only');
+  const limit = kindOf(bytes, name) === 'take' ? 'takeBytes' : 'tuneBytes';
+  if (bytes.length <= LIMITS[limit].most) return bytes;
+  throw tooLarge(name, 'has', limit, bytes.length, 'give one tune only');
 }

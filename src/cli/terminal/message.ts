@@ -1,17 +1,19 @@
 import { type ExitCode, ReedtraceError } from '../../errors.ts';
+import { shortened, visibleText } from '../../plain-text.ts';
 
-/** Text with its control characters and line breaks shown as `\xNN`, so that a file name can't break a line. */
-export function oneLine(text: string): string {
-  return text.replace(
-    // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is replaced
-    /[\u0000-\u001f\u007f-\u009f\u2028\u2029]/g,
-    (character) => `\\x${character.charCodeAt(0).toString(16).padStart(2, '0')}`,
-  );
-}
+/**
+ * Text on one line: control characters, line breaks and marks of writing direction are shown as `\xNN` or `\uNNNN`, so
+ * that a file name can neither break a line nor steer a terminal.
+ */
+export const oneLine = visibleText;
+
+/** An error longer than this is read by nobody; its two ends say most. */
+const LONGEST_MESSAGE = 500;
 
 /** The one line that an expected failure prints: what happened, then what to do. */
 export function errorLine(error: ReedtraceError): string {
-  return `error: ${oneLine(error.message)}; ${oneLine(error.fix)}\n`;
+  const [what, fix] = [error.message, error.fix].map((text) => shortened(oneLine(text), LONGEST_MESSAGE));
+  return `error: ${what}; ${fix}\n`;
 }
 
 /** True for what an AbortSignal throws, wrapped or not. */

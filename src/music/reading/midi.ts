@@ -1,5 +1,6 @@
 import { type MidiData, type MidiEvent, parseMidi } from 'midi-file';
 import type { Melody } from '../melody.ts';
+import { checkedMelody } from './check-melody.ts';
 import { decodeText, musicError } from './fault.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
 
@@ -63,7 +64,7 @@ export function readMidi(bytes: Uint8Array, name: string): Melody {
     strand.raw.map((note) => ({ ...note, word: words.get(Math.round(note.onsetBeats / beatsPerTick)) })),
   );
   const others = strands.length - 1;
-  return {
+  const melody: Melody = {
     notes,
     title,
     beatsPerMinute: 60e6 / (quarterUs ?? USUAL_QUARTER_US),
@@ -78,6 +79,7 @@ export function readMidi(bytes: Uint8Array, name: string): Melody {
       ...(tempoChanges > 0 ? ['only the first tempo counts'] : []),
     ],
   };
+  return checkedMelody(melody, name);
 }
 
 function parse(bytes: Uint8Array, name: string): MidiData {

@@ -1,6 +1,7 @@
 import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
 import type { Melody } from '../melody.ts';
 import { pickupOf } from '../rhythm/metre.ts';
+import { checkedMelody } from './check-melody.ts';
 import { decodeText, musicError } from './fault.ts';
 import { aboveMajor } from './modes.ts';
 import { unpackMxl } from './mxl.ts';
@@ -35,7 +36,7 @@ export function readMusicXml(bytes: Uint8Array, name: string): Melody {
   }
   for (const part of all(root, 'part')) {
     const melody = readPart(part, root, all(root, 'part').length);
-    if (melody) return melody;
+    if (melody) return checkedMelody(melody, name);
   }
   throw musicError(name, 'holds no pitched notes', 'give a score with a melody');
 }
@@ -74,8 +75,8 @@ function readPart(part: Element, root: Element, partCount: number): Melody | nul
     readMeasure(measure, reading);
     firstBarBeats ??= reading.atBeats > 0 ? reading.atBeats : null;
   }
-  if (reading.raw.length === 0) return null;
   const { notes, dropped } = oneVoice(reading.raw);
+  if (notes.length === 0) return null;
   const lineStarts = [0];
   for (const beats of reading.lineBeats) {
     const start = notes.findIndex((note) => note.onsetBeats >= beats);

@@ -1,23 +1,45 @@
 import { strFromU8, unzipSync } from 'fflate';
+import { ReedtraceError } from '../../errors.ts';
+import { LIMITS, tooLarge } from '../../limits.ts';
 import { decodeText, musicError } from './fault.ts';
-import { first, LARGEST_BYTES, parseXml } from './xml.ts';
+import { first, parseXml } from './xml.ts';
+
+const CONTAINER = 'META-INF/container.xml';
 
 /**
- * The score inside a zipped MusicXML file (.mxl, MusicXML 4.0: the container names it); parts that are too large to be
- * a score are not unpacked.
+ * The score inside a zipped MusicXML file (.mxl, MusicXML 4.0: the container names it). Nothing else in it is unpacked.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID when it is damaged or holds no score
+ * @throws ReedtraceError E_MUSIC_INVALID when it is damaged or holds no score; E_TOO_LARGE
  */
 export function unpackMxl(bytes: Uint8Array, name: string): string {
   try {
-    const files = unzipSync(bytes, { filter: (file) => file.originalSize <= LARGEST_BYTES });
-    const container = files['META-INF/container.xml'];
+    const container = unpackMember(bytes, CONTAINER, name);
     const listed = container && first(parseXml(strFromU8(container), name), 'rootfiles', 'rootfile');
     const path = listed?.attributes['full-path'];
-    const score = path === undefined ? undefined : files[path];
+    const score = path === undefined ? undefined : unpackMember(bytes, path, name);
     if (score) return decodeText(score);
   } catch (cause) {
+    if (cause instanceof ReedtraceError && cause.code === 'E_TOO_LARGE') throw cause;
     throw musicError(name, 'is a damaged .mxl file', 'export it again, or as plain MusicXML', cause);
   }
   throw musicError(name, 'is a zip file without a score', 'export it again, or as plain MusicXML');
+}
+
+/** One file of an archive; undefined when there is none of that name. Of several of one name, the last. */
+function unpackMember(bytes: Uint8Array, path: string, archive: string): Uint8Array | undefined {
+  const limit = (what: 'archiveMembers' | 'tuneBytes', value: number): void => {
+    if (value > LIMITS[what].most) throw tooLarge(archive, 'has', what, value, 'export one part only');
+  };
+  let members = 0;
+  let unpackedBytes = 0;
+  const files = unzipSync(bytes, {
+    filter: ({ name, originalSize }) => {
+      limit('archiveMembers', ++members);
+      if (name !== path) return false;
+      unpackedBytes += originalSize;
+      limit('tuneBytes', unpackedBytes);
+      return true;
+    },
+  });
+  return files[path];
 }

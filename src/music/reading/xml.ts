@@ -1,8 +1,7 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
+import { LIMITS, tooLarge } from '../../limits.ts';
 import { musicError } from './fault.ts';
 
-/** Larger scores are refused, packed or not: no melody needs them, and a small zip may hold gigabytes. */
-export const LARGEST_BYTES = 64 * 1024 * 1024;
 /** An element of an XML document: name, attributes, children in order, own text. */
 export interface Element {
   readonly name: string;
@@ -13,8 +12,9 @@ export interface Element {
 
 /** Root element of an XML text. @throws ReedtraceError E_MUSIC_INVALID */
 export function parseXml(text: string, name: string): Element {
-  if (text.length > LARGEST_BYTES)
-    throw musicError(name, 'is too large for a melody', 'export one part only');
+  if (text.length > LIMITS.tuneBytes.most) {
+    throw tooLarge(name, 'has', 'tuneBytes', text.length, 'export one part only');
+  }
   const fault = XMLValidator.validate(text);
   if (fault !== true) {
     const { msg, line, col } = fault.err;
@@ -29,6 +29,8 @@ export function parseXml(text: string, name: string): Element {
       trimValues: false,
       ignoreDeclaration: true,
       ignorePiTags: true,
+      maxNestedTags: LIMITS.xmlDepth.most,
+      processEntities: { enabled: true, maxEntityCount: LIMITS.xmlEntities.most },
     });
     const roots = (parser.parse(text) as unknown[]).map(toElement).filter((root) => root.name !== '#text');
     if (roots.length > 0) return roots[0];

@@ -1,3 +1,5 @@
+import { plainText } from '../../plain-text.ts';
+
 /** What a stanza is in its song. */
 export type StanzaKind = 'verse' | 'refrain' | 'other';
 
@@ -53,10 +55,7 @@ export function readStanzas(text: string): Stanza[] {
   };
   for (const raw of text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/)) {
     // Words are printed as they are, so they must not steer a terminal.
-    const line = raw
-      .replace(/\t/g, ' ')
-      .replace(/\p{Cc}/gu, '')
-      .trim();
+    const line = plainText(raw).trim();
     if (line.startsWith('#')) continue;
     if (line === '') {
       ended = true;

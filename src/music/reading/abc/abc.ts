@@ -1,4 +1,5 @@
 import type { Melody } from '../../melody.ts';
+import { checkedMelody } from '../check-melody.ts';
 import { decodeText, musicError } from '../fault.ts';
 import { droppedRemark, oneVoice } from '../voice.ts';
 import { AbcFields } from './fields.ts';
@@ -64,7 +65,7 @@ class AbcReader {
     if (!inTune || notes.length === 0) {
       throw musicError(this.#name, 'holds no ABC tune', 'give a file with X:, T:, K: and a line of notes');
     }
-    return {
+    const melody: Melody = {
       notes,
       title,
       beatsPerMinute,
@@ -74,6 +75,7 @@ class AbcReader {
       lineStarts: this.#lineStarts.filter((start) => start < notes.length),
       remarks: [...this.#remarks, ...droppedRemark(dropped)],
     };
+    return checkedMelody(melody, this.#name);
   }
 
   #field(letter: string, value: string, line: number): void {

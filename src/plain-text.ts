@@ -1,0 +1,27 @@
+/**
+ * Characters that steer a terminal or turn text about rather than being read: controls, line separators, and the marks
+ * of writing direction (Unicode Standard Annex 9, section 2, with U+061C).
+ */
+const STEERING = /[\p{Cc}\u2028\u2029\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]/gu;
+const BLANK = /[\t\n\v\f\r\u2028\u2029]/u;
+
+/** Text without what steers: tabs and line breaks are spaces, the rest is gone. For titles, names and words. */
+export function plainText(text: string): string {
+  return text.replace(STEERING, (character) => (BLANK.test(character) ? ' ' : ''));
+}
+
+/** Text with what steers written as `\xNN` or `\uNNNN`, so that nothing is hidden. For names of files, in messages. */
+export function visibleText(text: string): string {
+  return text.replace(STEERING, (character) => {
+    const code = character.charCodeAt(0);
+    return code < 256
+      ? `\\x${code.toString(16).padStart(2, '0')}`
+      : `\\u${code.toString(16).padStart(4, '0')}`;
+  });
+}
+
+/** Text of at most so many characters, `…` for its middle where it was longer. */
+export function shortened(text: string, most: number): string {
+  const half = Math.floor((most - 1) / 2);
+  return text.length <= most ? text : `${text.slice(0, half)}…${text.slice(text.length - half)}`;
+}
