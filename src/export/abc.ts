@@ -1,6 +1,7 @@
 import { isCompound } from '../music/rhythm/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
+import { harpInWords } from './head.ts';
 import { type Bar, buildBars, type Piece } from './notation/bars.ts';
 import { majorKeyName, signatureAlter, spell } from './notation/spelling.ts';
 import { leftOverInWords, type Score } from './score.ts';
@@ -11,10 +12,13 @@ const ACCIDENTALS: Readonly<Record<number, string>> = { [-2]: '__', [-1]: '_', 0
 
 /**
  * A score as ABC 2.1 (abcnotation.com/wiki/abc:standard:v2.1): a line of music for each phrase, below it one `w:` line
- * for each verse, then one with the tab; after the tune, in `W:` lines, words that found no note.
+ * with the tab, then one for each verse; after the tune, in `W:` lines, words that found no note.
  */
-export function writeAbc(score: Score, options: { readonly style: TabStyle }): string {
-  const { beats, fifths, title, take } = score;
+export function writeAbc(
+  score: Score,
+  options: { readonly style: TabStyle; readonly by?: string | null },
+): string {
+  const { beats, fifths, title } = score;
   const { metre } = beats;
   const compound = metre !== null && isCompound(metre);
   const tempo = compound ? `3/8=${Math.round(beats.tempoBpm / 1.5)}` : `1/4=${Math.round(beats.tempoBpm)}`;
@@ -22,7 +26,8 @@ export function writeAbc(score: Score, options: { readonly style: TabStyle }): s
     '%abc-2.1',
     'X:1',
     `T:${fieldText(title)}`,
-    `N:Harmonica in ${fieldText(take.harp.key)}, ${fieldText(take.harp.tuning)} tuning`,
+    ...(options.by ? [`C:${fieldText(options.by)}`] : []),
+    `N:${fieldText(harpInWords(score).join(', '))}`,
     `M:${metre === null ? 'none' : `${metre.count}/${metre.unit}`}`,
     'L:1/8',
     `Q:${beats.swing ? '"Swing" ' : ''}${tempo}`,
@@ -32,10 +37,11 @@ export function writeAbc(score: Score, options: { readonly style: TabStyle }): s
   for (const [i, line] of music.entries()) {
     lines.push(musicLine(line, score, i === music.length - 1));
     const pieces = line.flatMap((bar) => bar.pieces).filter((piece) => piece.note !== null);
+    // First, since programs let a line of words slip up where one above it holds a syllable.
+    lines.push(`w:${pieces.map((piece) => tabWord(piece, options.style)).join(' ')}`);
     for (let verse = 0; verse < score.verses; verse++) {
       lines.push(`w:${pieces.map((piece) => wordOf(piece, verse)).join('')}`.trimEnd());
     }
-    lines.push(`w:${pieces.map((piece) => tabWord(piece, options.style)).join(' ')}`);
   }
   for (const text of leftOverInWords(score)) lines.push(`W:${fieldText(text)}`);
   return `${lines.join('\n')}\n`;
@@ -66,9 +72,8 @@ function musicLines(bars: readonly Bar[]): Bar[][] {
 }
 
 function musicLine(bars: readonly Bar[], score: Score, last: boolean): string {
-  const free = score.beats.metre === null;
   const text = bars.map((bar) => barText(bar, score));
-  return free ? `${text.join(' [|] ')}${last ? ' |]' : ' [|]'}` : `${text.join(' | ')} ${last ? '|]' : '|'}`;
+  return `${text.join(' | ')} ${last ? '|]' : '|'}`;
 }
 
 /** Notes of one beat stand together, so that they are beamed; accidentals hold to the end of the bar. */
@@ -119,8 +124,9 @@ function lengthText(ticks: number): string {
 /** A word as a `w:` line has it: signs that mean something there are escaped, or left out where they can't be. */
 function escapeWord(text: string): string {
   const escaped = text
-    .replace(/[\\_*|]/g, '')
-    .replace(/-/g, '\\-')
+    // Programs don't agree on a backslash before a backslash: U+2216 looks alike.
+    .replaceAll('\\', '∖')
+    .replace(/[-_*|]/g, '\\$&')
     .replace(/\s+/g, '~')
     .replace(/%/g, '\\%');
   // Nothing at all would move the words after it a note ahead.

@@ -72,18 +72,23 @@ function nameOf(midi: number, fifths: number): string {
   return `${step}${SIGN[alter]}${octave}`;
 }
 
+/** What stands between cells: spreadsheets that write a comma before decimals expect a semicolon. */
+const SEPARATOR = { point: ',', comma: ';' } as const;
+
 /**
- * A take as CSV (RFC 4180), one row a note, words in one column for each verse. Text that a spreadsheet would take for
+ * A take as CSV (RFC 4180, but for the separator where decimals have a comma), one row a note, words in one column for each verse. Text that a spreadsheet would take for
  * a formula begins with an apostrophe; a byte-order mark comes first when anything is not ASCII.
  */
-export function writeCsv(score: Score): string {
+export function writeCsv(score: Score, decimal: keyof typeof SEPARATOR = 'point'): string {
   const verses = Array.from({ length: score.verses }, (_, verse) => verse);
   const header = [...COLUMNS.map(([name]) => name), ...verses.map((verse) => `words_${verse + 1}`)];
   const rows = score.notes.map((note) => [
     ...COLUMNS.map(([, of]) => of(note, score)),
     ...verses.map((verse) => wordCell(note, verse)),
   ]);
-  const text = [header, ...rows].map((row) => `${row.map(cellText).join(',')}\r\n`).join('');
+  const text = [header, ...rows]
+    .map((row) => `${row.map((cell) => cellText(cell, decimal)).join(SEPARATOR[decimal])}\r\n`)
+    .join('');
   return /[^\p{ASCII}]/u.test(text) ? `\uFEFF${text}` : text;
 }
 
@@ -94,9 +99,11 @@ function wordCell({ sung }: ScoreNote, verse: number): Cell {
   return printSyllable(here);
 }
 
-function cellText(cell: Cell): string {
+function cellText(cell: Cell, decimal: keyof typeof SEPARATOR): string {
   if (cell === null) return '';
-  if (typeof cell !== 'string') return String(cell);
+  if (typeof cell !== 'string') return decimal === 'comma' ? String(cell).replace('.', ',') : String(cell);
   const safe = /^[=+\-@\t\r]/.test(cell) ? `'${cell}` : cell;
-  return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
+  return (decimal === 'comma' ? /[";\r\n]/ : /[",\r\n]/).test(safe)
+    ? `"${safe.replaceAll('"', '""')}"`
+    : safe;
 }

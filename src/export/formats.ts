@@ -3,6 +3,7 @@ import { formatTake } from '../take/schema.ts';
 import type { PageFindings } from './page/findings.ts';
 import type { PageSound } from './page/page.ts';
 import type { Score } from './score.ts';
+import type { Paper, Sheet } from './sheet/pages.ts';
 
 /** What is said of how a take is written; each format takes what concerns it. */
 export interface ExportOptions {
@@ -15,6 +16,12 @@ export interface ExportOptions {
   readonly asPlayed: boolean;
   /** The recording for a page; null or missing for a page without sound. */
   readonly sound?: PageSound | null;
+  /** The sign before decimals in tables; a point when left out. */
+  readonly decimal?: 'point' | 'comma';
+  /** Of pages on paper; one as long as the tune when left out. */
+  readonly paper?: Paper;
+  /** Who the tune is by, or `traditional`; null or missing for nothing. */
+  readonly by?: string | null;
   /** What `check` found, for a page; null or missing when nothing was checked. */
   readonly findings?: PageFindings | null;
 }
@@ -28,6 +35,8 @@ export interface ExportFormat {
   /** The content of the file; null when the take holds nothing for it (then `nothing` says what is missing). */
   write(score: Score, options: ExportOptions): Promise<string | Uint8Array | null>;
   readonly nothing?: string;
+  /** The same for paper: one content a page, where a format has no pages of its own. */
+  writePages?(score: Score, options: ExportOptions): Promise<readonly string[]>;
   /** True where words that found no note have no place. */
   readonly onlyUnderNotes?: boolean;
 }
@@ -45,8 +54,8 @@ export const FORMATS = {
   musicxml: {
     extension: '.musicxml',
     what: 'MusicXML 4.0 for notation programs',
-    write: async (score, { style }) =>
-      (await import('./musicxml.ts')).writeMusicXml(score, { style, tabAs: 'fingering' }),
+    write: async (score, { style, by }) =>
+      (await import('./musicxml.ts')).writeMusicXml(score, { style, by: by ?? null }),
   },
   midi: {
     extension: '.mid',
@@ -56,12 +65,13 @@ export const FORMATS = {
   abc: {
     extension: '.abc',
     what: 'ABC 2.1',
-    write: async (score, { style }) => (await import('./abc.ts')).writeAbc(score, { style }),
+    write: async (score, { style, by }) =>
+      (await import('./abc.ts')).writeAbc(score, { style, by: by ?? null }),
   },
   csv: {
     extension: '.csv',
     what: 'a table for spreadsheets, a row a note',
-    write: async (score) => (await import('./csv.ts')).writeCsv(score),
+    write: async (score, { decimal }) => (await import('./csv.ts')).writeCsv(score, decimal),
     onlyUnderNotes: true,
   },
   json: {
@@ -72,22 +82,26 @@ export const FORMATS = {
   svg: {
     extension: '.svg',
     what: 'a sheet with staff, tab and words',
-    write: async (score, { style }) => (await (await import('./sheet-svg.ts')).engrave(score, { style })).svg,
-    onlyUnderNotes: true,
+    write: async (score, options) => (await pagesOf(score, { ...options, paper: 'long' }))[0],
+    writePages: pagesOf,
+  },
+  pdf: {
+    extension: '.pdf',
+    what: 'the same sheet as PDF, to print',
+    write: async (score, options) => {
+      const { sheetPdf } = await import('./sheet/pdf.ts');
+      return sheetPdf(await sheetOf(score, options));
+    },
   },
   html: {
     extension: '.html',
     what: 'a page to send, with the recording in it',
     write: async (score, { style, sound, findings }) => {
-      const [{ writeHtml }, { engrave }] = await Promise.all([
-        import('./page/page.ts'),
-        import('./sheet-svg.ts'),
-      ]);
-      const { svg } = await engrave(score, { style });
+      const { writeHtml } = await import('./page/page.ts');
       return writeHtml(score, {
         style,
         sound: sound ?? null,
-        staffSvg: svg,
+        staffSvg: (await pagesOf(score, { style, paper: 'long' }))[0],
         findings: findings ?? null,
       });
     },
@@ -99,6 +113,18 @@ export const FORMATS = {
     nothing: 'no bends or overbends',
   },
 } as const satisfies Readonly<Record<string, ExportFormat>>;
+
+type SheetChoice = Pick<ExportOptions, 'style' | 'paper' | 'by'>;
+
+async function sheetOf(score: Score, { style, paper, by }: SheetChoice): Promise<Sheet> {
+  const { composeSheet } = await import('./sheet/pages.ts');
+  return composeSheet(score, { style, paper: paper ?? 'a4', by: by ?? null });
+}
+
+async function pagesOf(score: Score, options: SheetChoice): Promise<readonly string[]> {
+  const [{ pageSvg }, sheet] = await Promise.all([import('./sheet/svg.ts'), sheetOf(score, options)]);
+  return sheet.pages.map((page) => pageSvg(sheet, page));
+}
 
 export type FormatName = keyof typeof FORMATS;
 

@@ -3,10 +3,12 @@ import type { XMLBuilder } from 'xmlbuilder2/lib/interfaces.js';
 import { isCompound, TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
+import { harpInWords } from './head.ts';
+import { type Accidental, accidentalsOf } from './notation/accidentals.ts';
 import { type Bar, buildBars, type Piece } from './notation/bars.ts';
 import { type BeamValue, beamsOf } from './notation/beams.ts';
 import { spell } from './notation/spelling.ts';
-import { leftOverInWords, type Score, type Sung } from './score.ts';
+import { leftOverInWords, type Score, type ScoreNote, type Sung } from './score.ts';
 import { xmlCharacters } from './xml-text.ts';
 
 /** General MIDI program of the harmonica, counted from 1. */
@@ -15,16 +17,33 @@ const HARMONICA_PROGRAM = 23;
 const HIGH_MIDI = 84;
 const LOW_MIDI = 55;
 
+/** The first line of lyrics is the tab: there alone it stands large and on one level in notation programs. */
+const TAB_LYRIC = 'tab';
+const TAB_FONT = { 'font-weight': 'bold', 'font-size': '16' };
+
 /** Words that belong to no note have no place among the notes of MusicXML. */
 const LEFT_OVER_FIELD = 'words that found no note';
 
 export interface MusicXmlOptions {
   readonly style: TabStyle;
-  /**
-   * Where the tab goes: as fingering, where other programs look for how a note is played, or as the first line of
-   * lyrics, where all of it stands on one level.
-   */
-  readonly tabAs: 'fingering' | 'lyric';
+  /** Who the tune is by; null or missing for nothing. */
+  readonly by?: string | null;
+  /** A part of the tune for the engraver, which writes neither tab, words nor tempo; the whole tune when left out. */
+  readonly part?: EngravedPart;
+}
+
+/** Some bars of a tune, to be engraved for themselves. */
+export interface EngravedPart {
+  readonly bars: readonly Bar[];
+  /** They begin the tune. */
+  readonly first: boolean;
+  /** Text as wide as what will stand under a note. */
+  readonly spaceFor: (note: ScoreNote) => string;
+}
+
+/** Id of a note in the document; the later signs of a tied note have none. */
+export function noteElementId(index: number): string {
+  return `note${index}`;
 }
 
 /** Ampersands are escaped here, since the writer leaves alone what looks like an entity (`&A;`). */
@@ -33,8 +52,8 @@ function clean(text: string): string {
 }
 
 /**
- * A score as MusicXML 4.0 (W3C), partwise: tab as fingering under the staff, words as lyrics with syllabics and
- * extends, chromatic bends spelled in the key; words that found no note in a field of the header.
+ * A score as MusicXML 4.0 (W3C), partwise: tab as the first line of lyrics, words as the others with
+ * syllabics and extends, chromatic bends spelled in the key; words that found no note in a field of the header.
  */
 export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   const document = create({ version: '1.0', encoding: 'UTF-8' }).dtd({
@@ -45,6 +64,7 @@ export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   const root = document.ele('score-partwise', { version: '4.0' });
   root.ele('work').ele('work-title').txt(clean(score.title));
   const identification = root.ele('identification');
+  if (options.by) identification.ele('creator', { type: 'composer' }).txt(clean(options.by));
   identification.ele('encoding').ele('software').txt('Reedtrace');
   const left = leftOverInWords(score);
   if (left.length > 0) {
@@ -53,7 +73,7 @@ export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   }
   const listed = root.ele('part-list').ele('score-part', { id: 'P1' });
   const { harp } = score.take;
-  listed.ele('part-name').txt('Harmonica');
+  listed.ele('part-name').txt(options.part === undefined ? 'Harmonica' : '');
   const instrument = listed.ele('score-instrument', { id: 'P1-I1' });
   instrument.ele('instrument-name').txt(clean(`Harmonica in ${harp.key}, ${harp.tuning} tuning`));
   instrument.ele('instrument-sound').txt('wind.reed.harmonica');
@@ -61,7 +81,7 @@ export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   midi.ele('midi-channel').txt('1');
   midi.ele('midi-program').txt(String(HARMONICA_PROGRAM));
   const part = root.ele('part', { id: 'P1' });
-  const bars = buildBars(score);
+  const bars = options.part?.bars ?? buildBars(score);
   for (const [i, bar] of bars.entries()) writeBar(part, bar, i, bars, score, options);
   if (bars.length === 0) writeEmptyBar(part, score);
   return `${document.end({ prettyPrint: true }).replace(' standalone="no"', '')}\n`;
@@ -85,16 +105,18 @@ function writeBar(
   options: MusicXmlOptions,
 ): void {
   const number = bars[0].pickup ? index : index + 1;
+  const partOfBar = bar.pickup || bar.open || bar.offsetTicks > 0;
   const measure = part.ele('measure', {
     number: String(number),
-    ...(bar.pickup ? { implicit: 'yes' } : {}),
+    ...(partOfBar ? { implicit: 'yes' } : {}),
   });
-  if (index > 0 && bars[index - 1].endsPhrase && score.beats.metre === null) {
-    measure.ele('print', { 'new-system': 'yes' });
-  }
+  if (index > 0 && bar.startsLine) measure.ele('print', { 'new-system': 'yes' });
   if (index === 0) {
-    writeAttributes(measure, score);
-    writeTempo(measure, score);
+    writeAttributes(measure, score, options.part?.first ?? true);
+    if (options.part === undefined) {
+      writeHead(measure, score);
+      writeTempo(measure, score);
+    }
   }
   if (bar.pieces.length === 1 && bar.pieces[0].note === null) {
     const rest = measure.ele('note');
@@ -104,21 +126,31 @@ function writeBar(
   } else {
     const { metre } = score.beats;
     const beams = beamsOf(bar, metre !== null && isCompound(metre) ? 1.5 * TICKS_PER_BEAT : TICKS_PER_BEAT);
-    for (const [i, piece] of bar.pieces.entries()) writePiece(measure, piece, beams[i], score, options);
+    const accidentals = accidentalsOf(bar, score.fifths);
+    for (const [i, piece] of bar.pieces.entries()) {
+      for (const [of, midi] of (piece.note?.midis ?? [null]).entries()) {
+        const sign = { midi, accidental: accidentals[i][of] ?? null, first: of === 0 };
+        writePiece(measure, piece, sign, beams[i], score, options);
+      }
+    }
   }
-  if (index === bars.length - 1) {
+  const last = bar.pieces.some(({ note }) => note?.index === score.notes.length - 1);
+  if (index === bars.length - 1 && (options.part === undefined || last)) {
     measure.ele('barline', { location: 'right' }).ele('bar-style').txt('light-heavy');
-  } else if (score.beats.metre === null) {
-    measure.ele('barline', { location: 'right' }).ele('bar-style').txt('dotted');
+  } else if (bar.open || score.beats.metre === null) {
+    const style = bar.open ? 'none' : 'dotted';
+    measure.ele('barline', { location: 'right' }).ele('bar-style').txt(style);
   }
 }
 
-function writeAttributes(measure: XMLBuilder, score: Score): void {
+function writeAttributes(measure: XMLBuilder, score: Score, withTime = true): void {
   const attributes = measure.ele('attributes');
   attributes.ele('divisions').txt(String(TICKS_PER_BEAT));
   attributes.ele('key').ele('fifths').txt(String(score.fifths));
   const { metre } = score.beats;
-  if (metre === null) {
+  if (!withTime) {
+    // Lines after the first have no metre at their head.
+  } else if (metre === null) {
     attributes.ele('time', { 'print-object': 'no' }).ele('senza-misura');
   } else {
     const time = attributes.ele('time');
@@ -138,6 +170,15 @@ function clefOctave({ notes }: Score): number {
   return mean > HIGH_MIDI ? 1 : mean < LOW_MIDI ? -1 : 0;
 }
 
+/** Harp, tuning and position, where a player looks before the first note. */
+function writeHead(measure: XMLBuilder, score: Score): void {
+  const direction = measure.ele('direction', { placement: 'above' });
+  direction
+    .ele('direction-type')
+    .ele('words')
+    .txt(clean(harpInWords(score).join(' · ')));
+}
+
 function writeTempo(measure: XMLBuilder, { beats }: Score): void {
   const direction = measure.ele('direction', { placement: 'above' });
   const metronome = direction.ele('direction-type').ele('metronome');
@@ -154,19 +195,30 @@ function writeTempo(measure: XMLBuilder, { beats }: Score): void {
   swing.ele('swing-type').txt('eighth');
 }
 
+/** One head of a sign on the staff: a pitch with the accidental before it, or a rest. */
+interface Head {
+  readonly midi: number | null;
+  readonly accidental: Accidental | null;
+  /** The lowest of a chord, which has what is written once for all. */
+  readonly first: boolean;
+}
+
 function writePiece(
   measure: XMLBuilder,
   piece: Piece,
+  { midi, accidental, first }: Head,
   beams: readonly BeamValue[],
   score: Score,
   options: MusicXmlOptions,
 ): void {
-  const element = measure.ele('note');
   const { note } = piece;
-  if (note === null) {
+  const named = note !== null && first && !piece.tiedFrom;
+  const element = measure.ele('note', named ? { id: noteElementId(note.index) } : {});
+  if (!first) element.ele('chord');
+  if (midi === null) {
     element.ele('rest');
   } else {
-    const { step, alter, octave } = spell(note.midi, score.fifths);
+    const { step, alter, octave } = spell(midi, score.fifths);
     const pitch = element.ele('pitch');
     pitch.ele('step').txt(step);
     if (alter !== 0) pitch.ele('alter').txt(String(alter));
@@ -178,38 +230,40 @@ function writePiece(
   element.ele('voice').txt('1');
   element.ele('type').txt(piece.type);
   if (piece.dots > 0) element.ele('dot');
+  if (accidental !== null) element.ele('accidental').txt(accidental);
   if (piece.triplet !== null) {
     const modification = element.ele('time-modification');
     modification.ele('actual-notes').txt('3');
     modification.ele('normal-notes').txt('2');
     modification.ele('normal-type').txt('eighth');
   }
-  for (const [level, value] of beams.entries()) element.ele('beam', { number: String(level + 1) }).txt(value);
-  writeNotations(element, piece, options);
-  if (note === null || piece.tiedFrom) return;
-  if (options.tabAs === 'lyric') {
-    const lyric = element.ele('lyric', { number: '1', name: 'tab' });
-    lyric.ele('syllabic').txt('single');
-    lyric.ele('text').txt(formatTabNote(note.played, options.style));
+  if (first) {
+    for (const [level, value] of beams.entries())
+      element.ele('beam', { number: String(level + 1) }).txt(value);
   }
-  const above = options.tabAs === 'lyric' ? 1 : 0;
-  for (const [verse, sung] of note.sung.entries()) if (sung) writeLyric(element, above + verse + 1, sung);
+  writeNotations(element, piece, first);
+  if (!first) return;
+  if (note === null || piece.tiedFrom) return;
+  if (options.part !== undefined) {
+    const lyric = element.ele('lyric', { number: '1' });
+    lyric.ele('syllabic').txt('single');
+    lyric.ele('text').txt(clean(options.part.spaceFor(note)));
+    return;
+  }
+  const tab = element.ele('lyric', { number: '1', name: TAB_LYRIC });
+  tab.ele('syllabic').txt('single');
+  tab.ele('text', TAB_FONT).txt(formatTabNote(note.played, options.style).replace(/^-/, '−'));
+  for (const [verse, sung] of note.sung.entries()) if (sung) writeLyric(element, verse + 2, sung);
 }
 
-function writeNotations(element: XMLBuilder, piece: Piece, { style, tabAs }: MusicXmlOptions): void {
-  const group = piece.triplet === 'start' || piece.triplet === 'stop' ? piece.triplet : null;
-  const tab = tabAs === 'fingering' && piece.note !== null && !piece.tiedFrom;
-  if (!piece.tiedFrom && !piece.tiedTo && group === null && !tab) return;
+function writeNotations(element: XMLBuilder, piece: Piece, first: boolean): void {
+  const group = first && (piece.triplet === 'start' || piece.triplet === 'stop') ? piece.triplet : null;
+  if (!piece.tiedFrom && !piece.tiedTo && group === null) return;
   const notations = element.ele('notations');
   if (piece.tiedFrom) notations.ele('tied', { type: 'stop' });
   if (piece.tiedTo) notations.ele('tied', { type: 'start' });
   if (group !== null)
     notations.ele('tuplet', { type: group, ...(group === 'start' ? { bracket: 'yes' } : {}) });
-  if (!tab || piece.note === null) return;
-  notations
-    .ele('technical')
-    .ele('fingering', { placement: 'below' })
-    .txt(formatTabNote(piece.note.played, style));
 }
 
 function writeLyric(element: XMLBuilder, verse: number, sung: Sung): void {

@@ -1,6 +1,6 @@
 import { type CustomHarp, findPlayable, playableNotes } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
-import { guessTonic } from '../music/keynote.ts';
+import { guessTonic, keynoteFits } from '../music/keynote.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Note } from '../tab/note.ts';
 import { buildBeats, givenBeats } from '../take/music.ts';
@@ -25,6 +25,8 @@ export interface ScoreNote {
   readonly played: Note;
   /** Integer MIDI number of hole and technique on this harp. */
   readonly midi: number;
+  /** Of all that sounds, lowest first: the same, unless holes sound together. */
+  readonly midis: readonly number[];
   /** From the first bar line at or before the first note. */
   readonly atTicks: number;
   readonly lengthTicks: number;
@@ -44,6 +46,8 @@ export interface Score {
   readonly fifths: number;
   /** Pitch class of the keynote, 0 = C … 11 = B. */
   readonly tonic: number;
+  /** False where another keynote fits nearly as well, as in an exercise. */
+  readonly tonicSure: boolean;
   readonly verses: number;
   /** Syllables that found no note, by verse in reading order. */
   readonly leftOver: readonly TakeSyllable[];
@@ -77,14 +81,36 @@ export function buildScore(
   const notes = take.notes.map((played, index): ScoreNote => {
     const { atTicks, lengthTicks } = places.get(played.id)!;
     const midi = findPlayable(harp, played)?.midi ?? Math.round(played.midi);
-    return { index, played, midi, atTicks, lengthTicks, sung: sung[index] };
+    return { index, played, midi, midis: [midi], atTicks, lengthTicks, sung: sung[index] };
   });
   const lengths = notes.map(({ midi, lengthTicks }) => ({
     midi,
     durationBeats: lengthTicks / TICKS_PER_BEAT,
   }));
   const tonic = lengths.length > 0 ? guessTonic(lengths) : 0;
-  return { title, take, harp, beats, notes, tonic, fifths: bestSignature(lengths, tonic), verses, leftOver };
+  const tonicSure = lengths.length > 0 && isSure(lengths);
+  return {
+    title,
+    take,
+    harp,
+    beats,
+    notes,
+    tonic,
+    fifths: bestSignature(lengths, tonic),
+    verses,
+    tonicSure,
+    leftOver,
+  };
+}
+
+/** The best keynote is told where it fits by so much better than the next (chosen on the sample tunes, no source). */
+const SURE_MARGIN = 0.2;
+
+function isSure(notes: readonly { midi: number; durationBeats: number }[]): boolean {
+  const [best, next] = keynoteFits(
+    notes.map(({ midi, durationBeats }) => ({ midi, length: durationBeats })),
+  ).sort((a, b) => b - a);
+  return best - next >= SURE_MARGIN;
 }
 
 /** All notes of the harp of a take; none when it has a tuning or temperament that neither it nor `custom` holds. */

@@ -1,3 +1,4 @@
+import { XMLValidator } from 'fast-xml-parser';
 import { parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
 import { writeAbc } from '../../src/export/abc.ts';
@@ -9,7 +10,8 @@ import { writeMusicXml } from '../../src/export/musicxml.ts';
 import { buildBars } from '../../src/export/notation/bars.ts';
 import { bestSignature, type Spelled, spell } from '../../src/export/notation/spelling.ts';
 import { buildScore, type Score } from '../../src/export/score.ts';
-import { engrave } from '../../src/export/sheet-svg.ts';
+import { composeSheet } from '../../src/export/sheet/pages.ts';
+import { pageSvg } from '../../src/export/sheet/svg.ts';
 import { writeTab } from '../../src/export/tab.ts';
 import { buildBeats, buildPhrases } from '../../src/take/music.ts';
 import { checkTake } from '../../src/take/schema.ts';
@@ -105,7 +107,7 @@ describe('bars', () => {
     const own = buildScore({ ...score.take, beats: buildBeats(score.take.notes, { tempoBpm: 60 }) }, 'x');
     expect(own.beats.swing).toBe(true);
     expect(signs(own)[0].split(' ').slice(0, 4)).toEqual(['eighth', 'eighth', 'eighth', 'eighth']);
-    const xml = writeMusicXml(own, { style: 'signs', tabAs: 'fingering' });
+    const xml = writeMusicXml(own, { style: 'signs' });
     expect(schemaErrors(xml)).toEqual([]);
     expect(xml).toContain('<swing>');
     expect(writeAbc(own, { style: 'signs' })).toContain('Q:"Swing" 1/4=60');
@@ -120,7 +122,7 @@ describe('bars', () => {
       .split('\n')
       .find((text) => text.startsWith('4'))!;
     expect(line.indexOf('6') - line.indexOf('5')).toBeGreaterThan(line.indexOf('5') - line.indexOf('4'));
-    const xml = writeMusicXml(score, { style: 'signs', tabAs: 'fingering' });
+    const xml = writeMusicXml(score, { style: 'signs' });
     expect(schemaErrors(xml)).toEqual([]);
     expect(xml).toContain('<senza-misura');
     expect((await readWithVerovio(xml)).log).toBe('');
@@ -234,14 +236,16 @@ describe('CSV', () => {
 
 describe('pictures', () => {
   it('the sheet has staff, tab and words, and the engraver is content', async () => {
-    const { svg, log } = await engrave(
-      buildScore(withWords(playTune('amazing-grace').take, AMAZING_GRACE), 'Amazing <Grace>'),
-      { style: 'signs' },
-    );
-    expect(log).toBe('');
-    expect(svg).toContain('<svg');
-    for (const text of ['Amazing &lt;Grace&gt;', 'grace,', "-3''"]) expect(svg).toContain(text);
-    expect(svg.match(/class="note\b/g)?.length).toBeGreaterThanOrEqual(32);
+    const score = buildScore(withWords(playTune('amazing-grace').take, AMAZING_GRACE), 'Amazing <Grace>');
+    const sheet = await composeSheet(score, { style: 'signs', paper: 'a4', by: 'traditional' });
+    expect(sheet.log).toBe('');
+    expect(sheet.pages).toHaveLength(1);
+    const svg = pageSvg(sheet, sheet.pages[0]);
+    expect(XMLValidator.validate(svg)).toBe(true);
+    for (const text of ['Amazing &lt;Grace&gt;', 'grace,', "−3''", 'traditional'])
+      expect(svg).toContain(text);
+    // Heads of half and of quarter notes (SMuFL U+E0A3 and U+E0A4).
+    expect(svg.match(/href="#E0A[34]"/g)?.length).toBeGreaterThanOrEqual(32);
   });
 
   it('the chart of bends shows each kind with its median in words', () => {
@@ -298,7 +302,7 @@ describe('corrected takes', () => {
 
 describe('the formats', () => {
   it('are found by name and by usual other names', () => {
-    expect(['tab', 'TXT', ' mid', 'xml', 'pdf', 'toString'].map(formatNamed)).toEqual([
+    expect(['tab', 'TXT', ' mid', 'xml', 'docx', 'toString'].map(formatNamed)).toEqual([
       'tab',
       'tab',
       'midi',

@@ -7,6 +7,9 @@ export interface ExportCommandOptions extends CommonOptions, MusicArguments {
   readonly out?: string;
   readonly force?: boolean;
   readonly title?: string;
+  readonly by?: string;
+  readonly csvDecimal?: 'point' | 'comma';
+  readonly paper?: 'a4' | 'letter' | 'long';
   readonly lengths?: boolean;
   readonly asPlayed?: boolean;
   readonly columns: number;
@@ -35,13 +38,27 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .command('export')
     .summary('write takes as tab, notation, MIDI, tables and pictures')
     .description(
-      'Writes takes as files for elsewhere, beside each take: tab (.txt), musicxml, midi (.mid), abc, csv, json, svg (a sheet with staff, tab and words), html (a page to send, with the recording in it) and bends (a chart of the bends).',
+      'Writes takes as files for elsewhere, beside each take: tab (.txt), musicxml, midi (.mid), abc, csv, json, pdf and svg (a sheet with staff, tab, words and the notes on the harp), html (a page to send, with the recording in it) and bends (a chart of the bends).',
     )
     .argument('<take...>', 'takes (.take.json), or - for standard input')
     .option('--as <formats>', 'what to write, as tab,musicxml,midi', 'tab')
     .option('--out <folder>', 'where to write; beside each take when left out')
     .option('--force', 'replace files that exist')
-    .option('--title <text>', 'title; the name of the recording when left out');
+    .option('--title <text>', 'title; the name of the recording when left out')
+    .option('--by <text>', 'who the tune is by, as "traditional"')
+    .addOption(
+      new Option('--paper <size>', 'paper of pdf and svg; long is one page without end').choices([
+        'a4',
+        'letter',
+        'long',
+      ]),
+    );
+  command.addOption(
+    new Option('--csv-decimal <sign>', 'sign before decimals in csv; by your locale when left out').choices([
+      'point',
+      'comma',
+    ]),
+  );
   addMusicOptions(command)
     .option('--no-save', 'leave the take as it is: words, tempo and metre are for this time only')
     .option('--lengths', 'write lengths and rests in tab, as 4:2 and r:1')

@@ -18,6 +18,7 @@ import { readTake, takeFile } from '../../take/store.ts';
 import { makeFolder } from '../files/make-folder.ts';
 import { kindOfFile } from '../files/open-take.ts';
 import { besideTake } from '../files/take-recording.ts';
+import { usualDecimal, usualPaper } from '../options/locale.ts';
 import { changesMusic, keptInWords } from '../options/music.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { type Io, readAll } from '../terminal/io.ts';
@@ -100,12 +101,13 @@ async function exportTake(
   }));
   const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
   const recording = new KeptFiles([[besideTake(path, take), 'the recording']]);
-  for (const { file } of targets) {
+  const check = async (file: string) => {
     const input = (await plan.inputs.find(file)) ?? (await recording.find(file));
     checkFree(file, path, input, written);
     await checkTarget(file, writing);
     if ((await kindOfFile(file)) === 'recording') throw recordingFault(file);
-  }
+  };
+  for (const { file } of targets) await check(file);
   const say = (text: string) => {
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
@@ -117,17 +119,31 @@ async function exportTake(
   const files: FileToWrite[] = [];
   for (const { format, file } of targets) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
-    const content = await format.write(score, {
+    const exporting = {
       style: options.tabStyle,
       columns: options.columns,
       lengths: options.lengths ?? false,
       asPlayed: options.asPlayed ?? false,
+      paper: options.paper ?? usualPaper(io.env),
+      by: options.by ?? null,
+      decimal: options.csvDecimal ?? usualDecimal(io.env),
       sound,
       findings,
-    });
-    if (content === null) remarkOn(`'${file}' was not written: the take holds ${format.nothing}`);
-    else files.push({ path: file, content, ...writing });
-    if (content !== null && sound !== null && format === FORMATS.html) {
+    };
+    const [content, ...pages] = (await format.writePages?.(score, exporting)) ?? [
+      await format.write(score, exporting),
+    ];
+    if (content === null) {
+      remarkOn(`'${file}' was not written: the take holds ${format.nothing}`);
+      continue;
+    }
+    files.push({ path: file, content, ...writing });
+    for (const [i, page] of pages.entries()) {
+      const more = pageFile(file, i + 2);
+      await check(more);
+      files.push({ path: more, content: page as string, ...writing });
+    }
+    if (sound !== null && format === FORMATS.html) {
       const { length } = Buffer.from(content);
       remarkOn(
         `the page is ${sizeInWords(length)}, the sound in it ${sizeInWords(sound.bytes.length)} of MP3`,
@@ -142,6 +158,11 @@ async function exportTake(
   }
   const kept = keptInWords(changed?.kept ?? []);
   if (kept !== null) remarkOn(kept);
+}
+
+/** `tune.svg` and `2` are `tune-2.svg`. */
+function pageFile(file: string, page: number): string {
+  return file.replace(/(\.[^.]+)$/, `-${page}$1`);
 }
 
 async function findingsFor(

@@ -6,7 +6,7 @@ export interface Piece {
   /** Null for a rest. */
   readonly note: ScoreNote | null;
   readonly ticks: number;
-  readonly type: 'whole' | 'half' | 'quarter' | 'eighth' | '16th';
+  readonly type: 'breve' | 'whole' | 'half' | 'quarter' | 'eighth' | '16th';
   readonly dots: 0 | 1;
   readonly tiedFrom: boolean;
   readonly tiedTo: boolean;
@@ -17,8 +17,14 @@ export interface Piece {
 export interface Bar {
   readonly pieces: readonly Piece[];
   readonly ticks: number;
+  /** Of its first sign from the bar line before it; not 0 for a pick-up and for the later part of a bar that was cut. */
+  readonly offsetTicks: number;
   /** Shorter than the metre: the pick-up. */
   readonly pickup: boolean;
+  /** The bar goes on in the next line: no bar line at its end. */
+  readonly open: boolean;
+  /** A line of the tune begins with it. */
+  readonly startsLine: boolean;
   /** A phrase ends in it. */
   readonly endsPhrase: boolean;
 }
@@ -42,6 +48,8 @@ const SWUNG_TICKS = 8;
 const STRAIGHT_TICKS = 6;
 
 const SIGNS: Readonly<Record<number, readonly [type: Piece['type'], dots: 0 | 1]>> = {
+  96: ['breve', 0],
+  72: ['whole', 1],
   48: ['whole', 0],
   36: ['half', 1],
   24: ['half', 0],
@@ -54,30 +62,79 @@ const SIGNS: Readonly<Record<number, readonly [type: Piece['type'], dots: 0 | 1]
 
 /**
  * The bars of a score: notes and rests cut where they cross a bar line or the middle of a beat, triplets in groups.
- * A swung take is written in even eighths. In free time each phrase is one bar.
+ * A swung take is written in even eighths. In free time each phrase is one bar, and each note one sign.
  * @returns none for a take without notes
  */
 export function buildBars(score: Score): Bar[] {
+  return barsOf(score, (cut, length) => Math.round(cut / length) * length);
+}
+
+/**
+ * The bars of a score line by line: a bar in which a phrase ends and the next begins is cut in two there, as songbooks do.
+ * @returns a list for each phrase, and for notes outside all phrases; none for a take without notes
+ */
+export function buildLines(score: Score): Bar[][] {
+  const lines: Bar[][] = [];
+  for (const bar of barsOf(score, (cut) => cut)) {
+    if (bar.startsLine || lines.length === 0) lines.push([]);
+    lines[lines.length - 1].push(bar);
+  }
+  return lines;
+}
+
+/** Positions of the last notes of all lines but the last. */
+function lineEnds({ take, notes }: Score): number[] {
+  const ends = new Set<number>();
+  for (const { firstNote, lastNote } of take.phrases) {
+    if (firstNote > 0) ends.add(firstNote - 1);
+    ends.add(lastNote);
+  }
+  return [...ends].filter((end) => end < notes.length - 1).sort((a, b) => a - b);
+}
+
+/** Where lines end, in ticks: at a bar line in the pause before the next line, or else with its first note. */
+function lineCuts(spans: readonly Span[], ends: readonly number[], length: number): number[] {
+  const cuts: number[] = [];
+  for (const end of ends) {
+    const from = spans[end].to;
+    const next = spans[end + 1].from;
+    const barLine = next - (next % length);
+    const pickup = next - barLine > length / 2;
+    // Inside a triplet there is no place to cut.
+    const cut = barLine >= from && !pickup ? barLine : pickupStart(next);
+    if (cut >= from) cuts.push(cut);
+  }
+  return cuts;
+}
+
+/** @param place  where a line that ends at this tick is ended */
+function barsOf(score: Score, place: (cut: number, barTicks: number) => number): Bar[] {
   const { beats } = score;
   const spans = evenOut(writtenSpans(score));
-  const phraseEnds = score.take.phrases.map(({ lastNote }) => lastNote);
-  if (beats.metre === null) return freeBars(spans, score, phraseEnds);
+  const phraseEnds = new Set(score.take.phrases.map(({ lastNote }) => lastNote));
+  if (beats.metre === null) return freeBars(spans, lineEnds(score));
   const length = barTicks(beats.metre);
+  const cuts = lineCuts(spans, lineEnds(score), length).map((cut) => place(cut, length));
   const compound = isCompound(beats.metre);
   const end = spans.length > 0 ? spans[spans.length - 1].to : 0;
   const bars: Bar[] = [];
-  for (let from = 0; from < end; from += length) {
-    const begin = from === 0 && beats.pickupTicks > 0 ? pickupStart(spans[0].from) : from;
-    const inside = fill(clip(spans, begin, from + length), begin, from + length);
-    bars.push({
-      pieces: cutSpans(inside, from, compound),
-      ticks: from + length - begin,
-      pickup: begin > from,
-      endsPhrase: spans.some(
-        (span) =>
-          span.note && phraseEnds.includes(span.note.index) && span.to > from && span.to <= from + length,
-      ),
-    });
+  for (let start = 0; start < end; start += length) {
+    const begin = start === 0 && beats.pickupTicks > 0 ? pickupStart(spans[0].from) : start;
+    const inside = cuts.filter((cut) => cut > begin && cut < start + length);
+    for (const [i, from] of [begin, ...inside].entries()) {
+      const to = inside[i] ?? start + length;
+      bars.push({
+        pieces: cutSpans(fill(clip(spans, from, to), from, to), start, compound),
+        ticks: to - from,
+        offsetTicks: from - start,
+        pickup: i === 0 && begin > start,
+        open: to < start + length,
+        startsLine: from === 0 || cuts.includes(from),
+        endsPhrase: spans.some(
+          (span) => span.note && phraseEnds.has(span.note.index) && span.to > from && span.to <= to,
+        ),
+      });
+    }
   }
   return bars;
 }
@@ -139,20 +196,43 @@ function fill(spans: readonly Span[], from: number, to: number): Span[] {
   return filled;
 }
 
-function freeBars(spans: readonly Span[], { notes }: Score, phraseEnds: readonly number[]): Bar[] {
+/** Shortest pause that is written in free time. */
+const FREE_REST_TICKS = TICKS_PER_BEAT;
+
+/** In free time a length is about as long as its sign says: one sign a note, however long. */
+function freeBars(spans: readonly Span[], lineEnds: readonly number[]): Bar[] {
+  const ends = new Set([...lineEnds, spans.length - 1]);
   const bars: Bar[] = [];
-  let from = 0;
-  let first = 0;
-  const ends = [...phraseEnds.filter((end) => end < notes.length - 1), notes.length - 1];
-  for (const last of notes.length === 0 ? [] : ends) {
-    if (last < first) continue;
-    const to = last + 1 < spans.length ? spans[last + 1].from : spans[last].to;
-    const inside = fill(spans.slice(first, last + 1), from, to);
-    bars.push({ pieces: cutSpans(inside, from, false), ticks: to - from, pickup: false, endsPhrase: true });
-    from = to;
-    first = last + 1;
+  let pieces: Piece[] = [];
+  for (const [i, span] of spans.entries()) {
+    pieces.push(freePiece(span.note, span.to - span.from));
+    const pause = (spans[i + 1]?.from ?? span.to) - span.to;
+    if (!ends.has(i)) {
+      if (pause >= FREE_REST_TICKS) pieces.push(freePiece(null, pause));
+      continue;
+    }
+    const ticks = pieces.reduce((sum, piece) => sum + piece.ticks, 0);
+    bars.push({
+      pieces,
+      ticks,
+      offsetTicks: 0,
+      pickup: false,
+      open: false,
+      startsLine: true,
+      endsPhrase: true,
+    });
+    pieces = [];
   }
   return bars;
+}
+
+function freePiece(note: ScoreNote | null, ticks: number): Piece {
+  const off = (sign: number) => Math.abs(Math.log(sign / ticks));
+  const sign = Object.keys(SIGNS)
+    .map(Number)
+    .reduce((best, each) => (off(each) < off(best) ? each : best));
+  const [type, dots] = SIGNS[sign];
+  return { note, ticks: sign, type, dots, tiedFrom: false, tiedTo: false, triplet: null };
 }
 
 function cutSpans(spans: readonly Span[], barStart: number, compound: boolean): Piece[] {

@@ -4,6 +4,7 @@ import type { Bar, Piece } from './bars.ts';
 export type BeamValue = 'begin' | 'continue' | 'end' | 'forward hook' | 'backward hook';
 
 const FLAGS: Readonly<Record<Piece['type'], number>> = {
+  breve: 0,
   whole: 0,
   half: 0,
   quarter: 0,
@@ -18,7 +19,7 @@ const FLAGS: Readonly<Record<Piece['type'], number>> = {
  */
 export function beamsOf(bar: Bar, pulseTicks: number): BeamValue[][] {
   const beams: BeamValue[][] = bar.pieces.map(() => []);
-  let at = bar.pickup ? (pulseTicks - (bar.ticks % pulseTicks)) % pulseTicks : 0;
+  let at = bar.offsetTicks;
   let group: number[] = [];
   const close = () => {
     if (group.length > 1) for (const level of [1, 2]) beamGroup(bar.pieces, group, level, beams);

@@ -212,9 +212,9 @@ function readNote(note: Element, reading: Reading): void {
   });
 }
 
-/** First line of lyrics, a hyphen after a syllable that goes on. */
+/** First line of lyrics that isn't the tab of our own files, a hyphen after a syllable that goes on. */
 function wordOf(note: Element): string | undefined {
-  const lyric = first(note, 'lyric');
+  const lyric = all(note, 'lyric').find(({ attributes }) => attributes.name !== 'tab');
   const text =
     lyric &&
     all(lyric, 'text')

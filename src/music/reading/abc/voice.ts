@@ -1,4 +1,5 @@
 import { LETTER_PITCH_CLASS } from '../../../harp/keys.ts';
+import { parseTabToken, TAB_STYLES } from '../../../tab/text.ts';
 import { pickupOf } from '../../rhythm/metre.ts';
 import { musicError } from '../fault.ts';
 import type { RawNote } from '../voice.ts';
@@ -24,6 +25,8 @@ export class AbcVoice {
   #tuplet = { left: 0, factor: 1 };
   /** Notes of the last music line, for the `w:` below it. */
   #sung: SungNote[] = [];
+  /** The last `w:` line was tab. */
+  #tabRead = false;
   #bar = 0;
   #firstBarBeats: number | null = null;
 
@@ -46,6 +49,7 @@ export class AbcVoice {
   /** A music line of its own begins, not the end of one that goes on. */
   beginLine(): void {
     this.#sung = [];
+    this.#tabRead = false;
   }
 
   /** @throws ReedtraceError E_MUSIC_INVALID for a length that is none */
@@ -155,10 +159,21 @@ export class AbcVoice {
 
   /** Puts a `w:` line under the last music line. */
   words(text: string): void {
-    for (const [index, word] of alignWords(text, this.#sung)) {
+    const words = alignWords(text, this.#sung);
+    if (this.#tabRead) {
+      for (const { index } of this.#sung) this.#raw[index] = { ...this.#raw[index], word: undefined };
+    }
+    for (const [index, word] of words) {
       if (this.#raw[index].word === undefined) this.#raw[index] = { ...this.#raw[index], word };
     }
+    // A line of tab, as our own files have first: the words come after it.
+    this.#tabRead = words.length > 0 && words.every(([, word]) => isTab(word));
+    if (this.#tabRead) return;
     // A second w: line is the next verse.
     this.#sung = [];
   }
+}
+
+function isTab(word: string): boolean {
+  return TAB_STYLES.some((style) => parseTabToken(word, style) !== undefined);
 }

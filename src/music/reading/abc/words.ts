@@ -7,11 +7,11 @@ export interface SungNote {
 }
 
 /** A syllable, or a sign: `-` ends a syllable inside a word, `_` holds, `*` skips, `|` jumps to the next bar. */
-const SYLLABLE = /\||\*|_|-|(?:\\-|[^\s|*_-])+/g;
+const SYLLABLE = /\||\*|_|-|(?:\\[-_*|]|[^\s|*_-])+/g;
 
 /**
  * Puts the syllables of a `w:` line under notes (ABC 2.1, section 5): `~` joins words under one note, `\-` is a
- * hyphen that is printed, `\%` a percent sign.
+ * hyphen that is printed, and so are `\%`, `\_`, `\*` and `\|` signs of the text.
  * @returns `[note index, syllable]`, a hyphen after a syllable that goes on
  */
 export function alignWords(text: string, notes: readonly SungNote[]): [number, string][] {
@@ -36,7 +36,7 @@ export function alignWords(text: string, notes: readonly SungNote[]): [number, s
       open = false;
     } else {
       if (at < notes.length) {
-        words.push([notes[at].index, sign.replace(/\\([-%])/g, '$1').replace(/~/g, ' ')]);
+        words.push([notes[at].index, sign.replace(/\\([-_*|%])/g, '$1').replace(/~/g, ' ')]);
         bar = Math.max(bar, notes[at].bar);
       }
       open = at < notes.length;

@@ -1,0 +1,32 @@
+import type { Bar } from './bars.ts';
+import { signatureAlter, spell } from './spelling.ts';
+
+/** An accidental that is printed, as MusicXML names it. */
+export type Accidental = 'sharp' | 'flat' | 'natural' | 'double-sharp' | 'flat-flat';
+
+const NAMES: Readonly<Record<number, Accidental>> = {
+  [-2]: 'flat-flat',
+  [-1]: 'flat',
+  0: 'natural',
+  1: 'sharp',
+  2: 'double-sharp',
+};
+
+/**
+ * Accidentals of a bar: one holds for its line of the staff to the end of the bar; a note that is tied on has none
+ * (E. Gould, Behind Bars, 2011, "Accidentals").
+ * @param fifths  of the key signature, -6 to 6
+ * @returns for each piece what is printed before each of its pitches, lowest first; null where nothing is
+ */
+export function accidentalsOf(bar: Bar, fifths: number): (Accidental | null)[][] {
+  const held = new Map<string, number>();
+  return bar.pieces.map(({ note, tiedFrom }) =>
+    (note?.midis ?? []).map((midi) => {
+      const { step, alter, octave } = spell(midi, fifths);
+      const line = `${step}${octave}`;
+      if (tiedFrom || (held.get(line) ?? signatureAlter(step, fifths)) === alter) return null;
+      held.set(line, alter);
+      return NAMES[alter];
+    }),
+  );
+}

@@ -1,0 +1,11 @@
+import type { Mark } from './marks.ts';
+
+/** Something on a page that is not cut: marks from its own top left corner. */
+export interface Block {
+  readonly height: number;
+  readonly marks: readonly Mark[];
+  /** Space after it, which is dropped at the end of a page. */
+  readonly gap: number;
+  /** Stays with the block after it. */
+  readonly withNext?: boolean;
+}

@@ -1,0 +1,139 @@
+import { formatTabNote, type TabStyle } from '../../tab/text.ts';
+import { goesOn, printSyllable } from '../../take/words.ts';
+import type { Score, ScoreNote, Sung } from '../score.ts';
+import type { Block } from './block.ts';
+import type { System } from './engraving.ts';
+import { widthOf } from './fonts.ts';
+import { type Mark, moved } from './marks.ts';
+
+/** Sizes of what stands under the staff, in points. */
+export const TAB_SIZE = 15;
+export const WORDS_SIZE = 11.5;
+/** Room between two tabs. */
+const BESIDE_TAB = 4;
+const HARD = '#f3dfb3';
+
+export interface RowOptions {
+  readonly style: TabStyle;
+  /** Verses that stand under the notes, the first at 0. */
+  readonly verses: readonly number[];
+  readonly hard: ReadonlyMap<number, string>;
+}
+
+/** Tab as it is printed: with a minus that is as wide as it should be. */
+export function printedTab({ played }: ScoreNote, style: TabStyle): string {
+  return formatTabNote(played, style).replace(/^-/, '−');
+}
+
+/** Text as wide as the tab of a note, or the widest of its words, when set in the size of the words. */
+export function widestUnder(
+  note: ScoreNote,
+  { style, verses }: Pick<RowOptions, 'style' | 'verses'>,
+): string {
+  const tab = printedTab(note, style);
+  let text = 'n'.repeat(
+    Math.ceil((widthOf(tab, TAB_SIZE, 'bold') + BESIDE_TAB) / widthOf('n', WORDS_SIZE, 'regular')),
+  );
+  for (const verse of verses) {
+    const sung = note.sung[verse];
+    if (sung?.kind !== 'begin') continue;
+    const word = `${printSyllable(sung)}${goesOn(sung) ? '-' : ''}`;
+    if (widthOf(word, WORDS_SIZE, 'regular') > widthOf(text, WORDS_SIZE, 'regular')) text = word;
+  }
+  return text;
+}
+
+/** A system with its tab and words below. */
+export function systemBlock(score: Score, system: System, options: RowOptions): Block {
+  const marks: Mark[] = [];
+  const dy = -system.top;
+  const notes = [...system.heads]
+    .map(([index, x]) => ({ note: score.notes[index], x }))
+    .sort((a, b) => a.x - b.x);
+  let bottom = Math.max(system.bottom, system.staffBottom + 4) + dy;
+  const tabTop = bottom + 4;
+  for (const { note, x } of notes) {
+    const text = printedTab(note, options.style);
+    if (options.hard.has(note.index)) {
+      const width = widthOf(text, TAB_SIZE, 'bold') + 5;
+      marks.push({
+        kind: 'rect',
+        x: x - width / 2,
+        y: tabTop,
+        width,
+        height: TAB_SIZE + 3,
+        radius: 3,
+        fill: HARD,
+      });
+    }
+    marks.push({
+      kind: 'text',
+      text,
+      x,
+      y: tabTop + TAB_SIZE - 1,
+      size: TAB_SIZE,
+      bold: true,
+      anchor: 'middle',
+    });
+  }
+  bottom = tabTop + TAB_SIZE + 4;
+  for (const verse of options.verses) {
+    const row = wordRow(notes, verse, bottom + WORDS_SIZE, system.width);
+    if (row.length === 0) continue;
+    marks.push(...row);
+    bottom += WORDS_SIZE * 1.25;
+  }
+  marks.push(...system.marks.map((mark) => moved(mark, 0, dy)));
+  return { height: bottom + 2, marks, gap: 12 };
+}
+
+/** The words of one verse, in the middle of their notes where that leaves room between them. */
+function wordRow(
+  notes: readonly { readonly note: ScoreNote; readonly x: number }[],
+  verse: number,
+  y: number,
+  right: number,
+): Mark[] {
+  const marks: Mark[] = [];
+  const space = widthOf(' ', WORDS_SIZE, 'regular');
+  const text = (words: string, x: number, anchor: 'start' | 'middle' = 'start'): Mark => ({
+    kind: 'text',
+    text: words,
+    x,
+    y,
+    size: WORDS_SIZE,
+    bold: false,
+    anchor,
+  });
+  let end = 0;
+  let open: Extract<Sung, { kind: 'begin' }> | null = null;
+  for (const [i, { note, x }] of notes.entries()) {
+    const sung = note.sung[verse];
+    if (sung?.kind === 'hold' && i === 0) end = x - 8;
+    if (sung?.kind === 'hold' && !sung.inWord) {
+      marks.push({ kind: 'rect', x: end + 2, y: y - 0.3, width: Math.max(0, x + 4 - end - 2), height: 0.6 });
+      end = x + 4;
+    }
+    if (sung?.kind !== 'begin') continue;
+    const width = widthOf(sung.text, WORDS_SIZE, 'regular');
+    const begin = Math.max(x - width / 2, end + (end === 0 ? 0 : space));
+    if (open !== null && goesOn(open)) marks.push(...hyphens(end, begin, text));
+    marks.push(text(sung.text, begin));
+    end = begin + width;
+    open = sung;
+  }
+  if (open !== null && goesOn(open)) marks.push(...hyphens(end, Math.min(right, end + 20), text));
+  return marks;
+}
+
+/** Hyphens between two syllables of a word, none where they nearly touch. */
+function hyphens(
+  from: number,
+  to: number,
+  text: (words: string, x: number, anchor: 'middle') => Mark,
+): Mark[] {
+  const room = to - from;
+  if (room < widthOf('-', WORDS_SIZE, 'regular')) return [];
+  const count = Math.max(1, Math.round(room / 70));
+  return Array.from({ length: count }, (_, i) => text('-', from + (room * (i + 0.5)) / count, 'middle'));
+}

@@ -1,0 +1,189 @@
+import { XMLParser } from 'fast-xml-parser';
+import { describe, expect, it } from 'vitest';
+import { accidentalsOf } from '../../src/export/notation/accidentals.ts';
+import { type Bar, buildBars, buildLines } from '../../src/export/notation/bars.ts';
+import { buildScore } from '../../src/export/score.ts';
+import { widthOf } from '../../src/export/sheet/fonts.ts';
+import { composeSheet, PAPERS } from '../../src/export/sheet/pages.ts';
+import { sheetPdf } from '../../src/export/sheet/pdf.ts';
+import { pageSvg } from '../../src/export/sheet/svg.ts';
+import { buildBeats } from '../../src/take/music.ts';
+import { buildTake } from '../../src/take/take.ts';
+import { EXAMPLE_SOURCE, exampleNote } from '../take/example.ts';
+import { AMAZING_GRACE, playTune, withWords } from './tunes.ts';
+
+/** A take of this tab on a C harp, a note a second. */
+function takeOf(tab: string) {
+  const notes = tab.split(' ').map((text, i) => exampleNote(text, i, `n${i}`));
+  const phrases = [{ firstNote: 0, lastNote: notes.length - 1 }];
+  const harp = {
+    key: 'C',
+    tuning: 'richter',
+    temperament: 'equal',
+    a4Hz: 440,
+    confidence: 1,
+    alternatives: [],
+  };
+  return buildTake({ ...EXAMPLE_SOURCE, durationSec: notes.length + 1 }, { harp, notes, phrases });
+}
+
+/** Its notes as quarter notes of one bar. */
+function barOf(tab: string): Bar {
+  const pieces = buildScore(takeOf(tab), 'x').notes.map((note) => ({
+    note,
+    ticks: 12,
+    type: 'quarter' as const,
+    dots: 0 as const,
+    tiedFrom: false,
+    tiedTo: false,
+    triplet: null,
+  }));
+  return {
+    pieces,
+    ticks: 12 * pieces.length,
+    offsetTicks: 0,
+    pickup: false,
+    open: false,
+    startsLine: true,
+    endsPhrase: true,
+  };
+}
+
+describe('accidentals (E. Gould, Behind Bars, "Accidentals")', () => {
+  it('tell a bend from its hole, hold to the end of the bar and are cancelled in it', () => {
+    // On a C harp -4 is D5, -4' is Db5, -3' is Bb4 and -3 B4.
+    expect(accidentalsOf(barOf("-4 -4' -4' -4 -3 -3'"), 0)).toEqual([
+      [null],
+      ['flat'],
+      [null],
+      ['natural'],
+      [null],
+      ['flat'],
+    ]);
+    // D major has no C, and one accidental holds for its own octave only: 4 is C5, 7 is C6.
+    expect(accidentalsOf(barOf('4 4 7'), 2)).toEqual([['natural'], [null], ['natural']]);
+  });
+
+  it('none for what the signature says, and none after a tie', () => {
+    const score = { ...buildScore(playTune('amazing-grace').take, 'x'), fifths: 1 };
+    expect(
+      buildBars(score)
+        .flatMap((bar) => accidentalsOf(bar, 1))
+        .flat()
+        .filter((sign) => sign !== null),
+    ).toEqual([]);
+  });
+});
+
+describe('lines', () => {
+  const score = buildScore(playTune('amazing-grace').take, 'Amazing Grace');
+
+  it('begin with the pick-up of each line, the bars cut in two', () => {
+    const lines = buildLines(score);
+    // Four lines of eight bars of 3/4 that begin on the third beat (as printed in any hymnal).
+    expect(lines).toHaveLength(4);
+    for (const line of lines.slice(0, 3)) {
+      expect(line[0].offsetTicks).toBe(24);
+      expect(line[line.length - 1].open).toBe(true);
+    }
+    const ticks = (bars: readonly { ticks: number }[]) => bars.reduce((sum, bar) => sum + bar.ticks, 0);
+    expect(ticks(lines.flat())).toBe(ticks(buildBars(score)));
+  });
+
+  it('in free time a long note is one sign', () => {
+    const take = takeOf('4 -4 5 -5 6 -6 7');
+    const [first, ...rest] = take.notes;
+    const later = rest.map((note) => ({
+      ...note,
+      onsetSec: note.onsetSec + 9,
+      offsetSec: note.offsetSec + 9,
+    }));
+    const notes = [{ ...first, offsetSec: 9.7 }, ...later];
+    const score = buildScore({ ...take, notes, beats: buildBeats(notes, { free: true }) }, 'x');
+    const [bar] = buildBars(score);
+    expect(bar.pieces.map(({ note }) => note?.played.id)).toEqual(notes.map(({ id }) => id));
+    expect(bar.pieces[0].type).toBe('breve');
+  });
+});
+
+describe('pages', () => {
+  const words = Array.from({ length: 5 }, () => AMAZING_GRACE.split('\n\n')[0]).join('\n\n');
+  const take = withWords(playTune('amazing-grace').take, words);
+  const lines = take.phrases.length;
+  /** As long as ten minutes of playing. */
+  const notes = Array.from({ length: 15 }, (_, k) =>
+    take.notes.map((note) => ({
+      ...note,
+      id: `${note.id}-${k}`,
+      onsetSec: note.onsetSec + 40 * k,
+      offsetSec: note.offsetSec + 40 * k,
+    })),
+  ).flat();
+  const phrases = Array.from({ length: 15 }, (_, k) =>
+    take.phrases.map(({ firstNote, lastNote }) => ({
+      firstNote: firstNote + k * take.notes.length,
+      lastNote: lastNote + k * take.notes.length,
+    })),
+  ).flat();
+  const long = { ...take, notes, phrases, words: [], beats: {} };
+
+  it.each(['a4', 'letter'] as const)(
+    'nothing of ten minutes is cut or leaves the page (%s)',
+    async (paper) => {
+      const { width, height } = PAPERS[paper];
+      const sheet = await composeSheet(buildScore(long, 'Ten minutes'), { style: 'signs', paper, by: null });
+      expect(sheet.log).toBe('');
+      expect(sheet.pages.length).toBeGreaterThan(lines);
+      let tabs = 0;
+      for (const page of sheet.pages) {
+        expect([page.width, page.height]).toEqual([width, height]);
+        for (const mark of page.marks) {
+          if (mark.kind !== 'text') continue;
+          const wide = widthOf(mark.text, mark.size, mark.bold ? 'bold' : 'regular');
+          const left = mark.x - (mark.anchor === 'middle' ? wide / 2 : mark.anchor === 'end' ? wide : 0);
+          expect(left).toBeGreaterThan(20);
+          expect(left + wide).toBeLessThan(width - 20);
+          expect(mark.y).toBeLessThan(height - 18);
+          if (mark.size === 15) tabs++;
+        }
+      }
+      expect(tabs).toBe(notes.length);
+    },
+    120_000,
+  );
+
+  it('more than three verses: the first under the notes, the others as text', async () => {
+    const sheet = await composeSheet(buildScore(take, 'x'), {
+      style: 'signs',
+      paper: 'a4',
+      by: 'traditional',
+    });
+    const texts = sheet.pages[0].marks.flatMap((mark) => (mark.kind === 'text' ? [mark.text] : []));
+    expect(texts.filter((text) => text === 'wretch')).toHaveLength(1);
+    expect(texts).toEqual(expect.arrayContaining(['traditional', 'Verse 2', 'Verse 5', 'The notes used']));
+    expect(texts.join(' ')).toContain('C harp, Richter · 2nd position (cross) · keynote G · 3/4');
+  });
+
+  it('the PDF has as many pages, fonts inside, and is the same each time', async () => {
+    const sheet = await composeSheet(buildScore(take, 'Ünïcode ↑ Ж'), {
+      style: 'arrows',
+      paper: 'letter',
+      by: null,
+    });
+    const pdf = Buffer.from(await sheetPdf(sheet));
+    const text = pdf.toString('latin1');
+    expect(text.startsWith('%PDF-1.')).toBe(true);
+    expect(text.match(/\/Type \/Page\b(?!s)/g)).toHaveLength(sheet.pages.length);
+    expect(text.match(/\/FontFile[23]/g)?.length).toBeGreaterThanOrEqual(2);
+    expect(sheet.missing).toEqual([]);
+    expect(Buffer.from(await sheetPdf(sheet)).equals(pdf)).toBe(true);
+  });
+
+  it('a picture has its fonts in it and no address', async () => {
+    const sheet = await composeSheet(buildScore(take, 'x'), { style: 'signs', paper: 'a4', by: null });
+    const svg = pageSvg(sheet, sheet.pages[0]);
+    expect(new XMLParser().parse(svg).svg).toBeDefined();
+    expect(svg.replaceAll(/http:\/\/www\.w3\.org\/(?:2000\/svg|1999\/xlink)/g, '')).not.toMatch(/https?:/);
+    expect(svg).toContain('src:url(data:font/woff;base64,');
+  });
+});
