@@ -14,6 +14,8 @@ interface EditHead {
   readonly at: string;
   /** Whose idea it was: the player's own, or an offer of the decoder's that the player took. */
   readonly by: 'player' | 'offer';
+  /** It goes on with the edit before: both are undone and redone as one step. */
+  readonly joins?: true;
 }
 
 interface ChangeRecord {
@@ -39,6 +41,7 @@ export interface EditedTake {
 export interface EditStamp {
   readonly at: string;
   readonly by?: Edit['by'];
+  readonly joins?: boolean;
 }
 
 const isStep = (edit: Edit): edit is EditHead & StepRecord => edit.what === 'undo' || edit.what === 'redo';
@@ -136,8 +139,17 @@ export function redo(state: EditedTake, stamp: EditStamp): { state: EditedTake; 
   return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'redo', of });
 }
 
-function head({ take }: EditedTake, { at, by = 'player' }: EditStamp): EditHead {
-  return { seq: take.edits.length + 1, at, by };
+/** Whether the next edit that can be taken back, or done again, belongs to the same step as the one just was. */
+export function stepGoesOn({ take, done, undone }: EditedTake, which: 'undo' | 'redo'): boolean {
+  const edits = editsOf(take);
+  // Undone last to first: the one just undone tells; done again first to last: the next one does.
+  const of = undone.at(-1);
+  if (of === undefined || edits[of - 1].joins !== true) return false;
+  return which === 'redo' || done.length > 0;
+}
+
+function head({ take }: EditedTake, { at, by = 'player', joins = false }: EditStamp): EditHead {
+  return { seq: take.edits.length + 1, at, by, ...(joins ? { joins } : {}) };
 }
 
 function stepped(state: EditedTake, line: Edit): { state: EditedTake; edit: Edit } | null {

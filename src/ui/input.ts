@@ -8,6 +8,8 @@ const CONTROLS: Readonly<Record<string, string>> = {
   '\b': 'backspace',
   '\u007f': 'backspace',
   '\u0003': 'ctrl-c',
+  '\u000e': 'ctrl-n',
+  '\u0012': 'ctrl-r',
   '\u0013': 'ctrl-s',
   '\u0019': 'ctrl-y',
   '\u001a': 'ctrl-z',

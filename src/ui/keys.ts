@@ -1,3 +1,4 @@
+import { layTyped } from './commands/words.ts';
 import type { Mode, UiState } from './state/state.ts';
 
 /** One thing that keys do. The hints on the screen, the help and the keyboard itself are made from these rows. */
@@ -19,6 +20,9 @@ export interface KeyRow {
 const hasNotes = (state: UiState) => state.edited.take.notes.length > 0;
 const canHear = (state: UiState) => hasNotes(state) && state.hasPlayer;
 const canHearRecording = (state: UiState) => canHear(state) && state.recording === 'ready';
+
+/** What has to be typed to throw changes away: no slip of a finger does that. */
+export const DISCARD = 'discard';
 
 const row = (
   group: string,
@@ -42,7 +46,9 @@ const NOTES: readonly KeyRow[] = [
   row('Change', 'cure', [' '], 'Space', 'put right', 'puts it as it sounds; on any other note the next likely hole'),
   row('Change', 'hole', HOLE_KEYS, '0-9', 'hole', 'this hole (0 is 10), with the breath and bend that fit best', hasNotes),
   row('Change', 'breath', ['b', 'd', '+', '-'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits (also + -)', hasNotes),
-  row('Change', 'bend', ["'", 'v', 'V'], "'", 'bend', 'a semitone deeper, after the deepest none (also v)', hasNotes),
+  row('Change', 'bend', ["'"], "'", 'bend', 'bent a semitone deeper, after the deepest not bent', hasNotes),
+  row('Change', 'shallower', ['"'], '"', 'less', 'bent a semitone less', hasNotes),
+  row('Change', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bent by so many semitones, typed as a digit', hasNotes),
   row('Change', 'over', ['o'], 'o', 'over', 'overblow or overdraw, or not', hasNotes),
   row('Change', 'alike', ['a'], 'a', 'alike', 'takes what is offered; else corrects all notes like this one', hasNotes),
   row('Change', 'carry', ['c'], 'c', 'carry', 'carries this phrase over to its repeats', hasNotes),
@@ -80,7 +86,9 @@ const WORDS: readonly KeyRow[] = [
   row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'rub out', 'rubs out a character'),
   row('Words', 'split-words', ['tab'], 'Tab', 'split words', 'syllables, also of lines just pasted; again: another language'),
   row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
+  row('Words', 'words-rest', ['ctrl-r'], 'Ctrl-R', 'rest to next phrase', 'carries what finds no note to the next phrase', (s) => s.mode.kind === 'words' && layTyped(s).over > 0),
   row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after'),
+  row('Words', 'words-new-verse', ['ctrl-n'], 'Ctrl-N', 'new verse', 'keeps the line and begins one more verse'),
 ];
 
 // biome-ignore format: a table, one row a line
@@ -99,9 +107,9 @@ const HELP: readonly KeyRow[] = [
 
 // biome-ignore format: a table, one row a line
 const QUIT: readonly KeyRow[] = [
-  row('Quit', 'save-quit', ['enter', 's', 'ctrl-s'], 'Enter', 'save and quit', 'writes the take and ends'),
-  row('Quit', 'keep-quit', ['k'], 'k', 'quit, offer them next time', 'ends; the changes wait in the journal', (s) => s.journal.kind !== 'failed'),
-  row('Quit', 'drop-quit', ['d'], 'd', 'drop the changes', 'ends; the take is as it was saved'),
+  row('Quit', 'save-quit', ['enter', 's', 'ctrl-s'], 'Enter', 'save', 'writes the take and ends'),
+  row('Quit', 'keep-quit', ['k'], 'k', 'keep for next time', 'ends; the changes wait beside the take', (s) => s.journal.kind !== 'failed'),
+  row('Quit', 'drop-quit', ['d'], DISCARD, 'throw them away', 'type the word, then Enter; the take stays as it was saved'),
   row('Quit', 'back', ['escape', 'q', 'ctrl-c'], 'Esc', 'go on', 'back to the notes'),
 ];
 
@@ -112,10 +120,17 @@ const RECOVER: readonly KeyRow[] = [
   row('Recover', 'leave', ['escape', 'q', 'ctrl-c'], 'Esc', 'quit', 'ends and touches nothing'),
 ];
 
+// biome-ignore format: a table, one row a line
+const BEND: readonly KeyRow[] = [
+  row('Bend', 'bend-to', ['0', '1', '2', '3'], '0-3', 'semitones', 'bent by so many semitones; 0 is not bent'),
+  row('Bend', 'back', ['escape', 'ctrl-c'], 'Esc', 'back', 'leaves it as it is'),
+];
+
 const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
   notes: NOTES,
   words: WORDS,
   harp: HARP,
+  bend: BEND,
   help: HELP,
   quit: QUIT,
   recover: RECOVER,

@@ -1,6 +1,7 @@
 import type { Note } from '../../tab/note.ts';
 import type { EditAction } from '../../take/change.ts';
-import { type Edit, type EditedTake, edit, editsOf, redo, undo } from '../../take/edits.ts';
+import { type Edit, type EditedTake, edit, editsOf, redo, stepGoesOn, undo } from '../../take/edits.ts';
+import type { Take } from '../../take/schema.ts';
 import { type Effect, type Step, say, type UiState, withTake } from '../state/state.ts';
 
 /** What a command works with: the screen, and when the key was pressed (ISO 8601). */
@@ -20,10 +21,10 @@ export function act(
   context: CommandContext,
   action: EditAction,
   nothing: string,
-  by: Edit['by'] = 'player',
+  { by = 'player', joins = false }: { by?: Edit['by']; joins?: boolean } = {},
 ): Step {
   const { state, at } = context;
-  const done = edit(state.edited, action, { at, by }, state.custom);
+  const done = edit(state.edited, action, { at, by, joins }, state.custom);
   if (done === null) return still(say(state, nothing));
   return stepped(state, done, state.at);
 }
@@ -44,21 +45,47 @@ export function moveTo(state: UiState, at: number): UiState {
   return { ...state, at: to, message: null, mark: null, offer: null };
 }
 
-/** Takes the latest change back, or does it again, and goes to where it is seen. */
-export function takeStep(context: CommandContext, which: 'undo' | 'redo'): Step {
-  const { state, at } = context;
-  const done = which === 'undo' ? undo(state.edited, { at }) : redo(state.edited, { at });
-  if (done === null)
+/** Takes the latest step back, or does it again, and goes to where it is seen. */
+export function takeStep({ state, at }: Pick<CommandContext, 'state' | 'at'>, which: 'undo' | 'redo'): Step {
+  const effects: Effect[] = [];
+  let edited = state.edited;
+  let last: Edit | null = null;
+  do {
+    const done = which === 'undo' ? undo(edited, { at }) : redo(edited, { at });
+    if (done === null) break;
+    edited = done.state;
+    last = done.edit;
+    effects.push({ kind: 'journal', edit: last });
+  } while (stepGoesOn(edited, which));
+  if (last === null)
     return still(say(state, which === 'undo' ? 'nothing to take back' : 'nothing to do again'));
-  return stepped(state, done, touched(done.state, done.edit) ?? state.at);
+  const to = touched(state.edited.take, edited.take, last) ?? state.at;
+  return { ...stepped(state, { state: edited, edit: last }, to), effects };
 }
 
 /** Where an undone or redone edit is seen. */
-function touched(edited: EditedTake, { what, ...rest }: Edit): number | null {
-  const of = (rest as { of?: number }).of;
-  const line = of === undefined ? null : editsOf(edited.take)[of - 1];
-  const first = line !== null && 'patch' in line ? line.patch.notes?.[0] : undefined;
-  if (first === undefined || what === undefined) return null;
-  const now = edited.take.notes.findIndex(({ id }) => id === first.id);
-  return now >= 0 ? now : (first.at ?? null);
+function touched(before: Take, after: Take, edit: Edit): number | null {
+  const of = 'of' in edit ? editsOf(after)[edit.of - 1] : null;
+  if (of === null || !('patch' in of)) return null;
+  const place = (id: string | null) => after.notes.findIndex((note) => note.id === id);
+  const note = of.patch.notes?.[0];
+  if (note !== undefined) return place(note.id) >= 0 ? place(note.id) : (note.at ?? null);
+  if (of.patch.words !== undefined) {
+    const differs = firstDifference(before.words, after.words);
+    const syllable = after.words[differs] ?? before.words[differs];
+    return syllable === undefined || place(syllable.noteId) < 0 ? null : place(syllable.noteId);
+  }
+  if (of.patch.phrases !== undefined) {
+    const differs = firstDifference(before.phrases, after.phrases);
+    const [a, b] = [before.phrases[differs], after.phrases[differs]];
+    if (a === undefined || b === undefined) return (a ?? b)?.firstNote ?? null;
+    return a.lastNote === b.lastNote ? b.firstNote : Math.min(a.lastNote, b.lastNote) + 1;
+  }
+  return null;
+}
+
+function firstDifference(a: readonly unknown[], b: readonly unknown[]): number {
+  const count = Math.max(a.length, b.length);
+  for (let i = 0; i < count; i++) if (JSON.stringify(a[i]) !== JSON.stringify(b[i])) return i;
+  return count;
 }

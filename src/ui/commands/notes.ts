@@ -2,7 +2,7 @@ import { phraseAt } from '../state/phrases.ts';
 import type { Step, UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, noteAt, still, takeStep } from './act.ts';
 import { cure, goMark, pass } from './marks.ts';
-import { bend, over, readNearest } from './reading.ts';
+import { askBend, bend, bendLess, over, readNearest } from './reading.ts';
 import { carry, takeOffer } from './spread.ts';
 import { insert, nudge, remove, split } from './time.ts';
 
@@ -36,6 +36,8 @@ export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) =>
     );
   },
   bend,
+  shallower: bendLess,
+  'bend-by': askBend,
   over,
   alike: takeOffer,
   carry,

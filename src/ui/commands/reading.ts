@@ -1,4 +1,3 @@
-import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { UNMEASURED } from '../../holes/redecode.ts';
 import type { Note } from '../../tab/note.ts';
@@ -25,7 +24,7 @@ function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null
   if (step.effects.length === 0) return step;
   const read: UiState = { ...step.state, ring };
   const { notes } = read.edited.take;
-  const offer = sameTab(before, as) ? null : offerAfter(notes, state.at, before, state.playable);
+  const offer = sameTab(before, as) ? null : offerAfter(notes, state.at, before);
   const now = notes[state.at];
   if (!contradicts(read, now)) return { ...step, state: { ...read, offer } };
   const text = `${formatTabNote(as)} stands against the sound: ${contradictionText(read, now)}`;
@@ -84,19 +83,41 @@ export function nextReading(context: CommandContext): Step {
 /** One semitone deeper, from the deepest back to none. */
 export function bend(context: CommandContext): Step {
   const note = noteAt(context.state);
-  const deeper = { hole: note.hole, breath: note.breath, bend: note.bend + 1, over: false };
-  const { playable } = context.state;
-  if (findPlayable(playable, deeper) !== undefined) return read(context, deeper);
-  const breaths = [note.breath, note.breath === 'draw' ? 'blow' : 'draw'] as const;
-  const none = { hole: note.hole, breath: note.breath, bend: 0, over: false };
-  if (note.bend > 0) return read(context, none);
-  const first = breaths
-    .map((breath) => ({ hole: note.hole, breath, bend: 1, over: false }))
-    .find((each) => findPlayable(playable, each));
-  return first === undefined
-    ? still(say(context.state, `hole ${note.hole} has no bend on this harp`))
-    : read(context, first);
+  const deeper = bendings(context).find((each) => each.bend === note.bend + 1);
+  return deeper === undefined && note.bend > 0 ? bendBy(context, 0) : bendBy(context, note.bend + 1);
 }
+
+/** One semitone less. */
+export function bendLess(context: CommandContext): Step {
+  const note = noteAt(context.state);
+  return note.bend === 0 ? still(say(context.state, 'it is not bent')) : bendBy(context, note.bend - 1);
+}
+
+/** Asks for a digit of semitones. */
+export function askBend({ state }: CommandContext): Step {
+  const deepest = bendings({ state }).reduce((most, each) => Math.max(most, each.bend), 0);
+  if (deepest === 0) return still(noBend(state));
+  const asked = say(state, `bent by how many semitones? 0 to ${deepest}`);
+  return still({ ...asked, mode: { kind: 'bend' } });
+}
+
+/** Bent by so many semitones, on this hole and the breath that can. */
+export function bendBy(context: CommandContext, semitones: number): Step {
+  const { state } = context;
+  const note = noteAt(state);
+  const as = bendings(context)
+    .filter((each) => each.bend === semitones)
+    // Not bent both breaths are there.
+    .sort((a, b) => Number(b.breath === note.breath) - Number(a.breath === note.breath))[0];
+  if (as !== undefined) return read(context, tabOf(as));
+  const deepest = bendings(context).reduce((most, each) => Math.max(most, each.bend), 0);
+  return still(deepest === 0 ? noBend(state) : say(state, `hole ${note.hole} bends by ${deepest} at most`));
+}
+
+const bendings = ({ state }: Pick<CommandContext, 'state'>): PlayableNote[] =>
+  state.playable.filter(({ hole, over }) => hole === noteAt(state).hole && !over);
+
+const noBend = (state: UiState): UiState => say(state, `hole ${noteAt(state).hole} has no bend on this harp`);
 
 /** From overblow or overdraw to the plain note and back. */
 export function over(context: CommandContext): Step {

@@ -1,7 +1,7 @@
-import { replay } from '../../take/edits.ts';
+import { openEdits, replay } from '../../take/edits.ts';
 import type { JournalState } from '../../take/journal.ts';
 import { PASTED } from '../input.ts';
-import { commandOf, HEAR_KEYS } from '../keys.ts';
+import { commandOf, DISCARD, HEAR_KEYS } from '../keys.ts';
 import type { Ears } from '../state/ears.ts';
 import type { Hearing } from '../state/hearing.ts';
 import {
@@ -19,13 +19,16 @@ import { harpKeyPressed, openHarp, readOnNewHarp } from './harp.ts';
 import { hear, silentBecause } from './hear.ts';
 import { onBareSound } from './marks.ts';
 import { NOTE_COMMANDS } from './notes.ts';
-import { openWords, putSplit, wordsKey } from './words.ts';
+import { bendBy } from './reading.ts';
+import { draft, openWords, putSplit, wordsKey } from './words.ts';
 
 /** What happens to the screen: a key, or news from outside. */
 export type UiEvent =
   | { readonly kind: 'key'; readonly key: string; readonly at: string }
   /** The screen shows the harp that was chosen: its notes can be read. */
   | { readonly kind: 'read-notes'; readonly at: string }
+  /** Words have been typed for a moment: they are kept. */
+  | { readonly kind: 'keep-typed'; readonly at: string }
   | { readonly kind: 'resize'; readonly size: Size }
   | { readonly kind: 'journal'; readonly journal: JournalState }
   | { readonly kind: 'saved'; readonly edits: number }
@@ -56,12 +59,14 @@ export function reduce(state: UiState, event: UiEvent): Step {
       return pressedNext({ state, key: event.key, at: event.at });
     case 'read-notes':
       return readOnNewHarp({ state, key: '', at: event.at });
+    case 'keep-typed':
+      return state.mode.kind === 'words' ? draft({ state, key: '', at: event.at }) : still(state);
     case 'resize':
       return still(withHelpTop({ ...state, size: event.size }, 0));
     case 'journal':
       return still({ ...state, journal: event.journal });
     case 'saved':
-      return still(say({ ...state, savedEdits: event.edits }, 'saved'));
+      return still(say({ ...state, ...savedAfter(state, event.edits) }, 'saved'));
     case 'failed':
       return {
         // What was left in a journal stays on offer: going on would write over it.
@@ -93,6 +98,12 @@ export function reduce(state: UiState, event: UiEvent): Step {
   }
 }
 
+/** What the take's file holds once so many edits are in it. */
+function savedAfter({ edited: { take } }: UiState, edits: number): Pick<UiState, 'savedEdits' | 'savedDone'> {
+  const { done } = openEdits({ ...take, edits: take.edits.slice(0, edits) });
+  return { savedEdits: edits, savedDone: done };
+}
+
 /** Commands for which it makes no difference how the notes are read. */
 const BLIND_COMMANDS: ReadonlySet<string> = new Set(['note', 'phrase', 'ends', 'help']);
 
@@ -116,9 +127,13 @@ function pressed(context: CommandContext): Step {
     case 'help':
       return helpKey(state, key, command);
     case 'quit':
-      return quitKey(state, command);
+      return quitKey(state, key, command);
     case 'recover':
       return recoverKey(state, command);
+    case 'bend': {
+      const back: UiState = { ...state, mode: { kind: 'notes' }, message: null };
+      return command === 'bend-to' ? bendBy({ ...context, state: back }, Number(key)) : still(back);
+    }
     case 'notes':
       return notesKey(context, command);
   }
@@ -149,7 +164,7 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
     case 'quit':
       return unsavedCount(state) === 0
         ? { state, effects: [{ kind: 'quit', journal: 'clear' }] }
-        : still({ ...state, mode: { kind: 'quit' } });
+        : still({ ...state, mode: { kind: 'quit', word: '' } });
     case 'stop':
       return { state: { ...state, playing: null, message: null }, effects: [{ kind: 'stop' }] };
     default:
@@ -171,15 +186,26 @@ function withHelpTop(state: UiState, by: number): UiState {
   return { ...state, mode: { kind: 'help', top: Math.max(0, Math.min(last, state.mode.top + by)), last } };
 }
 
-function quitKey(state: UiState, command: string | undefined): Step {
+function quitKey(state: UiState, key: string, command: string | undefined): Step {
+  if (state.mode.kind !== 'quit') return still(state);
+  const { word } = state.mode;
+  const typed = (text: string): Step =>
+    still({ ...state, message: null, mode: { kind: 'quit', word: text } });
   const quit = (journal: 'keep' | 'clear'): Step => ({ state, effects: [{ kind: 'quit', journal }] });
+  if (word !== '') {
+    if (key === 'enter' && word === DISCARD) return quit('clear');
+    if (key === 'enter') return still(say(state, `'${word}' is not '${DISCARD}': Esc goes on with the take`));
+    if (key === 'backspace') return typed(word.slice(0, -1));
+    if (key === 'escape' || key === 'ctrl-c') return typed('');
+    return key.length === 1 && word.length < DISCARD.length ? typed(word + key) : still(state);
+  }
   switch (command) {
     case 'save-quit':
       return { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: true }] };
     case 'keep-quit':
       return quit('keep');
     case 'drop-quit':
-      return quit('clear');
+      return typed(key);
     case 'back':
       return still({ ...state, mode: { kind: 'notes' } });
     default:

@@ -1,42 +1,40 @@
 import { isSettled } from '../../holes/redecode.ts';
 import { pairNotes } from '../../music/phrase-repetition.ts';
-import { tabOf } from '../../tab/tab-note.ts';
-import { alike } from '../state/doubt.ts';
+import { type Offer, offerAfter } from '../state/doubt.ts';
 import { phraseAt } from '../state/phrases.ts';
-import { type Step, say } from '../state/state.ts';
+import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';
 
 /** A repeat further off in pitch than this was played otherwise. */
 const SAME_CENTS = 60;
 
-/** Takes the offer; without one corrects all notes like the current one. */
+/** Shows which notes sound like the corrected one, and makes them the same when asked again. */
 export function takeOffer(context: CommandContext): Step {
   const { state } = context;
-  const note = noteAt(state);
-  let readings = state.offer?.readings;
-  if (readings === undefined) {
-    const before = note.alternatives[0];
-    const others =
-      before === undefined || !isSettled(note) ? [] : alike(state.edited.take.notes, note, before);
-    readings = others.map((i) => [state.edited.take.notes[i].id, tabOf(note)] as const);
-  }
-  if (readings.length === 0)
+  const offer = state.offer ?? offerNow(state);
+  if (offer === null) {
+    const settled = isSettled(noteAt(state));
     return still(
-      say(state, isSettled(note) ? 'no other note is like this one was' : 'correct this note first'),
+      say(
+        state,
+        settled ? 'no other note sounds like this one and reads otherwise' : 'correct this note first',
+      ),
     );
-  const step = act(
-    context,
-    { kind: 'offer', readings },
-    'nothing to change',
-    state.offer === null ? 'player' : 'offer',
-  );
-  return {
-    ...step,
-    state: say(
-      step.state,
-      `${readings.length} ${readings.length === 1 ? 'note' : 'notes'} changed; u takes that back`,
-    ),
-  };
+  }
+  if (!offer.isShown) return still({ ...state, message: null, offer: { ...offer, isShown: true } });
+  const { readings } = offer;
+  const step = act(context, { kind: 'offer', readings }, 'nothing to change', { by: 'offer' });
+  const changed = `${readings.length} ${readings.length === 1 ? 'note' : 'notes'} changed; u takes that back`;
+  return { ...step, state: say(step.state, changed) };
+}
+
+/** What the correction of the current note says of others, also when it was made long ago. */
+function offerNow(state: UiState): Offer | null {
+  const note = noteAt(state);
+  const [before] = note.alternatives;
+  return before === undefined || !isSettled(note)
+    ? null
+    : offerAfter(state.edited.take.notes, state.at, before);
 }
 
 /** Carries the corrections of this phrase to its repeats. */

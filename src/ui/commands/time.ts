@@ -106,9 +106,14 @@ export function remove(context: CommandContext): Step {
   };
 }
 
-/** Moves where the note begins or ends. */
+/** Moves where the note begins or ends; a run of nudges is one step. */
 export function nudge(context: CommandContext, edge: 'onset' | 'offset', by: -1 | 1): Step {
-  const note = noteAt(context.state);
+  const { state } = context;
+  const note = noteAt(state);
   const toSec = (edge === 'onset' ? note.onsetSec : note.offsetSec) + by * NUDGE_SEC;
-  return act(context, { kind: 'move', id: note.id, edge, toSec }, 'no further: the next note is there');
+  const what = `${edge} ${note.id}`;
+  const joins = state.nudging?.what === what && state.nudging.seq === state.edited.take.edits.length;
+  const action = { kind: 'move', id: note.id, edge, toSec } as const;
+  const step = act(context, action, 'no further: the next note is there', { joins });
+  return { ...step, state: { ...step.state, nudging: { what, seq: step.state.edited.take.edits.length } } };
 }

@@ -1,3 +1,4 @@
+import { changeTake } from '../../take/change.ts';
 import type { TakeSyllable } from '../../take/schema.ts';
 import { layLine, lineUnder, wordsUnder } from '../../take/words.ts';
 import { PASTED } from '../input.ts';
@@ -22,7 +23,16 @@ export function openWords(state: UiState): UiState {
     at: first,
     message: null,
     offer: null,
-    mode: { kind: 'words', text, caret: splitGraphemes(text).length, split: null, pasted: null },
+    mode: {
+      kind: 'words',
+      text,
+      caret: splitGraphemes(text).length,
+      split: null,
+      pasted: null,
+      before: state.edited.take.words,
+      kept: text,
+      isBegun: false,
+    },
   };
 }
 
@@ -31,44 +41,102 @@ export function verseCount({ edited }: UiState): number {
   return edited.take.words.reduce((most, { verse }) => Math.max(most, verse), 1);
 }
 
-/** Keeps the line and goes to another verse of the phrase; after the last there is one more, to be written. */
+/** Keeps the line and goes to another verse of the phrase, of those that there are. */
 function goVerse(context: CommandContext): Step {
-  const step = keep(context);
-  const to = step.state.verse + (context.key === 'pageup' ? -1 : 1);
-  const verse = Math.max(1, Math.min(verseCount(step.state) + 1, to));
+  const step = draft(context);
+  const verse = step.state.verse + (context.key === 'pageup' ? -1 : 1);
+  if (verse < 1) return { ...step, state: say(step.state, 'this is the first verse') };
+  if (verse > verseCount(step.state)) {
+    return { ...step, state: say(step.state, `there is no verse ${verse} yet: Ctrl-N begins one`) };
+  }
   return { ...step, state: openWords({ ...step.state, verse }) };
 }
 
-/** The notes that a line may fall under: those of the phrase, then those after it up to the next that has words. */
-export function wordsReach(state: UiState): string[] {
-  const { notes } = state.edited.take;
-  const { first, last } = here(state);
-  const under = wordsUnder(state.edited.take, state.verse);
-  let end = last + 1;
-  while (end < notes.length && !under.has(notes[end].id)) end++;
-  return notes.slice(first, end).map(({ id }) => id);
+/** Keeps the line and begins one more verse. */
+function newVerse(context: CommandContext): Step {
+  const step = draft(context);
+  const verse = verseCount(step.state) + 1;
+  return { ...step, state: say(openWords({ ...step.state, verse }), `verse ${verse}`) };
 }
 
-/** The line that is being typed, as it would fall. */
+/** The line that is being typed, as it would fall: under the notes of its phrase and no others. */
 export function layTyped(state: UiState): {
   syllables: readonly TakeSyllable[];
   over: number;
   ids: string[];
 } {
-  const reach = wordsReach(state);
   const { first, last } = here(state);
-  const laid = layLine(wordsMode(state).text, reach, state.verse);
-  const ids = reach.slice(0, Math.max(last - first + 1, laid.notes));
-  return { syllables: laid.syllables, over: laid.over, ids };
+  const ids = state.edited.take.notes.slice(first, last + 1).map(({ id }) => id);
+  const { syllables, over } = layLine(wordsMode(state).text, ids, state.verse);
+  return { syllables, over, ids };
+}
+
+/** Keeps the line as it is typed so far, and leaves it open. */
+export function draft(context: CommandContext): Step {
+  const { state } = context;
+  const mode = wordsMode(state);
+  if (mode.text === mode.kept) return still(state);
+  const { syllables, ids } = layTyped(state);
+  // From the words of before, since syllables without a note would come once more each time.
+  const from = { ...state.edited.take, words: mode.before };
+  const { words } = changeTake(from, { kind: 'words', verse: state.verse, ids, syllables });
+  const step = act(context, { kind: 'verses', words }, '', { joins: mode.isBegun });
+  const isBegun = mode.isBegun || step.effects.length > 0;
+  return {
+    ...step,
+    state: { ...step.state, message: state.message, mode: { ...mode, kept: mode.text, isBegun } },
+  };
 }
 
 function keep(context: CommandContext): Step {
+  const { over } = layTyped(context.state);
+  const step = draft(context);
+  const closed: UiState = { ...step.state, mode: { kind: 'notes' }, message: null };
+  return { ...step, state: over === 0 ? closed : say(closed, withoutNote(over)) };
+}
+
+/** Leaves the words as they were when the line was opened. */
+function leave(context: CommandContext): Step {
   const { state } = context;
-  const { syllables, over, ids } = layTyped(state);
-  const closed: UiState = { ...state, mode: { kind: 'notes' } };
-  const step = act({ ...context, state: closed }, { kind: 'words', verse: state.verse, ids, syllables }, '');
-  if (step.effects.length === 0) return still({ ...closed, message: null });
-  return over === 0 ? step : { ...step, state: say(step.state, withoutNote(over)) };
+  const { before, isBegun } = wordsMode(state);
+  const step = isBegun ? act(context, { kind: 'verses', words: before }, '', { joins: true }) : still(state);
+  return { ...step, state: { ...step.state, mode: { kind: 'notes' }, message: null } };
+}
+
+/** Signs and syllables of a line, and the blanks between them. */
+const PIECES = /\s+|_|\*|[^-_*\s]+-*|-+/gu;
+
+/** Keeps what finds a note here, and carries the rest to the beginning of the next phrase. */
+function carryRest(context: CommandContext): Step {
+  const { state } = context;
+  const { over, ids } = layTyped(state);
+  const next = state.ranges[phraseAt(state.ranges, state.at) + 1];
+  if (over === 0) return still(say(state, 'all syllables have a note'));
+  if (next === undefined) return still(say(state, 'this is the last phrase'));
+  const mode = wordsMode(state);
+  let fits = '';
+  for (const [piece] of mode.text.matchAll(PIECES)) {
+    if (layLine(fits + piece, ids, state.verse).over > 0) break;
+    fits += piece;
+  }
+  const rest = mode.text.slice(fits.length).trim();
+  const kept = draft({ ...context, state: { ...state, mode: { ...mode, text: fits.trimEnd() } } });
+  const open = openWords({ ...kept.state, at: next.first });
+  const there = wordsMode(open);
+  const text = there.text === '' ? rest : `${rest} ${there.text}`;
+  const caret = splitGraphemes(rest).length;
+  return { ...kept, state: { ...open, mode: { ...there, text, caret } } };
+}
+
+/** Keeps the line and goes to the phrase before or after; at both ends the line stays open. */
+function goPhrase(context: CommandContext): Step {
+  const step = draft(context);
+  const back = context.key === 'up';
+  const range = step.state.ranges[phraseAt(step.state.ranges, step.state.at) + (back ? -1 : 1)];
+  if (range === undefined) {
+    return { ...step, state: say(step.state, `this is the ${back ? 'first' : 'last'} phrase`) };
+  }
+  return { ...step, state: openWords(moveTo(step.state, range.first)) };
 }
 
 /** What is said of syllables that were kept without a note. */
@@ -107,11 +175,11 @@ function moveCaret(state: UiState, key: string): UiState {
   return { ...state, mode: { ...mode, caret: Math.max(0, Math.min(last, to)) } };
 }
 
-/** Types a text at the caret, apart from the word before it. */
-function typeAfter(state: UiState, line: string): UiState {
+/** Types a text at the caret, apart from the words before and after it. */
+function typeApart(state: UiState, line: string): UiState {
   const { text, caret } = wordsMode(state);
-  const before = splitGraphemes(text)[caret - 1] ?? ' ';
-  return type(state, before === ' ' ? line : ` ${line}`);
+  const [before = ' ', after = ' '] = [caret - 1, caret].map((at) => splitGraphemes(text)[at]);
+  return type(state, `${before === ' ' ? '' : ' '}${line}${after === ' ' ? '' : ' '}`);
 }
 
 /**
@@ -139,7 +207,7 @@ function versesOf(text: string): string[][] {
  */
 function paste(context: CommandContext, text: string): Step {
   const verses = versesOf(text);
-  if (verses.flat().length < 2) return still(typeAfter(context.state, verses[0]?.[0] ?? text));
+  if (verses.flat().length < 2) return still(typeApart(context.state, verses[0]?.[0] ?? text));
   const { state } = context;
   const first = phraseAt(state.ranges, state.at);
   const lastPhrase = state.ranges.length - 1;
@@ -150,7 +218,7 @@ function paste(context: CommandContext, text: string): Step {
       const line = first + i === lastPhrase ? lines.slice(i).join(' ') : lines[i];
       const at = state.ranges[first + i].first;
       const begun = v === 0 && i === 0 ? laid : openWords({ ...laid, at, verse: state.verse + v });
-      const typed = typeAfter(begun, line);
+      const typed = typeApart(begun, line);
       over += layTyped(typed).over;
       laid = keep({ ...context, state: typed }).state;
     }
@@ -206,19 +274,19 @@ export function wordsKey(context: CommandContext, command: string | undefined): 
     case 'words-done':
       return keep(context);
     case 'words-leave':
-      return still({ ...state, mode: { kind: 'notes' } });
+      return leave(context);
     case 'caret':
       return still(moveCaret(state, key));
     case 'rub':
       return still(rub(state, key));
-    case 'words-phrase': {
-      const step = keep(context);
-      const to = phraseAt(state.ranges, state.at) + (key === 'up' ? -1 : 1);
-      const range = step.state.ranges[to];
-      return range === undefined ? step : { ...step, state: openWords(moveTo(step.state, range.first)) };
-    }
+    case 'words-phrase':
+      return goPhrase(context);
     case 'words-verse':
       return goVerse(context);
+    case 'words-new-verse':
+      return newVerse(context);
+    case 'words-rest':
+      return carryRest(context);
     case 'split-words':
       return askToSplit(state);
     case 'join':

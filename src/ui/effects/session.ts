@@ -1,5 +1,5 @@
 import { basename } from 'node:path';
-import { setTimeout } from 'node:timers/promises';
+import { setTimeout as wait } from 'node:timers/promises';
 import { Worker } from 'node:worker_threads';
 import { ReedtraceError } from '../../errors.ts';
 import type { CustomHarp } from '../../harp/playable.ts';
@@ -34,6 +34,9 @@ export interface SessionOptions extends Place {
 /** What was just shown is on the terminal by then. */
 const DRAWN_MS = 20;
 
+/** What is typed is in the journal after this time: a second is promised. */
+const KEEP_TYPED_MS = 500;
+
 const HEARING_THREAD = moduleBeside(import.meta.url, 'hearing-thread');
 const NOT_HEARD = 'the recording could not be heard again: pitches are those of the notes alone';
 
@@ -48,6 +51,7 @@ export class Session {
   readonly #keeping: Keeping;
   #state: UiState;
   #thread: Worker | null = null;
+  #typed: NodeJS.Timeout | null = null;
   #isEnding = false;
   #ended: (ending: Ending) => void = () => {};
   readonly ended: Promise<Ending>;
@@ -100,6 +104,17 @@ export class Session {
     this.#state = state;
     if (isNew) for (const listener of this.#listeners) listener();
     for (const effect of effects) this.#run(effect);
+    this.#keepTyped();
+  }
+
+  /** Has words that are being typed kept within a second, however fast they come. */
+  #keepTyped(): void {
+    const { mode } = this.#state;
+    if (this.#typed !== null || mode.kind !== 'words' || mode.text === mode.kept) return;
+    this.#typed = setTimeout(() => {
+      this.#typed = null;
+      this.dispatch({ kind: 'keep-typed', at: now() });
+    }, KEEP_TYPED_MS);
   }
 
   /** Reads the recording beside the take; to be called once the screen is there. */
@@ -134,7 +149,7 @@ export class Session {
         this.#resume(effect);
         return;
       case 'read-notes':
-        setTimeout(DRAWN_MS, undefined, { ref: false }).then(() => this.#readNotes());
+        wait(DRAWN_MS, undefined, { ref: false }).then(() => this.#readNotes());
         return;
       case 'set-aside':
         this.#setAside();
@@ -202,6 +217,7 @@ export class Session {
     if (this.#isEnding) return;
     this.#isEnding = true;
     this.#playback?.close();
+    if (this.#typed !== null) clearTimeout(this.#typed);
     void this.#thread?.terminate();
     const waiting = keep ? unsavedCount(this.#state) : 0;
     if (!keep) this.#keeping.drop();

@@ -1,6 +1,6 @@
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
-import { CORRECTED, isSettled, readAgain } from '../../holes/redecode.ts';
+import { isSettled } from '../../holes/redecode.ts';
 import type { Note } from '../../tab/note.ts';
 import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { centsBetween } from '../../units.ts';
@@ -9,8 +9,9 @@ import { centsBetween } from '../../units.ts';
 const ALIKE_SEMITONES = 0.35;
 /** A reading further than this from the pitch is not proposed, unless the decoder ranked it. */
 const NEAR_CENTS = 70;
-/** A correction bears on this many notes on each side of it. */
-const REACH_NOTES = 8;
+/** So do their partials, within this in the mean, of those that are louder than the second against the strongest, in dB. */
+const ALIKE_DB = 6;
+const LEAST_PARTIAL_DB = -40;
 
 /**
  * Readings of a note in the order in which they are gone through: as it is, then by rank, then by pitch.
@@ -40,54 +41,39 @@ export function nearest(playable: readonly PlayableNote[], f0Hz: number): Playab
   );
 }
 
-/** Unsettled notes that sound like this one and were read as it was read before it was corrected. */
-export function alike(notes: readonly Note[], corrected: Note, before: TabNote): number[] {
-  return notes.flatMap((note, i) =>
-    !isSettled(note) &&
-    sameTab(note, before) &&
-    Math.abs(note.midi - corrected.midi) < ALIKE_SEMITONES &&
-    note.id !== corrected.id
-      ? [i]
-      : [],
+/** Unsettled notes that sound like this one, in pitch and partials, and were read as it was before it was corrected. */
+function alike(notes: readonly Note[], corrected: Note, before: TabNote): Note[] {
+  return notes.filter(
+    (note) =>
+      !isSettled(note) &&
+      sameTab(note, before) &&
+      note.id !== corrected.id &&
+      Math.abs(note.midi - corrected.midi) < ALIKE_SEMITONES &&
+      partialsDiffer(note, corrected) < ALIKE_DB,
   );
 }
 
-/** Readings that a correction speaks for elsewhere; nothing is changed before the player agrees. */
+/** How far the partials of two notes lie apart in the mean, in dB; 0 where they were not measured. */
+function partialsDiffer({ partialsDb: a }: Note, { partialsDb: b }: Note): number {
+  if (a === undefined || b === undefined) return 0;
+  const heard = a.map((_, k) => k).filter((k) => Math.max(a[k], b[k]) > LEAST_PARTIAL_DB);
+  return heard.reduce((sum, k) => sum + Math.abs(a[k] - b[k]), 0) / Math.max(1, heard.length);
+}
+
+/** Readings that a correction speaks for elsewhere; nothing is changed before the player has seen them and agrees. */
 export interface Offer {
   readonly readings: readonly (readonly [id: string, as: TabNote])[];
-  /** Of these, notes that are like the corrected one; the others lie near it and follow from it. */
-  readonly alike: number;
+  /** The player sees which notes they are. */
+  readonly isShown: boolean;
 }
 
 /**
- * What else a correction may mean: the notes like it, and notes around it that are read otherwise now that it is
- * known.
+ * What else a correction may mean: the notes that sound like the corrected one.
  * @param at  position of the corrected note
  * @param before  how it was read before
  */
-export function offerAfter(
-  notes: readonly Note[],
-  at: number,
-  before: TabNote,
-  playable: readonly PlayableNote[],
-): Offer | null {
+export function offerAfter(notes: readonly Note[], at: number, before: TabNote): Offer | null {
   const corrected = notes[at];
-  const readings = new Map<string, TabNote>();
-  for (const i of alike(notes, corrected, before)) readings.set(notes[i].id, tabOf(corrected));
-  const count = readings.size;
-  const from = Math.max(0, at - REACH_NOTES);
-  const around = notes.slice(from, at + REACH_NOTES + 1);
-  const asBefore = around.map((note) =>
-    note.id === corrected.id
-      ? { ...note, ...before, flags: note.flags.filter((f) => f !== CORRECTED) }
-      : note,
-  );
-  // Against the same window read without the correction: what differs there already has nothing to do with it.
-  const unmoved = readAgain(asBefore, playable);
-  readAgain(around, playable).forEach((note, i) => {
-    const was = around[i];
-    if (isSettled(was) || readings.has(was.id) || !sameTab(unmoved[i], was) || sameTab(note, was)) return;
-    readings.set(was.id, tabOf(note));
-  });
-  return readings.size === 0 ? null : { readings: [...readings], alike: count };
+  const readings = alike(notes, corrected, before).map(({ id }) => [id, tabOf(corrected)] as const);
+  return readings.length === 0 ? null : { readings, isShown: false };
 }

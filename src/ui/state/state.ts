@@ -26,8 +26,11 @@ export type Mode =
   /** First row that is seen, and the furthest that it can be. */
   | { readonly kind: 'help'; readonly top: number; readonly last: number }
   | WordsMode
+  /** The next digit says by how many semitones the note is bent. */
+  | { readonly kind: 'bend' }
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
-  | { readonly kind: 'quit' }
+  /** `word` is typed to throw changes away. */
+  | { readonly kind: 'quit'; readonly word: string }
   | { readonly kind: 'recover'; readonly recovery: Extract<Recovery, { kind: 'edits' | 'foreign' }> };
 
 /** A line of words is being typed under the current phrase. */
@@ -40,6 +43,12 @@ export interface WordsMode {
   readonly split: { readonly language: string; readonly unsplit: string } | null;
   /** Several lines that were pasted just now, and the line that they were pasted into. */
   readonly pasted: { readonly text: string; readonly into: WordsMode } | null;
+  /** All words of the take as they were when the line was opened. */
+  readonly before: Take['words'];
+  /** The line as the take has it by now: it is kept while it is typed. */
+  readonly kept: string;
+  /** Whether it was kept since it was opened: what follows belongs to the same step. */
+  readonly isBegun: boolean;
 }
 
 /** A sentence for the player; `alert` is for what went wrong. */
@@ -78,10 +87,14 @@ export interface UiState {
   readonly message: Message | null;
   readonly offer: Offer | null;
   readonly ring: Ring | null;
+  /** What is being nudged, and the edit that did it last: the next nudge belongs to the same step. */
+  readonly nudging: { readonly what: string; readonly seq: number } | null;
   /** A harp that was chosen, on which the notes are still to be read. */
   readonly newHarp: HarpSpec | null;
   /** How many edits the take's file holds. */
   readonly savedEdits: number;
+  /** The changes that it holds and that are not undone, as `EditedTake.done`. */
+  readonly savedDone: readonly number[];
   readonly journal: JournalState;
   readonly recording: RecordingState;
   /** Null until the recording was read. */
@@ -135,10 +148,11 @@ export function openState(
   hasPlayer: boolean,
   size: Size = USUAL_SIZE,
 ): UiState {
+  const edited = openEdits(take);
   return {
     name,
     size,
-    edited: openEdits(take),
+    edited,
     custom,
     playable: playableNotes(take.harp, custom),
     ranges: phraseRanges(take),
@@ -149,8 +163,10 @@ export function openState(
     message: null,
     offer: null,
     ring: null,
+    nudging: null,
     newHarp: null,
     savedEdits: take.edits.length,
+    savedDone: edited.done,
     journal: { kind: 'safe' },
     recording: 'looking',
     ears: null,
@@ -185,4 +201,9 @@ export const say = (state: UiState, text: string, tone: Message['tone'] = 'plain
   message: { text, tone },
 });
 
-export const unsavedCount = (state: UiState): number => state.edited.take.edits.length - state.savedEdits;
+/** How many changes the take's file lacks; none when all that was done since was undone. */
+export function unsavedCount({ edited, savedEdits, savedDone }: UiState): number {
+  const isAsSaved =
+    edited.done.length === savedDone.length && edited.done.every((seq, i) => seq === savedDone[i]);
+  return isAsSaved ? 0 : edited.take.edits.length - savedEdits;
+}

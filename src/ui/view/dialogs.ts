@@ -7,13 +7,13 @@ import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } fro
 
 function answers(state: UiState): Line[] {
   return keysNow(state).map(({ show, label, help }) => [
-    span(`  ${padText(show, 8)}`, { bold: true }),
+    span(`  ${padText(show, 9)}`, { bold: true }),
     span(label),
     span(help === label ? '' : `: ${help}`, { dim: true }),
   ]);
 }
 
-function quitLines(state: UiState): Line[] {
+function quitLines(state: UiState, { word }: Mode & { kind: 'quit' }): Line[] {
   const count = unsavedCount(state);
   const risk =
     state.journal.kind === 'failed'
@@ -24,6 +24,7 @@ function quitLines(state: UiState): Line[] {
     ...risk,
     [],
     ...answers(state),
+    ...(word === '' ? [] : [[], [span('> '), span(word), span(' ', { inverse: true })]]),
   ];
 }
 
@@ -106,7 +107,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
     [],
     plain('-  between syllables: Su-san-na        _  holds over one more note: oh_'),
     plain('*  leaves a note out: the rest shifts   =  two words on one note: of~the'),
-    plain('A line longer than the phrase goes on under the notes that follow.'),
+    plain('Ctrl-R carries what finds no note to the next phrase; nothing else does.'),
   ];
 }
 
@@ -115,7 +116,7 @@ export function dialogView(state: UiState, columns: number): Line[] | null {
   const { mode } = state;
   const lines =
     mode.kind === 'quit'
-      ? quitLines(state)
+      ? quitLines(state, mode)
       : mode.kind === 'recover'
         ? recoverLines(state, mode)
         : mode.kind === 'harp'

@@ -1,3 +1,4 @@
+import { formatTabNote } from '../../tab/text.ts';
 import { keysNow } from '../keys.ts';
 import { contradicts, marksOf } from '../state/marks.ts';
 import { bareFocus, markHere } from '../state/place.ts';
@@ -90,6 +91,20 @@ export function messageView(state: UiState, columns: number): Line[] {
   return wrapText(text, columns).map((row) => (row === '' ? [] : [span(row, style)]));
 }
 
+/** At most so many are named one by one. */
+const MOST_NAMED = 4;
+
+/** Where notes are, by their numbers: `note 12`, `notes 12, 30 and 5 more`. */
+function placesOf({ edited }: UiState, ids: readonly string[]): string {
+  const wanted = new Set(ids);
+  const numbers = edited.take.notes.flatMap(({ id }, i) => (wanted.has(id) ? [i + 1] : []));
+  if (numbers.length === 1) return `note ${numbers[0]}`;
+  const named = numbers.slice(0, MOST_NAMED);
+  const more = numbers.length - named.length;
+  if (more > 0) return `notes ${named.join(', ')} and ${more} more`;
+  return `notes ${named.slice(0, -1).join(', ')} and ${named.at(-1)}`;
+}
+
 function messageOf(state: UiState): [text: string, style?: Style] {
   const { message, offer, playing, recording } = state;
   const mark = markHere(state);
@@ -97,13 +112,18 @@ function messageOf(state: UiState): [text: string, style?: Style] {
     return [message.text, message.tone === 'alert' ? { colour: 'red', bold: true } : { bold: true }];
   }
   if (offer !== null) {
-    const { readings, alike } = offer;
-    const others = readings.length - alike;
-    const parts = [
-      ...(alike > 0 ? [`${alike} more like it`] : []),
-      ...(others > 0 ? [`${others} near it that ${others === 1 ? 'reads' : 'read'} otherwise now`] : []),
+    const { readings, isShown } = offer;
+    const [[, as]] = readings;
+    const those = readings.length === 1 ? '1 more note sounds' : `${readings.length} more notes sound`;
+    if (!isShown)
+      return [`${those} like it: a shows ${readings.length === 1 ? 'it' : 'them'}`, { bold: true }];
+    return [
+      `a again makes ${placesOf(
+        state,
+        readings.map(([id]) => id),
+      )} ${formatTabNote(as)}, too; Esc leaves ${readings.length === 1 ? 'it' : 'them'}`,
+      { bold: true },
     ];
-    return [`change ${parts.join(' and ')}? a takes it, Esc leaves it`, { bold: true }];
   }
   if (mark !== null) {
     const marks = marksOf(state);

@@ -1,4 +1,5 @@
 import { faultsOf } from '../../tab/remarks.ts';
+import type { TabNote } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
 import { layTyped } from '../commands/words.ts';
@@ -48,6 +49,8 @@ interface Scene {
   /** Sounds without a note, by the position of the note before. */
   readonly bare: ReadonlyMap<number, readonly Mark[]>;
   readonly bareHere: Mark | null;
+  /** What notes would become that the player is shown. */
+  readonly offered: ReadonlyMap<string, TabNote>;
 }
 
 function sceneOf(state: UiState): Scene {
@@ -57,7 +60,14 @@ function sceneOf(state: UiState): Scene {
     if (mark.kind === 'bare') bare.set(mark.at, [...(bare.get(mark.at) ?? []), mark]);
     else if (mark.kind !== 'harp') marks.set(mark.at, mark);
   }
-  return { state, under: wordsShown(state), marks, bare, bareHere: bareFocus(state) };
+  return {
+    state,
+    under: wordsShown(state),
+    marks,
+    bare,
+    bareHere: bareFocus(state),
+    offered: new Map(state.offer?.isShown ? state.offer.readings : []),
+  };
 }
 
 /** The sign behind a note: `≠` another pitch sounds, `?` to look at, `♭` `♯` out of tune, `!` another hole leaks. */
@@ -72,11 +82,12 @@ function signOf({ state, marks }: Scene, i: number): { sign: string; style: Styl
 }
 
 function noteCell(scene: Scene, i: number): Cell {
-  const { state, under, bareHere } = scene;
+  const { state, under, bareHere, offered } = scene;
   const note = state.edited.take.notes[i];
   const { sign, style } = signOf(scene, i);
+  const as = offered.get(note.id);
   return {
-    text: formatTabNote(note) + sign,
+    text: as === undefined ? formatTabNote(note) + sign : `${formatTabNote(note)}→${formatTabNote(as)}`,
     word: under.get(note.id) ?? '',
     style,
     isHere: i === state.at && bareHere === null,
@@ -122,7 +133,11 @@ function phraseRows(scene: Scene, { first, last, label }: Range, columns: number
       : ' '.repeat(LEAD_COLUMNS);
   const finish = () => {
     const lines: Line[] = [[span(lead(), { dim: true }), ...tab]];
-    if (hasWords) lines.push([span(' '.repeat(LEAD_COLUMNS)), ...words]);
+    // The verse is always told: another may be under the same notes.
+    if (hasWords) {
+      const verse = padText(` verse ${scene.state.verse}`, LEAD_COLUMNS);
+      lines.push([span(verse, { dim: true }), ...words]);
+    }
     rows.push({ lines, holdsCurrent: current });
     tab = [];
     words = [];

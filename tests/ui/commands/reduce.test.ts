@@ -107,7 +107,12 @@ describe('changing a reading', () => {
     expect(here(third)).toBe('-3');
     expect(here(press(third, "'").state)).toBe("-3'");
     expect(here(press(third, "'", "'", "'").state)).toBe("-3'''");
-    expect(here(press(third, 'v', 'v', 'v', 'v').state)).toBe('-3');
+    expect(here(press(third, "'", "'", "'", "'").state)).toBe('-3');
+    expect(here(press(third, 'v', '3').state)).toBe("-3'''");
+    expect(here(press(third, 'v', '3', '"').state)).toBe("-3''");
+    expect(here(press(third, 'v', '2', 'v', '0').state)).toBe('-3');
+    expect(here(press(third, 'v', 'escape').state)).toBe('-3');
+    expect(press(third, 'v').state.message?.text).toBe('bent by how many semitones? 0 to 3');
     expect(here(press(third, 'b').state)).toBe('3');
     expect(here(press(third, 'b', 'd').state)).toBe('-3');
     const six = open([sounding('6', 1, 2, 'n1')]);
@@ -117,9 +122,13 @@ describe('changing a reading', () => {
 
   it('offers the same elsewhere, and changes nothing before it is taken', () => {
     const { state: asked } = press(state, '2');
-    expect(asked.offer).toEqual({ readings: [['n8', tab('-2')]], alike: 1 });
+    expect(asked.offer).toEqual({ readings: [['n8', tab('-2')]], isShown: false });
     expect(tabs(asked)).toContain('3 -3');
-    const { state: taken, effects } = press(asked, 'a');
+    // The first time it is only shown which they are.
+    const { state: shown, effects: none } = press(asked, 'a');
+    expect([shown.offer?.isShown, none]).toEqual([true, []]);
+    expect(press(shown, 'right').state.offer).toBeNull();
+    const { state: taken, effects } = press(shown, 'a');
     expect(tabs(taken)).toBe("-2 -3'' -3 4 4 -4 5 -2 -3'' -3 4");
     expect(effects).toMatchObject([{ edit: { what: 'offer', by: 'offer' } }]);
     expect(press(asked, 'escape').state.offer).toBeNull();
@@ -127,7 +136,7 @@ describe('changing a reading', () => {
   });
 
   it('corrects all alike later on, too', () => {
-    const later = press(state, '2', 'escape', 'right', 'left', 'a').state;
+    const later = press(state, '2', 'escape', 'right', 'left', 'a', 'a').state;
     expect(tabs(later)).toBe("-2 -3'' -3 4 4 -4 5 -2 -3'' -3 4");
     expect(press(state, 'a').state.message?.text).toBe('correct this note first');
   });
@@ -156,6 +165,15 @@ describe('times', () => {
     expect(second(press(state, 'right', '>').state).offsetSec).toBeCloseTo(1.25, 9);
   });
 
+  it('are one step, however often a key is pressed', () => {
+    const moved = press(state, 'right', ',', ',', ',').state;
+    expect(second(moved).onsetSec).toBeCloseTo(0.87, 9);
+    expect(second(press(moved, 'u').state).onsetSec).toBeCloseTo(0.9, 9);
+    expect(second(press(moved, 'u', 'r').state).onsetSec).toBeCloseTo(0.87, 9);
+    const both = press(moved, ';', ';').state;
+    expect(second(press(both, 'u').state)).toEqual(second(moved));
+  });
+
   it('are split, merged, made room for and deleted', () => {
     expect(tabs(press(state, 's').state)).toBe('4 4 -4');
     expect(press(state, 's').state.at).toBe(1);
@@ -181,17 +199,50 @@ describe('times', () => {
 describe('words', () => {
   const state = open(notesOf(['4 -4 5', '6 -6', '7']));
   const under = (now: UiState) => [...wordsUnder(now.edited.take)];
-  it('fall under notes, run on into the next phrase and stop where words are', () => {
+  it('fall under the notes of their phrase and no others, unless that is asked for', () => {
     const first = press(state, 'w', ...'a b c d', 'enter').state;
+    expect(first.message?.text).toBe('1 syllable found no note; it stands after the tab');
     expect(under(first)).toEqual([
       ['n1', 'a'],
       ['n2', 'b'],
       ['n3', 'c'],
-      ['n4', 'd'],
     ]);
-    const other = press(first, 'w', ...' e', 'enter').state;
-    expect(other.message?.text).toBe('1 syllable found no note; it stands after the tab');
-    expect(under(other)).toEqual(under(first));
+    const next = press(state, 'w', 'down', ...'She sat', 'up', ...'a b the cat', 'ctrl-r');
+    expect(next.state.mode).toMatchObject({ text: 'cat She sat', caret: 3 });
+    const kept = press(next.state, 'enter').state;
+    expect(under(kept).map(([id, text]) => `${id} ${text}`)).toEqual([
+      'n1 a',
+      'n2 b',
+      'n3 the',
+      'n4 cat',
+      'n5 She',
+    ]);
+    expect(press(state, 'w', ...'a', 'ctrl-r').state.mode).toMatchObject({ text: 'a' });
+  });
+
+  it('stay open at both ends of the take, so that no letter of theirs becomes a command', () => {
+    for (const keys of [['up'], ['down', 'down', 'down', 'down']]) {
+      const now = press(state, 'w', ...keys, ...'I w').state;
+      expect(now.mode).toMatchObject({ kind: 'words', text: 'I w' });
+      expect(tabs(now)).toBe(tabs(state));
+    }
+  });
+
+  it('are kept while they are typed, as one step', () => {
+    const keep = (now: UiState) => reduce(now, { kind: 'keep-typed', at: AT });
+    const once = keep(press(state, 'w', ...'a b').state);
+    expect(once.effects).toMatchObject([{ kind: 'journal', edit: { what: 'verses' } }]);
+    expect(once.state.mode).toMatchObject({ kind: 'words', text: 'a b' });
+    expect(keep(once.state).effects).toEqual([]);
+    const more = keep(press(once.state, ...' c d e').state).state;
+    // Those without a note are not there twice.
+    expect(more.edited.take.words.map(({ text }) => text)).toEqual(['a', 'b', 'c', 'd', 'e']);
+    const done = press(more, 'enter').state;
+    expect(press(done, 'u').state.edited.take.words).toEqual([]);
+    expect(press(done, 'u', 'r').state.edited.take.words).toEqual(done.edited.take.words);
+    const left = press(more, 'escape').state;
+    expect(left.edited.take.words).toEqual([]);
+    expect(unsavedCount(press(left, 'u').state)).toBe(0);
   });
 
   it('can be held, shifted, joined and typed over', () => {
@@ -205,7 +256,6 @@ describe('words', () => {
     expect(under(shifted)).toEqual([
       ['n2', 'oh'],
       ['n3', '_'],
-      ['n4', 'dear'],
     ]);
     const gone = press(held, 'w', ...Array(9).fill('backspace'), ...'la~la', 'enter').state;
     expect(under(gone)).toEqual([['n1', 'la la']]);
@@ -220,14 +270,15 @@ describe('words', () => {
   it('have verses, each kept apart from the others', () => {
     const type = (text: string) => [...text];
     const first = press(open(tune()), 'w', ...type('Rös-lein auf'), 'enter').state;
-    const second = press(first, 'w', 'pagedown', ...type('Hei-de'), 'enter').state;
+    const second = press(first, 'w', 'ctrl-n', ...type('Hei-de'), 'enter').state;
     expect(second.verse).toBe(2);
     const verse = (now: UiState, n: number) => [...wordsUnder(now.edited.take, n).values()].join(' ');
     expect([1, 2].map((n) => verse(second, n))).toEqual(['Rös- lein auf', 'Hei- de']);
     const back = press(second, 'w', 'pageup').state;
     expect(back.mode).toMatchObject({ kind: 'words', text: 'Rös-lein auf' });
-    // No further than one verse that is still to be written.
-    expect(press(first, 'w', 'pagedown', 'pagedown', 'pagedown').state.verse).toBe(2);
+    // No further than the verses that there are.
+    expect(press(first, 'w', 'pagedown').state).toMatchObject({ verse: 1, mode: { kind: 'words' } });
+    expect(press(first, 'w', 'pagedown').state.message?.text).toContain('Ctrl-N begins one');
     expect(press(back, 'pageup').state.verse).toBe(1);
     // Leaving a verse and coming back changes nothing.
     expect(unsavedCount(press(back, 'pagedown', 'pageup').state)).toBe(unsavedCount(second));
@@ -246,10 +297,10 @@ describe('words', () => {
     const verse = (now: UiState, n: number) => [...wordsUnder(now.edited.take, n).values()].join(' ');
     const pasted = press(state, 'w', 'paste:a b c d\ne\n \n\nf g h\r\n\ri j k\rl m\rn o');
     const now = pasted.state;
-    expect([1, 2, 3].map((n) => verse(now, n))).toEqual(['a b c d e', 'f g h', 'i j k l m n']);
+    expect([1, 2, 3].map((n) => verse(now, n))).toEqual(['a b c e', 'f g h', 'i j k l m n']);
     expect(now.edited.take.words).toHaveLength(15);
     expect(now.message?.text).toBe(
-      '3 verses, 6 lines pasted; 1 syllable found no note; it stands after the tab',
+      '3 verses, 6 lines pasted; 2 syllables found no note; they stand after the tab',
     );
     expect(pasted.effects).toHaveLength(1);
     expect(unsavedCount(now)).toBe(1);
@@ -336,14 +387,26 @@ describe('ending', () => {
     expect(press(changed, 'q').state.mode.kind).toBe('quit');
     expect(press(changed, 'q', 'enter').effects).toEqual([{ kind: 'save', thenQuit: true }]);
     expect(press(changed, 'q', 'k').effects).toEqual([{ kind: 'quit', journal: 'keep' }]);
-    expect(press(changed, 'q', 'd').effects).toEqual([{ kind: 'quit', journal: 'clear' }]);
+    // No slip of a finger throws anything away.
+    expect(press(changed, 'q', 'd', 'enter').effects).toEqual([]);
+    expect(press(changed, 'q', ...'discart', 'enter').effects).toEqual([]);
+    expect(press(changed, 'q', ...'discard').effects).toEqual([]);
+    expect(press(changed, 'q', ...'discard', 'enter').effects).toEqual([{ kind: 'quit', journal: 'clear' }]);
+    expect(press(changed, 'q', ...'dis', 'escape', 'escape').state.mode.kind).toBe('notes');
     expect(press(changed, 'q', 'escape').state.mode.kind).toBe('notes');
   });
 
   it('counts what is not saved', () => {
-    const changed = press(state, 'x', 'u').state;
-    expect(unsavedCount(changed)).toBe(2);
-    expect(unsavedCount(reduce(changed, { kind: 'saved', edits: 2 }).state)).toBe(0);
+    const changed = press(state, 'x').state;
+    expect(unsavedCount(changed)).toBe(1);
+    // Undone to what is saved is saved.
+    expect(unsavedCount(press(changed, 'u').state)).toBe(0);
+    expect(press(changed, 'u', 'q').effects).toEqual([{ kind: 'quit', journal: 'clear' }]);
+    expect(unsavedCount(press(changed, 'u', 'x').state)).toBe(3);
+    const kept = reduce(changed, { kind: 'saved', edits: 1 }).state;
+    expect(unsavedCount(kept)).toBe(0);
+    expect(unsavedCount(press(kept, 'u').state)).toBe(1);
+    expect(unsavedCount(press(kept, 'u', 'r').state)).toBe(0);
   });
 
   it('comes back to the notes when saving failed', () => {
