@@ -32,7 +32,7 @@ it('the example of the library prints the notes that were played, and ABC', () =
 it('the example passes an expected failure on with its exit code', () => {
   const held = example('no-such.wav');
   expect(held.status).toBe(3);
-  expect(held.stderr).toMatch(/^there is no file 'no-such.wav'/);
+  expect(held.stderr).toMatch(/^'no-such.wav' does not exist/);
 });
 
 it('has types that a strict program can use, and that refuse what is wrong', () => {

@@ -4,6 +4,7 @@ import { type FileHandle, mkdtemp, open, rm, stat } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
+import { missingFault } from '../files/read-input.ts';
 
 /** Keys of the correction screen are answered between two: to decode 64 KiB takes up to 32 ms, 256 KiB 96 ms (Ogg). */
 export const CHUNK_BYTES = 64 * 1024;
@@ -67,7 +68,14 @@ export class ByteSource {
         "pipe one in, or name a file instead of '-'",
       );
     }
-    const folder = await mkdtemp(join(tmpdir(), 'reedtrace-'));
+    const folder = await mkdtemp(join(tmpdir(), 'reedtrace-')).catch((cause: unknown) => {
+      throw new ReedtraceError(
+        'E_CANNOT_WRITE',
+        `there is no place for standard input: '${tmpdir()}' (${reason(cause)})`,
+        'set TMPDIR to a folder that you may write to, or name a file instead',
+        { cause },
+      );
+    });
     const dispose = () => rm(folder, { recursive: true, force: true });
     let handle: FileHandle | undefined;
     try {
@@ -93,6 +101,7 @@ export class ByteSource {
     } catch (error) {
       await handle?.close();
       await dispose();
+      throwIfStopped(signal);
       if (error instanceof ReedtraceError) throw error;
       throw new ReedtraceError(
         'E_CANNOT_WRITE',
@@ -173,12 +182,7 @@ function asOpenError(path: string, error: unknown): ReedtraceError {
   switch (reason(error)) {
     case 'ENOENT':
     case 'ENOTDIR':
-      return new ReedtraceError(
-        'E_NOT_FOUND',
-        `there is no file '${path}'`,
-        'check the name and the folder',
-        options,
-      );
+      return missingFault(path, 'check the name and the folder', error);
     case 'EACCES':
     case 'EPERM':
       return new ReedtraceError(

@@ -1,5 +1,6 @@
 import { tmpdir } from 'node:os';
 import { EXIT } from '../errors.ts';
+import { hasTemporaries, removeTemporaries } from '../files/temporary.ts';
 import { run } from './run.ts';
 import type { Output } from './terminal/io.ts';
 import { compileSparingly } from './v8-settings.ts';
@@ -41,8 +42,26 @@ class ProcessOutput implements Output {
 const stdout = new ProcessOutput(process.stdout);
 const stderr = new ProcessOutput(process.stderr);
 const interruption = new AbortController();
-// The first Ctrl-C lets the work end tidily; the second finds no handler and kills.
-process.once('SIGINT', () => interruption.abort());
+// The first Ctrl-C lets the work end tidily. The second finds no handler and kills, even where no event is answered;
+// only what is being written just then is removed first.
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
+  process.once(signal, () => {
+    interruption.abort();
+    stopReading();
+    if (!hasTemporaries()) return;
+    process.once(signal, () => {
+      removeTemporaries();
+      process.kill(process.pid, signal);
+    });
+  });
+}
+
+/** Who waits for standard input waits no longer. */
+function stopReading(): void {
+  if (process.stdin.isTTY) return;
+  process.stdin.on('error', () => {});
+  process.stdin.destroy(new DOMException('stopped', 'AbortError'));
+}
 
 const code = await run(process.argv.slice(2), {
   stdout,

@@ -3,6 +3,7 @@ import { unlinkSync } from 'node:fs';
 import { readdir, stat, unlink } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
+import { isRunning } from './process-identity.ts';
 
 /** Which computer made a temporary file: a process number says nothing about the processes of another. */
 const HOST = createHash('sha256').update(hostname()).digest('hex').slice(0, 8);
@@ -26,12 +27,20 @@ export function temporaryIn(folder: string): string {
   return path;
 }
 
-/** Removes one; a file that has taken its own name is only forgotten. */
+/** Removes one, unless it has taken its own name. */
 export async function removeTemporary(path: string): Promise<void> {
   await unlink(path).catch(() => {});
+  forgetTemporary(path);
+}
+
+/** To be called when one was removed otherwise. */
+export function forgetTemporary(path: string): void {
   mine.delete(path);
   if (mine.size === 0) process.removeListener('exit', removeTemporaries);
 }
+
+/** Whether something is being written just now. */
+export const hasTemporaries = (): boolean => mine.size > 0;
 
 /** Removes all of this process at once, when it is about to end. */
 export function removeTemporaries(): void {
@@ -62,15 +71,4 @@ export async function sweepTemporaries(folder: string): Promise<void> {
 async function removeOld(path: string): Promise<void> {
   const made = await stat(path).catch(() => null);
   if (made !== null && Date.now() - made.mtimeMs > LEFT_AFTER_MS) await unlink(path).catch(() => {});
-}
-
-/** Whether a process of this computer with that number is there. */
-export function isRunning(pid: number): boolean {
-  try {
-    process.kill(pid, 0);
-    return true;
-  } catch (error) {
-    // Not ours to signal, but there.
-    return (error as NodeJS.ErrnoException).code === 'EPERM';
-  }
 }

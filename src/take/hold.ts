@@ -1,13 +1,12 @@
-import { readFile } from 'node:fs/promises';
-import { basename } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
 import { applyEdit, type Edit, openEdits } from './edits.ts';
 import { hashTake, journalPath } from './journal.ts';
 import { lockTake, type TakeLock } from './lock.ts';
 import { diffTakes } from './patch.ts';
 import { loadJournal, readJournal } from './recovery.ts';
-import { parseTake, type Take } from './schema.ts';
+import type { Take } from './schema.ts';
 import { checkUnchanged } from './since-opened.ts';
+import { readTakeText } from './store.ts';
 
 /** What of a take is kept: each as one edit that can be undone. */
 const KEPT = ['beats', 'phrases', 'words'] as const;
@@ -45,8 +44,7 @@ export async function holdTake(path: string): Promise<HeldTake> {
     throw new ReedtraceError(error.code, error.message, fix, { cause: error });
   }
   try {
-    const text = await readFile(path, 'utf8');
-    const take = parseTake(text, basename(path));
+    const { take, text } = await readTakeText(path);
     const hash = hashTake(text);
     if (readJournal(await loadJournal(path), take, hash).kind !== 'nothing') {
       throw new ReedtraceError(

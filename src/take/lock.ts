@@ -1,21 +1,25 @@
 import {
-  closeSync,
-  openSync,
+  linkSync,
   readFileSync,
   realpathSync,
+  renameSync,
   statSync,
   unlinkSync,
   utimesSync,
-  writeSync,
+  writeFileSync,
 } from 'node:fs';
 import { hostname, uptime } from 'node:os';
+import { dirname } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
-import { isRunning } from '../files/temporary.ts';
+import { isRunning, startOf } from '../files/process-identity.ts';
+import { forgetTemporary, temporaryIn } from '../files/temporary.ts';
 
 /** Who holds a take. */
 interface Holder {
   readonly pid: number;
   readonly host: string;
+  /** When the process was started; null where the system does not tell. */
+  readonly start: string | null;
 }
 
 /** A take that this program alone may change. */
@@ -38,7 +42,8 @@ const BOOT_SLACK_MS = 5_000;
  */
 export function lockTake(takePath: string): TakeLock {
   const path = `${realpathSync(takePath)}.lock`;
-  const mine = JSON.stringify({ pid: process.pid, host: hostname() } satisfies Holder);
+  const { pid } = process;
+  const mine = JSON.stringify({ pid, host: hostname(), start: startOf(pid) } satisfies Holder);
   for (let attempt = 0; ; attempt++) {
     try {
       writeLock(path, mine);
@@ -46,13 +51,10 @@ export function lockTake(takePath: string): TakeLock {
     } catch (cause) {
       const code = (cause as NodeJS.ErrnoException).code;
       if (code !== 'EEXIST' || attempt > 3) throw cannotLock(path, code ?? String(cause), cause);
-      const holder = holderOf(path);
-      if (holder !== 'gone') throw inUse(takePath, holder);
-      try {
-        unlinkSync(path);
-      } catch {
-        // Another program took it over in the same moment: the next attempt tells.
-      }
+      const seen = readLock(path);
+      const holder = seen === null ? null : holderOf(seen);
+      if (holder !== null) throw inUse(takePath, path, holder);
+      if (seen !== null) removeLeftover(path, seen.text);
     }
   }
   return {
@@ -75,44 +77,83 @@ export function lockTake(takePath: string): TakeLock {
   };
 }
 
+/** The lock comes with what it says: one that is there and empty is nobody's. */
 function writeLock(path: string, text: string): void {
-  const fd = openSync(path, 'wx');
+  const temporary = temporaryIn(dirname(path));
   try {
-    // Short enough to be taken whole or not at all.
-    writeSync(fd, text);
-  } catch (error) {
-    unlinkSync(path);
-    throw error;
+    writeFileSync(temporary, text, { flag: 'wx' });
+    try {
+      linkSync(temporary, path);
+    } catch (error) {
+      const { code } = error as NodeJS.ErrnoException;
+      if (code === 'EEXIST') throw error;
+      // No links on this disk (FAT).
+      writeFileSync(path, text, { flag: 'wx' });
+    }
   } finally {
-    closeSync(fd);
+    unlinkQuietly(temporary);
+    forgetTemporary(temporary);
   }
 }
 
-/** The living holder of a lock, or `gone` when the lock is a leftover. */
-function holderOf(path: string): Holder | 'gone' {
-  let holder: Partial<Holder>;
-  let touchedMs: number;
+function unlinkQuietly(path: string): void {
   try {
-    holder = JSON.parse(readFileSync(path, 'utf8')) as Partial<Holder>;
-    touchedMs = statSync(path).mtimeMs;
+    unlinkSync(path);
   } catch {
-    return 'gone';
+    // It is gone already.
   }
-  const { pid, host } = holder ?? {};
-  if (typeof pid !== 'number' || typeof host !== 'string') return 'gone';
-  const here = host === hostname();
-  if (!here) return Date.now() - touchedMs > FOREIGN_STALE_MS ? 'gone' : { pid, host };
-  const startedMs = Date.now() - uptime() * 1000;
-  if (touchedMs < startedMs - BOOT_SLACK_MS || !isRunning(pid)) return 'gone';
-  return { pid, host };
 }
 
-function inUse(takePath: string, { pid, host }: Holder): ReedtraceError {
+interface SeenLock {
+  readonly text: string;
+  readonly touchedMs: number;
+}
+
+function readLock(path: string): SeenLock | null {
+  try {
+    return { text: readFileSync(path, 'utf8'), touchedMs: statSync(path).mtimeMs };
+  } catch {
+    return null;
+  }
+}
+
+/** Takes a leftover away, unless another program has put its own lock there meanwhile. */
+function removeLeftover(path: string, text: string): void {
+  const aside = temporaryIn(dirname(path));
+  try {
+    renameSync(path, aside);
+    if (readFileSync(aside, 'utf8') !== text) linkSync(aside, path);
+  } catch {
+    // Another program took it over in the same moment: the next attempt tells.
+  }
+  unlinkQuietly(aside);
+  forgetTemporary(aside);
+}
+
+/** The living holder of a lock; null when the lock is a leftover. */
+function holderOf({ text, touchedMs }: SeenLock): Holder | null {
+  let said: unknown;
+  try {
+    said = JSON.parse(text);
+  } catch {
+    return null;
+  }
+  const { pid, host, start } = (said ?? {}) as Record<keyof Holder, unknown>;
+  if (typeof pid !== 'number' || typeof host !== 'string') return null;
+  const holder = { pid, host, start: typeof start === 'string' ? start : null };
+  if (host !== hostname()) return Date.now() - touchedMs > FOREIGN_STALE_MS ? null : holder;
+  const startedMs = Date.now() - uptime() * 1000;
+  if (touchedMs < startedMs - BOOT_SLACK_MS || !isRunning(pid)) return null;
+  // The number may be that of another program by now.
+  return holder.start === null || [null, holder.start].includes(startOf(pid)) ? holder : null;
+}
+
+function inUse(takePath: string, lockPath: string, { pid, host }: Holder): ReedtraceError {
   const where = host === hostname() ? `process ${pid}` : `process ${pid} on ${host}`;
   return new ReedtraceError(
     'E_TAKE_IN_USE',
     `'${takePath}' is open for correcting in another program (${where})`,
-    'close it there first',
+    `close it there first; when it runs no more, delete '${lockPath}'`,
   );
 }
 

@@ -1,8 +1,6 @@
-import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { ReedtraceError } from '../errors.ts';
 import { checkTarget } from '../files/check-target.ts';
-import { codeOf } from '../files/write-fault.ts';
+import { readInput } from '../files/read-input.ts';
 import { type FileToWrite, type WriteOptions, writeWhole } from '../files/write-whole.ts';
 import { formatTake } from './format.ts';
 import type { Take } from './schema.ts';
@@ -17,44 +15,10 @@ export async function readTake(path: string): Promise<Take> {
 
 /** Reads a take file together with its text, from which its fingerprint is made. */
 export async function readTakeText(path: string): Promise<{ take: Take; text: string }> {
-  let text: string;
-  try {
-    text = await readFile(path, 'utf8');
-  } catch (cause) {
-    throw readError(path, cause);
-  }
+  const text = (await readInput(path, { other: 'give a .take.json file' })).toString('utf8');
   // Only now: checking needs zod, which takes longer to load than all else, and writing does not.
   const { parseTake } = await import('./schema.ts');
   return { take: parseTake(text, basename(path)), text };
-}
-
-function readError(path: string, cause: unknown): ReedtraceError {
-  switch (codeOf(cause)) {
-    case 'ENOENT':
-    case 'ENOTDIR':
-      return new ReedtraceError('E_NOT_FOUND', `'${path}' does not exist`, 'check the name and the folder', {
-        cause,
-      });
-    case 'EISDIR':
-      return new ReedtraceError('E_NOT_A_FILE', `'${path}' is a folder`, 'name the take file inside it', {
-        cause,
-      });
-    case 'ERR_STRING_TOO_LONG':
-    case 'ERR_FS_FILE_TOO_LARGE':
-      return new ReedtraceError(
-        'E_TAKE_INVALID',
-        `'${path}' is too large for a take`,
-        'give a .take.json file',
-        { cause },
-      );
-    default:
-      return new ReedtraceError(
-        'E_NOT_A_FILE',
-        `'${path}' can't be read (${codeOf(cause)})`,
-        'check that you may read it',
-        { cause },
-      );
-  }
 }
 
 /** How a take is written: over another only when forced. */

@@ -44,7 +44,7 @@ describe('the built program', () => {
     const alone = [one, other].map((path) => reedtrace(['transcribe', path, '--no-save', '--quiet']).stdout);
     expect(held.code).toBe(3);
     expect(held.stdout).toBe(alone.join('\n'));
-    expect(held.stderr).toMatch(/^error: there is no file 'missing.wav'; [^\n]+\n$/);
+    expect(held.stderr).toMatch(/^error: 'missing.wav' does not exist; [^\n]+\n$/);
   });
 
   it('refuses piped text in one line and leaves nothing behind', () => {

@@ -270,7 +270,7 @@ describe('the lock', () => {
   const holderIs = (pid: number, host?: string) => {
     const lock = lockTake(path);
     const held = JSON.parse(readFileSync(lock.path, 'utf8'));
-    writeFileSync(lock.path, JSON.stringify({ ...held, pid, host: host ?? held.host }));
+    writeFileSync(lock.path, JSON.stringify({ pid, host: host ?? held.host, start: null }));
     return lock.path;
   };
   const lockAgain = () => lockTake(path);
@@ -279,6 +279,9 @@ describe('the lock', () => {
     const lock = lockTake(path);
     expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
     expect(lockAgain).toThrow(`process ${process.pid}`);
+    expect(lockAgain).toThrow(
+      expect.objectContaining({ fix: expect.stringContaining(`delete '${lock.path}'`) }),
+    );
     lock.release();
     expect(readdirSync(dir)).toEqual(['a.take.json']);
     lockAgain().release();
@@ -291,6 +294,34 @@ describe('the lock', () => {
     child.kill('SIGKILL');
     await once(child, 'exit');
     lockAgain().release();
+  });
+
+  it.skipIf(process.platform === 'win32')('of a process whose number is used again is taken over', () => {
+    const lock = lockTake(path);
+    const held = JSON.parse(readFileSync(lock.path, 'utf8'));
+    expect(held.start).toMatch(/\d/);
+    // This process runs, but was not started then.
+    writeFileSync(lock.path, JSON.stringify({ ...held, start: '1' }));
+    const mine = lockAgain();
+    expect(JSON.parse(readFileSync(mine.path, 'utf8'))).toEqual(held);
+    mine.release();
+    // Where an older program did not say it, the number alone counts.
+    writeFileSync(lock.path, JSON.stringify({ pid: held.pid, host: held.host }));
+    expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
+  });
+
+  it('of many that find a leftover, one gets it', async () => {
+    writeFileSync(`${path}.lock`, 'null');
+    const script = `import('${new URL('../../dist/take/lock.js', import.meta.url).href}').then(({ lockTake }) => {
+      try { lockTake('${path}'); console.log('mine'); setTimeout(() => {}, 3000); } catch { console.log('not'); } });`;
+    const said = await Promise.all(
+      Array.from({ length: 4 }, async () => {
+        const child = spawn(process.execPath, ['--input-type=module', '-e', script]);
+        const [text] = await once(child.stdout, 'data');
+        return String(text).trim();
+      }),
+    );
+    expect(said.sort()).toEqual(['mine', 'not', 'not', 'not']);
   });
 
   it('is taken over when it is older than the running system', () => {

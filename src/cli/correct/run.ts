@@ -1,6 +1,7 @@
-import { open } from 'node:fs/promises';
+import { lstat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import { readStart } from '../../files/read-input.ts';
 import { lockTake } from '../../take/lock.ts';
 import { readTake, readTakeText } from '../../take/store.ts';
 import { takeName } from '../files/take-path.ts';
@@ -74,16 +75,8 @@ export async function correct(
 /** A take begins with a brace; no recording does. What is missing or a folder is told by who reads it next. */
 async function looksLikeTake(path: string): Promise<boolean> {
   if (/\.json$/i.test(path)) return true;
-  const file = await open(path, 'r').catch(() => null);
-  if (file === null) return false;
-  try {
-    const { buffer, bytesRead } = await file.read(Buffer.alloc(64), 0, 64, 0);
-    return /^\uFEFF?\s*\{/.test(buffer.toString('utf8', 0, bytesRead));
-  } catch {
-    return false;
-  } finally {
-    await file.close();
-  }
+  const head = await readStart(path, 64);
+  return head !== null && /^\uFEFF?\s*\{/.test(new TextDecoder('utf-8', { ignoreBOM: true }).decode(head));
 }
 
 /** The take beside a recording; made first when there is none. */
@@ -94,9 +87,7 @@ async function takeOfRecording(
   io: Io,
 ): Promise<string> {
   const target = join(dirname(path), takeName(path));
-  const there = await open(target, 'r').catch(() => null);
-  if (there !== null) {
-    await there.close();
+  if ((await lstat(target).catch(() => null)) !== null) {
     if (!options.quiet) io.stderr.write(`'${oneLine(target)}' is there already: opened as it is\n`);
     return target;
   }

@@ -1,7 +1,7 @@
-import { open } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { recogniseFormat, SNIFF_BYTES } from '../../audio/formats/sniff.ts';
 import { ReedtraceError } from '../../errors.ts';
+import { readStart } from '../../files/read-input.ts';
 import { type CustomHarp, ownParts } from '../../harp/playable.ts';
 import type { Take } from '../../take/schema.ts';
 import { readTake } from '../../take/store.ts';
@@ -27,18 +27,8 @@ const TAKE_START = /^\uFEFF?\s*\{/;
 /** What a file is by its first bytes: a take (JSON), a recording, or something else such as a tune; `-` is a recording. */
 export async function kindOfFile(path: string): Promise<'take' | 'recording' | 'other'> {
   if (path === '-') return 'recording';
-  let head: Uint8Array;
-  try {
-    const file = await open(path, 'r');
-    try {
-      const { buffer, bytesRead } = await file.read(new Uint8Array(SNIFF_BYTES), 0, SNIFF_BYTES, 0);
-      head = buffer.subarray(0, bytesRead);
-    } finally {
-      await file.close();
-    }
-  } catch {
-    return 'other'; // reading it will say what is wrong
-  }
+  const head = await readStart(path, SNIFF_BYTES);
+  if (head === null) return 'other'; // reading it will say what is wrong
   if (TAKE_START.test(new TextDecoder().decode(head.subarray(0, 64)))) return 'take';
   try {
     recogniseFormat(head, basename(path));

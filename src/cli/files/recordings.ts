@@ -1,7 +1,8 @@
-import { open, readdir, stat } from 'node:fs/promises';
+import { readdir, stat } from 'node:fs/promises';
 import { extname, join, resolve } from 'node:path';
 import { recogniseFormat, SNIFF_BYTES } from '../../audio/formats/sniff.ts';
 import { ReedtraceError } from '../../errors.ts';
+import { readStart } from '../../files/read-input.ts';
 import { expandPattern, isPattern } from './glob.ts';
 
 /** Usual extensions of recordings; in a folder, files called otherwise are taken when their content says so. */
@@ -18,17 +19,13 @@ const byName = new Intl.Collator('en', { numeric: true });
 export type Operand = { readonly path: string } | { readonly path: string; readonly error: ReedtraceError };
 
 async function soundsLikeOne(path: string): Promise<boolean> {
+  const head = await readStart(path, SNIFF_BYTES);
+  if (head === null) return false; // not readable: a folder may hold anything
   try {
-    const file = await open(path, 'r');
-    try {
-      const { buffer, bytesRead } = await file.read(new Uint8Array(SNIFF_BYTES), 0, SNIFF_BYTES, 0);
-      recogniseFormat(buffer.subarray(0, bytesRead), path);
-      return true;
-    } finally {
-      await file.close();
-    }
+    recogniseFormat(head, path);
+    return true;
   } catch {
-    return false; // not a recording, or not readable: a folder may hold anything
+    return false;
   }
 }
 

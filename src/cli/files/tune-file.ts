@@ -1,7 +1,7 @@
-import { readFile } from 'node:fs/promises';
 import { basename, extname } from 'node:path';
 import type { PlayedOn } from '../../arrange/arrange.ts';
 import { ReedtraceError } from '../../errors.ts';
+import { readInput } from '../../files/read-input.ts';
 import { parseHarpKey } from '../../harp/keys.ts';
 import { type Layout, layoutById } from '../../harp/layouts.ts';
 import { layoutOf, playableNotes } from '../../harp/playable.ts';
@@ -120,23 +120,7 @@ function kindOf(bytes: Uint8Array, path: string): Kind {
 }
 
 async function readBytes(path: string): Promise<Uint8Array> {
-  let bytes: Uint8Array;
-  try {
-    bytes = await readFile(path);
-  } catch (cause) {
-    const code = (cause as NodeJS.ErrnoException).code ?? String(cause);
-    if (code === 'ENOENT' || code === 'ENOTDIR') {
-      throw new ReedtraceError('E_NOT_FOUND', `'${path}' does not exist`, 'check the name and the folder', {
-        cause,
-      });
-    }
-    throw new ReedtraceError(
-      'E_NOT_A_FILE',
-      code === 'EISDIR' ? `'${path}' is a folder` : `'${path}' can't be read (${code})`,
-      'name a take, a tab file, MusicXML, MIDI or ABC',
-      { cause },
-    );
-  }
+  const bytes = await readInput(path, { other: 'name a take, a tab file, MusicXML, MIDI or ABC' });
   return within(bytes, path);
 }
 

@@ -1,7 +1,7 @@
-import { readFile } from 'node:fs/promises';
 import type { Command } from 'commander';
 import { InvalidArgumentError } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
+import { readInput } from '../../files/read-input.ts';
 import type { CustomHarp } from '../../harp/playable.ts';
 
 /** The harp as named on the command line, not yet checked. */
@@ -54,16 +54,7 @@ export function addTuningOptions(command: Command): Command {
 
 /** Parses a JSON file of the player's own. @throws ReedtraceError E_NOT_FOUND, E_TUNING */
 export async function readJson(path: string): Promise<unknown> {
-  const text = await readFile(path, 'utf8').catch((cause: NodeJS.ErrnoException) => {
-    throw new ReedtraceError(
-      'E_NOT_FOUND',
-      `'${path}' can't be read (${cause.code})`,
-      'check the name and the folder',
-      {
-        cause,
-      },
-    );
-  });
+  const text = (await readInput(path, { other: 'give a JSON file' })).toString('utf8');
   try {
     return JSON.parse(text);
   } catch (cause) {

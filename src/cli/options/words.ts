@@ -1,5 +1,5 @@
-import { readFile } from 'node:fs/promises';
 import { ReedtraceError } from '../../errors.ts';
+import { readInput } from '../../files/read-input.ts';
 import { decodeText } from '../../music/reading/fault.ts';
 import { guessLanguage } from '../../music/words/guess-language.ts';
 import { type Language, languageName, loadLanguage } from '../../music/words/languages.ts';
@@ -36,27 +36,27 @@ export async function readGivenWords(path: string, lang: string | undefined, io:
   };
 }
 
+const FIXES = { missing: 'check the name of the words', other: 'give a text file' };
+
+/** Bytes that no text has; a recording or a picture is full of them. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
+const NO_TEXT = /[\0-\x08\x0e-\x1a\x1c-\x1f\x7f]/;
+
 async function readWords(path: string, io: Io): Promise<string> {
-  const bytes = path === '-' ? await readAll(io.stdin) : await readBytes(path);
+  const bytes = path === '-' ? await readAll(io.stdin) : await readInput(path, FIXES);
   const text = decodeText(bytes);
-  if (/\p{L}/u.test(text)) return text;
   const name = path === '-' ? 'standard input' : `'${path}'`;
+  if (NO_TEXT.test(text)) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `${name} is no text file`,
+      'give plain text with a line for each phrase',
+    );
+  }
+  if (/\p{L}/u.test(text)) return text;
   throw new ReedtraceError(
     'E_USAGE',
     `${name} holds no words`,
     'give a text file with a line for each phrase',
   );
-}
-
-async function readBytes(path: string): Promise<Uint8Array> {
-  return readFile(path).catch((cause: NodeJS.ErrnoException) => {
-    if (cause.code === 'ENOENT') {
-      throw new ReedtraceError('E_NOT_FOUND', `'${path}' does not exist`, 'check the name of the words', {
-        cause,
-      });
-    }
-    throw new ReedtraceError('E_NOT_A_FILE', `'${path}' can't be read (${cause.code})`, 'give a text file', {
-      cause,
-    });
-  });
 }

@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { createReadStream } from 'node:fs';
+import { stat } from 'node:fs/promises';
 import { pipeline } from 'node:stream/promises';
 import { isDeepStrictEqual } from 'node:util';
 import { ReedtraceError } from '../../errors.ts';
@@ -35,7 +36,8 @@ export async function takeOfSame(
 ): Promise<Take | null> {
   try {
     const take = await readTake(takePath);
-    if (!sameHarp(take, named)) return null;
+    // A pipe would be read for ever.
+    if (!sameHarp(take, named) || !(await stat(recording)).isFile()) return null;
     return (await sha256Of(recording)) === take.source.sha256 ? take : null;
   } catch (error) {
     // No take, or no recording: working on it will say what is wrong.

@@ -163,6 +163,6 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     );
     expect(code).toBe(3);
     expect(stdout).toContain('3 bends in 1 take');
-    expect(stderr).toContain('there is no file');
+    expect(stderr).toContain('does not exist');
   });
 });

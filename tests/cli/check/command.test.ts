@@ -188,7 +188,7 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
   });
 
   it.each([
-    [['nothing.take.json', '--against', 'tune.txt'], 3, 'there is no file'],
+    [['nothing.take.json', '--against', 'tune.txt'], 3, 'does not exist'],
     [['flawed.take.json', '--against', 'nothing.mid'], 3, 'does not exist'],
     [['flawed.take.json'], 2, '--against'],
     [['flawed.take.json', '--against', 'tune.txt', '--pass', 'high'], 2, '0 to 100'],

@@ -1,0 +1,77 @@
+import { open, readFile, stat } from 'node:fs/promises';
+import { ReedtraceError } from '../errors.ts';
+import { codeOf } from './write-fault.ts';
+
+/** What to do, told after what is wrong. */
+interface Fixes {
+  /** When there is no such file; usually to check the name. */
+  readonly missing?: string;
+  /** When what is there can't be read as a file. */
+  readonly other: string;
+}
+
+/**
+ * Reads a file that was named. Looked at before it is opened: opening a pipe that nobody writes to would wait for ever.
+ * @throws ReedtraceError E_NOT_FOUND; E_NOT_A_FILE for folders, devices and pipes
+ */
+export async function readInput(path: string, fixes: Fixes): Promise<Buffer> {
+  try {
+    await checkIsFile(path, fixes);
+    return await readFile(path);
+  } catch (error) {
+    throw readFault(path, fixes, error);
+  }
+}
+
+/** What is wrong with a file that could not be read. */
+function readFault(
+  path: string,
+  { missing = 'check the name and the folder', other }: Fixes,
+  cause: unknown,
+) {
+  if (cause instanceof ReedtraceError) return cause;
+  const code = codeOf(cause);
+  if (code === 'ENOENT' || code === 'ENOTDIR') return missingFault(path, missing, cause);
+  return new ReedtraceError('E_NOT_A_FILE', `'${path}' can't be read (${code})`, other, { cause });
+}
+
+/** A name with bytes that are no UTF-8 comes from the shell with this character in their place. */
+const NOT_UTF8 = '\uFFFD';
+
+/** E_NOT_FOUND; names that this program can't be given are told, too. */
+export function missingFault(path: string, fix: string, cause: unknown): ReedtraceError {
+  const isOdd = path.includes(NOT_UTF8);
+  return new ReedtraceError(
+    'E_NOT_FOUND',
+    isOdd ? `'${path}' does not exist, or its name is not in UTF-8` : `'${path}' does not exist`,
+    isOdd ? 'rename it: its letters are of an old encoding' : fix,
+    { cause },
+  );
+}
+
+async function checkIsFile(path: string, fixes: Fixes): Promise<void> {
+  const info = await stat(path);
+  if (info.isFile()) return;
+  if (info.isDirectory()) throw new ReedtraceError('E_NOT_A_FILE', `'${path}' is a folder`, fixes.other);
+  throw new ReedtraceError(
+    'E_NOT_A_FILE',
+    `'${path}' is a device or a pipe, not a file`,
+    'name a file; where a command takes `-`, it reads standard input',
+  );
+}
+
+/** The first bytes of a file, to see what it is; null for all that is no file or can't be read. */
+export async function readStart(path: string, bytes: number): Promise<Uint8Array | null> {
+  try {
+    if (!(await stat(path)).isFile()) return null;
+    const file = await open(path, 'r');
+    try {
+      const { buffer, bytesRead } = await file.read(new Uint8Array(bytes), 0, bytes, 0);
+      return buffer.subarray(0, bytesRead);
+    } finally {
+      await file.close();
+    }
+  } catch {
+    return null;
+  }
+}
