@@ -1,0 +1,120 @@
+import type { Essentia } from './essentia.ts';
+import type { Detected, Span } from './problem.ts';
+import type { Sound } from './sound.ts';
+
+/** Flat tops a second, and in all, from which the sound is cut off: single ones happen at slow peaks. */
+const FLAT_A_SEC = 1.5;
+const FEWEST_FLAT = 15;
+const FLAT = { marked: 8, severe: 40 };
+/** Tops this near are one place. */
+const TOGETHER_SEC = 1;
+
+/** Tops cut off at the recorder's ceiling (saturation detector of essentia.js). */
+export function findClipping(sound: Sound, essentia: Essentia, level: Float32Array): Detected | null {
+  const found = essentia.saturated(level, sound.sampleRate);
+  const places = spansOf(found, TOGETHER_SEC);
+  const rate = found.length / sound.durationSec;
+  if (found.length < FEWEST_FLAT || rate < FLAT_A_SEC) return null;
+  return {
+    kind: 'clipping',
+    severity: rate > FLAT.severe ? 'severe' : rate > FLAT.marked ? 'marked' : 'slight',
+    places,
+    how: `${found.length} peaks`,
+  };
+}
+
+/** Detections so near are of one click. */
+const ONE_CLICK_SEC = 0.01;
+
+/** Clicks and pops (click detector of essentia.js). */
+export function findClicks(sound: Sound, essentia: Essentia, level: Float32Array): Detected | null {
+  const secs = essentia.clicks(level, sound.sampleRate).map((at) => at / sound.sampleRate);
+  const places = spansOf(secs, ONE_CLICK_SEC);
+  if (places.length === 0) return null;
+  return {
+    kind: 'clicks',
+    severity: places.length > 20 ? 'severe' : places.length > 4 ? 'marked' : 'slight',
+    places,
+    how: places.length === 1 ? 'one' : `${places.length} of them`,
+  };
+}
+
+/** Blocks in which the level is looked at. */
+const BLOCK_SEC = 0.001;
+/** Sound is gone when it falls and comes back by this much within two blocks; reeds take longer. */
+const GONE_DB = 26;
+const SHORTEST_BLOCKS = 4;
+const LONGEST_BLOCKS = 400;
+/** Level before and after, by the loudest of so many blocks: a period of the lowest note. */
+const AROUND_BLOCKS = 8;
+/** Softer than this against the peak there is nothing to lose. */
+const SOFT_DB = -36;
+
+/** Stretches of nothing inside the sound, with edges sharper than a reed's. [the detector of essentia.js finds none] */
+export function findDropouts(sound: Sound, level: Float32Array): Detected | null {
+  const size = Math.max(8, Math.round(BLOCK_SEC * sound.sampleRate));
+  const blocks = new Float32Array(Math.floor(level.length / size));
+  for (let b = 0; b < blocks.length; b++) {
+    let top = 0;
+    for (let i = b * size; i < (b + 1) * size; i++) top = Math.max(top, Math.abs(level[i]));
+    blocks[b] = top;
+  }
+  const gone = 10 ** (-GONE_DB / 20);
+  const soft = 10 ** (SOFT_DB / 20);
+  const loudest = (from: number, to: number): number => {
+    let top = 0;
+    for (let b = Math.max(0, from); b < Math.min(blocks.length, to); b++) top = Math.max(top, blocks[b]);
+    return top;
+  };
+  const places: Span[] = [];
+  for (let b = AROUND_BLOCKS; b < blocks.length - AROUND_BLOCKS; b++) {
+    const before = loudest(b - AROUND_BLOCKS, b);
+    if (before < soft || blocks[b + 1] > gone * before) continue;
+    // Block b holds the edge itself.
+    let end = b + 1;
+    while (end < blocks.length && blocks[end] <= gone * before) end++;
+    const length = end - b - 1;
+    const after = loudest(end, end + AROUND_BLOCKS);
+    // The reed is still there at its own level: a breath or the tongue would let it start anew.
+    const sharp = blocks[b - 1] > gone * before * 4 || blocks[b - 2] > gone * before * 4;
+    const back = loudest(end, end + 3) > 0.4 * before && after > 0.4 * before;
+    if (length >= SHORTEST_BLOCKS && length <= LONGEST_BLOCKS && sharp && back) {
+      places.push({ fromSec: b * BLOCK_SEC, toSec: end * BLOCK_SEC });
+    }
+    b = Math.max(b, end);
+  }
+  if (places.length === 0) return null;
+  return {
+    kind: 'dropouts',
+    severity: places.length > 8 ? 'severe' : places.length > 2 ? 'marked' : 'slight',
+    places,
+    how: places.length === 1 ? 'one gap' : `${places.length} gaps`,
+  };
+}
+
+/** Begins, or ends, in the middle of a note (cut detector of essentia.js). */
+export function findCuts(sound: Sound, essentia: Essentia, level: Float32Array): Detected[] {
+  const { start, end } = essentia.cuts(level, sound.sampleRate);
+  const { durationSec } = sound;
+  const found: Detected[] = [];
+  if (start) {
+    const places = [{ fromSec: 0, toSec: Math.min(0.1, durationSec) }];
+    found.push({ kind: 'cut-start', severity: 'marked', places, how: '' });
+  }
+  if (end) {
+    const places = [{ fromSec: Math.max(0, durationSec - 0.1), toSec: durationSec }];
+    found.push({ kind: 'cut-end', severity: 'marked', places, how: '' });
+  }
+  return found;
+}
+
+/** Times as stretches: those nearer than `togetherSec` are one. */
+function spansOf(secs: readonly number[], togetherSec: number): Span[] {
+  const spans: { fromSec: number; toSec: number }[] = [];
+  for (const sec of secs) {
+    const last = spans[spans.length - 1];
+    if (last !== undefined && sec - last.toSec <= togetherSec) last.toSec = sec;
+    else spans.push({ fromSec: sec, toSec: sec });
+  }
+  return spans;
+}

@@ -1,0 +1,123 @@
+import { median } from '../statistics.ts';
+import type { Detected, Span } from './problem.ts';
+import { powerDb, type Sound } from './sound.ts';
+
+/** Around notes the room, the breath and the attack sound. */
+const BEFORE_SEC = 0.15;
+const AFTER_SEC = 0.35;
+/** A room that rings longer is given more time. */
+const AFTER_SHARE = 0.8;
+/** Talk is this much above the noise, and no softer than this against the playing. */
+const ABOVE_DB = 12;
+const SOFTEST_TALK_DB = -30;
+/** Voices have formants and pitch: their loudest bin stands so far above the median one. Noise has some 12 dB. */
+const CONTRAST_DB = 24;
+const VOICE_HZ = [100, 4000] as const;
+/** Less than this in all, and pieces shorter than this, are knocks. */
+const LEAST_TALK_SEC = 0.5;
+const LEAST_PIECE_SEC = 0.06;
+/** Pieces this near belong to one stretch of talk. */
+const TOGETHER_SEC = 0.7;
+
+/** Voices before, between and after the playing. */
+export function findTalk(sound: Sound, ringSec: number): Detected | null {
+  const { spectrogram, notes } = sound;
+  const after = Math.max(AFTER_SEC, AFTER_SHARE * ringSec);
+  const near = (sec: number): boolean =>
+    notes.some(({ onsetSec, offsetSec }) => sec > onsetSec - BEFORE_SEC && sec < offsetSec + after);
+  const voiced = sound.framesWhere((sec) => !near(sec)).filter((frame) => {
+    const db = powerDb(sound.bandAt(frame));
+    return db > sound.noiseDb + ABOVE_DB && db > sound.playingDb + SOFTEST_TALK_DB && contrastDb(sound, frame) > CONTRAST_DB;
+  });
+  const places = stretchesOf(voiced, spectrogram.hopSec);
+  const sec = voiced.length * spectrogram.hopSec;
+  if (sec < LEAST_TALK_SEC || places.length === 0) return null;
+  const total = places.reduce((sum, { fromSec, toSec }) => sum + toSec - fromSec, 0);
+  return { kind: 'talk', severity: total > 5 ? 'marked' : 'slight', places, how: `${total.toFixed(1)} s in all` };
+}
+
+function contrastDb(sound: Sound, frame: number): number {
+  const { power, bins, binHz } = sound.spectrogram;
+  const values = power.subarray(
+    frame * bins + Math.ceil(VOICE_HZ[0] / binHz),
+    frame * bins + Math.floor(VOICE_HZ[1] / binHz),
+  );
+  return powerDb(values.reduce((most, value) => Math.max(most, value), 0)) - powerDb(median([...values]));
+}
+
+function stretchesOf(frames: readonly number[], hopSec: number): Span[] {
+  const runs: { from: number; to: number }[] = [];
+  for (const frame of frames) {
+    const last = runs[runs.length - 1];
+    if (last !== undefined && frame - last.to <= 2) last.to = frame;
+    else runs.push({ from: frame, to: frame });
+  }
+  const spans: { fromSec: number; toSec: number }[] = [];
+  for (const { from, to } of runs) {
+    if ((to - from + 1) * hopSec < LEAST_PIECE_SEC) continue;
+    const last = spans[spans.length - 1];
+    if (last !== undefined && from * hopSec - last.toSec <= TOGETHER_SEC) last.toSec = (to + 1) * hopSec;
+    else spans.push({ fromSec: from * hopSec, toSec: (to + 1) * hopSec });
+  }
+  return spans;
+}
+
+const LOWEST_HZ = 70;
+const HIGHEST_HZ = 3500;
+/** What lies so near to a partial belongs to it. */
+const NEAR_HZ = 70;
+/** A tone beside the note, against the loudest of its partials, and against the bins around it. */
+const BESIDE_DB = -27;
+const LINE_DB = 12;
+const AROUND_BINS = 8;
+const SHORTEST_NOTE_SEC = 0.15;
+/** Where in a note what plays along is looked for: what came before has died away. */
+const LOOK_AT = 0.65;
+const FEWEST_NOTES = 5;
+/** From this share of the notes on somebody else plays; a second reed of one's own is heard in fewer. */
+const MOST_NOTES = 0.5;
+/** In rooms that ring longer than this, notes further back are still heard. */
+const LONG_RING_SEC = 0.9;
+
+/** Tones beside most of the notes that no reed of the harp at that breath explains: another instrument. */
+export function findAccompaniment(sound: Sound, ringSec: number, humHz: number | null): Detected | null {
+  const { notes } = sound;
+  const told = notes.flatMap((note, i) => {
+    if (note.offsetSec - note.onsetSec < SHORTEST_NOTE_SEC) return [];
+    const back = ringSec > LONG_RING_SEC ? [1, 2, 3] : [1];
+    const known = [note, ...back.flatMap((k) => (notes[i - k] === undefined ? [] : [notes[i - k]]))];
+    const sec = note.onsetSec + LOOK_AT * (note.offsetSec - note.onsetSec);
+    return [besideDb(sound, sound.frameAt(sec), known.map(({ f0Hz }) => f0Hz), humHz)];
+  });
+  if (told.length < FEWEST_NOTES) return null;
+  const beside = told.filter((db) => db > BESIDE_DB);
+  if (beside.length < MOST_NOTES * told.length) return null;
+  return {
+    kind: 'accompaniment',
+    severity: median(beside) > -12 ? 'severe' : 'marked',
+    places: [sound.all],
+    how: `heard beside ${beside.length} of ${told.length} notes`,
+  };
+}
+
+/** The loudest line beside what is known, against the loudest of all, dB. */
+function besideDb(sound: Sound, frame: number, knownHz: readonly number[], humHz: number | null): number {
+  const { power, bins, binHz } = sound.spectrogram;
+  const at = frame * bins;
+  const to = Math.min(bins - AROUND_BINS, Math.floor(HIGHEST_HZ / binHz));
+  let top = 0;
+  let best = 0;
+  for (let k = 2; k < to; k++) {
+    const value = power[at + k];
+    top = Math.max(top, value);
+    const hz = k * binHz;
+    if (hz < LOWEST_HZ || value <= best || value < power[at + k - 1] || value < power[at + k + 1]) continue;
+    const belongs = (f0Hz: number): boolean => Math.abs(hz - Math.max(1, Math.round(hz / f0Hz)) * f0Hz) < NEAR_HZ;
+    if (knownHz.some(belongs)) continue;
+    if (humHz !== null && hz < 1000) continue;
+    const around = [...power.subarray(at + Math.max(1, k - AROUND_BINS), at + k + AROUND_BINS + 1)];
+    if (powerDb(value) - powerDb(median(around)) < LINE_DB) continue;
+    best = value;
+  }
+  return powerDb(best) - powerDb(top);
+}
