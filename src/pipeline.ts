@@ -64,21 +64,7 @@ type Stage = (typeof STAGES)[number];
 export async function transcribe(samples: Samples, options: TranscribeOptions = {}): Promise<Transcription> {
   const pause = pacemaker(options);
   const { pool } = options;
-  const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
-  await pause('finding notes', 0);
-  const offset = tuningOffset(frames);
-  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
-  const { pitches, canGlide } = possiblePitches(offset, a4Hz, options);
-  const segments = segment(frames, pitches);
-  const heard = await findEvents(
-    samples,
-    frames,
-    segments,
-    canGlide,
-    (fraction) => pause('finding notes', fraction),
-    pool,
-  );
-  const { events: kept, played } = keepPlayed(joinFragments(heard), samples);
+  const { events: kept, played, a4Hz } = await hearPlaying(samples, options);
   await pause('finding holes', 0);
   const [guess, ...others] = guessHarp(kept, a4Hz, options);
   const { harp, fit, readings: first } = readOnHarp(kept, guess, options);
@@ -93,6 +79,39 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
     phrases: findPhrases(notes),
     remarks: tuningRemarks(fit, options),
   };
+}
+
+/** What was heard of the playing, before anything is known of holes. */
+export interface Heard {
+  readonly events: readonly SoundEvent[];
+  /** Probability that each was played. */
+  readonly played: readonly number[];
+  /** Where the pitches lie. */
+  readonly a4Hz: number;
+}
+
+/**
+ * The first half of the stages: from samples to the events that were played.
+ * @throws ReedtraceError E_NOTHING_PLAYED, E_HARP, E_TUNING, E_INTERRUPTED
+ */
+export async function hearPlaying(samples: Samples, options: TranscribeOptions = {}): Promise<Heard> {
+  const pause = pacemaker(options);
+  const { pool } = options;
+  const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
+  await pause('finding notes', 0);
+  const offset = tuningOffset(frames);
+  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
+  const { pitches, canGlide } = possiblePitches(offset, a4Hz, options);
+  const segments = segment(frames, pitches);
+  const heard = await findEvents(
+    samples,
+    frames,
+    segments,
+    canGlide,
+    (fraction) => pause('finding notes', fraction),
+    pool,
+  );
+  return { ...keepPlayed(joinFragments(heard), samples), a4Hz };
 }
 
 /** Runners-up that a take keeps. */

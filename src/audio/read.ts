@@ -36,6 +36,8 @@ export interface ReadOptions {
   signal?: AbortSignal;
   /** Called with the share of the file that has been read, in [0, 1]. */
   onProgress?: (fraction: number) => void;
+  /** Called with the samples as they are in the file, by channel, before anything is done to them; valid until it returns. */
+  onSamples?: ((planar: readonly Float32Array[], sampleRate: number) => void) | undefined;
 }
 
 /** Less sound than announced by this much or more is worth a remark; codecs' padding is below it. Seconds. */
@@ -61,8 +63,8 @@ export async function readRecording(path: string, options: ReadOptions = {}): Pr
     const format = recogniseFormat(await source.readAt(0, SNIFF_BYTES), source.file);
     const layout = await plainLayout(source, format);
     const { mixdown, remarks } = layout
-      ? await readPlain(source, layout, watch)
-      : await readCoded(source, format, watch);
+      ? await readPlain(source, layout, watch, options.onSamples)
+      : await readCoded(source, format, watch, options.onSamples);
     if (mixdown.frames === 0) throw damaged(source.file, 'there is a header but no sound after it');
     const more = mixdown.finish(source.file);
     return {
@@ -93,7 +95,12 @@ async function plainLayout(source: ByteSource, format: Format): Promise<PcmLayou
   return null;
 }
 
-async function readPlain(source: ByteSource, layout: PcmLayout, watch: ReadWatch): Promise<Outcome> {
+async function readPlain(
+  source: ByteSource,
+  layout: PcmLayout,
+  watch: ReadWatch,
+  onSamples: ReadOptions['onSamples'],
+): Promise<Outcome> {
   const frameBytes = layout.bytesPerSample * layout.channels;
   const there = Math.max(0, Math.min(layout.dataBytes, source.size - layout.dataStart));
   const end = layout.dataStart + there;
@@ -105,16 +112,25 @@ async function readPlain(source: ByteSource, layout: PcmLayout, watch: ReadWatch
   for await (const chunk of source.chunks(watch)) {
     const from = Math.max(0, layout.dataStart - position);
     const to = Math.min(chunk.length, end - position);
-    if (from < to) mixdown.push(unpacker.unpack(chunk.subarray(from, to)));
+    if (from < to) {
+      const planar = unpacker.unpack(chunk.subarray(from, to));
+      onSamples?.(planar, layout.sampleRate);
+      mixdown.push(planar);
+    }
     position += chunk.length;
   }
   const announcedSec = layout.dataBytes / frameBytes / layout.sampleRate;
   return { mixdown, remarks: shortRemark(mixdown, Number.isFinite(announcedSec) ? announcedSec : null) };
 }
 
-async function readCoded(source: ByteSource, format: Format, watch: ReadWatch): Promise<Outcome> {
+async function readCoded(
+  source: ByteSource,
+  format: Format,
+  watch: ReadWatch,
+  onSamples: ReadOptions['onSamples'],
+): Promise<Outcome> {
   const announced = await announcedLength(source, format);
-  const sink = new SoundSink(source.file);
+  const sink = new SoundSink(source.file, onSamples);
   const { failure } = await decodeAll(source, format, watch, sink);
   const { mixdown } = sink;
   if (mixdown === null) throw nothingDecoded(source.file, format, failure);
@@ -132,10 +148,12 @@ async function readCoded(source: ByteSource, format: Format, watch: ReadWatch): 
 /** Where decoded sound goes; the first piece decides how many channels there are. */
 class SoundSink {
   readonly #file: string;
+  readonly #onSamples: ReadOptions['onSamples'];
   mixdown: Mixdown | null = null;
 
-  constructor(file: string) {
+  constructor(file: string, onSamples: ReadOptions['onSamples']) {
     this.#file = file;
+    this.#onSamples = onSamples;
   }
 
   /** @returns how many samples there were, over all channels */
@@ -145,7 +163,9 @@ class SoundSink {
       checkFormat(this.#file, sampleRate, channelData.length);
       this.mixdown = new Mixdown(sampleRate, channelData.length, Number.POSITIVE_INFINITY);
     }
-    this.mixdown.push(matchChannels(channelData, this.mixdown.channels));
+    const planar = matchChannels(channelData, this.mixdown.channels);
+    this.#onSamples?.(planar, sampleRate);
+    this.mixdown.push(planar);
     checkLength(this.#file, this.mixdown.frames / this.mixdown.sampleRate);
     return channelData.length * channelData[0].length;
   }

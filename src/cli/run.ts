@@ -7,6 +7,7 @@ import { registerCorrect } from './correct/command.ts';
 import { registerExport } from './export/command.ts';
 import { registerHarp } from './harp/command.ts';
 import { registerPlay } from './play/command.ts';
+import { registerRecording } from './recording/command.ts';
 import { examples, type RegisterCommand } from './terminal/command.ts';
 import { reportFault } from './terminal/fault-report.ts';
 import type { Io } from './terminal/io.ts';
@@ -25,6 +26,7 @@ const COMMANDS: readonly RegisterCommand[] = [
   registerArrange,
   registerBends,
   registerCheck,
+  registerRecording,
 ];
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {

@@ -42,7 +42,8 @@ export function findHum(sound: Sound, samples: Samples): Detected | null {
       const at = Math.round((k * mainsHz) / long.binHz);
       const line = Math.max(always[at - 1], always[at], always[at + 1]);
       const around: number[] = [];
-      for (let d = APART_BINS[0]; d <= APART_BINS[1]; d++) around.push(always[at - d] ?? 0, always[at + d] ?? 0);
+      for (let d = APART_BINS[0]; d <= APART_BINS[1]; d++)
+        around.push(always[at - d] ?? 0, always[at + d] ?? 0);
       if (powerDb(line) - powerDb(median(around)) < STANDS_OUT_DB) continue;
       lines++;
       power += line;
@@ -65,8 +66,8 @@ const FREE_SEC = 0.06;
 const LOOK_SEC = 0.1;
 const STEP_SEC = 0.05;
 /** The noise of a room swells by less than this in a pause. [lived-in noise: up to 4 dB] */
-const RISES_DB = 6;
-const RISES = { marked: 9, severe: 15 };
+const RISES_DB = 8;
+const RISES = { marked: 11, severe: 16 };
 /** So much louder than the floor is no noise that a gain has raised. */
 const HISS_HZ = [1000, 7000] as const;
 
@@ -84,14 +85,17 @@ export function findPumping(sound: Sound): Detected | null {
     const lowest = looks.indexOf(Math.min(...looks));
     const after = looks.slice(lowest);
     // A rise that goes on, not a knock: the median of what follows the lowest third, too.
-    const rise = Math.min(after[after.length - 1], median(after.slice(Math.floor(after.length / 2)))) - looks[lowest];
+    const rise =
+      Math.min(after[after.length - 1], median(after.slice(Math.floor(after.length / 2)))) - looks[lowest];
     return rise >= RISES_DB && after.length >= 3 ? [{ span, rise }] : [];
   });
   // Turned up before the first note, and down by it.
   const first = levels[0];
   const floor = Math.min(...levels.flatMap(({ looks }) => looks), Number.POSITIVE_INFINITY);
   const before =
-    first !== undefined && first.span.fromSec === 0 && first.looks.length > 0 ? median(first.looks) - floor : 0;
+    first !== undefined && first.span.fromSec === 0 && first.looks.length > 0
+      ? median(first.looks) - floor
+      : 0;
   const riseDb = Math.max(...swelling.map(({ rise }) => rise), before);
   const places = swelling.map(({ span }) => span);
   if (before >= RISES_DB && levels.length > 1) places.unshift(first.span);

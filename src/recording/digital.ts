@@ -1,3 +1,4 @@
+import { quantile } from '../statistics.ts';
 import type { Essentia } from './essentia.ts';
 import type { Detected, Span } from './problem.ts';
 import type { Sound } from './sound.ts';
@@ -23,13 +24,28 @@ export function findClipping(sound: Sound, essentia: Essentia, level: Float32Arr
   };
 }
 
+/** What lies so near to talk, or to a gap, belongs to it. */
+const BESIDE_SEC = 0.3;
 /** Detections so near are of one click. */
 const ONE_CLICK_SEC = 0.01;
 
-/** Clicks and pops (click detector of essentia.js). */
-export function findClicks(sound: Sound, essentia: Essentia, level: Float32Array): Detected | null {
-  const secs = essentia.clicks(level, sound.sampleRate).map((at) => at / sound.sampleRate);
-  const places = spansOf(secs, ONE_CLICK_SEC);
+/** A click's edge against those around it, within so many seconds: steep attacks and beats are no clicks. */
+const EDGE_TIMES = 5;
+const EDGE_AROUND_SEC = 0.02;
+const EDGE_WITHIN = 96;
+
+/** Clicks and pops (click detector of essentia.js; what has no edge of its own is left out). */
+export function findClicks(
+  sound: Sound,
+  essentia: Essentia,
+  level: Float32Array,
+  talk: readonly Span[],
+): Detected | null {
+  const secs = essentia
+    .clicks(level, sound.sampleRate)
+    .filter((at) => hasEdge(level, at, sound.sampleRate))
+    .map((at) => at / sound.sampleRate);
+  const places = outside(spansOf(secs, ONE_CLICK_SEC), talk);
   if (places.length === 0) return null;
   return {
     kind: 'clicks',
@@ -37,6 +53,18 @@ export function findClicks(sound: Sound, essentia: Essentia, level: Float32Array
     places,
     how: places.length === 1 ? 'one' : `${places.length} of them`,
   };
+}
+
+/** Whether the sharpest bend of the waveform near a place stands out of those around it. */
+function hasEdge(level: Float32Array, at: number, sampleRate: number): boolean {
+  const bend = (i: number): number =>
+    Math.abs((level[i + 1] ?? 0) - 2 * (level[i] ?? 0) + (level[i - 1] ?? 0));
+  let here = 0;
+  for (let i = at - EDGE_WITHIN; i <= at + EDGE_WITHIN; i++) here = Math.max(here, bend(i));
+  const around = Math.round(EDGE_AROUND_SEC * sampleRate);
+  const others: number[] = [];
+  for (let i = at - around; i <= at + around; i++) if (Math.abs(i - at) > EDGE_WITHIN) others.push(bend(i));
+  return here > EDGE_TIMES * quantile(others, 0.98);
 }
 
 /** Blocks in which the level is looked at. */
@@ -47,11 +75,14 @@ const SHORTEST_BLOCKS = 4;
 const LONGEST_BLOCKS = 400;
 /** Level before and after, by the loudest of so many blocks: a period of the lowest note. */
 const AROUND_BLOCKS = 8;
+/** What is held is no softer than this just before its end than within so many blocks. */
+const HELD = 0.5;
+const FADE_BLOCKS = 40;
 /** Softer than this against the peak there is nothing to lose. */
 const SOFT_DB = -36;
 
 /** Stretches of nothing inside the sound, with edges sharper than a reed's. [the detector of essentia.js finds none] */
-export function findDropouts(sound: Sound, level: Float32Array): Detected | null {
+export function findDropouts(sound: Sound, level: Float32Array, talk: readonly Span[]): Detected | null {
   const size = Math.max(8, Math.round(BLOCK_SEC * sound.sampleRate));
   const blocks = new Float32Array(Math.floor(level.length / size));
   for (let b = 0; b < blocks.length; b++) {
@@ -66,7 +97,7 @@ export function findDropouts(sound: Sound, level: Float32Array): Detected | null
     for (let b = Math.max(0, from); b < Math.min(blocks.length, to); b++) top = Math.max(top, blocks[b]);
     return top;
   };
-  const places: Span[] = [];
+  const gaps: Span[] = [];
   for (let b = AROUND_BLOCKS; b < blocks.length - AROUND_BLOCKS; b++) {
     const before = loudest(b - AROUND_BLOCKS, b);
     if (before < soft || blocks[b + 1] > gone * before) continue;
@@ -78,11 +109,16 @@ export function findDropouts(sound: Sound, level: Float32Array): Detected | null
     // The reed is still there at its own level: a breath or the tongue would let it start anew.
     const sharp = blocks[b - 1] > gone * before * 4 || blocks[b - 2] > gone * before * 4;
     const back = loudest(end, end + 3) > 0.4 * before && after > 0.4 * before;
-    if (length >= SHORTEST_BLOCKS && length <= LONGEST_BLOCKS && sharp && back) {
-      places.push({ fromSec: b * BLOCK_SEC, toSec: end * BLOCK_SEC });
+    // A note that fades out, or in, does so before and after its silence, too.
+    const abrupt =
+      before > HELD * loudest(b - FADE_BLOCKS, b) &&
+      loudest(end, end + 3) > HELD * loudest(end, end + FADE_BLOCKS);
+    if (length >= SHORTEST_BLOCKS && length <= LONGEST_BLOCKS && sharp && back && abrupt) {
+      gaps.push({ fromSec: (b * size) / sound.sampleRate, toSec: (end * size) / sound.sampleRate });
     }
     b = Math.max(b, end);
   }
+  const places = outside(gaps, talk);
   if (places.length === 0) return null;
   return {
     kind: 'dropouts',
@@ -92,21 +128,34 @@ export function findDropouts(sound: Sound, level: Float32Array): Detected | null
   };
 }
 
+/** A note that is cut off begins or ends so near to the end of the recording. */
+const AT_END_SEC = 0.15;
+
 /** Begins, or ends, in the middle of a note (cut detector of essentia.js). */
 export function findCuts(sound: Sound, essentia: Essentia, level: Float32Array): Detected[] {
   const { start, end } = essentia.cuts(level, sound.sampleRate);
   const { durationSec } = sound;
   const found: Detected[] = [];
-  if (start) {
+  // Of talk or other instruments at the ends nothing is missed.
+  const atStart = sound.notes.some(({ onsetSec }) => onsetSec < AT_END_SEC);
+  const atEnd = sound.notes.some(({ offsetSec }) => offsetSec > durationSec - AT_END_SEC);
+  if (start && atStart) {
     const places = [{ fromSec: 0, toSec: Math.min(0.1, durationSec) }];
     found.push({ kind: 'cut-start', severity: 'marked', places, how: '' });
   }
-  if (end) {
+  if (end && atEnd) {
     const places = [{ fromSec: Math.max(0, durationSec - 0.1), toSec: durationSec }];
     found.push({ kind: 'cut-end', severity: 'marked', places, how: '' });
   }
   return found;
 }
+
+/** Voices and gaps have edges of their own. */
+const outside = (places: readonly Span[], others: readonly Span[]): Span[] =>
+  places.filter(
+    ({ fromSec }) =>
+      !others.some((span) => fromSec > span.fromSec - BESIDE_SEC && fromSec < span.toSec + BESIDE_SEC),
+  );
 
 /** Times as stretches: those nearer than `togetherSec` are one. */
 function spansOf(secs: readonly number[], togetherSec: number): Span[] {

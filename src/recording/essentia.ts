@@ -56,7 +56,7 @@ interface Library {
 
 /** Frame of the click detector, and how far it moves. */
 const FRAME = 512;
-const HOP = 256;
+const HOP = 384;
 const LPC_ORDER = 12;
 const POWER_TIMES = 10;
 const SILENT_DB = -50;
@@ -65,7 +65,7 @@ const CLICK_DB = 30;
 const FLAT = 0.001;
 const TOP_DB = -1;
 /** A cut: louder than this against the peak within so many milliseconds of the end. */
-const CUT_DB = -40;
+const CUT_DB = -26;
 const CUT_MS = 10;
 const CUT_FRAME = 256;
 /** What one vector holds at most: ten seconds, so that hours fit. */

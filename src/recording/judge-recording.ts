@@ -37,20 +37,22 @@ export function judgeRecording(
   const level = sound.peak > 0 ? wave.map((value) => value / sound.peak) : wave;
   const decay = decayOf(sound);
   const hum = findHum(sound, samples);
+  const talk = findTalk(sound, decay?.ringSec ?? 0);
+  const company = findAccompaniment(sound, decay?.ringSec ?? 0, hum !== null);
+  const gaps = findDropouts(sound, level, talk?.places ?? []);
   const found = [
     findClipping(sound, essentia, level),
-    findPumping(sound),
     hum,
-    findClicks(sound, essentia, level),
-    findDropouts(sound, level),
+    findClicks(sound, essentia, level, [...(talk?.places ?? []), ...(gaps?.places ?? [])]),
+    gaps,
     findRoom(sound, decay),
     findBandwidth(sound),
     findFar(sound, decay),
-    ...findCuts(sound, essentia, level),
-    findTalk(sound, decay?.ringSec ?? 0),
-    findAccompaniment(sound, decay?.ringSec ?? 0, hum === null ? null : 50),
+    talk,
+    company,
     findWrongSpeed(sound),
-    findNoise(sound),
+    // Instruments that play along fill the pauses in which noise is looked for, and go on at the ends.
+    ...(company === null ? [findPumping(sound), findNoise(sound), ...findCuts(sound, essentia, level)] : []),
   ].filter((each): each is Detected => each !== null);
   const loudness = essentia.loudness(level.subarray(0, LOUDNESS_SEC * sampleRate), sampleRate);
   const peakDb = 20 * Math.log10(Math.max(1e-6, sound.peak));

@@ -25,15 +25,26 @@ export function findTalk(sound: Sound, ringSec: number): Detected | null {
   const after = Math.max(AFTER_SEC, AFTER_SHARE * ringSec);
   const near = (sec: number): boolean =>
     notes.some(({ onsetSec, offsetSec }) => sec > onsetSec - BEFORE_SEC && sec < offsetSec + after);
-  const voiced = sound.framesWhere((sec) => !near(sec)).filter((frame) => {
-    const db = powerDb(sound.bandAt(frame));
-    return db > sound.noiseDb + ABOVE_DB && db > sound.playingDb + SOFTEST_TALK_DB && contrastDb(sound, frame) > CONTRAST_DB;
-  });
+  const voiced = sound
+    .framesWhere((sec) => !near(sec))
+    .filter((frame) => {
+      const db = powerDb(sound.bandAt(frame));
+      return (
+        db > sound.noiseDb + ABOVE_DB &&
+        db > sound.playingDb + SOFTEST_TALK_DB &&
+        contrastDb(sound, frame) > CONTRAST_DB
+      );
+    });
   const places = stretchesOf(voiced, spectrogram.hopSec);
   const sec = voiced.length * spectrogram.hopSec;
   if (sec < LEAST_TALK_SEC || places.length === 0) return null;
   const total = places.reduce((sum, { fromSec, toSec }) => sum + toSec - fromSec, 0);
-  return { kind: 'talk', severity: total > 5 ? 'marked' : 'slight', places, how: `${total.toFixed(1)} s in all` };
+  return {
+    kind: 'talk',
+    severity: total > 5 ? 'marked' : 'slight',
+    places,
+    how: `${total.toFixed(1)} s in all`,
+  };
 }
 
 function contrastDb(sound: Sound, frame: number): number {
@@ -68,7 +79,7 @@ const HIGHEST_HZ = 3500;
 const NEAR_HZ = 70;
 /** A tone beside the note, against the loudest of its partials, and against the bins around it. */
 const BESIDE_DB = -27;
-const LINE_DB = 12;
+const LINE_DB = 4;
 const AROUND_BINS = 8;
 const SHORTEST_NOTE_SEC = 0.15;
 /** Where in a note what plays along is looked for: what came before has died away. */
@@ -80,14 +91,21 @@ const MOST_NOTES = 0.5;
 const LONG_RING_SEC = 0.9;
 
 /** Tones beside most of the notes that no reed of the harp at that breath explains: another instrument. */
-export function findAccompaniment(sound: Sound, ringSec: number, humHz: number | null): Detected | null {
+export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean): Detected | null {
   const { notes } = sound;
   const told = notes.flatMap((note, i) => {
     if (note.offsetSec - note.onsetSec < SHORTEST_NOTE_SEC) return [];
     const back = ringSec > LONG_RING_SEC ? [1, 2, 3] : [1];
     const known = [note, ...back.flatMap((k) => (notes[i - k] === undefined ? [] : [notes[i - k]]))];
     const sec = note.onsetSec + LOOK_AT * (note.offsetSec - note.onsetSec);
-    return [besideDb(sound, sound.frameAt(sec), known.map(({ f0Hz }) => f0Hz), humHz)];
+    return [
+      besideDb(
+        sound,
+        sound.frameAt(sec),
+        known.map(({ f0Hz }) => f0Hz),
+        hums,
+      ),
+    ];
   });
   if (told.length < FEWEST_NOTES) return null;
   const beside = told.filter((db) => db > BESIDE_DB);
@@ -100,22 +118,29 @@ export function findAccompaniment(sound: Sound, ringSec: number, humHz: number |
   };
 }
 
+/** Lines that last: the least power of frames so far apart that their windows share nothing. */
+const LASTS_FRAMES = 4;
+
 /** The loudest line beside what is known, against the loudest of all, dB. */
-function besideDb(sound: Sound, frame: number, knownHz: readonly number[], humHz: number | null): number {
-  const { power, bins, binHz } = sound.spectrogram;
-  const at = frame * bins;
+function besideDb(sound: Sound, frame: number, knownHz: readonly number[], hums: boolean): number {
+  const { power, bins, binHz, frames } = sound.spectrogram;
+  const rows = [-LASTS_FRAMES, 0, LASTS_FRAMES].map(
+    (d) => Math.max(0, Math.min(frames - 1, frame + d)) * bins,
+  );
+  const lasting = Float32Array.from({ length: bins }, (_, k) => Math.min(...rows.map((at) => power[at + k])));
   const to = Math.min(bins - AROUND_BINS, Math.floor(HIGHEST_HZ / binHz));
   let top = 0;
   let best = 0;
   for (let k = 2; k < to; k++) {
-    const value = power[at + k];
+    const value = lasting[k];
     top = Math.max(top, value);
     const hz = k * binHz;
-    if (hz < LOWEST_HZ || value <= best || value < power[at + k - 1] || value < power[at + k + 1]) continue;
-    const belongs = (f0Hz: number): boolean => Math.abs(hz - Math.max(1, Math.round(hz / f0Hz)) * f0Hz) < NEAR_HZ;
+    if (hz < LOWEST_HZ || value <= best || value < lasting[k - 1] || value < lasting[k + 1]) continue;
+    const belongs = (f0Hz: number): boolean =>
+      Math.abs(hz - Math.max(1, Math.round(hz / f0Hz)) * f0Hz) < NEAR_HZ;
     if (knownHz.some(belongs)) continue;
-    if (humHz !== null && hz < 1000) continue;
-    const around = [...power.subarray(at + Math.max(1, k - AROUND_BINS), at + k + AROUND_BINS + 1)];
+    if (hums && hz < 1000) continue;
+    const around = [...lasting.subarray(Math.max(1, k - AROUND_BINS), k + AROUND_BINS + 1)];
     if (powerDb(value) - powerDb(median(around)) < LINE_DB) continue;
     best = value;
   }

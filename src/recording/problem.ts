@@ -136,7 +136,7 @@ const WORDS: Readonly<Record<ProblemKind, Words>> = {
   speed: {
     message: (how) => `the recording seems to run at the wrong speed (${how})`,
     spoils: ['notes', 'bends', 'timing'],
-    cure: "Send the file as it was recorded, without converting it; if your harp really is tuned so, name its A4 with --a4.",
+    cure: 'Send the file as it was recorded, without converting it; if your harp really is tuned so, name its A4 with --a4.',
   },
 };
 

@@ -49,7 +49,9 @@ export class Sound {
     });
     this.floor = binQuantiles(this.spectrogram, FLOOR_SHARE);
     this.peak = wave.reduce((most, value) => Math.max(most, Math.abs(value)), 0);
-    const sounding = this.framesWhere((sec) => notes.some((note) => sec >= note.onsetSec && sec < note.offsetSec));
+    const sounding = this.framesWhere((sec) =>
+      notes.some((note) => sec >= note.onsetSec && sec < note.offsetSec),
+    );
     this.playingDb =
       sounding.length === 0 ? powerDb(0) : powerDb(median(sounding.map((frame) => this.bandAt(frame))));
     this.noiseDb = powerDb(noiseOf(this.floor, this.spectrogram.binHz) / FLOOR_TO_MEAN);
@@ -92,7 +94,9 @@ export class Sound {
     const { notes, durationSec } = this;
     const ends = [0, ...notes.map(({ offsetSec }) => offsetSec)];
     const begins = [...notes.map(({ onsetSec }) => onsetSec), durationSec];
-    return ends.flatMap((fromSec, i) => (begins[i] - fromSec >= leastSec ? [{ fromSec, toSec: begins[i] }] : []));
+    return ends.flatMap((fromSec, i) =>
+      begins[i] - fromSec >= leastSec ? [{ fromSec, toSec: begins[i] }] : [],
+    );
   }
 }
 

@@ -51,7 +51,12 @@ export function decayOf(sound: Sound): Decay | null {
       const before = median([0.12, 0.1, 0.08, 0.06].map((sec) => at(note.offsetSec - sec)));
       if (before - ground < NOTE_ABOVE_DB) continue;
       drops.push(before - Math.max(ground, at(note.offsetSec + DROP_AFTER_SEC)));
-      const ring = ringOf((sec) => at(note.offsetSec + sec), until - note.offsetSec, ground, spectrogram.hopSec);
+      const ring = ringOf(
+        (sec) => at(note.offsetSec + sec),
+        until - note.offsetSec,
+        ground,
+        spectrogram.hopSec,
+      );
       if (ring !== null) rings.push(ring);
     }
   });
@@ -60,7 +65,12 @@ export function decayOf(sound: Sound): Decay | null {
 }
 
 /** Time for 60 dB by a straight line through the tail (least squares); null when it is too short to be followed. */
-function ringOf(levelAt: (sec: number) => number, untilSec: number, ground: number, hopSec: number): number | null {
+function ringOf(
+  levelAt: (sec: number) => number,
+  untilSec: number,
+  ground: number,
+  hopSec: number,
+): number | null {
   const points: [number, number][] = [];
   for (let sec = TAIL_FROM_SEC; sec < untilSec; sec += hopSec) {
     const level = levelAt(sec);

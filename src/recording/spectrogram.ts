@@ -1,4 +1,4 @@
-import { SpectrumQuad } from '../analysis/spectrum.ts';
+import { SpectrumQuad } from '../analysis/pitch/spectrum.ts';
 import type { Samples } from '../audio/samples.ts';
 import { Kernel } from '../kernel.ts';
 
@@ -21,7 +21,11 @@ const LANES = 4;
  */
 export function spectrogramOf(
   samples: Samples,
-  { windowSec, hopSec, topHz }: { readonly windowSec: number; readonly hopSec: number; readonly topHz: number },
+  {
+    windowSec,
+    hopSec,
+    topHz,
+  }: { readonly windowSec: number; readonly hopSec: number; readonly topHz: number },
 ): Spectrogram {
   const size = 2 ** Math.ceil(Math.log2(windowSec * samples.sampleRate));
   const quad = new SpectrumQuad(new Kernel(4 * 24 * size), samples, windowSec);
@@ -63,7 +67,13 @@ export function binQuantiles(
 const MOST_FRAMES = 1500;
 
 /** Sum of powers between two frequencies. */
-export function bandPower(values: ArrayLike<number>, binHz: number, fromHz: number, toHz: number, at = 0): number {
+export function bandPower(
+  values: ArrayLike<number>,
+  binHz: number,
+  fromHz: number,
+  toHz: number,
+  at = 0,
+): number {
   let sum = 0;
   const to = Math.floor(toHz / binHz);
   for (let k = Math.ceil(fromHz / binHz); k <= to; k++) sum += values[at + k] ?? 0;

@@ -35,5 +35,8 @@ function offsetOf(notes: readonly PlayedSpan[]): { cents: number; agreement: num
     y += weight * Math.sin(turn);
     sum += weight;
   }
-  return { cents: (100 * Math.atan2(y, x)) / (2 * Math.PI), agreement: sum === 0 ? 0 : Math.hypot(x, y) / sum };
+  return {
+    cents: (100 * Math.atan2(y, x)) / (2 * Math.PI),
+    agreement: sum === 0 ? 0 : Math.hypot(x, y) / sum,
+  };
 }

@@ -6,6 +6,7 @@ import type { Judgement } from '../../check/judge.ts';
 import type { Score } from '../../check/score.ts';
 import { placeInWords } from '../../check/words.ts';
 import type { TakeHarp } from '../../take/schema.ts';
+import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
 
 /** What `reedtrace check` has to say. */
@@ -165,22 +166,4 @@ function clock({ timeSec }: Finding): string {
   const minutes = Math.floor(tenths / 600);
   const rest = (tenths - 600 * minutes) / 10;
   return `${minutes}:${rest.toFixed(1).padStart(4, '0')}`;
-}
-
-/** A sentence after its label, broken at spaces; further lines hang under the first. */
-function hung(label: string, text: string, columns: number): string[] {
-  const gap = label.endsWith(':') ? 1 : 2;
-  const indent = label.length + gap;
-  const lines: string[] = [];
-  let line = `${label}${' '.repeat(gap)}`;
-  for (const word of oneLine(text).split(' ')) {
-    const longer = line.trim() === '' || line.endsWith(' ') ? `${line}${word}` : `${line} ${word}`;
-    if (longer.length > columns && line.trim() !== label && line.trim() !== '') {
-      lines.push(line);
-      line = `${' '.repeat(indent)}${word}`;
-    } else {
-      line = longer;
-    }
-  }
-  return [...lines, line];
 }

@@ -1,3 +1,4 @@
+import { babble } from '../../../samples/synth/company.ts';
 import {
   bandPass,
   clipped,
@@ -9,7 +10,6 @@ import {
   withHum,
 } from '../../../samples/synth/degrade.ts';
 import { addInto, levelTo, rms } from '../../../samples/synth/dsp.ts';
-import { babble } from '../../../samples/synth/company.ts';
 import { withGuitar } from '../../../samples/synth/guitar.ts';
 import { type Rng, seededRng } from '../../../samples/synth/rng.ts';
 import { CLEAN, STUDENT, varied } from '../../../samples/synth/style.ts';
@@ -41,7 +41,12 @@ export interface PlantedRecording {
 const PHRASES = 3;
 
 /** A tune as a good recording: returns dry sound with its notes, and the room it lies in. */
-function goodTake(rng: Rng): { samples: Float32Array; notes: readonly TruthNote[]; tonic: number; tempo: number } {
+function goodTake(rng: Rng): {
+  samples: Float32Array;
+  notes: readonly TruthNote[];
+  tonic: number;
+  tempo: number;
+} {
   const names = Object.keys(TUNES) as (keyof typeof TUNES)[];
   const phrases = TUNES[rng.pick(names)].split('|');
   const key = rng.pick(HARP_KEYS);
@@ -75,12 +80,19 @@ const one = (value: number): string => value.toFixed(1);
 
 /** The floor of a quiet room, `snrDb` below the take. */
 function withFloor(samples: Float32Array, snrDb: number, rng: Rng): Float32Array {
-  const noise = rng.chance(0.5) ? pinkNoise(samples.length, rng) : livedInNoise(samples.length, PLANT_RATE, rng);
+  const noise = rng.chance(0.5)
+    ? pinkNoise(samples.length, rng)
+    : livedInNoise(samples.length, PLANT_RATE, rng);
   return addInto(samples.slice(), levelTo(noise, rms(samples) * db(-snrDb)), 0);
 }
 
 const livingRoom = (samples: Float32Array, rng: Rng): Float32Array =>
-  inRoom(samples, PLANT_RATE, { rt60Sec: rng.between([0.15, 0.4]), directToReverbDb: rng.between([8, 14]) }, rng);
+  inRoom(
+    samples,
+    PLANT_RATE,
+    { rt60Sec: rng.between([0.15, 0.4]), directToReverbDb: rng.between([8, 14]) },
+    rng,
+  );
 
 /** A phone's automatic level: falls within milliseconds, rises in about a second, by up to 25 dB. */
 function pumped(samples: Float32Array, rng: Rng): { samples: Float32Array; how: string } {
@@ -97,7 +109,10 @@ function pumped(samples: Float32Array, rng: Rng): { samples: Float32Array; how: 
     envelope += (magnitude > envelope ? fall : rise) * (magnitude - envelope);
     return x * Math.min(db(mostDb), (target / Math.max(envelope, 1e-6)) ** strength);
   });
-  return { samples: out, how: `fall ${one(1000 * fallSec)} ms, rise ${one(riseSec)} s, up to ${one(mostDb)} dB` };
+  return {
+    samples: out,
+    how: `fall ${one(1000 * fallSec)} ms, rise ${one(riseSec)} s, up to ${one(mostDb)} dB`,
+  };
 }
 
 /** A place inside the held part of a note, away from its ends. */
@@ -134,7 +149,11 @@ function company(samples: Float32Array, tempo: number, tonic: number, level: num
   return addInto(samples.slice(), levelTo(track, rms(samples) * db(level)), 0);
 }
 
-type Planting = (samples: Float32Array, take: ReturnType<typeof goodTake>, rng: Rng) => { samples: Float32Array; how: string };
+type Planting = (
+  samples: Float32Array,
+  take: ReturnType<typeof goodTake>,
+  rng: Rng,
+) => { samples: Float32Array; how: string };
 
 /** What is done to the sound in the room; level and floor come after. */
 const PLANTINGS: Readonly<Record<ProblemKind, Planting>> = {
@@ -146,7 +165,10 @@ const PLANTINGS: Readonly<Record<ProblemKind, Planting>> = {
   hum: (samples, _take, rng) => {
     const mains = rng.pick([50, 60] as const);
     const level = rng.between([-32, -18]);
-    return { samples: withHum(samples, PLANT_RATE, mains, level, rng), how: `${mains} Hz at ${one(level)} dB` };
+    return {
+      samples: withHum(samples, PLANT_RATE, mains, level, rng),
+      how: `${mains} Hz at ${one(level)} dB`,
+    };
   },
   clicks: (samples, take, rng) => {
     const count = 4 + Math.floor(rng.next() * 8);
@@ -256,7 +278,8 @@ export function plant(kind: ProblemKind | null, seed: number): PlantedRecording 
   // Digital damage comes after the microphone.
   const floored = kind === 'dropouts' || kind === 'clicks' || kind === 'clipping' || kind === 'bandwidth';
   const start = floored ? withFloor(roomy, floorDb, rng) : roomy;
-  const { samples, how } = kind === null ? { samples: start, how: 'good' } : PLANTINGS[kind](start, take, rng);
+  const { samples, how } =
+    kind === null ? { samples: start, how: 'good' } : PLANTINGS[kind](start, take, rng);
   const whole =
     floored || (kind !== null && OWN_FLOOR.includes(kind)) ? samples : withFloor(samples, floorDb, rng);
   const peakDb = kind === 'far' ? rng.between([-36, -22]) : rng.between([-14, -3]);

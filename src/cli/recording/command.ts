@@ -1,0 +1,32 @@
+import type { Command } from 'commander';
+import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
+
+export interface RecordingCommandOptions extends CommonOptions {
+  readonly json?: boolean;
+}
+
+/** Adds `reedtrace recording`. */
+export function registerRecording(program: Command, { io, finish }: CommandContext): void {
+  program
+    .command('recording')
+    .summary('say whether a recording is good enough to be judged')
+    .description(
+      'Looks at the recording rather than the playing: level, noise, hum, clicks, gaps, room, distance and more; each problem in a sentence, with what it spoils and what to do about it.',
+    )
+    .argument('<audio>', 'a recording, or - for standard input')
+    .option('--json', 'print what was found as JSON')
+    .addHelpText(
+      'after',
+      examples([
+        [
+          'reedtrace recording homework.m4a',
+          'what is wrong with the recording, and how to make a better one',
+        ],
+        ['reedtrace recording homework.m4a --json', 'the same for other programs'],
+      ]),
+    )
+    .action(async (path: string, _own: RecordingCommandOptions, self: Command) => {
+      const { runRecording } = await import('./run.ts');
+      finish(await runRecording(path, self.optsWithGlobals<RecordingCommandOptions>(), io));
+    });
+}

@@ -1,0 +1,70 @@
+import { readRecording } from '../audio/read.ts';
+import { ReedtraceError } from '../errors.ts';
+import { hearPlaying } from '../pipeline.ts';
+import { midiToHz } from '../units.ts';
+import { Essentia } from './essentia.ts';
+import { judgeRecording, type RecordingReport } from './judge-recording.ts';
+import type { PlayedSpan } from './sound.ts';
+import { WaveCollector } from './wave.ts';
+
+/** A recording with what it is like. */
+export interface LookedAt extends RecordingReport {
+  readonly file: string;
+  readonly durationSec: number;
+  readonly sampleRate: number;
+  readonly notes: number;
+  /** True when only the first quarter of an hour was looked at. */
+  readonly shortened: boolean;
+}
+
+/**
+ * Reads a recording and judges it by itself.
+ * @param path a file, or `-` for standard input
+ * @throws ReedtraceError as `readRecording`
+ */
+export async function lookAtRecording(
+  path: string,
+  {
+    signal,
+    onProgress,
+  }: { readonly signal?: AbortSignal; readonly onProgress?: (stage: string, fraction: number) => void },
+): Promise<LookedAt> {
+  const collector = new WaveCollector();
+  const recording = await readRecording(path, {
+    ...(signal ? { signal } : {}),
+    onProgress: (fraction) => onProgress?.('reading', fraction),
+    onSamples: (planar, sampleRate) => collector.push(planar, sampleRate),
+  });
+  const heard = await hearPlaying(recording.samples, {
+    ...(signal ? { signal } : {}),
+    ...(onProgress ? { onProgress } : {}),
+  }).catch((error: unknown) => {
+    // A recording of talk or silence is judged all the same.
+    if (error instanceof ReedtraceError && error.code === 'E_NOTHING_PLAYED') return null;
+    throw error;
+  });
+  const notes: PlayedSpan[] = (heard?.events ?? []).map(({ onsetSec, offsetSec, midi }) => ({
+    onsetSec,
+    offsetSec,
+    f0Hz: midiToHz(midi, 440),
+  }));
+  const { wave, sampleRate } = collector.finish();
+  onProgress?.('looking at the recording', 0);
+  const report = judgeRecording(wave, sampleRate, notes, Essentia.load());
+  return {
+    ...report,
+    file: recording.source.file,
+    durationSec: recording.source.durationSec,
+    sampleRate,
+    notes: notes.length,
+    shortened: collector.shortened,
+  };
+}
+
+/** Stages that `onProgress` names. */
+export const LOOKING_STAGES = [
+  'reading',
+  'hearing pitches',
+  'finding notes',
+  'looking at the recording',
+] as const;
