@@ -1,5 +1,14 @@
 import { createHash } from 'node:crypto';
-import { closeSync, fdatasync, ftruncateSync, openSync, renameSync, unlinkSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  fdatasync,
+  ftruncateSync,
+  openSync,
+  renameSync,
+  statSync,
+  unlinkSync,
+  writeSync,
+} from 'node:fs';
 import { open } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { promisify } from 'node:util';
@@ -156,7 +165,9 @@ export class Journal {
   }
 
   #open(): OpenFile {
-    const fd = openSync(this.#path, this.#resumeAt === null ? 'w' : 'r+');
+    // Read by those who may read the take, and nobody else.
+    const mode = statSync(this.#path.replace(/\.journal$/, ''), { throwIfNoEntry: false })?.mode ?? 0o666;
+    const fd = openSync(this.#path, this.#resumeAt === null ? 'w' : 'r+', mode & 0o666);
     this.#length = this.#resumeAt ?? 0;
     this.#syncedLength = this.#length;
     this.#isTorn = this.#resumeAt !== null;

@@ -24,7 +24,8 @@ export async function readTakeText(path: string): Promise<{ take: Take; text: st
 /** How a take is written: over another only when forced. */
 const takeWriting = (force: boolean): WriteOptions => ({
   replace: force,
-  existsFix: 'add `--force` to replace it, `--out` to write elsewhere, or `--no-save` to write nothing',
+  existsFix:
+    '`reedtrace correct` puts notes and harp right, `reedtrace export --words` adds words; `--force` makes it anew without your corrections, `--out` elsewhere, `--no-save` only prints',
 });
 
 /**

@@ -2,6 +2,10 @@ import type { Command } from 'commander';
 import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
 import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
 
+export interface CorrectOptions extends CommonOptions, HarpArguments {
+  readonly recording?: string;
+}
+
 /** Adds `reedtrace correct`. */
 export function registerCorrect(program: Command, { io, finish }: CommandContext): void {
   const command = program
@@ -12,6 +16,7 @@ export function registerCorrect(program: Command, { io, finish }: CommandContext
     )
     .argument('<take>', 'a take, or a recording');
   addHarpOptions(command)
+    .option('--recording <file>', 'the recording of the take, where it was moved or is called otherwise now')
     .addHelpText(
       'after',
       examples([
@@ -20,7 +25,7 @@ export function registerCorrect(program: Command, { io, finish }: CommandContext
       ]),
     )
     .action(async (path: string, _own: unknown, self: Command) => {
-      const options = self.optsWithGlobals<CommonOptions & HarpArguments>();
+      const options = self.optsWithGlobals<CorrectOptions>();
       const { correct } = await import('./run.ts');
       finish(await correct(path, options, io));
     });

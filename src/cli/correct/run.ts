@@ -5,10 +5,12 @@ import { readStart } from '../../files/read-input.ts';
 import { lockTake } from '../../take/lock.ts';
 import { readTake, readTakeText } from '../../take/store.ts';
 import { takeName } from '../files/take-path.ts';
-import { type HarpArguments, type NamedHarp, readHarpOptions } from '../options/harp.ts';
+import { recordingOf } from '../files/take-recording.ts';
+import { type NamedHarp, readHarpOptions } from '../options/harp.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
+import type { CorrectOptions } from './command.ts';
 
 /** The terminal of the process, as far as it is one. */
 const TERMINAL = { stdin: process.stdin, stdout: process.stdout };
@@ -17,11 +19,7 @@ const TERMINAL = { stdin: process.stdin, stdout: process.stdout };
  * Opens the correction screen and stays until the player leaves it.
  * @throws ReedtraceError E_NO_TERMINAL, E_TAKE_IN_USE, and what reading a take or a recording throws
  */
-export async function correct(
-  path: string,
-  options: CommonOptions & HarpArguments,
-  io: Io,
-): Promise<ExitCode> {
+export async function correct(path: string, options: CorrectOptions, io: Io): Promise<ExitCode> {
   if (path === '-') {
     throw new ReedtraceError(
       'E_USAGE',
@@ -55,6 +53,9 @@ export async function correct(
       take,
       text,
       lock,
+      ...(options.recording !== undefined && {
+        recording: await recordingOf(takePath, take, options.recording),
+      }),
       custom: harp.custom ?? {},
       env: io.env,
       size: sizeOf(TERMINAL),

@@ -11,6 +11,28 @@ function describe(error: unknown): string {
   return `${error.stack ?? error.message}${cause}`;
 }
 
+/** Folders of this computer, in a text: of a path only its last name stays. */
+const FOLDERS = /(?:file:\/\/)?(?:[a-z]:)?[/\\](?:[^/\\\n'"`()]+[/\\])+/gi;
+/** Where our own code, or that of a library, begins in the path of a line of a stack. */
+const OWN_CODE = [/^.*?[/\\](node_modules[/\\].*)$/, /^.*[/\\]((?:dist|src|bin)[/\\].*)$/];
+const placeInCode = (path: string): string =>
+  OWN_CODE.map((pattern) => pattern.exec(path)?.[1]).find((own) => own !== undefined) ?? withoutFolders(path);
+
+const withoutFolders = (text: string): string => text.replace(FOLDERS, '');
+
+/**
+ * A fault as a report may tell it to others: kind, message and places in the code. What stands in quotes in a message
+ * may be words of a song or of a file and is left out, as are folders, which hold names of people.
+ */
+function privately(error: unknown): string {
+  if (!(error instanceof Error)) return `thrown: ${typeof error}`;
+  const message = withoutFolders(error.message.replaceAll(/(['"`]).*?\1/gs, '$1…$1')).slice(0, 200);
+  const frames = (error.stack ?? '').split('\n').filter((line) => /^\s+at /.test(line));
+  const places = frames.map((line) => line.replace(/(?:file:\/\/)?[^\s()]*[/\\][^\s()]*/, placeInCode));
+  const cause = error.cause === undefined ? [] : [`caused by: ${privately(error.cause)}`];
+  return [`${error.name}: ${message}`, ...places, ...cause].join('\n');
+}
+
 /** Saves what is known of a fault; returns the path, or null when it can't be written. */
 function saveReport(dir: string, argv: readonly string[], error: unknown): string | null {
   const now = new Date().toISOString();
@@ -18,9 +40,9 @@ function saveReport(dir: string, argv: readonly string[], error: unknown): strin
   const text = [
     `reedtrace ${packageVersion()}, Node ${process.version}, ${process.platform} ${process.arch}`,
     now,
-    `arguments: ${JSON.stringify(argv)}`,
+    `arguments: ${JSON.stringify(argv.map(withoutFolders))}`,
     '',
-    describe(error),
+    privately(error),
     '',
   ].join('\n');
   try {

@@ -23,9 +23,12 @@ export interface Progress {
 
 const SILENT: Progress = { begin() {}, report() {}, show() {}, clear() {} };
 
-function inWords(ms: number): string {
+/** How much longer, such as `40 s left` or `2 h 5 min left`. */
+export function inWords(ms: number): string {
   const sec = Math.ceil(ms / 1000);
-  return sec < 60 ? `${sec} s left` : `${Math.floor(sec / 60)} min ${sec % 60} s left`;
+  if (sec < 60) return `${sec} s left`;
+  const min = Math.floor(sec / 60);
+  return min < 60 ? `${min} min ${sec % 60} s left` : `${Math.floor(min / 60)} h ${min % 60} min left`;
 }
 
 /** Cut to a width in columns, since a line that wraps can't be redrawn in place. */

@@ -1,6 +1,7 @@
 import { availableParallelism } from 'node:os';
 import { type Command, Option } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
+import { parseShard, type Shard } from '../files/shard.ts';
 import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
 import { addMusicOptions, type MusicArguments } from '../options/music.ts';
 import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
@@ -10,6 +11,7 @@ interface Options extends CommonOptions, HarpArguments, MusicArguments {
   readonly save: boolean;
   readonly force?: boolean;
   readonly json?: boolean;
+  readonly shard?: Shard;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }
 
@@ -34,6 +36,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     .option('--out <path>', 'where to save the take: a file, or a folder when there are many')
     .option('--no-save', 'save nothing')
     .option('--force', 'replace takes that exist')
+    .option('--shard <k/n>', 'work on the k-th of n shares of the recordings, as 3/16', parseShard)
     .option('--json', 'print the take instead of tab; saves nothing without --out')
     .addOption(
       new Option('--style, --tab-style <style>', 'how tab is written')
@@ -91,6 +94,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
           json: options.json ?? false,
           quiet: options.quiet ?? false,
           debug: options.debug ?? false,
+          ...(options.shard && { shard: options.shard }),
         },
         io,
         {

@@ -2,6 +2,7 @@ import { basename } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { makeFolder } from '../files/make-folder.ts';
 import { findRecordings } from '../files/recordings.ts';
+import { isInShard } from '../files/shard.ts';
 import { chooseDestination } from '../files/take-path.ts';
 import { type Engine, hear, READING } from '../hear/hear.ts';
 import type { HearPool } from '../hear/pool.ts';
@@ -38,15 +39,16 @@ export async function transcribeFiles(
   io: Io,
   ears: Ears,
 ): Promise<ExitCode> {
-  const found = await findRecordings(named);
-  const { operands, many } = found;
+  const { operands: all, many } = await findRecordings(named);
+  const { shard } = options;
+  const operands = shard === undefined ? all : all.filter(({ path }) => isInShard(shard, path));
   const destination = await chooseDestination(options, many);
   if (destination.kind === 'folder') await makeFolder(destination.folder);
   const { words } = options.music;
   if (words?.remark && !options.quiet) io.stderr.write(`remark: ${words.remark}\n`);
   const progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...ears.engine.stages] });
   const pool = ears.openPool?.(operands.length, options.harp, io.signal) ?? null;
-  const board = new ProgressBoard(progress);
+  const board = new ProgressBoard(progress, operands.length);
   const here = (path: string, label: string) => {
     progress.begin(label);
     return hear(ears.engine, path, options.harp, io.signal, (stage, fraction) =>
@@ -58,10 +60,10 @@ export async function transcribeFiles(
     pool === null || path === '-'
       ? here(path, label)
       : board.follow(label, (report) => pool.hear(path, report));
-  const run = new TranscribeRun(io, hearing, progress, options, found);
+  const run = new TranscribeRun(io, hearing, progress, options, { operands, many });
   let code: ExitCode = EXIT.done;
   const failed: string[] = [];
-  const begun: Promise<Outcome>[] = [];
+  const begun: (Promise<Outcome> | null)[] = [];
   const ahead = pool === null ? 1 : (ears.ahead ?? 1);
   try {
     for (const [index, operand] of operands.entries()) {
@@ -71,7 +73,11 @@ export async function transcribeFiles(
         const label = many ? `${begun.length + 1} of ${operands.length}, ${name}` : name;
         begun.push(run.begin(next, label, destination));
       }
-      const one = await run.end(operand, await begun[index]);
+      const outcome = await begun[index];
+      // What is printed and saved need not be kept: there may be a hundred thousand of them.
+      begun[index] = null;
+      const one = outcome === null ? EXIT.done : await run.end(operand, outcome);
+      board.done();
       if (one !== EXIT.done) failed.push(operand.path);
       code = worse(code, one);
       if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
@@ -82,5 +88,6 @@ export async function transcribeFiles(
     run.printer.end(many);
   }
   if (operands.length > 1) run.summarise(failed, operands.length);
+  if (operands.length === 0) run.say(`none of the ${all.length} recordings is in this share`);
   return code;
 }

@@ -7,6 +7,7 @@ import { checkWritable, writeTake } from '../../take/store.ts';
 import { buildTake } from '../../take/take.ts';
 import { kindOfFile } from '../files/open-take.ts';
 import type { Operand } from '../files/recordings.ts';
+import type { Shard } from '../files/shard.ts';
 import { type Destination, takePath } from '../files/take-path.ts';
 import type { Heard } from '../hear/hear.ts';
 import type { NamedHarp } from '../options/harp.ts';
@@ -28,6 +29,7 @@ export interface TranscribeOptions {
   readonly json: boolean;
   readonly quiet: boolean;
   readonly debug: boolean;
+  readonly shard?: Shard;
 }
 
 /** What came of one recording, before anything is printed or written. */
@@ -106,7 +108,7 @@ export class TranscribeRun {
     if (changesMusic(this.#options.music)) await this.#setMusicOf(path, target);
     else await this.printer.print(take);
     this.#unchanged++;
-    this.#say(`unchanged '${target}': it is of this very recording (same SHA-256)`);
+    this.say(`unchanged '${target}': it is of this very recording (same SHA-256)`);
   }
 
   /** Beats and words go into a take that is there already as they do with `export`. */
@@ -144,7 +146,7 @@ export class TranscribeRun {
     await this.#checkTarget(path, target);
     const bytes = await writeTake(target, take, { force: this.#options.force });
     this.#written.set(resolve(target), path);
-    this.#say(`saved '${target}' (${Math.ceil(bytes / 1000)} kB)`);
+    this.say(`saved '${target}' (${Math.ceil(bytes / 1000)} kB)`);
   }
 
   /** Before any work: the take may be written, and is neither a recording nor the take of another. */
@@ -166,10 +168,10 @@ export class TranscribeRun {
   }
 
   #remark(path: string, remarks: readonly string[]): void {
-    for (const remark of remarks) this.#say(`remark: ${basename(path)}: ${remark}`);
+    for (const remark of remarks) this.say(`remark: ${basename(path)}: ${remark}`);
   }
 
-  #say(text: string): void {
+  say(text: string): void {
     if (this.#options.quiet) return;
     this.#progress.clear();
     this.#io.stderr.write(`${oneLine(text)}\n`);
@@ -181,6 +183,6 @@ export class TranscribeRun {
       parts.push(`${this.#unchanged} unchanged since their takes were made (\`--force\` does them again)`);
     }
     if (failed.length > 0) parts.push(`not these: ${failed.join(', ')}`);
-    this.#say(parts.join('; '));
+    this.say(parts.join('; '));
   }
 }

@@ -4,12 +4,13 @@ import type { TakeSource } from '../../take/schema.ts';
 import type { Ears } from '../state/ears.ts';
 import type { RecordingState } from '../state/state.ts';
 
-/** The recording of a take, looked for beside it by its name and recognised by its content. */
+/** The recording of a take, as given or looked for beside it by its name, and recognised by its content. */
 export async function loadEars(
   takePath: string,
   source: TakeSource,
+  given?: string,
 ): Promise<{ recording: RecordingState; ears: Ears | null }> {
-  const path = join(dirname(await realpath(takePath)), basename(source.file));
+  const path = given ?? join(dirname(await realpath(takePath)), basename(source.file));
   const info = await stat(path).catch(() => null);
   if (info === null || !info.isFile()) return { recording: 'missing', ears: null };
   const [{ readRecording }, { Ears: OfSamples }] = await Promise.all([

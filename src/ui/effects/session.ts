@@ -26,6 +26,8 @@ export interface Ending {
 export interface SessionOptions extends Place {
   readonly name: string;
   readonly take: Take;
+  /** Where the recording is, when not beside the take under its own name. */
+  readonly recording?: string;
   readonly custom: CustomHarp;
   readonly env: Readonly<Record<string, string | undefined>>;
   readonly size: Size;
@@ -119,8 +121,8 @@ export class Session {
 
   /** Reads the recording beside the take; to be called once the screen is there. */
   async listen(): Promise<void> {
-    const { path, take } = this.#options;
-    const { recording, ears } = await loadEars(path, take.source);
+    const { path, take, recording: given } = this.#options;
+    const { recording, ears } = await loadEars(path, take.source, given);
     this.dispatch({ kind: 'recording', recording, ears });
     if (ears !== null) this.#hear(ears);
   }

@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { basename, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { Samples } from '../../../src/audio/samples.ts';
+import { parseShard } from '../../../src/cli/files/shard.ts';
 import { type Engine, hear } from '../../../src/cli/hear/hear.ts';
 import { type Ears, transcribeFiles } from '../../../src/cli/transcribe/files.ts';
 import type { TranscribeOptions } from '../../../src/cli/transcribe/run.ts';
@@ -135,7 +136,7 @@ saved 'DIR/take.take.json' (4 kB)
       code: 5,
       stdout: '',
       stderr:
-        "error: 'DIR/take.take.json' exists already; add `--force` to replace it, `--out` to write elsewhere, or `--no-save` to write nothing\n",
+        "error: 'DIR/take.take.json' exists already; `reedtrace correct` puts notes and harp right, `reedtrace export --words` adds words; `--force` makes it anew without your corrections, `--out` elsewhere, `--no-save` only prints\n",
     });
     expect(await readFile(join(dir, 'take.take.json'), 'utf8')).toBe('mine');
     expect((await transcribe({}, ['take.wav'], { force: true })).code).toBe(0);
@@ -255,7 +256,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held.code).toBe(5);
     expect(held.stderr).toBe(`\
 unchanged 'DIR/a/1.take.json': it is of this very recording (same SHA-256)
-error: 'DIR/a/2.take.json' exists already; add \`--force\` to replace it, \`--out\` to write elsewhere, or \`--no-save\` to write nothing
+error: 'DIR/a/2.take.json' exists already; \`reedtrace correct\` puts notes and harp right, \`reedtrace export --words\` adds words; \`--force\` makes it anew without your corrections, \`--out\` elsewhere, \`--no-save\` only prints
 saved 'DIR/a/3.take.json' (3 kB)
 1 of 3 recordings transcribed; 1 unchanged since their takes were made (\`--force\` does them again); not these: DIR/a/2.wav
 `);
@@ -278,6 +279,61 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect((await again({ harp: { harp: 'Bb' } })).stderr).not.toContain('unchanged');
     expect((await again({ force: true })).stderr).toContain('3 of 3 recordings transcribed\n');
     expect(await readFile(join(dir, 'a/1.take.json'), 'utf8')).toBe(kept);
+  });
+
+  it('goes on with many recordings where it was stopped', async () => {
+    const sha256 = createHash('sha256').update('well').digest('hex');
+    const interruption = new AbortController();
+    let heard = 0;
+    const counting: Engine = {
+      ...engine,
+      async readRecording(path, options) {
+        if (++heard === 40) interruption.abort();
+        const { source, ...rest } = await engine.readRecording(path, options);
+        return { ...rest, source: { ...source, sha256 } };
+      },
+    };
+    const names = Array.from({ length: 100 }, (_, i) => `many/${i}.wav`);
+    const files = Object.fromEntries(names.map((name) => [name, 'well']));
+    const setup = { signal: interruption.signal };
+    const first = await transcribe(files, ['many'], {}, setup, { engine: counting });
+    expect(first.code).toMatchObject({ code: 'E_INTERRUPTED' });
+    const done = (await readdir(join(dir, 'many'))).filter((name) => name.endsWith('.take.json')).length;
+    expect(done).toBe(40);
+    const second = await transcribe({}, ['many'], {}, {}, { engine: counting });
+    expect(second.code).toBe(0);
+    expect(second.stderr).toContain(
+      '60 of 100 recordings transcribed; 40 unchanged since their takes were made',
+    );
+    expect(heard).toBe(100);
+  });
+
+  it('shares recordings out so that each is in one share, whatever the folder', async () => {
+    const names = Array.from({ length: 60 }, (_, i) => `s/${i}.wav`);
+    const files = Object.fromEntries(names.map((name) => [name, 'well']));
+    const takes = async () => (await readdir(join(dir, 's'))).filter((name) => name.endsWith('.take.json'));
+    let sum = 0;
+    for (let index = 1; index <= 4; index++) {
+      const held = await transcribe(files, ['s'], { shard: { index, of: 4 } });
+      expect(held.code).toBe(0);
+      const [, said] = /(\d+) of \d+ recordings transcribed\n/.exec(held.stderr) ?? [];
+      sum += Number(said);
+      expect(await takes()).toHaveLength(sum);
+    }
+    expect(sum).toBe(60);
+    const sharedOut = await readFile(join(dir, 's/7.take.json'), 'utf8');
+    expect((await transcribe({}, ['s'], { force: true })).code).toBe(0);
+    expect(await readFile(join(dir, 's/7.take.json'), 'utf8')).toBe(sharedOut);
+    const none = await transcribe({}, ['s/1.wav'], { shard: { index: 1, of: 1e6 } });
+    expect(none).toMatchObject({
+      code: 0,
+      stdout: '',
+      stderr: 'none of the 1 recordings is in this share\n',
+    });
+  });
+
+  it.each(['0/4', '5/4', '1/0', '4', '-1/4', '1/4x', '', '1.5/4'])('refuses %j as a share', (text) => {
+    expect(() => parseShard(text)).toThrow(expect.objectContaining({ code: 'E_USAGE' }));
   });
 
   it('fills in patterns where the shell did not', async () => {

@@ -1,0 +1,31 @@
+import { createHash } from 'node:crypto';
+import { basename } from 'node:path';
+import { ReedtraceError } from '../../errors.ts';
+
+/** One of several equal shares of the recordings, for as many computers or processes. */
+export interface Shard {
+  /** From 1 to `of`. */
+  readonly index: number;
+  readonly of: number;
+}
+
+/** @throws ReedtraceError E_USAGE */
+export function parseShard(text: string): Shard {
+  const [, index, of] = /^(\d{1,7})\/(\d{1,7})$/.exec(text.trim()) ?? [];
+  const shard = { index: Number(index), of: Number(of) };
+  if (shard.index >= 1 && shard.index <= shard.of) return shard;
+  throw new ReedtraceError(
+    'E_USAGE',
+    `'${text}' is not one of several shares`,
+    'write `--shard 3/16` for the third of sixteen',
+  );
+}
+
+/**
+ * Whether a recording belongs to a share. By its name alone, so that each share is the same on whatever computer and
+ * whatever else comes into the folder meanwhile; recordings of one name, whose takes would meet, are in one share.
+ */
+export function isInShard({ index, of }: Shard, path: string): boolean {
+  const name = basename(path).normalize('NFC');
+  return createHash('sha256').update(name).digest().readUIntBE(0, 6) % of === index - 1;
+}

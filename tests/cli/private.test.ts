@@ -1,0 +1,161 @@
+import { spawnSync } from 'node:child_process';
+import {
+  chmodSync,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
+import { hostname, tmpdir, userInfo } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { run } from '../../src/cli/run.ts';
+import { reportFault } from '../../src/cli/terminal/fault-report.ts';
+import { soundTab } from '../../src/sound/tab-sound.ts';
+import { encodeWav } from '../../src/sound/write-wav.ts';
+import { edit, openEdits } from '../../src/take/edits.ts';
+import { hashTake, Journal, journalPath } from '../../src/take/journal.ts';
+import { formatTake } from '../../src/take/schema.ts';
+import { playTune } from '../export/tunes.ts';
+import { captureIo } from './captured-io.ts';
+
+const { take } = playTune('amazing-grace');
+const BIN = fileURLToPath(new URL('../../bin/reedtrace.js', import.meta.url));
+
+/** A recording with what telephones write into theirs: device and place (RIFF, LIST INFO). */
+function taggedRecording(): Buffer {
+  const notes = take.notes
+    .slice(0, 6)
+    .map(({ onsetSec, offsetSec, f0Hz }) => ({ onsetSec, offsetSec, f0Hz }));
+  const wav = Buffer.from(encodeWav(soundTab(notes, 0, take.notes[6].onsetSec, 16_000), 16_000, 16));
+  const tag = (id: string, text: string) => {
+    const body = Buffer.from(`${text}\0`.padEnd(2 * Math.ceil((text.length + 1) / 2), '\0'));
+    const head = Buffer.from(`${id}\0\0\0\0`);
+    head.writeUInt32LE(body.length, 4);
+    return Buffer.concat([head, body]);
+  };
+  const info = Buffer.concat([Buffer.from('INFO'), tag('ISRF', 'SECRETDEVICE'), tag('IARL', 'SECRETPLACE')]);
+  const list = Buffer.from('LIST\0\0\0\0');
+  list.writeUInt32LE(info.length, 4);
+  const whole = Buffer.concat([wav, list, info]);
+  whole.writeUInt32LE(whole.length - 8, 4);
+  return whole;
+}
+
+let dir: string;
+let folder: string;
+beforeEach(() => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-private-'));
+  folder = join(dir, 'SECRETFOLDER');
+  mkdirSync(folder);
+  writeFileSync(join(folder, 'kitchen.wav'), taggedRecording());
+  writeFileSync(
+    join(folder, 'tune.take.json'),
+    formatTake({ ...take, source: { ...take.source, file: 'kitchen.wav' } }),
+  );
+});
+afterEach(() => rmSync(dir, { recursive: true, force: true }));
+
+describe('what is exported', () => {
+  it('tells no folder, user, computer, device or place', async () => {
+    const { io } = captureIo();
+    const made = await run(
+      ['transcribe', join(folder, 'kitchen.wav'), '--harp', 'C', '--out', join(folder, 'k.take.json')],
+      io,
+    );
+    expect(made).toBe(0);
+    const formats = 'tab,musicxml,midi,abc,csv,json,svg,html,bends';
+    for (const name of ['tune', 'k']) {
+      expect(await run(['export', join(folder, `${name}.take.json`), '--as', formats], io)).toBe(0);
+    }
+    const files = readdirSync(folder).filter((name) => name !== 'kitchen.wav');
+    expect(files.length).toBeGreaterThanOrEqual(2 * 8 + 2);
+    // A short name of a user or computer may be part of any text.
+    const told = [userInfo().username, hostname()].filter((name) => name.length > 6);
+    const secrets = ['SECRETFOLDER', 'SECRETDEVICE', 'SECRETPLACE', ...told];
+    for (const name of files) {
+      const text = readFileSync(join(folder, name), 'latin1');
+      const sounds = [...text.matchAll(/base64,([\w+/=]+)/g)].map(([, data]) =>
+        Buffer.from(data, 'base64').toString('latin1'),
+      );
+      for (const secret of secrets) {
+        expect(
+          [text, ...sounds].some((part) => part.includes(secret)),
+          `${secret} in ${name}`,
+        ).toBe(false);
+      }
+    }
+  });
+});
+
+describe('the report of a fault', () => {
+  it('holds no words, and of paths the names of files only', () => {
+    const { io, texts } = captureIo({ reportDir: dir });
+    const cause = new RangeError(`Unexpected token 'Amazing grace' in /home/SECRETUSER/words.txt`);
+    const error = new TypeError(`can't read "How sweet" of C:\\Users\\SECRETUSER\\take.wav`, { cause });
+    error.stack = `${error.stack}\n    at read (file:///home/SECRETUSER/lib/node_modules/reedtrace/dist/take/store.js:1:2)`;
+    reportFault(
+      io,
+      error,
+      ['export', '/home/SECRETUSER/take.take.json', '--words=/home/SECRETUSER/w.txt'],
+      false,
+    );
+    const [name] = readdirSync(dir).filter((file) => file.startsWith('reedtrace-fault-'));
+    const text = readFileSync(join(dir, name), 'utf8');
+    expect(text).not.toMatch(/SECRETUSER|Amazing|sweet/);
+    expect(text).toContain('["export","take.take.json","--words=w.txt"]');
+    expect(text).toMatch(/^TypeError: .*take\.wav$/m);
+    expect(text).toContain('node_modules/reedtrace/dist/take/store.js:1:2');
+    expect(text).toMatch(/^caused by: RangeError: .*words\.txt$/m);
+    expect(statSync(join(dir, name)).mode & 0o777).toBe(0o600);
+    expect(texts.stderr).toContain(name);
+  });
+});
+
+describe.skipIf(process.platform === 'win32')('files beside a take', () => {
+  it('may be read by those who may read the take', async () => {
+    const path = join(folder, 'tune.take.json');
+    chmodSync(path, 0o600);
+    const journal = new Journal(journalPath(path), hashTake(''), null, () => {});
+    const done = edit(openEdits(take), { kind: 'accept', ids: ['n1'] }, { at: '2026-11-25T12:00:00.000Z' });
+    if (done === null) throw new Error('not accepted');
+    journal.append(done.edit);
+    await journal.close();
+    expect(statSync(journalPath(path)).mode & 0o777).toBe(0o600);
+    const { io } = captureIo();
+    expect(await run(['export', path, '--as', 'tab', '--bpm', '90', '--no-save'], io)).toBe(0);
+  });
+});
+
+const hasStrace = spawnSync('strace', ['-o', '/dev/null', 'true']).status === 0;
+
+/** The system tells what no reading of the source can: whether any library opens a socket. */
+describe.skipIf(!hasStrace)('no command opens a socket to a network (strace)', () => {
+  it.each([
+    ['transcribe', 'kitchen.wav', '--harp', 'C', '--no-save'],
+    ['export', 'tune.take.json', '--as', 'tab,musicxml,midi,abc,csv,json,svg,html,bends', '--force'],
+    ['check', 'tune.take.json', '--against', 'tune.take.json'],
+    ['bends', 'tune.take.json', 'kitchen.wav'],
+    ['arrange', 'tune.take.json'],
+    ['harp', 'A'],
+    ['play', 'tune.take.json', '--sound', 'tab', '--phrase', '1', '--out', 'x.wav'],
+    ['correct', 'tune.take.json'],
+    ['--help'],
+  ])('%s', (...argv) => {
+    const log = join(dir, 'log');
+    const run = spawnSync(
+      'strace',
+      ['-f', '-qq', '-e', 'trace=socket,connect', '-o', log, process.execPath, BIN, ...argv],
+      {
+        cwd: folder,
+        encoding: 'utf8',
+      },
+    );
+    expect(run.stderr).not.toMatch(/fault of reedtrace/);
+    expect(readFileSync(log, 'utf8')).not.toMatch(/AF_INET/);
+  });
+});
