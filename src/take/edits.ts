@@ -19,8 +19,11 @@ interface EditHead {
 }
 
 interface ChangeRecord {
-  /** An action of the correction screen, or new beats or phrases; words come from both. */
-  readonly what: EditAction['kind'] | 'beats' | 'phrases';
+  /**
+   * An action of the correction screen, new beats or phrases (words come from both), or one's own changes put into what
+   * another program saved meanwhile.
+   */
+  readonly what: EditAction['kind'] | 'beats' | 'phrases' | 'merged';
   readonly patch: TakePatch;
 }
 

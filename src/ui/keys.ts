@@ -120,6 +120,17 @@ const RECOVER: readonly KeyRow[] = [
   row('Recover', 'leave', ['escape', 'q', 'ctrl-c'], 'Esc', 'quit', 'ends and touches nothing'),
 ];
 
+const theirs = ({ mode }: UiState) => (mode.kind === 'conflict' ? mode.theirs : null);
+
+// biome-ignore format: a table, one row a line
+const CONFLICT: readonly KeyRow[] = [
+  row('Conflict', 'merge', ['m'], 'm', 'both', 'puts your changes into theirs: they are of different notes', ({ mode }) => mode.kind === 'conflict' && mode.merge !== null),
+  row('Conflict', 'mine-elsewhere', ['f'], 'f', 'mine to another file', 'writes yours to a file of its own; here goes on what is there now'),
+  row('Conflict', 'theirs', ['t'], 't', 'theirs', 'goes on with what is there; yours are put aside', (s) => theirs(s) !== null),
+  row('Conflict', 'write-again', ['w'], 'w', 'mine here', 'writes your take here', (s) => theirs(s) === null),
+  row('Conflict', 'back', ['escape', 'ctrl-c', 'q'], 'Esc', 'go on', 'back to the notes; nothing is saved yet'),
+];
+
 // biome-ignore format: a table, one row a line
 const BEND: readonly KeyRow[] = [
   row('Bend', 'bend-to', ['0', '1', '2', '3'], '0-3', 'semitones', 'bent by so many semitones; 0 is not bent'),
@@ -131,6 +142,7 @@ const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
   words: WORDS,
   harp: HARP,
   bend: BEND,
+  conflict: CONFLICT,
   help: HELP,
   quit: QUIT,
   recover: RECOVER,

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { formatTabNote } from '../../src/tab/text.ts';
-import { parseTake, type Take } from '../../src/take/schema.ts';
+import { formatTake, parseTake, type Take } from '../../src/take/schema.ts';
 import { notesOf, writeExample } from './example-take.ts';
 import { PLAYED, withHiddenMistakes, withMistakes } from './mistakes.ts';
 import { hasTmux, NEEDS_TMUX, Terminal } from './tmux.ts';
@@ -141,6 +141,45 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     first.close();
     const third = open();
     await third.until('1 of 3');
+  });
+
+  it('overwrites nothing that another program wrote meanwhile', async () => {
+    const { path, take } = writeExample(dir, notesOf(['4 -4 5', '6 -6 7']), null);
+    const change = (hole: number, at: number) => {
+      const notes = take.notes.map((note, i) => (i === at ? { ...note, hole } : note));
+      writeFileSync(path, formatTake({ ...take, notes }));
+    };
+    const screen = open();
+    await screen.until('1 of 6');
+    screen.keys('2');
+    await screen.until('1 not saved');
+    change(9, 5);
+    screen.keys('C-s');
+    await screen.until("Another program has changed 'tune.take.json'");
+    screen.keys('m');
+    await screen.until('your changes are in theirs now');
+    screen.keys('C-s');
+    await screen.until((text) => text.split('\n')[0].endsWith('  saved'));
+    expect(tabOf(saved().notes)).toBe('-2 -4 5 6 -6 9');
+    // The same note by both: theirs stays here, and one's own goes to another file.
+    screen.keys('3');
+    await screen.until('1 not saved');
+    change(8, 0);
+    screen.keys('C-s');
+    await screen.until('Both of you changed the same notes or parts.');
+    screen.keys('f');
+    await screen.until("your changes are in 'tune.mine.take.json'");
+    expect(tabOf(saved().notes)).toBe('8 -4 5 6 -6 7');
+    const mine = parseTake(readFileSync(join(dir, 'tune.mine.take.json'), 'utf8'), 'mine');
+    expect(tabOf(mine.notes)).toBe('3o -4 5 6 -6 9');
+    screen.keys('x');
+    await screen.until('1 not saved');
+    rmSync(path);
+    screen.keys('C-s');
+    await screen.until("'tune.take.json' is gone");
+    screen.keys('w');
+    await screen.until((text) => text.split('\n')[0].endsWith('  saved'));
+    expect(tabOf(saved().notes)).toBe('-4 5 6 -6 7');
   });
 
   it('lays pasted words under notes, syllables split on request', async () => {

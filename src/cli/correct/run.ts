@@ -2,7 +2,7 @@ import { lstat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { readStart } from '../../files/read-input.ts';
-import { lockTake } from '../../take/lock.ts';
+import { lockTake, type TakeLock } from '../../take/lock.ts';
 import { readTake, readTakeText } from '../../take/store.ts';
 import { takeName } from '../files/take-path.ts';
 import { recordingOf } from '../files/take-recording.ts';
@@ -38,7 +38,7 @@ export async function correct(path: string, options: CorrectOptions, io: Io): Pr
   }
   const takePath = isRecording ? await takeOfRecording(path, harp, options, io) : path;
   await readTake(takePath);
-  const lock = lockTake(takePath);
+  const lock = lockOrNull(takePath);
   try {
     const [{ Session }, { runScreen, sizeOf }, { dropTypedAhead }] = await Promise.all([
       import('../../ui/effects/session.ts'),
@@ -69,7 +69,17 @@ export async function correct(path: string, options: CorrectOptions, io: Io): Pr
     }
     return io.signal.aborted ? EXIT.interrupted : EXIT.done;
   } finally {
-    lock.release();
+    lock?.release();
+  }
+}
+
+/** The lock of a take; null where nothing may be written: then it is only looked at. */
+function lockOrNull(takePath: string): TakeLock | null {
+  try {
+    return lockTake(takePath);
+  } catch (error) {
+    if (error instanceof ReedtraceError && error.code === 'E_CANNOT_WRITE') return null;
+    throw error;
   }
 }
 

@@ -16,6 +16,8 @@ export const noteAt = (state: UiState): Note => state.edited.take.notes[state.at
 /** A key that has no effects outside. */
 export const still = (state: UiState): Step => ({ state, effects: [] });
 
+const LOOK_ONLY = 'it is opened to look at: copy the take to a folder of your own to change it';
+
 /** Does an action to the take; a message is all that happens when it changes nothing. */
 export function act(
   context: CommandContext,
@@ -24,6 +26,7 @@ export function act(
   { by = 'player', joins = false }: { by?: Edit['by']; joins?: boolean } = {},
 ): Step {
   const { state, at } = context;
+  if (state.isReadOnly) return still(say(state, LOOK_ONLY));
   const done = edit(state.edited, action, { at, by, joins }, state.custom);
   if (done === null) return still(say(state, nothing));
   return stepped(state, done, state.at);
@@ -47,6 +50,7 @@ export function moveTo(state: UiState, at: number): UiState {
 
 /** Takes the latest step back, or does it again, and goes to where it is seen. */
 export function takeStep({ state, at }: Pick<CommandContext, 'state' | 'at'>, which: 'undo' | 'redo'): Step {
+  if (state.isReadOnly) return still(say(state, LOOK_ONLY));
   const effects: Effect[] = [];
   let edited = state.edited;
   let last: Edit | null = null;

@@ -1,10 +1,12 @@
-import { openEdits, replay } from '../../take/edits.ts';
+import { type Edit, openEdits, replay } from '../../take/edits.ts';
 import type { JournalState } from '../../take/journal.ts';
+import type { TakePatch } from '../../take/patch.ts';
 import { PASTED } from '../input.ts';
 import { commandOf, DISCARD, HEAR_KEYS } from '../keys.ts';
 import type { Ears } from '../state/ears.ts';
 import type { Hearing } from '../state/hearing.ts';
 import {
+  type ConflictMode,
   type RecordingState,
   type Size,
   type Step,
@@ -33,6 +35,10 @@ export type UiEvent =
   | { readonly kind: 'journal'; readonly journal: JournalState }
   | { readonly kind: 'saved'; readonly edits: number }
   | { readonly kind: 'failed'; readonly text: string }
+  /** The take was not saved: another program has changed or deleted it. */
+  | { readonly kind: 'conflict'; readonly theirs: ConflictMode['theirs']; readonly merge: TakePatch | null }
+  /** One's own take is in that file; from here on theirs is gone on with. */
+  | { readonly kind: 'saved-elsewhere'; readonly name: string; readonly theirs: ConflictMode['theirs'] }
   /** The old journal is out of the way, under this name. */
   | { readonly kind: 'set-aside'; readonly name: string }
   | {
@@ -67,6 +73,13 @@ export function reduce(state: UiState, event: UiEvent): Step {
       return still({ ...state, journal: event.journal });
     case 'saved':
       return still(say({ ...state, ...savedAfter(state, event.edits) }, 'saved'));
+    case 'conflict':
+      return still({ ...state, message: null, mode: { ...event } });
+    case 'saved-elsewhere': {
+      const said = `your changes are in '${event.name}'`;
+      if (event.theirs === null) return still(say({ ...state, mode: { kind: 'notes' } }, said));
+      return adopt(state, event.theirs, [], said, true);
+    }
     case 'failed':
       return {
         // What was left in a journal stays on offer: going on would write over it.
@@ -99,8 +112,10 @@ export function reduce(state: UiState, event: UiEvent): Step {
 }
 
 /** What the take's file holds once so many edits are in it. */
-function savedAfter({ edited: { take } }: UiState, edits: number): Pick<UiState, 'savedEdits' | 'savedDone'> {
-  const { done } = openEdits({ ...take, edits: take.edits.slice(0, edits) });
+function savedAfter({ edited }: UiState, edits: number): Pick<UiState, 'savedEdits' | 'savedDone'> {
+  const { take } = edited;
+  const { done } =
+    edits === take.edits.length ? edited : openEdits({ ...take, edits: take.edits.slice(0, edits) });
   return { savedEdits: edits, savedDone: done };
 }
 
@@ -130,6 +145,8 @@ function pressed(context: CommandContext): Step {
       return quitKey(state, key, command);
     case 'recover':
       return recoverKey(state, command);
+    case 'conflict':
+      return conflictKey(context, command);
     case 'bend': {
       const back: UiState = { ...state, mode: { kind: 'notes' }, message: null };
       return command === 'bend-to' ? bendBy({ ...context, state: back }, Number(key)) : still(back);
@@ -208,6 +225,54 @@ function quitKey(state: UiState, key: string, command: string | undefined): Step
       return typed(key);
     case 'back':
       return still({ ...state, mode: { kind: 'notes' } });
+    default:
+      return still(state);
+  }
+}
+
+/** Goes on from what another program saved, with some edits of one's own. */
+function adopt(
+  state: UiState,
+  theirs: NonNullable<ConflictMode['theirs']>,
+  edits: readonly Edit[],
+  said: string,
+  isSafe = false,
+): Step {
+  const opened = openEdits(theirs.take);
+  const there = withTake({ ...state, mode: { kind: 'notes' } }, replay(opened, edits), state.at);
+  const saved = { savedEdits: theirs.take.edits.length, savedDone: opened.done };
+  return { state: say({ ...there, ...saved }, said), effects: [{ kind: 'adopt', theirs, edits, isSafe }] };
+}
+
+function conflictKey({ state, at }: CommandContext, command: string | undefined): Step {
+  const { mode } = state;
+  if (mode.kind !== 'conflict') return still(state);
+  const { theirs, merge } = mode;
+  const { take } = state.edited;
+  switch (command) {
+    case 'merge': {
+      if (theirs === null || merge === null) return still(state);
+      const seq = theirs.take.edits.length + 1;
+      const line: Edit = { seq, at, by: 'player', what: 'merged', patch: merge };
+      return adopt(state, theirs, [line], 'your changes are in theirs now, not saved yet');
+    }
+    case 'mine-elsewhere':
+      return { state: say(state, 'saving'), effects: [{ kind: 'save-elsewhere', take, theirs }] };
+    case 'theirs':
+      return theirs === null
+        ? still(state)
+        : adopt(
+            state,
+            theirs,
+            [],
+            'this is what the other program saved; your changes are in a journal that was put aside',
+          );
+    case 'write-again': {
+      const open: UiState = { ...state, mode: { kind: 'notes' } };
+      return { state: say(open, 'saving'), effects: [{ kind: 'save', thenQuit: false, over: true }] };
+    }
+    case 'back':
+      return still({ ...state, mode: { kind: 'notes' }, message: null });
     default:
       return still(state);
   }

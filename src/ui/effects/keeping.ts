@@ -1,9 +1,13 @@
+import { unlinkSync } from 'node:fs';
 import { basename } from 'node:path';
+import { ReedtraceError } from '../../errors.ts';
 import type { Edit } from '../../take/edits.ts';
 import { hashTake, Journal, type JournalState, journalPath, setJournalAside } from '../../take/journal.ts';
 import type { TakeLock } from '../../take/lock.ts';
-import { formatTake, type Take } from '../../take/schema.ts';
-import { checkUnchanged } from '../../take/since-opened.ts';
+import { mergePatch } from '../../take/merge.ts';
+import type { TakePatch } from '../../take/patch.ts';
+import { formatTake, parseTake, type Take } from '../../take/schema.ts';
+import { checkUnchanged, lookSinceOpened } from '../../take/since-opened.ts';
 import { writeTake } from '../../take/store.ts';
 
 /** A lock is refreshed this often. */
@@ -14,7 +18,15 @@ export interface Place {
   readonly path: string;
   /** The text that the take was read from. */
   readonly text: string;
-  readonly lock: TakeLock;
+  /** Null where nothing may be written: the take is only looked at. */
+  readonly lock: TakeLock | null;
+}
+
+/** What another program has made of a take: null when it is gone, or no take any more. */
+export interface Elsewhere {
+  readonly theirs: { readonly take: Take; readonly text: string } | null;
+  /** What puts one's own changes into theirs; null when both touched the same. */
+  readonly merge: TakePatch | null;
 }
 
 /** What keeps the changes of one sitting: the journal at once, the take's file when they are saved. */
@@ -25,14 +37,17 @@ export class Keeping {
   #journal: Journal;
   /** Fingerprint of the take as this program read or wrote it last. */
   #hash: string;
+  /** The text that it is of. */
+  #base: string;
   #saving: Promise<void> = Promise.resolve();
 
   constructor(place: Place, onJournal: (state: JournalState) => void) {
     this.#place = place;
     this.#onJournal = onJournal;
     this.#hash = hashTake(place.text);
+    this.#base = place.text;
     this.#journal = this.#newJournal(null);
-    this.#refresh = setInterval(() => place.lock.refresh(), REFRESH_MS);
+    this.#refresh = setInterval(() => place.lock?.refresh(), REFRESH_MS);
     this.#refresh.unref();
   }
 
@@ -85,9 +100,60 @@ export class Keeping {
     const take = now();
     if (!over) await checkUnchanged(this.#place.path, this.#hash);
     await writeTake(this.#place.path, take, { force: true });
-    this.#hash = hashTake(formatTake(take));
+    this.#base = formatTake(take);
+    this.#hash = hashTake(this.#base);
     this.#journal.restart(this.#hash, now().edits.length > take.edits.length);
     return take;
+  }
+
+  /** What another program has made of the take since it was read or saved. */
+  async lookElsewhere(mine: Take): Promise<Elsewhere | null> {
+    const { path } = this.#place;
+    const found = await lookSinceOpened(path, this.#hash);
+    if (found.kind === 'same') return null;
+    if (found.kind === 'gone') return { theirs: null, merge: null };
+    try {
+      const take = parseTake(found.text, basename(path));
+      return {
+        theirs: { take, text: found.text },
+        merge: mergePatch(parseTake(this.#base, basename(path)), mine, take),
+      };
+    } catch {
+      // What they wrote is no take: it can only be left, or written over.
+      return { theirs: null, merge: null };
+    }
+  }
+
+  /**
+   * Writes a take beside its own file, under a name that is free.
+   * @returns the name
+   * @throws ReedtraceError E_CANNOT_WRITE
+   */
+  async saveElsewhere(take: Take): Promise<string> {
+    const stem = this.#place.path.replace(/(\.take)?\.json$/, '');
+    for (let number = 1; ; number++) {
+      const path = `${stem}.mine${number === 1 ? '' : `-${number}`}.take.json`;
+      try {
+        await writeTake(path, take, { force: false });
+        return basename(path);
+      } catch (error) {
+        if (!(error instanceof ReedtraceError) || error.code !== 'E_EXISTS') throw error;
+      }
+    }
+  }
+
+  /**
+   * Goes on from what another program saved; `edits` are what of one's own is put into it. One's own changes stay in the
+   * journal that is put aside, unless they are safe elsewhere.
+   * @throws the error of the system when the journal can not be renamed
+   */
+  adopt(text: string, edits: readonly Edit[], isSafe: boolean): void {
+    const aside = setJournalAside(this.#place.path, new Date());
+    this.#hash = hashTake(text);
+    this.#base = text;
+    this.#journal = this.#newJournal(null);
+    for (const edit of edits) this.#journal.append(edit);
+    if (isSafe || edits.length > 0) unlinkSync(aside);
   }
 
   /** Forgets the changes that were not saved. */
@@ -99,6 +165,6 @@ export class Keeping {
   async close(): Promise<void> {
     clearInterval(this.#refresh);
     await this.#journal.close();
-    this.#place.lock.release();
+    this.#place.lock?.release();
   }
 }

@@ -39,6 +39,8 @@ const DRAWN_MS = 20;
 /** What is typed is in the journal after this time: a second is promised. */
 const KEEP_TYPED_MS = 500;
 
+const READ_ONLY = 'nothing can be written where this take is: it is opened to look at';
+
 const HEARING_THREAD = moduleBeside(import.meta.url, 'hearing-thread');
 const NOT_HEARD = 'the recording could not be heard again: pitches are those of the notes alone';
 
@@ -70,14 +72,16 @@ export class Session {
 
   /** Opens a session; changes that were left in the journal are offered. */
   static async open(options: SessionOptions): Promise<Session> {
-    const { take, text, path, name, custom, env, size } = options;
+    const { take, text, path, name, lock, custom, env, size } = options;
     const found = findPlayer(env, process.platform);
     const recovery = readJournal(await loadJournal(path), take, hashTake(text));
     let state = openState(name, take, custom, found !== null, size);
-    if (recovery.kind === 'unreadable') {
+    if (lock === null) state = { ...say(state, READ_ONLY), isReadOnly: true };
+    if (recovery.kind === 'unreadable' && lock !== null) {
       const aside = basename(setJournalAside(path, new Date()));
       state = say(state, `the journal can't be read (${recovery.why}): put aside as '${aside}'`, 'alert');
-    } else if (recovery.kind !== 'nothing') state = { ...state, mode: { kind: 'recover', recovery } };
+    } else if (recovery.kind === 'edits' || recovery.kind === 'foreign')
+      state = { ...state, mode: { kind: 'recover', recovery } };
     else if (found === null) state = say(state, playerAdvice(process.platform));
     return new Session(options, state, found === null ? null : new Playback(found));
   }
@@ -157,7 +161,13 @@ export class Session {
         this.#setAside();
         return;
       case 'save':
-        void this.#save(effect.thenQuit);
+        void this.#save(effect);
+        return;
+      case 'save-elsewhere':
+        void this.#saveElsewhere(effect);
+        return;
+      case 'adopt':
+        this.#adopt(effect);
         return;
       case 'quit':
         void this.#end(effect.journal === 'keep');
@@ -201,10 +211,15 @@ export class Session {
     }
   }
 
-  async #save(thenQuit: boolean): Promise<void> {
+  async #save({ thenQuit, over = false }: Effect & { kind: 'save' }): Promise<void> {
     let saved: Take;
     try {
-      saved = await this.#keeping.save(() => this.#state.edited.take);
+      const elsewhere = over ? null : await this.#keeping.lookElsewhere(this.#state.edited.take);
+      if (elsewhere !== null) {
+        this.dispatch({ kind: 'conflict', ...elsewhere });
+        return;
+      }
+      saved = await this.#keeping.save(() => this.#state.edited.take, over);
     } catch (error) {
       const { path, name } = this.#options;
       const text = error instanceof ReedtraceError ? error.message.replace(path, name) : String(error);
@@ -213,6 +228,24 @@ export class Session {
     }
     this.dispatch({ kind: 'saved', edits: saved.edits.length });
     if (thenQuit) await this.#end(true);
+  }
+
+  #adopt({ theirs, edits, isSafe }: Effect & { kind: 'adopt' }): void {
+    try {
+      this.#keeping.adopt(theirs.text, edits, isSafe);
+    } catch (error) {
+      const text = `the journal could not be put aside (${(error as Error).message})`;
+      this.dispatch({ kind: 'failed', text });
+    }
+  }
+
+  async #saveElsewhere({ take, theirs }: Effect & { kind: 'save-elsewhere' }): Promise<void> {
+    try {
+      const name = await this.#keeping.saveElsewhere(take);
+      this.dispatch({ kind: 'saved-elsewhere', name, theirs });
+    } catch (error) {
+      this.dispatch({ kind: 'failed', text: `not saved: ${(error as Error).message}` });
+    }
   }
 
   async #end(keep: boolean): Promise<void> {

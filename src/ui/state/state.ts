@@ -3,6 +3,7 @@ import type { HarpSpec, PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import { type Edit, type EditedTake, openEdits } from '../../take/edits.ts';
 import type { JournalState } from '../../take/journal.ts';
+import type { TakePatch } from '../../take/patch.ts';
 import type { Recovery } from '../../take/recovery.ts';
 import type { Take } from '../../take/schema.ts';
 import { FIRST_VERSE } from '../../take/words.ts';
@@ -29,9 +30,18 @@ export type Mode =
   /** The next digit says by how many semitones the note is bent. */
   | { readonly kind: 'bend' }
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
+  /** Another program changed or deleted the take: which of both is to be? */
+  | ConflictMode
   /** `word` is typed to throw changes away. */
   | { readonly kind: 'quit'; readonly word: string }
   | { readonly kind: 'recover'; readonly recovery: Extract<Recovery, { kind: 'edits' | 'foreign' }> };
+
+/** What another program has made of the take, and whether the program was to end after saving. */
+export interface ConflictMode {
+  readonly kind: 'conflict';
+  readonly theirs: { readonly take: Take; readonly text: string } | null;
+  readonly merge: TakePatch | null;
+}
 
 /** A line of words is being typed under the current phrase. */
 export interface WordsMode {
@@ -109,6 +119,8 @@ export interface UiState {
   /** What sounds now. */
   readonly playing: string | null;
   readonly hasPlayer: boolean;
+  /** Nothing may be written where the take is: it is only looked at. */
+  readonly isReadOnly: boolean;
   /** The caution about headphones was shown. */
   readonly cautioned: boolean;
 }
@@ -116,10 +128,24 @@ export interface UiState {
 /** What has to happen outside after a key. */
 export type Effect =
   | { readonly kind: 'journal'; readonly edit: Edit }
-  | { readonly kind: 'save'; readonly thenQuit: boolean }
+  | { readonly kind: 'save'; readonly thenQuit: boolean; readonly over?: boolean }
+  /** Writes one's own take to another file; then goes on from theirs, where there is one. */
+  | { readonly kind: 'save-elsewhere'; readonly take: Take; readonly theirs: ConflictMode['theirs'] }
+  /** Goes on from what another program saved, with these edits of one's own. */
+  | {
+      readonly kind: 'adopt';
+      readonly theirs: NonNullable<ConflictMode['theirs']>;
+      readonly edits: readonly Edit[];
+      /** One's own take is in a file of its own. */
+      readonly isSafe: boolean;
+    }
   | { readonly kind: 'quit'; readonly journal: 'keep' | 'clear' }
   | { readonly kind: 'set-aside' }
-  | { readonly kind: 'resume'; readonly bytes: number | null; readonly edits: readonly Edit[] }
+  | {
+      readonly kind: 'resume';
+      readonly bytes: number | null;
+      readonly edits: readonly Edit[];
+    }
   | { readonly kind: 'stop' }
   /** The notes have to be read on the new harp, once the screen says so. */
   | { readonly kind: 'read-notes' }
@@ -176,6 +202,7 @@ export function openState(
     passed: new Set(),
     playing: null,
     hasPlayer,
+    isReadOnly: false,
     cautioned: false,
   };
 }

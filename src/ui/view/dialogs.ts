@@ -2,7 +2,7 @@ import { type LanguageCode, languageName } from '../../music/words/languages.ts'
 import { HARP_FIELDS } from '../commands/harp.ts';
 import { layTyped, verseCount } from '../commands/words.ts';
 import { keysNow } from '../keys.ts';
-import { type Mode, type UiState, unsavedCount } from '../state/state.ts';
+import { type ConflictMode, type Mode, type UiState, unsavedCount } from '../state/state.ts';
 import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from './line.ts';
 
 function answers(state: UiState): Line[] {
@@ -52,6 +52,16 @@ function recoverLines(state: UiState, { recovery }: Mode & { kind: 'recover' }):
     [],
     ...answers(state),
   ];
+}
+
+function conflictLines(state: UiState, { theirs, merge }: ConflictMode): Line[] {
+  const what =
+    theirs === null
+      ? `'${state.name}' is gone, or no take any more, since you opened it.`
+      : `Another program has changed '${state.name}' since you opened it.`;
+  const both =
+    theirs === null || merge !== null ? [] : [plain('Both of you changed the same notes or parts.')];
+  return [[span(what, { bold: true })], plain('Nothing is saved yet.'), ...both, [], ...answers(state)];
 }
 
 function harpLines({ field, draft }: Mode & { kind: 'harp' }): Line[] {
@@ -119,10 +129,12 @@ export function dialogView(state: UiState, columns: number): Line[] | null {
       ? quitLines(state, mode)
       : mode.kind === 'recover'
         ? recoverLines(state, mode)
-        : mode.kind === 'harp'
-          ? harpLines(mode)
-          : mode.kind === 'words'
-            ? wordsLines(state, mode, columns)
-            : null;
+        : mode.kind === 'conflict'
+          ? conflictLines(state, mode)
+          : mode.kind === 'harp'
+            ? harpLines(mode)
+            : mode.kind === 'words'
+              ? wordsLines(state, mode, columns)
+              : null;
   return lines?.map((line) => cutLine(line, columns)) ?? null;
 }

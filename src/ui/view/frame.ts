@@ -40,7 +40,9 @@ export function titleView(state: UiState, columns: number): Line {
     alert.push(span(`! ${why}: ${state.journal.waiting} not safe yet  `, { colour: 'red', bold: true }));
   }
   const look = span(left === 0 ? 'nothing to look at' : `${left} to look at`, { bold: left > 0 });
-  const saved = span(unsaved === 0 ? '  saved' : `  ${unsaved} not saved`);
+  const saved = span(
+    state.isReadOnly ? '  to look at only' : unsaved === 0 ? '  saved' : `  ${unsaved} not saved`,
+  );
   const also = seen === 0 ? [] : [span(`, ${seen} seen`)];
   const contrary = against === 0 ? [] : [span(`  ≠ ${against} against the sound`, { colour: 'red' })];
   const name = [
