@@ -10,8 +10,8 @@ export { type ExportFormat, type ExportOptions, FORMATS, type FormatName } from 
 export type { PageSound } from './export/page/page.ts';
 export { buildScore, type Score } from './export/score.ts';
 export { parseHarpKey } from './harp/keys.ts';
-export { type CustomHarp, playableNotes } from './harp/playable.ts';
-export type { Breath, HarpSpec, PlayableNote } from './harp/types.ts';
+export { playableNotes } from './harp/playable.ts';
+export type { Breath, CustomHarp, HarpSpec, PlayableNote } from './harp/types.ts';
 export { pitchContours } from './measure/pitch-contour.ts';
 export type { Phrase } from './music/phrases.ts';
 export { STAGES, type TranscribeOptions, type Transcription, transcribe } from './pipeline.ts';
@@ -20,6 +20,8 @@ export type { Note, NoteAlternative, NoteIntonation, NoteLeak, NoteStart } from 
 export { formatSheet } from './tab/sheet.ts';
 export type { TabNote } from './tab/tab-note.ts';
 export { formatTabNote, parseTabToken, type TabStyle } from './tab/text.ts';
-export { formatTake, parseTake, type Take } from './take/schema.ts';
+export { formatTake } from './take/format.ts';
+export { parseTake } from './take/parse.ts';
+export type { Take } from './take/schema.ts';
 export { readTake, writeTake } from './take/store.ts';
 export { buildTake } from './take/take.ts';

@@ -1,6 +1,6 @@
 import type { Breath } from '../harp/types.ts';
 import { median, quantile } from '../statistics.ts';
-import { NOISY } from '../tab/unmeasurable.ts';
+import { NOISY } from '../tab/flags.ts';
 import type { Take } from '../take/schema.ts';
 import { type Dated, type Trend, trendOf } from './trend.ts';
 

@@ -1,5 +1,5 @@
 import { median } from '../statistics.ts';
-import { NOISY } from '../tab/unmeasurable.ts';
+import { NOISY } from '../tab/flags.ts';
 import type { Take } from '../take/schema.ts';
 import type { ReferenceNote } from './align/reference.ts';
 import type { Remark, Tolerances } from './finding.ts';

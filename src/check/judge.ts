@@ -1,4 +1,4 @@
-import type { CustomHarp } from '../harp/playable.ts';
+import type { CustomHarp } from '../harp/types.ts';
 import type { Take } from '../take/schema.ts';
 import { Beginnings, findCutNotes, joinCutNotes } from './align/cut-notes.ts';
 import { Wanted } from './align/expected.ts';

@@ -1,4 +1,4 @@
-import { CLIPPED, NOISY } from '../tab/unmeasurable.ts';
+import { CLIPPED, NOISY } from '../tab/flags.ts';
 import type { Take } from '../take/schema.ts';
 import { counted } from './words.ts';
 

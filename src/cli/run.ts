@@ -13,8 +13,8 @@ import { reportFault } from './terminal/fault-report.ts';
 import type { Io } from './terminal/io.ts';
 import { columnsOf } from './terminal/io.ts';
 import { errorLine, isInterruption } from './terminal/message.ts';
+import { packageVersion } from './terminal/version.ts';
 import { registerTranscribe } from './transcribe/command.ts';
-import { packageVersion } from './version.ts';
 
 /** The commands, in the order of `--help`. */
 const COMMANDS: readonly RegisterCommand[] = [

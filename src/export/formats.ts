@@ -1,5 +1,5 @@
 import type { TabStyle } from '../tab/text.ts';
-import { formatTake } from '../take/schema.ts';
+import { formatTake } from '../take/format.ts';
 import type { PageFindings } from './page/findings.ts';
 import type { PageSound } from './page/page.ts';
 import type { Score } from './score.ts';

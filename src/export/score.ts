@@ -1,5 +1,5 @@
-import { type CustomHarp, findPlayable, playableNotes } from '../harp/playable.ts';
-import type { PlayableNote } from '../harp/types.ts';
+import { findPlayable, playableNotes } from '../harp/playable.ts';
+import type { CustomHarp, PlayableNote } from '../harp/types.ts';
 import { guessTonic, keynoteFits } from '../music/keynote.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Note } from '../tab/note.ts';

@@ -1,9 +1,9 @@
 import { median } from '../statistics.ts';
 import { centsBetween, hzToMidi, midiToHz } from '../units.ts';
 import { HOLES } from './layouts.ts';
-import { type CustomHarp, naturalReeds } from './playable.ts';
-import { reedCents, TEMPERAMENTS, type Temperament } from './temperaments.ts';
-import type { Breath, HarpSpec, PlayableNote } from './types.ts';
+import { naturalReeds } from './playable.ts';
+import { reedCents, TEMPERAMENTS } from './temperaments.ts';
+import type { Breath, CustomHarp, HarpSpec, PlayableNote, Temperament } from './types.ts';
 
 /** One reed as it was heard. */
 export interface MeasuredReed {

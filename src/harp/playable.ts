@@ -2,14 +2,8 @@ import { ReedtraceError } from '../errors.ts';
 import { midiToHz } from '../units.ts';
 import { parseHarpKey } from './keys.ts';
 import { HOLES, type Layout, layoutById } from './layouts.ts';
-import { reedCents, type Temperament, temperamentById } from './temperaments.ts';
-import type { Breath, HarpSpec, PlayableNote } from './types.ts';
-
-/** A tuning or temperament of the player's own. */
-export interface CustomHarp {
-  readonly layout?: Layout | undefined;
-  readonly temperament?: Temperament | undefined;
-}
+import { reedCents, temperamentById } from './temperaments.ts';
+import type { Breath, CustomHarp, HarpSpec, PlayableNote } from './types.ts';
 
 /** What a spec names of a tuning. */
 type NamedTuning = Pick<HarpSpec, 'tuning' | 'custom'>;

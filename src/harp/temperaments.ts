@@ -1,24 +1,6 @@
 import { ReedtraceError } from '../errors.ts';
 import { HOLES, ownName } from './layouts.ts';
-import type { Breath } from './types.ts';
-
-/** How far each reed is tuned from the equal step, in cents. */
-export type Temperament =
-  | {
-      readonly kind: 'intervals';
-      readonly id: string;
-      readonly name: string;
-      /** Twelve deviations in cents, by semitones above the hole-1 blow note (0 to 11). */
-      readonly cents: readonly number[];
-    }
-  | {
-      readonly kind: 'reeds';
-      readonly id: string;
-      readonly name: string;
-      /** Ten deviations in cents, hole 1 first. */
-      readonly blow: readonly number[];
-      readonly draw: readonly number[];
-    };
+import type { Breath, Temperament } from './types.ts';
 
 type Ratio = readonly [number, number];
 

@@ -1,33 +1,18 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
 import { HARP_KEYS, harpKey, parseHarpKey } from '../harp/keys.ts';
 import { LAYOUTS } from '../harp/layouts.ts';
-import { type CustomHarp, playableNotes } from '../harp/playable.ts';
+import { playableNotes } from '../harp/playable.ts';
 import { positionOf } from '../harp/positions.ts';
-import type { HarpSpec, PlayableNote } from '../harp/types.ts';
+import type { CustomHarp, HarpGuess, HarpSpec, PlayableNote } from '../harp/types.ts';
 import { keynoteFits } from '../music/keynote.ts';
 import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from '../units.ts';
 import { fitterOf, noteFit, type PlayingStyle, UNEXPLAINED } from './harp-fit.ts';
 import { HOLE_COSTS, type HoleCosts, harpScore } from './holes.ts';
 import { type NaturalFit, naturalFits } from './steadiness.ts';
 
-/** A harp that may have been played, with how likely it is among all. */
-export interface HarpGuess {
-  readonly key: string;
-  readonly tuning: string;
-  /** [0, 1]; all guesses sum to 1. */
-  readonly confidence: number;
-}
-
 /** A harp that was found, with the A4 that it would have. */
 export interface FittedGuess extends HarpGuess {
   readonly a4Hz: number;
-}
-
-/** The harp of a take: named by the player, or found with its runners-up. */
-export interface FoundHarp extends HarpSpec {
-  /** How sure the key and the tuning are, [0, 1]; 1 when the player named the harp. */
-  readonly confidence: number;
-  readonly alternatives: readonly HarpGuess[];
 }
 
 /** What the player said of the harp; what is missing is looked for. */

@@ -1,6 +1,7 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
 import { parseHarpKey } from '../harp/keys.ts';
-import { reedCents, TEMPERAMENTS, type Temperament } from '../harp/temperaments.ts';
+import { reedCents, TEMPERAMENTS } from '../harp/temperaments.ts';
+import type { Temperament } from '../harp/types.ts';
 import { median } from '../statistics.ts';
 import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';

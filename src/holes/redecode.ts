@@ -1,22 +1,11 @@
 import type { EventStart, SoundEvent } from '../analysis/notes/events.ts';
 import { findPlayable } from '../harp/playable.ts';
 import type { PlayableNote } from '../harp/types.ts';
+import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled } from '../tab/flags.ts';
 import { DOUBTFUL_BELOW, type Note, type NoteStart } from '../tab/note.ts';
 import { sameTab, tabOf } from '../tab/tab-note.ts';
 import { centsBetween } from '../units.ts';
 import { readHoles } from './holes.ts';
-
-/** Flags of notes that a player has settled: decoding again leaves them as they are. */
-export const CORRECTED = 'corrected';
-export const ACCEPTED = 'accepted';
-/** Flag of notes that were put in by hand and never measured: their pitch is that of their hole. */
-export const UNMEASURED = 'not-measured';
-export const DOUBTFUL = 'doubtful-hole';
-
-/** True when a player has said what this note is. */
-export function isSettled(note: Pick<Note, 'flags'>): boolean {
-  return note.flags.includes(CORRECTED) || note.flags.includes(ACCEPTED);
-}
 
 /*
  * A note keeps how it began, not the dip in level that told it. These dips stand for them: between the two breaths

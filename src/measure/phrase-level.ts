@@ -1,7 +1,6 @@
-import { UNMEASURED } from '../holes/redecode.ts';
 import { median, quantile } from '../statistics.ts';
+import { CLIPPED, NOISY, UNMEASURED } from '../tab/flags.ts';
 import type { Note } from '../tab/note.ts';
-import { CLIPPED, NOISY } from '../tab/unmeasurable.ts';
 
 /** How the level goes through a phrase. */
 export interface PhraseLevel {

@@ -1,7 +1,6 @@
-import { DOUBTFUL, isSettled } from '../holes/redecode.ts';
+import { DOUBTFUL, isSettled, NOISY } from './flags.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
-import { NOISY } from './unmeasurable.ts';
 
 /** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
 export const FAULT_CENTS = { plain: 20, bent: 40 } as const;

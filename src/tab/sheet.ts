@@ -1,5 +1,5 @@
 import stringWidth from 'string-width';
-import type { FoundHarp } from '../holes/find-harp.ts';
+import type { FoundHarp } from '../harp/types.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { isDoubtful, remarkLegend, remarksOn, unjudgedInWords } from './remarks.ts';
 import { formatTabNote, legend, type TabStyle } from './text.ts';

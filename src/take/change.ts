@@ -1,8 +1,9 @@
-import { type CustomHarp, findPlayable, ownParts, playableNotes } from '../harp/playable.ts';
-import type { HarpSpec, PlayableNote } from '../harp/types.ts';
-import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, readAgain, UNMEASURED } from '../holes/redecode.ts';
+import { findPlayable, ownParts, playableNotes } from '../harp/playable.ts';
+import type { CustomHarp, HarpSpec, PlayableNote } from '../harp/types.ts';
+import { readAgain } from '../holes/redecode.ts';
 import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { labelPhrases } from '../music/phrase-repetition.ts';
+import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, UNMEASURED } from '../tab/flags.ts';
 import type { Note } from '../tab/note.ts';
 import { sameTab, type TabNote, tabOf } from '../tab/tab-note.ts';
 import { centsBetween, hzToMidi } from '../units.ts';

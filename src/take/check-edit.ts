@@ -1,7 +1,8 @@
 import { z } from 'zod';
-import type { Edit } from './edits.ts';
+import type { Edit } from './edit.ts';
 import { findDisorder } from './faults.ts';
-import { findFaultOfParts, type Take } from './schema.ts';
+import { findFaultOfParts } from './parse.ts';
+import type { Take } from './schema.ts';
 
 const place = z.number().int().min(0);
 const side = z.looseObject({}).nullable();

@@ -1,37 +1,9 @@
-import type { CustomHarp } from '../harp/playable.ts';
+import type { CustomHarp } from '../harp/types.ts';
 import { changeTake, type EditAction } from './change.ts';
 import { checkEdited, isEdit } from './check-edit.ts';
+import type { Edit, EditChange, EditHead, EditStep } from './edit.ts';
 import { applyPatch, diffTakes, type TakePatch } from './patch.ts';
 import type { Take } from './schema.ts';
-
-/** One line of a take's `edits`: a change with both its sides, or the undoing or redoing of an earlier one. */
-export type Edit = EditHead & (ChangeRecord | StepRecord);
-
-interface EditHead {
-  /** Position in the list, from 1. */
-  readonly seq: number;
-  /** When, ISO 8601 in UTC. */
-  readonly at: string;
-  /** Whose idea it was: the player's own, or an offer of the decoder's that the player took. */
-  readonly by: 'player' | 'offer';
-  /** It goes on with the edit before: both are undone and redone as one step. */
-  readonly joins?: true;
-}
-
-interface ChangeRecord {
-  /**
-   * An action of the correction screen, new beats or phrases (words come from both), or one's own changes put into what
-   * another program saved meanwhile.
-   */
-  readonly what: EditAction['kind'] | 'beats' | 'phrases' | 'merged';
-  readonly patch: TakePatch;
-}
-
-interface StepRecord {
-  readonly what: 'undo' | 'redo';
-  /** Number of the edit that is undone or done again. */
-  readonly of: number;
-}
 
 /** A take with what can be undone and redone: positions of edits, the latest last. */
 export interface EditedTake {
@@ -47,7 +19,7 @@ export interface EditStamp {
   readonly joins?: boolean;
 }
 
-const isStep = (edit: Edit): edit is EditHead & StepRecord => edit.what === 'undo' || edit.what === 'redo';
+const isStep = (edit: Edit): edit is EditStep => edit.what === 'undo' || edit.what === 'redo';
 
 /** The edits of a take, as its schema holds them loosely. */
 export function editsOf(take: Take): readonly Edit[] {
@@ -85,7 +57,7 @@ export function applyEdit(state: EditedTake, edit: Edit): EditedTake {
   const undo = edit.what === 'undo';
   const last = (undo ? done : undone).at(-1);
   if (last !== edit.of) throw new RangeError(`nothing to ${edit.what}: ${edit.of}`);
-  const of = editsOf(take)[edit.of - 1] as EditHead & ChangeRecord;
+  const of = editsOf(take)[edit.of - 1] as EditChange;
   return {
     take: withLine(patched(take, of.patch, undo ? 'before' : 'after'), edit),
     done: undo ? done.slice(0, -1) : [...done, edit.of],

@@ -1,5 +1,6 @@
 import { ReedtraceError } from '../errors.ts';
-import { applyEdit, type Edit, openEdits } from './edits.ts';
+import type { Edit } from './edit.ts';
+import { applyEdit, openEdits } from './edits.ts';
 import { hashTake, journalPath } from './journal.ts';
 import { lockTake, type TakeLock } from './lock.ts';
 import { diffTakes } from './patch.ts';

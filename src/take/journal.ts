@@ -12,7 +12,7 @@ import {
 import { open } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { promisify } from 'node:util';
-import type { Edit } from './edits.ts';
+import type { Edit } from './edit.ts';
 
 /** The journal of a take lies beside it. */
 export const journalPath = (takePath: string): string => `${takePath}.journal`;

@@ -1,7 +1,8 @@
 import { readFile } from 'node:fs/promises';
 import { ReedtraceError } from '../errors.ts';
 import { isEdit } from './check-edit.ts';
-import { applyEdit, type Edit, type EditedTake, openEdits } from './edits.ts';
+import type { Edit } from './edit.ts';
+import { applyEdit, type EditedTake, openEdits } from './edits.ts';
 import { checksum, JOURNAL_FORMAT, JOURNAL_VERSION, type JournalHead, journalPath } from './journal.ts';
 import type { Take } from './schema.ts';
 

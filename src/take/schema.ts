@@ -1,17 +1,12 @@
 import { z } from 'zod';
-import { ReedtraceError } from '../errors.ts';
 import { HIGHEST_MIDI, HOLES, LOWEST_MIDI } from '../harp/layouts.ts';
-import type { CustomHarp } from '../harp/playable.ts';
 import { MAX_TABLE_CENTS } from '../harp/temperaments.ts';
-import { LIMITS, overLimit, tooLarge } from '../limits.ts';
+import type { CustomHarp } from '../harp/types.ts';
+import { LIMITS } from '../limits.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { plainText } from '../plain-text.ts';
 import type { Note } from '../tab/note.ts';
-import { describeIssue, findDisorder } from './faults.ts';
-import { TAKE_VERSION } from './format.ts';
-import { jsonDepth } from './json-depth.ts';
-
-export { formatTake } from './format.ts';
+import { TAKE_VERSION } from './version.ts';
 
 const most = (name: keyof typeof LIMITS): number => LIMITS[name].most;
 
@@ -200,7 +195,8 @@ const customSchema: z.ZodType<CustomHarp> = z.looseObject({
 
 const harpFields = { key: printable, tuning: printable, confidence: probability };
 
-const takeSchema = z.looseObject({
+/** What a take holds; its order and its places are checked by `findDisorder`. */
+export const takeSchema = z.looseObject({
   format: z.literal('reedtrace-take'),
   version: z.literal(TAKE_VERSION),
   source: z.looseObject({
@@ -242,82 +238,3 @@ export type TakeHarp = Take['harp'];
 export type TakeBeats = z.infer<typeof beatsSchema>;
 /** One syllable of a take's words. */
 export type TakeSyllable = z.infer<typeof syllableSchema>;
-
-const partsSchema = takeSchema
-  .pick({ notes: true, harp: true, beats: true, phrases: true, words: true })
-  .partial();
-
-/** What is wrong with parts of a take, such as those that an edit changed, notes among others; null when nothing is. */
-export function findFaultOfParts(parts: z.infer<typeof partsSchema>): string | null {
-  const parsed = partsSchema.safeParse(parts);
-  return parsed.success ? null : describeIssue(parsed.error.issues[0], parts);
-}
-
-/**
- * Checks that a value is a take.
- * @param name  what to call it in an error, usually the file's name
- * @throws ReedtraceError E_TAKE_INVALID, or E_TAKE_NEWER for a version that this program doesn't know
- */
-export function checkTake(value: unknown, name: string): Take {
-  const head = z.looseObject({ format: z.literal('reedtrace-take'), version: count.min(1) }).safeParse(value);
-  if (!head.success) {
-    throw new ReedtraceError(
-      'E_TAKE_INVALID',
-      `'${name}' is not a take of reedtrace (${describeIssue(head.error.issues[0], value)})`,
-      'give a .take.json file that `reedtrace transcribe` wrote',
-    );
-  }
-  if (head.data.version > TAKE_VERSION) {
-    throw new ReedtraceError(
-      'E_TAKE_NEWER',
-      `'${name}' is a take of version ${head.data.version}, and this reedtrace knows up to ${TAKE_VERSION}`,
-      'update reedtrace, or transcribe the recording again',
-    );
-  }
-  const parsed = takeSchema.safeParse(value);
-  const fault = parsed.success ? findDisorder(parsed.data) : describeIssue(parsed.error.issues[0], value);
-  if (!parsed.success || fault !== null) {
-    throw new ReedtraceError(
-      'E_TAKE_INVALID',
-      `'${name}' is a damaged take (${fault})`,
-      'restore it from a copy, or transcribe the recording again',
-    );
-  }
-  return parsed.data;
-}
-
-/**
- * Reads a take from its JSON text.
- * @throws ReedtraceError E_TAKE_INVALID, E_TAKE_NEWER, E_TOO_LARGE
- */
-export function parseTake(text: string, name: string): Take {
-  return checkTake(readJson(text, name, 'give a .take.json file that `reedtrace transcribe` wrote'), name);
-}
-
-/**
- * The value of a JSON text of a size and depth that everything here can go through.
- * @throws ReedtraceError E_TAKE_INVALID, E_TOO_LARGE
- */
-function readJson(text: string, name: string, fix: string): unknown {
-  if (text.length > LIMITS.takeBytes.most) {
-    throw tooLarge(name, 'has', 'takeBytes', text.length, 'give the take of one recording');
-  }
-  const depth = jsonDepth(text);
-  if (depth > LIMITS.jsonDepth.most) {
-    throw new ReedtraceError(
-      'E_TAKE_INVALID',
-      `'${name}' has lists inside each other: ${overLimit('jsonDepth', depth)}`,
-      fix,
-    );
-  }
-  try {
-    return JSON.parse(text.replace(/^\uFEFF/, ''));
-  } catch (cause) {
-    throw new ReedtraceError(
-      'E_TAKE_INVALID',
-      `'${name}' is not JSON (${text.trim() === '' ? 'it is empty' : (cause as Error).message})`,
-      fix,
-      { cause },
-    );
-  }
-}

@@ -17,7 +17,7 @@ export async function readTake(path: string): Promise<Take> {
 export async function readTakeText(path: string): Promise<{ take: Take; text: string }> {
   const text = (await readInput(path, { other: 'give a .take.json file' })).toString('utf8');
   // Only now: checking needs zod, which takes longer to load than all else, and writing does not.
-  const { parseTake } = await import('./schema.ts');
+  const { parseTake } = await import('./parse.ts');
   return { take: parseTake(text, basename(path)), text };
 }
 

@@ -1,8 +1,8 @@
-import type { FoundHarp } from '../holes/find-harp.ts';
+import type { FoundHarp } from '../harp/types.ts';
 import type { Note } from '../tab/note.ts';
-import { TAKE_VERSION } from './format.ts';
 import { buildBeats, buildPhrases } from './music.ts';
 import type { Take, TakeSource } from './schema.ts';
+import { TAKE_VERSION } from './version.ts';
 
 /** What an analysis found, as far as a take keeps it. */
 export interface Findings {

@@ -1,5 +1,5 @@
 import { playableNotes } from '../../src/harp/playable.ts';
-import { NOISY } from '../../src/tab/unmeasurable.ts';
+import { NOISY } from '../../src/tab/flags.ts';
 import { centsBetween } from '../../src/units.ts';
 import type { EstimatedNote } from './measure.ts';
 import type { Pair } from './metrics.ts';

@@ -18,8 +18,8 @@ import { reportFault } from '../../src/cli/terminal/fault-report.ts';
 import { soundTab } from '../../src/sound/tab-sound.ts';
 import { encodeWav } from '../../src/sound/write-wav.ts';
 import { edit, openEdits } from '../../src/take/edits.ts';
+import { formatTake } from '../../src/take/format.ts';
 import { hashTake, Journal, journalPath } from '../../src/take/journal.ts';
-import { formatTake } from '../../src/take/schema.ts';
 import { playTune } from '../export/tunes.ts';
 import { captureIo } from './captured-io.ts';
 

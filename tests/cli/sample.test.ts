@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { parseTake } from '../../src/take/schema.ts';
+import { parseTake } from '../../src/take/parse.ts';
 
 const at = (path: string) => fileURLToPath(new URL(`../../${path}`, import.meta.url));
 

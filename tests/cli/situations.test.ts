@@ -14,7 +14,7 @@ import { join } from 'node:path';
 import { setTimeout } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { formatTake } from '../../src/take/schema.ts';
+import { formatTake } from '../../src/take/format.ts';
 import { playTune } from '../export/tunes.ts';
 
 // The built program, as `npm test` makes it.

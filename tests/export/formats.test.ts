@@ -14,7 +14,7 @@ import { composeSheet } from '../../src/export/sheet/pages.ts';
 import { pageSvg } from '../../src/export/sheet/svg.ts';
 import { writeTab } from '../../src/export/tab.ts';
 import { buildBeats, buildPhrases } from '../../src/take/music.ts';
-import { checkTake } from '../../src/take/schema.ts';
+import { checkTake } from '../../src/take/parse.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleNote } from '../take/example.ts';
 import { readWithVerovio, schemaErrors } from './readers.ts';

@@ -15,7 +15,7 @@ import { run } from '../../src/cli/run.ts';
 import { KeptFiles } from '../../src/files/kept-files.ts';
 import { soundTab } from '../../src/sound/tab-sound.ts';
 import { encodeWav } from '../../src/sound/write-wav.ts';
-import { formatTake } from '../../src/take/schema.ts';
+import { formatTake } from '../../src/take/format.ts';
 import { captureIo } from '../cli/captured-io.ts';
 import { AMAZING_GRACE, playTune } from '../export/tunes.ts';
 

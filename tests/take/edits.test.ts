@@ -4,17 +4,11 @@ import { playableNotes } from '../../src/harp/playable.ts';
 import type { TabNote } from '../../src/tab/tab-note.ts';
 import { formatTabNote, parseTabToken } from '../../src/tab/text.ts';
 import { type EditAction, SHORTEST_NOTE_SEC } from '../../src/take/change.ts';
-import {
-  type Edit,
-  type EditedTake,
-  edit,
-  editsOf,
-  openEdits,
-  redo,
-  replay,
-  undo,
-} from '../../src/take/edits.ts';
-import { checkTake, formatTake, parseTake, type Take } from '../../src/take/schema.ts';
+import type { Edit } from '../../src/take/edit.ts';
+import { type EditedTake, edit, editsOf, openEdits, redo, replay, undo } from '../../src/take/edits.ts';
+import { formatTake } from '../../src/take/format.ts';
+import { checkTake, parseTake } from '../../src/take/parse.ts';
+import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { layLine, lineUnder, wordsUnder } from '../../src/take/words.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';

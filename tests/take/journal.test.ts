@@ -15,7 +15,9 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
-import { type Edit, type EditedTake, edit, openEdits, replay } from '../../src/take/edits.ts';
+import type { Edit } from '../../src/take/edit.ts';
+import { type EditedTake, edit, openEdits, replay } from '../../src/take/edits.ts';
+import { formatTake } from '../../src/take/format.ts';
 import {
   hashTake,
   Journal,
@@ -25,7 +27,6 @@ import {
 } from '../../src/take/journal.ts';
 import { lockTake } from '../../src/take/lock.ts';
 import { readJournal } from '../../src/take/recovery.ts';
-import { formatTake } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
 

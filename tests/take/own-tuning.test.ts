@@ -2,10 +2,13 @@ import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { parseCustomLayout } from '../../src/harp/layouts.ts';
 import { noteName } from '../../src/harp/names.ts';
-import { type CustomHarp, playableNotes } from '../../src/harp/playable.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
 import { parseTemperamentTable } from '../../src/harp/temperaments.ts';
+import type { CustomHarp } from '../../src/harp/types.ts';
 import { edit, openEdits, undo } from '../../src/take/edits.ts';
-import { checkTake, formatTake, parseTake, type Take } from '../../src/take/schema.ts';
+import { formatTake } from '../../src/take/format.ts';
+import { checkTake, parseTake } from '../../src/take/parse.ts';
+import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
 

@@ -1,7 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { applyEdit, type Edit, edit, openEdits, redo, undo } from '../../src/take/edits.ts';
-import { checkTake, formatTake, parseTake, type Take } from '../../src/take/schema.ts';
+import type { Edit } from '../../src/take/edit.ts';
+import { applyEdit, edit, openEdits, redo, undo } from '../../src/take/edits.ts';
+import { formatTake } from '../../src/take/format.ts';
+import { checkTake, parseTake } from '../../src/take/parse.ts';
+import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
 

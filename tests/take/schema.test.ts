@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { ReedtraceError } from '../../src/errors.ts';
-import { checkTake, formatTake, parseTake, type Take } from '../../src/take/schema.ts';
+import { formatTake } from '../../src/take/format.ts';
+import { checkTake, parseTake } from '../../src/take/parse.ts';
+import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
 

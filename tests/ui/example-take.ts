@@ -8,7 +8,8 @@ import { encodeWav } from '../../src/sound/write-wav.ts';
 import type { Note } from '../../src/tab/note.ts';
 import type { TabNote } from '../../src/tab/tab-note.ts';
 import { parseTabToken } from '../../src/tab/text.ts';
-import { formatTake, type Take } from '../../src/take/schema.ts';
+import { formatTake } from '../../src/take/format.ts';
+import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 
 export const HARP = { key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 } as const;

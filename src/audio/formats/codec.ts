@@ -1,11 +1,6 @@
+import type { DecodedSound } from './decoded-sound.ts';
 import { DecoderThread } from './decoder-thread.ts';
 import type { Format } from './sniff.ts';
-
-/** Sound of one piece: an array for each channel, all of one length; none when the piece gave nothing yet. */
-export interface DecodedSound {
-  readonly channelData: readonly Float32Array[];
-  readonly sampleRate: number;
-}
 
 /** How long a thread is kept for the next recording: of many short ones, each would else wait for its start. */
 const KEPT_MS = 10_000;

@@ -1,7 +1,7 @@
 import { Worker } from 'node:worker_threads';
 import { LIMITS } from '../../limits.ts';
 import { throwIfStopped } from '../source.ts';
-import type { DecodedSound } from './codec.ts';
+import type { DecodedSound } from './decoded-sound.ts';
 import type { DecoderAnswer, DecoderRequest } from './decoder-worker.ts';
 
 /** A thread is built code; from the sources it is found where they are compiled to. */

@@ -1,4 +1,4 @@
-import type { CustomHarp } from '../../harp/playable.ts';
+import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
 import { hzToMidi, ISO_A4_HZ } from '../../units.ts';
 import { nominalMidi, takeHarp } from './reference.ts';

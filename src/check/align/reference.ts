@@ -1,6 +1,6 @@
 import { parseHarpKey } from '../../harp/keys.ts';
-import { type CustomHarp, findPlayable, playableNotes } from '../../harp/playable.ts';
-import type { PlayableNote } from '../../harp/types.ts';
+import { findPlayable, playableNotes } from '../../harp/playable.ts';
+import type { CustomHarp, PlayableNote } from '../../harp/types.ts';
 import type { Melody } from '../../music/melody.ts';
 import { barNumber } from '../../music/rhythm/metre.ts';
 import type { TabNote } from '../../tab/tab-note.ts';

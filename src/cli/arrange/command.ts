@@ -1,23 +1,6 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
-
-export interface ArrangeCommandOptions extends CommonOptions {
-  readonly harp?: string;
-  readonly tuning?: string;
-  readonly harps?: string;
-  readonly tunings?: string;
-  readonly bends: 'none' | 'draw' | 'all';
-  readonly over?: boolean;
-  readonly keepKey?: boolean;
-  readonly keepOctave?: boolean;
-  readonly songKey?: string;
-  readonly practice?: 'bends';
-  readonly weights?: string;
-  readonly limit?: number;
-  readonly json?: boolean;
-  readonly svg?: boolean;
-  readonly tabStyle: 'signs' | 'letters' | 'arrows';
-}
+import { type CommandContext, examples } from '../terminal/command.ts';
+import type { ArrangeCommandOptions } from './options.ts';
 
 function parseLimit(text: string): number {
   const limit = Number(text);

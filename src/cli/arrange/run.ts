@@ -9,8 +9,8 @@ import { readTuneFile } from '../files/tune-file.ts';
 import { isFile, readHarpOptions, readJson } from '../options/harp.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
-import type { ArrangeCommandOptions } from './command.ts';
 import { arrangeJson, arrangeSvg } from './document.ts';
+import type { ArrangeCommandOptions } from './options.ts';
 import { arrangeText } from './print.ts';
 
 const TEXT_LIMIT = 5;

@@ -1,26 +1,8 @@
-import { type Command, InvalidArgumentError, Option } from 'commander';
-import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
-import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
-
-export interface BendsCommandOptions extends CommonOptions, HarpArguments {
-  readonly tolerance: number;
-  readonly judgeBy: 'harp' | 'equal';
-  readonly json?: boolean;
-  readonly csv?: boolean;
-  readonly svg?: boolean;
-  readonly tabStyle: 'signs' | 'letters' | 'arrows';
-}
-
-/** Widest tolerance that means anything: beyond half a semitone a bend is another note. */
-const WIDEST_CENTS = 50;
-
-export function parseCents(text: string): number {
-  const cents = Number(text);
-  if (text.trim() === '' || !(cents > 0 && cents <= WIDEST_CENTS)) {
-    throw new InvalidArgumentError(`It is a number of cents up to ${WIDEST_CENTS}.`);
-  }
-  return cents;
-}
+import { type Command, Option } from 'commander';
+import { parseCents } from '../options/cents.ts';
+import { addHarpOptions } from '../options/harp.ts';
+import { type CommandContext, examples } from '../terminal/command.ts';
+import type { BendsCommandOptions } from './options.ts';
 
 /** Adds `reedtrace bends`. */
 export function registerBends(program: Command, { io, finish }: CommandContext): void {

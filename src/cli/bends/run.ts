@@ -3,14 +3,14 @@ import { basename, join } from 'node:path';
 import { againstEqual } from '../../check/align/equal.ts';
 import { collectBends, type DatedTake, summariseBends, withoutCopies } from '../../check/bends.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
-import { openTake } from '../files/open-take.ts';
 import { findRecordings, type Operand } from '../files/recordings.ts';
+import { openTake } from '../hear/open-take.ts';
 import { readHarpOptions } from '../options/harp.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.ts';
-import type { BendsCommandOptions } from './command.ts';
 import { bendsCsv, bendsJson, bendsSvg } from './document.ts';
+import type { BendsCommandOptions } from './options.ts';
 import { bendsText, leftOutInWords } from './print.ts';
 
 /**

@@ -1,20 +1,8 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { parseCents } from '../bends/command.ts';
-import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
-import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
-
-export interface CheckCommandOptions extends CommonOptions, HarpArguments {
-  readonly against: string;
-  readonly before?: string;
-  readonly strict?: boolean;
-  readonly judgeBy: 'harp' | 'equal';
-  readonly bendTolerance: number;
-  readonly timeTolerance: number;
-  readonly leakFrom: number;
-  readonly pass?: number;
-  readonly json?: boolean;
-  readonly tabStyle: 'signs' | 'letters' | 'arrows';
-}
+import { parseCents } from '../options/cents.ts';
+import { addHarpOptions } from '../options/harp.ts';
+import { type CommandContext, examples } from '../terminal/command.ts';
+import type { CheckCommandOptions } from './options.ts';
 
 function parseNumber(lowest: number, highest: number, what: string): (text: string) => number {
   return (text) => {

@@ -1,10 +1,7 @@
 import type { Command } from 'commander';
-import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
-import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
-
-export interface CorrectOptions extends CommonOptions, HarpArguments {
-  readonly recording?: string;
-}
+import { addHarpOptions } from '../options/harp.ts';
+import { type CommandContext, examples } from '../terminal/command.ts';
+import type { CorrectOptions } from './options.ts';
 
 /** Adds `reedtrace correct`. */
 export function registerCorrect(program: Command, { io, finish }: CommandContext): void {

@@ -10,7 +10,7 @@ import { type NamedHarp, readHarpOptions } from '../options/harp.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
-import type { CorrectOptions } from './command.ts';
+import type { CorrectOptions } from './options.ts';
 
 /** The terminal of the process, as far as it is one. */
 const TERMINAL = { stdin: process.stdin, stdout: process.stdout };

@@ -4,11 +4,11 @@ import { scoreOf } from '../../check/score.ts';
 import { wentWell, workOn } from '../../check/work.ts';
 import { ReedtraceError } from '../../errors.ts';
 import type { PageFindings } from '../../export/page/findings.ts';
-import type { CustomHarp } from '../../harp/playable.ts';
+import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
-import { openReference } from '../check/run.ts';
+import { openReference } from '../hear/open-reference.ts';
 import type { Io } from '../terminal/io.ts';
-import type { ExportCommandOptions } from './command.ts';
+import type { ExportCommandOptions } from './options.ts';
 
 /** The note of the student's that a missed one should have followed: the latest that stands for an earlier one. */
 function noteBefore(

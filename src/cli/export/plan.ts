@@ -1,10 +1,10 @@
 import { ReedtraceError } from '../../errors.ts';
 import { FORMATS, type FormatName, formatNamed } from '../../export/formats.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
-import type { CustomHarp } from '../../harp/playable.ts';
+import type { CustomHarp } from '../../harp/types.ts';
 import { type GivenMusic, readMusicOptions } from '../options/music.ts';
 import type { Io } from '../terminal/io.ts';
-import type { ExportCommandOptions } from './command.ts';
+import type { ExportCommandOptions } from './options.ts';
 
 /** What is the same for all takes of one run. */
 export interface ExportPlan {

@@ -8,22 +8,23 @@ import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { checkTarget } from '../../files/check-target.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
 import { type FileToWrite, writeWhole } from '../../files/write-whole.ts';
-import type { CustomHarp } from '../../harp/playable.ts';
+import type { CustomHarp } from '../../harp/types.ts';
 import { decodeText } from '../../music/reading/fault.ts';
 import { plainText } from '../../plain-text.ts';
 import { type HeldTake, holdTake } from '../../take/hold.ts';
-import { parseTake, type Take } from '../../take/schema.ts';
+import { parseTake } from '../../take/parse.ts';
+import type { Take } from '../../take/schema.ts';
 import { setMusic } from '../../take/set-music.ts';
 import { readTake, takeFile } from '../../take/store.ts';
 import { makeFolder } from '../files/make-folder.ts';
-import { kindOfFile } from '../files/open-take.ts';
 import { besideTake } from '../files/take-recording.ts';
+import { kindOfFile } from '../hear/open-take.ts';
 import { usualDecimal, usualPaper } from '../options/locale.ts';
 import { changesMusic, keptInWords } from '../options/music.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { type Io, readAll } from '../terminal/io.ts';
 import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.ts';
-import type { ExportCommandOptions } from './command.ts';
+import type { ExportCommandOptions } from './options.ts';
 import { type ExportPlan, makePlan } from './plan.ts';
 
 /** A grid that fits fewer of the notes than this is worth a word. */

@@ -16,7 +16,7 @@ import { melodyFromTab, type TabMelody } from '../../music/reading/tab.ts';
 import { melodyFromTake } from '../../music/reading/take.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import { parseTab } from '../../tab/text-file.ts';
-import { parseTake } from '../../take/schema.ts';
+import { parseTake } from '../../take/parse.ts';
 import { ISO_A4_HZ } from '../../units.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import type { Io } from '../terminal/io.ts';

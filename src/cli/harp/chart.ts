@@ -10,10 +10,10 @@ import {
 } from '../../harp/keys.ts';
 import { type Layout, layoutById } from '../../harp/layouts.ts';
 import { noteName, scaleDegree } from '../../harp/names.ts';
-import { type CustomHarp, playableNotes } from '../../harp/playable.ts';
+import { playableNotes } from '../../harp/playable.ts';
 import { parsePosition, positionName, tonicOfPosition } from '../../harp/positions.ts';
 import { temperamentById } from '../../harp/temperaments.ts';
-import type { HarpSpec, PlayableNote } from '../../harp/types.ts';
+import type { CustomHarp, HarpSpec, PlayableNote } from '../../harp/types.ts';
 import { ISO_A4_HZ } from '../../units.ts';
 import { type HarpArguments, readHarpOptions } from '../options/harp.ts';
 

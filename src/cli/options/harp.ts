@@ -2,7 +2,7 @@ import type { Command } from 'commander';
 import { InvalidArgumentError } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
 import { readInput } from '../../files/read-input.ts';
-import type { CustomHarp } from '../../harp/playable.ts';
+import type { CustomHarp } from '../../harp/types.ts';
 
 /** The harp as named on the command line, not yet checked. */
 export interface HarpArguments {

@@ -1,24 +1,6 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
-import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
-
-export interface PlayOptions extends CommonOptions {
-  readonly sound: 'recording' | 'tab' | 'both';
-  readonly recording?: string;
-  readonly phrase?: PhraseRange;
-  readonly speed: number;
-  /** `true` for a bar. */
-  readonly countIn?: number | true;
-  readonly answer?: boolean;
-  readonly loop?: boolean;
-  readonly out?: string;
-  readonly force?: boolean;
-}
-
-/** Phrases as people count them, from 1, both inclusive. */
-export interface PhraseRange {
-  readonly first: number;
-  readonly last: number;
-}
+import { type CommandContext, examples } from '../terminal/command.ts';
+import type { PhraseRange, PlayOptions } from './options.ts';
 
 /** Slower than this a note falls into pieces; faster than this nobody practises. */
 const SPEED_RANGE = [0.25, 2] as const;

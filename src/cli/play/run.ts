@@ -17,7 +17,7 @@ import { besideTake, recordingOf } from '../files/take-recording.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
-import type { PhraseRange, PlayOptions } from './command.ts';
+import type { PhraseRange, PlayOptions } from './options.ts';
 
 /** Rate of tab alone, Hz: what every player takes. */
 const TAB_RATE_HZ = 44_100;

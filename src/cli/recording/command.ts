@@ -1,9 +1,6 @@
 import type { Command } from 'commander';
-import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
-
-export interface RecordingCommandOptions extends CommonOptions {
-  readonly json?: boolean;
-}
+import { type CommandContext, examples } from '../terminal/command.ts';
+import type { RecordingCommandOptions } from './options.ts';
 
 /** Adds `reedtrace recording`. */
 export function registerRecording(program: Command, { io, finish }: CommandContext): void {

@@ -2,7 +2,7 @@ import { EXIT, type ExitCode } from '../../errors.ts';
 import { LOOKING_STAGES, lookAtRecording } from '../../recording/look.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { createProgress } from '../terminal/progress.ts';
-import type { RecordingCommandOptions } from './command.ts';
+import type { RecordingCommandOptions } from './options.ts';
 import { recordingJson, recordingText } from './print.ts';
 
 /** Looks at one recording and prints what it is like; done whatever was found. */

@@ -1,9 +1,9 @@
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { EXIT, type ExitCode } from '../../errors.ts';
-import { packageVersion } from '../version.ts';
 import type { Io } from './io.ts';
 import { oneLine } from './message.ts';
+import { packageVersion } from './version.ts';
 
 function describe(error: unknown): string {
   if (!(error instanceof Error)) return `thrown: ${String(error)}`;

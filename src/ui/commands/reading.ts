@@ -1,5 +1,5 @@
 import type { PlayableNote } from '../../harp/types.ts';
-import { UNMEASURED } from '../../holes/redecode.ts';
+import { UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
 import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';

@@ -1,4 +1,5 @@
-import { type Edit, openEdits, replay } from '../../take/edits.ts';
+import type { Edit } from '../../take/edit.ts';
+import { openEdits, replay } from '../../take/edits.ts';
 import type { JournalState } from '../../take/journal.ts';
 import type { TakePatch } from '../../take/patch.ts';
 import { PASTED } from '../input.ts';

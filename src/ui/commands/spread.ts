@@ -1,5 +1,5 @@
-import { isSettled } from '../../holes/redecode.ts';
 import { pairNotes } from '../../music/phrase-repetition.ts';
+import { isSettled } from '../../tab/flags.ts';
 import { type Offer, offerAfter } from '../state/doubt.ts';
 import { phraseAt } from '../state/phrases.ts';
 import { type Step, say, type UiState } from '../state/state.ts';

@@ -1,12 +1,14 @@
 import { unlinkSync } from 'node:fs';
 import { basename } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
-import type { Edit } from '../../take/edits.ts';
+import type { Edit } from '../../take/edit.ts';
+import { formatTake } from '../../take/format.ts';
 import { hashTake, Journal, type JournalState, journalPath, setJournalAside } from '../../take/journal.ts';
 import type { TakeLock } from '../../take/lock.ts';
 import { mergePatch } from '../../take/merge.ts';
+import { parseTake } from '../../take/parse.ts';
 import type { TakePatch } from '../../take/patch.ts';
-import { formatTake, parseTake, type Take } from '../../take/schema.ts';
+import type { Take } from '../../take/schema.ts';
 import { checkUnchanged, lookSinceOpened } from '../../take/since-opened.ts';
 import { writeTake } from '../../take/store.ts';
 

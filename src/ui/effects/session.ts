@@ -2,7 +2,7 @@ import { basename } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { Worker } from 'node:worker_threads';
 import { ReedtraceError } from '../../errors.ts';
-import type { CustomHarp } from '../../harp/playable.ts';
+import type { CustomHarp } from '../../harp/types.ts';
 import { findPlayer, Playback, playerAdvice } from '../../sound/play.ts';
 import { hashTake, setJournalAside } from '../../take/journal.ts';
 import { loadJournal, readJournal } from '../../take/recovery.ts';

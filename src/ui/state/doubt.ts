@@ -1,6 +1,6 @@
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
-import { isSettled } from '../../holes/redecode.ts';
+import { isSettled } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
 import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { centsBetween } from '../../units.ts';

@@ -6,7 +6,8 @@ import { analyseFrames, CANDIDATES, type Frames } from '../../analysis/pitch/fra
 import { joinFragments } from '../../analysis/playing/fragments.ts';
 import { playedProbabilities } from '../../analysis/playing/played.ts';
 import type { Samples } from '../../audio/samples.ts';
-import { findHarp, type HarpGuess } from '../../holes/find-harp.ts';
+import type { HarpGuess } from '../../harp/types.ts';
+import { findHarp } from '../../holes/find-harp.ts';
 import { powerToDb } from '../../units.ts';
 
 /** Pitch and level of a whole recording, every 10 ms, whatever was found in it. Frame `t` is centred on `t * stepSec`. */

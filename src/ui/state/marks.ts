@@ -2,7 +2,7 @@ import { parseHarpKey } from '../../harp/keys.ts';
 import { noteName } from '../../harp/names.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
-import { ACCEPTED, UNMEASURED } from '../../holes/redecode.ts';
+import { ACCEPTED, UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { sameTab } from '../../tab/tab-note.ts';

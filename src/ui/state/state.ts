@@ -1,7 +1,8 @@
-import { type CustomHarp, playableNotes } from '../../harp/playable.ts';
-import type { HarpSpec, PlayableNote } from '../../harp/types.ts';
+import { playableNotes } from '../../harp/playable.ts';
+import type { CustomHarp, HarpSpec, PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
-import { type Edit, type EditedTake, openEdits } from '../../take/edits.ts';
+import type { Edit } from '../../take/edit.ts';
+import { type EditedTake, openEdits } from '../../take/edits.ts';
 import type { JournalState } from '../../take/journal.ts';
 import type { TakePatch } from '../../take/patch.ts';
 import type { Recovery } from '../../take/recovery.ts';

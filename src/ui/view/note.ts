@@ -1,7 +1,7 @@
 import { parseHarpKey } from '../../harp/keys.ts';
 import { noteName } from '../../harp/names.ts';
 import { findPlayable } from '../../harp/playable.ts';
-import { ACCEPTED, CORRECTED, UNMEASURED } from '../../holes/redecode.ts';
+import { ACCEPTED, CORRECTED, UNMEASURED } from '../../tab/flags.ts';
 import type { Note, NoteStart } from '../../tab/note.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';

@@ -6,7 +6,7 @@ import { XMLValidator } from 'fast-xml-parser';
 import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { run } from '../../../src/cli/run.ts';
-import { formatTake } from '../../../src/take/schema.ts';
+import { formatTake } from '../../../src/take/format.ts';
 import { buildTake } from '../../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from '../../take/example.ts';
 

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { XMLValidator } from 'fast-xml-parser';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { run } from '../../../src/cli/run.ts';
-import { formatTake } from '../../../src/take/schema.ts';
+import { formatTake } from '../../../src/take/format.ts';
 import { strokesOf, takeOf } from '../../check/student.ts';
 import { captureIo } from '../captured-io.ts';
 

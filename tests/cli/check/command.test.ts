@@ -5,7 +5,7 @@ import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { TUNES } from '../../../samples/tunes.ts';
 import { run } from '../../../src/cli/run.ts';
-import { formatTake } from '../../../src/take/schema.ts';
+import { formatTake } from '../../../src/take/format.ts';
 import { type Stroke, strokesOf, takeOf } from '../../check/student.ts';
 import { captureIo } from '../captured-io.ts';
 

@@ -8,9 +8,10 @@ import { run } from '../../../src/cli/run.ts';
 import { layoutById } from '../../../src/harp/layouts.ts';
 import { formatTabNote } from '../../../src/tab/text.ts';
 import { edit, openEdits, undo } from '../../../src/take/edits.ts';
+import { formatTake } from '../../../src/take/format.ts';
 import { hashTake, Journal, journalPath } from '../../../src/take/journal.ts';
 import { lockTake } from '../../../src/take/lock.ts';
-import { formatTake, parseTake } from '../../../src/take/schema.ts';
+import { parseTake } from '../../../src/take/parse.ts';
 import { AMAZING_GRACE, playTune } from '../../export/tunes.ts';
 import { captureIo } from '../captured-io.ts';
 

@@ -6,7 +6,7 @@ import { run } from '../../../src/cli/run.ts';
 import { countInTimes } from '../../../src/music/rhythm/count-in.ts';
 import { soundTab } from '../../../src/sound/tab-sound.ts';
 import { encodeWav } from '../../../src/sound/write-wav.ts';
-import { formatTake } from '../../../src/take/schema.ts';
+import { formatTake } from '../../../src/take/format.ts';
 import { playTune } from '../../export/tunes.ts';
 import { captureIo } from '../captured-io.ts';
 

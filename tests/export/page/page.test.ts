@@ -16,7 +16,7 @@ import { encodeMp3 } from '../../../src/sound/mp3.ts';
 import { soundTab } from '../../../src/sound/tab-sound.ts';
 import { encodeWav } from '../../../src/sound/write-wav.ts';
 import { formatTabNote } from '../../../src/tab/text.ts';
-import { formatTake } from '../../../src/take/schema.ts';
+import { formatTake } from '../../../src/take/format.ts';
 import { captureIo } from '../../cli/captured-io.ts';
 import { AMAZING_GRACE, playTune, withWords } from '../tunes.ts';
 

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { findPhrases } from '../../../src/music/phrases.ts';
 import type { Note } from '../../../src/tab/note.ts';
 import { formatTabNote } from '../../../src/tab/text.ts';
-import { checkTake } from '../../../src/take/schema.ts';
+import { checkTake } from '../../../src/take/parse.ts';
 import { buildTake } from '../../../src/take/take.ts';
 import { wordsUnder } from '../../../src/take/words.ts';
 import { reduce } from '../../../src/ui/commands/reduce.ts';

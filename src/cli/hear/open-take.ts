@@ -2,22 +2,23 @@ import { basename } from 'node:path';
 import { recogniseFormat, SNIFF_BYTES } from '../../audio/formats/sniff.ts';
 import { ReedtraceError } from '../../errors.ts';
 import { readStart } from '../../files/read-input.ts';
-import { type CustomHarp, ownParts } from '../../harp/playable.ts';
+import { ownParts } from '../../harp/playable.ts';
+import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
 import { readTake } from '../../take/store.ts';
 import { buildTake } from '../../take/take.ts';
-import { type Engine, hear, READING } from '../hear/hear.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
+import { type Engine, hear, READING } from './hear.ts';
 
 /** The engine, loaded only when a recording has to be heard. */
 async function loadEngine(): Promise<Engine> {
   const [{ readRecording }, { STAGES }, { transcribeOnCores }] = await Promise.all([
     import('../../audio/read.ts'),
     import('../../pipeline.ts'),
-    import('../hear/on-cores.ts'),
+    import('./on-cores.ts'),
   ]);
   return { readRecording, transcribe: transcribeOnCores, stages: STAGES };
 }

@@ -1,0 +1,19 @@
+import type { CommonOptions } from '../terminal/command.ts';
+
+export interface ArrangeCommandOptions extends CommonOptions {
+  readonly harp?: string;
+  readonly tuning?: string;
+  readonly harps?: string;
+  readonly tunings?: string;
+  readonly bends: 'none' | 'draw' | 'all';
+  readonly over?: boolean;
+  readonly keepKey?: boolean;
+  readonly keepOctave?: boolean;
+  readonly songKey?: string;
+  readonly practice?: 'bends';
+  readonly weights?: string;
+  readonly limit?: number;
+  readonly json?: boolean;
+  readonly svg?: boolean;
+  readonly tabStyle: 'signs' | 'letters' | 'arrows';
+}

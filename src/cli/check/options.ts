@@ -1,0 +1,15 @@
+import type { HarpArguments } from '../options/harp.ts';
+import type { CommonOptions } from '../terminal/command.ts';
+
+export interface CheckCommandOptions extends CommonOptions, HarpArguments {
+  readonly against: string;
+  readonly before?: string;
+  readonly strict?: boolean;
+  readonly judgeBy: 'harp' | 'equal';
+  readonly bendTolerance: number;
+  readonly timeTolerance: number;
+  readonly leakFrom: number;
+  readonly pass?: number;
+  readonly json?: boolean;
+  readonly tabStyle: 'signs' | 'letters' | 'arrows';
+}

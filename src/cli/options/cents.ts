@@ -1,0 +1,12 @@
+import { InvalidArgumentError } from 'commander';
+
+/** Widest tolerance that means anything: beyond half a semitone a bend is another note. */
+const WIDEST_CENTS = 50;
+
+export function parseCents(text: string): number {
+  const cents = Number(text);
+  if (text.trim() === '' || !(cents > 0 && cents <= WIDEST_CENTS)) {
+    throw new InvalidArgumentError(`It is a number of cents up to ${WIDEST_CENTS}.`);
+  }
+  return cents;
+}

@@ -1,0 +1,133 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { dirname, join, normalize } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import ts from 'typescript';
+import { describe, expect, it } from 'vitest';
+
+const ROOT = fileURLToPath(new URL('../src/', import.meta.url));
+
+/** From the bottom up: a file imports from its own layer and those below, types included. The longest name counts. */
+const LAYERS: readonly string[] = [
+  'errors.ts',
+  'limits.ts',
+  'plain-text.ts',
+  'units.ts',
+  'kernel.ts',
+  'statistics.ts',
+  'files',
+  'decode',
+  'audio',
+  'sound',
+  'parallel-stage.ts',
+  'harp',
+  'tab',
+  'music',
+  'analysis/pitch',
+  'analysis/notes',
+  'analysis/playing',
+  'holes',
+  'measure',
+  'threads',
+  'take',
+  'check',
+  'arrange',
+  'pipeline.ts',
+  'recording',
+  'export',
+  'ui',
+  'cli/terminal',
+  'cli/options',
+  'cli/files',
+  'cli/hear',
+  'cli',
+  'index.ts',
+];
+/** What commands share; every other folder of `cli/` is a command. */
+const SHARED_BY_COMMANDS = /^cli\/(?:terminal|options|files|hear)\//;
+
+type Graph = ReadonlyMap<string, readonly string[]>;
+
+/** Each file below src/ with the files that it imports: types, `import()` and re-exports alike. */
+function importGraph(): Graph {
+  const files = readdirSync(ROOT, { recursive: true, encoding: 'utf8' }).filter(
+    (file) => /\.tsx?$/.test(file) && !file.endsWith('.d.ts') && !file.startsWith('kernel/'),
+  );
+  return new Map(
+    files.map((file) => {
+      const { importedFiles } = ts.preProcessFile(readFileSync(join(ROOT, file), 'utf8'), true, true);
+      const own = importedFiles.map(({ fileName }) => fileName).filter((name) => name.startsWith('.'));
+      return [file, own.map((name) => normalize(join(dirname(file), name)))];
+    }),
+  );
+}
+
+function layerOf(file: string): number {
+  const holds = (layer: string): boolean => file === layer || file.startsWith(`${layer}/`);
+  const [nearest] = LAYERS.filter(holds).sort((a, b) => b.length - a.length);
+  return nearest === undefined ? -1 : LAYERS.indexOf(nearest);
+}
+
+function arrowsUp(graph: Graph): string[] {
+  return [...graph].flatMap(([file, imported]) =>
+    imported.filter((other) => layerOf(other) > layerOf(file)).map((other) => `${file} → ${other}`),
+  );
+}
+
+/** A way round for each file from which one leads back to it. */
+function circles(graph: Graph): string[] {
+  const found: string[] = [];
+  const done = new Set<string>();
+  const walk = (file: string, way: readonly string[]): void => {
+    const at = way.indexOf(file);
+    if (at >= 0) found.push([...way.slice(at), file].join(' → '));
+    if (at >= 0 || done.has(file)) return;
+    for (const other of graph.get(file) ?? []) walk(other, [...way, file]);
+    done.add(file);
+  };
+  for (const file of graph.keys()) walk(file, []);
+  return found;
+}
+
+const graph = importGraph();
+
+describe('imports', () => {
+  it('are all read, and of files that are there', () => {
+    expect(graph.get('pipeline.ts')).toEqual(
+      expect.arrayContaining(['analysis/pitch/frames.ts', 'tab/note.ts']),
+    );
+    expect([...graph.values()].flat().filter((file) => !graph.has(file))).toEqual([]);
+  });
+
+  it('have a layer at both ends', () => {
+    expect([...graph.keys()].filter((file) => layerOf(file) < 0)).toEqual([]);
+  });
+
+  it('never point upwards', () => {
+    expect(arrowsUp(graph)).toEqual([]);
+  });
+
+  it('make no circle, types included', () => {
+    expect(circles(graph)).toEqual([]);
+  });
+
+  it('tie no command to another', () => {
+    const command = (file: string): string | undefined =>
+      SHARED_BY_COMMANDS.test(file) ? undefined : /^cli\/([^/]+)\//.exec(file)?.[1];
+    const ties = [...graph].flatMap(([file, imported]) =>
+      imported
+        .filter((other) => command(file) && command(other) && command(file) !== command(other))
+        .map((other) => `${file} → ${other}`),
+    );
+    expect(ties).toEqual([]);
+  });
+
+  it('would be told if they did', () => {
+    const wrong: Graph = new Map([
+      ['harp/keys.ts', ['take/schema.ts']],
+      ['take/schema.ts', ['take/format.ts']],
+      ['take/format.ts', ['take/schema.ts']],
+    ]);
+    expect(arrowsUp(wrong)).toEqual(['harp/keys.ts → take/schema.ts']);
+    expect(circles(wrong)).toEqual(['take/schema.ts → take/format.ts → take/schema.ts']);
+  });
+});
