@@ -43,8 +43,9 @@ export interface Traits {
   readonly tuningCents: readonly number[];
 }
 
-const HOP_SEC = 0.002;
-const WINDOW_SEC = 0.012;
+/** A level every 2 ms, over 12 ms. */
+export const HOP_SEC = 0.002;
+export const WINDOW_SEC = 0.012;
 const PARTIALS = 6;
 
 /** Measures one recording: samples, and notes in order. Level is that of 500 to 3500 Hz in windows of 12 ms. */
@@ -118,7 +119,8 @@ export function joinTraits(all: readonly Traits[]): Traits {
   ) as never;
 }
 
-function levelDb(samples: Float32Array, sampleRate: number): Float64Array {
+/** Mean level in dB, one value every `HOP_SEC` from the first sample. */
+export function levelDb(samples: Float32Array, sampleRate: number): Float64Array {
   const hop = HOP_SEC * sampleRate;
   const window = Math.round(WINDOW_SEC * sampleRate);
   const sums = new Float64Array(samples.length + 1);
@@ -144,7 +146,13 @@ function partialLevels(samples: Float32Array, sampleRate: number, note: KnownNot
 }
 
 /** Amplitude at one frequency through a Hann window. */
-function magnitude(samples: Float32Array, sampleRate: number, from: number, to: number, hz: number): number {
+export function magnitude(
+  samples: Float32Array,
+  sampleRate: number,
+  from: number,
+  to: number,
+  hz: number,
+): number {
   if (hz > 0.45 * sampleRate) return 0;
   const first = Math.max(0, Math.round(from * sampleRate));
   const last = Math.min(samples.length, Math.round(to * sampleRate));

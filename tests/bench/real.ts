@@ -1,9 +1,11 @@
 import { fileURLToPath } from 'node:url';
 import { scoreOf } from './metrics.ts';
-import type { RealClip } from './real-labels.ts';
+import type { Peer } from './peers.ts';
+import type { RealClip, RealLabel } from './real-labels.ts';
 import { clipsIn, loadRealLabels } from './real-labels.ts';
 import { addReal, heardEvents, type RealScore, scoreReal } from './real-score.ts';
 import { textTable } from './table.ts';
+import type { LabelledTake } from './takes.ts';
 import type { Job, JobResult } from './worker.ts';
 
 const LABELS = fileURLToPath(new URL('../real', import.meta.url));
@@ -27,19 +29,21 @@ export interface RealReport {
 /**
  * Scores the product on the labelled recordings of players that lie in some folders: with the key given where the label
  * is sure of it, and with nothing given. Clips of the half that is never tuned on are shown as a sum only.
+ * @param peers  general-purpose trackers to score beside it; they know single pitches only
  * @returns null when no labelled recording lies there
  */
 export async function realReport(
   folders: readonly string[],
   job: Omit<Job, 'path' | 'harp'>,
   run: Run,
+  peers: readonly Peer[],
 ): Promise<RealReport | null> {
   const clips = clipsIn(folders, loadRealLabels(LABELS));
   if (clips.length === 0) return null;
   const sure = clips.filter(({ label }) => label.harpSure).length;
   const conditions = [
-    { given: `key (${sure} of ${clips.length} clips)`, harpOf: keyOf },
-    { given: 'nothing', harpOf: () => null },
+    { given: `given key (${sure} of ${clips.length} clips)`, harpOf: keyOf },
+    { given: 'given nothing', harpOf: () => null },
   ];
   const heard = await run(
     conditions.flatMap(({ harpOf }) =>
@@ -57,8 +61,15 @@ export async function realReport(
       };
     }),
   }));
+  const beside = peers.map((peer) => ({
+    given: peer.name,
+    clips: clips.map(({ label, path }, i) => {
+      const { notes } = peer.run(asTake(label, path));
+      return { label, harp: '-', score: scoreReal(label.notes, heardEvents(notes, null), heard[i].audioSec) };
+    }),
+  }));
   const rows = HALVES.flatMap((use) =>
-    scored.flatMap(({ given, clips: all }) => {
+    [...scored, ...beside].flatMap(({ given, clips: all }) => {
       const half = all.filter(({ label }) => label.use === use);
       return half.length === 0 ? [] : [{ use, given, score: addReal(half.map(({ score }) => score)) }];
     }),
@@ -66,10 +77,10 @@ export async function realReport(
   const players = new Set(clips.map(({ label }) => label.player)).size;
   const texts = [
     `${clips.length} clips of ${players} players`,
-    textTable([HEAD, ...rows.map(({ use, given, score }) => cells(`${use}, given ${given}`, score))]),
+    textTable([HEAD, ...rows.map(({ use, given, score }) => cells(`${use}, ${given}`, score))]),
     ...scored.map(({ given, clips: all }) =>
       [
-        `\nClip by clip, given ${given}`,
+        `\nClip by clip, ${given}`,
         textTable([
           HEAD,
           ...all
@@ -107,6 +118,12 @@ function cells(name: string, score: RealScore): string[] {
     scoreOf(score.melody).f1.toFixed(3),
     String(score.longestMissed),
   ];
+}
+
+/** A recording as peers take it: of the harp they use the range alone. */
+function asTake({ harpKey }: RealLabel, path: string): LabelledTake {
+  const harp = { key: harpKey ?? 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 };
+  return { path, category: 'real', harp, notes: [], talkSec: [] };
 }
 
 function keyOf({ label }: RealClip): Job['harp'] {

@@ -166,8 +166,11 @@ async function main(): Promise<void> {
 }
 
 async function scoreRecordingsOfPlayers(folders: readonly string[]): Promise<void> {
-  const report = await realReport(folders, jobExtras(), (jobs) =>
-    runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} recordings`)),
+  const report = await realReport(
+    folders,
+    jobExtras(),
+    (jobs) => runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} recordings`)),
+    values.peers ? installedPeers() : [],
   );
   if (report === null) {
     console.error(`no recording that tests/real has labels for in ${folders.join(', ')}\n${USAGE}`);
