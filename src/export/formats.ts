@@ -1,7 +1,7 @@
 import type { TabStyle } from '../tab/text.ts';
 import { formatTake } from '../take/format.ts';
 import type { PageFindings } from './page/findings.ts';
-import type { PageSound } from './page/page.ts';
+import type { PageSound, TeacherSound } from './page/page.ts';
 import type { Score } from './score.ts';
 import type { Paper, Sheet } from './sheet/pages.ts';
 
@@ -22,6 +22,10 @@ export interface ExportOptions {
   readonly paper?: Paper;
   /** Who the tune is by, or `traditional`; null or missing for nothing. */
   readonly by?: string | null;
+  /** What the teacher says to a line, the first at 0, for a page. */
+  readonly advice?: ReadonlyMap<number, string>;
+  /** The teacher's recording, for a page. */
+  readonly teacher?: TeacherSound | null;
   /** What `check` found, for a page; null or missing when nothing was checked. */
   readonly findings?: PageFindings | null;
 }
@@ -96,13 +100,19 @@ export const FORMATS = {
   html: {
     extension: '.html',
     what: 'a page to send, with the recording in it',
-    write: async (score, { style, sound, findings }) => {
-      const { writeHtml } = await import('./page/page.ts');
+    write: async (score, { style, sound, findings, by, advice, teacher }) => {
+      const [{ writeHtml }, { engraveForPage }] = await Promise.all([
+        import('./page/page.ts'),
+        import('./page/staff.ts'),
+      ]);
       return writeHtml(score, {
         style,
         sound: sound ?? null,
-        staffSvg: (await pagesOf(score, { style, paper: 'long' }))[0],
+        staff: await engraveForPage(score, style),
         findings: findings ?? null,
+        by: by ?? null,
+        advice: advice ?? new Map(),
+        teacher: teacher ?? null,
       });
     },
   },

@@ -131,9 +131,9 @@ describe.each(Object.keys(SONGS))('no word is dropped (%s)', (code) => {
 
   it('on the page', async () => {
     const { score } = await sung(code, SONGS[code]);
-    const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null });
+    const html = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: null });
     const plain = (text: string) => text.replace(/&#(\d+);/g, (_, point) => String.fromCharCode(point));
-    const under = [...html.matchAll(/<span class="word">([^<]*)</g)].map(([, text]) => plain(text));
+    const under = [...html.matchAll(/<span class="word"[^>]*>([^<]*)</g)].map(([, text]) => plain(text));
     const left = /<h2>Words that found no note<\/h2>(.*?)<\/section>/.exec(html)![1];
     const lines = [...left.matchAll(/<p>(.*?)<\/p>/g)].map(([, text]) => unlabelled(plain(text)));
     expect(letters([...under.map((word) => word.replace('&nbsp;', '')), ...lines].join(''))).toBe(wanted);

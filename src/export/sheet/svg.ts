@@ -1,6 +1,6 @@
 import { escapeXml } from '../xml-text.ts';
 import { type FontPart, runsOf } from './fonts.ts';
-import { type Mark, short } from './marks.ts';
+import { type Mark, short, type TextMark } from './marks.ts';
 import type { Page, Sheet } from './pages.ts';
 
 /** A page of a sheet as a stand-alone SVG picture with its fonts in it. */
@@ -26,8 +26,15 @@ ${body.join('\n')}
 `;
 }
 
-/** A mark as SVG; `uses` is told each part of the font. */
-export function markSvg(mark: Mark, uses: (part: FontPart) => void): string {
+/**
+ * A mark as SVG; `uses` is told each part of the font.
+ * @param fonts  `own` names the fonts of the sheet, `inherit` leaves those of what the picture stands in
+ */
+export function markSvg(
+  mark: Mark,
+  uses: (part: FontPart) => void,
+  fonts: 'own' | 'inherit' = 'own',
+): string {
   switch (mark.kind) {
     case 'path':
       return mark.strokeWidth === null
@@ -42,17 +49,20 @@ export function markSvg(mark: Mark, uses: (part: FontPart) => void): string {
     case 'dot':
       return `<circle cx="${short(mark.x)}" cy="${short(mark.y)}" r="${short(mark.radius)}"/>`;
     case 'text':
-      return textSvg(mark, uses);
+      return textSvg(mark, uses, fonts);
   }
 }
 
-function textSvg(mark: Extract<Mark, { kind: 'text' }>, uses: (part: FontPart) => void): string {
+function textSvg(mark: TextMark, uses: (part: FontPart) => void, fonts: 'own' | 'inherit'): string {
+  const anchored = mark.anchor === 'start' ? '' : ` text-anchor="${mark.anchor}"`;
+  if (fonts === 'inherit') {
+    return `<text x="${short(mark.x)}" y="${short(mark.y)}" font-size="${short(mark.size)}"${mark.bold ? ' font-weight="700"' : ''}${anchored}>${escapeXml(mark.text)}</text>`;
+  }
   const runs = runsOf(mark.text, mark.bold ? 'bold' : 'regular');
   for (const { part } of runs) uses(part);
   const family = (part: FontPart) => `font-family="${part.name},sans-serif"`;
   const [first, ...more] = runs;
   if (first === undefined) return '';
   const rest = more.map(({ text, part }) => `<tspan ${family(part)}>${escapeXml(text)}</tspan>`);
-  const anchor = mark.anchor === 'start' ? '' : ` text-anchor="${mark.anchor}"`;
-  return `<text x="${short(mark.x)}" y="${short(mark.y)}" font-size="${short(mark.size)}" ${family(first.part)}${anchor}${mark.colour ? ` fill="${mark.colour}"` : ''}>${escapeXml(first.text)}${rest.join('')}</text>`;
+  return `<text x="${short(mark.x)}" y="${short(mark.y)}" font-size="${short(mark.size)}" ${family(first.part)}${anchored}${mark.colour ? ` fill="${mark.colour}"` : ''}>${escapeXml(first.text)}${rest.join('')}</text>`;
 }

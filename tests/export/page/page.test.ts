@@ -83,21 +83,37 @@ describe('the page', () => {
   it('loads nothing from anywhere, and shows text from a take as text', () => {
     const evil = '</title><script>alert(1)</script>"\'&';
     const score = buildScore({ ...take, words: take.words.map((word) => ({ ...word, text: evil })) }, evil);
-    const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null });
+    const html = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: null });
     expect(html).not.toContain('<script>alert');
     expect(html.match(/<script/g)).toHaveLength(1);
     expect(html).toContain(`content="default-src 'none'; `);
-    expect(html).not.toMatch(/(?:src|href)="(?!data:)/);
+    expect(html).not.toMatch(/(?:src|href)="(?!data:|#)/);
   });
 
-  it('has without sound nothing that would need it', () => {
+  it('has without a recording no sound but the tab itself', () => {
     const html = writeHtml(buildScore(take, 'Grace'), {
       style: 'signs',
       sound: null,
-      staffSvg: null,
+      staff: null,
       findings: null,
     });
-    expect(html).not.toMatch(/<audio|class="loop"|class="pitch"/);
+    expect(html).not.toMatch(/<audio|class="pitch"|<option value="own"/);
+    expect(html).toContain('<option value="tab">');
+  });
+
+  it('says what the teacher says to a line, in its place, and names the language of the words', () => {
+    const advice = new Map([[1, 'Low & slow']]);
+    const html = writeHtml(buildScore(take, 'Grace'), {
+      style: 'signs',
+      sound: null,
+      staff: null,
+      findings: null,
+      advice,
+    });
+    const [, second] = html.split('data-line="1" data-from');
+    expect(second.slice(0, 600)).toContain('Low &#38; slow');
+    expect(html.match(/Low &#38; slow/g)).toHaveLength(1);
+    expect(html).toContain('<span class="word" lang="en">');
   });
 
   it('draws contours that are well-formed, a bar for each note, at the pitch that sounds', async () => {
@@ -113,7 +129,7 @@ describe('the page', () => {
     const html = writeHtml(buildScore(take, 'Grace'), {
       style: 'signs',
       sound,
-      staffSvg: null,
+      staff: null,
       findings: null,
     });
     const pictures = html.match(/<svg class="contour"[\s\S]*?<\/svg>/g) ?? [];
@@ -157,7 +173,7 @@ function finding(kind: Finding['kind'], note: number | null, value: number | nul
 
 describe('findings on the page', () => {
   const score = buildScore(take, 'Grace');
-  const html = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: HELD });
+  const html = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: HELD });
 
   it('stand by their notes, in words and with their numbers in the list', () => {
     const { byNote, before, after } = placeFindings(score, HELD.findings);
@@ -167,7 +183,7 @@ describe('findings on the page', () => {
     ]);
     expect([...before]).toEqual([[3, ['2. missed']]]);
     expect(after.size).toBe(0);
-    expect(html).toContain('aria-label="2 draw, ma, grace, 1. late 0.21 s"');
+    expect(html).toMatch(/2 draw<.*>ma-<.*>grace<.*<span class="fault">1\. late 0\.21 s</);
     const list = html.match(/<ol class="findings">.*?<\/ol>/s)![0];
     expect(list.match(/<li>/g)).toHaveLength(3);
     expect(list).toContain('2 draw comes 0.21 s late.');
@@ -197,7 +213,7 @@ describe('findings on the page', () => {
   });
 
   it('are not on a page that nothing was checked for', () => {
-    const plain = writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null });
+    const plain = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: null });
     expect(plain).not.toMatch(/Held against|What was found|class="missed"/);
   });
 });
@@ -289,35 +305,108 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect(at).toBeLessThan(offsetSec + 0.25);
   });
 
-  it('loops a phrase until its button is pressed again', async () => {
+  it('loops a line until it is stopped', async () => {
     const { firstNote, lastNote } = take.phrases[1];
     const from = take.notes[firstNote].onsetSec;
     const to = take.notes[lastNote].offsetSec;
-    const button = page.locator('.loop').nth(1);
-    await button.click();
-    expect(await button.getAttribute('aria-pressed')).toBe('true');
+    await page.locator('#loop').click();
+    await page.locator('.pick').nth(1).click();
+    await until(`!document.querySelector('audio').paused`);
     await page.evaluate(`document.querySelector('audio').currentTime = ${to - 0.1}`);
     await until(
       `document.querySelector('audio').currentTime < ${to - 0.5} && !document.querySelector('audio').paused`,
     );
     expect((await audio()).at).toBeGreaterThan(from - 0.05);
-    await button.click();
-    expect(await button.getAttribute('aria-pressed')).toBe('false');
+    await page.locator('#play').click();
     expect((await audio()).paused).toBe(true);
+    await page.locator('#loop').click();
   });
 
-  it('shows the staff', async () => {
-    const staff = page.getByAltText('The tune on a staff; the same notes as the tab above');
-    expect((await staff.boundingBox())?.height).toBeGreaterThan(100);
-    expect(
-      await staff.evaluate((image) => (image as { naturalWidth?: number }).naturalWidth),
-    ).toBeGreaterThan(0);
+  it('keeps a speed for each line, and joins a line to its neighbours', async () => {
+    await page.locator('.pick').nth(2).click();
+    await page.locator('#slow').click();
+    await until(`document.querySelector('audio').playbackRate === 0.6`);
+    await page.locator('.pick').nth(0).click();
+    await until(`document.querySelector('audio').playbackRate === 1`);
+    await page.locator('.pick').nth(2).click();
+    await until(`document.querySelector('audio').playbackRate === 0.6`);
+    await page.locator('#slow').click();
+    await page.keyboard.press('Escape');
+    await page.locator('#more').click();
+    await page.locator('#span').selectOption('sofar');
+    await page.locator('#play').click();
+    await until(`!document.querySelector('audio').paused`);
+    expect((await audio()).at).toBeLessThan(take.notes[take.phrases[0].lastNote].offsetSec);
+    await page.keyboard.press('Escape');
+    await page.locator('#span').selectOption('one');
+  });
+
+  it('leaves a gap to answer in, and gets faster each time', async () => {
+    await page.locator('#gap').click();
+    await page.locator('#rise').click();
+    expect(await page.locator('#speed').inputValue()).toBe('0.6');
+    await page.locator('#play').click();
+    const { lastNote } = take.phrases[2];
+    await page.evaluate(
+      `document.querySelector('audio').currentTime = ${take.notes[lastNote].offsetSec - 0.1}`,
+    );
+    await expect.poll(() => page.locator('.status').textContent(), { timeout: 10_000 }).toBe('Your turn');
+    expect((await audio()).paused).toBe(true);
+    await expect.poll(() => page.locator('#speed').inputValue(), { timeout: 20_000 }).toBe('0.65');
+    await page.locator('#gap').click();
+    await page.locator('#rise').click();
+    await page.locator('#loop').click();
+    await page.keyboard.press('Escape');
+    await page.locator('#speed').selectOption('1');
+    await page.locator('#more').click();
+  }, 40_000);
+
+  it('lights the note on the harp, and leads to the hard spots', async () => {
+    await page.locator('.go').first().click();
+    await until(`document.querySelector('.cell.now')`);
+    const [cell, note] = (await page.evaluate(
+      `['.cell.now', '.note.now'].map((each) => document.querySelector(each).dataset.tab)`,
+    )) as string[];
+    expect(cell).toBe(note);
+    await page.keyboard.press('Escape');
+    await page.locator('.pick').first().click();
+    await page.keyboard.press('Escape');
+  });
+
+  it('shows the staff of the line that is practised', async () => {
+    const staff = page.getByRole('img', { name: 'Line 1 on a staff; the same notes as the tab above' });
+    expect((await staff.boundingBox())?.height).toBeGreaterThan(40);
+    expect(await page.locator('.line:not(.current) .staff:visible').count()).toBe(0);
+  });
+
+  it.each(['light', 'dark'] as const)('has nothing that axe-core finds at fault, %s', async (colorScheme) => {
+    const lone = await browser.newPage({ viewport: { width: 390, height: 844 }, colorScheme });
+    await lone.goto(page.url());
+    await lone.locator('#more').click();
+    await lone.addScriptTag({ content: readFileSync('node_modules/axe-core/axe.min.js', 'utf8') });
+    const { violations } = (await lone.evaluate('axe.run()')) as {
+      violations: { id: string; nodes: { html: string }[] }[];
+    };
+    expect(violations.map(({ id, nodes }) => [id, nodes.slice(0, 3).map(({ html }) => html)])).toEqual([]);
+    await lone.close();
+  });
+
+  it('has no target to touch that is smaller than 44 pixels', async () => {
+    const small = await page.evaluate(`Array.from(document.querySelectorAll('button, select'))
+      .filter((each) => each.offsetParent !== null).map((each) => each.getBoundingClientRect())
+      .filter(({ width, height }) => width < 43.5 || height < 43.5).length`);
+    expect(small).toBe(0);
   });
 
   it('slows down and keeps the pitch', async () => {
+    await page.locator('#more').click();
     await page.locator('#speed').selectOption('0.5');
+    await page.locator('#play').click();
+    await until(`!document.querySelector('audio').paused`);
     expect(await audio()).toMatchObject({ rate: 0.5, pitch: true });
+    await page.keyboard.press('Escape');
     await page.locator('#speed').selectOption('1');
+    await page.locator('#more').click();
   });
 
   it('can be used from the keyboard: arrows, Enter, Escape', async () => {
@@ -333,10 +422,12 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
 
   it('stops at pictures by keyboard only where they are wider than the screen', async () => {
     const stops = () =>
-      page.evaluate(`Array.from(document.querySelectorAll('.scroll, .staff'), (box) =>
+      page.evaluate(`Array.from(document.querySelectorAll('.current .scroll'), (box) =>
         [box.scrollWidth > box.clientWidth, box.tabIndex === 0, box.getAttribute('role') === 'group'])`) as Promise<
         boolean[][]
       >;
+    await page.locator('#more').click();
+    await page.locator('#show-pitch').click();
     const onPhone = await stops();
     expect(onPhone).toContainEqual([true, true, true]);
     await page.setViewportSize({ width: 1600, height: 740 });
@@ -354,42 +445,32 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect(await page.evaluate('document.activeElement.dataset.n')).toBe('6');
     await page.keyboard.press('Space');
     await until(`!document.querySelector('audio').paused`);
-    await until(`document.querySelector('[aria-current=true]')?.dataset.n === '6'`);
+    await until(`document.querySelector('.note[aria-current=true]')?.dataset.n === '6'`);
     await page.keyboard.press('Escape');
   });
 
-  it('keeps what the keyboard comes to clear of the player above it', async () => {
-    await page.setViewportSize({ width: 360, height: 500 });
-    await page.locator('.loop').last().focus();
-    for (let i = 0; i < 4; i++) {
-      await page.keyboard.press('Shift+Tab');
-      const [top, below] = (await page.evaluate(`(() => { const box = (e) => e.getBoundingClientRect();
-        return [box(document.activeElement).top, box(document.querySelector('.player')).bottom]; })()`)) as number[];
-      expect(top).toBeGreaterThanOrEqual(below);
+  it('keeps what the keyboard comes to clear of the player below it', async () => {
+    await page.locator('#more').click();
+    await page.setViewportSize({ width: 360, height: 640 });
+    await page.locator('.pick').first().focus();
+    for (let i = 0; i < 6; i++) {
+      await page.keyboard.press('Tab');
+      const [bottom, above, inside] =
+        (await page.evaluate(`(() => { const box = (e) => e.getBoundingClientRect();
+        const player = document.querySelector('.player');
+        return [box(document.activeElement).bottom, box(player).top, Number(player.contains(document.activeElement))]; })()`)) as number[];
+      if (inside === 0) expect(bottom).toBeLessThanOrEqual(above + 1);
     }
     await page.setViewportSize({ width: 360, height: 740 });
   });
 
-  it('has nothing to press where there is no sound, and still tells what each note is', async () => {
-    const silent = await browser.newPage();
-    const score = buildScore(take, 'Grace');
-    await silent.setContent(
-      writeHtml(score, { style: 'signs', sound: null, staffSvg: null, findings: null }),
-    );
-    expect(await silent.locator('button').count()).toBe(0);
-    expect(await silent.locator('body').ariaSnapshot()).toContain(`- img "1 draw, A, 'Twas"`);
-    const frame = () => silent.evaluate(`getComputedStyle(document.querySelector('.note')).borderTopWidth`);
-    expect(await frame()).toBe('1px');
-    await silent.emulateMedia({ media: 'print' });
-    expect(await frame()).toBe('0px');
-    await silent.close();
-  });
-
   it('tells a screen reader what each note and each control is', async () => {
+    await page.locator('#more').click();
     const tree = await page.locator('body').ariaSnapshot();
-    expect(tree).toContain(`- button "1 draw, A, 'Twas"`);
-    expect(tree).toContain('- button "Loop phrase 1"');
-    expect(tree).toMatch(/combobox "Speed, same pitch"/);
+    await page.locator('#more').click();
+    expect(tree).toContain(`- button "1 draw A- 'Twas"`);
+    expect(tree).toContain('- button "Line 1, play"');
+    expect(tree).toMatch(/combobox "Speed of this line, same pitch"/);
   });
 
   it('plays a finding from its button, which a screen reader can tell, and by keyboard', async () => {
@@ -400,11 +481,13 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     const { onsetSec } = take.notes[2];
     expect(Math.abs((await audio()).at - onsetSec)).toBeLessThan(1);
     await page.keyboard.press('Escape');
-    expect(await page.locator('body').ariaSnapshot()).toMatch(/- button "3 draw, zing, 1\. wrong note"/);
+    expect(await page.locator('body').ariaSnapshot()).toMatch(/- button "3 draw zing _ 1\. wrong note/);
   });
 
   it('keeps what sounds in sight where a picture is wider than the phone', async () => {
     const index = take.phrases[0].lastNote;
+    await page.locator('.pick').first().click();
+    await page.keyboard.press('Escape');
     await page.evaluate(`document.querySelectorAll('.scroll')[0].scrollLeft = 0`);
     const left = async () => (await page.locator(`.bar[data-n="${index}"]`).boundingBox())!.x;
     expect(await left()).toBeGreaterThan(360);
@@ -460,7 +543,12 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
   );
 
   it('prints without its controls', async () => {
+    // A note that was sounding is printed as the others are.
+    await page.evaluate(`document.querySelector('.note').classList.add('now')`);
     await page.emulateMedia({ media: 'print' });
+    expect(await page.evaluate(`getComputedStyle(document.querySelector('.note b')).color`)).toBe(
+      'rgb(0, 0, 0)',
+    );
     expect(await page.locator('.player').isVisible()).toBe(false);
     expect(await page.locator('.note').first().isVisible()).toBe(true);
     await page.emulateMedia({ media: 'screen' });

@@ -1,0 +1,40 @@
+import type { TabStyle } from '../../tab/text.ts';
+import type { Score } from '../score.ts';
+import { type Engraving, engrave } from '../sheet/engraving.ts';
+import { markSvg } from '../sheet/svg.ts';
+import { systemBlock, WORDS_SIZE, widestUnder } from '../sheet/system-block.ts';
+import { escapeHtml } from './escape.ts';
+
+/** Width of a system in points: as wide as a phone held upright shows well. */
+const WIDTH = 330;
+const ZOOM = 0.95;
+
+/** The staff of a page: its systems by line, and the glyphs that they use. */
+export async function engraveForPage(score: Score, style: TabStyle): Promise<Engraving> {
+  const rows = { style, verses: [] };
+  return engrave(score, {
+    width: WIDTH,
+    zoom: ZOOM,
+    spaceFor: (note) => widestUnder(note, rows),
+    textSize: WORDS_SIZE,
+  });
+}
+
+/** Glyphs of all staves of a page, to be used by name. */
+export function glyphsHtml(engravings: readonly (Engraving | null)[]): string {
+  const glyphs = new Map(engravings.flatMap((engraving) => [...(engraving?.glyphs ?? [])]));
+  const paths = [...glyphs].map(([name, d]) => `<path id="${name}" transform="scale(1,-1)" d="${d}"/>`);
+  return `<svg width="0" height="0" aria-hidden="true" focusable="false" class="glyphs"><defs>${paths.join('')}</defs></svg>`;
+}
+
+/** The systems of one line of a tune, with tab below, in the colour of the text around them. */
+export function staffHtml(score: Score, { systems }: Engraving, line: number, style: TabStyle): string {
+  const pictures = systems
+    .filter((system) => system.line === line)
+    .map((system) => {
+      const { marks, height } = systemBlock(score, system, { style, verses: [], hard: new Map() });
+      const body = marks.map((mark) => markSvg(mark, () => {}, 'inherit')).join('');
+      return `<svg viewBox="0 0 ${WIDTH} ${height.toFixed(1)}" style="max-width:${Math.round(1.5 * WIDTH)}px" role="img" aria-label="${escapeHtml(`Line ${line + 1} on a staff; the same notes as the tab above`)}">${body}</svg>`;
+    });
+  return `<div class="staff">${pictures.join('')}</div>`;
+}
