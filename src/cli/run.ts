@@ -3,9 +3,12 @@ import { EXIT, type ExitCode, ReedtraceError } from '../errors.ts';
 import { registerArrange } from './arrange/command.ts';
 import { registerBends } from './bends/command.ts';
 import { registerCheck } from './check/command.ts';
+import { registerCompletion } from './completion/command.ts';
 import { registerCorrect } from './correct/command.ts';
+import { registerDoctor } from './doctor/command.ts';
 import { registerExport } from './export/command.ts';
 import { registerHarp } from './harp/command.ts';
+import { registerMan } from './man/command.ts';
 import { registerPlay } from './play/command.ts';
 import { registerRecording } from './recording/command.ts';
 import { examples, type RegisterCommand } from './terminal/command.ts';
@@ -27,6 +30,9 @@ const COMMANDS: readonly RegisterCommand[] = [
   registerBends,
   registerCheck,
   registerRecording,
+  registerDoctor,
+  registerCompletion,
+  registerMan,
 ];
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
@@ -76,6 +82,12 @@ function usageError(error: CommanderError, program: Command, argv: readonly stri
  */
 export async function run(argv: readonly string[], io: Io): Promise<ExitCode> {
   let code: ExitCode = EXIT.done;
+  if (argv.length === 0) {
+    // Whoever types the name alone is new here, or has forgotten.
+    const { greeting } = await import('./greeting.ts');
+    io.stdout.write(await greeting('.'));
+    return code;
+  }
   const program = buildProgram(io, (told) => {
     code = told;
   });

@@ -2,6 +2,7 @@ import { mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { greeting } from '../../src/cli/greeting.ts';
 import { run } from '../../src/cli/run.ts';
 import { captureIo } from './captured-io.ts';
 
@@ -23,11 +24,22 @@ describe('reedtrace', () => {
     expect(await reedtrace(['--version'])).toEqual({ code: 0, stdout: `${version}\n`, stderr: '' });
   });
 
-  it('without a command shows its help as an error of usage', async () => {
+  it('without a command greets, and says what to do next', async () => {
     const held = await reedtrace([]);
-    expect(held.code).toBe(2);
-    expect(held.stdout).toBe('');
-    expect(held.stderr).toBe((await reedtrace(['--help'])).stdout);
+    expect(held).toMatchObject({ code: 0, stderr: '' });
+    expect(held.stdout).toContain('reedtrace transcribe take.wav --harp C');
+    expect(held.stdout).toMatch(/reedtrace transcribe \S*samples\/old-joe-clark\.wav/);
+    expect(held.stdout).toContain('reedtrace doctor');
+  });
+
+  it('greets with the files that are there', async () => {
+    for (const name of ["it's mine.mp3", '-x.wav', 'b.take.json', '.hidden.wav'])
+      await writeFile(join(dir, name), '');
+    const said = await greeting(dir);
+    expect(said).toContain('reedtrace transcribe ./-x.wav --harp C');
+    expect(said).toContain('reedtrace correct b.take.json');
+    await rm(join(dir, '-x.wav'));
+    expect(await greeting(dir)).toContain(`reedtrace transcribe 'it'\\''s mine.mp3' --harp C`);
   });
 
   it.each([

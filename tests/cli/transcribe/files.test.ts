@@ -118,7 +118,7 @@ Words that found no note:
 `);
     expect(held.stderr).toBe(`\
 remark: words split as English
-remark: take.wav: verse 1, line 1: 5 syllables for 3 notes; 2 left over after the tab (join words with ~, or split fewer)
+remark: take.wav: verse 1, line 1: no note was left for 'to', 'you' (join words with ~, or split fewer)
 saved 'DIR/take.take.json' (4 kB)
 `);
     const take = await readTake(join(dir, 'take.take.json'));

@@ -1,0 +1,43 @@
+import { readdir } from 'node:fs/promises';
+import { fileURLToPath } from 'node:url';
+import { oneLine } from './terminal/message.ts';
+
+/** A recording that everyone has: it comes with the program. */
+const SAMPLE = fileURLToPath(new URL('../../samples/old-joe-clark.wav', import.meta.url));
+const RECORDING = /\.(?:wav|mp3|m4a|flac|ogg|opus|webm|aiff?|caf|aac)$/i;
+const TAKE = /\.take\.json$/;
+
+/** A name as it is typed: in quotes where a shell would take it apart. */
+function typed(name: string): string {
+  const shown = oneLine(name.startsWith('-') ? `./${name}` : name);
+  return /^[\w.,+@%/-]+$/.test(shown) ? shown : `'${shown.replaceAll("'", `'\\''`)}'`;
+}
+
+/** What a newcomer who types the name alone is told: what to do next, with the files that are there. */
+export async function greeting(folder: string): Promise<string> {
+  const names = (await readdir(folder).catch(() => [])).filter((name) => !name.startsWith('.')).sort();
+  const found = names.find((name) => RECORDING.test(name));
+  const recording = typed(found ?? 'take.wav');
+  const take = typed(
+    names.find((name) => TAKE.test(name)) ?? `${(found ?? 'take').replace(RECORDING, '')}.take.json`,
+  );
+  const rows: readonly (readonly [line: string, does: string])[] = [
+    [`reedtrace transcribe ${recording} --harp C`, 'prints its tab and saves a take beside it'],
+    [`reedtrace correct ${take}`, 'puts right what was misheard'],
+    [`reedtrace play ${take} --phrase 1`, 'to practise to, by phrase, as slow as you like'],
+    [`reedtrace export ${take} --as html`, 'a page to send; also PDF, notation, MIDI and more'],
+    [`reedtrace check ${recording} --against ${take}`, 'what went well in a lesson, and what to work on'],
+  ];
+  return `Reedtrace writes down what was played on a ten-hole diatonic harmonica.
+
+Record one player, or take a recording that you have, and then:
+${rows.map(([line, does]) => `\n  ${line}\n      ${does}`).join('')}
+
+Leave out --harp, and the harp is found from the notes.${
+    found === undefined
+      ? `\nNo recording at hand? Try this one:\n\n  reedtrace transcribe ${typed(SAMPLE)} --harp D --no-save\n`
+      : '\n'
+  }
+\`reedtrace doctor\` looks whether all is there, \`reedtrace --help\` lists the commands.
+`;
+}

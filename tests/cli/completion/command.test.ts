@@ -1,0 +1,112 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { run } from '../../../src/cli/run.ts';
+import { captureIo } from '../captured-io.ts';
+
+let dir: string;
+beforeAll(async () => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-completion-'));
+  for (const shell of ['bash', 'zsh', 'fish']) {
+    const { io, texts } = captureIo();
+    expect(await run(['completion', shell], io)).toBe(0);
+    writeFileSync(join(dir, `script.${shell}`), texts.stdout);
+  }
+});
+afterAll(() => rmSync(dir, { recursive: true, force: true }));
+
+const has = (shell: string) => spawnSync(shell, ['-c', 'true']).status === 0;
+
+/** What the shell offers for a line that is typed so far. */
+function offered(shell: string, line: string): string[] {
+  const words = line.split(' ');
+  const scripts: Readonly<Record<string, string>> = {
+    bash: `source script.bash; COMP_WORDS=(${words.map((word) => `'${word}'`).join(' ')}); COMP_CWORD=${words.length - 1}; _reedtrace; printf '%s\\n' "\${COMPREPLY[@]}"`,
+    fish: `source script.fish; complete -C '${line}' | string replace -r '\\t.*' ''`,
+  };
+  const done = spawnSync(shell, ['-c', scripts[shell]], {
+    cwd: dir,
+    encoding: 'utf8',
+    env: { ...process.env, HOME: dir },
+  });
+  expect(done.stderr).toBe('');
+  return done.stdout.split('\n').filter((word) => word !== '');
+}
+
+describe.each(['bash', 'fish'].filter(has))('%s completes', (shell) => {
+  it.each([
+    ['reedtrace tr', ['transcribe']],
+    ['reedtrace transcribe --ha', ['--harp']],
+    ['reedtrace export x --tab-style ', ['signs', 'letters', 'arrows']],
+    ['reedtrace play x --sound t', ['tab']],
+  ])('%s', (line, words) => {
+    expect(offered(shell, line).sort()).toEqual([...words].sort());
+  });
+});
+
+describe.skipIf(!has('zsh'))('zsh', () => {
+  it('takes the script up, and offers the commands', () => {
+    // The functions of its completion are stood in for by ones that print what they are given.
+    const script = `
+      compdef() { : }
+      _describe() { print -l -- \${(P)2} }
+      _arguments() { print -l -- "$@" }
+      source script.zsh
+      words=(reedtrace ''); CURRENT=2; _reedtrace
+      words=(reedtrace export ''); CURRENT=3; _reedtrace`;
+    const done = spawnSync('zsh', ['-f', '-c', script], { cwd: dir, encoding: 'utf8' });
+    expect(done.stderr).toBe('');
+    expect(done.stdout).toMatch(/^transcribe:print the tab/m);
+    expect(done.stdout).toMatch(/^--tab-style\[.*\]:value:\(signs letters arrows\)$/m);
+  });
+});
+
+describe('the manual page', () => {
+  it('tells of every command and option that help tells of', async () => {
+    const page = captureIo();
+    expect(await run(['man'], page.io)).toBe(0);
+    const text = page.texts.stdout.replaceAll('\\-', '-');
+    for (const [command] of text.matchAll(/(?<=^\.SS reedtrace )\w+/gm)) {
+      const help = captureIo();
+      expect(await run([command, '--help'], help.io)).toBe(0);
+      for (const [flag] of help.texts.stdout.matchAll(/(?<=^ {2}(?:-\w, )?)--[\w-]+/gm)) {
+        expect(text, `${flag} of ${command}`).toContain(flag);
+      }
+    }
+    expect(text.match(/^\.SS /gm)?.length).toBeGreaterThanOrEqual(10);
+  });
+
+  it.skipIf(spawnSync('groff', ['--version']).status !== 0)(
+    'is read by groff without a warning',
+    async () => {
+      const { io, texts } = captureIo();
+      await run(['man'], io);
+      const done = spawnSync('groff', ['-man', '-Tutf8', '-ww', '-z'], {
+        input: texts.stdout,
+        encoding: 'utf8',
+      });
+      expect(done.stderr).toBe('');
+    },
+  );
+});
+
+describe('doctor', () => {
+  it('finds all that the tests need, and says what to do about what is missing', async () => {
+    const { io, texts } = captureIo({ env: { PATH: dir } });
+    expect(await run(['doctor'], io)).toBe(0);
+    expect(texts.stdout).toMatch(/^ok {7}listening /m);
+    expect(texts.stdout).toMatch(/^missing {2}sound +no player for sound was found\n +do: install /m);
+    expect(texts.stdout).toMatch(/\n1 of 8 is missing\.\n$/);
+    const json = captureIo({ env: {} });
+    expect(await run(['doctor', '--json'], json.io)).toBe(0);
+    expect(JSON.parse(json.texts.stdout)).toMatchObject({ format: 'reedtrace-doctor', version: 1 });
+  });
+
+  it('says that a narrow terminal is too narrow', async () => {
+    const { io, texts } = captureIo({ env: { TERM: 'xterm' }, tty: 40 });
+    await run(['doctor'], io);
+    expect(texts.stdout).toMatch(/^missing {2}terminal +40 columns/m);
+  });
+});
