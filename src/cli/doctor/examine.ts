@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { findPlayer, playerAdvice } from '../../sound/play.ts';
 import { hasUnicode } from '../../ui/effects/terminal.ts';
 import { canColour, type Io } from '../terminal/io.ts';
-import { packageVersion } from '../version.ts';
+import { packageVersion } from '../terminal/version.ts';
 
 /** One thing that was looked at. */
 export interface Finding {

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import { describeProgram } from '../terminal/describe.ts';
-import { packageVersion } from '../version.ts';
+import { packageVersion } from '../terminal/version.ts';
 import { manualPage } from './page.ts';
 
 /** Adds `reedtrace man`. */
