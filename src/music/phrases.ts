@@ -1,4 +1,4 @@
-import { median } from '../statistics.ts';
+import { median, quantile } from '../statistics.ts';
 
 /** Notes that belong together: positions of the first and the last, both inclusive. */
 export interface Phrase {
@@ -15,6 +15,15 @@ const REST_SHARE_OF_NOTE = 0.4;
 const LONGEST_NEEDED_SEC = 0.6;
 const SHORTEST_BREATH_SEC = 0.16;
 const STANDS_OUT = 5;
+/** Where most gaps, up to this quantile, would be rests, they are how it is played: a rest stands out against them. */
+const USUAL_GAPS = 0.7;
+const DETACHED_TIMES = 1.6;
+const DETACHED_MORE_SEC = 0.12;
+/** Of the phrases no more than this share have fewer notes than that; a rest is longer else. */
+const STUMP_NOTES = 3;
+/** But each long tone is a phrase: where the usual time from note to note is longer than this. */
+const LONG_TONES_SEC = 2.4;
+const MOST_STUMPS = 0.25;
 /** A phrase of more notes than this is looked through for long notes to end it earlier. */
 const LONG_PHRASE_NOTES = 24;
 /** Such a note is this many times as long as the usual one, and this many notes stand on either side of it. */
@@ -32,11 +41,7 @@ export function findPhrases(
   const steps = notes.slice(1).map((note, i) => note.onsetSec - notes[i].onsetSec);
   const gaps = notes.slice(1).map((note, i) => note.onsetSec - notes[i].offsetSec);
   const usual = steps.length > 0 ? median(steps) : 0;
-  const rest = Math.min(
-    Math.max(SHORTEST_REST_SEC, REST_SHARE_OF_NOTE * usual),
-    Math.max(SHORTEST_BREATH_SEC, STANDS_OUT * (gaps.length > 0 ? median(gaps) : 0)),
-    LONGEST_NEEDED_SEC,
-  );
+  const rest = restOf(gaps, usual);
   const phrases: Phrase[] = [];
   let firstNote = 0;
   for (let i = 1; i <= notes.length; i++) {
@@ -45,6 +50,42 @@ export function findPhrases(
     firstNote = i;
   }
   return phrases;
+}
+
+/** How long a rest must be to end a phrase, by the take's own notes and gaps. */
+function restOf(gaps: readonly number[], usualStep: number): number {
+  if (gaps.length === 0) return SHORTEST_REST_SEC;
+  const rest = Math.min(
+    Math.max(SHORTEST_REST_SEC, REST_SHARE_OF_NOTE * usualStep),
+    Math.max(SHORTEST_BREATH_SEC, STANDS_OUT * median(gaps)),
+    LONGEST_NEEDED_SEC,
+  );
+  if (usualStep >= LONG_TONES_SEC) return rest;
+  const usual = quantile(gaps, USUAL_GAPS);
+  const detached = usual < rest ? rest : DETACHED_TIMES * usual + DETACHED_MORE_SEC;
+  const longer = gaps.filter((gap) => gap >= detached).sort((a, b) => a - b);
+  return (
+    [detached, ...longer.map((gap) => gap + SHORTEST_STEP_SEC)].find((least) => !hasStumps(gaps, least)) ??
+    detached
+  );
+}
+
+/** Gaps that differ by less are alike. */
+const SHORTEST_STEP_SEC = 1e-6;
+
+/** Too many phrases of a note or two. */
+function hasStumps(gaps: readonly number[], rest: number): boolean {
+  let phrases = 0;
+  let stumps = 0;
+  let notes = 0;
+  for (let i = 0; i <= gaps.length; i++) {
+    notes++;
+    if (i < gaps.length && gaps[i] < rest) continue;
+    phrases++;
+    if (notes < STUMP_NOTES) stumps++;
+    notes = 0;
+  }
+  return phrases > 1 && stumps > MOST_STUMPS * phrases;
 }
 
 /** Halves a long phrase after its longest inner note, as long as there is one that stands out. */

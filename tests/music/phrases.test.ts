@@ -33,11 +33,15 @@ describe('phrases', () => {
     expect(findPhrases(notes(new Array<number>(6).fill(1.5), rests))).toHaveLength(1);
   });
 
-  it('a breath that stands out ends a phrase of slow notes, too, and so do long tones with a pause after each', () => {
+  it('a breath that stands out ends a phrase of slow notes, too, and so do long tones with a pause after each, but not detached notes', () => {
     expect(findPhrases(notes(new Array<number>(6).fill(1.5), [0.02, 0.02, 0.3, 0.02, 0.02, 0]))).toHaveLength(
       2,
     );
     expect(findPhrases(notes([3, 3, 3, 3], [0.8, 0.7, 0.9, 0]))).toHaveLength(4);
+    const detached = [0.6, 0.55, 0.7, 0.6, 0.65, 1.6, 0.6, 0.7, 0.55, 0.6, 0.65, 0];
+    expect(
+      findPhrases(notes(new Array<number>(12).fill(0.6), detached)).map(({ firstNote }) => firstNote),
+    ).toEqual([0, 6]);
   });
 
   it('one note is one phrase, no note none', () => {

@@ -106,6 +106,11 @@ function addWords(tally: WordsTally, taken: SongTake, which: Case, laid: Take): 
   const truth = truthOf(taken, which);
   tally.syllables += truth.size;
   for (const each of truth) if (found.has(each)) tally.right++;
+  addLines(tally, taken, laid);
+}
+
+/** Lines that are phrases, from their first note to their last. */
+function addLines(tally: WordsTally, taken: SongTake, laid: Take): void {
   const phrases = new Set(laid.phrases.map(({ firstNote, lastNote }) => `${firstNote}-${lastNote}`));
   for (const { firstNote, lastNote } of taken.performance.lines) {
     tally.lines++;
@@ -158,8 +163,11 @@ export async function tallied(
     said: [],
   };
   let way = 0;
+  const asHeard = { syllables: 0, right: 0, lines: 0, linesFound: 0 };
+  tally.words.set('no words', asHeard);
   for await (const taken of takes) {
     addBars(tally, taken, taken.take.beats);
+    addLines(asHeard, taken, taken.take);
     const last = tally.said[tally.said.length - 1];
     const { beats } = taken.take;
     const metre =
