@@ -26,6 +26,7 @@ export function givenBeats({ beats }: Take): BeatOptions {
   return {
     ...(given?.tempoBpm === undefined ? {} : { tempoBpm: given.tempoBpm }),
     ...(given?.metre === undefined ? {} : { metre: given.metre }),
+    ...(given?.pickupTicks === undefined ? {} : { pickupTicks: given.pickupTicks }),
     ...(given?.free === undefined ? {} : { free: given.free }),
   };
 }

@@ -124,6 +124,7 @@ const beatsSchema = z.looseObject({
     .looseObject({
       tempoBpm: tempoBpm.optional(),
       metre: metreSchema.optional(),
+      pickupTicks: count.optional(),
       free: z.boolean().optional(),
     })
     .optional(),

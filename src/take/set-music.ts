@@ -1,14 +1,15 @@
+import { findPhrases } from '../music/phrases.ts';
 import type { BeatOptions } from '../music/rhythm/beats.ts';
-import type { Language } from '../music/words/languages.ts';
 import { layWords } from '../music/words/lay.ts';
-import { parseVerses } from '../music/words/verses.ts';
+import { parseVerses, type Splitting } from '../music/words/verses.ts';
 import { buildBeats, buildPhrases, buildWords, givenBeats, sungNotes } from './music.ts';
 import type { Take } from './schema.ts';
 
 /** What a player says of a take: its beats (empty when nothing), and the words of its tune. */
 export interface SaidMusic {
   readonly beats: BeatOptions;
-  readonly words: { readonly text: string; readonly language: Language | null } | null;
+  /** `none` takes words away. */
+  readonly words: { readonly text: string; readonly language: Splitting } | 'none' | null;
 }
 
 /**
@@ -25,17 +26,26 @@ export function setMusic(
       ? take
       : { ...take, beats: buildBeats(take.notes, saidOfBeats(givenBeats(take), beats)) };
   if (words === null) return { take: beaten, remarks: [] };
+  if (words === 'none') return { take: withoutWords(beaten), remarks: [] };
   const laid = layWords(parseVerses(words.text, words.language), sungNotes(beaten), take.phrases);
   const phrases = laid.lines.length === 0 ? take.phrases : buildPhrases(take.notes, laid.lines);
   return { take: { ...beaten, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }
 
-/** A metre ends free time, and free time a metre. */
+/** The take without words; where its phrases are the lines of the words, they are found anew from its notes. */
+function withoutWords(take: Take): Take {
+  return take.words.length === 0
+    ? take
+    : { ...take, words: [], phrases: buildPhrases(take.notes, findPhrases(take.notes)) };
+}
+
+/** A metre ends free time, and free time a metre and its pick-up. */
 function saidOfBeats(before: BeatOptions, now: BeatOptions): BeatOptions {
-  const { free, metre, ...rest } = { ...before, ...now };
+  const { free, metre, pickupTicks, ...rest } = { ...before, ...now };
   return {
     ...rest,
-    ...(free === undefined || now.metre !== undefined ? {} : { free }),
+    ...(pickupTicks === undefined || now.free ? {} : { pickupTicks }),
+    ...(free === undefined || now.metre !== undefined || now.pickupTicks !== undefined ? {} : { free }),
     ...(metre === undefined || now.free ? {} : { metre }),
   };
 }

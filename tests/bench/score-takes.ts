@@ -1,6 +1,6 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { seededRng } from '../../samples/synth/rng.ts';
+import { type Rng, seededRng } from '../../samples/synth/rng.ts';
 import { readAbc } from '../../src/music/reading/abc/abc.ts';
 import { TICKS_PER_BEAT } from '../../src/music/rhythm/metre.ts';
 
@@ -26,22 +26,23 @@ const FEWEST_NOTES = 16;
  * Every tune of a folder of ABC files that keeps one of the common metres from its first bar to its last, one in `every`
  * of them from `first` on, played with a pause for breath after each line and the looseness of a student.
  */
-export function scoreTakes(folder: string, every: number, first: number): ScoreTake[] {
+export function scoreTakes(folder: string, every: number, first: number, rubato = false): ScoreTake[] {
   const takes: ScoreTake[] = [];
-  let count = 0;
+  let seen = 0;
   for (const file of readdirSync(folder)
     .filter((name) => name.endsWith('.abc'))
     .sort()) {
     const text = readFileSync(join(folder, file), 'latin1').replaceAll('\r', '');
     for (const tune of text.split(/\n(?=X:)/)) {
-      const take = scoreTake(`${file} ${/^X:\s*(\d+)/m.exec(tune)?.[1] ?? ''}`, tune, count);
-      if (take !== null && count++ % every === first) takes.push(take);
+      if (seen++ % every !== first) continue;
+      const take = scoreTake(`${file} ${/^X:\s*(\d+)/m.exec(tune)?.[1] ?? ''}`, tune, seen, rubato);
+      if (take !== null) takes.push(take);
     }
   }
   return takes;
 }
 
-function scoreTake(name: string, tune: string, seed: number): ScoreTake | null {
+function scoreTake(name: string, tune: string, seed: number, rubato: boolean): ScoreTake | null {
   const start = tune.indexOf('\n', tune.search(/^K:/m)) + 1;
   const head = tune.slice(0, start);
   const body = tune
@@ -82,6 +83,7 @@ function scoreTake(name: string, tune: string, seed: number): ScoreTake | null {
   const beatSec = 60 / tempoBpm;
   const looseSec = rng.between([0.008, 0.02]);
   const notes: { onsetSec: number; offsetSec: number; midi: number }[] = [];
+  const clock = rubato ? wanderingClock(rng.fork('rubato')) : (sec: number) => sec;
   let pauses = 0;
   for (const [i, note] of melody.notes.entries()) {
     const line = i > 0 && melody.lineStarts.includes(i);
@@ -96,10 +98,16 @@ function scoreTake(name: string, tune: string, seed: number): ScoreTake | null {
         Math.max(-0.4, Math.min(0.4, (rng.normal() * looseSec) / lengthSec)) * lengthSec,
       (notes[i - 1]?.onsetSec ?? 0) + 0.06,
     );
-    const breath = next === undefined || rests || melody.lineStarts.includes(i + 1);
+    const inLine = rubato && note.durationBeats >= 1 && rng.chance(IN_LINE_BREATHS);
+    const breath = next === undefined || rests || inLine || melody.lineStarts.includes(i + 1);
     const offsetSec = onsetSec + Math.max(0.05, lengthSec * (breath ? rng.between([0.7, 0.95]) : 1));
     if (i > 0) notes[i - 1].offsetSec = Math.min(notes[i - 1].offsetSec, onsetSec - rng.between([0, 0.04]));
     notes.push({ onsetSec, offsetSec, midi: note.midi });
+    if (inLine && rng.chance(0.5)) pauses += rng.between([0.1, 0.3]);
+  }
+  for (const note of notes) {
+    note.onsetSec = clock(note.onsetSec);
+    note.offsetSec = clock(note.offsetSec);
   }
   return {
     name,
@@ -113,6 +121,28 @@ function scoreTake(name: string, tune: string, seed: number): ScoreTake | null {
     }),
     lineStarts: melody.lineStarts,
     notes,
+  };
+}
+
+/** After so many notes of a beat and more inside a line a free player breathes. */
+const IN_LINE_BREATHS = 0.12;
+/** Spread of the natural log of the tempo, and within how many seconds it wanders. */
+const RUBATO_SPREAD = 0.05;
+const RUBATO_SEC = 3;
+
+/** A clock whose rate wanders; times must not go back by more than a second. */
+function wanderingClock(rng: Rng): (sec: number) => number {
+  const step = 0.05;
+  const at: number[] = [0];
+  let wander = RUBATO_SPREAD * rng.normal();
+  const kept = Math.exp(-step / RUBATO_SEC);
+  return (sec) => {
+    while (at.length * step <= sec + step) {
+      wander = kept * wander + RUBATO_SPREAD * Math.sqrt(1 - kept * kept) * rng.normal();
+      at.push(at[at.length - 1] + step * Math.exp(wander));
+    }
+    const before = Math.floor(sec / step);
+    return at[before] + (sec / step - before) * (at[before + 1] - at[before]);
   };
 }
 

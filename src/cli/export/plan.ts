@@ -54,7 +54,7 @@ export async function makePlan(
 
 function inputsOf(paths: readonly string[], options: ExportCommandOptions): KeptFiles {
   const named: readonly (readonly [path: string | undefined, what: string])[] = [
-    [options.words, 'the file of words'],
+    [options.words === false ? undefined : options.words, 'the file of words'],
     [options.against, 'the reference'],
     [options.recording, 'the recording'],
     [options.tuning, 'the file of the tuning'],

@@ -20,15 +20,15 @@ import { makeFolder } from '../files/make-folder.ts';
 import { besideTake } from '../files/take-recording.ts';
 import { kindOfFile } from '../hear/open-take.ts';
 import { usualDecimal, usualPaper } from '../options/locale.ts';
-import { changesMusic, keptInWords } from '../options/music.ts';
+import { changesMusic, keptInWords, wordsRemark } from '../options/music.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { type Io, readAll } from '../terminal/io.ts';
 import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.ts';
 import type { ExportCommandOptions } from './options.ts';
 import { type ExportPlan, makePlan } from './plan.ts';
 
-/** A grid that fits fewer of the notes than this is worth a word. */
-const LOOSE_BELOW = 0.8;
+/** Bar lines that are less sure than this are worth a word. */
+const GUESS_BELOW = 0.7;
 
 /**
  * Writes takes one after another; one that fails doesn't stop the others.
@@ -42,7 +42,8 @@ export async function runExport(
 ): Promise<ExitCode> {
   const plan = await makePlan(paths, options, io);
   const { words } = plan.music;
-  if (words?.remark && !options.quiet) io.stderr.write(`remark: ${words.remark}\n`);
+  const remark = wordsRemark(words);
+  if (remark !== null && !options.quiet) io.stderr.write(`remark: ${remark}\n`);
   if (options.out !== undefined) await makeFolder(options.out);
   let code: ExitCode = EXIT.done;
   const written = new Map<string, string>();
@@ -194,14 +195,25 @@ async function soundFor(
 }
 
 function remarksOn({ beats, leftOver }: Score, formats: readonly FormatName[]): string[] {
-  return [
-    ...(beats.metre !== null && beats.confidence < LOOSE_BELOW
-      ? [
-          `the beat is loose (${Math.round(100 * beats.confidence)} % of the notes lie on it): help with --bpm and --metre, or write it with --free`,
-        ]
-      : []),
-    ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : []),
+  return [...guessRemark(beats), ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : [])];
+}
+
+/** Says when bar lines are in doubt, and what the player may say of them that was not said. */
+function guessRemark({ metre, confidence, given }: Score['beats']): string[] {
+  const unsaid = [
+    ...(given?.metre === undefined ? ['--metre'] : []),
+    ...(given?.pickupTicks === undefined ? ['--pickup'] : []),
+    ...(given?.tempoBpm === undefined ? ['--bpm'] : []),
   ];
+  if (metre === null || confidence >= GUESS_BELOW || unsaid.length === 0) return [];
+  const sure = Math.round(100 * confidence);
+  return [
+    `the bar lines are a guess (${sure} % sure): help with ${inWords(unsaid)}, or write it with --free`,
+  ];
+}
+
+function inWords(options: readonly string[]): string {
+  return options.length === 1 ? options[0] : `${options.slice(0, -1).join(', ')} or ${options.at(-1)}`;
 }
 
 /** Says where words went that found no note. */

@@ -9,8 +9,10 @@ import type { GivenWords } from './words.ts';
 export interface MusicArguments {
   readonly bpm?: number;
   readonly metre?: string;
+  readonly pickup?: number;
   readonly free?: boolean;
-  readonly words?: string;
+  /** A file; false with `--no-words`. */
+  readonly words?: string | false;
   readonly lang?: string;
 }
 
@@ -18,7 +20,8 @@ export interface MusicArguments {
 export interface GivenMusic {
   /** Empty when nothing was said. */
   readonly beats: BeatOptions;
-  readonly words: GivenWords | null;
+  /** `none` takes the words of the take away. */
+  readonly words: GivenWords | 'none' | null;
 }
 
 /** Bounds of a tempo, in quarter notes a minute: those of the beat finder. */
@@ -30,16 +33,33 @@ function parseTempo(text: string): number {
   throw new InvalidArgumentError(`It is quarter notes a minute, ${TEMPO_RANGE[0]} to ${TEMPO_RANGE[1]}.`);
 }
 
-/** Adds `--bpm`, `--metre`, `--free`, `--words` and `--lang` to a command. */
+const LONGEST_PICKUP = 8;
+
+function parsePickup(text: string): number {
+  const beats = Number(text);
+  if (text.trim() !== '' && beats >= 0 && beats <= LONGEST_PICKUP && Number.isInteger(4 * beats))
+    return beats;
+  throw new InvalidArgumentError(
+    `It is quarter notes before the first bar line, 0 to ${LONGEST_PICKUP}: 1, or 0.5 for an eighth.`,
+  );
+}
+
+/** Adds `--bpm`, `--metre`, `--pickup`, `--free`, `--words` and `--lang` to a command. */
 export function addMusicOptions(command: Command): Command {
   return command
     .option('--bpm <tempo>', 'tempo in quarter notes a minute; found when left out', parseTempo)
     .option('--metre <metre>', 'metre, as 3/4; found when left out')
-    .addOption(new Option('--free', 'free time: no bars').conflicts('metre'))
+    .option(
+      '--pickup <beats>',
+      'quarter notes before the first bar line, 0 for none; found when left out',
+      parsePickup,
+    )
+    .addOption(new Option('--free', 'free time: no bars').conflicts(['metre', 'pickup']))
     .option(
       '--words <file>',
-      'words to put under the notes and to keep in the take, a line a phrase; - for standard input',
+      'words to put under the notes and to keep in the take, a line for each line of the song; - for standard input',
     )
+    .option('--no-words', 'take the words of the take away')
     .option(
       '--lang <code>',
       'language in which words are split: en, de, fr, es, it, …; none: by your hyphens; guessed when left out',
@@ -51,8 +71,13 @@ export function changesMusic({ beats, words }: GivenMusic): boolean {
   return words !== null || Object.keys(beats).length > 0;
 }
 
+/** How the language of the words was chosen, for the player; null when there is nothing to say. */
+export function wordsRemark(words: GivenMusic['words']): string | null {
+  return words === null || words === 'none' ? null : words.remark;
+}
+
 const KEPT_WORDS: Readonly<Record<KeptPart, string>> = {
-  beats: 'tempo and metre as you said',
+  beats: 'tempo and bars as you said',
   phrases: 'the lines of the words as phrases',
   words: 'the words',
 };
@@ -69,16 +94,21 @@ export function keptInWords(kept: readonly KeptPart[]): string | null {
  */
 export async function readMusicOptions(options: MusicArguments, io: Io): Promise<GivenMusic> {
   const beats = await readBeats(options);
-  if (options.words === undefined) return { beats, words: null };
+  // Commander sets what has a --no form to true when neither form was given.
+  if (options.words === false) return { beats, words: 'none' };
+  if (typeof options.words !== 'string') return { beats, words: null };
   const { readGivenWords } = await import('./words.ts');
   return { beats, words: await readGivenWords(options.words, options.lang, io) };
 }
 
-async function readBeats({ bpm, metre, free }: MusicArguments): Promise<BeatOptions> {
-  const tempo = bpm === undefined ? {} : { tempoBpm: bpm };
+async function readBeats({ bpm, metre, pickup, free }: MusicArguments): Promise<BeatOptions> {
+  const { parseMetre, TICKS_PER_BEAT } = await import('../../music/rhythm/metre.ts');
+  const tempo = {
+    ...(bpm === undefined ? {} : { tempoBpm: bpm }),
+    ...(pickup === undefined ? {} : { pickupTicks: Math.round(pickup * TICKS_PER_BEAT) }),
+  };
   if (free) return { ...tempo, free };
   if (metre === undefined) return tempo;
-  const { parseMetre } = await import('../../music/rhythm/metre.ts');
   const parsed = parseMetre(metre);
   if (parsed !== null) return { ...tempo, metre: parsed };
   throw new ReedtraceError(

@@ -2,14 +2,16 @@ import { ReedtraceError } from '../../errors.ts';
 import { readInput } from '../../files/read-input.ts';
 import { decodeText } from '../../music/reading/fault.ts';
 import { guessLanguage } from '../../music/words/guess-language.ts';
-import { type Language, languageName, loadLanguage } from '../../music/words/languages.ts';
+import { type Language, type LanguageCode, languageName, loadLanguage } from '../../music/words/languages.ts';
+import { readStanzas } from '../../music/words/stanzas.ts';
+import type { Splitting } from '../../music/words/verses.ts';
 import { type Io, readAll } from '../terminal/io.ts';
 
 /** Words that `--words` named, and how they are split. */
 export interface GivenWords {
   readonly text: string;
-  /** Null splits by the player's own hyphens only. */
-  readonly language: Language | null;
+  /** Null splits by the player's own hyphens only; several languages each split their own stanzas. */
+  readonly language: Splitting;
   /** How the language was chosen, for the player; null when it was named. */
   readonly remark: string | null;
 }
@@ -28,6 +30,15 @@ export async function readGivenWords(path: string, lang: string | undefined, io:
   if (lang !== undefined) return { text, language: await loadLanguage(lang), remark: null };
   const guessed = guessLanguage(text);
   const language = await loadLanguage(guessed ?? USUAL_LANGUAGE);
+  const byStanza = await languagesOf(text, language);
+  if (byStanza.size > 1) {
+    const names = [...byStanza.values()].map(({ code }) => languageName(code));
+    return {
+      text,
+      language: (stanza) => byStanza.get(guessLanguage(stanza) ?? language.code) ?? language,
+      remark: `words split verse by verse as ${names.join(' and ')} (by their most common words; --lang names one for all)`,
+    };
+  }
   const how = guessed === null ? 'which language they are in is not clear' : 'by its most common words';
   return {
     text,
@@ -41,6 +52,19 @@ const FIXES = { missing: 'check the name of the words', other: 'give a text file
 /** Bytes that no text has; a recording or a picture is full of them. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
 const NO_TEXT = /[\0-\x08\x0e-\x1a\x1c-\x1f\x7f]/;
+/** The languages that the stanzas are in, the language of the whole first. */
+async function languagesOf(text: string, whole: Language): Promise<Map<LanguageCode, Language>> {
+  const found = new Map<LanguageCode, Language>([[whole.code, whole]]);
+  for (const { lines } of readStanzas(text)) {
+    if (lines.length < FEWEST_LINES) continue;
+    const code = guessLanguage(lines.join('\n'));
+    if (code !== null && !found.has(code)) found.set(code, await loadLanguage(code));
+  }
+  return found;
+}
+
+/** Of fewer lines the language can't be told. */
+const FEWEST_LINES = 2;
 
 async function readWords(path: string, io: Io): Promise<string> {
   const bytes = path === '-' ? await readAll(io.stdin) : await readInput(path, FIXES);

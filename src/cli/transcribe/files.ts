@@ -7,6 +7,7 @@ import { chooseDestination } from '../files/take-path.ts';
 import { type Engine, hear, READING } from '../hear/hear.ts';
 import type { HearPool } from '../hear/pool.ts';
 import type { NamedHarp } from '../options/harp.ts';
+import { wordsRemark } from '../options/music.ts';
 import type { Io } from '../terminal/io.ts';
 import { worse } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
@@ -45,7 +46,8 @@ export async function transcribeFiles(
   const destination = await chooseDestination(options, many);
   if (destination.kind === 'folder') await makeFolder(destination.folder);
   const { words } = options.music;
-  if (words?.remark && !options.quiet) io.stderr.write(`remark: ${words.remark}\n`);
+  const remark = wordsRemark(words);
+  if (remark !== null && !options.quiet) io.stderr.write(`remark: ${remark}\n`);
   const progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...ears.engine.stages] });
   const pool = ears.openPool?.(operands.length, options.harp, io.signal) ?? null;
   const board = new ProgressBoard(progress, operands.length);

@@ -22,8 +22,13 @@ const OTHER_START = -1.2;
 const HOME_SHARE = { bar: 0.45, upbeat: 0.2, elsewhere: 0.03 };
 /** Phrases are at home on an eighth. */
 const HOME_GRID_TICKS = TICKS_PER_BEAT / 2;
-/** Of the accents, which are not independent of each other, so much counts. */
-const ACCENT_WEIGHT = 0.85;
+/** How much the accents count; more or less had fewer downbeats right. */
+const ACCENT_WEIGHT = 1;
+
+export interface PickupOptions {
+  /** Length of the pick-up that is given, in ticks; searched for when null. */
+  readonly pickupTicks: number | null;
+}
 
 /** A row of onsets with bar lines. */
 export interface BarredPath {
@@ -38,7 +43,7 @@ export interface BarredPath {
  * Puts bar lines to notes whose lengths have been read: of all plans and all places of the first note the likeliest,
  * judged by where notes begin, by what goes on strong places (`levelAccents`) and by phrases that begin alike
  * (parallelism: Temperley & Bartlette, Music Perception 20(2), 117-149, 2002). Only rests may change their length.
- * @returns null when the notes go on none of the plans
+ * @returns for every plan and place at which phrases may be at home the likeliest; none when the notes go on no plan
  */
 export function placeBars(
   onsets: readonly HeardOnset[],
@@ -46,8 +51,8 @@ export function placeBars(
   path: MetricalPath,
   plans: readonly PlanPrior[],
   pitches: readonly number[],
-  options: TempoOptions,
-): BarredPath | null {
+  options: TempoOptions & PickupOptions,
+): BarredPath[] {
   const runs = runsOf(onsets);
   const steps = path.atTicks.map((at, n) =>
     n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1],
@@ -55,15 +60,14 @@ export function placeBars(
   const parallels = findParallels(pitches, steps);
   const unbroken = steps.filter((step) => step !== null);
   const usualTicks = unbroken.length > 0 ? median(unbroken) : TICKS_PER_BEAT;
-  let best: BarredPath | null = null;
-  for (const { plan, steps: fromPlaces, logPrior } of plans) {
+  return plans.flatMap(({ plan, steps: fromPlaces, logPrior }) => {
     const prior = logPrior + tempoScoreOfPath(path.beatSec, plan, options);
-    const barred = new BarPlacer(onsets, accents, path, plan, fromPlaces).place(runs);
-    if (barred === null) continue;
-    const score = barred.score + prior + parallelScore(parallels, barred.atTicks, plan, usualTicks);
-    if (best === null || score > best.score) best = { ...barred, score };
-  }
-  return best;
+    const placer = new BarPlacer(onsets, accents, path, plan, fromPlaces, options.pickupTicks);
+    return placer.place(runs).map((barred) => ({
+      ...barred,
+      score: barred.score + prior + parallelScore(parallels, barred.atTicks, plan, usualTicks),
+    }));
+  });
 }
 
 /** First notes of the runs that no rest cuts, and where the notes end. */
@@ -80,6 +84,8 @@ class BarPlacer {
   readonly #plan: BarPlan;
   readonly #steps: BarSteps;
   readonly #levels: Uint8Array;
+  /** Where the first note must be; anywhere when null. */
+  readonly #firstTick: number | null;
 
   constructor(
     onsets: readonly HeardOnset[],
@@ -87,7 +93,9 @@ class BarPlacer {
     path: MetricalPath,
     plan: BarPlan,
     steps: BarSteps,
+    pickupTicks: number | null,
   ) {
+    this.#firstTick = pickupTicks === null ? null : (plan.barTicks - pickupTicks) % plan.barTicks;
     this.#onsets = onsets;
     this.#accents = accents;
     this.#path = path;
@@ -96,7 +104,8 @@ class BarPlacer {
     this.#levels = placeLevels(plan);
   }
 
-  place(runs: readonly number[]): BarredPath | null {
+  /** The likeliest for every place at which phrases may be at home. */
+  place(runs: readonly number[]): BarredPath[] {
     const width = this.#plan.places.length;
     const count = runs.length - 1;
     const score = new Float64Array(count * width);
@@ -105,13 +114,13 @@ class BarPlacer {
       for (let p = 0; p < width; p++) this.#run(runs[r], runs[r + 1], p, score, end, r * width + p);
     }
     const links = Array.from({ length: count - 1 }, (_, r) => this.#links(runs[r + 1]));
-    let best: BarredPath | null = null;
+    const placed: BarredPath[] = [];
     for (let home = 0; home < width; home++) {
       if (this.#plan.places[home] % HOME_GRID_TICKS !== 0) continue;
       const found = this.#join(runs, score, end, links, home);
-      if (found !== null && (best === null || found.score > best.score)) best = found;
+      if (found !== null) placed.push(found);
     }
-    return best;
+    return placed;
   }
 
   /** Score of a run of notes from a place on, and the place of its last note. */
@@ -181,6 +190,7 @@ class BarPlacer {
     const from = new Int16Array(count * width);
     const over = new Int16Array(count * width);
     for (let p = 0; p < width; p++) {
+      if (this.#firstTick !== null && places[p] !== this.#firstTick) continue;
       score[p] = runScore[p] + Math.log(homeShare) + (p === home ? SAME_START : OTHER_START);
     }
     for (let r = 1; r < count; r++) {

@@ -1,6 +1,8 @@
+import { median } from '../../statistics.ts';
 import { levelAccents } from './accents.ts';
 import { placeBars } from './bar-lines.ts';
 import { barSteps } from './bar-steps.ts';
+import { type BarredReading, safestWay } from './confidence.ts';
 import { type BarPlan, isCompound, type Metre, planBar, TICKS_PER_BEAT } from './metre.ts';
 import { type HeardOnset, type MetricalPath, type PlanPrior, readOnGrids } from './metrical-hmm.ts';
 import { writtenLengths } from './note-values.ts';
@@ -27,7 +29,7 @@ export interface Beats {
   readonly pickupTicks: number;
   /** Pairs of eighths are played long-short (two thirds, one third) throughout; lengths stay as played. */
   readonly swing: boolean;
-  /** [0, 1]: share of the times from note to note that lie near what is written; rests aside. 0 in free time. */
+  /** [0, 1]: how many of the bar lines are expected to be right (`safestWay`). 0 in free time. */
   readonly confidence: number;
   /** When each beat comes, in seconds, from tick 0 to past the last note; empty in free time. */
   readonly gridSec: readonly number[];
@@ -39,6 +41,8 @@ export interface BeatOptions {
   /** Tempo in quarter notes a minute, when known. */
   readonly tempoBpm?: number;
   readonly metre?: Metre;
+  /** How long the pick-up before the first full bar is, in ticks; 0 for none. */
+  readonly pickupTicks?: number;
   /** No bars at all. */
   readonly free?: boolean;
 }
@@ -60,7 +64,8 @@ const SWUNG_ODDS = 1;
 
 /**
  * Tempo, metre and note values of a take, by a metrical hidden Markov model (`readOnGrids`) over the common metres; then bar
- * lines to what was read (`placeBars`), which also decide between one pulse and another, such as its double.
+ * lines to what was read (`placeBars`), which also decide between one pulse and another, such as its double. Equal long
+ * notes, and triplets in bars that are in doubt, are free time unless metre or tempo are told.
  * @param notes  in time order; none gives an empty grid in free time
  */
 export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): Beats {
@@ -73,7 +78,7 @@ export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): B
   }));
   const onsets = rested.map(({ onsetSec, restSec }): HeardOnset => ({ onsetSec, restSec }));
   const candidates = plans(options);
-  const given = { tempoBpm: options.tempoBpm ?? null };
+  const given = { tempoBpm: options.tempoBpm ?? null, pickupTicks: options.pickupTicks ?? null };
   const paths = readOnGrids(onsets, candidates, given);
   const readings = candidates.flatMap(({ plan, logPrior }, i): Reading[] => {
     const path = paths[i];
@@ -81,18 +86,62 @@ export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): B
   });
   const pitches = rested.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
   const accents = levelAccents(rested);
-  const barredOf = (read: Reading) => placeBars(onsets, accents, read.path, candidates, pitches, given);
-  const ofPulses = bestOfPulses(onsets, readings).map((read) => ({ read, barred: barredOf(read) }));
-  const { read, barred } = ofPulses.reduce((best, one) =>
-    totalScore(onsets, one) > totalScore(onsets, best) ? one : best,
+  const pulses = bestOfPulses(onsets, readings);
+  const ways = pulses.flatMap((read) =>
+    placeBars(onsets, accents, read.path, candidates, pitches, given).map((barred): BarredReading => {
+      return { read, barred, score: totalScore(onsets, read, barred) };
+    }),
   );
+  if (ways.length === 0) {
+    const [read] = pulses;
+    return onGrid(onsets, read, writtenLengths(notes, onsets, read.path, read.plan), 0);
+  }
+  const { way, confidence } = safestWay(ways);
+  if (isUntold(options) && (isLongTones(onsets) || hasDoubtfulTriplets(way, confidence))) {
+    return freeTime(notes, options);
+  }
+  const { read } = way;
   const lengths = writtenLengths(notes, onsets, read.path, read.plan);
-  if (barred === null) return onGrid(onsets, read, lengths);
-  const { plan, atTicks } = barred;
+  const { plan, atTicks } = way.barred;
   const room = (i: number) =>
     i + 1 < atTicks.length ? atTicks[i + 1] - atTicks[i] : Number.POSITIVE_INFINITY;
   const fitting = lengths.map((length, i) => Math.min(length, room(i)));
-  return onGrid(onsets, { plan, path: { ...read.path, atTicks } }, fitting);
+  return onGrid(onsets, { plan, path: { ...read.path, atTicks } }, fitting, confidence);
+}
+
+function isUntold({ metre, tempoBpm, pickupTicks }: BeatOptions): boolean {
+  return metre === undefined && tempoBpm === undefined && pickupTicks === undefined;
+}
+
+/** Notes of equal length that are at least so long, nearly all of them, are an exercise: they say nothing of bars. */
+const LONG_TONE_SEC = 0.9;
+const EQUAL_SHARE = 0.8;
+const EQUAL_WITHIN = 0.15;
+
+function isLongTones(onsets: readonly HeardOnset[]): boolean {
+  const steps = onsets.slice(1).map(({ onsetSec }, i) => onsetSec - onsets[i].onsetSec);
+  if (steps.length === 0) return false;
+  const usual = median(steps);
+  const equal = steps.filter((step) => Math.abs(step - usual) <= EQUAL_WITHIN * usual).length;
+  return usual >= LONG_TONE_SEC && equal >= EQUAL_SHARE * steps.length;
+}
+
+/** Triplets in bars that are in doubt are rather time that was free, unless all three of a beat were played. */
+const TRIPLETS_FROM = 0.95;
+
+function hasDoubtfulTriplets(
+  { read, barred: { plan, atTicks } }: BarredReading,
+  confidence: number,
+): boolean {
+  if (confidence >= TRIPLETS_FROM || isCompound(plan.metre)) return false;
+  const places = new Set(atTicks);
+  const thirds = atTicks.filter((at) => at % TICKS_PER_BEAT === 4 || at % TICKS_PER_BEAT === 8);
+  const lengths = atTicks.map((at, i) => (atTicks[i + 1] ?? at + TICKS_PER_BEAT) - at);
+  if (plan.swung && isSwing({ ...read.path, atTicks }, lengths)) return false;
+  return thirds.some((at) => {
+    const beat = at - (at % TICKS_PER_BEAT);
+    return ![0, 4, 8].every((tick) => places.has(beat + tick));
+  });
 }
 
 function restBefore(gapSec: number): number {
@@ -120,6 +169,7 @@ function onGrid(
   onsets: readonly HeardOnset[],
   { plan, path }: Pick<Reading, 'plan' | 'path'>,
   lengths: readonly number[],
+  confidence: number,
 ): Beats {
   return {
     ticksPerBeat: TICKS_PER_BEAT,
@@ -127,7 +177,7 @@ function onGrid(
     metre: plan.metre,
     pickupTicks: path.atTicks[0] > 0 ? plan.barTicks - path.atTicks[0] : 0,
     swing: plan.swung && isSwing(path, lengths),
-    confidence: nearness(onsets, path),
+    confidence,
     gridSec: gridTimes(onsets, path, lengths),
     notes: lengths.map((lengthTicks, i) => ({ atTicks: path.atTicks[i], lengthTicks })),
   };
@@ -144,23 +194,6 @@ function isSwing(path: MetricalPath, lengths: readonly number[]): boolean {
     inBeat.every((at) => at === 0 || at === 8) &&
     lengths.every((length, i) => (inBeat[i] + length) % TICKS_PER_BEAT !== 4)
   );
-}
-
-/** Share of onset-to-onset times within this share of a beat of the written one (a triplet is a third of a beat). */
-const NEAR_BEATS = 0.12;
-
-function nearness(onsets: readonly HeardOnset[], path: MetricalPath): number {
-  let near = 0;
-  let all = 0;
-  for (let i = 1; i < onsets.length; i++) {
-    if (onsets[i].restSec > 0) continue;
-    const beats = (onsets[i].onsetSec - onsets[i - 1].onsetSec) / path.beatSec[i];
-    const written = (path.atTicks[i] - path.atTicks[i - 1]) / TICKS_PER_BEAT;
-    // What is held longer may be held more loosely.
-    if (Math.abs(beats - written) <= NEAR_BEATS * Math.max(1, written)) near++;
-    all++;
-  }
-  return all === 0 ? 0 : Math.round((100 * near) / all) / 100;
 }
 
 /** Beats between two onsets are spread evenly; before the first and after the last they keep the tempo. */

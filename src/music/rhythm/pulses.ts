@@ -32,11 +32,7 @@ export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly R
 }
 
 /** Natural log of prior times likelihood of a reading with its bars: of when notes begin, and of what goes on which place. */
-export function totalScore(
-  onsets: readonly HeardOnset[],
-  { read, barred }: { read: Reading; barred: BarredPath | null },
-): number {
-  if (barred === null) return Number.NEGATIVE_INFINITY;
+export function totalScore(onsets: readonly HeardOnset[], read: Reading, barred: BarredPath): number {
   let sum = barred.score;
   for (let n = 1; n < onsets.length; n++) {
     if (onsets[n].restSec > 0) continue;
