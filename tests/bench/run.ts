@@ -27,7 +27,8 @@ import { type LabelledTake, loadNoPlaying, loadTakes } from './takes.ts';
 import type { Job, JobResult } from './worker.ts';
 
 const USAGE = `usage: npm run bench -- [FOLDER...] [options]
-  FOLDER           folders with recordings and their truth (samples/ and ../shared/corpus when left out)
+  FOLDER           folders with recordings and their truth (left out: samples/, ../shared/corpus and, before
+                   them, the recordings of players in ../shared/real)
   --quick          only the scores: no harp finding, peers or speed
   --no-harp        the harp is not given for the scores either
   --give key       give the key and tuning only, not temperament and A4
@@ -67,7 +68,12 @@ const NO_PEERS: { readonly peers: readonly Peer[]; readonly leftOut: readonly st
 
 if (values.help) console.log(USAGE);
 else if (values.real) await scoreRecordingsOfPlayers(values.real);
-else await main();
+else {
+  const passedOn = beside('../../../shared/real');
+  if (positionals.length === 0 && !values.only && existsSync(passedOn))
+    await scoreRecordingsOfPlayers([passedOn]);
+  await main();
+}
 
 async function main(): Promise<void> {
   const folders = positionals.length > 0 ? positionals : defaultFolders();
@@ -178,14 +184,17 @@ async function scoreRecordingsOfPlayers(folders: readonly string[]): Promise<voi
     return;
   }
   section('Recordings of players', report.text);
-  if (values.json) writeFileSync(values.json, `${JSON.stringify(report.rows, null, 1)}\n`);
+  if (values.json && values.real) writeFileSync(values.json, `${JSON.stringify(report.rows, null, 1)}\n`);
+}
+
+/** A path from this file, as seen from where the command runs. */
+function beside(path: string): string {
+  return relative(process.cwd(), fileURLToPath(new URL(path, import.meta.url)));
 }
 
 function defaultFolders(): string[] {
-  const here = (path: string): string =>
-    relative(process.cwd(), fileURLToPath(new URL(path, import.meta.url)));
-  const corpus = here('../../../shared/corpus');
-  return [here('../../samples'), ...(existsSync(corpus) ? [corpus] : [])];
+  const corpus = beside('../../../shared/corpus');
+  return [beside('../../samples'), ...(existsSync(corpus) ? [corpus] : [])];
 }
 
 function section(title: string, body: string): void {
