@@ -1,4 +1,5 @@
 import type { CustomHarp } from '../harp/types.ts';
+import type { TabNote } from '../tab/tab-note.ts';
 import type { Take } from '../take/schema.ts';
 import { Beginnings, findCutNotes, joinCutNotes } from './align/cut-notes.ts';
 import { Wanted } from './align/expected.ts';
@@ -10,9 +11,11 @@ import { bendRemark } from './bend-remark.ts';
 import { cleanRemarks, usualHarmonicity } from './clean.ts';
 import type { Finding, Remark, Tolerances } from './finding.ts';
 import { type LevelOfPhrase, levelRemark, levelsOf } from './level.ts';
+import { remarksOn } from './remarks.ts';
+import { extraNote, missedNote, offTime, otherHole, restart, wrongNote } from './say.ts';
 import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
 import { unmeasuredRemarks } from './unmeasured.ts';
-import { counted, holeName, intervalInWords, placeInWords, seconds } from './words.ts';
+import { holeName } from './words.ts';
 
 type TakeNote = Take['notes'][number];
 
@@ -25,6 +28,8 @@ export interface JudgedNote {
   readonly right: boolean;
   /** Whether it is, or should have been, a bend; and its cents against that target. */
   readonly bend: boolean;
+  /** That target; null when the note is no bend. */
+  readonly target: TabNote | null;
   readonly cents: number;
   /** Seconds against the student's own tempo; null when it can't be told. */
   readonly lateSec: number | null;
@@ -42,9 +47,6 @@ export interface Judgement extends TempoSummary {
   /** Plain sentences about the take as a whole. */
   readonly remarks: readonly string[];
 }
-
-/** When fewer notes than this share agree, another tune was played, most likely. */
-const FEW_RIGHT = 0.4;
 
 /** Holds a student's take against a reference. */
 export function judge(
@@ -136,7 +138,20 @@ class Judge {
       missed: this.#missed,
       ...summariseTempo(tempo, offs),
       levels,
-      remarks: [...this.#remarks(), ...levelRemark(levels), ...unmeasuredRemarks(this.#take.notes)],
+      remarks: [
+        ...remarksOn({
+          take: this.#take,
+          reference: this.#reference,
+          match: this.#match,
+          expected: this.#wanted,
+          right: this.#judged.filter(({ right }) => right).length,
+          bends: this.#judged.some(({ bend }) => bend),
+          heldThrough: this.#heldThrough,
+          openSec: this.#openSec,
+        }),
+        ...levelRemark(levels),
+        ...unmeasuredRemarks(this.#take.notes),
+      ],
     };
   }
 
@@ -153,40 +168,25 @@ class Judge {
   #pair(a: number, b: number, lateSec: number | null): void {
     const note = this.#notes[a];
     const wanted = this.#reference.notes[b];
-    const place = placeInWords(wanted);
     const { apart, cents, bend, right, elsewhere } = this.#wanted.fit(note, b);
     const say = (remark: Remark): void => this.#say(remark, note.onsetSec, note, b);
     if (!right) {
-      say({
-        kind: apart % 12 === 0 ? 'octave' : 'wrong-note',
-        value: apart,
-        message: `in ${place} you played ${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)}) instead of ${this.#wanted.name(b)}, ${intervalInWords(apart)}`,
-      });
+      const name = `${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)})`;
+      say(wrongNote(apart, name, this.#wanted.name(b), wanted));
     } else if (bend !== null) {
       const remark = bendRemark(note, bend, cents, wanted, this.#tolerances);
       if (remark !== null) say(remark);
     }
-    if (elsewhere !== null) {
-      say({
-        kind: 'same-pitch-other-hole',
-        value: null,
-        message: `in ${place} you played ${holeName(note)} for ${holeName(elsewhere)}: the right pitch from another hole`,
-      });
-    }
-    if (lateSec !== null && Math.abs(lateSec) >= this.#tolerances.timeSec) {
-      const kind = lateSec > 0 ? 'late' : 'early';
-      say({
-        kind,
-        value: lateSec,
-        message: `${holeName(note)} in ${place} comes ${seconds(lateSec)} ${kind}`,
-      });
-    }
+    if (elsewhere !== null) say(otherHole(note, elsewhere, wanted));
+    if (lateSec !== null && Math.abs(lateSec) >= this.#tolerances.timeSec)
+      say(offTime(note, lateSec, wanted));
     for (const remark of cleanRemarks(note, wanted, this.#usualDb, this.#tolerances)) say(remark);
     this.#judged.push({
       note,
       referenceIndex: b,
       right: right && !(this.#tolerances.strict && elsewhere !== null),
       bend: bend !== null && right,
+      target: right ? bend : null,
       cents,
       lateSec,
     });
@@ -199,15 +199,13 @@ class Judge {
     const wanted = this.#reference.notes[b];
     const around = this.#notes[Math.min(a, this.#notes.length - 1)]?.onsetSec ?? 0;
     const timeSec = Math.max(0, this.#match.tempo.secOf(wanted.onset, a) ?? around);
-    const how = heldThrough ? 'is not begun anew: the note before it is held through' : 'is missing';
-    const message = `${this.#wanted.name(b)} in ${placeInWords(wanted)} ${how}`;
-    this.#say({ kind: 'missed', value: null, message }, timeSec, null, b);
+    this.#say(missedNote(this.#wanted.name(b), heldThrough, wanted), timeSec, null, b);
   }
 
   #add(a: number): void {
     const note = this.#notes[a];
-    const message = `${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)}) is one note too many`;
-    this.#say({ kind: 'added', value: null, message }, note.onsetSec, note, null);
+    const name = `${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)})`;
+    this.#say(extraNote(name), note.onsetSec, note, null);
     for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances)) {
       this.#say(remark, note.onsetSec, note, null);
     }
@@ -216,6 +214,7 @@ class Judge {
       referenceIndex: null,
       right: false,
       bend: false,
+      target: null,
       cents: note.cents,
       lateSec: null,
     });
@@ -223,42 +222,6 @@ class Judge {
 
   #restart({ from, to }: { from: number; to: number }, a: number, b: number): void {
     const note = this.#notes[a];
-    const place = placeInWords(this.#reference.notes[to]);
-    const message = `here you went back ${counted(from - to, 'note')} and started again from ${place}`;
-    this.#say({ kind: 'restart', value: from - to, message }, note.onsetSec, note, b);
-  }
-
-  #remarks(): string[] {
-    const { shift } = this.#match;
-    const { key, a4Hz, temperament } = this.#take.harp;
-    const remarks: string[] = [];
-    if (shift !== 0) {
-      const how = this.#wanted.sameHarp ? `on ${/^[AEF]/.test(key) ? 'an' : 'a'} ${key} harp, ` : '';
-      remarks.push(`played ${how}${intervalInWords(shift)} the reference throughout: judged as transposed`);
-    }
-    const right = this.#judged.filter((note) => note.right).length;
-    const wanted = this.#reference.notes.length;
-    if (right < FEW_RIGHT * wanted) {
-      remarks.push(
-        `only ${right} of ${wanted} notes agree with '${this.#reference.name}': is it the right tune?`,
-      );
-    }
-    if (!this.#reference.timed) remarks.push('the reference names no lengths: timing is not judged');
-    const { places, told } = this.#heldThrough;
-    if (places.size > 0 && !told) {
-      const where = [...places].map((b) => placeInWords(this.#reference.notes[b]));
-      remarks.push(
-        `${counted(places.size, 'repeated note')} can't be heard apart from the note before in this recording and ${places.size === 1 ? 'is' : 'are'} not judged: ${where.join(', ')}`,
-      );
-    }
-    if (this.#openSec.length > 0) {
-      const when = this.#openSec.map((sec) => `${sec.toFixed(1)} s`).join(', ');
-      remarks.push(
-        `the recording leaves open whether you tongued ${counted(this.#openSec.length, 'note')} once more: counted as held, at ${when}`,
-      );
-    }
-    if (this.#judged.some(({ bend }) => bend))
-      remarks.push(`bends are judged on A4 = ${a4Hz.toFixed(1)} Hz, ${temperament} temperament`);
-    return remarks;
+    this.#say(restart(from - to, this.#reference.notes[to]), note.onsetSec, note, b);
   }
 }

@@ -1,3 +1,5 @@
+import { studentT } from './chance.ts';
+
 /** How something changes over time. */
 export interface Trend {
   /** By how much a week, in the unit of the values. */
@@ -19,10 +21,6 @@ export interface Dated {
 
 const FEWEST_DAYS = 3;
 const DAYS_A_WEEK = 7;
-/** 97.5 % point of Student's t by degrees of freedom, 1 to 10; beyond, the value for 12 or the normal one (tables). */
-const STUDENT_T = [12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228] as const;
-const STUDENT_T_MANY = 2.179;
-const NORMAL = 1.96;
 
 /**
  * Straight line through the means of the days (least squares), with the uncertainty of its slope. Days count once
@@ -50,8 +48,7 @@ export function trendOf(values: readonly Dated[]): Trend | null {
     0,
   );
   const freedom = n - 2;
-  const t = STUDENT_T[freedom - 1] ?? (freedom < 30 ? STUDENT_T_MANY : NORMAL);
-  const uncertainty = t * Math.sqrt(left / freedom / square);
+  const uncertainty = studentT(freedom) * Math.sqrt(left / freedom / square);
   const clear = Math.abs(perWeek) > uncertainty && perWeek !== 0;
   return { perWeek, uncertainty, direction: !clear ? 'none' : perWeek < 0 ? 'nearer' : 'further', days: n };
 }

@@ -5,10 +5,16 @@ import type { ReferenceNote } from './align/reference.ts';
 /** `-3''`, as the tab has it. */
 export const holeName = (tab: TabNote): string => formatTabNote(tab);
 
-/** Where in the tune, ` in bar 3 on "joy"`; by line and note where there are no bars. */
+/** Where in the tune, `bar 3 on "joy"`, `the pick-up`; by line and note where there are no bars. */
 export function placeInWords(note: ReferenceNote): string {
-  const where = note.bar === null ? `line ${note.line}, note ${note.place}` : `bar ${note.bar}`;
+  const where = note.bar === null ? `line ${note.line}, note ${note.place}` : sectionInWords(note);
   return note.word === null ? where : `${where} on "${note.word}"`;
+}
+
+/** What is practised together: `bar 3`, `the pick-up`; the line where there are no bars. */
+export function sectionInWords({ bar, line }: ReferenceNote): string {
+  if (bar === null) return `line ${line}`;
+  return bar === 0 ? 'the pick-up' : `bar ${bar}`;
 }
 
 /** `one note`, `3 notes`. */

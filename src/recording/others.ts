@@ -80,6 +80,8 @@ const NEAR_HZ = 70;
 /** A tone beside the note, against the loudest of its partials, and against the bins around it. */
 const BESIDE_DB = -27;
 const LINE_DB = 4;
+/** … and so many times the power that is there at all times, which of noise is a sixth of its mean. */
+const NOISE_TIMES = 40;
 const AROUND_BINS = 8;
 const SHORTEST_NOTE_SEC = 0.15;
 /** Where in a note what plays along is looked for: what came before has died away. */
@@ -124,6 +126,7 @@ const LASTS_FRAMES = 4;
 /** The loudest line beside what is known, against the loudest of all, dB. */
 function besideDb(sound: Sound, frame: number, knownHz: readonly number[], hums: boolean): number {
   const { power, bins, binHz, frames } = sound.spectrogram;
+  const { floor } = sound;
   const rows = [-LASTS_FRAMES, 0, LASTS_FRAMES].map(
     (d) => Math.max(0, Math.min(frames - 1, frame + d)) * bins,
   );
@@ -142,6 +145,8 @@ function besideDb(sound: Sound, frame: number, knownHz: readonly number[], hums:
     if (hums && hz < 1000) continue;
     const around = [...lasting.subarray(Math.max(1, k - AROUND_BINS), k + AROUND_BINS + 1)];
     if (powerDb(value) - powerDb(median(around)) < LINE_DB) continue;
+    // Noise has lines too, if only for a while.
+    if (value < NOISE_TIMES * Math.max(floor[k - 1], floor[k], floor[k + 1])) continue;
     best = value;
   }
   return powerDb(best) - powerDb(top);

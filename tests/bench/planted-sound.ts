@@ -244,7 +244,7 @@ function tuneOf(harp: HarpSpec, seed: number, rng: Rng, bendsOnly: number | unde
 const startOf = ({ onset, lateSec = 0 }: Stroke, beatSec: number): number => onset + lateSec / beatSec;
 
 /** Strokes in order of time as the steps of a tune: what lies between them is held, or a rest where it is long. */
-function stepsOf(strokes: readonly Stroke[], beatSec: number): TuneStep[] {
+export function stepsOf(strokes: readonly Stroke[], beatSec: number): TuneStep[] {
   return strokes.flatMap((stroke, i): TuneStep[] => {
     const start = startOf(stroke, beatSec);
     const next = strokes[i + 1];

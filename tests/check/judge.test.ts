@@ -1,12 +1,13 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { TUNES } from '../../samples/tunes.ts';
+import { adviceOf } from '../../src/check/advice/advice.ts';
+import { wentWell } from '../../src/check/advice/went-well.ts';
 import { againstEqual } from '../../src/check/align/equal.ts';
 import { referenceFromTake } from '../../src/check/align/reference.ts';
 import { type Finding, TOLERANCES } from '../../src/check/finding.ts';
 import { judge } from '../../src/check/judge.ts';
 import { scoreOf } from '../../src/check/score.ts';
-import { wentWell, workOn } from '../../src/check/work.ts';
 import { HARP_KEYS } from '../../src/harp/keys.ts';
 import { naturalReeds } from '../../src/harp/playable.ts';
 import type { Take } from '../../src/take/schema.ts';
@@ -284,7 +285,7 @@ describe('in sum', () => {
 
   it('names what to work on first and what went well, each with a number', () => {
     const judgement = judge(takeOf(flawed()), referenceOf(SCALE), TOLERANCES);
-    expect(workOn(judgement, referenceOf(SCALE), TOLERANCES)[0]).toMatch(/3 wrong notes/);
+    expect(adviceOf(judgement, referenceOf(SCALE), TOLERANCES)[0].message).toMatch(/3 wrong notes/);
     expect(wentWell(judgement, referenceOf(SCALE), TOLERANCES).join()).toMatch(
       /clean single notes: no second reed in 16 notes/,
     );

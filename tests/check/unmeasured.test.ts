@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { wentWell } from '../../src/check/advice/went-well.ts';
 import { TOLERANCES } from '../../src/check/finding.ts';
 import { type Judgement, judge } from '../../src/check/judge.ts';
 import { scoreOf } from '../../src/check/score.ts';
-import { wentWell } from '../../src/check/work.ts';
 import { referenceOf, strokesOf, takeOf } from './student.ts';
 
 const TUNE = strokesOf('4 -4 5 -5 6 -6 -7 7');

@@ -23,8 +23,8 @@ export interface Fit {
   readonly elsewhere: TabNote | null;
 }
 
-/** A bend off by more than this has become another note. */
-const ANOTHER_NOTE_CENTS = 75;
+/** A bend off by more than a semitone, which no bend is by chance, has become another note. */
+const ANOTHER_NOTE_CENTS = 105;
 /** No plain reed is this far off: what reads so is a bend that was missed. */
 const FAR_FOR_A_REED_CENTS = 30;
 /** Another hole for the same pitch is said only when the one asked for, which most students play, is less likely. */
@@ -78,7 +78,7 @@ export class Wanted {
     const cents = 100 * apart + note.cents;
     const target = this.#targetOnReed(note, b);
     const bend = target !== null && (target.bend > 0 || target.over) ? target : null;
-    const nearly = bend !== null && apart !== 0 && Math.abs(cents) <= ANOTHER_NOTE_CENTS;
+    const nearly = bend !== null && apart !== 0 && Math.abs(cents) <= ANOTHER_NOTE_CENTS && !isPlain(note);
     const tab = this.tab(b);
     return {
       apart,
@@ -100,6 +100,10 @@ export class Wanted {
     return sameReed(tab, note) || misread ? tab : null;
   }
 }
+
+/** A plain reed in tune: no bend was tried. */
+const isPlain = ({ bend, over, cents }: TakeNote): boolean =>
+  bend === 0 && !over && Math.abs(cents) < FAR_FOR_A_REED_CENTS;
 
 /** Whether a note was surely played on another reed than asked for: 2 draw and 3 blow can't always be told apart. */
 function isElsewhere(note: TakeNote, wanted: TabNote): boolean {

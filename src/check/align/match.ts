@@ -16,6 +16,8 @@ export interface Match {
   readonly steps: readonly AlignStep[];
   /** Semitones that the student plays above what is written. */
   readonly shift: number;
+  /** Of the alignment by pitch. */
+  readonly cost: number;
   /** Stretches of steps between goings back: the tempo map of each, by pair. */
   readonly tempo: TempoMap;
 }
@@ -65,11 +67,12 @@ export function matchNotes(played: readonly PlayedNote[], reference: Reference):
     }
   }
   const { shift, alignment } = best!;
-  if (!reference.timed) return { steps: alignment.steps, shift, tempo: new TempoMap([]) };
+  if (!reference.timed)
+    return { steps: alignment.steps, shift, cost: alignment.cost, tempo: new TempoMap([]) };
   const first = new TempoMap(timedPairs(alignment.steps, played, notes));
   const second = new TempoMap(timedPairs(byPitch(played, reference, shift, first).steps, played, notes));
   const { steps } = byPitch(played, reference, shift, second);
-  return { steps, shift, tempo: new TempoMap(timedPairs(steps, played, notes)) };
+  return { steps, shift, cost: alignment.cost, tempo: new TempoMap(timedPairs(steps, played, notes)) };
 }
 
 function byPitch(

@@ -21,8 +21,10 @@ export interface ReferenceNote {
   /** Line (phrase) and place in it, both from 1. */
   readonly line: number;
   readonly place: number;
-  /** Syllable sung to it. */
+  /** Syllable sung to it in the verse that is played, the first when nothing else is known. */
   readonly word: string | null;
+  /** Its syllables verse by verse, where several verses are sung to the same notes. */
+  readonly verses?: readonly (string | null)[];
   /** True where players breathe: at the start of a line or phrase, after a rest, after a long note. */
   readonly breathBefore: boolean;
   /** How it was played where the reference is a take; a student is not blamed for what the reference does too. */
@@ -82,7 +84,7 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
     take.notes.map(({ onsetSec, offsetSec }) => ({ onset: onsetSec, length: offsetSec - onsetSec })),
     take.phrases.map(({ firstNote }) => firstNote),
   );
-  const words = new Map(take.words.flatMap(({ noteId, text }) => (noteId === null ? [] : [[noteId, text]])));
+  const words = wordsOf(take.words);
   return {
     name,
     notes: take.notes.map((note, i) => ({
@@ -92,12 +94,36 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
       length: note.offsetSec - note.onsetSec,
       bar: bars.get(note.id) ?? null,
       ...places[i],
-      word: words.get(note.id) ?? null,
+      word: words.get(note.id)?.[0] ?? null,
+      verses: words.get(note.id) ?? [],
       breathBefore: breaths[i],
       played: { cents: note.cents, leak: note.leak, harmonicityDb: note.harmonicityDb },
     })),
     timed: true,
     harp: { tonicMidi: parseHarpKey(take.harp.key).tonicMidi, tuning: take.harp.tuning },
+  };
+}
+
+/** Syllables of each note by its id, the first verse first. */
+function wordsOf(syllables: Take['words']): Map<string, (string | null)[]> {
+  const words = new Map<string, (string | null)[]>();
+  for (const { noteId, text } of syllables.toSorted((a, b) => a.verse - b.verse)) {
+    if (noteId === null) continue;
+    words.set(noteId, [...(words.get(noteId) ?? []), text]);
+  }
+  return words;
+}
+
+/** The reference with the words of another verse, from 1; notes that have no words there keep none. */
+export function inVerse(reference: Reference, verse: number): Reference {
+  return {
+    ...reference,
+    notes: reference.notes.map((note) => {
+      const { verses = [] } = note;
+      return verses.length === 0
+        ? note
+        : { ...note, word: verses[Math.min(verse, verses.length) - 1] ?? null };
+    }),
   };
 }
 

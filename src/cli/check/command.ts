@@ -14,11 +14,20 @@ function parseNumber(lowest: number, highest: number, what: string): (text: stri
   };
 }
 
+/** `3` or `2-4`. */
+function parseLines(text: string): [first: number, last: number] {
+  const match = /^(\d+)(?:-(\d+))?$/.exec(text.trim());
+  const first = Number(match?.[1]);
+  const last = Number(match?.[2] ?? match?.[1]);
+  if (first >= 1 && last >= first) return [first, last];
+  throw new InvalidArgumentError('It is the number of a line, as 3, or of several, as 2-4.');
+}
+
 /** Adds `reedtrace check`. */
 export function registerCheck(program: Command, { io, finish }: CommandContext): void {
   const command = program
     .command('check')
-    .summary("hold a student's take against a reference")
+    .summary("compare a student's take with a reference")
     .description(
       'Says what a student played otherwise than the reference has it: notes, time, bends, second reeds; what to work on first, and what went well.',
     )
@@ -26,6 +35,11 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
     .requiredOption('--against <reference>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC');
   addHarpOptions(command)
     .option('--before <take>', 'an earlier take of the same student: say what got better and worse')
+    .option(
+      '--line <number>',
+      'judge one line of the reference, as 3, or several, as 2-4; found by itself when left out',
+      parseLines,
+    )
     .option('--strict', 'another hole for the right pitch counts as wrong')
     .addOption(
       new Option('--judge-by <what>', 'the harp as it is tuned, or equal steps on A4 = 440 Hz (or --a4)')
@@ -45,6 +59,7 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
       parseNumber(-40, 0, 'a level in dB'),
       -20,
     )
+    .option('--advice-weights <file>', 'JSON with weights of your own for what is told first (see --json)')
     .option('--pass <score>', 'exit code 1 below this score', parseNumber(0, 100, 'a score'))
     .option('--json', 'print all findings as JSON')
     .addOption(

@@ -4,6 +4,8 @@ import type { CommonOptions } from '../terminal/command.ts';
 export interface CheckCommandOptions extends CommonOptions, HarpArguments {
   readonly against: string;
   readonly before?: string;
+  readonly line?: readonly [first: number, last: number];
+  readonly adviceWeights?: string;
   readonly strict?: boolean;
   readonly judgeBy: 'harp' | 'equal';
   readonly bendTolerance: number;

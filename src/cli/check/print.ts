@@ -1,9 +1,11 @@
+import type { Advice } from '../../check/advice/advice.ts';
+import type { AdviceWeights } from '../../check/advice/weights.ts';
 import type { JudgeBy } from '../../check/align/equal.ts';
 import type { Reference } from '../../check/align/reference.ts';
+import type { CheckedTake } from '../../check/check-take.ts';
 import type { Change } from '../../check/compare.ts';
 import type { Finding, Tolerances } from '../../check/finding.ts';
 import type { Judgement } from '../../check/judge.ts';
-import type { Score } from '../../check/score.ts';
 import { placeInWords } from '../../check/words.ts';
 import type { TakeHarp } from '../../take/schema.ts';
 import { hung } from '../terminal/hung.ts';
@@ -14,12 +16,10 @@ export interface CheckReport {
   readonly student: string;
   readonly harp: TakeHarp;
   readonly reference: Reference;
-  readonly judgement: Judgement;
+  readonly checked: CheckedTake;
   readonly tolerances: Tolerances;
+  readonly weights: AdviceWeights;
   readonly judgeBy: JudgeBy;
-  readonly score: Score;
-  readonly workOn: readonly string[];
-  readonly wentWell: readonly string[];
   /** Against an earlier take; null when none was given. */
   readonly changes: readonly Change[] | null;
   readonly pass: number | null;
@@ -29,7 +29,9 @@ const round = (value: number, digits: number): number => Number(value.toFixed(di
 
 /** The document `reedtrace-check`, version 1. */
 export function checkJson(report: CheckReport): string {
-  const { judgement, score, reference, tolerances, changes } = report;
+  const { reference, tolerances, changes, checked } = report;
+  const { scope, attempts, advice, attempt } = checked;
+  const { judgement, score } = attempt;
   const document = {
     format: 'reedtrace-check',
     version: 1,
@@ -46,13 +48,30 @@ export function checkJson(report: CheckReport): string {
     score: round(score.score, 1),
     parts: score.parts.map((part) => ({ ...part, score: part.score === null ? null : round(part.score, 1) })),
     pass: report.pass,
+    scope: { ...scope, lines: [...scope.lines] },
+    attempts: attempts.all.map(
+      ({ fromSec, toSec, score: { score: points }, judgement: { findings } }, i) => ({
+        fromSec: round(fromSec, 3),
+        toSec: round(toSec, 3),
+        score: round(points, 1),
+        findings: findings.length,
+        best: i === attempts.best,
+      }),
+    ),
     findings: judgement.findings.map((finding) => ({
       ...finding,
+      referenceIndex: finding.referenceIndex === null ? null : finding.referenceIndex + scope.from,
       timeSec: round(finding.timeSec, 3),
       value: finding.value === null ? null : round(finding.value, 3),
     })),
-    workOn: report.workOn,
-    wentWell: report.wentWell,
+    workOn: advice.map(adviceInWords),
+    advice: advice.map(({ referenceIndexes, cost, ...point }) => ({
+      ...point,
+      cost: round(cost, 2),
+      referenceIndexes: referenceIndexes.map((b) => b + scope.from),
+    })),
+    adviceWeights: report.weights,
+    wentWell: checked.wentWell,
     tempoChange: judgement.tempoChange === null ? null : round(judgement.tempoChange, 3),
     unevenSec: judgement.unevenSec === null ? null : round(judgement.unevenSec, 3),
     levels: judgement.levels.map((level) => ({
@@ -61,7 +80,7 @@ export function checkJson(report: CheckReport): string {
       spreadDb: round(level.spreadDb, 1),
       changeDb: round(level.changeDb, 1),
     })),
-    remarks: judgement.remarks,
+    remarks: checked.remarks,
     changes:
       changes === null
         ? null
@@ -69,6 +88,7 @@ export function checkJson(report: CheckReport): string {
             ...change,
             before: round(change.before, 2),
             now: round(change.now, 2),
+            chance: round(change.chance, 2),
           })),
   };
   return `${JSON.stringify(document, null, 2)}\n`;
@@ -76,36 +96,48 @@ export function checkJson(report: CheckReport): string {
 
 /** The report for a person. */
 export function checkText(report: CheckReport, columns: number): string {
-  const { judgement, score, reference, tolerances, changes, pass } = report;
+  const { reference, tolerances, changes, pass, checked } = report;
+  const { advice, wentWell } = checked;
+  const { judgement, score, reference: played } = checked.attempt;
   const mark = Math.round(score.score);
   const passed =
     pass === null ? '' : score.score >= pass ? `, passes ${pass}` : `, below the pass mark ${pass}`;
   const lines = [
-    `${oneLine(report.student)} against ${oneLine(reference.name)}: ${mark} of 100${passed}`,
+    `${oneLine(report.student)} compared with ${oneLine(reference.name)}: ${mark} of 100${passed}`,
     ...score.parts.map(
       ({ part, score: points, because }) =>
         `  ${part.padEnd(7)}${(points === null ? '-' : String(Math.round(points))).padStart(4)}   ${because}`,
     ),
-    ...judgement.remarks.flatMap((remark) => hung('  note:', remark, columns)),
+    ...checked.remarks.flatMap((remark) => hung('  note:', remark, columns)),
     '',
   ];
-  for (const { finding, message } of grouped(judgement, reference)) {
-    lines.push(...hung(clock(finding), message, columns));
+  if (advice.length > 0) {
+    lines.push(advice.length === 1 ? 'Work on' : 'Work on first');
+    advice.forEach(({ message, practise }, i) => {
+      lines.push(
+        ...hung(`${i + 1}.`, `${capital(message)}.`, columns),
+        ...hung('   ', `${capital(practise)}.`, columns),
+      );
+    });
+    lines.push('');
+  }
+  if (wentWell.length > 0) {
+    lines.push('Went well');
+    for (const text of wentWell) lines.push(...hung('-', text, columns));
+    lines.push('');
   }
   if (judgement.findings.length === 0) lines.push('nothing to remark');
-  if (report.workOn.length > 0) {
-    lines.push('', 'Work on first');
-    report.workOn.forEach((text, i) => {
-      lines.push(...hung(`${i + 1}.`, text, columns));
-    });
-  }
-  if (report.wentWell.length > 0) {
-    lines.push('', 'Went well');
-    for (const text of report.wentWell) lines.push(...hung('-', text, columns));
+  else lines.push('Note by note');
+  for (const { finding, message } of grouped(judgement, played)) {
+    lines.push(...hung(clock(finding), message, columns));
   }
   if (changes !== null) {
     lines.push('', 'Since the take before');
-    for (const change of changes) lines.push(...hung('-', inWords(change), columns));
+    for (const change of changes.filter(({ of, verdict }) => of === 'score' || verdict !== 'unchanged'))
+      lines.push(...hung('-', inWords(change), columns));
+    const same = changes.filter(({ of, verdict }) => of !== 'score' && verdict === 'unchanged');
+    if (same.length > 0)
+      lines.push(...hung('-', `no clear change: ${same.map(({ measure }) => measure).join(', ')}`, columns));
   }
   const against = report.judgeBy === 'harp' ? 'the harp as it is tuned' : 'equal steps';
   const judged = `bends within ${tolerances.bendCents} cents of ${against}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`;
@@ -155,10 +187,22 @@ function missingFrom(findings: readonly Finding[], from: number): number {
   return count;
 }
 
-function inWords({ measure, before, now, unit, verdict }: Change): string {
+function inWords({ measure, before, now, unit, chance, verdict }: Change): string {
   const digits = unit === 'cents' || unit === 'dB' ? 1 : 0;
-  return `${verdict}: ${measure}, ${before.toFixed(digits)} before, ${now.toFixed(digits)} ${unit} now`;
+  const told = unit === 'notes' ? '' : ` ${unit}`;
+  const luck =
+    verdict === 'unchanged'
+      ? 'that much may be chance'
+      : `chance alone moves it by up to ${chance.toFixed(digits)}`;
+  return `${verdict === 'unchanged' ? 'no clear change' : verdict}: ${measure}, ${before.toFixed(digits)} before, ${now.toFixed(digits)}${told} now (${luck})`;
 }
+
+/** One point with how to practise it, for those who want one line. */
+export function adviceInWords({ message, practise }: Advice): string {
+  return `${message}. ${capital(practise)}`;
+}
+
+const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 /** `0:03.2` */
 function clock({ timeSec }: Finding): string {

@@ -1,15 +1,14 @@
 import { basename } from 'node:path';
+import { ADVICE_WEIGHTS, parseAdviceWeights } from '../../check/advice/weights.ts';
 import { againstEqual } from '../../check/align/equal.ts';
+import { type CheckedTake, checkTake } from '../../check/check-take.ts';
 import { compareTakes } from '../../check/compare.ts';
 import type { Tolerances } from '../../check/finding.ts';
-import { type Judgement, judge } from '../../check/judge.ts';
-import { scoreOf } from '../../check/score.ts';
-import { wentWell, workOn } from '../../check/work.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import type { Take } from '../../take/schema.ts';
 import { openReference } from '../hear/open-reference.ts';
 import { openTake } from '../hear/open-take.ts';
-import { readHarpOptions } from '../options/harp.ts';
+import { readHarpOptions, readJson } from '../options/harp.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import type { CheckCommandOptions } from './options.ts';
 import { type CheckReport, checkJson, checkText } from './print.ts';
@@ -33,25 +32,31 @@ export async function runCheck(path: string, options: CheckCommandOptions, io: I
     leakDb: options.leakFrom,
     strict: options.strict ?? false,
   };
-  const judged = (student: Take): Judgement =>
-    judge(options.judgeBy === 'equal' ? againstEqual(student, options.a4) : student, reference, tolerances);
-  const judgement = judged(take);
-  const before =
+  const weights =
+    options.adviceWeights === undefined
+      ? ADVICE_WEIGHTS
+      : parseAdviceWeights(await readJson(options.adviceWeights));
+  const judged = (student: Take): CheckedTake =>
+    checkTake(options.judgeBy === 'equal' ? againstEqual(student, options.a4) : student, reference, {
+      tolerances,
+      lines: options.line,
+      weights,
+    });
+  const checked = judged(take);
+  const earlier =
     options.before === undefined ? null : judged(await openTake(options.before, harp, io, quiet));
-  const score = scoreOf(judgement, reference, tolerances);
   const report: CheckReport = {
     student: path === '-' ? 'standard input' : basename(path),
     harp: take.harp,
     reference,
-    judgement,
+    checked,
     tolerances,
+    weights,
     judgeBy: options.judgeBy,
-    score,
-    workOn: workOn(judgement, reference, tolerances),
-    wentWell: wentWell(judgement, reference, tolerances),
-    changes: before === null ? null : compareTakes(before, judgement, tolerances),
+    changes: earlier === null ? null : compareTakes(earlier.attempt, checked.attempt, tolerances),
     pass: options.pass ?? null,
   };
   io.stdout.write(options.json ? checkJson(report) : checkText(report, columnsOf(io.stdout)));
-  return options.pass !== undefined && score.score < options.pass ? EXIT.belowPassMark : EXIT.done;
+  const { score } = checked.attempt.score;
+  return options.pass !== undefined && score < options.pass ? EXIT.belowPassMark : EXIT.done;
 }

@@ -1,11 +1,11 @@
+import { checkTake } from '../../check/check-take.ts';
 import { type Finding, TOLERANCES } from '../../check/finding.ts';
-import { type JudgedNote, judge } from '../../check/judge.ts';
-import { scoreOf } from '../../check/score.ts';
-import { wentWell, workOn } from '../../check/work.ts';
+import type { JudgedNote } from '../../check/judge.ts';
 import { ReedtraceError } from '../../errors.ts';
 import type { PageFindings } from '../../export/page/findings.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
+import { adviceInWords } from '../check/print.ts';
 import { openReference } from '../hear/open-reference.ts';
 import type { Io } from '../terminal/io.ts';
 import type { ExportCommandOptions } from './options.ts';
@@ -52,10 +52,11 @@ export async function loadFindings(
 ): Promise<PageFindings> {
   const held = async () => {
     const reference = await openReference(against, take, { custom }, options, io);
-    return { reference, judgement: judge(take, reference, TOLERANCES, custom) };
+    return { reference, checked: checkTake(take, reference, { tolerances: TOLERANCES, custom }) };
   };
-  const { reference, judgement } = await held().catch(ownTuning(take, custom));
-  const { score, parts } = scoreOf(judgement, reference, TOLERANCES);
+  const { reference, checked } = await held().catch(ownTuning(take, custom));
+  const { judgement, score: marks } = checked.attempt;
+  const { score, parts } = marks;
   const { bendCents, timeSec, leakDb } = TOLERANCES;
   return {
     against: reference.name,
@@ -64,9 +65,9 @@ export async function loadFindings(
     findings: judgement.findings.map((finding) =>
       finding.kind === 'missed' ? { ...finding, afterNoteId: noteBefore(judgement.notes, finding) } : finding,
     ),
-    workOn: workOn(judgement, reference, TOLERANCES),
-    wentWell: wentWell(judgement, reference, TOLERANCES),
-    remarks: judgement.remarks,
+    workOn: checked.advice.map(adviceInWords),
+    wentWell: checked.wentWell,
+    remarks: checked.remarks,
     judged: `Judged: bends within ${bendCents} cents of the harp as it is tuned, time within ${timeSec} s, second reeds from ${leakDb} dB.`,
   };
 }

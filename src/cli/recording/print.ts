@@ -58,8 +58,8 @@ export function recordingText(looked: LookedAt, columns: number): string {
         columns,
       ),
     );
-    lines.push(...hung('  ', `Makes worse: ${spoils.join(', ')}.`, columns));
-    lines.push(...hung('  ', cure, columns));
+    lines.push(...hung('   ', `Makes worse: ${spoils.join(', ')}.`, columns));
+    lines.push(...hung('   ', cure, columns));
   });
   const facts = [
     ...(loudnessLufs === null ? [] : [`loudness ${loudnessLufs.toFixed(0)} LUFS`]),

@@ -27,7 +27,11 @@ export interface Pupil {
   /** How often the whole of it is played. */
   readonly attempts?: number;
   /** The take three weeks before, and what has become better first. */
-  readonly before?: { readonly style: PlayingStyle; readonly strokes: readonly Stroke[]; readonly better: First };
+  readonly before?: {
+    readonly style: PlayingStyle;
+    readonly strokes: readonly Stroke[];
+    readonly better: First;
+  };
 }
 
 const JOE = TUNES['old-joe-clark'];
@@ -35,11 +39,19 @@ const ODE = TUNES['ode-to-joy'];
 const GRACE = TUNES['amazing-grace'];
 
 /** Plays cleanly and in time, on target. */
-const CAREFUL: PlayingStyle = { ...CLEAN, leakShare: 0, bendErrorCents: [-6, 6], scoopShare: 0, vibratoShare: 0 };
+const CAREFUL: PlayingStyle = {
+  ...CLEAN,
+  leakShare: 0,
+  bendErrorCents: [-6, 6],
+  scoopShare: 0,
+  vibratoShare: 0,
+};
 
 const wrongAt = (strokes: readonly Stroke[], places: readonly number[]): Stroke[] =>
   strokes.map((stroke, i) =>
-    places.includes(i) ? { ...stroke, tab: { ...stroke.tab, hole: stroke.tab.hole === 9 ? 8 : stroke.tab.hole + 1, bend: 0 } } : stroke,
+    places.includes(i)
+      ? { ...stroke, tab: { ...stroke.tab, hole: stroke.tab.hole === 9 ? 8 : stroke.tab.hole + 1, bend: 0 } }
+      : stroke,
   );
 
 const lateAt = (strokes: readonly Stroke[], places: readonly number[], lateSec: number): Stroke[] =>
@@ -80,7 +92,15 @@ const lineOne = part(ode, 0, lengthOf(ODE, 0));
 const odeLineTwo: [number, number] = [lengthOf(ODE, 0), lengthOf(ODE, 0) + lengthOf(ODE, 1)];
 
 export const PUPILS: readonly Pupil[] = [
-  { name: 'plays it right', tune: JOE, harp: 'D', style: CAREFUL, beatSec: 0.5, strokes: joe, first: 'nothing' },
+  {
+    name: 'plays it right',
+    tune: JOE,
+    harp: 'D',
+    style: CAREFUL,
+    beatSec: 0.5,
+    strokes: joe,
+    first: 'nothing',
+  },
   {
     name: 'plays it right on an A harp',
     tune: JOE,
@@ -91,7 +111,15 @@ export const PUPILS: readonly Pupil[] = [
     strokes: joe,
     first: 'nothing',
   },
-  { name: 'plays it right, a good deal slower', tune: GRACE, harp: 'C', style: CAREFUL, beatSec: 0.8, strokes: grace, first: 'nothing' },
+  {
+    name: 'plays it right, a good deal slower',
+    tune: GRACE,
+    harp: 'C',
+    style: CAREFUL,
+    beatSec: 0.8,
+    strokes: grace,
+    first: 'nothing',
+  },
   {
     name: 'sends the second line only, with two wrong notes',
     tune: ODE,
@@ -175,6 +203,10 @@ export const PUPILS: readonly Pupil[] = [
     beatSec: 0.6,
     strokes: wrongAt(grace, [14]),
     first: 'wrong-note',
-    before: { style: { ...CAREFUL, bendErrorCents: [46, 54] }, strokes: wrongAt(grace, [14, 22, 30]), better: 'bend-short' },
+    before: {
+      style: { ...CAREFUL, bendErrorCents: [46, 54] },
+      strokes: wrongAt(grace, [14, 22, 30]),
+      better: 'bend-short',
+    },
   },
 ];

@@ -1,0 +1,61 @@
+import { ReedtraceError } from '../../errors.ts';
+
+/**
+ * What each fault costs the music, in points: 1 is a note that is clearly early or late. A teacher puts the notes first,
+ * then time, then pitch, then tone (common practice, no source); the numbers were chosen so that this order comes out,
+ * and so that what happens often comes before what happened once.
+ */
+export const ADVICE_TABLE = {
+  wrongNote: { value: 3, reason: 'another note is another tune' },
+  missedNote: { value: 3, reason: 'a note that is not there' },
+  restart: { value: 3, reason: 'the music stops' },
+  octave: { value: 2.5, reason: 'the right name, the wrong place' },
+  addedNote: { value: 2, reason: 'a note too many' },
+  timeAtTolerance: {
+    value: 1,
+    reason: 'a note that is early or late by the tolerance; twice as far counts twice, at most three times',
+  },
+  bendAtTolerance: { value: 0.8, reason: 'a bend that misses by the tolerance and lasts half a second' },
+  bendPerTolerance: { value: 1.2, reason: 'more for each tolerance that it misses by beyond that' },
+  leakLoud: { value: 0.9, reason: 'a second reed 6 dB below its note, as loud as an accompaniment' },
+  breathNoise: { value: 0.4, reason: 'a breathy note' },
+  otherHole: { value: 0.2, reason: 'the right pitch from another hole, only when it counts as wrong' },
+  tempoPercent: {
+    value: 0.5,
+    reason: 'each per cent that the tempo changes from beginning to end, beyond the first six',
+  },
+} as const;
+
+export type AdviceWeights = { readonly [Name in keyof typeof ADVICE_TABLE]: number };
+
+export const ADVICE_WEIGHTS = Object.fromEntries(
+  Object.entries(ADVICE_TABLE).map(([name, { value }]) => [name, value]),
+) as AdviceWeights;
+
+/**
+ * Weights from parsed JSON: an object with some of the names in `ADVICE_TABLE`; the others keep their value.
+ * @throws ReedtraceError E_USAGE for unknown names and for values that are not numbers from 0 to 1000
+ */
+export function parseAdviceWeights(data: unknown): AdviceWeights {
+  if (typeof data !== 'object' || data === null || Array.isArray(data)) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      'weights are an object with numbers',
+      'write for example { "leakLoud": 2 }',
+    );
+  }
+  for (const [name, value] of Object.entries(data)) {
+    if (!Object.hasOwn(ADVICE_TABLE, name)) {
+      const names = Object.keys(ADVICE_TABLE).join(', ');
+      throw new ReedtraceError('E_USAGE', `'${name}' is not a weight`, `use some of: ${names}`);
+    }
+    if (typeof value !== 'number' || !(value >= 0 && value <= 1000)) {
+      throw new ReedtraceError(
+        'E_USAGE',
+        `the weight '${name}' is ${JSON.stringify(value)}`,
+        'give a number from 0 to 1000',
+      );
+    }
+  }
+  return { ...ADVICE_WEIGHTS, ...data };
+}

@@ -1,0 +1,104 @@
+import type { CustomHarp } from '../harp/types.ts';
+import type { Take } from '../take/schema.ts';
+import { inVerse, type Reference } from './align/reference.ts';
+import type { Tolerances } from './finding.ts';
+import { type Judgement, judge } from './judge.ts';
+import { type Score, scoreOf } from './score.ts';
+
+/** One of several times that the whole of something was played in one recording. */
+export interface Attempt {
+  readonly fromSec: number;
+  readonly toSec: number;
+  readonly reference: Reference;
+  readonly judgement: Judgement;
+  readonly score: Score;
+}
+
+/** All of them, with the one that counts. */
+export interface Attempts {
+  /** In order; one as a rule. */
+  readonly all: readonly Attempt[];
+  /** Place of the best in `all`; of equals the last. */
+  readonly best: number;
+  /** Points from the first to the last; null when there is one. */
+  readonly trend: number | null;
+}
+
+/** Who goes back to so near the start … */
+const START_NOTES = 2;
+/** … after so much of it begins another attempt; from less far it is a restart. */
+const COVERED_SHARE = 0.6;
+
+/** Judges each attempt in a take by itself. The second attempt at a tune with verses is its second verse. */
+export function judgeAttempts(
+  take: Take,
+  reference: Reference,
+  tolerances: Tolerances,
+  custom: CustomHarp = {},
+): Attempts {
+  const whole = judge(take, reference, tolerances, custom);
+  const begins = attemptsBegin(whole, reference);
+  const all =
+    begins.length === 1
+      ? [attemptOf(take, whole, reference, tolerances)]
+      : begins.map((from, k): Attempt => {
+          const part = between(take, from, begins[k + 1] ?? Number.POSITIVE_INFINITY);
+          const verse = inVerse(reference, k + 1);
+          return attemptOf(part, judge(part, verse, tolerances, custom), verse, tolerances);
+        });
+  const scores = all.map(({ score }) => score.score);
+  return {
+    all,
+    best: scores.lastIndexOf(Math.max(...scores)),
+    trend: all.length === 1 ? null : scores[scores.length - 1] - scores[0],
+  };
+}
+
+function attemptOf(take: Take, judgement: Judgement, reference: Reference, tolerances: Tolerances): Attempt {
+  return {
+    fromSec: take.notes[0]?.onsetSec ?? 0,
+    toSec: take.notes[take.notes.length - 1]?.offsetSec ?? 0,
+    reference,
+    judgement,
+    score: scoreOf(judgement, reference, tolerances),
+  };
+}
+
+/** Notes that agree with nothing are no attempts at it. */
+const AGREE_SHARE = 0.6;
+
+/** Seconds at which attempts begin; 0 for the first. */
+function attemptsBegin({ match, notes: judged }: Judgement, { notes }: Reference): number[] {
+  const begins = [0];
+  if (judged.filter(({ right }) => right).length < AGREE_SHARE * judged.length) return begins;
+  let farthest = 0;
+  // Judged notes stand in the order of the steps that they come from.
+  let at = 0;
+  for (const step of match.steps) {
+    if (step.kind === 'pair') farthest = Math.max(farthest, step.b);
+    if (step.kind === 'pair' || step.kind === 'added') at++;
+    if (step.kind !== 'back') continue;
+    const again = step.toB < START_NOTES && farthest >= COVERED_SHARE * (notes.length - 1);
+    const next = judged.slice(at).find(({ referenceIndex }) => referenceIndex !== null);
+    if (again && next !== undefined) begins.push(next.note.onsetSec);
+    farthest = step.toB;
+  }
+  return begins;
+}
+
+/** The take with the notes that begin in a stretch. */
+function between(take: Take, fromSec: number, toSec: number): Take {
+  const inside = ({ onsetSec }: { readonly onsetSec: number }): boolean =>
+    onsetSec >= fromSec && onsetSec < toSec;
+  const first = take.notes.findIndex(inside);
+  const last = take.notes.findLastIndex(inside);
+  return {
+    ...take,
+    notes: take.notes.slice(first, last + 1),
+    phrases: take.phrases.flatMap(({ firstNote, lastNote }) =>
+      firstNote >= first && lastNote <= last
+        ? [{ firstNote: firstNote - first, lastNote: lastNote - first }]
+        : [],
+    ),
+  };
+}

@@ -1,0 +1,99 @@
+import type { CustomHarp } from '../harp/types.ts';
+import type { Take } from '../take/schema.ts';
+import { type Advice, adviceOf } from './advice/advice.ts';
+import { ADVICE_WEIGHTS, type AdviceWeights } from './advice/weights.ts';
+import { wentWell } from './advice/went-well.ts';
+import type { Reference } from './align/reference.ts';
+import { findScope, linesOf, type Scope, within } from './align/scope.ts';
+import { type Attempt, type Attempts, judgeAttempts } from './attempts.ts';
+import type { Tolerances } from './finding.ts';
+import { counted } from './words.ts';
+
+/** How a take is looked at. */
+export interface CheckOptions {
+  readonly tolerances: Tolerances;
+  /** Lines of the reference that were to be played; found when left out. */
+  readonly lines?: readonly [first: number, last: number] | undefined;
+  readonly weights?: AdviceWeights;
+  readonly custom?: CustomHarp;
+}
+
+/** All that a teacher says of one take. */
+export interface CheckedTake {
+  readonly scope: Scope;
+  readonly attempts: Attempts;
+  /** The attempt that counts: the best. */
+  readonly attempt: Attempt;
+  readonly advice: readonly Advice[];
+  readonly wentWell: readonly string[];
+  /** Plain sentences about the take as a whole, what was played first. */
+  readonly remarks: readonly string[];
+}
+
+/** Holds a take against a reference, or against the part of it that was played. */
+export function checkTake(take: Take, reference: Reference, options: CheckOptions): CheckedTake {
+  const { tolerances, lines, weights = ADVICE_WEIGHTS, custom = {} } = options;
+  const scope = lines === undefined ? findScope(take, reference, custom) : linesOf(reference, ...lines);
+  const attempts = judgeAttempts(take, within(reference, scope), tolerances, custom);
+  const attempt = attempts.all[attempts.best];
+  const { judgement } = attempt;
+  return {
+    scope,
+    attempts,
+    attempt,
+    advice: adviceOf(judgement, attempt.reference, tolerances, weights),
+    wentWell: wentWell(judgement, attempt.reference, tolerances),
+    remarks: [...scopeRemark(scope, reference), ...attemptsRemark(attempts), ...judgement.remarks],
+  };
+}
+
+function scopeRemark(
+  { whole, named, lines: [first, last], from, to }: Scope,
+  reference: Reference,
+): string[] {
+  if (whole) return [];
+  const { notes } = reference;
+  const byLine = notes[notes.length - 1].line > 1;
+  const [bar, lastBar] = [notes[from].bar, notes[to - 1].bar];
+  const part = byLine
+    ? first === last
+      ? `line ${first}`
+      : `lines ${first} to ${last}`
+    : bar === null || lastBar === null
+      ? counted(to - from, 'note')
+      : `bars ${bar} to ${lastBar}`;
+  return [
+    named
+      ? `judged on ${part} of '${reference.name}'`
+      : `you played ${part} of '${reference.name}', and that is what is judged`,
+  ];
+}
+
+const ORDINALS = [
+  'first',
+  'second',
+  'third',
+  'fourth',
+  'fifth',
+  'sixth',
+  'seventh',
+  'eighth',
+  'ninth',
+  'tenth',
+];
+
+function attemptsRemark({ all, best, trend }: Attempts): string[] {
+  if (trend === null) return [];
+  const scores = all.map(({ score }) => Math.round(score.score));
+  const rising =
+    scores.every((score, i) => i === 0 || score >= scores[i - 1]) && scores[scores.length - 1] > scores[0];
+  const way = rising
+    ? 'better each time'
+    : trend > 0
+      ? 'better in the end'
+      : trend < 0
+        ? 'the last is not the best'
+        : 'all much the same';
+  const which = ORDINALS[best] ?? `${best + 1}th`;
+  return [`${all.length} attempts: ${scores.join(', ')} of 100, ${way}; what follows is about the ${which}`];
+}
