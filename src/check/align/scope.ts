@@ -54,7 +54,7 @@ export function within(reference: Reference, { from, to, whole }: Scope): Refere
 const WELL_COST = 0.12;
 /** A part must explain the take so much better than the whole, by the cost of the alignment, … */
 const COST_SHARE = 0.7;
-/** … and most of its notes must have been played right. */
+/** … and most of its notes must have been played right, and most of what was played must be of it. */
 const PLAYED_SHARE = 0.6;
 /** Shorter parts fit anything. */
 const FEWEST_NOTES = 5;
@@ -65,7 +65,7 @@ const MOST_PIECES = 16;
 export function findScope(take: Take, reference: Reference, custom: CustomHarp = {}): Scope {
   const whole = wholeOf(reference);
   const harp = takeHarp(take, custom);
-  const matchWith = (part: Reference): { match: Match; agree: number } => {
+  const matchWith = (part: Reference): { match: Match; agree: number; fits: boolean } => {
     const played = notesHeard(take, part, harp).map((note) => ({
       onsetSec: note.onsetSec,
       midi: nominalMidi(harp, note),
@@ -75,7 +75,7 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
     const right = match.steps.flatMap((step) =>
       step.kind === 'pair' && played[step.a].midi - part.notes[step.b].midi === match.shift ? [step.b] : [],
     );
-    return { match, agree: new Set(right).size };
+    return { match, agree: new Set(right).size, fits: right.length >= PLAYED_SHARE * played.length };
   };
   const { match: full } = matchWith(reference);
   if (full.cost < WELL_COST * reference.notes.length) return whole;
@@ -88,8 +88,8 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
       const lines = [reference.notes[from].line, reference.notes[to - 1].line] as const;
       const scope: Scope = { from, to, lines, whole: false, named: false };
       const part = within(reference, scope);
-      const { match, agree } = matchWith(part);
-      if (agree < PLAYED_SHARE * part.notes.length) continue;
+      const { match, agree, fits } = matchWith(part);
+      if (!fits || agree < PLAYED_SHARE * part.notes.length) continue;
       if (best === null || match.cost < best.cost) best = { scope, cost: match.cost };
     }
   }

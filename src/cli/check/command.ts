@@ -31,7 +31,10 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
     .description(
       'Says what a student played otherwise than the reference has it: notes, time, bends, second reeds; what to work on first, and what went well.',
     )
-    .argument('<student>', 'a take (.take.json) or a recording')
+    .argument(
+      '<student>',
+      'a take (.take.json) or a recording; a folder of them is a class, file names are the pupils',
+    )
     .requiredOption('--against <reference>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC');
   addHarpOptions(command)
     .option('--before <take>', 'an earlier take of the same student: say what got better and worse')
@@ -61,7 +64,12 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
     )
     .option('--advice-weights <file>', 'JSON with weights of your own for what is told first (see --json)')
     .option('--pass <score>', 'exit code 1 below this score', parseNumber(0, 100, 'a score'))
-    .option('--json', 'print all findings as JSON')
+    .addOption(new Option('--json', 'print all findings as JSON').conflicts('csv'))
+    .addOption(new Option('--csv', 'of a class: print a row a pupil as CSV').conflicts('json'))
+    .option(
+      '--out <folder>',
+      'of a class: a page for each pupil and one of the class, CSV and JSON; what was heard is kept there, to go on later',
+    )
     .addOption(
       new Option('--style, --tab-style <style>', 'how a tab file is written')
         .choices(['signs', 'letters', 'arrows'])

@@ -13,5 +13,7 @@ export interface CheckCommandOptions extends CommonOptions, HarpArguments {
   readonly leakFrom: number;
   readonly pass?: number;
   readonly json?: boolean;
+  readonly csv?: boolean;
+  readonly out?: string;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }

@@ -1,3 +1,4 @@
+import { stat } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { ADVICE_WEIGHTS, parseAdviceWeights } from '../../check/advice/weights.ts';
 import { againstEqual } from '../../check/align/equal.ts';
@@ -10,6 +11,7 @@ import { openReference } from '../hear/open-reference.ts';
 import { openTake } from '../hear/open-take.ts';
 import { readHarpOptions, readJson } from '../options/harp.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
+import { runClass } from './class-run.ts';
 import type { CheckCommandOptions } from './options.ts';
 import { type CheckReport, checkJson, checkText } from './print.ts';
 
@@ -23,9 +25,6 @@ export async function runCheck(path: string, options: CheckCommandOptions, io: I
     throw new ReedtraceError('E_USAGE', 'standard input can be read only once', 'name a file for the others');
   }
   const harp = await readHarpOptions(options);
-  const quiet = { quiet: options.quiet ?? false };
-  const take = await openTake(path, harp, io, quiet);
-  const reference = await openReference(options.against, take, harp, options, io);
   const tolerances: Tolerances = {
     bendCents: options.bendTolerance,
     timeSec: options.timeTolerance,
@@ -36,6 +35,26 @@ export async function runCheck(path: string, options: CheckCommandOptions, io: I
     options.adviceWeights === undefined
       ? ADVICE_WEIGHTS
       : parseAdviceWeights(await readJson(options.adviceWeights));
+  if (await isFolder(path)) {
+    if (options.before !== undefined) {
+      throw new ReedtraceError(
+        'E_USAGE',
+        '`--before` is for one pupil, not for a class',
+        'leave it out, or name one recording',
+      );
+    }
+    return runClass(path, options, harp, { tolerances, lines: options.line, weights }, io);
+  }
+  if (options.csv || options.out !== undefined) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${path}' is no folder, and --csv and --out are for a class`,
+      'name a folder, or use `export --as html --against` for one page',
+    );
+  }
+  const quiet = { quiet: options.quiet ?? false };
+  const take = await openTake(path, harp, io, quiet);
+  const reference = await openReference(options.against, take, harp, options, io);
   const judged = (student: Take): CheckedTake =>
     checkTake(options.judgeBy === 'equal' ? againstEqual(student, options.a4) : student, reference, {
       tolerances,
@@ -60,3 +79,9 @@ export async function runCheck(path: string, options: CheckCommandOptions, io: I
   const { score } = checked.attempt.score;
   return options.pass !== undefined && score < options.pass ? EXIT.belowPassMark : EXIT.done;
 }
+
+const isFolder = (path: string): Promise<boolean> =>
+  stat(path).then(
+    (info) => info.isDirectory(),
+    () => false, // opening it will say what is wrong
+  );

@@ -1,0 +1,77 @@
+import type { Pupil } from '../../check/class.ts';
+import { escapeHtml } from '../../export/page/escape.ts';
+import { type ClassSource, needInWords } from './class-print.ts';
+
+const STYLE =
+  'body{font:16px/1.5 system-ui,sans-serif;max-width:48rem;margin:2rem auto;padding:0 1rem;color:#222;background:#fff}table{border-collapse:collapse;width:100%}th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}td.n{text-align:right}.soft{color:#555}';
+
+const page = (title: string, body: string): string =>
+  `<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1"><title>${escapeHtml(title)}</title><style>${STYLE}</style></head><body><main>\n${body}\n</main></body></html>\n`;
+
+const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+const sentence = (text: string): string =>
+  escapeHtml(/[.?!]$/.test(text) ? capital(text) : `${capital(text)}.`);
+const list = (tag: 'ul' | 'ol', title: string, items: readonly string[]): string =>
+  items.length === 0
+    ? ''
+    : `<h2>${title}</h2><${tag}>${items.map((item) => `<li>${item}</li>`).join('')}</${tag}>`;
+
+/** The page of one pupil: score, what to work on first and how, what went well, note by note. */
+export function pupilPage(pupil: Pupil, against: string): string {
+  if ('error' in pupil)
+    return page(pupil.id, `<h1>${escapeHtml(pupil.id)}</h1><p>Not judged: ${escapeHtml(pupil.error)}</p>`);
+  const { attempt, advice, wentWell, remarks } = pupil.checked;
+  const { score, parts } = attempt.score;
+  const findings = attempt.judgement.findings.map(
+    ({ timeSec, message }) => `<span class="soft">${timeSec.toFixed(1)} s</span> ${sentence(message)}`,
+  );
+  return page(
+    `${pupil.id}: ${against}`,
+    `<h1>${escapeHtml(pupil.id)}</h1><p>Compared with ${escapeHtml(against)}: <strong>${Math.round(score)} of 100</strong>. <span class="soft">${escapeHtml(parts.map(({ part, because }) => `${part}: ${because}`).join('; '))}</span></p>
+${list(
+  'ol',
+  'Work on first',
+  advice.map(
+    ({ message, practise }) =>
+      `${sentence(message)}<br><span class="soft">To practise: ${escapeHtml(practise)}.</span>`,
+  ),
+)}
+${list('ul', 'Went well', wentWell.map(sentence))}
+${list('ul', 'About the recording', remarks.map(sentence))}
+${list('ol', 'Note by note', findings)}`,
+  );
+}
+
+/** The page of the class; pupils' pages lie beside it. */
+export function classPage({ against, pupils, report }: ClassSource, pageOf: (id: string) => string): string {
+  const rows = pupils.map((pupil) => {
+    const name = `<a href="${encodeURIComponent(pageOf(pupil.id))}">${escapeHtml(pupil.id)}</a>`;
+    if ('error' in pupil)
+      return `<tr><td>${name}</td><td class="n">–</td><td>Not judged: ${escapeHtml(pupil.error)}</td></tr>`;
+    const { attempt, advice } = pupil.checked;
+    return `<tr><td>${name}</td><td class="n">${Math.round(attempt.score.score)}</td><td>${sentence(advice[0]?.message ?? 'all right')}</td></tr>`;
+  });
+  return page(
+    `The class: ${against}`,
+    `<h1>The class</h1><p>${report.judged} of ${report.pupils} pupils compared with ${escapeHtml(against)}.</p>
+<table><thead><tr><th>Pupil</th><th>Score</th><th>First of all</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
+${list(
+  'ul',
+  'What most need',
+  report.needs.map((need) => sentence(needInWords(need, report.judged))),
+)}
+${list(
+  'ul',
+  'Where most stumble',
+  report.hardPlaces.map(({ place, ids }) => sentence(`${place}: ${ids.length} pupils`)),
+)}
+${list(
+  'ul',
+  'Sent only a part',
+  report.sentPart.map(
+    ({ id, missingLines }) =>
+      `${escapeHtml(id)}: without ${missingLines.length === 1 ? 'line' : 'lines'} ${missingLines.join(', ')}.`,
+  ),
+)}`,
+  );
+}

@@ -1,0 +1,179 @@
+import type { Advice } from '../../check/advice/advice.ts';
+import type { TopicKind } from '../../check/advice/topics.ts';
+import type { ClassReport, Need, Pupil } from '../../check/class.ts';
+import { hung } from '../terminal/hung.ts';
+import { oneLine } from '../terminal/message.ts';
+import { adviceInWords } from './print.ts';
+
+/** A class with each of its pupils. */
+export interface ClassSource {
+  readonly against: string;
+  readonly pupils: readonly Pupil[];
+  readonly report: ClassReport;
+}
+
+const NEEDS: Readonly<Record<TopicKind, string>> = {
+  'wrong-note': 'the right notes',
+  octave: 'the right octave',
+  missed: 'all the notes',
+  added: 'no extra notes',
+  restart: 'playing on after a slip',
+  early: 'waiting for the beat',
+  late: 'being there in time',
+  'bend-short': 'bends all the way down',
+  'bend-sharp': 'bends that stop on their note',
+  'second-reed': 'single notes, without a second reed',
+  'breath-noise': 'less air, more tone',
+  'same-pitch-other-hole': 'the holes of the tab',
+  tempo: 'a steady tempo',
+};
+
+/** `bends all the way down: 12 of 18 pupils (ann, ben, …)`. */
+export function needInWords({ kind, ids }: Need, judged: number): string {
+  const named = ids.length > 6 ? `${ids.slice(0, 6).join(', ')} and ${ids.length - 6} more` : ids.join(', ');
+  return `${NEEDS[kind]}: ${ids.length} of ${judged} pupils (${named})`;
+}
+
+const round = (value: number, digits: number): number => Number(value.toFixed(digits));
+
+/** The document `reedtrace-check-class`, version 1. */
+export function classJson({ against, pupils, report }: ClassSource): string {
+  const document = {
+    format: 'reedtrace-check-class',
+    version: 1,
+    reference: { file: against },
+    pupils: pupils.map((pupil) => {
+      if ('error' in pupil)
+        return {
+          id: pupil.id,
+          score: null,
+          error: pupil.error,
+          findings: [],
+          workOn: [],
+          wentWell: [],
+          remarks: [],
+        };
+      const { checked } = pupil;
+      const { scope, attempts, attempt, advice } = checked;
+      return {
+        id: pupil.id,
+        score: round(attempt.score.score, 1),
+        parts: attempt.score.parts.map((part) => ({
+          ...part,
+          score: part.score === null ? null : round(part.score, 1),
+        })),
+        scope: { ...scope, lines: [...scope.lines] },
+        attempts: attempts.all.map(({ score }) => round(score.score, 1)),
+        findings: attempt.judgement.findings.map((finding) => ({
+          ...finding,
+          referenceIndex: finding.referenceIndex === null ? null : finding.referenceIndex + scope.from,
+          timeSec: round(finding.timeSec, 3),
+          value: finding.value === null ? null : round(finding.value, 3),
+        })),
+        advice: advice.map(({ kind, count, cost, message, practise }) => ({
+          kind,
+          count,
+          cost: round(cost, 2),
+          message,
+          practise,
+        })),
+        workOn: advice.map(adviceInWords),
+        wentWell: checked.wentWell,
+        remarks: checked.remarks,
+      };
+    }),
+    class: {
+      ...report,
+      medianScore: report.medianScore === null ? null : round(report.medianScore, 1),
+      lowestScore: report.lowestScore === null ? null : round(report.lowestScore, 1),
+      highestScore: report.highestScore === null ? null : round(report.highestScore, 1),
+      needs: report.needs.map((need) => ({ ...need, cost: round(need.cost, 2) })),
+    },
+  };
+  return `${JSON.stringify(document, null, 2)}\n`;
+}
+
+const COLUMNS = 'pupil,score,notes,timing,bends,clean,played,attempts,first_point,practise,error';
+
+/** One row a pupil (RFC 4180); what a spreadsheet would take for a formula begins with an apostrophe. */
+export function classCsv({ pupils }: ClassSource): string {
+  const rows = pupils.map((pupil) => {
+    if ('error' in pupil) return [pupil.id, '', '', '', '', '', '', '', '', '', pupil.error];
+    const { scope, attempts, attempt, advice } = pupil.checked;
+    const part = (name: string): string => {
+      const found = attempt.score.parts.find((each) => each.part === name)?.score;
+      return found === null || found === undefined ? '' : String(Math.round(found));
+    };
+    const first: Advice | undefined = advice[0];
+    return [
+      pupil.id,
+      String(round(attempt.score.score, 1)),
+      part('notes'),
+      part('timing'),
+      part('bends'),
+      part('clean'),
+      scope.whole ? 'all' : `lines ${scope.lines.join('-')}`,
+      String(attempts.all.length),
+      first?.message ?? '',
+      first?.practise ?? '',
+      '',
+    ];
+  });
+  return [COLUMNS, ...rows.map((row) => row.map(cell).join(','))].map((row) => `${row}\r\n`).join('');
+}
+
+function cell(text: string): string {
+  const safe = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
+  return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
+}
+
+/** The class for a person: a table, what most need, who sent what. */
+export function classText({ against, pupils, report }: ClassSource, columns: number): string {
+  const width = Math.min(24, Math.max(5, ...pupils.map(({ id }) => id.length)));
+  const lines = [
+    `${report.judged} of ${report.pupils} pupils compared with ${oneLine(against)}${report.medianScore === null ? '' : `: ${Math.round(report.medianScore)} of 100 in the middle, ${Math.round(report.lowestScore ?? 0)} to ${Math.round(report.highestScore ?? 0)}`}`,
+    '',
+  ];
+  for (const pupil of pupils) {
+    const label = oneLine(pupil.id).slice(0, width).padEnd(width);
+    if ('error' in pupil) {
+      lines.push(...hung(`${label}    -`, `not judged: ${pupil.error}`, columns));
+      continue;
+    }
+    const { attempt, advice, scope, attempts } = pupil.checked;
+    const score = String(Math.round(attempt.score.score)).padStart(5);
+    const notes = [
+      ...(scope.whole
+        ? []
+        : [
+            scope.lines[0] === scope.lines[1]
+              ? `line ${scope.lines[0]} only`
+              : `lines ${scope.lines.join(' to ')} only`,
+          ]),
+      ...(attempts.all.length > 1 ? [`${attempts.all.length} attempts`] : []),
+      advice[0]?.message ?? 'all right',
+    ];
+    lines.push(...hung(`${label}${score}`, notes.join('; '), columns));
+  }
+  if (report.needs.length > 0) {
+    lines.push('', 'What most need');
+    for (const need of report.needs) lines.push(...hung('-', needInWords(need, report.judged), columns));
+  }
+  if (report.hardPlaces.length > 0) {
+    lines.push('', 'Where most stumble');
+    for (const { place, ids } of report.hardPlaces)
+      lines.push(...hung('-', `${place}: ${ids.length} pupils`, columns));
+  }
+  if (report.sentPart.length > 0) {
+    lines.push('', 'Sent only a part');
+    for (const { id, missingLines } of report.sentPart)
+      lines.push(
+        ...hung(
+          '-',
+          `${id}: without ${missingLines.length === 1 ? 'line' : 'lines'} ${missingLines.join(', ')}`,
+          columns,
+        ),
+      );
+  }
+  return `${lines.join('\n')}\n`;
+}
