@@ -50,6 +50,14 @@ export async function realReport(
       clips.map((clip) => ({ ...job, path: clip.path, harp: harpOf(clip) })),
     ),
   );
+  const failed = new Set(
+    heard.flatMap(({ failure }, i) => {
+      const { label } = clips[i % clips.length];
+      return failure === null
+        ? []
+        : [`${label.use === 'develop' ? label.audio : 'one to report'}: ${failure}`];
+    }),
+  );
   const scored = conditions.map(({ given }, c) => ({
     given,
     clips: clips.map(({ label }, i) => {
@@ -78,6 +86,7 @@ export async function realReport(
   const texts = [
     `${clips.length} clips of ${players} players`,
     textTable([HEAD, ...rows.map(({ use, given, score }) => cells(`${use}, ${given}`, score))]),
+    ...(failed.size > 0 ? [`\nRecordings that failed\n${[...failed].join('\n')}`] : []),
     ...scored.map(({ given, clips: all }) =>
       [
         `\nClip by clip, ${given}`,
