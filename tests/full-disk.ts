@@ -8,6 +8,8 @@ export interface SmallDisk {
   readonly folder: string;
   /** Leaves this many bytes free, rounded down to pages of 4 KiB. */
   leave(bytes: number): void;
+  /** From now on nothing can be written. */
+  makeReadOnly(): void;
   remove(): void;
 }
 
@@ -41,6 +43,9 @@ export function mountSmallDisk(bytes: number): SmallDisk {
       const { bavail, bsize } = statfsSync(folder);
       const pages = Math.floor((bavail * bsize) / PAGE_BYTES) - Math.floor(free / PAGE_BYTES);
       if (pages > 0) writeFileSync(filler, Buffer.alloc(pages * PAGE_BYTES, 1));
+    },
+    makeReadOnly() {
+      execFileSync('mount', ['-o', 'remount,ro', folder]);
     },
     remove() {
       execFileSync('umount', [folder]);

@@ -177,6 +177,22 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
     await keeping.close();
   });
 
+  it.each(WRITERS)('%s is told when the disk is read-only', async (_what, argv, files) => {
+    prepare(disk.folder, files);
+    const before = contents(disk.folder);
+    disk.makeReadOnly();
+    const { io, texts } = captureIo();
+    const code = await run(
+      argv.map((arg) => arg.replace('DIR', disk.folder)),
+      io,
+    );
+    expect({ code, stderr: texts.stderr }).toEqual({
+      code: 5,
+      stderr: expect.stringMatching(/error: '[^\n]*' could not be written[^\n]*EROFS[^\n]*\n$/),
+    });
+    expect(contents(disk.folder)).toEqual(before);
+  });
+
   it('a lock that finds no room leaves no file', () => {
     const path = join(disk.folder, 'tune.take.json');
     writeFileSync(path, TEXT);

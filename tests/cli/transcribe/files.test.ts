@@ -268,7 +268,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     const sung = await again({ music: { beats: { tempoBpm: 80 }, words } });
     expect(sung.stdout).toContain('  Hel-  lo  you');
     expect(sung.stderr).toContain(
-      'remark: 1.wav: tempo and metre as you said and the words are kept in the take, for later commands too\n',
+      'remark: 1.wav: tempo and bars as you said and the words are kept in the take, for later commands too\n',
     );
     const set = await readTake(join(dir, 'a/1.take.json'));
     expect(set.edits.map(({ what }) => what)).toEqual(['beats', 'words']);
