@@ -11,6 +11,7 @@ const LAYERS: readonly string[] = [
   'errors.ts',
   'limits.ts',
   'plain-text.ts',
+  'text',
   'units.ts',
   'kernel.ts',
   'statistics.ts',

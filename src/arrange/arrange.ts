@@ -6,7 +6,15 @@ import type { PlayableNote } from '../harp/types.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import { ISO_A4_HZ } from '../units.ts';
 import type { Choice } from './cost.ts';
-import { type Choices, choiceOf, choicesOf, type LaidTune, layTune, priced, type Skill } from './lay.ts';
+import {
+  type ArrangedTune,
+  arrangeTune,
+  type Choices,
+  choiceOf,
+  choicesOf,
+  priced,
+  type Skill,
+} from './lay.ts';
 import type { Tune } from './tune.ts';
 import { DEFAULT_WEIGHTS, type Weights } from './weights.ts';
 
@@ -51,14 +59,14 @@ export interface Candidate {
   readonly bends: number;
   readonly overbends: number;
   readonly missing: number;
-  readonly laid: LaidTune;
+  readonly laid: ArrangedTune;
 }
 
 export interface Arrangement {
   /** Best first; none when no harp holds even half of the tune. */
   readonly candidates: readonly Candidate[];
   /** What is played today, priced by the same rules. */
-  readonly played: LaidTune | null;
+  readonly played: ArrangedTune | null;
 }
 
 const ALL_SKILLS: Skill = { bends: 'all', over: false };
@@ -81,7 +89,7 @@ class Solver {
   readonly #skill: Skill;
   readonly #weights: Weights;
   readonly #choices = new Map<string, Choices>();
-  readonly #solved = new Map<string, LaidTune | null>();
+  readonly #solved = new Map<string, ArrangedTune | null>();
   readonly #referenceMidi = parseHarpKey('C').tonicMidi;
 
   constructor(tune: Tune, skill: Skill, weights: Weights) {
@@ -91,7 +99,7 @@ class Solver {
   }
 
   /** @returns null when the harp lacks too much of the tune */
-  solve(layout: Layout, tonicMidi: number, shift: number): LaidTune | null {
+  solve(layout: Layout, tonicMidi: number, shift: number): ArrangedTune | null {
     const relative = shift - tonicMidi + this.#referenceMidi;
     const id = `${layout.id} ${relative}`;
     let laid = this.#solved.get(id);
@@ -102,7 +110,7 @@ class Solver {
     return laid;
   }
 
-  #lay(layout: Layout, relative: number): LaidTune | null {
+  #lay(layout: Layout, relative: number): ArrangedTune | null {
     let choices = this.#choices.get(layout.id);
     if (choices === undefined) {
       choices = choicesOf(notesOf('C', layout), this.#skill);
@@ -112,7 +120,7 @@ class Solver {
     const missing = notes.filter(({ midi }) => !choices.has(midi + relative)).length;
     return missing > MOST_MISSING * notes.length
       ? null
-      : layTune(this.#tune, choices, relative, this.#weights);
+      : arrangeTune(this.#tune, choices, relative, this.#weights);
   }
 }
 
@@ -172,7 +180,7 @@ function withPlayed<T>(usual: readonly T[], played: T | undefined, id: (item: T)
 }
 
 /** Price of what is played today; a note that its harp does not have counts as missing. */
-function pricePlayed(tune: Tune, played: PlayedOn, weights: Weights): LaidTune {
+function pricePlayed(tune: Tune, played: PlayedOn, weights: Weights): ArrangedTune {
   const notes = notesOf(played.harp.key, played.layout);
   const choices = played.tab.map((tabNote) => {
     const note = findPlayable(notes, tabNote);

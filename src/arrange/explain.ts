@@ -1,6 +1,6 @@
 import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Choice, CostParts } from './cost.ts';
-import type { LaidTune } from './lay.ts';
+import type { ArrangedTune } from './lay.ts';
 import { BREATH_STEP_SEC, type Tune } from './tune.ts';
 
 /** A note that is hard, and why in the player's words. */
@@ -19,7 +19,7 @@ const TELL_LEAP_HOLES = 3;
 const DEPTHS = ['', 'half-tone', 'whole-tone', 'tone-and-a-half'];
 
 /** The hardest notes of a lay-out, hardest first. @param limit  at most so many */
-export function hardestNotes(tune: Tune, laid: LaidTune, limit: number): HardNote[] {
+export function hardestNotes(tune: Tune, laid: ArrangedTune, limit: number): HardNote[] {
   return laid.parts
     .map((parts, noteIndex) => ({ noteIndex, points: pointsOf(parts) }))
     .filter(({ points }) => points >= WORTH_A_WORD)
@@ -29,7 +29,7 @@ export function hardestNotes(tune: Tune, laid: LaidTune, limit: number): HardNot
 }
 
 /** Notes that the harp does not have, positions in the tune from 0. */
-export function missingNotes(laid: LaidTune): number[] {
+export function missingNotes(laid: ArrangedTune): number[] {
   return laid.choices.flatMap((choice, i) => (choice === null ? [i] : []));
 }
 
@@ -44,7 +44,7 @@ export function placeInWords(tune: Tune, noteIndex: number): string {
 }
 
 /** How many notes lie elsewhere than they do today. */
-export function movedNotes(laid: LaidTune, today: readonly TabNote[]): number {
+export function movedNotes(laid: ArrangedTune, today: readonly TabNote[]): number {
   return laid.choices.filter((choice, i) => choice === null || !sameTab(choice.note, today[i])).length;
 }
 
@@ -53,7 +53,7 @@ function pointsOf(parts: CostParts): number {
   return parts.bend + parts.exposure + parts.overbend + parts.movement + parts.breath;
 }
 
-function why(tune: Tune, laid: LaidTune, i: number): string {
+function why(tune: Tune, laid: ArrangedTune, i: number): string {
   const choice = laid.choices[i] as Choice;
   const before = i === 0 ? null : laid.choices[i - 1];
   const tuneNote = tune.notes[i];

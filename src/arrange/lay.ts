@@ -10,7 +10,7 @@ export interface Skill {
 }
 
 /** A tune laid on one harp. */
-export interface LaidTune {
+export interface ArrangedTune {
   /** One a note; null where the harp (or the player) has no such note. */
   readonly choices: readonly (Choice | null)[];
   readonly parts: readonly CostParts[];
@@ -59,7 +59,7 @@ interface State {
  * The cheapest lay-out of a tune (dynamic programming over choice and lungs; exact for the cost of `priced`).
  * @param shift  semitones added to every note of the tune
  */
-export function layTune(tune: Tune, choices: Choices, shift: number, weights: Weights): LaidTune {
+export function arrangeTune(tune: Tune, choices: Choices, shift: number, weights: Weights): ArrangedTune {
   let states: State[] = [{ choice: null, level: 0, cost: 0, from: null }];
   for (const tuneNote of tune.notes) {
     const options: readonly (Choice | null)[] = choices.get(tuneNote.midi + shift) ?? [null];
@@ -86,7 +86,7 @@ export function layTune(tune: Tune, choices: Choices, shift: number, weights: We
 }
 
 /** What a given lay-out costs, note by note; `choices` has one entry for each note of the tune. */
-export function priced(tune: Tune, choices: readonly (Choice | null)[], weights: Weights): LaidTune {
+export function priced(tune: Tune, choices: readonly (Choice | null)[], weights: Weights): ArrangedTune {
   const parts: CostParts[] = [];
   const lungs: LungLevel[] = [];
   let level: LungLevel = 0;

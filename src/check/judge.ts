@@ -1,12 +1,12 @@
 import type { CustomHarp } from '../harp/types.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import type { Take } from '../take/schema.ts';
-import { Beginnings, findCutNotes, joinCutNotes } from './align/cut-notes.ts';
-import { Wanted } from './align/expected.ts';
-import { notesHeard } from './align/heard.ts';
+import { ExpectedNotes } from './align/expected.ts';
+import { findHeldThrough, type HeldThrough } from './align/held-through.ts';
 import { type Match, matchNotes, type PlayedNote } from './align/match.ts';
 import { nominalMidi, type Reference, takeHarp } from './align/reference.ts';
-import { findHeldThrough, type HeldThrough } from './align/repeats.ts';
+import { Beginnings, findSplitNotes, joinSplitNotes } from './align/split-notes.ts';
+import { usableNotes } from './align/usable-notes.ts';
 import { bendRemark } from './bend-remark.ts';
 import { cleanRemarks, usualHarmonicity } from './clean.ts';
 import type { Finding, Remark, Tolerances } from './finding.ts';
@@ -58,15 +58,15 @@ export function judge(
   const harp = takeHarp(take, custom);
   const playedOf = (notes: readonly TakeNote[]): PlayedNote[] =>
     notes.map((note) => ({ onsetSec: note.onsetSec, midi: nominalMidi(harp, note), tab: note }));
-  const heard = notesHeard(take, reference, harp);
+  const heard = usableNotes(take, reference, harp);
   const first = matchNotes(playedOf(heard), reference);
-  const cut = findCutNotes(first, heard, reference);
-  const notes = joinCutNotes(heard, cut);
+  const cut = findSplitNotes(first, heard, reference);
+  const notes = joinSplitNotes(heard, cut);
   const played = playedOf(notes);
   const match = cut.size === 0 ? first : matchNotes(played, reference);
-  const wanted = new Wanted(reference, match, harp, take.harp);
+  const expected = new ExpectedNotes(reference, match, harp, take.harp);
   const openSec = [...cut].map((a) => heard[a].onsetSec);
-  return new Judge(take, notes, openSec, played, reference, match, wanted, tolerances).run();
+  return new Judge(take, notes, openSec, played, reference, match, expected, tolerances).run();
 }
 
 /** Goes through a match step by step and says what is to be said. */
@@ -79,7 +79,7 @@ class Judge {
   readonly #played: readonly PlayedNote[];
   readonly #reference: Reference;
   readonly #match: Match;
-  readonly #wanted: Wanted;
+  readonly #expected: ExpectedNotes;
   readonly #tolerances: Tolerances;
   readonly #usualDb: number;
   readonly #heldThrough: HeldThrough;
@@ -94,7 +94,7 @@ class Judge {
     played: readonly PlayedNote[],
     reference: Reference,
     match: Match,
-    wanted: Wanted,
+    expected: ExpectedNotes,
     tolerances: Tolerances,
   ) {
     this.#take = take;
@@ -104,7 +104,7 @@ class Judge {
     this.#played = played;
     this.#reference = reference;
     this.#match = match;
-    this.#wanted = wanted;
+    this.#expected = expected;
     this.#tolerances = tolerances;
     this.#usualDb = usualHarmonicity(notes);
     this.#heldThrough = findHeldThrough(match, notes, reference);
@@ -143,7 +143,7 @@ class Judge {
           take: this.#take,
           reference: this.#reference,
           match: this.#match,
-          expected: this.#wanted,
+          expected: this.#expected,
           right: this.#judged.filter(({ right }) => right).length,
           bends: this.#judged.some(({ bend }) => bend),
           heldThrough: this.#heldThrough,
@@ -168,11 +168,11 @@ class Judge {
   #pair(a: number, b: number, lateSec: number | null): void {
     const note = this.#notes[a];
     const wanted = this.#reference.notes[b];
-    const { apart, cents, bend, right, elsewhere } = this.#wanted.fit(note, b);
+    const { apart, cents, bend, right, elsewhere } = this.#expected.fit(note, b);
     const say = (remark: Remark): void => this.#say(remark, note.onsetSec, note, b);
     if (!right) {
-      const name = `${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)})`;
-      say(wrongNote(apart, name, this.#wanted.name(b), wanted));
+      const name = `${holeName(note)} (${this.#expected.noteName(this.#played[a].midi)})`;
+      say(wrongNote(apart, name, this.#expected.name(b), wanted));
     } else if (bend !== null) {
       const remark = bendRemark(note, bend, cents, wanted, this.#tolerances);
       if (remark !== null) say(remark);
@@ -199,12 +199,12 @@ class Judge {
     const wanted = this.#reference.notes[b];
     const around = this.#notes[Math.min(a, this.#notes.length - 1)]?.onsetSec ?? 0;
     const timeSec = Math.max(0, this.#match.tempo.secOf(wanted.onset, a) ?? around);
-    this.#say(missedNote(this.#wanted.name(b), heldThrough, wanted), timeSec, null, b);
+    this.#say(missedNote(this.#expected.name(b), heldThrough, wanted), timeSec, null, b);
   }
 
   #add(a: number): void {
     const note = this.#notes[a];
-    const name = `${holeName(note)} (${this.#wanted.noteName(this.#played[a].midi)})`;
+    const name = `${holeName(note)} (${this.#expected.noteName(this.#played[a].midi)})`;
     this.#say(extraNote(name), note.onsetSec, note, null);
     for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances)) {
       this.#say(remark, note.onsetSec, note, null);

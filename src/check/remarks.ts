@@ -1,8 +1,8 @@
 import type { Take } from '../take/schema.ts';
-import type { Wanted } from './align/expected.ts';
+import type { ExpectedNotes } from './align/expected.ts';
+import type { HeldThrough } from './align/held-through.ts';
 import type { Match } from './align/match.ts';
 import type { Reference } from './align/reference.ts';
-import type { HeldThrough } from './align/repeats.ts';
 import { counted, intervalInWords, placeInWords } from './words.ts';
 
 /** What is known of a take as a whole once it is judged. */
@@ -10,7 +10,7 @@ export interface Overall {
   readonly take: Take;
   readonly reference: Reference;
   readonly match: Match;
-  readonly expected: Pick<Wanted, 'sameHarp'>;
+  readonly expected: Pick<ExpectedNotes, 'sameHarp'>;
   /** Notes that agree with the reference. */
   readonly right: number;
   readonly bends: boolean;

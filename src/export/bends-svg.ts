@@ -2,8 +2,8 @@ import { median } from '../statistics.ts';
 import { DOUBTFUL_BELOW, type Note } from '../tab/note.ts';
 import { FAULT_CENTS } from '../tab/remarks.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
+import { escapeXml } from '../text/xml.ts';
 import type { Score } from './score.ts';
-import { escapeXml } from './xml-text.ts';
 
 /** Where the scale ends; what lies beyond is drawn at the edge, with its value in words. */
 const EDGE_CENTS = 80;

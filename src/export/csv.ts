@@ -1,6 +1,7 @@
 import { barNumber, barTicks, TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { formatTabNote } from '../tab/text.ts';
 import { printSyllable } from '../take/words.ts';
+import { csvCell } from '../text/csv.ts';
 import { spell } from './notation/spelling.ts';
 import type { Score, ScoreNote } from './score.ts';
 
@@ -102,8 +103,5 @@ function wordCell({ sung }: ScoreNote, verse: number): Cell {
 function cellText(cell: Cell, decimal: keyof typeof SEPARATOR): string {
   if (cell === null) return '';
   if (typeof cell !== 'string') return decimal === 'comma' ? String(cell).replace('.', ',') : String(cell);
-  const safe = /^[=+\-@\t\r]/.test(cell) ? `'${cell}` : cell;
-  return (decimal === 'comma' ? /[";\r\n]/ : /[",\r\n]/).test(safe)
-    ? `"${safe.replaceAll('"', '""')}"`
-    : safe;
+  return csvCell(cell, SEPARATOR[decimal]);
 }

@@ -3,13 +3,13 @@ import type { XMLBuilder } from 'xmlbuilder2/lib/interfaces.js';
 import { isCompound, TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
+import { xmlCharacters } from '../text/xml.ts';
 import { harpInWords } from './head.ts';
 import { type Accidental, accidentalsOf } from './notation/accidentals.ts';
 import { type Bar, buildBars, type Piece } from './notation/bars.ts';
 import { type BeamValue, beamsOf } from './notation/beams.ts';
 import { spell } from './notation/spelling.ts';
 import { leftOverInWords, type Score, type ScoreNote, type Sung } from './score.ts';
-import { xmlCharacters } from './xml-text.ts';
 
 /** General MIDI program of the harmonica, counted from 1. */
 const HARMONICA_PROGRAM = 23;

@@ -77,7 +77,7 @@ export function buildScore(
 ): Score {
   const beats = hasBeats(take) ? take.beats : buildBeats(take.notes, givenBeats(take));
   const places = new Map(beats.notes.map((note) => [note.id, note]));
-  const { sung, verses, leftOver } = laySyllables(take);
+  const { sung, verses, leftOver } = alignSyllables(take);
   const notes = take.notes.map((played, index): ScoreNote => {
     const { atTicks, lengthTicks } = places.get(played.id)!;
     const midi = findPlayable(harp, played)?.midi ?? Math.round(played.midi);
@@ -123,7 +123,7 @@ export function notesOfHarp(take: Take, custom: CustomHarp = {}): PlayableNote[]
   }
 }
 
-function laySyllables(take: Take): {
+function alignSyllables(take: Take): {
   sung: (Sung | undefined)[][];
   verses: number;
   leftOver: TakeSyllable[];

@@ -1,3 +1,4 @@
+import { escapeXml } from '../text/xml.ts';
 import type { ChartRow } from './chart.ts';
 import { HOLES } from './layouts.ts';
 import type { PlayableNote } from './types.ts';
@@ -71,15 +72,4 @@ function cell(
     count,
     '</g>',
   ].join('');
-}
-
-function escapeXml(text: string): string {
-  const plain = text
-    .replace(/&/g, '&amp;')
-    .replace(/</g, '&lt;')
-    .replace(/>/g, '&gt;')
-    .replace(/"/g, '&quot;');
-  // XML 1.0 allows no other control characters.
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is dropped
-  return plain.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f]/g, '');
 }

@@ -23,7 +23,7 @@ const LEAST_SEC = 0.05;
 const READ_MARGIN = 8;
 
 /** @returns measures the peaks in a note's held part, upwards and downwards; none of a note too short */
-export function peakLooker(samples: Samples): (event: SoundEvent) => readonly Peaks[] {
+export function peakMeter(samples: Samples): (event: SoundEvent) => readonly Peaks[] {
   const meter = new PeakMeter(samples);
   return ({ heldSec: [fromSec, toSec] }) => {
     if (toSec - fromSec < LEAST_SEC) return [];
@@ -34,7 +34,7 @@ export function peakLooker(samples: Samples): (event: SoundEvent) => readonly Pe
 
 /**
  * Which notes of a take were cut off at the recorder's ceiling, as far as flat peaks in their held parts show it.
- * @param peaks of each note, as `peakLooker` measures them
+ * @param peaks of each note, as `peakMeter` measures them
  */
 export function findClipped(peaks: readonly (readonly Peaks[])[]): boolean[] {
   const clipped = peaks.map(() => false);

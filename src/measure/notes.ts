@@ -6,10 +6,10 @@ import { type ParallelStage, SEQUENTIAL, type WorkerPool } from '../parallel-sta
 import { CLIPPED, NOISY, SHORT } from '../tab/flags.ts';
 import type { NoteIntonation, NoteLeak, NoteTone } from '../tab/note.ts';
 import { hzToMidi } from '../units.ts';
-import { findClipped, type Peaks, peakLooker } from './clipping.ts';
+import { findClipped, type Peaks, peakMeter } from './clipping.ts';
 import { findHeld } from './held.ts';
 import { measureIntonation } from './intonation.ts';
-import { findReeds, type NoteReeds, type ReedSight, reedLooker } from './leak/leaks.ts';
+import { findReeds, type NoteReeds, noteObserver, type ObservedNote } from './leak/leaks.ts';
 import type { LouderReed } from './leak/louder-reed.ts';
 import { type ReedOffsets, reedOffsetOf, reedOffsets } from './reed-offsets.ts';
 import { measureTone, type Tone } from './tone.ts';
@@ -36,7 +36,7 @@ const LEAST_HARMONICITY_DB = -3;
 
 /** What the sound of a note shows by itself. */
 interface NoteSound {
-  readonly sight: ReedSight;
+  readonly observed: ObservedNote;
   readonly midi: number;
   readonly intonation: NoteIntonation | null;
   readonly tone: Tone;
@@ -55,13 +55,13 @@ export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
   name: 'measure note sounds',
   chunkSize: 20,
   begin(samples, { events, readings, notes }) {
-    const sightAt = reedLooker(samples, events, readings, notes);
-    const peaksOf = peakLooker(samples);
+    const observedAt = noteObserver(samples, events, readings, notes);
+    const peaksOf = peakMeter(samples);
     return (from, to) =>
       events.slice(from, to).map((event, i) => {
         const pitch = findHeld(event);
         return {
-          sight: sightAt(from + i),
+          observed: observedAt(from + i),
           midi: pitch?.midi ?? event.midi,
           intonation: pitch === null || isNoisy(event) ? null : measureIntonation(pitch),
           tone: measureTone(samples, event),
@@ -83,7 +83,7 @@ export async function measureNotes(
   const given = { events, readings, notes };
   const sounds = (await pool.run(MEASURE_NOTE_SOUNDS, samples, given, events.length, pause)).flat();
   const reeds = findReeds(
-    sounds.map(({ sight }) => sight),
+    sounds.map(({ observed }) => observed),
     events,
     readings,
   );

@@ -120,7 +120,7 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
       return { ...take, harp, notes: readAgain(take.notes, playableNotes(harp, custom)) as TakeNote[] };
     }
     case 'words':
-      return layWords(take, action);
+      return alignWords(take, action);
     case 'verses':
       return { ...take, words: [...action.words] };
   }
@@ -318,7 +318,7 @@ function withNotes(take: Take, notes: TakeNote[]): Take {
   return { ...take, notes, phrases, words };
 }
 
-function layWords(take: Take, { verse, ids, syllables }: EditAction & { kind: 'words' }): Take {
+function alignWords(take: Take, { verse, ids, syllables }: EditAction & { kind: 'words' }): Take {
   const mine = new Set(ids);
   const place = new Map(take.notes.map(({ id }, i) => [id, i]));
   const placeOf = ({ noteId }: TakeSyllable) => place.get(noteId ?? '') ?? Number.POSITIVE_INFINITY;

@@ -4,7 +4,7 @@ import type { Phrase } from '../music/phrases.ts';
 import { type BeatOptions, findBeats } from '../music/rhythm/beats.ts';
 import { weaknessOf } from '../music/rhythm/metre.ts';
 import type { SungNote } from '../music/words/costs.ts';
-import type { LaidWords } from '../music/words/lay.ts';
+import type { AlignedWords } from '../music/words/lay.ts';
 import type { Note } from '../tab/note.ts';
 import type { Take, TakeBeats } from './schema.ts';
 
@@ -76,6 +76,6 @@ export function sungNotes({ notes, beats }: Take): SungNote[] {
 }
 
 /** Laid words as a take keeps them. */
-export function buildWords(notes: readonly Note[], { syllables }: LaidWords): Take['words'] {
+export function buildWords(notes: readonly Note[], { syllables }: AlignedWords): Take['words'] {
   return syllables.map(({ note, ...rest }) => ({ ...rest, noteId: note === null ? null : notes[note].id }));
 }

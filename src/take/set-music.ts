@@ -1,6 +1,6 @@
 import { findPhrases } from '../music/phrases.ts';
 import type { BeatOptions } from '../music/rhythm/beats.ts';
-import { layWords } from '../music/words/lay.ts';
+import { alignWords } from '../music/words/lay.ts';
 import { parseVerses, type Splitting } from '../music/words/verses.ts';
 import { buildBeats, buildPhrases, buildWords, givenBeats, sungNotes } from './music.ts';
 import type { Take } from './schema.ts';
@@ -27,7 +27,7 @@ export function setMusic(
       : { ...take, beats: buildBeats(take.notes, saidOfBeats(givenBeats(take), beats)) };
   if (words === null) return { take: beaten, remarks: [] };
   if (words === 'none') return { take: withoutWords(beaten), remarks: [] };
-  const laid = layWords(parseVerses(words.text, words.language), sungNotes(beaten), take.phrases);
+  const laid = alignWords(parseVerses(words.text, words.language), sungNotes(beaten), take.phrases);
   const phrases = laid.lines.length === 0 ? take.phrases : buildPhrases(take.notes, laid.lines);
   return { take: { ...beaten, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }

@@ -26,7 +26,7 @@ function tokens(line: string): Token[] {
 }
 
 /** A line of words laid under notes. */
-export interface LaidLine {
+export interface AlignedLine {
   readonly syllables: readonly TakeSyllable[];
   /** Syllables that found no note. */
   readonly over: number;
@@ -35,7 +35,7 @@ export interface LaidLine {
 }
 
 /** Lays a line of words under notes from the first on, one syllable a note. */
-export function layLine(line: string, noteIds: readonly string[], verse = FIRST_VERSE): LaidLine {
+export function alignLine(line: string, noteIds: readonly string[], verse = FIRST_VERSE): AlignedLine {
   const syllables: TakeSyllable[] = [];
   let over = 0;
   let at = 0;
@@ -88,7 +88,7 @@ export function wordsUnder(
   return under;
 }
 
-/** The line of words that lays what is under these notes: the inverse of `layLine`. */
+/** The line of words that lays what is under these notes: the inverse of `alignLine`. */
 export function lineUnder(under: ReadonlyMap<string, string>, noteIds: readonly string[]): string {
   const last = noteIds.reduce((at, id, i) => (under.has(id) ? i : at), -1);
   let line = '';

@@ -1,4 +1,4 @@
-import { layTyped } from './commands/words.ts';
+import { alignTyped } from './commands/words.ts';
 import type { Mode, UiState } from './state/state.ts';
 
 /** One thing that keys do. The hints on the screen, the help and the keyboard itself are made from these rows. */
@@ -86,7 +86,7 @@ const WORDS: readonly KeyRow[] = [
   row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'rub out', 'rubs out a character'),
   row('Words', 'split-words', ['tab'], 'Tab', 'split words', 'syllables, also of lines just pasted; again: another language'),
   row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
-  row('Words', 'words-rest', ['ctrl-r'], 'Ctrl-R', 'rest to next phrase', 'carries what finds no note to the next phrase', (s) => s.mode.kind === 'words' && layTyped(s).over > 0),
+  row('Words', 'words-rest', ['ctrl-r'], 'Ctrl-R', 'rest to next phrase', 'carries what finds no note to the next phrase', (s) => s.mode.kind === 'words' && alignTyped(s).over > 0),
   row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after'),
   row('Words', 'words-new-verse', ['ctrl-n'], 'Ctrl-N', 'new verse', 'keeps the line and begins one more verse'),
 ];

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type ArrangeOptions, arrange, type Candidate } from '../../src/arrange/arrange.ts';
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../src/arrange/explain.ts';
-import { choicesOf, layTune, priced } from '../../src/arrange/lay.ts';
+import { arrangeTune, choicesOf, priced } from '../../src/arrange/lay.ts';
 import type { Tune } from '../../src/arrange/tune.ts';
 import { DEFAULT_WEIGHTS, parseWeights } from '../../src/arrange/weights.ts';
 import { harpKeyAt, parseHarpKey } from '../../src/harp/keys.ts';
@@ -172,7 +172,7 @@ describe('properties', () => {
         for (const list of options) ways = ways.flatMap((way) => list.map((choice) => [...way, choice]));
         if (ways.length > 1) severalPlaces++;
         const best = Math.min(...ways.map((way) => priced(tune, way, DEFAULT_WEIGHTS).cost));
-        expect(layTune(tune, choices, 0, DEFAULT_WEIGHTS).cost).toBeCloseTo(best, 9);
+        expect(arrangeTune(tune, choices, 0, DEFAULT_WEIGHTS).cost).toBeCloseTo(best, 9);
       }),
     );
     expect(severalPlaces).toBeGreaterThan(20);

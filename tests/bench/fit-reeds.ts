@@ -10,7 +10,7 @@ import { joinFragments } from '../../src/analysis/playing/fragments.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { readHoles } from '../../src/holes/holes.ts';
-import { reedEvidence, reedLooker } from '../../src/measure/leak/leaks.ts';
+import { noteObserver, reedEvidence } from '../../src/measure/leak/leaks.ts';
 import { evidenceOf } from '../../src/measure/leak/reed-evidence.ts';
 import { isWeighed } from '../../src/measure/leak/reed-observations.ts';
 import { type Example, fitNetwork, mistakesOf, sourceOf } from './fit-network.ts';
@@ -31,12 +31,12 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   const segments = segment(frames, harpPitches(notes));
   const events = joinFragments(await findEvents(samples, frames, segments, harpGlides(notes), noPause));
   const readings = readHoles(events, notes);
-  const sights = events.map((_, i) => i).map(reedLooker(samples, events, readings, notes));
-  const evidence = reedEvidence(sights, events, readings).take;
+  const observed = events.map((_, i) => i).map(noteObserver(samples, events, readings, notes));
+  const evidence = reedEvidence(observed, events, readings).take;
   const played = events.map((event, i) => ({ ...spanOf(event), ...readings[i][0].note, f0Hz: event.f0Hz }));
   const truthOf = new Map(matchNotes(take.notes, played, MATCH).map(([r, e]) => [e, take.notes[r]]));
-  return evidence.looks.flatMap((look, i) =>
-    look.reeds.filter(isWeighed).map((reed) => {
+  return evidence.observations.flatMap((observation, i) =>
+    observation.reeds.filter(isWeighed).map((reed) => {
       const truth = truthOf.get(i);
       const { hole, breath } = readings[i][0].note;
       const positive = truth?.leak?.hole === reed.note.hole && truth.hole === hole && truth.breath === breath;

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { findPhrases } from '../../src/music/phrases.ts';
-import { layWords } from '../../src/music/words/lay.ts';
+import { alignWords } from '../../src/music/words/lay.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import { buildBeats, buildWords } from '../../src/take/music.ts';
 import type { Take } from '../../src/take/schema.ts';
@@ -73,6 +73,6 @@ export const anyTake: fc.Arbitrary<Take> = fc.tuple(played, time, verse).map(([p
     notes,
     phrases: findPhrases(notes),
   });
-  const laid = layWords(parseVerses(words.join(' '), null), notes, take.phrases);
+  const laid = alignWords(parseVerses(words.join(' '), null), notes, take.phrases);
   return { ...take, beats: buildBeats(take.notes, given), words: buildWords(take.notes, laid) };
 });

@@ -1,7 +1,7 @@
 import { parseTune } from '../../samples/synth/tune.ts';
 import { TUNES, type TuneName } from '../../samples/tunes.ts';
 import { findPlayable, playableNotes } from '../../src/harp/playable.ts';
-import { layWords } from '../../src/music/words/lay.ts';
+import { alignWords } from '../../src/music/words/lay.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import type { Note } from '../../src/tab/note.ts';
 import { buildWords } from '../../src/take/music.ts';
@@ -90,6 +90,6 @@ the hour_ I first be-lieved.`;
 export function withWords(take: Take, text: string): Take {
   return {
     ...take,
-    words: buildWords(take.notes, layWords(parseVerses(text, null), take.notes, take.phrases)),
+    words: buildWords(take.notes, alignWords(parseVerses(text, null), take.notes, take.phrases)),
   };
 }

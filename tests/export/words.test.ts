@@ -7,7 +7,7 @@ import { writeHtml } from '../../src/export/page/page.ts';
 import { buildScore } from '../../src/export/score.ts';
 import { writeTab } from '../../src/export/tab.ts';
 import { loadLanguage } from '../../src/music/words/languages.ts';
-import { layWords } from '../../src/music/words/lay.ts';
+import { alignWords } from '../../src/music/words/lay.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import { buildWords } from '../../src/take/music.ts';
 import { readWithAbcjs, readWithVerovio, schemaErrors } from './readers.ts';
@@ -67,7 +67,7 @@ const { take } = playTune('amazing-grace');
 /** The tune with a song, split by its language. */
 async function sung(code: string, song: string) {
   const verses = parseVerses(song, await loadLanguage(code));
-  const laid = layWords(verses, take.notes, take.phrases);
+  const laid = alignWords(verses, take.notes, take.phrases);
   const score = buildScore({ ...take, words: buildWords(take.notes, laid) }, code);
   return { score, remarks: laid.remarks };
 }

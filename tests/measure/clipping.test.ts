@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { SoundEvent } from '../../src/analysis/notes/events.ts';
 import { Samples } from '../../src/audio/samples.ts';
-import { findClipped, peakLooker } from '../../src/measure/clipping.ts';
+import { findClipped, peakMeter } from '../../src/measure/clipping.ts';
 import { measureNotes } from '../../src/measure/notes.ts';
 import { noPause } from '../analysis/tones.ts';
 import { eventOf, harp, noteOf, RATE, sound, sure } from './sounds.ts';
@@ -24,7 +24,7 @@ function cut(share: number): Samples {
 
 /** Which of these notes are clipped. */
 const clippedIn = (samples: Samples, events: readonly SoundEvent[]): boolean[] =>
-  findClipped(events.map(peakLooker(samples)));
+  findClipped(events.map(peakMeter(samples)));
 
 const EVENTS = [eventOf(NOTE.midi, 0, 1), eventOf(NOTE.midi, 1, 2)];
 

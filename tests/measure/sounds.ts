@@ -4,7 +4,7 @@ import { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { HarpSpec, PlayableNote } from '../../src/harp/types.ts';
 import type { HoleReading } from '../../src/holes/holes.ts';
-import { findReeds, type NoteReeds, type ReedSight, reedLooker } from '../../src/measure/leak/leaks.ts';
+import { findReeds, type NoteReeds, noteObserver, type ObservedNote } from '../../src/measure/leak/leaks.ts';
 import { midiToHz } from '../../src/units.ts';
 
 export const RATE = 22_050;
@@ -110,9 +110,9 @@ export function sightsOf(
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
   notes: readonly PlayableNote[],
-): ReedSight[] {
-  const look = reedLooker(samples, events, readings, notes);
-  return events.map((_, i) => look(i));
+): ObservedNote[] {
+  const observation = noteObserver(samples, events, readings, notes);
+  return events.map((_, i) => observation(i));
 }
 
 /** The second reed of each note. */

@@ -10,7 +10,7 @@ import { formatTake } from '../../src/take/format.ts';
 import { checkTake, parseTake } from '../../src/take/parse.ts';
 import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
-import { layLine, lineUnder, wordsUnder } from '../../src/take/words.ts';
+import { alignLine, lineUnder, wordsUnder } from '../../src/take/words.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from './example.ts';
 
 const AT = { at: '2026-11-25T12:00:00.000Z' };
@@ -117,7 +117,7 @@ describe('one edit', () => {
 
   it('deletes notes with their phrase, and keeps their words', () => {
     const ids = ['n5', 'n6', 'n7', 'n8'];
-    const worded = doing(start, { kind: 'words', verse: 1, ids, ...layLine('all gone', ids) });
+    const worded = doing(start, { kind: 'words', verse: 1, ids, ...alignLine('all gone', ids) });
     const { take } = doing(worded, { kind: 'delete', ids });
     expect(take.phrases.map(({ firstNote, lastNote }) => [firstNote, lastNote])).toEqual([
       [0, 3],
@@ -179,16 +179,16 @@ describe('words', () => {
       kind: 'words',
       verse: 1,
       ids,
-      ...layLine(line, ids),
+      ...alignLine(line, ids),
     }).take;
     const under = wordsUnder(take);
     expect(ids.slice(0, expected.length).map((id) => under.get(id))).toEqual(expected);
-    expect(layLine(lineUnder(under, ids), ids)).toEqual(layLine(line, ids));
+    expect(alignLine(lineUnder(under, ids), ids)).toEqual(alignLine(line, ids));
     expect(checkTake(take, 'x')).toBeTruthy();
   });
 
   it('a syllable is held at most up to the next one', () => {
-    const [oh, dear] = layLine('oh dear', ['n1', 'n2']).syllables;
+    const [oh, dear] = alignLine('oh dear', ['n1', 'n2']).syllables;
     const words = [{ ...oh, holds: 3 }, dear];
     expect([...wordsUnder({ ...exampleTake(), words })]).toEqual([
       ['n1', 'oh'],
@@ -197,8 +197,8 @@ describe('words', () => {
   });
 
   it('keeps syllables that find no note', () => {
-    expect(layLine('one two three', ['n1'])).toMatchObject({ over: 2, notes: 1 });
-    expect(layLine('one two three', ['n1']).syllables.map(({ text }) => text)).toEqual([
+    expect(alignLine('one two three', ['n1'])).toMatchObject({ over: 2, notes: 1 });
+    expect(alignLine('one two three', ['n1']).syllables.map(({ text }) => text)).toEqual([
       'one',
       'two',
       'three',
@@ -247,7 +247,7 @@ const anyAction: fc.Arbitrary<EditAction> = fc.oneof(
     kind: 'words' as const,
     verse: 1,
     ids,
-    syllables: layLine(line, ids).syllables,
+    syllables: alignLine(line, ids).syllables,
   })),
 );
 const anySession = fc.array(fc.oneof({ arbitrary: anyAction, weight: 5 }, fc.constantFrom('undo', 'redo')), {

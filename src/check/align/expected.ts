@@ -31,7 +31,7 @@ const FAR_FOR_A_REED_CENTS = 30;
 const MOST_DOUBT = 0.055;
 
 /** What a reference asks of a student on the student's own harp. */
-export class Wanted {
+export class ExpectedNotes {
   readonly #reference: Reference;
   readonly #shift: number;
   readonly #harp: readonly PlayableNote[];

@@ -1,9 +1,9 @@
 import { ReedtraceError } from '../../errors.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
-import { notesHeard } from './heard.ts';
 import { type Match, matchNotes } from './match.ts';
 import { nominalMidi, type Reference, takeHarp } from './reference.ts';
+import { usableNotes } from './usable-notes.ts';
 
 /** The part of a reference that a take is held against. */
 export interface Scope {
@@ -66,7 +66,7 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
   const whole = wholeOf(reference);
   const harp = takeHarp(take, custom);
   const matchWith = (part: Reference): { match: Match; agree: number; fits: boolean } => {
-    const played = notesHeard(take, part, harp).map((note) => ({
+    const played = usableNotes(take, part, harp).map((note) => ({
       onsetSec: note.onsetSec,
       midi: nominalMidi(harp, note),
       tab: note,

@@ -1,5 +1,5 @@
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
-import type { LaidTune } from '../../arrange/lay.ts';
+import type { ArrangedTune } from '../../arrange/lay.ts';
 import { chartRows } from '../../harp/chart.ts';
 import { chartSvg } from '../../harp/chart-svg.ts';
 import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';
@@ -63,7 +63,7 @@ export function arrangeJson(source: ArrangeSource): string {
   return `${JSON.stringify(document, null, 2)}\n`;
 }
 
-function laidJson({ tune, style }: ArrangeSource, laid: LaidTune) {
+function laidJson({ tune, style }: ArrangeSource, laid: ArrangedTune) {
   return {
     cost: rounded(laid.cost),
     costParts: Object.fromEntries(partSums(laid).map(([name, points]) => [name, rounded(points)])),

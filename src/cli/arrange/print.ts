@@ -1,7 +1,7 @@
 import type { Arrangement, Candidate, PlayedOn } from '../../arrange/arrange.ts';
 import type { CostParts } from '../../arrange/cost.ts';
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
-import type { LaidTune } from '../../arrange/lay.ts';
+import type { ArrangedTune } from '../../arrange/lay.ts';
 import type { Tune } from '../../arrange/tune.ts';
 import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';
 import type { Layout } from '../../harp/layouts.ts';
@@ -101,7 +101,7 @@ function candidateLines(
   return lines;
 }
 
-function hard(tune: Tune, laid: LaidTune, indent: string): string[] {
+function hard(tune: Tune, laid: ArrangedTune, indent: string): string[] {
   return hardestNotes(tune, laid, HARD_NOTES).map(({ why }) => `${indent}hard: ${why}`);
 }
 
@@ -137,7 +137,7 @@ function moveInWords({ transposeSemitones, octaveShift }: Candidate, tune: Tune)
 }
 
 /** What is different from what is played today. */
-function changesInWords(laid: LaidTune, today: LaidTune, { tab }: PlayedOn): string {
+function changesInWords(laid: ArrangedTune, today: ArrangedTune, { tab }: PlayedOn): string {
   const moved = movedNotes(laid, tab);
   const bends = bendCount(laid) - bendCount(today);
   const fewer = bends === 0 ? '' : `, ${counted(Math.abs(bends), 'bend')} ${bends < 0 ? 'fewer' : 'more'}`;
@@ -147,18 +147,18 @@ function changesInWords(laid: LaidTune, today: LaidTune, { tab }: PlayedOn): str
 }
 
 /** How many notes are bent. */
-export function bendCount(laid: LaidTune): number {
+export function bendCount(laid: ArrangedTune): number {
   return laid.choices.filter((choice) => choice !== null && choice.note.bend > 0).length;
 }
 
-function bendsInWords(laid: LaidTune): string {
+function bendsInWords(laid: ArrangedTune): string {
   const bends = bendCount(laid);
   const over = laid.choices.filter((choice) => choice?.note.over).length;
   return `${bends === 0 ? 'no bends' : counted(bends, 'bend')}${over === 0 ? '' : `, ${counted(over, 'overbend')}`}`;
 }
 
 /** Points of the whole tune by what they are for. */
-export function partSums(laid: LaidTune): [keyof CostParts, number][] {
+export function partSums(laid: ArrangedTune): [keyof CostParts, number][] {
   const names: (keyof CostParts)[] = [
     'bend',
     'exposure',
@@ -182,7 +182,7 @@ const PART_WORDS: Readonly<Record<keyof CostParts, string>> = {
 };
 
 /** What the cost is made of, larger parts first; `total` may hold more than the notes (another tuning). */
-function partsInWords(laid: LaidTune, total: number): string {
+function partsInWords(laid: ArrangedTune, total: number): string {
   const parts = partSums(laid).map(([name, points]) => ({ words: PART_WORDS[name], points }));
   parts.push({ words: 'another tuning', points: total - laid.cost });
   const told = parts.filter(({ points }) => points >= 0.05).sort((a, b) => b.points - a.points);

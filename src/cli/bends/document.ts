@@ -1,6 +1,8 @@
 import type { JudgeBy } from '../../check/align/equal.ts';
 import type { BendSummary, DatedTake, LeftOut } from '../../check/bends.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
+import { csvCell } from '../../text/csv.ts';
+import { escapeXml } from '../../text/xml.ts';
 
 /** What `reedtrace bends` has to say. */
 export interface BendsReport {
@@ -73,10 +75,10 @@ export function bendsCsv({ summaries }: BendsReport): string {
   const rows = summaries.flatMap(({ notes }) =>
     notes.map((note) =>
       [
-        cell(note.takeName),
+        csvCell(note.takeName),
         note.date ?? '',
-        cell(note.harpKey),
-        cell(note.noteId),
+        csvCell(note.harpKey),
+        csvCell(note.noteId),
         round(note.onsetSec, 3),
         note.hole,
         note.breath,
@@ -89,11 +91,6 @@ export function bendsCsv({ summaries }: BendsReport): string {
     ),
   );
   return [COLUMNS, ...rows].map((row) => `${row}\r\n`).join('');
-}
-
-function cell(text: string): string {
-  const safe = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
-  return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
 }
 
 const SIZE = { margin: 20, label: 70, plot: 600, side: 190, row: 36, title: 40, axis: 44 };
@@ -150,12 +147,4 @@ export function bendsSvg({ summaries, tolerance }: BendsReport, style: TabStyle)
 function inWords({ count, withinTolerance, medianCents }: BendSummary): string {
   const good = Math.round(withinTolerance * count);
   return `${good} of ${count} in tune, median ${medianCents > 0 ? '+' : ''}${Math.round(medianCents)}`;
-}
-
-function escapeXml(text: string): string {
-  return text
-    .replaceAll('&', '&amp;')
-    .replaceAll('<', '&lt;')
-    .replaceAll('>', '&gt;')
-    .replaceAll('"', '&quot;');
 }

@@ -1,9 +1,9 @@
 import type { Advice } from '../../check/advice/advice.ts';
+import { adviceInWords } from '../../check/advice/in-words.ts';
 import type { TopicKind } from '../../check/advice/topics.ts';
 import type { ClassReport, Need, Pupil } from '../../check/class.ts';
 import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
-import { adviceInWords } from './print.ts';
 
 /** A class with each of its pupils. */
 export interface ClassSource {

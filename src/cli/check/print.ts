@@ -1,4 +1,4 @@
-import type { Advice } from '../../check/advice/advice.ts';
+import { adviceInWords, capital } from '../../check/advice/in-words.ts';
 import type { AdviceWeights } from '../../check/advice/weights.ts';
 import type { JudgeBy } from '../../check/align/equal.ts';
 import type { Reference } from '../../check/align/reference.ts';
@@ -196,13 +196,6 @@ function inWords({ measure, before, now, unit, chance, verdict }: Change): strin
       : `chance alone moves it by up to ${chance.toFixed(digits)}`;
   return `${verdict === 'unchanged' ? 'no clear change' : verdict}: ${measure}, ${before.toFixed(digits)} before, ${now.toFixed(digits)}${told} now (${luck})`;
 }
-
-/** One point with how to practise it, for those who want one line. */
-export function adviceInWords({ message, practise }: Advice): string {
-  return `${message}. ${capital(practise)}`;
-}
-
-const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
 
 /** `0:03.2` */
 function clock({ timeSec }: Finding): string {

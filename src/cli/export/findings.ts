@@ -1,3 +1,4 @@
+import { adviceInWords } from '../../check/advice/in-words.ts';
 import { checkTake } from '../../check/check-take.ts';
 import { type Finding, TOLERANCES } from '../../check/finding.ts';
 import type { JudgedNote } from '../../check/judge.ts';
@@ -5,7 +6,6 @@ import { ReedtraceError } from '../../errors.ts';
 import type { PageFindings } from '../../export/page/findings.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
-import { adviceInWords } from '../check/print.ts';
 import { openReference } from '../hear/open-reference.ts';
 import type { Io } from '../terminal/io.ts';
 import type { ExportCommandOptions } from './options.ts';

@@ -10,6 +10,7 @@ import type { Shard } from '../files/shard.ts';
 import { type Destination, takePath } from '../files/take-path.ts';
 import type { Heard } from '../hear/hear.ts';
 import { kindOfFile } from '../hear/open-take.ts';
+import { takeOfSame } from '../hear/unchanged.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import { changesMusic, type GivenMusic, keptInWords } from '../options/music.ts';
 import { reportFault } from '../terminal/fault-report.ts';
@@ -17,7 +18,6 @@ import type { Io } from '../terminal/io.ts';
 import { errorLine, isInterruption, oneLine } from '../terminal/message.ts';
 import type { Progress } from '../terminal/progress.ts';
 import { TakePrinter } from './print.ts';
-import { takeOfSame } from './unchanged.ts';
 
 export interface TranscribeOptions {
   readonly harp: NamedHarp;

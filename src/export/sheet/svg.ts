@@ -1,4 +1,4 @@
-import { escapeXml } from '../xml-text.ts';
+import { escapeXml } from '../../text/xml.ts';
 import { type FontPart, runsOf } from './fonts.ts';
 import { type Mark, short, type TextMark } from './marks.ts';
 import type { Page, Sheet } from './pages.ts';

@@ -12,10 +12,10 @@ const FALLS_OF_STRINGS = 0.6;
  * Beside a note the reeds of the other breath can't sound: in how many notes one is found all the same, where another
  * instrument plays along and where none does. [labelled takes with a guitar and others]
  */
-const OTHER_BREATH_IN_COMPANY = 0.12;
+const OTHER_BREATH_ACCOMPANIED = 0.12;
 const OTHER_BREATH_ALONE = 0.015;
 /** How often a take has another instrument in it. [assumed] */
-const COMPANY = 0.05;
+const ACCOMPANIMENT_PRIOR = 0.05;
 /** Windows in which a note must be seen for what is held in it to be told from what falls. */
 const FEWEST_WINDOWS = 3;
 
@@ -24,15 +24,15 @@ const FEWEST_WINDOWS = 3;
  * @param found what was found beside its notes, and how it goes on
  * @param otherBreath for each note, whether a reed of the other breath was found beside it
  */
-export function hasCompany(
+export function hasAccompaniment(
   found: readonly Pick<CombFinding, 'windowDb'>[],
   otherBreath: readonly boolean[],
 ): boolean {
-  let logOdds = Math.log(COMPANY / (1 - COMPANY));
+  let logOdds = Math.log(ACCOMPANIMENT_PRIOR / (1 - ACCOMPANIMENT_PRIOR));
   for (const there of otherBreath) {
     logOdds += there
-      ? Math.log(OTHER_BREATH_IN_COMPANY / OTHER_BREATH_ALONE)
-      : Math.log((1 - OTHER_BREATH_IN_COMPANY) / (1 - OTHER_BREATH_ALONE));
+      ? Math.log(OTHER_BREATH_ACCOMPANIED / OTHER_BREATH_ALONE)
+      : Math.log((1 - OTHER_BREATH_ACCOMPANIED) / (1 - OTHER_BREATH_ALONE));
   }
   for (const { windowDb } of found) {
     if (windowDb.length < FEWEST_WINDOWS) continue;

@@ -3,7 +3,7 @@ import type { Samples } from '../../audio/samples.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import type { HoleReading } from '../../holes/holes.ts';
 import type { NoteLeak } from '../../tab/note.ts';
-import { hasCompany, isHeld } from './accompaniment.ts';
+import { hasAccompaniment, isHeld } from './accompaniment.ts';
 import { ECHO_SEC, EchoCurve, type EchoPoint, roomShare } from './echo.ts';
 import { AFTER_SEC, HeldSpectrum } from './held-spectrum.ts';
 import { type LouderReed, louderReed } from './louder-reed.ts';
@@ -12,9 +12,9 @@ import { likelyReeds, otherBreathOf, type TakeEvidence } from './reed-evidence.t
 import { reedLevelDb } from './reed-level.ts';
 import {
   isWeighed,
-  type Look,
-  lookAt,
-  NO_LOOK,
+  NO_OBSERVATION,
+  observeReeds,
+  type ReedObservation,
   type SeenReed,
   soundsAlong,
   strongest,
@@ -58,86 +58,88 @@ export interface NoteReeds {
  * further off, where another instrument plays along only what is held like a reed is said.
  */
 export function findReeds(
-  sights: readonly ReedSight[],
+  observed: readonly ObservedNote[],
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
 ): NoteReeds[] {
-  const { take, room } = reedEvidence(sights, events, readings);
-  const { looks, echo, table, otherBreath } = take;
-  const along = looks.map((look, i) => look.reeds.filter((reed) => soundsAlong(reed, look, events, i, echo)));
-  const company = hasCompany(
+  const { take, room } = reedEvidence(observed, events, readings);
+  const { observations, echo, table, otherBreath } = take;
+  const along = observations.map((observation, i) =>
+    observation.reeds.filter((reed) => soundsAlong(reed, observation, events, i, echo)),
+  );
+  const accompanied = hasAccompaniment(
     along.flatMap((reeds) => strongest(reeds)?.finding ?? []),
     otherBreath,
   );
-  return looks.map((look, i) => {
-    const sure = along[i].filter((reed) => isWeighed(reed) || isSure(reed, company));
+  return observations.map((observation, i) => {
+    const sure = along[i].filter((reed) => isWeighed(reed) || isSure(reed, accompanied));
     // What is further off is often the octave of a neighbour, so it must be worth more than all of those.
     const other = strongest(sure.filter(({ reading }) => reading === 0));
     const levelOf = (reed: SeenReed): number =>
-      reedLevelDb(reed, readings[i][reed.reading].note, look, table, room);
+      reedLevelDb(reed, readings[i][reed.reading].note, observation, table, room);
     const likely = likelyReeds(take, i).find((reed) => levelOf(reed) >= WEAKEST_DB) ?? null;
     const sounding = stronger(likely, other === null || isWeighed(other) ? null : other);
-    const proof = company ? null : strongest(sure.filter((reed) => isProof(reed, readings[i])));
+    const proof = accompanied ? null : strongest(sure.filter((reed) => isProof(reed, readings[i])));
     const best = stronger(sounding, proof);
     return {
       leak: best === null ? null : asLeak(best, readings[i][best.reading].note, levelOf(best)),
-      brightness: look.brightness,
+      brightness: observation.brightness,
       reading: best?.reading ?? 0,
-      louder: louderReed(look, readings[i][0].note),
+      louder: louderReed(observation, readings[i][0].note),
     };
   });
 }
 
 /** What one note shows of second reeds and of the room. */
-export interface ReedSight {
-  readonly look: Look;
+export interface ObservedNote {
+  readonly observation: ReedObservation;
   /** What is left in it of the note before. */
   readonly echoes: readonly EchoPoint[];
 }
 
-/** @returns looks at the note of a place, whichever were looked at before */
-export function reedLooker(
+/** @returns observes the note of a place, in any order */
+export function noteObserver(
   samples: Samples,
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
   notes: readonly PlayableNote[],
-): (index: number) => ReedSight {
+): (index: number) => ObservedNote {
   const held = new HeldSpectrum(samples);
   const comb = new ReedComb(held, samples.sampleRate);
   return (index) => {
     const event = events[index];
     held.measure(event);
-    if (held.count === 0) return { look: NO_LOOK, echoes: [] };
+    if (held.count === 0) return { observation: NO_OBSERVATION, echoes: [] };
     comb.begin(event.f0Hz);
     const firstSec = held.fromSec + held.windowSec / 2;
     const echoes = echoesOf(comb, event, events[index - 1], firstSec, held.spacingSec);
-    return { look: lookAt(held, comb, event, readings[index], notes), echoes };
+    return { observation: observeReeds(held, comb, event, readings[index], notes), echoes };
   };
 }
 
 /** All that the second reeds of a take are judged by, and how much it sounds of its room (`roomShare`). */
 export function reedEvidence(
-  sights: readonly ReedSight[],
+  observed: readonly ObservedNote[],
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
 ): { readonly take: TakeEvidence; readonly room: number } {
-  const looks = sights.map(({ look }) => look);
-  const echoes = sights.flatMap((sight) => sight.echoes);
+  const observations = observed.map(({ observation }) => observation);
+  const echoes = observed.flatMap((note) => note.echoes);
   const echo = new EchoCurve(echoes);
   const table = new ReedTable(
-    looks.map(({ partials, power }, i) => ({ note: readings[i][0].note, partials, power })),
+    observations.map(({ partials, power }, i) => ({ note: readings[i][0].note, partials, power })),
   );
-  const otherBreath = otherBreathOf(looks, events, echo);
+  const otherBreath = otherBreathOf(observations, events, echo);
   const otherBreathCount = otherBreath.filter((there) => there).length;
   return {
-    take: { events, looks, echo, table, otherBreath, otherBreathCount },
-    room: roomShare(echoes, looks.flatMap(tailOf)),
+    take: { events, observations, echo, table, otherBreath, otherBreathCount },
+    room: roomShare(echoes, observations.flatMap(tailOf)),
   };
 }
 
 /** Of those by rules: what is further off must go through the note, and beside other instruments be held. */
-const isSure = ({ finding, next }: SeenReed, company: boolean): boolean =>
-  (next || soundsThrough(finding)) && (!company || isHeld(finding));
+const isSure = ({ finding, next }: SeenReed, accompanied: boolean): boolean =>
+  (next || soundsThrough(finding)) && (!accompanied || isHeld(finding));
 
 /** The one that is worth more; the likely one in doubt. */
 function stronger(likely: SeenReed | null, other: SeenReed | null): SeenReed | null {
@@ -161,7 +163,7 @@ function asLeak({ note, finding }: SeenReed, main: PlayableNote, levelDb: number
 }
 
 /** What is left of a note after its end. */
-function tailOf({ windowSec, around }: Look): EchoPoint[] {
+function tailOf({ windowSec, around }: ReedObservation): EchoPoint[] {
   return around === null ? [] : [{ afterSec: AFTER_SEC + windowSec / 2, levelDb: around.afterDb }];
 }
 
@@ -173,7 +175,7 @@ function echoesOf(
   spacingSec: number,
 ): EchoPoint[] {
   if (before === undefined || firstSec - before.offsetSec > ECHO_SEC) return [];
-  const windowDb = comb.look(before.f0Hz)?.windowDb ?? [];
+  const windowDb = comb.find(before.f0Hz)?.windowDb ?? [];
   return windowDb.map((levelDb, w) => ({
     afterSec: firstSec + w * spacingSec - before.offsetSec,
     levelDb: event.levelDb + levelDb - before.levelDb,

@@ -1,7 +1,7 @@
 import type { SoundEvent } from '../../analysis/notes/events.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { hzToMidi, midiToHz } from '../../units.ts';
-import { isWeighed, type Look, type SeenReed } from './reed-observations.ts';
+import { isWeighed, type ReedObservation, type SeenReed } from './reed-observations.ts';
 import { soundingShare } from './sounding.ts';
 
 /**
@@ -22,9 +22,9 @@ export interface LouderReed {
 }
 
 /** The reed that is louder than a plain note; null as a rule. */
-export function louderReed(look: Look, main: PlayableNote): LouderReed | null {
+export function louderReed(observation: ReedObservation, main: PlayableNote): LouderReed | null {
   if (main.bend > 0 || main.over) return null;
-  const louder = look.reeds.find((reed) => isWeighed(reed) && isLouder(reed));
+  const louder = observation.reeds.find((reed) => isWeighed(reed) && isLouder(reed));
   if (louder === undefined) return null;
   const { note, finding } = louder;
   return { midi: hzToMidi(note.f0Hz) + finding.cents / 100, levelDb: finding.levelDb };

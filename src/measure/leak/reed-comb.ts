@@ -42,7 +42,7 @@ const WINDOW_FLOOR = 0.3;
 export interface CombFinding {
   /** Power of the other reed against the note's, in dB (10 log10 of powers, the same as 20 log10 of amplitudes). */
   readonly levelDb: number;
-  /** The two ways to it (see `ReedComb.look`). */
+  /** The two ways to it (see `ReedComb.find`). */
   readonly byPowerDb: number;
   readonly byPartialDb: number;
   /** The same in each window. */
@@ -115,7 +115,7 @@ export class ReedComb {
    * The strength of a reed of this pitch.
    * @returns null when none of its partials can be told from the note's own: unisons, octaves above, …
    */
-  look(reedHz: number): CombFinding | null {
+  find(reedHz: number): CombFinding | null {
     const numbers = this.#visible(reedHz);
     if (numbers.length === 0) return null;
     let bestRise = -1;

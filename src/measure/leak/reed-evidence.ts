@@ -8,7 +8,7 @@ import {
   aboveEchoDb,
   isNeighbour,
   isWeighed,
-  type Look,
+  type ReedObservation,
   type SeenReed,
   soundsAlong,
   WEAKEST_DB,
@@ -20,7 +20,7 @@ import { levelWhileSounding, soundingShare } from './sounding.ts';
 /** What a take says about its second reeds as a whole. */
 export interface TakeEvidence {
   readonly events: readonly SoundEvent[];
-  readonly looks: readonly Look[];
+  readonly observations: readonly ReedObservation[];
   readonly echo: EchoCurve;
   readonly table: ReedTable;
   /** For each note, whether a reed of the other breath seems to sound beside it; and beside how many. */
@@ -66,31 +66,31 @@ const PRIOR_REEDS = 0.5;
  * next best.
  */
 export function evidenceOf(take: TakeEvidence, index: number, reed: SeenReed): number[] {
-  const { events, looks, echo, table, otherBreath, otherBreathCount } = take;
-  const look = looks[index];
+  const { events, observations, echo, table, otherBreath, otherBreathCount } = take;
+  const observation = observations[index];
   const { finding, note, around } = reed;
   const { windowDb, partials } = finding;
   const rises = partials
     .slice(0, JUDGED_PARTIALS)
     .map(({ power, floor }) => between(0, powerToDb((power + Number.MIN_VALUE) / floor), MOST_RISE_DB))
     .sort((a, b) => b - a);
-  const echoDb = aboveEchoDb(reed, look, events, index, echo);
-  const decoys = look.decoys.filter((decoy) => !isNeighbour(decoy, index, events));
+  const echoDb = aboveEchoDb(reed, observation, events, index, echo);
+  const decoys = observation.decoys.filter((decoy) => !isNeighbour(decoy, index, events));
   const others = otherBreathCount - (otherBreath[index] ? 1 : 0);
   const spreadDb = spreadAgainst(table.soundOf(note), reed);
-  const rivals = look.reeds.filter(
+  const rivals = observation.reeds.filter(
     (other) => other !== reed && other.reading === 0 && levelWhileSounding(other.finding) >= WEAKEST_DB,
   );
   const { beforeDb, afterDb } = around ?? NOTHING_AROUND;
-  const main = look.around ?? NOTHING_AROUND;
+  const main = observation.around ?? NOTHING_AROUND;
   return [
     finding.riseDb,
     finding.risen / finding.visible,
     finding.visible,
     rises[1] ?? 0,
     levelWhileSounding(finding),
-    Math.log(look.windowSec),
-    Math.log2(look.windows),
+    Math.log(observation.windowSec),
+    Math.log2(observation.windows),
     soundingShare(finding),
     windowDb.length > 1
       ? between(-10, Math.max(windowDb[0], windowDb[1]) - windowDb[windowDb.length - 1], 15)
@@ -135,18 +135,20 @@ function spreadAgainst(sound: ReedSound | null, { finding }: SeenReed): number |
 
 /** For each note, whether a reed of the other breath stands out beside it that no note near by brought. */
 export function otherBreathOf(
-  looks: readonly Look[],
+  observations: readonly ReedObservation[],
   events: readonly SoundEvent[],
   echo: EchoCurve,
 ): boolean[] {
-  return looks.map((look, i) =>
-    look.decoys.some((reed) => !isNeighbour(reed, i, events) && soundsAlong(reed, look, events, i, echo)),
+  return observations.map((observation, i) =>
+    observation.decoys.some(
+      (reed) => !isNeighbour(reed, i, events) && soundsAlong(reed, observation, events, i, echo),
+    ),
   );
 }
 
 /** Reeds of the next holes that sound along with a note, the likeliest first. */
 export function likelyReeds(take: TakeEvidence, index: number): SeenReed[] {
-  return take.looks[index].reeds
+  return take.observations[index].reeds
     .filter(isWeighed)
     .map((reed) => ({ reed, odds: reedLogOdds(take, index, reed) }))
     .filter(({ odds }) => odds > REED_LOG_ODDS)

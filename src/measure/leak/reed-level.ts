@@ -1,6 +1,6 @@
 import type { PlayableNote } from '../../harp/types.ts';
 import { powerToDb } from '../../units.ts';
-import type { Look, SeenReed } from './reed-observations.ts';
+import type { ReedObservation, SeenReed } from './reed-observations.ts';
 import type { ReedTable } from './reed-table.ts';
 import { soundingGainDb } from './sounding.ts';
 
@@ -28,13 +28,13 @@ const ROOM_REED = -0.2;
 export function reedLevelDb(
   reed: SeenReed,
   main: PlayableNote,
-  look: Look,
+  observation: ReedObservation,
   table: ReedTable,
   room: number,
 ): number {
   const { finding, note, next } = reed;
   const gainDb = soundingGainDb(finding);
-  const drySoundDb = byOwnSoundDb(reed, look, table) ?? finding.byPowerDb;
+  const drySoundDb = byOwnSoundDb(reed, observation, table) ?? finding.byPowerDb;
   const dryDb = drySoundDb + gainDb;
   // A chord is as loud as it was meant to be.
   if (!next) return dryDb;
@@ -48,7 +48,11 @@ export function reedLevelDb(
 }
 
 /** Level by the partials of the reed where it is the note; null when there is no such note or too little is seen. */
-function byOwnSoundDb({ finding, note }: SeenReed, look: Look, table: ReedTable): number | null {
+function byOwnSoundDb(
+  { finding, note }: SeenReed,
+  observation: ReedObservation,
+  table: ReedTable,
+): number | null {
   const sound = table.soundOf(note);
   if (sound === null) return null;
   let seen = 0;
@@ -60,7 +64,7 @@ function byOwnSoundDb({ finding, note }: SeenReed, look: Look, table: ReedTable)
     own += 10 ** (sound.partialsDb[number - 1] / 10);
     count++;
   }
-  return count < FEWEST_PARTIALS ? null : powerToDb(seen / own / look.power);
+  return count < FEWEST_PARTIALS ? null : powerToDb(seen / own / observation.power);
 }
 
 /** How loud the notes of a reed are against the usual note; 0 of bends and of reeds without notes. */

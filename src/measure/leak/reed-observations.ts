@@ -63,7 +63,7 @@ export interface Around {
 }
 
 /** What was found in one note. */
-export interface Look {
+export interface ReedObservation {
   readonly reeds: readonly SeenReed[];
   /** Reeds of the other breath, which can't sound: what is found there is another instrument. */
   readonly decoys: readonly SeenReed[];
@@ -80,8 +80,8 @@ export interface Look {
   readonly around: Around | null;
 }
 
-/** The look at a note too short for one. */
-export const NO_LOOK: Look = {
+/** The observation of a note too short for any. */
+export const NO_OBSERVATION: ReedObservation = {
   reeds: [],
   decoys: [],
   brightness: null,
@@ -95,19 +95,19 @@ export const NO_LOOK: Look = {
 };
 
 /** Looks for every reed in the note that `held` has just measured and `comb` has begun. */
-export function lookAt(
+export function observeReeds(
   held: HeldSpectrum,
   comb: ReedComb,
   event: SoundEvent,
   readings: readonly HoleReading[],
   notes: readonly PlayableNote[],
-): Look {
+): ReedObservation {
   const { windowSec, count: windows, spacingSec, fromSec } = held;
   const spanSec = (windows - 1) * spacingSec;
   const widest = windowSec < LEAST_CHORD_WINDOW_SEC ? 1 : WIDEST_HOLES;
-  const reeds = lookForReeds(comb, readings, notes, widest);
-  const look = {
-    decoys: lookForDecoys(comb, readings, notes),
+  const reeds = searchReeds(comb, readings, notes, widest);
+  const observation = {
+    decoys: searchDecoys(comb, readings, notes),
     brightness: comb.brightness(),
     lastSec: fromSec + windowSec / 2 + spanSec,
     spanSec,
@@ -116,7 +116,7 @@ export function lookAt(
     partials: comb.mainPartials.slice(0, KEPT_PARTIALS),
     power: comb.mainPower,
   };
-  if (!reeds.some(isWeighed)) return { ...look, reeds, around: null };
+  if (!reeds.some(isWeighed)) return { ...observation, reeds, around: null };
   held.measureAround(event);
   const [before, after] = held.windows;
   const toDb = (power: number): number => powerToDb(power + SILENCE);
@@ -125,7 +125,7 @@ export function lookAt(
     afterDb: of(after),
   });
   return {
-    ...look,
+    ...observation,
     reeds: reeds.map((reed) => {
       if (!isWeighed(reed)) return reed;
       const clear = clearPartials(reed.finding);
@@ -134,7 +134,7 @@ export function lookAt(
         around: levels((window) => median(clear.map(({ bin, power }) => toDb(window[bin]) - toDb(power)))),
       };
     }),
-    around: levels((window) => toDb(comb.mainPowerIn(window)) - toDb(look.power)),
+    around: levels((window) => toDb(comb.mainPowerIn(window)) - toDb(observation.power)),
   };
 }
 
@@ -150,7 +150,7 @@ function clearPartials({ partials }: CombFinding): readonly SeenPartial[] {
   return [judged.reduce((best, partial) => (rise(partial) > rise(best) ? partial : best))];
 }
 
-function lookForReeds(
+function searchReeds(
   comb: ReedComb,
   readings: readonly HoleReading[],
   notes: readonly PlayableNote[],
@@ -164,7 +164,7 @@ function lookForReeds(
       if (reed.bend > 0 || reed.over || reed.breath !== note.breath) return [];
       const holes = Math.abs(reed.hole - note.hole);
       if (holes === 0 || holes > (other ? 1 : widest)) return [];
-      const finding = comb.look(reed.f0Hz);
+      const finding = comb.find(reed.f0Hz);
       const leastDb = holes > 1 ? MEANT_DB : other ? WEAKEST_DB : WEAKEST_WEIGHED_DB;
       if (finding === null || levelWhileSounding(finding) < leastDb) return [];
       return [{ note: reed, finding, reading, next: holes === 1, around: null }];
@@ -172,7 +172,7 @@ function lookForReeds(
   });
 }
 
-function lookForDecoys(
+function searchDecoys(
   comb: ReedComb,
   readings: readonly HoleReading[],
   notes: readonly PlayableNote[],
@@ -183,7 +183,7 @@ function lookForDecoys(
   return notes.flatMap((reed): SeenReed[] => {
     if (reed.bend > 0 || reed.over || reed.breath === main.breath || Math.abs(reed.hole - main.hole) > 1)
       return [];
-    const finding = comb.look(reed.f0Hz);
+    const finding = comb.find(reed.f0Hz);
     if (finding === null || levelWhileSounding(finding) < WEAKEST_DB) return [];
     return [{ note: reed, finding, reading: 0, next: true, around: null }];
   });
@@ -201,7 +201,7 @@ const apartCents = (a: PlayableNote, b: PlayableNote): number => Math.abs(centsB
 /** How far a reed in the last window of a note is above the echo of the notes before; Infinity where they leave none. */
 export function aboveEchoDb(
   { note, finding: { windowDb } }: SeenReed,
-  { lastSec }: Look,
+  { lastSec }: ReedObservation,
   events: readonly SoundEvent[],
   index: number,
   echo: EchoCurve,
@@ -214,7 +214,7 @@ export function aboveEchoDb(
 /** Whether a reed stands out all through a note and is no echo: what is asked of those whose evidence is not weighed. */
 export function soundsAlong(
   reed: SeenReed,
-  look: Look,
+  observation: ReedObservation,
   events: readonly SoundEvent[],
   index: number,
   echo: EchoCurve,
@@ -222,12 +222,13 @@ export function soundsAlong(
   const { finding } = reed;
   if (levelWhileSounding(finding) < WEAKEST_DB || soundingShare(finding) < LEAST_SOUNDING) return false;
   if (!standsOut(finding)) return false;
-  const aboveDb = aboveEchoDb(reed, look, events, index, echo);
+  const aboveDb = aboveEchoDb(reed, observation, events, index, echo);
   if (aboveDb === Number.POSITIVE_INFINITY) return true;
   if (aboveDb < ABOVE_ECHO_DB) return false;
   const { windowDb } = finding;
   return (
-    windowDb.length === 1 || (windowDb[windowDb.length - 1] - windowDb[0]) / look.spanSec > FALL_DB_PER_SEC
+    windowDb.length === 1 ||
+    (windowDb[windowDb.length - 1] - windowDb[0]) / observation.spanSec > FALL_DB_PER_SEC
   );
 }
 

@@ -2,11 +2,11 @@ import type { Phrase } from '../phrases.ts';
 import { type Alignment, alignLines, type NoteCosts, type Placed } from './align.ts';
 import { noteCosts, type SungNote } from './costs.ts';
 import { type Form, formsOf } from './form.ts';
-import { type LaidLine, remarksOn } from './remarks.ts';
+import { type AlignedLine, remarksOn } from './remarks.ts';
 import type { SungSyllable, Verse } from './verses.ts';
 
 /** A syllable under a note. */
-export interface LaidSyllable {
+export interface AlignedSyllable {
   /** Row of words under the notes, 1 for the first: verses that are played one after the other share a row. */
   readonly verse: number;
   readonly text: string;
@@ -18,16 +18,16 @@ export interface LaidSyllable {
 }
 
 /** A stanza with the notes that it is sung to. */
-export interface LaidStanza extends Phrase {
+export interface AlignedStanza extends Phrase {
   /** `verse 2`, `refrain`. */
   readonly name: string;
 }
 
-export interface LaidWords {
+export interface AlignedWords {
   /** By row, in reading order; every syllable that was given. */
-  readonly syllables: readonly LaidSyllable[];
+  readonly syllables: readonly AlignedSyllable[];
   /** Stanzas of the first row that found notes, in order. */
-  readonly stanzas: readonly LaidStanza[];
+  readonly stanzas: readonly AlignedStanza[];
   /** Lines of the first row as phrases, each up to where the next begins; empty when few words found their notes. */
   readonly lines: readonly Phrase[];
   /** Where words and notes differ in number, in sentences for the player. */
@@ -43,8 +43,8 @@ const OTHER_LINE_START = 3.5;
 /** More than this is beyond what is laid at once, in syllables times notes. */
 const MOST_CELLS = 16_000_000;
 
-interface LaidRow {
-  readonly stanzas: readonly { readonly verse: Verse; readonly lines: readonly LaidLine[] }[];
+interface AlignedRow {
+  readonly stanzas: readonly { readonly verse: Verse; readonly lines: readonly AlignedLine[] }[];
 }
 
 /**
@@ -53,17 +53,17 @@ interface LaidRow {
  * that were played one after the other each get their notes; verses for which the tune was played once go under each
  * other; a refrain goes wherever it was played. Of all such forms the likeliest is taken.
  */
-export function layWords(
+export function alignWords(
   verses: readonly Verse[],
   notes: readonly SungNote[],
   phrases: readonly Phrase[],
-): LaidWords {
+): AlignedWords {
   if (verses.length === 0 || notes.length === 0) return unlaid(verses);
   const costs = noteCosts(notes, phrases);
   const marked = verses.some(({ lines }) => lines.some((line) => line.some(({ holds }) => holds > 0)));
-  let best: { cost: number; rows: LaidRow[] } | null = null;
+  let best: { cost: number; rows: AlignedRow[] } | null = null;
   for (const form of formsOf(verses)) {
-    const laid = layForm(form, costs, marked);
+    const laid = alignForm(form, costs, marked);
     if (best === null || laid.cost < best.cost) best = laid;
   }
   const rows = best?.rows ?? [];
@@ -80,28 +80,28 @@ export function layWords(
   };
 }
 
-function unlaid(verses: readonly Verse[]): LaidWords {
+function unlaid(verses: readonly Verse[]): AlignedWords {
   const syllables = verses.flatMap(({ lines }) =>
     lines.flat().map(({ text, syllabic }) => ({ verse: 1, text, syllabic, note: null, holds: 0 })),
   );
   return { syllables, stanzas: [], lines: [], remarks: [] };
 }
 
-function layForm(
+function alignForm(
   form: Form,
   costs: readonly NoteCosts[],
   marked: boolean,
-): { cost: number; rows: LaidRow[] } {
-  const first = layStanzas(form.sung, costs, 0, marked);
-  const rows: LaidRow[] = [{ stanzas: first.stanzas }];
+): { cost: number; rows: AlignedRow[] } {
+  const first = alignStanzas(form.sung, costs, 0, marked);
+  const rows: AlignedRow[] = [{ stanzas: first.stanzas }];
   let { cost } = first;
   const verses = first.stanzas.filter(({ verse }) => verse.kind === 'verse');
   for (const row of form.below) {
-    const stanzas: LaidRow['stanzas'][number][] = [];
+    const stanzas: AlignedRow['stanzas'][number][] = [];
     for (const { verse, under } of row) {
       const above = verses[under];
       const [from, to] = reachOf(first.stanzas, first.stanzas.indexOf(above), costs.length);
-      const laid = layStanzas([verse], asAbove(costs, above.lines).slice(from, to), from, marked);
+      const laid = alignStanzas([verse], asAbove(costs, above.lines).slice(from, to), from, marked);
       cost += laid.cost;
       stanzas.push(...laid.stanzas);
     }
@@ -111,13 +111,13 @@ function layForm(
 }
 
 /** Costs that draw the lines of a row to those of the row above. */
-function asAbove(costs: readonly NoteCosts[], above: readonly LaidLine[]): NoteCosts[] {
+function asAbove(costs: readonly NoteCosts[], above: readonly AlignedLine[]): NoteCosts[] {
   const starts = new Set(above.map(({ placed }) => firstNoteOf(placed)));
   return costs.map((cost, i) => ({ ...cost, line: starts.has(i) ? 0 : cost.line + OTHER_LINE_START }));
 }
 
 /** The notes of a stanza: from its first to before the first of the next one that found notes. */
-function reachOf(stanzas: LaidRow['stanzas'], index: number, count: number): [from: number, to: number] {
+function reachOf(stanzas: AlignedRow['stanzas'], index: number, count: number): [from: number, to: number] {
   const startOf = (at: number) => {
     for (const { placed } of stanzas[at].lines) {
       const note = firstNoteOf(placed);
@@ -139,19 +139,19 @@ function firstNoteOf(placed: readonly Placed[]): number | null {
 }
 
 /** Lays stanzas one after the other under a stretch of notes. */
-function layStanzas(
+function alignStanzas(
   verses: readonly Verse[],
   costs: readonly NoteCosts[],
   firstNote: number,
   marked: boolean,
-): { cost: number; stanzas: LaidRow['stanzas'][number][] } {
+): { cost: number; stanzas: AlignedRow['stanzas'][number][] } {
   const lines = verses.flatMap((verse) => verse.lines);
   const fitting = linesThatFit(lines, costs.length);
   const { cost, lines: placed }: Alignment = alignLines(lines.slice(0, fitting), costs, marked);
   let at = 0;
   const stanzas = verses.map((verse) => ({
     verse,
-    lines: verse.lines.map((syllables): LaidLine => {
+    lines: verse.lines.map((syllables): AlignedLine => {
       const own = placed[at++] ?? syllables.map(() => ({ note: null, holds: 0, joined: false }));
       return {
         syllables,
@@ -173,8 +173,8 @@ function linesThatFit(lines: readonly (readonly SungSyllable[])[], notes: number
 }
 
 /** Syllables as they are printed: those that share a note as one. */
-function syllablesOf(lines: readonly LaidLine[], verse: number): LaidSyllable[] {
-  const laid: LaidSyllable[] = [];
+function syllablesOf(lines: readonly AlignedLine[], verse: number): AlignedSyllable[] {
+  const laid: AlignedSyllable[] = [];
   for (const { syllables, placed } of lines) {
     for (const [i, { text, syllabic }] of syllables.entries()) {
       const { note, holds, joined } = placed[i];
@@ -186,7 +186,7 @@ function syllablesOf(lines: readonly LaidLine[], verse: number): LaidSyllable[] 
   return laid;
 }
 
-function joinedSyllable(last: LaidSyllable, { text, syllabic }: SungSyllable): LaidSyllable {
+function joinedSyllable(last: AlignedSyllable, { text, syllabic }: SungSyllable): AlignedSyllable {
   const inWord = syllabic === 'middle' || syllabic === 'end';
   const begins = last.syllabic === 'single' || last.syllabic === 'begin';
   const goesOn = syllabic === 'begin' || syllabic === 'middle';
@@ -197,7 +197,7 @@ function joinedSyllable(last: LaidSyllable, { text, syllabic }: SungSyllable): L
   };
 }
 
-function stanzasOf(stanzas: LaidRow['stanzas'], count: number): LaidStanza[] {
+function stanzasOf(stanzas: AlignedRow['stanzas'], count: number): AlignedStanza[] {
   return stanzas.flatMap(({ verse: { name } }, index) => {
     const [from, to] = reachOf(stanzas, index, count);
     return to > from ? [{ name, firstNote: from, lastNote: to - 1 }] : [];
@@ -208,7 +208,7 @@ function stanzasOf(stanzas: LaidRow['stanzas'], count: number): LaidStanza[] {
  * The lines of the words as phrases. Notes before the first line, and notes that no line reaches, keep the phrases that
  * were found there.
  */
-function linesAsPhrases(rows: readonly LaidRow[], count: number, phrases: readonly Phrase[]): Phrase[] {
+function linesAsPhrases(rows: readonly AlignedRow[], count: number, phrases: readonly Phrase[]): Phrase[] {
   const lines = (rows[0]?.stanzas ?? []).flatMap((stanza) => stanza.lines);
   const all = lines.flatMap(({ placed }) => placed).filter(({ joined }) => !joined);
   const laid = all.filter(({ note }) => note !== null).length;

@@ -2,7 +2,7 @@ import type { Placed } from './align.ts';
 import type { SungSyllable } from './verses.ts';
 
 /** A line of words with the places of its syllables. */
-export interface LaidLine {
+export interface AlignedLine {
   readonly syllables: readonly SungSyllable[];
   /** One for each syllable. */
   readonly placed: readonly Placed[];
@@ -10,7 +10,7 @@ export interface LaidLine {
 
 interface NamedStanza {
   readonly name: string;
-  readonly lines: readonly LaidLine[];
+  readonly lines: readonly AlignedLine[];
 }
 
 /** So many words are named in one sentence. */
@@ -31,7 +31,7 @@ export function remarksOn(rows: readonly (readonly NamedStanza[])[], noteCount: 
   return silent === null ? remarks : [...remarks, silent];
 }
 
-function ofLine(where: string, { syllables, placed }: LaidLine): string[] {
+function ofLine(where: string, { syllables, placed }: AlignedLine): string[] {
   const said: string[] = [];
   const held = syllables.filter((syllable, i) => placed[i].holds > syllable.holds);
   const joined = syllables.filter((_, i) => placed[i].joined);

@@ -1,6 +1,6 @@
 import { changeTake } from '../../take/change.ts';
 import type { TakeSyllable } from '../../take/schema.ts';
-import { layLine, lineUnder, wordsUnder } from '../../take/words.ts';
+import { alignLine, lineUnder, wordsUnder } from '../../take/words.ts';
 import { PASTED } from '../input.ts';
 import { phraseAt, type Range } from '../state/phrases.ts';
 import { type Step, say, type UiState, type WordsMode } from '../state/state.ts';
@@ -60,14 +60,14 @@ function newVerse(context: CommandContext): Step {
 }
 
 /** The line that is being typed, as it would fall: under the notes of its phrase and no others. */
-export function layTyped(state: UiState): {
+export function alignTyped(state: UiState): {
   syllables: readonly TakeSyllable[];
   over: number;
   ids: string[];
 } {
   const { first, last } = here(state);
   const ids = state.edited.take.notes.slice(first, last + 1).map(({ id }) => id);
-  const { syllables, over } = layLine(wordsMode(state).text, ids, state.verse);
+  const { syllables, over } = alignLine(wordsMode(state).text, ids, state.verse);
   return { syllables, over, ids };
 }
 
@@ -76,7 +76,7 @@ export function draft(context: CommandContext): Step {
   const { state } = context;
   const mode = wordsMode(state);
   if (mode.text === mode.kept) return still(state);
-  const { syllables, ids } = layTyped(state);
+  const { syllables, ids } = alignTyped(state);
   // From the words of before, since syllables without a note would come once more each time.
   const from = { ...state.edited.take, words: mode.before };
   const { words } = changeTake(from, { kind: 'words', verse: state.verse, ids, syllables });
@@ -89,7 +89,7 @@ export function draft(context: CommandContext): Step {
 }
 
 function keep(context: CommandContext): Step {
-  const { over } = layTyped(context.state);
+  const { over } = alignTyped(context.state);
   const step = draft(context);
   const closed: UiState = { ...step.state, mode: { kind: 'notes' }, message: null };
   return { ...step, state: over === 0 ? closed : say(closed, withoutNote(over)) };
@@ -109,14 +109,14 @@ const PIECES = /\s+|_|\*|[^-_*\s]+-*|-+/gu;
 /** Keeps what finds a note here, and carries the rest to the beginning of the next phrase. */
 function carryRest(context: CommandContext): Step {
   const { state } = context;
-  const { over, ids } = layTyped(state);
+  const { over, ids } = alignTyped(state);
   const next = state.ranges[phraseAt(state.ranges, state.at) + 1];
   if (over === 0) return still(say(state, 'all syllables have a note'));
   if (next === undefined) return still(say(state, 'this is the last phrase'));
   const mode = wordsMode(state);
   let fits = '';
   for (const [piece] of mode.text.matchAll(PIECES)) {
-    if (layLine(fits + piece, ids, state.verse).over > 0) break;
+    if (alignLine(fits + piece, ids, state.verse).over > 0) break;
     fits += piece;
   }
   const rest = mode.text.slice(fits.length).trim();
@@ -219,7 +219,7 @@ function paste(context: CommandContext, text: string): Step {
       const at = state.ranges[first + i].first;
       const begun = v === 0 && i === 0 ? laid : openWords({ ...laid, at, verse: state.verse + v });
       const typed = typeApart(begun, line);
-      over += layTyped(typed).over;
+      over += alignTyped(typed).over;
       laid = keep({ ...context, state: typed }).state;
     }
   });

@@ -1,6 +1,6 @@
 import { type LanguageCode, languageName } from '../../music/words/languages.ts';
 import { HARP_FIELDS } from '../commands/harp.ts';
-import { layTyped, verseCount } from '../commands/words.ts';
+import { alignTyped, verseCount } from '../commands/words.ts';
 import { keysNow } from '../keys.ts';
 import { type ConflictMode, type Mode, type UiState, unsavedCount } from '../state/state.ts';
 import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from './line.ts';
@@ -93,7 +93,7 @@ function typedLine(text: string, caret: number, columns: number): Line {
 }
 
 function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: number): Line[] {
-  const { syllables, over, ids } = layTyped(state);
+  const { syllables, over, ids } = alignTyped(state);
   const verses = `, verse ${state.verse} of ${Math.max(state.verse, verseCount(state))}`;
   const laid = syllables.reduce((sum, { noteId, holds }) => sum + (noteId === null ? 0 : 1 + holds), 0);
   const rest =

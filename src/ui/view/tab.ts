@@ -2,7 +2,7 @@ import { faultsOf } from '../../tab/remarks.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
-import { layTyped } from '../commands/words.ts';
+import { alignTyped } from '../commands/words.ts';
 import { nearest } from '../state/doubt.ts';
 import { contradicts, type Mark, marksOf } from '../state/marks.ts';
 import { phraseAt, type Range } from '../state/phrases.ts';
@@ -26,7 +26,7 @@ interface Row {
 function wordsShown(state: UiState): ReadonlyMap<string, string> {
   const { take } = state.edited;
   if (state.mode.kind !== 'words') return wordsUnder(take, state.verse);
-  const { syllables, ids } = layTyped(state);
+  const { syllables, ids } = alignTyped(state);
   const mine = new Set(ids);
   const others = take.words.filter(({ verse, noteId }) => verse !== state.verse || !mine.has(noteId ?? ''));
   return wordsUnder({ notes: take.notes, words: [...others, ...syllables] }, state.verse);

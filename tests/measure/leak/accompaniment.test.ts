@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { hasCompany, isHeld } from '../../../src/measure/leak/accompaniment.ts';
+import { hasAccompaniment, isHeld } from '../../../src/measure/leak/accompaniment.ts';
 import { eventOf, harp, noteOf, type Reed, reedsIn, sound, sure } from '../sounds.ts';
 
 const found = (...windows: number[][]) => windows.map((windowDb) => ({ windowDb }));
@@ -7,12 +7,12 @@ const never = (count: number): boolean[] => Array.from({ length: count }, () => 
 
 describe('another instrument', () => {
   it('is told by what falls beside the notes, and by reeds that their breath can not sound', () => {
-    expect(hasCompany(found([-10, -10, -11, -10]), never(20))).toBe(false);
+    expect(hasAccompaniment(found([-10, -10, -11, -10]), never(20))).toBe(false);
     const falling = found(...Array.from({ length: 5 }, () => [-10, -13, -16, -20]));
-    expect(hasCompany(falling, never(20))).toBe(true);
+    expect(hasAccompaniment(falling, never(20))).toBe(true);
     const otherBreath = never(20).map((_, i) => i % 4 === 0);
-    expect(hasCompany([], otherBreath)).toBe(true);
-    expect(hasCompany([], never(20))).toBe(false);
+    expect(hasAccompaniment([], otherBreath)).toBe(true);
+    expect(hasAccompaniment([], never(20))).toBe(false);
   });
 
   it('falls; a reed is held, or comes in late; what is seen in two windows can not be told', () => {

@@ -20,7 +20,7 @@ function oddsWith(others: readonly Reed[]): number {
   const events = NOTES.map(({ midi }, i) => eventOf(midi, ...TIMES[i]));
   const readings = NOTES.map((note) => sure(note));
   const { take } = reedEvidence(sightsOf(samples, events, readings, C), events, readings);
-  const reed = take.looks[LAST].reeds.find(({ note, next }) => note.hole === 5 && next);
+  const reed = take.observations[LAST].reeds.find(({ note, next }) => note.hole === 5 && next);
   if (reed === undefined) throw new Error('hole 5 was not seen');
   expect(evidenceOf(take, LAST, reed).every(Number.isFinite)).toBe(true);
   expect(evidenceOf(take, LAST, reed)).toHaveLength(REED_NETWORK.direct.length);

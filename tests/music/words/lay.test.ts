@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { loadLanguage } from '../../../src/music/words/languages.ts';
-import { layWords } from '../../../src/music/words/lay.ts';
+import { alignWords } from '../../../src/music/words/lay.ts';
 import { parseVerses } from '../../../src/music/words/verses.ts';
 import type { NoteStart } from '../../../src/tab/note.ts';
 
@@ -45,9 +45,9 @@ describe('words whose vowels meet', () => {
   // Cielito lindo and Au clair de la lune (traditional, public domain): notes as song books count them.
   const sung = (code: string, text: string, notes: number) =>
     loadLanguage(code).then((language) =>
-      layWords(parseVerses(text, language), plain(notes), [{ firstNote: 0, lastNote: notes - 1 }]),
+      alignWords(parseVerses(text, language), plain(notes), [{ firstNote: 0, lastNote: notes - 1 }]),
     );
-  const line = ({ syllables }: ReturnType<typeof layWords>) =>
+  const line = ({ syllables }: ReturnType<typeof alignWords>) =>
     syllables.map(({ text, syllabic }) => (/begin|middle/.test(syllabic) ? `${text}-` : text)).join(' ');
 
   it('are sung together where there are too many syllables, and it is said', async () => {
@@ -80,7 +80,7 @@ describe('words whose vowels meet', () => {
 
 describe('words under notes', () => {
   it('one syllable a note, without remarks', () => {
-    const laid = layWords(parseVerses('go down Mo-ses', null), plain(4), [{ firstNote: 0, lastNote: 3 }]);
+    const laid = alignWords(parseVerses('go down Mo-ses', null), plain(4), [{ firstNote: 0, lastNote: 3 }]);
     expect(laid.remarks).toEqual([]);
     expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
       ['go', 0, 0],
@@ -92,7 +92,7 @@ describe('words under notes', () => {
 
   it('spare notes are sung on the syllable before, slurred ones first, and are reported', () => {
     const notes = starts('silence slur breath breath glide breath');
-    const laid = layWords(parseVerses('a b c d', null), notes, [{ firstNote: 0, lastNote: 5 }]);
+    const laid = alignWords(parseVerses('a b c d', null), notes, [{ firstNote: 0, lastNote: 5 }]);
     expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
       ['a', 0, 1],
       ['b', 2, 0],
@@ -109,7 +109,7 @@ describe('words under notes', () => {
       { firstNote: 0, lastNote: 1 },
       { firstNote: 2, lastNote: 4 },
     ];
-    const laid = layWords(parseVerses('a b c\nd e f', null), plain(5), phrases);
+    const laid = alignWords(parseVerses('a b c\nd e f', null), plain(5), phrases);
     expect(laid.syllables.map(({ text, note }) => [text, note])).toEqual([
       ['a', 0],
       ['b', 1],
@@ -124,7 +124,7 @@ describe('words under notes', () => {
   });
 
   it('every verse goes under the same notes', () => {
-    const laid = layWords(parseVerses('a b\n\nc d', null), plain(2), [{ firstNote: 0, lastNote: 1 }]);
+    const laid = alignWords(parseVerses('a b\n\nc d', null), plain(2), [{ firstNote: 0, lastNote: 1 }]);
     expect(laid.syllables.map(({ verse, text, note }) => [verse, text, note])).toEqual([
       [1, 'a', 0],
       [1, 'b', 1],
@@ -157,7 +157,7 @@ describe('words under notes', () => {
                   { firstNote: half, lastNote: count - 1 },
                 ]
               : [{ firstNote: 0, lastNote: 0 }];
-          const { syllables } = layWords(parseVerses(text, english), plain(count), phrases);
+          const { syllables } = alignWords(parseVerses(text, english), plain(count), phrases);
           const letters = (some: string) => some.replaceAll(/[^\p{L}–]/gu, '');
           expect(letters(syllables.map((syllable) => syllable.text).join(''))).toBe(letters(text));
           const taken = syllables.flatMap(({ note, holds }) =>
@@ -187,7 +187,7 @@ describe('verses and refrains', () => {
       stanzas,
       lines: phrases,
       remarks,
-    } = layWords(parseVerses(text, null), lines(...counts), []);
+    } = alignWords(parseVerses(text, null), lines(...counts), []);
     return {
       rows: syllables.map(({ verse, text: syllable, note }) => [verse, syllable, note]),
       stanzas,

@@ -84,7 +84,7 @@ function touches(before: TakeNote, note: TakeNote): boolean {
  * one hole, no gap, no rise of the level, and together no longer than the one note that the reference has there.
  * @returns place in the take of each second part
  */
-export function findCutNotes(match: Match, notes: readonly TakeNote[], reference: Reference): Set<number> {
+export function findSplitNotes(match: Match, notes: readonly TakeNote[], reference: Reference): Set<number> {
   const beginnings = new Beginnings(notes);
   const standsFor = new Map<number, number>();
   for (const step of match.steps) if (step.kind === 'pair') standsFor.set(step.a, step.b);
@@ -121,7 +121,7 @@ function fits(
 }
 
 /** The notes with each second part put to its first; the longer part's measures are kept. */
-export function joinCutNotes(notes: readonly TakeNote[], cut: ReadonlySet<number>): TakeNote[] {
+export function joinSplitNotes(notes: readonly TakeNote[], cut: ReadonlySet<number>): TakeNote[] {
   const joined: TakeNote[] = [];
   notes.forEach((note, a) => {
     const first = joined[joined.length - 1];

@@ -14,7 +14,7 @@ const SHORTEST_SEC = 0.09;
 const SHORTEST_UNTIMED_SEC = 0.06;
 
 /** The notes of a take that can be held against a student: sure enough, and long enough to have been meant. */
-export function notesHeard(take: Take, reference: Reference, harp: readonly PlayableNote[]): TakeNote[] {
+export function usableNotes(take: Take, reference: Reference, harp: readonly PlayableNote[]): TakeNote[] {
   const shortestSec = shortestNote(take.notes, reference);
   return take.notes.filter((note, i) => {
     const next = take.notes[i + 1];

@@ -1,7 +1,7 @@
 import type { Take } from '../../take/schema.ts';
-import { Beginnings } from './cut-notes.ts';
 import type { Match } from './match.ts';
 import type { Reference } from './reference.ts';
+import { Beginnings } from './split-notes.ts';
 
 type TakeNote = Take['notes'][number];
 
