@@ -30,37 +30,184 @@ const ADDED = 2;
 const MISSED = 3;
 const BACK = 4;
 
+/** Up to so many cells all ways are looked at: 2800 notes of a take along 2800 of a tune, in 100 MB. */
+const MOST_CELLS = 8_000_000;
+/**
+ * Longer sequences are laid part by part: so many elements of A at once, of which the first half is kept and the rest is
+ * looked at again with what follows. B is looked at from so much before the place that was reached to so much beyond
+ * the elements of A. Going back or leaving out more than that is not found there.
+ */
+const PART = { rows: 1024, kept: 512, back: 512, ahead: 1024 } as const;
+
 /**
  * The cheapest way to lay a sequence of `countA` elements along a reference of `countB`: dynamic time warping with
  * gaps (Sakoe and Chiba, IEEE Trans. ASSP 26(1), 43-49, 1978; gaps: Needleman and Wunsch, J. Mol. Biol. 48, 443-453,
- * 1970), where A may also go back in B and take up again from there. Work and memory grow with countA × countB.
+ * 1970), where A may also go back in B and take up again from there. Work grows with countA × countB up to
+ * `mostCells`, and with countA beyond, where the way is the cheapest part by part (`PART`).
  * @returns every element of A in turn; of equal ways one that pairs
  */
-export function align(countA: number, countB: number, costs: AlignCosts): Alignment {
-  const width = countB + 1;
-  const cost = new Float64Array((countA + 1) * width).fill(Number.POSITIVE_INFINITY);
-  const how = new Uint8Array(cost.length);
-  const from = costs.back ? new Int32Array(cost.length) : new Int32Array(0);
-  const missed = Float64Array.from({ length: countB }, (_, b) => costs.missed(b));
-  const back = costs.back;
-  const backTo = back ? Float64Array.from({ length: countB }, (_, b) => back(b)) : null;
-  cost[0] = 0;
-  for (let a = 0; a <= countA; a++) {
-    const row = a * width;
-    const added = a > 0 ? costs.added(a - 1) : 0;
-    for (let b = 0; b < width; b++) {
-      const at = row + b;
-      if (a > 0) {
-        const before = at - width;
-        if (b > 0) improve(cost, how, at, cost[before - 1] + costs.pair(a - 1, b - 1), PAIR);
-        improve(cost, how, at, cost[before] + added, ADDED);
-      }
-      if (b > 0) improve(cost, how, at, cost[at - 1] + missed[b - 1], MISSED);
-    }
-    // Before the first and after the last element there is nothing to go back for.
-    if (backTo && a > 0 && a < countA) goBack(cost, how, from, row, width, backTo);
+export function align(countA: number, countB: number, costs: AlignCosts, mostCells = MOST_CELLS): Alignment {
+  if ((countA + 1) * (countB + 1) <= mostCells) {
+    return new Part(costs, { a: 0, b: 0 }, countA, 0, countB).find(true);
   }
-  return { steps: trace(countA, countB, how, from), cost: cost[cost.length - 1] };
+  const steps: AlignStep[] = [];
+  let at: Place = { a: 0, b: 0 };
+  let cost = 0;
+  for (;;) {
+    const toA = Math.min(countA, at.a + PART.rows);
+    const isLast = toA === countA;
+    const toB = Math.min(countB, at.b + (toA - at.a) + PART.ahead);
+    const part = new Part(costs, at, toA, Math.max(0, at.b - PART.back), toB).find(isLast && toB === countB);
+    const kept = isLast ? part.steps : firstSteps(part.steps, at.a + PART.kept);
+    for (const step of kept) {
+      steps.push(step);
+      cost += costOf(step, costs);
+      at = after(step, at);
+    }
+    if (isLast) break;
+  }
+  for (let { b } = at; b < countB; b++) {
+    steps.push({ kind: 'missed', b });
+    cost += costs.missed(b);
+  }
+  return { steps, cost };
+}
+
+/** How many elements of each were gone through. */
+interface Place {
+  readonly a: number;
+  readonly b: number;
+}
+
+/** The steps up to the one that goes through the last element of A before `toA`. */
+function firstSteps(steps: readonly AlignStep[], toA: number): readonly AlignStep[] {
+  const last = steps.findIndex(
+    (step) => (step.kind === 'pair' || step.kind === 'added') && step.a === toA - 1,
+  );
+  return steps.slice(0, last + 1);
+}
+
+function costOf(step: AlignStep, costs: AlignCosts): number {
+  switch (step.kind) {
+    case 'pair':
+      return costs.pair(step.a, step.b);
+    case 'added':
+      return costs.added(step.a);
+    case 'missed':
+      return costs.missed(step.b);
+    case 'back':
+      return costs.back?.(step.toB) ?? 0;
+  }
+}
+
+function after(step: AlignStep, { a, b }: Place): Place {
+  switch (step.kind) {
+    case 'pair':
+      return { a: a + 1, b: b + 1 };
+    case 'added':
+      return { a: a + 1, b };
+    case 'missed':
+      return { a, b: b + 1 };
+    case 'back':
+      return { a, b: step.toB };
+  }
+}
+
+/** A stretch of A along a stretch of B, from a place that was reached. */
+class Part {
+  readonly #costs: AlignCosts;
+  readonly #start: Place;
+  readonly #fromB: number;
+  readonly #rows: number;
+  readonly #width: number;
+  readonly #cost: Float64Array;
+  readonly #how: Uint8Array;
+  readonly #from: Int32Array;
+
+  constructor(costs: AlignCosts, start: Place, toA: number, fromB: number, toB: number) {
+    this.#costs = costs;
+    this.#start = start;
+    this.#fromB = fromB;
+    this.#rows = toA - start.a;
+    this.#width = toB - fromB + 1;
+    const cells = (this.#rows + 1) * this.#width;
+    this.#cost = new Float64Array(cells).fill(Number.POSITIVE_INFINITY);
+    this.#how = new Uint8Array(cells);
+    this.#from = costs.back ? new Int32Array(cells) : new Int32Array(0);
+  }
+
+  /** @param all  to the last element of B; else to where it costs least */
+  find(all: boolean): Alignment {
+    const costs = this.#costs;
+    const { a: startA } = this.#start;
+    const width = this.#width;
+    const cost = this.#cost;
+    const how = this.#how;
+    const fromB = this.#fromB;
+    const { back } = costs;
+    const missed = Float64Array.from({ length: width - 1 }, (_, b) => costs.missed(fromB + b));
+    const backTo = back ? Float64Array.from({ length: width - 1 }, (_, b) => back(fromB + b)) : null;
+    cost[this.#start.b - fromB] = 0;
+    for (let row = 0; row <= this.#rows; row++) {
+      const begins = row * width;
+      const a = startA + row - 1;
+      const added = row > 0 ? costs.added(a) : 0;
+      for (let b = 0; b < width; b++) {
+        const at = begins + b;
+        if (row > 0) {
+          const before = at - width;
+          // What can't be reached need not be compared.
+          if (b > 0 && cost[before - 1] < Number.POSITIVE_INFINITY) {
+            improve(cost, how, at, cost[before - 1] + costs.pair(a, fromB + b - 1), PAIR);
+          }
+          improve(cost, how, at, cost[before] + added, ADDED);
+        }
+        if (b > 0) improve(cost, how, at, cost[at - 1] + missed[b - 1], MISSED);
+      }
+      // Before the first and after the last element there is nothing to go back for.
+      if (backTo && row > 0 && (row < this.#rows || !all)) {
+        goBack(cost, how, this.#from, begins, width, backTo);
+      }
+    }
+    const end = all ? width - 1 : this.#cheapestEnd();
+    return { steps: this.#trace(end), cost: cost[this.#rows * width + end] };
+  }
+
+  #cheapestEnd(): number {
+    const last = this.#cost.subarray(this.#rows * this.#width);
+    let best = 0;
+    for (let b = 1; b < last.length; b++) if (last[b] < last[best]) best = b;
+    return best;
+  }
+
+  #trace(end: number): AlignStep[] {
+    const { a: startA, b: startB } = this.#start;
+    const fromB = this.#fromB;
+    const steps: AlignStep[] = [];
+    let row = this.#rows;
+    let b = end;
+    while (row > 0 || b !== startB - fromB) {
+      const at = row * this.#width + b;
+      switch (this.#how[at]) {
+        case PAIR:
+          steps.push({ kind: 'pair', a: startA + --row, b: fromB + --b });
+          break;
+        case ADDED:
+          steps.push({ kind: 'added', a: startA + --row });
+          break;
+        case MISSED:
+          steps.push({ kind: 'missed', b: fromB + --b });
+          break;
+        case BACK:
+          steps.push({ kind: 'back', fromB: fromB + this.#from[at], toB: fromB + b });
+          b = this.#from[at];
+          break;
+        case NONE:
+          throw new RangeError('no way through the alignment has a finite cost');
+      }
+    }
+    return steps.reverse();
+  }
 }
 
 function improve(cost: Float64Array, how: Uint8Array, at: number, candidate: number, step: number): void {
@@ -93,32 +240,4 @@ function goBack(
       bestCost = here;
     }
   }
-}
-
-function trace(countA: number, countB: number, how: Uint8Array, from: Int32Array): AlignStep[] {
-  const width = countB + 1;
-  const steps: AlignStep[] = [];
-  let a = countA;
-  let b = countB;
-  while (a > 0 || b > 0) {
-    const at = a * width + b;
-    switch (how[at]) {
-      case PAIR:
-        steps.push({ kind: 'pair', a: --a, b: --b });
-        break;
-      case ADDED:
-        steps.push({ kind: 'added', a: --a });
-        break;
-      case MISSED:
-        steps.push({ kind: 'missed', b: --b });
-        break;
-      case BACK:
-        steps.push({ kind: 'back', fromB: from[at], toB: b });
-        b = from[at];
-        break;
-      case NONE:
-        throw new RangeError('no way through the alignment has a finite cost');
-    }
-  }
-  return steps.reverse();
 }

@@ -43,6 +43,8 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['flags', ({ played }) => played.flags.join(' ')],
 ];
 
+const NO_PHRASE = -1;
+
 function round(value: number, digits: number): number {
   return Number(value.toFixed(digits));
 }
@@ -51,8 +53,18 @@ function rounded(value: number | undefined, digits: number): number | null {
   return value === undefined ? null : round(value, digits);
 }
 
+/** The first phrase that each note is in, by take. */
+const phrasesOfNotes = new WeakMap<Score['take'], Int32Array>();
+
 function phraseOf(index: number, { take }: Score): number {
-  return take.phrases.findIndex((phrase) => phrase.firstNote <= index && index <= phrase.lastNote);
+  const known = phrasesOfNotes.get(take);
+  if (known !== undefined) return known[index];
+  const places = new Int32Array(take.notes.length).fill(NO_PHRASE);
+  for (const [place, { firstNote, lastNote }] of take.phrases.entries()) {
+    for (let i = firstNote; i <= lastNote; i++) if (places[i] === NO_PHRASE) places[i] = place;
+  }
+  phrasesOfNotes.set(take, places);
+  return places[index];
 }
 
 /** The pick-up is bar 0. */

@@ -150,9 +150,10 @@ function alignSyllables(take: Take): {
 /** Holds a syllable over the notes after its own, at most up to the next one of its verse or the end of the tune. */
 function holdOver(sung: (Sung | undefined)[][], syllable: TakeSyllable, note: number): void {
   const place = syllable.verse - 1;
-  const after = sung.slice(note + 1, note + 1 + syllable.holds);
-  const cut = after.findIndex((verses) => verses[place] !== undefined);
-  const held = cut < 0 ? after : after.slice(0, cut);
+  const held: (Sung | undefined)[][] = [];
+  for (let i = note + 1; i < sung.length && i <= note + syllable.holds && sung[i][place] === undefined; i++) {
+    held.push(sung[i]);
+  }
   const { text, syllabic } = syllable;
   sung[note][place] = { kind: 'begin', text, syllabic, holds: held.length };
   for (const [i, verses] of held.entries()) {

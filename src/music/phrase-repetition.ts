@@ -26,6 +26,8 @@ const SAME_SHARE = 0.7;
 const SAME_PITCH_SEMITONES = 0.5;
 /** Shorter phrases are too easily alike to be called repeats. */
 const FEWEST_NOTES = 3;
+/** A phrase is looked for among so many new ones before it: an hour of playing has fewer, and a day needs an end. */
+const MODELS_REMEMBERED = 300;
 
 /**
  * Finds which phrases repeat earlier ones, by the holes played (the same sound from another hole is a difference, but no
@@ -36,9 +38,13 @@ export function labelPhrases(notes: readonly Played[], phrases: readonly Phrase[
   const labelled: LabelledPhrase[] = [];
   const leastOthers = comparer(notes, phrases);
   let letters = 0;
+  // Places of the phrases that repeat nothing: repeats of repeats point at the first of them.
+  const models: number[] = [];
   for (const phrase of phrases) {
-    const like = closestModel(notes, phrase, labelled, leastOthers);
+    const recent = models.slice(-MODELS_REMEMBERED);
+    const like = closestModel(notes, phrase, labelled, recent, leastOthers);
     if (like === null) {
+      models.push(labelled.length);
       labelled.push({ ...phrase, label: letterName(letters++), like: null });
     } else {
       const stroke = like.differences.length > 0 ? "'" : '';
@@ -58,13 +64,14 @@ function closestModel(
   notes: readonly Played[],
   phrase: Phrase,
   earlier: readonly LabelledPhrase[],
+  models: readonly number[],
   leastOthers: Comparer,
 ): LabelledPhrase['like'] {
   let best: LabelledPhrase['like'] = null;
   let bestShare = SAME_SHARE;
-  for (const [index, model] of earlier.entries()) {
-    // Repeats of repeats point at the first of them.
-    if (model.like !== null || sizeOf(model) < FEWEST_NOTES || sizeOf(phrase) < FEWEST_NOTES) continue;
+  for (const index of models) {
+    const model = earlier[index];
+    if (sizeOf(model) < FEWEST_NOTES || sizeOf(phrase) < FEWEST_NOTES) continue;
     const size = Math.max(sizeOf(model), sizeOf(phrase));
     // Few phrases are alike: most need no alignment.
     const most = Math.floor((1 - bestShare) * size + ROUNDING);

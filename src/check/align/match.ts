@@ -52,6 +52,8 @@ const VOTERS = 400;
 const VOTE_NOTES = 4;
 /** A transposition must save this share of the cost to be believed against playing at pitch. */
 const SHIFT_GAIN = 0.9;
+/** Notes of either that tell it. */
+const SHIFT_NOTES = 1_500;
 
 /**
  * Lays a take along its reference: the transposition first (another harp, another octave), then by pitch alone, and
@@ -59,20 +61,32 @@ const SHIFT_GAIN = 0.9;
  */
 export function matchNotes(played: readonly PlayedNote[], reference: Reference): Match {
   const { notes } = reference;
-  let best: { shift: number; alignment: Alignment } | null = null;
-  for (const shift of likelyShifts(played, notes)) {
-    const alignment = byPitch(played, reference, shift, null);
-    if (best === null || alignment.cost < best.alignment.cost * (best.shift === 0 ? SHIFT_GAIN : 1)) {
-      best = { shift, alignment };
-    }
-  }
-  const { shift, alignment } = best!;
+  const { shift, alignment } = findShift(played, reference);
   if (!reference.timed)
     return { steps: alignment.steps, shift, cost: alignment.cost, tempo: new TempoMap([]) };
   const first = new TempoMap(timedPairs(alignment.steps, played, notes));
   const second = new TempoMap(timedPairs(byPitch(played, reference, shift, first).steps, played, notes));
   const { steps } = byPitch(played, reference, shift, second);
   return { steps, shift, cost: alignment.cost, tempo: new TempoMap(timedPairs(steps, played, notes)) };
+}
+
+/** The transposition, and the alignment by pitch alone with it; that of long takes is told by how they begin. */
+function findShift(
+  played: readonly PlayedNote[],
+  reference: Reference,
+): { shift: number; alignment: Alignment } {
+  const isLong = Math.max(played.length, reference.notes.length) > SHIFT_NOTES;
+  const start = played.slice(0, SHIFT_NOTES);
+  const tune = isLong ? { ...reference, notes: reference.notes.slice(0, SHIFT_NOTES) } : reference;
+  let best: { shift: number; alignment: Alignment } | null = null;
+  for (const shift of likelyShifts(played, reference.notes)) {
+    const alignment = byPitch(start, tune, shift, null);
+    if (best === null || alignment.cost < best.alignment.cost * (best.shift === 0 ? SHIFT_GAIN : 1)) {
+      best = { shift, alignment };
+    }
+  }
+  const { shift, alignment } = best!;
+  return { shift, alignment: isLong ? byPitch(played, reference, shift, null) : alignment };
 }
 
 function byPitch(
@@ -89,7 +103,8 @@ function byPitch(
       let late = 0;
       const told = places?.[a] ?? [];
       if (told.length > 0) {
-        const off = Math.min(...told.map((place) => Math.abs(place - notes[b].onset)));
+        let off = Number.POSITIVE_INFINITY;
+        for (const place of told) off = Math.min(off, Math.abs(place - notes[b].onset));
         late = Math.min(1, off / (COSTS.timeAtBeats * beatSize));
       }
       return pairCost(played[a], notes[b], shift) + COSTS.time * late;

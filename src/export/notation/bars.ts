@@ -115,28 +115,58 @@ function barsOf(score: Score, place: (cut: number, barTicks: number) => number):
   if (beats.metre === null) return freeBars(spans, lineEnds(score));
   const length = barTicks(beats.metre);
   const cuts = lineCuts(spans, lineEnds(score), length).map((cut) => place(cut, length));
+  const lineStarts = new Set(cuts);
   const compound = isCompound(beats.metre);
   const end = spans.length > 0 ? spans[spans.length - 1].to : 0;
   const bars: Bar[] = [];
   for (let start = 0; start < end; start += length) {
     const begin = start === 0 && beats.pickupTicks > 0 ? pickupStart(spans[0].from) : start;
-    const inside = cuts.filter((cut) => cut > begin && cut < start + length);
+    const inside = between(cuts, begin, start + length);
     for (const [i, from] of [begin, ...inside].entries()) {
       const to = inside[i] ?? start + length;
+      const around = spansIn(spans, from, to);
       bars.push({
-        pieces: cutSpans(fill(clip(spans, from, to), from, to), start, compound),
+        pieces: cutSpans(fill(clip(around, from, to), from, to), start, compound),
         ticks: to - from,
         offsetTicks: from - start,
         pickup: i === 0 && begin > start,
         open: to < start + length,
-        startsLine: from === 0 || cuts.includes(from),
-        endsPhrase: spans.some(
-          (span) => span.note && phraseEnds.has(span.note.index) && span.to > from && span.to <= to,
+        startsLine: from === 0 || lineStarts.has(from),
+        endsPhrase: around.some(
+          (span) => span.note !== null && phraseEnds.has(span.note.index) && span.to <= to,
         ),
       });
     }
   }
   return bars;
+}
+
+/** The first of `count` places, whose order is that of the test, at which it holds; `count` when it holds nowhere. */
+function firstPlace(count: number, holds: (place: number) => boolean): number {
+  let low = 0;
+  let high = count;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (holds(middle)) high = middle;
+    else low = middle + 1;
+  }
+  return low;
+}
+
+/** Those of ascending ticks that lie between two. */
+function between(ticks: readonly number[], from: number, to: number): number[] {
+  return ticks.slice(
+    firstPlace(ticks.length, (i) => ticks[i] > from),
+    firstPlace(ticks.length, (i) => ticks[i] >= to),
+  );
+}
+
+/** Spans that have a part between two ticks; no span begins before the one ahead of it ends. */
+function spansIn(spans: readonly Span[], from: number, to: number): Span[] {
+  return spans.slice(
+    firstPlace(spans.length, (i) => spans[i].to > from),
+    firstPlace(spans.length, (i) => spans[i].from >= to),
+  );
 }
 
 /** A pick-up begins with its first note; one that begins inside a triplet, with that beat. */

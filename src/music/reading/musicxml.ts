@@ -52,7 +52,9 @@ interface Reading {
   beatsPerMinute: number | null;
   repeats: boolean;
   otherVoices: number;
-  readonly raw: (RawNote & { tied: boolean })[];
+  readonly raw: RawNote[];
+  /** Where in `raw` the last note of a pitch is that is tied on. */
+  readonly openTies: Map<number, number>;
   readonly lineBeats: number[];
 }
 
@@ -68,6 +70,7 @@ function readPart(part: Element, root: Element, partCount: number): Melody | nul
     repeats: false,
     otherVoices: 0,
     raw: [],
+    openTies: new Map(),
     lineBeats: [],
   };
   let firstBarBeats: number | null = null;
@@ -78,9 +81,10 @@ function readPart(part: Element, root: Element, partCount: number): Melody | nul
   const { notes, dropped } = oneVoice(reading.raw);
   if (notes.length === 0) return null;
   const lineStarts = [0];
+  let start = 0;
   for (const beats of reading.lineBeats) {
-    const start = notes.findIndex((note) => note.onsetBeats >= beats);
-    if (start > lineStarts[lineStarts.length - 1]) lineStarts.push(start);
+    while (start < notes.length && notes[start].onsetBeats < beats) start++;
+    if (start < notes.length && start > lineStarts[lineStarts.length - 1]) lineStarts.push(start);
   }
   const title = (first(root, 'work', 'work-title') ?? first(root, 'movement-title'))?.text.trim();
   return {
@@ -195,20 +199,21 @@ function readNote(note: Element, reading: Reading): void {
   const ties = all(note, 'tie').map((tie) => tie.attributes.type);
   const startsTie = ties.includes('start');
   if (ties.includes('stop')) {
-    const open = reading.raw.findLastIndex((earlier) => earlier.tied && earlier.midi === midi);
-    if (open >= 0) {
+    const open = reading.openTies.get(midi);
+    if (open !== undefined) {
       const earlier = reading.raw[open];
       const joined = onsetBeats + durationBeats - earlier.onsetBeats;
-      reading.raw[open] = { ...earlier, durationBeats: joined, tied: startsTie };
+      reading.raw[open] = { ...earlier, durationBeats: joined };
+      if (!startsTie) reading.openTies.delete(midi);
       return;
     }
   }
+  if (startsTie) reading.openTies.set(midi, reading.raw.length);
   reading.raw.push({
     midi,
     onsetBeats,
     durationBeats,
     word: inChord ? last?.word : wordOf(note),
-    tied: startsTie,
   });
 }
 

@@ -24,6 +24,9 @@ export function readAbc(bytes: Uint8Array, name: string): Melody {
   return reader.melody();
 }
 
+/** Signs that mean nothing are named one by one up to so many. */
+const STRANGE_NAMED = 10;
+
 /** The lines of a file, dealt out to fields and to the first voice. */
 class AbcReader {
   readonly #name: string;
@@ -35,6 +38,7 @@ class AbcReader {
   #muted = false;
   readonly #lineStarts: number[] = [];
   #continues = false;
+  #strange = 0;
 
   constructor(name: string) {
     this.#name = name;
@@ -73,9 +77,14 @@ class AbcReader {
       ...this.#first.pickup(),
       tonic,
       lineStarts: this.#lineStarts.filter((start) => start < notes.length),
-      remarks: [...this.#remarks, ...droppedRemark(dropped)],
+      remarks: [...this.#remarks, ...this.#strangeRemark(), ...droppedRemark(dropped)],
     };
     return checkedMelody(melody, this.#name);
+  }
+
+  #strangeRemark(): string[] {
+    const more = this.#strange - STRANGE_NAMED;
+    return more > 0 ? [`and ${more} more signs passed over`] : [];
   }
 
   #field(letter: string, value: string, line: number): void {
@@ -104,7 +113,7 @@ class AbcReader {
       else if (g.p) this.#first.startTuplet(g);
       else if (g.broken) this.#first.breakRhythm(g.broken);
       else if (g.field) this.#field(g.field, g.value.trim(), line);
-      else if (g.strange) {
+      else if (g.strange && ++this.#strange <= STRANGE_NAMED) {
         this.#remarks.add(`line ${line}, column ${match.index + 1}: '${g.strange}' passed over`);
       }
     }

@@ -1,3 +1,4 @@
+import { LIMITS } from '../../../limits.ts';
 import type { Melody } from '../../melody.ts';
 import { musicError } from '../fault.ts';
 import { type AbcKey, parseAbcKey } from './key.ts';
@@ -36,7 +37,8 @@ export class AbcFields {
    * @param line  its number in the file, from 1
    * @throws ReedtraceError E_MUSIC_INVALID for a key that is none
    */
-  read(letter: string, value: string, line: number): void {
+  read(letter: string, written: string, line: number): void {
+    const value = written.slice(0, LIMITS.textLength.most);
     switch (letter) {
       case 'T':
         this.title ??= value === '' ? null : value.replace(/\\([\\%])/g, '$1');

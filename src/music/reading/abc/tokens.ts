@@ -1,11 +1,14 @@
-/** One piece of a music line; the first alternative that fits wins. */
+/**
+ * One piece of a music line; the first alternative that fits wins. What stands in brackets is of limited length: where one
+ * is never closed, each would else be looked for to the end of the line.
+ */
 export const TOKEN = new RegExp(
   [
-    String.raw`(?<text>"[^"]*"|![^!\s]*!|\+[a-z]\w*\+|\{[^}]*\})`,
-    String.raw`\[(?<field>[A-Za-z]):(?<value>[^\]]*)\]`,
+    String.raw`(?<text>"[^"]{0,500}"|![^!\s]{0,50}!|\+[a-z]\w{0,50}\+|\{[^}]{0,500}\})`,
+    String.raw`\[(?<field>[A-Za-z]):(?<value>[^\]]{0,500})\]`,
     String.raw`(?<ending>\[\d[\d,-]*|(?<=[|:])\d[\d,-]*)`,
     String.raw`(?<bar>:*\|[|:\]]*|\[\||::+)`,
-    String.raw`\[(?<chord>[^\]|:]+)\](?<chordLength>[\d/]*)(?<chordTie>-?)`,
+    String.raw`\[(?<chord>[^\]|:]{1,200})\](?<chordLength>[\d/]*)(?<chordTie>-?)`,
     String.raw`(?<sign>\^{1,2}|_{1,2}|=)?(?<letter>[A-Ga-g])(?<octave>[,']*)(?<length>[\d/]*)(?<tie>-?)`,
     String.raw`(?<rest>[zxZX])(?<restLength>[\d/]*)`,
     String.raw`\((?<p>[2-9])(?::(?<q>\d*))?(?::(?<r>\d*))?`,
