@@ -44,6 +44,14 @@ function takeOf(notes: number, seed = 1): Take {
   return known;
 }
 
+/** Work on a take that is made before. */
+function onTake(work: (take: Take) => unknown): Work['prepare'] {
+  return (notes) => {
+    const take = takeOf(notes);
+    return () => work(take);
+  };
+}
+
 function exporting(format: FormatName): Work {
   return {
     command: `export --as ${format}`,
@@ -81,17 +89,17 @@ function pressing(keys: readonly string[], take: Take): void {
 }
 
 const WORK: readonly Work[] = [
-  { command: 'transcribe: phrases', prepare: (n) => () => findPhrases(takeOf(n).notes) },
+  { command: 'transcribe: phrases', prepare: onTake((take) => findPhrases(take.notes)) },
   {
     command: 'transcribe: labels of phrases',
-    prepare: (n) => () => buildPhrases(takeOf(n).notes, takeOf(n).phrases),
+    prepare: onTake((take) => buildPhrases(take.notes, take.phrases)),
   },
-  { command: 'transcribe: beats', prepare: (n) => () => buildBeats(takeOf(n).notes) },
+  { command: 'transcribe: beats', prepare: onTake((take) => buildBeats(take.notes)) },
   {
     command: 'transcribe: sheet',
-    prepare: (n) => () => formatSheet(takeOf(n), { style: 'signs', columns: 80 }),
+    prepare: onTake((take) => formatSheet(take, { style: 'signs', columns: 80 })),
   },
-  { command: 'take: write', prepare: (n) => () => formatTake(takeOf(n)) },
+  { command: 'take: write', prepare: onTake(formatTake) },
   {
     command: 'take: read',
     prepare: (n) => {
@@ -181,8 +189,7 @@ const WORK: readonly Work[] = [
   },
   {
     command: 'bends',
-    prepare: (n) => () =>
-      summariseBends(collectBends([{ name: 'long', take: takeOf(n), date: null }]).bends, 20),
+    prepare: onTake((take) => summariseBends(collectBends([{ name: 'long', take, date: null }]).bends, 20)),
   },
   {
     command: 'play',
@@ -192,14 +199,18 @@ const WORK: readonly Work[] = [
       return () => soundTab(notes, 0, notes[notes.length - 1].offsetSec, 1_000);
     },
   },
-  { command: 'correct: open and draw', prepare: (n) => () => pressing([], takeOf(n)) },
+  { command: 'correct: open and draw', prepare: onTake((take) => pressing([], take)) },
   {
     command: 'correct: ten keys',
-    prepare: (n) => () => pressing(['l', 'l', 'j', 'h', 'l', 'l', 'l', 'l', 'l', 'l'], takeOf(n)),
+    prepare: onTake((take) => pressing([...'lljhllllll'], take)),
   },
 ];
 
-/** Notes at first and at last, each number double the one before. */
+/**
+ * How work grows with the notes: `npm run bench:growth -- 100000 check` doubles the input of every command whose name has
+ * the second word in it, up to the first. Notes
+ * begin here and end there.
+ */
 const FEWEST = 3_125;
 const MOST = 100_000;
 /** A work that took so long is not doubled again. Seconds. */
