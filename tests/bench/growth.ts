@@ -1,11 +1,10 @@
 import { writeMidi } from 'midi-file';
 import { arrange } from '../../src/arrange/arrange.ts';
 import { tuneFromMelody } from '../../src/arrange/tune.ts';
+import { ADVICE_WEIGHTS } from '../../src/check/advice/weights.ts';
 import { referenceFromTake } from '../../src/check/align/reference.ts';
 import { collectBends, summariseBends } from '../../src/check/bends.ts';
-import { judge } from '../../src/check/judge.ts';
-import { scoreOf } from '../../src/check/score.ts';
-import { wentWell, workOn } from '../../src/check/work.ts';
+import { checkTake } from '../../src/check/check-take.ts';
 import { checkText } from '../../src/cli/check/print.ts';
 import { FORMATS, type FormatName } from '../../src/export/formats.ts';
 import { buildScore } from '../../src/export/score.ts';
@@ -167,26 +166,18 @@ const WORK: readonly Work[] = [
     prepare: (n) => {
       const take = takeOf(n);
       const reference = referenceFromTake('teacher', takeOf(n));
-      return () => {
-        const judgement = judge(take, reference, TOLERANCES);
-        const score = scoreOf(judgement, reference, TOLERANCES);
-        return checkText(
-          {
-            student: 'long',
-            harp: take.harp,
-            reference,
-            judgement,
-            tolerances: TOLERANCES,
-            judgeBy: 'harp',
-            score,
-            workOn: workOn(judgement, reference, TOLERANCES),
-            wentWell: wentWell(judgement, reference, TOLERANCES),
-            changes: null,
-            pass: null,
-          },
-          80,
-        );
-      };
+      const options = { tolerances: TOLERANCES, lines: undefined, weights: ADVICE_WEIGHTS };
+      const report = {
+        student: 'long',
+        harp: take.harp,
+        reference,
+        tolerances: TOLERANCES,
+        weights: ADVICE_WEIGHTS,
+        judgeBy: 'harp',
+        changes: null,
+        pass: null,
+      } as const;
+      return () => checkText({ ...report, checked: checkTake(take, reference, options) }, 80);
     },
   },
   {
