@@ -245,7 +245,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     screen.keys('x');
     await screen.until('1 not saved');
     process.kill(screen.pid(), 'SIGTERM');
-    const left = await screen.until('ended 0');
+    const left = await screen.until('ended 130');
     expect(left).not.toContain('Tab to look at');
     expect(left).toContain('1 change waits in');
     screen.close();

@@ -9,7 +9,7 @@ const EXIT_STATUS: readonly (readonly [code: number, means: string])[] = [
   [4, 'nothing played that can be found'],
   [5, 'could not write, or play'],
   [70, 'a fault of reedtrace itself; where its report was saved is told'],
-  [130, 'stopped by Ctrl-C'],
+  [130, 'stopped, by Ctrl-C or by the system'],
 ];
 
 const FILES: readonly (readonly [name: string, means: string])[] = [

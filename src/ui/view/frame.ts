@@ -140,9 +140,9 @@ function messageOf(state: UiState): [text: string, style?: Style] {
     return ['looking for what sounds otherwise than it stands', dim];
   if (recording === 'missing') {
     const { file } = state.edited.take.source;
-    return [`'${file}' is not beside the take: pitches as they were measured, no sound`, dim];
+    return [`'${file}' is not beside the take: no sound; \`--recording\` says where it is`, dim];
   }
-  if (recording === 'other') return ['the recording beside the take is another one: not used', dim];
+  if (recording === 'other') return ['the recording is another one, or was changed since: not used', dim];
   return [''];
 }
 
