@@ -8,6 +8,7 @@ import { registerCorrect } from './correct/command.ts';
 import { registerDoctor } from './doctor/command.ts';
 import { registerExport } from './export/command.ts';
 import { registerHarp } from './harp/command.ts';
+import { registerLesson } from './lesson/command.ts';
 import { registerMan } from './man/command.ts';
 import { registerPlay } from './play/command.ts';
 import { registerRecording } from './recording/command.ts';
@@ -24,6 +25,7 @@ const COMMANDS: readonly RegisterCommand[] = [
   registerTranscribe,
   registerCorrect,
   registerExport,
+  registerLesson,
   registerHarp,
   registerPlay,
   registerArrange,

@@ -17,7 +17,7 @@ export function registerArrange(program: Command, { io }: CommandContext): void 
     .description(
       'Lays a tune on harps of other keys and tunings, in other positions and octaves, and ranks them by how hard they are to play.',
     )
-    .argument('<tune>', 'a take, a tab file, MusicXML, MIDI or ABC; - for standard input')
+    .argument('<tune>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC; - for standard input')
     .option('--harp <key>', 'harp that a tab file is written for')
     .option('--tuning <name>', 'its tuning, by name or as a JSON file with twenty notes')
     .option('--harps <keys>', 'harps at hand, as C,A,"low F"; all twelve keys when left out')
@@ -32,6 +32,9 @@ export function registerArrange(program: Command, { io }: CommandContext): void 
     )
     .option('--weights <file>', 'a JSON file with weights of your own')
     .option('--limit <number>', 'how many to list; 5, or 20 with --json', parseLimit)
+    .option('--take <number>', 'write this one of the list as a take, for sheet, page and play', parseLimit)
+    .option('--out <file>', 'where to write the take; beside the tune when left out')
+    .option('--force', 'replace the take if it exists')
     .addOption(new Option('--json', 'print all that was found as JSON').conflicts('svg'))
     .option('--svg', 'print the chart of the best harp, its notes counted, as an SVG picture')
     .addOption(

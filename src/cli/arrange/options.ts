@@ -13,6 +13,9 @@ export interface ArrangeCommandOptions extends CommonOptions {
   readonly practice?: 'bends';
   readonly weights?: string;
   readonly limit?: number;
+  readonly take?: number;
+  readonly out?: string;
+  readonly force?: boolean;
   readonly json?: boolean;
   readonly svg?: boolean;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';

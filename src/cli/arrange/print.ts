@@ -54,7 +54,7 @@ export function arrangeText(source: ArrangeSource, columns: number): string {
 }
 
 /** Candidates with the same tab together, in the order of the best of each. */
-function byTab(candidates: readonly Candidate[]): Candidate[][] {
+export function byTab(candidates: readonly Candidate[]): Candidate[][] {
   const groups = new Map<string, Candidate[]>();
   for (const candidate of candidates) {
     const tab = candidate.laid.choices.map((choice) => (choice ? formatTabNote(choice.note) : '?'));

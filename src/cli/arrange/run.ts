@@ -1,17 +1,25 @@
+import { basename, dirname, join } from 'node:path';
 import { type ArrangeOptions, arrange } from '../../arrange/arrange.ts';
 import { type Tune, tuneFromMelody } from '../../arrange/tune.ts';
 import { DEFAULT_WEIGHTS, parseWeights } from '../../arrange/weights.ts';
 import { ReedtraceError } from '../../errors.ts';
+import { checkTarget } from '../../files/check-target.ts';
+import { KeptFiles } from '../../files/kept-files.ts';
+import { writeWhole } from '../../files/write-whole.ts';
 import { parseHarpKey } from '../../harp/keys.ts';
 import { type Layout, layoutById, parseCustomLayout } from '../../harp/layouts.ts';
+import { layoutOf, playableNotes } from '../../harp/playable.ts';
 import { parsePitchClass } from '../../harp/positions.ts';
-import { readTuneFile } from '../files/tune-file.ts';
-import { isFile, readHarpOptions, readJson } from '../options/harp.ts';
+import { melodyFromTake } from '../../music/reading/take.ts';
+import { formatTake } from '../../take/format.ts';
+import type { Take } from '../../take/schema.ts';
+import { readTuneFile, type TuneFile } from '../files/tune-file.ts';
+import { isFile, type NamedHarp, readHarpOptions, readJson } from '../options/harp.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { arrangeJson, arrangeSvg } from './document.ts';
 import type { ArrangeCommandOptions } from './options.ts';
-import { arrangeText } from './print.ts';
+import { type ArrangeSource, arrangeText, byTab } from './print.ts';
 
 const TEXT_LIMIT = 5;
 const JSON_LIMIT = 20;
@@ -21,7 +29,11 @@ export async function runArrange(path: string, options: ArrangeCommandOptions, i
   const harp = await readHarpOptions(options);
   const search = await readSearch(options);
   const tonic = options.songKey === undefined ? undefined : parseSongKey(options.songKey);
-  const file = await readTuneFile(path, harp, options.tabStyle, io.stdin);
+  const take = await takeOf(path, harp, options, io);
+  const file =
+    take === null
+      ? await readTuneFile(path, harp, options.tabStyle, io.stdin)
+      : tuneOfTake(basename(path), take);
   const tune = tuneFromMelody(file.melody, tonic);
   if (!options.quiet) remark(tune, file.melody.remarks, io);
   const arrangement = arrange(tune, { ...search, ...(file.played ? { played: file.played } : {}) });
@@ -33,7 +45,8 @@ export async function runArrange(path: string, options: ArrangeCommandOptions, i
     style: options.tabStyle,
     name: file.melody.title ?? oneLine(file.name),
   };
-  if (options.json) {
+  if (options.take !== undefined) await writeArranged(path, options.take, source, file, take, options, io);
+  else if (options.json) {
     io.stdout.write(arrangeJson({ ...source, played: file.played }));
   } else if (options.svg) {
     if (arrangement.candidates.length === 0) throw nothingFits();
@@ -41,6 +54,68 @@ export async function runArrange(path: string, options: ArrangeCommandOptions, i
   } else {
     io.stdout.write(arrangeText({ ...source, played: file.played }, columnsOf(io.stdout)));
   }
+}
+
+/** The take of a recording, which is transcribed on the spot, or of a take file; null for other files. */
+async function takeOf(
+  path: string,
+  harp: NamedHarp,
+  options: ArrangeCommandOptions,
+  io: Io,
+): Promise<Take | null> {
+  if (path === '-') return null;
+  const { kindOfFile, openTake } = await import('../hear/open-take.ts');
+  if ((await kindOfFile(path)) === 'other') return null;
+  return openTake(path, harp, io, { quiet: options.quiet ?? false });
+}
+
+function tuneOfTake(name: string, take: Take): TuneFile {
+  const layout = layoutOf(take.harp);
+  const { melody, tab } = melodyFromTake(take, playableNotes({ ...take.harp }));
+  return { name, melody, played: { harp: parseHarpKey(take.harp.key), layout, tab } };
+}
+
+const EXISTS_FIX = 'add `--force` to replace it, or `--out` to write elsewhere';
+
+/** Writes one of the list as a take, and says what changes. */
+async function writeArranged(
+  path: string,
+  place: number,
+  { arrangement, tune, style }: Omit<ArrangeSource, 'played'>,
+  { melody, played, name }: TuneFile,
+  take: Take | null,
+  options: ArrangeCommandOptions,
+  io: Io,
+): Promise<void> {
+  const chosen = byTab(arrangement.candidates)[place - 1]?.[0];
+  if (chosen === undefined) {
+    const { length } = byTab(arrangement.candidates);
+    throw new ReedtraceError(
+      'E_USAGE',
+      `there is no number ${place} in the list`,
+      length === 0 ? nothingFits().fix : `choose one of 1 to ${length}`,
+    );
+  }
+  const title = melody.title ?? name.replace(/(\.take)?\.[^.]+$/i, '');
+  const file =
+    options.out ??
+    join(dirname(path), `${basename(path).replace(/(\.take)?\.[^.]+$/i, '')}-${place}.take.json`);
+  const { arrangedTake, changesInWords } = await import('../../arrange/arranged-take.ts');
+  const written = arrangedTake(chosen, tune, melody, take, title);
+  const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
+  await new KeptFiles([[path, 'the tune itself']]).find(file).then((what) => {
+    if (what !== null)
+      throw new ReedtraceError('E_EXISTS', `'${file}' is ${what}`, 'write elsewhere with `--out`');
+  });
+  await checkTarget(file, writing);
+  await writeWhole([{ path: file, content: formatTake(written), ...writing }]);
+  io.stdout.write(`${oneLine(file)}\n`);
+  if (options.quiet) return;
+  const said =
+    played === undefined
+      ? `${written.notes.length} notes on the ${chosen.harp.key} harp, ${chosen.layout.name}`
+      : changesInWords(chosen, played.tab, { key: played.harp.key, tuning: played.layout.id }, style);
+  io.stderr.write(`remark: ${oneLine(said)}\n`);
 }
 
 async function readSearch(options: ArrangeCommandOptions): Promise<ArrangeOptions> {

@@ -48,6 +48,7 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
       '--against <reference>',
       'show on the page what check finds against this take, recording, tab, MusicXML, MIDI or ABC',
     )
+    .option('--notes <file>', 'what to say to the lines of the tune on the page, as "2: keep it low"')
     .option('--tuning <file>', 'a JSON file to use instead of the tuning of your own that the take holds')
     .option('--temperament <file>', 'the same of a temperament of your own')
     .option('--columns <number>', 'longest line of tab', parseColumns, 80)

@@ -1,14 +1,20 @@
+import { basename } from 'node:path';
 import { adviceInWords } from '../../check/advice/in-words.ts';
 import { checkTake } from '../../check/check-take.ts';
 import { type Finding, TOLERANCES } from '../../check/finding.ts';
 import type { JudgedNote } from '../../check/judge.ts';
 import { ReedtraceError } from '../../errors.ts';
 import type { PageFindings } from '../../export/page/findings.ts';
+import type { TeacherSound } from '../../export/page/page.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
+import { readTake } from '../../take/store.ts';
 import { openReference } from '../hear/open-reference.ts';
+import { kindOfFile } from '../hear/open-take.ts';
+import { loadPageSound } from '../hear/page-sound.ts';
 import type { Io } from '../terminal/io.ts';
 import type { ExportCommandOptions } from './options.ts';
+import { linesInTeacher } from './teacher.ts';
 
 /** The note of the student's that a missed one should have followed: the latest that stands for an earlier one. */
 function noteBefore(
@@ -24,6 +30,14 @@ function noteBefore(
     if (nearer || (place === found!.referenceIndex && note.onsetSec <= timeSec)) found = each;
   }
   return found?.note.id ?? null;
+}
+
+/** What a take was found to be when it was held against a reference, and the sound of that. */
+export interface HeldAgainst {
+  readonly findings: PageFindings;
+  teacherSound(
+    lines: readonly { readonly first: number; readonly last: number }[],
+  ): Promise<TeacherSound | null>;
 }
 
 /** A take of an older program holds of the player's own tuning no more than that it has one. */
@@ -49,7 +63,7 @@ export async function loadFindings(
   options: Pick<ExportCommandOptions, 'quiet' | 'tabStyle'>,
   custom: CustomHarp,
   io: Io,
-): Promise<PageFindings> {
+): Promise<HeldAgainst> {
   const held = async () => {
     const reference = await openReference(against, take, { custom }, options, io);
     return { reference, checked: checkTake(take, reference, { tolerances: TOLERANCES, custom }) };
@@ -58,7 +72,7 @@ export async function loadFindings(
   const { judgement, score: marks } = checked.attempt;
   const { score, parts } = marks;
   const { bendCents, timeSec, leakDb } = TOLERANCES;
-  return {
+  const findings = {
     against: reference.name,
     score,
     parts: parts.map(({ part, because }) => `${part}: ${because}`),
@@ -70,4 +84,23 @@ export async function loadFindings(
     remarks: checked.remarks,
     judged: `Judged: bends within ${bendCents} cents of the harp as it is tuned, time within ${timeSec} s, second reeds from ${leakDb} dB.`,
   };
+  return {
+    findings,
+    teacherSound: (lines) => soundOfReference(against, take, lines, judgement.notes, io),
+  };
+}
+
+/** The recording of the reference, where it is a take with its recording, or a recording that was heard as the take was. */
+async function soundOfReference(
+  against: string,
+  pupil: Take,
+  lines: readonly { readonly first: number; readonly last: number }[],
+  judged: readonly JudgedNote[],
+  io: Io,
+): Promise<TeacherSound | null> {
+  if (against === '-' || (await kindOfFile(against)) !== 'take') return null;
+  const teacher = await readTake(against);
+  const { sound } = await loadPageSound(against, teacher, undefined, io.signal);
+  if (sound === null) return null;
+  return { name: basename(against), sound, lines: linesInTeacher(lines, judged, teacher, pupil) };
 }

@@ -16,6 +16,7 @@ export interface ExportCommandOptions extends CommonOptions, MusicArguments {
   readonly audio: boolean;
   readonly recording?: string;
   readonly against?: string;
+  readonly notes?: string;
   readonly tuning?: string;
   readonly temperament?: string;
   /** False with `--no-save`. */

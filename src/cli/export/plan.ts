@@ -56,6 +56,7 @@ function inputsOf(paths: readonly string[], options: ExportCommandOptions): Kept
   const named: readonly (readonly [path: string | undefined, what: string])[] = [
     [options.words === false ? undefined : options.words, 'the file of words'],
     [options.against, 'the reference'],
+    [options.notes, 'the file of notes'],
     [options.recording, 'the recording'],
     [options.tuning, 'the file of the tuning'],
     [options.temperament, 'the file of the temperament'],

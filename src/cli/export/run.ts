@@ -1,12 +1,14 @@
 import { basename, dirname, join, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
+import { parseAdvice } from '../../export/page/advice.ts';
 import { sizeInWords } from '../../export/page/escape.ts';
-import type { PageFindings } from '../../export/page/findings.ts';
 import type { PageSound } from '../../export/page/page.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
+import { phrasesOf } from '../../export/tab.ts';
 import { checkTarget } from '../../files/check-target.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
+import { readInput } from '../../files/read-input.ts';
 import { type FileToWrite, writeWhole } from '../../files/write-whole.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import { decodeText } from '../../music/reading/fault.ts';
@@ -24,6 +26,7 @@ import { changesMusic, keptInWords, wordsRemark } from '../options/music.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { type Io, readAll } from '../terminal/io.ts';
 import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.ts';
+import type { HeldAgainst } from './findings.ts';
 import type { ExportCommandOptions } from './options.ts';
 import { type ExportPlan, makePlan } from './plan.ts';
 
@@ -116,8 +119,13 @@ async function exportTake(
   for (const remark of [...remarks, ...remarksOn(score, plan.formats)]) say(`remark: ${name}: ${remark}`);
   const remarkOn = (remark: string) => say(`remark: ${name}: ${remark}`);
   const sound = await soundFor(path, take, plan, options, io, remarkOn);
-  const findings =
+  const compared =
     options.against === undefined ? null : await findingsFor(take, options.against, options, plan.custom, io);
+  const teacher =
+    compared === null || !options.audio
+      ? null
+      : await compared.teacherSound(phrasesOf(score, options.tabStyle));
+  const advice = await readAdvice(score, options);
   const files: FileToWrite[] = [];
   for (const { format, file } of targets) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
@@ -130,7 +138,9 @@ async function exportTake(
       by: options.by ?? null,
       decimal: options.csvDecimal ?? usualDecimal(io.env),
       sound,
-      findings,
+      findings: compared?.findings ?? null,
+      teacher,
+      advice,
     };
     const [content, ...pages] = (await format.writePages?.(score, exporting)) ?? [
       await format.write(score, exporting),
@@ -162,6 +172,16 @@ async function exportTake(
   if (kept !== null) remarkOn(kept);
 }
 
+/** What is to be said to the lines of the tune. */
+async function readAdvice(
+  score: Score,
+  { notes, tabStyle }: ExportCommandOptions,
+): Promise<Map<number, string>> {
+  if (notes === undefined) return new Map();
+  const bytes = await readInput(notes, { other: 'give a text file' });
+  return parseAdvice(decodeText(bytes), phrasesOf(score, tabStyle).length, notes);
+}
+
 /** `tune.svg` and `2` are `tune-2.svg`. */
 function pageFile(file: string, page: number): string {
   return file.replace(/(\.[^.]+)$/, `-${page}$1`);
@@ -173,7 +193,7 @@ async function findingsFor(
   options: ExportCommandOptions,
   custom: CustomHarp,
   io: Io,
-): Promise<PageFindings> {
+): Promise<HeldAgainst> {
   const { loadFindings } = await import('./findings.ts');
   return loadFindings(take, against, options, custom, io);
 }
@@ -188,7 +208,7 @@ async function soundFor(
   remarkOn: (remark: string) => void,
 ): Promise<PageSound | null> {
   if (!formats.includes('html') || !audio) return null;
-  const { loadPageSound } = await import('./page-sound.ts');
+  const { loadPageSound } = await import('../hear/page-sound.ts');
   const { sound, remark } = await loadPageSound(path, take, recording, io.signal);
   if (remark !== null) remarkOn(remark);
   return sound;

@@ -50,8 +50,37 @@ const MOST_VERSES_UNDER_NOTES = 3;
 
 /** The sheet of a tune: heading, staff with tab and words, further verses, the notes used on the harp. */
 export async function composeSheet(score: Score, options: SheetOptions): Promise<Sheet> {
-  const paper = PAPERS[options.paper];
-  const width = paper.width - 2 * MARGIN.side;
+  return composeSheets(score.title, [score], options);
+}
+
+/** The sheet of several tunes, each from a page of its own on. */
+export async function composeSheets(
+  title: string,
+  scores: readonly Score[],
+  options: SheetOptions,
+): Promise<Sheet> {
+  const { width, height } = PAPERS[options.paper];
+  const glyphs = new Map<string, string>();
+  const logs: string[] = [];
+  const parts: Block[][] = [];
+  for (const score of scores) {
+    const part = await blocksOf(score, options, width - 2 * MARGIN.side);
+    for (const [name, d] of part.glyphs) glyphs.set(name, d);
+    if (part.log !== '') logs.push(part.log);
+    parts.push(part.blocks);
+  }
+  const pages = setPages(parts, width, height, title);
+  const texts = pages.flatMap(({ marks }) =>
+    marks.flatMap((mark) => (mark.kind === 'text' ? [mark.text] : [])),
+  );
+  return { title, pages, glyphs, log: logs.join('\n'), missing: missingLetters(texts.join('')) };
+}
+
+async function blocksOf(
+  score: Score,
+  options: SheetOptions,
+  width: number,
+): Promise<{ blocks: Block[]; glyphs: Glyphs; log: string }> {
   const under =
     score.verses > MOST_VERSES_UNDER_NOTES ? [0] : Array.from({ length: score.verses }, (_, i) => i);
   const rows = { style: options.style, verses: under, hard: hardSpots(score) };
@@ -61,18 +90,13 @@ export async function composeSheet(score: Score, options: SheetOptions): Promise
     spaceFor: (note) => widestUnder(note, rows),
     textSize: WORDS_SIZE,
   });
-  const music = systems.map((system) => systemBlock(score, system, rows));
   const blocks = [
     headingBlock(score, options.by, width),
-    ...music,
+    ...systems.map((system) => systemBlock(score, system, rows)),
     ...wordsAfter(score, under, width),
     ...foot(score, rows.hard, options, width),
   ];
-  const pages = setPages(blocks, paper.width, paper.height, score.title);
-  const texts = pages.flatMap(({ marks }) =>
-    marks.flatMap((mark) => (mark.kind === 'text' ? [mark.text] : [])),
-  );
-  return { title: score.title, pages, glyphs, log, missing: missingLetters(texts.join('')) };
+  return { blocks, glyphs, log };
 }
 
 /** Verses that don't stand under the notes, and words that found no note. */
@@ -119,25 +143,33 @@ function foot(
   return [titleBlock('The notes used'), { ...chart, withNext: true }, ...legendBlocks];
 }
 
-/** Puts blocks on pages, none cut, with the number of each page at its foot. */
-function setPages(blocks: readonly Block[], width: number, height: number | null, title: string): Page[] {
+/** Puts blocks on pages, none cut, each part from a new page on, with the number of each page at its foot. */
+function setPages(
+  parts: readonly (readonly Block[])[],
+  width: number,
+  height: number | null,
+  title: string,
+): Page[] {
   const room = height === null ? Number.POSITIVE_INFINITY : height - MARGIN.top - MARGIN.bottom;
-  const pages: Mark[][] = [[]];
-  let at = 0;
-  for (const [i, block] of blocks.entries()) {
-    let together = block.height;
-    for (let next = i; blocks[next].withNext && next + 1 < blocks.length; next++) {
-      together += blocks[next].gap + blocks[next + 1].height;
+  const pages: { marks: Mark[]; used: number }[] = [];
+  for (const blocks of parts) {
+    let page = { marks: [] as Mark[], used: 0 };
+    pages.push(page);
+    for (const [i, block] of blocks.entries()) {
+      let together = block.height;
+      for (let next = i; blocks[next].withNext && next + 1 < blocks.length; next++) {
+        together += blocks[next].gap + blocks[next + 1].height;
+      }
+      if (page.used > 0 && page.used + together > room) {
+        page = { marks: [], used: 0 };
+        pages.push(page);
+      }
+      page.marks.push(...block.marks.map((mark) => moved(mark, MARGIN.side, MARGIN.top + page.used)));
+      page.used += block.height + block.gap;
     }
-    if (at > 0 && at + together > room) {
-      pages.push([]);
-      at = 0;
-    }
-    for (const mark of block.marks) pages[pages.length - 1].push(moved(mark, MARGIN.side, MARGIN.top + at));
-    at += block.height + block.gap;
   }
-  return pages.map((marks, i) => {
-    const tall = height ?? MARGIN.top + at + MARGIN.bottom;
+  return pages.map(({ marks, used }, i) => {
+    const tall = height ?? MARGIN.top + used + MARGIN.bottom;
     const number = line(`${title} · ${i + 1} of ${pages.length}`, width / 2, tall - MARGIN.bottom + 12, 8.5, {
       anchor: 'middle',
       colour: '#555555',

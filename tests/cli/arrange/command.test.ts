@@ -6,7 +6,9 @@ import { XMLValidator } from 'fast-xml-parser';
 import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { run } from '../../../src/cli/run.ts';
+import { formatTabNote } from '../../../src/tab/text.ts';
 import { formatTake } from '../../../src/take/format.ts';
+import { readTake } from '../../../src/take/store.ts';
 import { buildTake } from '../../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from '../../take/example.ts';
 
@@ -293,5 +295,64 @@ as played, on the D harp, Richter: 2 bends, cost 6.8
     expect(stdout).toBe('');
     expect(stderr).toMatch(message);
     expect(stderr.trimEnd().split('\n')).toHaveLength(1);
+  });
+});
+
+describe('reedtrace arrange --take', () => {
+  it('writes a tab file as a take on the harp that was chosen, and says what changes', async () => {
+    const out = path('easier.take.json');
+    const argv = [
+      'arrange',
+      path('low.txt'),
+      '--harp',
+      'D',
+      '--harps',
+      'D',
+      '--tunings',
+      'richter',
+      '--keep-key',
+      '--take',
+      '1',
+      '--out',
+      out,
+    ];
+    const done = await reedtrace(argv);
+    expect(done).toMatchObject({ code: 0, stdout: `${out}\n` });
+    expect(done.stderr).toContain('all notes change');
+    const take = await readTake(out);
+    // D major an octave up on a D harp has no bends: 4 -4 5 -5 6 -6 -7 7 (Richter layout).
+    expect(take.notes.map((note) => formatTabNote(note))).toEqual('4 -4 5 -5 6 -6 -7 7'.split(' '));
+    expect(take.phrases.map(({ firstNote, lastNote }) => [firstNote, lastNote])).toEqual([
+      [0, 3],
+      [4, 7],
+    ]);
+    expect((await reedtrace(argv)).code).toBe(5);
+    expect((await reedtrace([...argv.slice(0, -3), '99', '--out', path('x.json')])).code).toBe(2);
+  });
+
+  it('keeps the words and times of a take, and its recording only where the same notes sound', async () => {
+    const findings = exampleFindings(["-2 -3'' -3 4"]);
+    const made = buildTake(EXAMPLE_SOURCE, findings);
+    const words = [{ verse: 1, text: 'la', syllabic: 'single' as const, noteId: made.notes[1].id, holds: 0 }];
+    await writeFile(path('low.take.json'), formatTake({ ...made, words }));
+    const { code, stderr } = await reedtrace([
+      'arrange',
+      path('low.take.json'),
+      '--harps',
+      findings.harp.key,
+      '--tunings',
+      'raised-third',
+      '--keep-key',
+      '--keep-octave',
+      '--take',
+      '1',
+    ]);
+    expect(code).toBe(0);
+    expect(stderr).toContain("-3'' becomes 3");
+    expect(stderr).toContain('1 of 4 notes change, nothing else');
+    const take = await readTake(path('low-1.take.json'));
+    expect(take.words).toEqual(words);
+    expect(take.source).toEqual(made.source);
+    expect(take.notes.map(({ onsetSec }) => onsetSec)).toEqual(made.notes.map(({ onsetSec }) => onsetSec));
   });
 });

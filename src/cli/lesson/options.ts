@@ -1,0 +1,17 @@
+import type { CommonOptions } from '../terminal/command.ts';
+
+/** What `reedtrace lesson` is told. */
+export interface LessonCommandOptions extends CommonOptions {
+  readonly out?: string;
+  readonly name: string;
+  readonly title?: string;
+  readonly by?: string;
+  readonly plan?: string;
+  readonly easier?: boolean;
+  readonly once?: boolean;
+  /** False with `--no-audio`. */
+  readonly audio: boolean;
+  readonly force?: boolean;
+  readonly paper?: 'a4' | 'letter' | 'long';
+  readonly tabStyle: 'signs' | 'letters' | 'arrows';
+}

@@ -1,0 +1,48 @@
+import { ReedtraceError } from '../../errors.ts';
+
+/** What a lesson holds, in order, as its text file says. */
+export interface LessonPlan {
+  /** Null when the file names none. */
+  readonly title: string | null;
+  readonly items: readonly LessonItem[];
+}
+
+export interface LessonItem {
+  /** As written, beside the file. */
+  readonly file: string;
+  readonly title: string | null;
+  /** Notes of the teacher to lines, as `parseAdvice` reads them. */
+  readonly notes: readonly string[];
+}
+
+/**
+ * Reads the text file of a lesson: `# title` first, then a line for each take, `tune.take.json: The tune`, and indented below
+ * it notes to its lines, `2: keep it low`.
+ * @throws ReedtraceError E_USAGE for a note without a take above it
+ */
+export function parseLesson(text: string, name: string): LessonPlan {
+  let title: string | null = null;
+  const items: { file: string; title: string | null; notes: string[] }[] = [];
+  for (const row of text.replace(/^\uFEFF/, '').split(/\r\n?|\n/)) {
+    if (row.trim() === '') continue;
+    if (row.startsWith('#')) {
+      title ??= row.replace(/^#+\s*/, '').trim();
+      continue;
+    }
+    const last = items[items.length - 1];
+    if (/^\s/.test(row)) {
+      if (last === undefined) {
+        throw new ReedtraceError(
+          'E_USAGE',
+          `'${name}' begins with a note and no take`,
+          'write the take first, as in `tune.take.json: The tune`, and its notes indented below',
+        );
+      }
+      last.notes.push(row.trim());
+      continue;
+    }
+    const [, file, own] = /^(.*?\.json)\s*(?::\s*(.*))?$/.exec(row.trim()) ?? [null, row.trim(), undefined];
+    items.push({ file, title: own === undefined || own === '' ? null : own, notes: [] });
+  }
+  return { title, items };
+}

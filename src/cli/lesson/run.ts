@@ -1,0 +1,222 @@
+import { readdir, stat } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import { easierScore } from '../../export/easier.ts';
+import { parseAdvice } from '../../export/page/advice.ts';
+import type { PagePiece, PageSound } from '../../export/page/page.ts';
+import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
+import { phrasesOf } from '../../export/tab.ts';
+import { checkTarget } from '../../files/check-target.ts';
+import { KeptFiles } from '../../files/kept-files.ts';
+import { readInput } from '../../files/read-input.ts';
+import { writeWhole } from '../../files/write-whole.ts';
+import { decodeText } from '../../music/reading/fault.ts';
+import type { Take } from '../../take/schema.ts';
+import { readTake } from '../../take/store.ts';
+import { makeFolder } from '../files/make-folder.ts';
+import { loadPageSound } from '../hear/page-sound.ts';
+import { usualPaper } from '../options/locale.ts';
+import type { Io } from '../terminal/io.ts';
+import { oneLine } from '../terminal/message.ts';
+import type { LessonCommandOptions } from './options.ts';
+import { type LessonPlan, parseLesson } from './plan.ts';
+
+const PLAN_FILE = 'lesson.txt';
+const TAKE_FILE = /\.take\.json$/i;
+const EXISTS_FIX = 'add `--force` to replace it, or `--out` and `--name` to write elsewhere';
+
+/** A take of a lesson, with what the plan says of it. */
+interface LessonTake {
+  readonly path: string;
+  readonly title: string | null;
+  readonly notes: readonly string[];
+}
+
+/**
+ * Makes the page and the PDF of a lesson.
+ * @throws ReedtraceError E_USAGE, E_NOT_FOUND, E_TAKE_INVALID, E_NOTHING_PLAYED, E_EXISTS, E_CANNOT_WRITE, …
+ */
+export async function runLesson(
+  paths: readonly string[],
+  options: LessonCommandOptions,
+  io: Io,
+): Promise<ExitCode> {
+  const { folder, plan, takes } = await gather(paths, options);
+  const out = options.out ?? folder;
+  await makeFolder(out);
+  const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
+  const files = [join(out, `${options.name}.html`), join(out, `${options.name}.pdf`)];
+  const inputs = new KeptFiles(takes.map(({ path }) => [path, 'one of the takes'] as const));
+  for (const file of files) {
+    const input = await inputs.find(file);
+    if (input !== null) {
+      throw new ReedtraceError('E_EXISTS', `'${file}' is ${input}`, 'choose another `--name`');
+    }
+    await checkTarget(file, writing);
+  }
+  const pieces: PagePiece[] = [];
+  for (const take of takes) {
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    pieces.push(await pieceOf(take, options, io));
+  }
+  if (options.easier) await addEasier(pieces, options, io);
+  const title = options.title ?? plan?.title ?? pieces[0].score.title;
+  const [{ writePage }, { composeSheets }, { sheetPdf }] = await Promise.all([
+    import('../../export/page/page.ts'),
+    import('../../export/sheet/pages.ts'),
+    import('../../export/sheet/pdf.ts'),
+  ]);
+  const sheet = await composeSheets(
+    title,
+    pieces.map(({ score }) => score),
+    { style: options.tabStyle, paper: options.paper ?? usualPaper(io.env), by: options.by ?? null },
+  );
+  await writeWhole([
+    { path: files[0], content: writePage(title, pieces), ...writing },
+    { path: files[1], content: await sheetPdf(sheet), ...writing },
+  ]);
+  for (const file of files) io.stdout.write(`${oneLine(file)}\n`);
+  return EXIT.done;
+}
+
+/** The takes in their order, and the folder that they are in. */
+async function gather(
+  paths: readonly string[],
+  { plan: planFile }: LessonCommandOptions,
+): Promise<{ folder: string; plan: LessonPlan | null; takes: LessonTake[] }> {
+  const folders = await Promise.all(
+    paths.map((path) =>
+      stat(path).then(
+        (found) => found.isDirectory(),
+        () => false,
+      ),
+    ),
+  );
+  const folder = folders[0] ? paths[0] : dirname(paths[0]);
+  const listed: string[] = [];
+  for (const [i, path] of paths.entries()) {
+    if (!folders[i]) listed.push(path);
+    else {
+      const names = (await readdir(path)).filter((name) => TAKE_FILE.test(name));
+      listed.push(
+        ...names.sort(new Intl.Collator('en', { numeric: true }).compare).map((name) => join(path, name)),
+      );
+    }
+  }
+  const plan = await readPlan(planFile, folder, folders.includes(true));
+  const takes =
+    plan === null || plan.items.length === 0
+      ? listed.map((path) => ({ path, title: null, notes: [] }))
+      : plan.items.map(({ file, title, notes }) => ({ path: join(folder, file), title, notes }));
+  if (takes.length === 0) {
+    throw new ReedtraceError(
+      'E_NOT_FOUND',
+      `the folder '${folder}' holds no takes`,
+      'make them with `reedtrace transcribe`',
+    );
+  }
+  return { folder, plan, takes };
+}
+
+async function readPlan(
+  named: string | undefined,
+  folder: string,
+  isFolder: boolean,
+): Promise<LessonPlan | null> {
+  if (named === undefined && !isFolder) return null;
+  const path = named ?? join(folder, PLAN_FILE);
+  if (
+    named === undefined &&
+    !(await stat(path).then(
+      () => true,
+      () => false,
+    ))
+  )
+    return null;
+  const bytes = await readInput(path, {
+    missing: 'name the text file of the lesson with `--plan`',
+    other: 'give a text file',
+  });
+  return parseLesson(decodeText(bytes), path);
+}
+
+async function pieceOf(
+  { path, title, notes }: LessonTake,
+  options: LessonCommandOptions,
+  io: Io,
+): Promise<PagePiece> {
+  const read = await readTake(path);
+  if (read.notes.length === 0) {
+    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'leave it out of the lesson');
+  }
+  const take = options.once ? withoutRepeats(read) : read;
+  const score = buildScore(take, title ?? titleOf(path), notesOfHarp(take));
+  const sound = options.audio ? await soundOf(path, read, take, options, io) : null;
+  const advice = parseAdvice(notes.join('\n'), phrasesOf(score, options.tabStyle).length, path);
+  return { ...(await shared(score, options)), sound, advice };
+}
+
+async function shared(score: Score, { tabStyle, by }: LessonCommandOptions): Promise<PagePiece> {
+  const { engraveForPage } = await import('../../export/page/staff.ts');
+  return {
+    score,
+    style: tabStyle,
+    sound: null,
+    staff: await engraveForPage(score, tabStyle),
+    findings: null,
+    by: by ?? null,
+  };
+}
+
+async function soundOf(
+  path: string,
+  read: Take,
+  take: Take,
+  { quiet }: LessonCommandOptions,
+  io: Io,
+): Promise<PageSound | null> {
+  const { sound, remark } = await loadPageSound(path, read, undefined, io.signal);
+  if (remark !== null && !quiet) io.stderr.write(`remark: ${oneLine(`${path}: ${remark}`)}\n`);
+  if (sound === null || take === read) return sound;
+  const place = new Map(read.notes.map(({ id }, i) => [id, i]));
+  return { ...sound, contours: take.notes.map(({ id }) => sound.contours[place.get(id)!]) };
+}
+
+/** A take without the lines that repeat an earlier one note for note, as where a teacher plays a line twice with talk between. */
+function withoutRepeats(take: Take): Take {
+  const kept = take.phrases.filter(({ like }) => !(like && like.differences.length === 0));
+  const notes: Take['notes'] = [];
+  const phrases: Take['phrases'] = [];
+  for (const { firstNote, lastNote } of kept) {
+    const first = notes.length;
+    notes.push(...take.notes.slice(firstNote, lastNote + 1));
+    phrases.push({ firstNote: first, lastNote: notes.length - 1 });
+  }
+  const ids = new Set(notes.map(({ id }) => id));
+  return {
+    ...take,
+    notes,
+    phrases,
+    beats: {},
+    words: take.words.filter(({ noteId }) => noteId !== null && ids.has(noteId)),
+  };
+}
+
+async function addEasier(pieces: PagePiece[], options: LessonCommandOptions, io: Io): Promise<void> {
+  const easier = easierScore(pieces[0].score, options.tabStyle);
+  if (easier === null) {
+    if (!options.quiet) io.stderr.write('remark: there is no easier way on this harp in this key\n');
+    return;
+  }
+  if (!options.quiet) io.stderr.write(`remark: the easier way: ${oneLine(easier.changes)}\n`);
+  pieces.push({
+    ...(await shared(easier.score, options)),
+    advice: new Map([[0, `The easier way: ${easier.changes}.`]]),
+  });
+}
+
+/** `week-3.take.json` is `week 3`. */
+function titleOf(path: string): string {
+  const name = path.replace(/^.*[/\\]/, '').replace(/(\.take)?\.json$/i, '');
+  return name.replaceAll(/[-_]+/g, ' ').trim() || name;
+}

@@ -1,0 +1,77 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { parseLesson } from '../../../src/cli/lesson/plan.ts';
+import { run } from '../../../src/cli/run.ts';
+import { formatTake } from '../../../src/take/format.ts';
+import { AMAZING_GRACE, playTune, withWords } from '../../export/tunes.ts';
+import { captureIo } from '../captured-io.ts';
+
+const grace = withWords(playTune('amazing-grace').take, AMAZING_GRACE);
+
+let dir: string;
+beforeEach(() => {
+  dir = mkdtempSync(join(tmpdir(), 'reedtrace-lesson-'));
+  writeFileSync(join(dir, 'grace.take.json'), formatTake(grace));
+  writeFileSync(join(dir, 'auld.take.json'), formatTake(playTune('auld-lang-syne').take));
+});
+afterEach(() => rmSync(dir, { recursive: true, force: true }));
+
+async function lesson(...argv: string[]) {
+  const { io, texts } = captureIo();
+  const code = await run(['lesson', ...argv], io);
+  return { code, ...texts };
+}
+
+describe('reedtrace lesson', () => {
+  it('makes one page and one PDF of a folder, in the order and with the words of its text file', async () => {
+    writeFileSync(
+      join(dir, 'lesson.txt'),
+      '# Week 3\n\ngrace.take.json: The tune\n  2: keep it low\nauld.take.json\n',
+    );
+    const done = await lesson(dir, '--quiet');
+    expect(done).toMatchObject({ code: 0, stderr: '' });
+    expect(done.stdout).toBe(`${join(dir, 'lesson.html')}\n${join(dir, 'lesson.pdf')}\n`);
+    const html = readFileSync(join(dir, 'lesson.html'), 'utf8');
+    expect(html.match(/<h2 class="title">[^<]*/g)).toEqual([
+      '<h2 class="title">The tune',
+      '<h2 class="title">auld',
+    ]);
+    expect(html).toContain('<title>Week 3</title>');
+    expect(html.indexOf('keep it low')).toBeGreaterThan(html.indexOf('data-line="1" data-from'));
+    const pdf = readFileSync(join(dir, 'lesson.pdf'), 'latin1');
+    expect(pdf.match(/\/Type \/Page\b(?!s)/g)).toHaveLength(2);
+  }, 60_000);
+
+  it('adds an easier way, with what changes in words', async () => {
+    const done = await lesson(join(dir, 'grace.take.json'), '--easier', '--no-audio');
+    expect(done.code).toBe(0);
+    // An octave up on the same harp nothing is bent: the A is 6 draw.
+    expect(done.stderr).toContain("-3'' becomes -6");
+    expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('grace, an easier way');
+  }, 60_000);
+
+  it('writes over nothing unless told to, and says what it lacks', async () => {
+    writeFileSync(join(dir, 'lesson.pdf'), 'mine');
+    expect((await lesson(dir)).code).toBe(5);
+    expect(readFileSync(join(dir, 'lesson.pdf'), 'utf8')).toBe('mine');
+    const empty = mkdtempSync(join(dir, 'empty-'));
+    expect(await lesson(empty)).toMatchObject({ code: 3 });
+    writeFileSync(join(empty, 'lesson.txt'), 'gone.take.json\n');
+    expect(await lesson(empty)).toMatchObject({ code: 3 });
+  });
+});
+
+describe('the text file of a lesson', () => {
+  it('has a title, takes with titles, and notes below them', () => {
+    expect(parseLesson('# A b\nx.take.json: One: two\n\t1: low\n  high\ny.take.json\n', 'l')).toEqual({
+      title: 'A b',
+      items: [
+        { file: 'x.take.json', title: 'One: two', notes: ['1: low', 'high'] },
+        { file: 'y.take.json', title: null, notes: [] },
+      ],
+    });
+    expect(() => parseLesson('  1: low\n', 'l')).toThrow(expect.objectContaining({ code: 'E_USAGE' }));
+  });
+});
