@@ -12,9 +12,11 @@ import {
   type Choices,
   choiceOf,
   choicesOf,
+  isWithin,
   priced,
   type Skill,
 } from './lay.ts';
+import { changedNotes, learningCost } from './learning.ts';
 import type { Tune } from './tune.ts';
 import { DEFAULT_WEIGHTS, type Weights } from './weights.ts';
 
@@ -55,6 +57,8 @@ export interface Candidate {
   readonly octaveShift: number;
   /** Points of all notes and of the tuning. */
   readonly cost: number;
+  /** Points of what has to be learnt or bought against today; 0 when it is not known how the tune is played. Counts in the order. */
+  readonly learning: number;
   /** Number of notes that are bent, overblown or overdrawn, or not to be had. */
   readonly bends: number;
   readonly overbends: number;
@@ -138,13 +142,50 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
   const anyKey = !options.keepKey && options.harps !== undefined;
   const solver = new Solver(tune, skill, weights);
   const candidates: Candidate[] = [];
+  const today = played ? pricePlayed(tune, played, weights) : null;
+  const positionToday = played ? positionOf(tune.tonic, played.harp.tonicMidi) : null;
+  const learn = (
+    laid: ArrangedTune,
+    layout: Layout,
+    key: string,
+    tonicMidi: number,
+    transposed: number,
+    octaves: number,
+  ): number =>
+    played === undefined
+      ? 0
+      : learningCost(
+          {
+            changedNotes: changedNotes(laid, played.tab),
+            // Harps that are named are there.
+            anotherKey: options.harps === undefined && key !== played.harp.key,
+            anotherTuning: layout.id !== played.layout.id,
+            anotherPosition: positionOf(tune.tonic + transposed, tonicMidi) !== positionToday,
+            octaves,
+            anotherTonality: transposed !== 0,
+          },
+          weights,
+        );
+  const playable = ({ choices }: ArrangedTune): boolean =>
+    choices.every((choice) => choice !== null && isWithin(choice.note, skill));
   for (const layout of tunings) {
     const usual = layout.id === 'richter' || layout.id === played?.layout.id;
     for (const { key, tonicMidi } of harps) {
       for (const transposeSemitones of anyKey ? TRANSPOSITIONS : [0]) {
         for (const octaveShift of options.octaves ?? OCTAVES) {
-          const laid = solver.solve(layout, tonicMidi, transposeSemitones + 12 * octaveShift);
-          if (laid === null) continue;
+          const solved = solver.solve(layout, tonicMidi, transposeSemitones + 12 * octaveShift);
+          if (solved === null) continue;
+          const learningOf = (tune: ArrangedTune): number =>
+            learn(tune, layout, key, tonicMidi, transposeSemitones, octaveShift);
+          const asToday =
+            today !== null &&
+            key === played?.harp.key &&
+            layout.id === played.layout.id &&
+            transposeSemitones === 0 &&
+            octaveShift === 0;
+          // What is known already may be better than what is a little easier.
+          const laid =
+            asToday && today.cost <= solved.cost + learningOf(solved) && playable(today) ? today : solved;
           const count = (test: (choice: Choice | null) => boolean) => laid.choices.filter(test).length;
           candidates.push({
             harp: { key, tuning: layout.id },
@@ -153,6 +194,7 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
             transposeSemitones,
             octaveShift,
             cost: laid.cost + (usual ? 0 : weights.otherTuning),
+            learning: learningOf(laid),
             bends: count((choice) => choice !== null && choice.note.bend > 0),
             overbends: count((choice) => choice?.note.over === true),
             missing: count((choice) => choice === null),
@@ -162,10 +204,10 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
       }
     }
   }
-  const worth = options.practiceBends ? practiceCost : ({ cost }: Candidate) => cost;
+  const worth = options.practiceBends ? practiceCost : ({ cost, learning }: Candidate) => cost + learning;
   return {
     candidates: withoutRepeats(ranked(candidates, worth, tunings)),
-    played: played ? pricePlayed(tune, played, weights) : null,
+    played: today,
   };
 }
 

@@ -41,7 +41,8 @@ export function choiceOf(note: PlayableNote, notes: readonly PlayableNote[]): Ch
   return { note, inBetween };
 }
 
-function isWithin(note: PlayableNote, skill: Skill): boolean {
+/** Whether a player can play a note. */
+export function isWithin(note: PlayableNote, skill: Skill): boolean {
   if (note.over) return skill.over;
   if (note.bend === 0 || skill.bends === 'all') return true;
   return skill.bends === 'draw' && note.breath === 'draw';

@@ -28,6 +28,12 @@ export const WEIGHT_TABLE = {
   highHole: { value: 0.15, reason: 'a note on holes 8 to 10, which speak less readily' },
   breathSec: { value: 0.3, reason: 'each second of a note played with lungs nearly full or nearly empty' },
   otherTuning: { value: 2, reason: 'a tuning other than Richter or the one played: another harp to buy' },
+  changedNote: { value: 0.12, reason: 'each note that lies elsewhere than today' },
+  anotherHarp: { value: 4, reason: 'a harp in another key than the one played: another harp to buy' },
+  anotherTuning: { value: 1, reason: 'another tuning than today: where notes lie must be learnt anew' },
+  anotherPosition: { value: 2, reason: 'another position than today: other holes for every phrase' },
+  otherOctave: { value: 2, reason: 'each octave that the tune is moved' },
+  otherKey: { value: 1, reason: 'the tune in another key: others who play along must follow' },
   missing: { value: 40, reason: 'a note that the harp does not have' },
 } as const satisfies Record<string, { value: number; reason: string }>;
 

@@ -81,7 +81,7 @@ const NEAR_HZ = 70;
 const BESIDE_DB = -27;
 const LINE_DB = 4;
 /** … and so many times the power that is there at all times, which of noise is a sixth of its mean. */
-const NOISE_TIMES = 40;
+const NOISE_TIMES = 16;
 const AROUND_BINS = 8;
 const SHORTEST_NOTE_SEC = 0.15;
 /** Where in a note what plays along is looked for: what came before has died away. */

@@ -1,5 +1,6 @@
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
 import type { ArrangedTune } from '../../arrange/lay.ts';
+import { shortListOf } from '../../arrange/short-list.ts';
 import { chartRows } from '../../harp/chart.ts';
 import { chartSvg } from '../../harp/chart-svg.ts';
 import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';
@@ -50,6 +51,7 @@ export function arrangeJson(source: ArrangeSource): string {
             ...laidJson(source, arrangement.played),
           }
         : null,
+    shortList: played ? shortListOf(arrangement, played) : [],
     candidates: arrangement.candidates.slice(0, source.limit).map((candidate) => ({
       harp: { ...candidate.harp, printed: printedLabel(candidate.harp.key, candidate.layout) },
       position: candidate.position,
@@ -57,6 +59,7 @@ export function arrangeJson(source: ArrangeSource): string {
       octaveShift: candidate.octaveShift,
       ...laidJson(source, candidate.laid),
       cost: rounded(candidate.cost),
+      learning: rounded(candidate.learning),
       ...(played ? { moved: movedNotes(candidate.laid, played.tab) } : {}),
     })),
   };

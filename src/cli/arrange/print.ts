@@ -2,12 +2,14 @@ import type { Arrangement, Candidate, PlayedOn } from '../../arrange/arrange.ts'
 import type { CostParts } from '../../arrange/cost.ts';
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
 import type { ArrangedTune } from '../../arrange/lay.ts';
+import { shortListOf } from '../../arrange/short-list.ts';
 import type { Tune } from '../../arrange/tune.ts';
 import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';
 import type { Layout } from '../../harp/layouts.ts';
 import { noteName } from '../../harp/names.ts';
 import { positionName } from '../../harp/positions.ts';
 import { formatTabNote, legend, type TabStyle } from '../../tab/text.ts';
+import { hung } from '../terminal/hung.ts';
 
 /** What is printed, whatever the form. */
 export interface ArrangeSource {
@@ -40,7 +42,13 @@ export function arrangeText(source: ArrangeSource, columns: number): string {
     );
     lines.push(...hard(tune, arrangement.played, INDENT));
   }
+  const answers = played ? shortListOf(arrangement, played) : [];
+  if (answers.length > 0) lines.push('', 'In short');
+  answers.forEach(({ sentence }, i) => {
+    lines.push(...hung(`${i + 1}.`, sentence, columns));
+  });
   const shown = byTab(arrangement.candidates).slice(0, source.limit);
+  if (answers.length > 0 && shown.length > 0) lines.push('', 'In full');
   if (shown.length === 0) {
     lines.push('', 'No harp of those asked for holds even half of this tune.');
   } else if (shown[0][0].missing > 0) {
@@ -84,7 +92,7 @@ function candidateLines(
   const { laid, layout } = candidate;
   const lines = [
     `${rank}. ${harpInWords(candidate.harp.key, layout)}, ${positionName(candidate.position)}, ${moveInWords(candidate, tune)}`,
-    `${INDENT}${bendsInWords(laid)}, cost ${cost(candidate.cost)}${partsInWords(laid, candidate.cost)}`,
+    `${INDENT}${bendsInWords(laid)}, cost ${cost(candidate.cost)}${partsInWords(laid, candidate.cost)}${candidate.learning < 0.05 ? '' : `, to learn or buy ${cost(candidate.learning)}`}`,
     ...hard(tune, laid, INDENT),
     ...missingLines(tune, candidate),
   ];

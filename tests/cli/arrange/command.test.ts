@@ -53,14 +53,26 @@ as played, on the D harp, Richter: 2 bends, cost 6.8
    hard: line 2, note 2: whole-tone draw bend on 3, attacked without a glide
    hard: line 1, last note: whole-tone draw bend on 2, attacked without a glide
 
+In short
+1.  Play it on your D harp, an octave higher: no bends at all, and 8 of 8 notes
+    lie elsewhere than today.
+2.  Play it on a D harp in another tuning (solo (first ten holes)), at the same
+    pitch: no bends at all, and 4 of 8 notes lie elsewhere than today; a harp to
+    have or to buy.
+3.  Keep it as practice: -2'' comes once; hear its pitch first, come to it from
+    the plain note of the same hole, and hold it for four beats before you play
+    it in the tune (common practice).
+
+In full
+
 1. D harp, Richter, 1st position (straight), an octave up
-   no bends, cost 0.4 (moves and leaps 0.4)
+   no bends, cost 0.4 (moves and leaps 0.4), to learn or buy 3.0
    against today: 8 of 8 notes lie elsewhere, 2 bends fewer
       4 -4 5 -5
       6 -6 -7 7
 
 2. D harp, solo (first ten holes), 1st position (straight), same pitch
-   no bends, cost 2.4 (another tuning 2.0, moves and leaps 0.4)
+   no bends, cost 2.4 (another tuning 2.0, moves and leaps 0.4), to learn or buy 1.5
    against today: 4 of 8 notes lie elsewhere, 2 bends fewer
       1 -1 2 -2
       3 -3 -4 4

@@ -1,0 +1,42 @@
+import type { TabNote } from '../tab/tab-note.ts';
+import type { ArrangedTune } from './lay.ts';
+import type { Weights } from './weights.ts';
+
+/** What a player has to learn, or to buy, to go over from how a tune is played today. */
+export interface Learning {
+  /** Notes that lie elsewhere than today. */
+  readonly changedNotes: number;
+  /** A harp in another key, that the player may not have. */
+  readonly anotherKey: boolean;
+  readonly anotherTuning: boolean;
+  readonly anotherPosition: boolean;
+  /** Whole octaves, up or down. */
+  readonly octaves: number;
+  readonly anotherTonality: boolean;
+}
+
+/** Points of what has to be learnt. */
+export function learningCost(learning: Learning, weights: Weights): number {
+  return (
+    learning.changedNotes * weights.changedNote +
+    (learning.anotherKey ? weights.anotherHarp : 0) +
+    (learning.anotherTuning ? weights.anotherTuning : 0) +
+    (learning.anotherPosition ? weights.anotherPosition : 0) +
+    Math.abs(learning.octaves) * weights.otherOctave +
+    (learning.anotherTonality ? weights.otherKey : 0)
+  );
+}
+
+/** Notes of a lay-out that are not where they are today. */
+export function changedNotes({ choices }: ArrangedTune, today: readonly TabNote[]): number {
+  return choices.filter((choice, i) => {
+    const before = today[i];
+    return (
+      choice === null ||
+      choice.note.hole !== before.hole ||
+      choice.note.breath !== before.breath ||
+      choice.note.bend !== before.bend ||
+      choice.note.over !== before.over
+    );
+  }).length;
+}
