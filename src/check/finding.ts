@@ -1,3 +1,5 @@
+import { BEND_TOLERANCE_CENTS } from '../tab/tolerance.ts';
+
 /** What can be said of a student's take (the kinds are relied on from outside). */
 export const FINDING_KINDS = [
   'wrong-note',
@@ -51,4 +53,9 @@ export interface Tolerances {
 }
 
 /** Twice what a tuner's needle is held to for plain notes; a tenth of a second is heard by everyone (common practice). */
-export const TOLERANCES: Tolerances = { bendCents: 25, timeSec: 0.1, leakDb: -20, strict: false };
+export const TOLERANCES: Tolerances = {
+  bendCents: BEND_TOLERANCE_CENTS,
+  timeSec: 0.1,
+  leakDb: -20,
+  strict: false,
+};

@@ -1,15 +1,9 @@
 import { median } from '../statistics.ts';
 import { DOUBTFUL_BELOW, type Note } from '../tab/note.ts';
-import { FAULT_CENTS } from '../tab/remarks.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
-import { escapeXml } from '../text/xml.ts';
+import { BEND_TOLERANCE_CENTS } from '../tab/tolerance.ts';
+import { bendsChart } from './bends-chart.ts';
 import type { Score } from './score.ts';
-
-/** Where the scale ends; what lies beyond is drawn at the edge, with its value in words. */
-const EDGE_CENTS = 80;
-const TICK_CENTS = 20;
-const SIZE = { margin: 20, label: 110, plot: 560, side: 170, row: 34, title: 44, axis: 46 };
-const INK = '#222222';
 
 interface Row {
   readonly tab: string;
@@ -43,59 +37,23 @@ function rowsOf(notes: readonly Note[], style: TabStyle): Row[] {
 export function writeBendsSvg({ title, take }: Score, options: { readonly style: TabStyle }): string | null {
   const rows = rowsOf(take.notes, options.style);
   if (rows.length === 0) return null;
-  const width = 2 * SIZE.margin + SIZE.label + SIZE.plot + SIZE.side;
-  const height = 2 * SIZE.margin + SIZE.title + rows.length * SIZE.row + SIZE.axis;
-  const heading = escapeXml(`${title}: bends against their targets`);
-  const top = SIZE.margin + SIZE.title;
-  const bottom = top + rows.length * SIZE.row;
-  const parts = [
-    `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" width="${width}" height="${height}" role="img" aria-labelledby="title desc" font-family="sans-serif">`,
-    `<title id="title">${heading}</title>`,
-    `<desc id="desc">${escapeXml(rows.map((row) => `${row.tab}: ${inWords(row)}`).join('; '))}</desc>`,
-    `<rect width="${width}" height="${height}" fill="#ffffff"/>`,
-    `<text x="${SIZE.margin}" y="${SIZE.margin + 20}" font-size="18" font-weight="bold" fill="${INK}">${heading}</text>`,
-    `<rect x="${xOf(-FAULT_CENTS.bent)}" y="${top}" width="${xOf(FAULT_CENTS.bent) - xOf(-FAULT_CENTS.bent)}" height="${bottom - top}" fill="#e3eef8"/>`,
-    ...axis(top, bottom),
-    ...rows.flatMap((row, i) => drawRow(row, top + (i + 0.5) * SIZE.row)),
-    '</svg>',
-  ];
-  return `${parts.join('\n')}\n`;
-}
-
-function xOf(cents: number): number {
-  const inside = Math.max(-EDGE_CENTS, Math.min(EDGE_CENTS, cents));
-  const x = SIZE.margin + SIZE.label + ((inside + EDGE_CENTS) / (2 * EDGE_CENTS)) * SIZE.plot;
-  return Math.round(10 * x) / 10;
-}
-
-function axis(top: number, bottom: number): string[] {
-  const parts: string[] = [];
-  for (let cents = -EDGE_CENTS; cents <= EDGE_CENTS; cents += TICK_CENTS) {
-    const x = xOf(cents);
-    const target = cents === 0;
-    parts.push(
-      `<line x1="${x}" y1="${top}" x2="${x}" y2="${bottom}" stroke="${target ? INK : '#bbbbbb'}" stroke-width="${target ? 2 : 1}"/>`,
-      `<text x="${x}" y="${bottom + 16}" font-size="12" text-anchor="middle" fill="${INK}">${signed(cents)}</text>`,
-    );
-  }
-  const middle = xOf(0);
-  parts.push(
-    `<text x="${middle}" y="${bottom + 34}" font-size="12" text-anchor="middle" fill="${INK}">flat ← cents against the target → sharp</text>`,
+  return bendsChart(
+    rows.map((row) => ({
+      name: row.tab,
+      words: inWords(row),
+      medianCents: row.medianCents,
+      notes: row.notes.map(({ cents, onsetSec }) => ({
+        cents,
+        told: `${signed(Math.round(cents))} cents at ${onsetSec.toFixed(1)} s`,
+      })),
+    })),
+    {
+      title: `${title}: bends against their targets`,
+      toleranceCents: BEND_TOLERANCE_CENTS,
+      left: 'flat',
+      right: 'sharp',
+    },
   );
-  return parts;
-}
-
-function drawRow(row: Row, y: number): string[] {
-  const x = xOf(row.medianCents);
-  return [
-    `<text x="${SIZE.margin}" y="${y + 5}" font-size="15" fill="${INK}">${escapeXml(row.tab)}</text>`,
-    ...row.notes.map(
-      ({ cents, onsetSec }) =>
-        `<circle cx="${xOf(cents)}" cy="${y}" r="5" fill="#1f5f99" fill-opacity="0.6"><title>${signed(Math.round(cents))} cents at ${onsetSec.toFixed(1)} s</title></circle>`,
-    ),
-    `<line x1="${x}" y1="${y - 12}" x2="${x}" y2="${y + 12}" stroke="#b34700" stroke-width="3"/>`,
-    `<text x="${SIZE.margin + SIZE.label + SIZE.plot + 14}" y="${y + 5}" font-size="13" fill="${INK}">${inWords(row)}</text>`,
-  ];
 }
 
 function inWords({ notes, medianCents }: Row): string {

@@ -1,9 +1,10 @@
 import { DOUBTFUL, isSettled, NOISY } from './flags.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
+import { BEND_TOLERANCE_CENTS } from './tolerance.ts';
 
-/** Beyond this an unbent note is called out of tune, and a bent one beyond its double (common practice, no source). */
-export const FAULT_CENTS = { plain: 20, bent: 40 } as const;
+/** Beyond this an unbent note is called out of tune (common practice, no source), and a bent one beyond what is told of bends everywhere. */
+export const FAULT_CENTS = { plain: 20, bent: BEND_TOLERANCE_CENTS } as const;
 /** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
 const LEAK_FROM_DB = -20;
 

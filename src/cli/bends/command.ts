@@ -1,4 +1,5 @@
 import { type Command, Option } from 'commander';
+import { BEND_TOLERANCE_CENTS } from '../../tab/tolerance.ts';
 import { parseCents } from '../options/cents.ts';
 import { addHarpOptions } from '../options/harp.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
@@ -14,7 +15,12 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
     )
     .argument('<takes...>', 'takes (.take.json) or recordings, or folders of them');
   addHarpOptions(command)
-    .option('--tolerance <cents>', 'a bend within this of its target is in tune', parseCents, 25)
+    .option(
+      '--tolerance <cents>',
+      'a bend within this of its target is in tune',
+      parseCents,
+      BEND_TOLERANCE_CENTS,
+    )
     .addOption(
       new Option('--judge-by <what>', 'the harp as it is tuned, or equal steps on A4 = 440 Hz (or --a4)')
         .choices(['harp', 'equal'])

@@ -2,6 +2,7 @@ import type { Advice } from '../../check/advice/advice.ts';
 import { adviceInWords } from '../../check/advice/in-words.ts';
 import type { TopicKind } from '../../check/advice/topics.ts';
 import type { ClassReport, Need, Pupil } from '../../check/class.ts';
+import { csvCell } from '../../text/csv.ts';
 import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
 
@@ -119,12 +120,9 @@ export function classCsv({ pupils }: ClassSource): string {
       '',
     ];
   });
-  return [COLUMNS, ...rows.map((row) => row.map(cell).join(','))].map((row) => `${row}\r\n`).join('');
-}
-
-function cell(text: string): string {
-  const safe = /^[=+\-@\t\r]/.test(text) ? `'${text}` : text;
-  return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
+  return [COLUMNS, ...rows.map((row) => row.map((text) => csvCell(text)).join(','))]
+    .map((row) => `${row}\r\n`)
+    .join('');
 }
 
 /** The class for a person: a table, what most need, who sent what. */

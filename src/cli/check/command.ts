@@ -1,4 +1,5 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { BEND_TOLERANCE_CENTS } from '../../tab/tolerance.ts';
 import { parseCents } from '../options/cents.ts';
 import { addHarpOptions } from '../options/harp.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
@@ -49,7 +50,12 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
         .choices(['harp', 'equal'])
         .default('harp'),
     )
-    .option('--bend-tolerance <cents>', 'a bend within this of its target is good', parseCents, 25)
+    .option(
+      '--bend-tolerance <cents>',
+      'a bend within this of its target is good',
+      parseCents,
+      BEND_TOLERANCE_CENTS,
+    )
     .option(
       '--time-tolerance <seconds>',
       'a note within this of its time is in time',
