@@ -16,10 +16,10 @@ const LONGEST_NEEDED_SEC = 0.6;
 const SHORTEST_BREATH_SEC = 0.16;
 const STANDS_OUT = 5;
 /** Where most gaps, up to this quantile, would be rests, they are how it is played: a rest stands out against them. */
-const USUAL_GAPS = 0.7;
+const USUAL_GAPS = 0.6;
 const DETACHED_TIMES = 1.6;
 const DETACHED_MORE_SEC = 0.12;
-/** Of the phrases no more than this share have fewer notes than that; a rest is longer else. */
+/** Of the phrases less than this share have fewer notes than that; such stumps are joined to their neighbours else. */
 const STUMP_NOTES = 3;
 /** But each long tone is a phrase: where the usual time from note to note is longer than this. */
 const LONG_TONES_SEC = 2.4;
@@ -42,14 +42,15 @@ export function findPhrases(
   const gaps = notes.slice(1).map((note, i) => note.onsetSec - notes[i].offsetSec);
   const usual = steps.length > 0 ? median(steps) : 0;
   const rest = restOf(gaps, usual);
-  const phrases: Phrase[] = [];
+  const stretches: Phrase[] = [];
   let firstNote = 0;
   for (let i = 1; i <= notes.length; i++) {
     if (i < notes.length && gaps[i - 1] < rest) continue;
-    for (const phrase of cutLong({ firstNote, lastNote: i - 1 }, steps, usual)) phrases.push(phrase);
+    stretches.push({ firstNote, lastNote: i - 1 });
     firstNote = i;
   }
-  return phrases;
+  const phrases = usual >= LONG_TONES_SEC ? stretches : joinStumps(stretches, gaps);
+  return phrases.flatMap((phrase) => cutLong(phrase, steps, usual));
 }
 
 /** How long a rest must be to end a phrase, by the take's own notes and gaps. */
@@ -62,30 +63,25 @@ function restOf(gaps: readonly number[], usualStep: number): number {
   );
   if (usualStep >= LONG_TONES_SEC) return rest;
   const usual = quantile(gaps, USUAL_GAPS);
-  const detached = usual < rest ? rest : DETACHED_TIMES * usual + DETACHED_MORE_SEC;
-  const longer = gaps.filter((gap) => gap >= detached).sort((a, b) => a - b);
-  return (
-    [detached, ...longer.map((gap) => gap + SHORTEST_STEP_SEC)].find((least) => !hasStumps(gaps, least)) ??
-    detached
-  );
+  return usual < rest ? rest : DETACHED_TIMES * usual + DETACHED_MORE_SEC;
 }
 
-/** Gaps that differ by less are alike. */
-const SHORTEST_STEP_SEC = 1e-6;
-
-/** Too many phrases of a note or two. */
-function hasStumps(gaps: readonly number[], rest: number): boolean {
-  let phrases = 0;
-  let stumps = 0;
-  let notes = 0;
-  for (let i = 0; i <= gaps.length; i++) {
-    notes++;
-    if (i < gaps.length && gaps[i] < rest) continue;
-    phrases++;
-    if (notes < STUMP_NOTES) stumps++;
-    notes = 0;
+/**
+ * Stretches between rests, stumps joined: the one with the shortest rest beside it first, to its neighbour there, until
+ * few are left.
+ */
+function joinStumps(stretches: readonly Phrase[], gaps: readonly number[]): Phrase[] {
+  const joined = [...stretches];
+  const isStump = ({ firstNote, lastNote }: Phrase) => lastNote - firstNote + 1 < STUMP_NOTES;
+  while (joined.length > 1 && joined.filter(isStump).length >= MOST_STUMPS * joined.length) {
+    let at = -1;
+    for (let i = 1; i < joined.length; i++) {
+      if (!isStump(joined[i - 1]) && !isStump(joined[i])) continue;
+      if (at < 0 || gaps[joined[i].firstNote - 1] < gaps[joined[at].firstNote - 1]) at = i;
+    }
+    joined.splice(at - 1, 2, { firstNote: joined[at - 1].firstNote, lastNote: joined[at].lastNote });
   }
-  return phrases > 1 && stumps > MOST_STUMPS * phrases;
+  return joined;
 }
 
 /** Halves a long phrase after its longest inner note, as long as there is one that stands out. */

@@ -44,6 +44,13 @@ describe('phrases', () => {
     ).toEqual([0, 6]);
   });
 
+  it('are not torn into single notes by a few long rests', () => {
+    const rests = [0, 0, 0, 0.3, 0, 0, 0, 0, 0.3, 0, 0, 0.3, 0.85, 0.85, 0];
+    expect(
+      findPhrases(notes(new Array<number>(15).fill(0.8), rests)).map(({ firstNote }) => firstNote),
+    ).toEqual([0, 4, 9]);
+  });
+
   it('one note is one phrase, no note none', () => {
     expect(findPhrases(notes([1], [0]))).toEqual([{ firstNote: 0, lastNote: 0 }]);
     expect(findPhrases([])).toEqual([]);
@@ -68,10 +75,7 @@ describe('phrases', () => {
           (found.some(({ firstNote }) => firstNote === i) ? cuts : kept).push(gap);
         }
         for (let i = 1; i < found.length; i++) expect(found[i].firstNote).toBe(found[i - 1].lastNote + 1);
-        // One rest is never a cut where a longer one in the same take is none.
-        if (cuts.length > 0 && kept.length > 0) {
-          expect(Math.min(...cuts)).toBeGreaterThanOrEqual(Math.max(...kept) - 1e-9);
-        }
+        if (cuts.length > 0 && kept.length === 0) expect(found).toHaveLength(played.length);
       }),
     );
   });
