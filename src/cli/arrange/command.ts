@@ -1,4 +1,5 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { addTuneOptions } from '../options/tune.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { ArrangeCommandOptions } from './options.ts';
 
@@ -11,7 +12,7 @@ function parseLimit(text: string): number {
 
 /** Adds `reedtrace arrange`. */
 export function registerArrange(program: Command, { io }: CommandContext): void {
-  program
+  const command = program
     .command('arrange')
     .summary('lay a tune on other harps, easiest first')
     .description(
@@ -19,7 +20,8 @@ export function registerArrange(program: Command, { io }: CommandContext): void 
     )
     .argument('<tune>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC; - for standard input')
     .option('--harp <key>', 'harp that a tab file is written for')
-    .option('--tuning <name>', 'its tuning, by name or as a JSON file with twenty notes')
+    .option('--tuning <name>', 'its tuning, by name or as a JSON file with twenty notes');
+  addTuneOptions(command)
     .option('--harps <keys>', 'harps at hand, as C,A,"low F"; all twelve keys when left out')
     .option('--tunings <names>', 'tunings to try, by name or as JSON files; all when left out')
     .addOption(new Option('--bends <which>', 'bends to use').choices(['none', 'draw', 'all']).default('all'))

@@ -1,6 +1,7 @@
+import type { TuneArguments } from '../options/tune.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 
-export interface ArrangeCommandOptions extends CommonOptions {
+export interface ArrangeCommandOptions extends CommonOptions, TuneArguments {
   readonly harp?: string;
   readonly tuning?: string;
   readonly harps?: string;

@@ -15,6 +15,7 @@ import { formatTake } from '../../take/format.ts';
 import type { Take } from '../../take/schema.ts';
 import { readTuneFile, type TuneFile } from '../files/tune-file.ts';
 import { isFile, type NamedHarp, readHarpOptions, readJson } from '../options/harp.ts';
+import { tuneChoice } from '../options/tune.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { arrangeJson, arrangeSvg } from './document.ts';
@@ -32,7 +33,7 @@ export async function runArrange(path: string, options: ArrangeCommandOptions, i
   const take = await takeOf(path, harp, options, io);
   const file =
     take === null
-      ? await readTuneFile(path, harp, options.tabStyle, io.stdin)
+      ? await readTuneFile(path, harp, options.tabStyle, io.stdin, tuneChoice(options))
       : tuneOfTake(basename(path), take);
   const tune = tuneFromMelody(file.melody, tonic);
   if (!options.quiet) remark(tune, file.melody.remarks, io);

@@ -2,6 +2,7 @@ import { type Command, InvalidArgumentError, Option } from 'commander';
 import { BEND_TOLERANCE_CENTS } from '../../tab/tolerance.ts';
 import { parseCents } from '../options/cents.ts';
 import { addHarpOptions } from '../options/harp.ts';
+import { addTuneOptions } from '../options/tune.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { CheckCommandOptions } from './options.ts';
 
@@ -37,7 +38,7 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
       'a take (.take.json) or a recording; a folder of them is a class, file names are the pupils',
     )
     .requiredOption('--against <reference>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC');
-  addHarpOptions(command)
+  addTuneOptions(addHarpOptions(command))
     .option('--before <take>', 'an earlier take of the same student: say what got better and worse')
     .option(
       '--line <number>',

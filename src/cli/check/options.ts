@@ -1,7 +1,8 @@
 import type { HarpArguments } from '../options/harp.ts';
+import type { TuneArguments } from '../options/tune.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 
-export interface CheckCommandOptions extends CommonOptions, HarpArguments {
+export interface CheckCommandOptions extends CommonOptions, HarpArguments, TuneArguments {
   readonly against: string;
   readonly before?: string;
   readonly line?: readonly [first: number, last: number];

@@ -14,6 +14,7 @@ import { readMidi } from '../../music/reading/midi.ts';
 import { readMusicXml } from '../../music/reading/musicxml.ts';
 import { melodyFromTab, type TabMelody } from '../../music/reading/tab.ts';
 import { melodyFromTake } from '../../music/reading/take.ts';
+import type { TuneChoice } from '../../music/reading/which-part.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import { parseTab } from '../../tab/text-file.ts';
 import { parseTake } from '../../take/parse.ts';
@@ -34,6 +35,7 @@ type Kind = 'take' | 'tab' | 'musicxml' | 'midi' | 'abc';
  * Reads a take, a plain tab file, MusicXML (plain or .mxl), MIDI or ABC, told apart by what is in the file.
  * @param path  `-` reads standard input
  * @param harp  for a tab file, which names none; `custom` also stands in for the tuning of a take
+ * @param choice  which tune and part of a music file that holds several
  * @throws ReedtraceError E_NOT_FOUND, E_NOT_A_FILE, E_USAGE, E_TAB_INVALID, E_TAKE_INVALID, E_MUSIC_INVALID, …
  */
 export async function readTuneFile(
@@ -41,16 +43,17 @@ export async function readTuneFile(
   harp: NamedHarp,
   style: TabStyle,
   stdin: Io['stdin'],
+  choice: TuneChoice = {},
 ): Promise<TuneFile> {
   const bytes = path === '-' ? await readAll(stdin) : await readBytes(path);
   const name = path === '-' ? 'standard input' : basename(path);
   switch (kindOf(bytes, path)) {
     case 'midi':
-      return { name, melody: readMidi(bytes, name) };
+      return { name, melody: readMidi(bytes, name, choice) };
     case 'musicxml':
-      return { name, melody: readMusicXml(bytes, name) };
+      return { name, melody: readMusicXml(bytes, name, choice) };
     case 'abc':
-      return { name, melody: readAbc(bytes, name) };
+      return { name, melody: readAbc(bytes, name, choice) };
     case 'take': {
       const take = parseTake(decodeText(bytes), name);
       if (take.notes.length === 0) {

@@ -5,12 +5,13 @@ import type { TabStyle } from '../../tab/text.ts';
 import type { Take } from '../../take/schema.ts';
 import { readTuneFile } from '../files/tune-file.ts';
 import type { NamedHarp } from '../options/harp.ts';
+import { type TuneArguments, tuneChoice } from '../options/tune.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { kindOfFile, onNamedHarp, openTake } from './open-take.ts';
 
 /** How its reader wants a reference read. */
-interface ReferenceOptions {
+interface ReferenceOptions extends TuneArguments {
   readonly quiet?: boolean;
   readonly tabStyle: TabStyle;
 }
@@ -34,7 +35,7 @@ export async function openReference(
   const { key, tuning } = student.harp;
   const own = harp.tuning === undefined ? ownParts(student.harp, student.harp.custom) : {};
   const named = { harp: key, tuning, ...harp, custom: { ...own, ...harp.custom } };
-  const file = await readTuneFile(path, named, options.tabStyle, io.stdin);
+  const file = await readTuneFile(path, named, options.tabStyle, io.stdin, tuneChoice(options));
   if (options.quiet !== true) {
     for (const remark of file.melody.remarks) io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
   }

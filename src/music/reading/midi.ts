@@ -3,6 +3,7 @@ import type { Melody } from '../melody.ts';
 import { checkedMelody } from './check-melody.ts';
 import { decodeText, musicError } from './fault.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
+import { choosePart, type TuneChoice } from './which-part.ts';
 
 /** Channel 10 (counted from 0: 9) is percussion in General MIDI. */
 const PERCUSSION_CHANNEL = 9;
@@ -17,16 +18,17 @@ interface Strand {
 }
 
 /**
- * Reads the melody of a standard MIDI file (formats 0 and 1): the first track and channel with notes that is not
- * percussion; of notes that begin together the highest. Lyrics go to the note they stand at.
+ * Reads the melody of a standard MIDI file (formats 0 and 1): of several tracks and channels with notes the one
+ * that is asked for, else the one named as the melody, else the highest, and no percussion; of notes that begin together the highest. Lyrics go to the note they stand at.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID
+ * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a track that the file does not have
  */
-export function readMidi(bytes: Uint8Array, name: string): Melody {
+export function readMidi(bytes: Uint8Array, name: string, choice: TuneChoice = {}): Melody {
   const midi = parse(bytes, name);
   const beatsPerTick = tickLength(midi, name);
   const strands: Strand[] = [];
   const words = new Map<number, string>();
+  const trackNames = new Map<number, string>();
   let quarterUs: number | null = null;
   let tempoChanges = 0;
   let tonic: number | null = null;
@@ -51,6 +53,7 @@ export function readMidi(bytes: Uint8Array, name: string): Melody {
           break;
         case 'trackName':
           title ??= fromBytes(event.text).trim() || null;
+          if (fromBytes(event.text).trim() !== '') trackNames.set(track, fromBytes(event.text).trim());
           break;
         case 'lyrics':
           words.set(tick, fromBytes(event.text).trim());
@@ -58,28 +61,36 @@ export function readMidi(bytes: Uint8Array, name: string): Melody {
       }
     }
   }
-  const strand = strands.find(({ channel }) => channel !== PERCUSSION_CHANNEL);
-  if (!strand) throw musicError(name, 'holds no notes', 'give a MIDI file with a melody');
-  const { notes, dropped } = oneVoice(
-    strand.raw.map((note) => ({ ...note, word: words.get(Math.round(note.onsetBeats / beatsPerTick)) })),
-  );
-  const others = strands.length - 1;
-  const melody: Melody = {
-    notes,
-    title,
-    beatsPerMinute: 60e6 / (quarterUs ?? USUAL_QUARTER_US),
-    metre,
-    tonic,
-    lineStarts: [0],
-    remarks: [
-      ...(others > 0
-        ? [`track ${strand.track + 1}, channel ${strand.channel + 1} was read, ${others} with notes left out`]
-        : []),
-      ...droppedRemark(dropped),
-      ...(tempoChanges > 0 ? ['only the first tempo counts'] : []),
-    ],
+  const played = strands.filter(({ channel }) => channel !== PERCUSSION_CHANNEL);
+  if (played.length === 0) throw musicError(name, 'holds no notes', 'give a MIDI file with a melody');
+  const idOf = ({ track, channel }: Strand) =>
+    played.filter((other) => other.track === track).length === 1
+      ? `${track + 1}`
+      : `${track + 1}.${channel + 1}`;
+  const melodyOf = (strand: Strand): Melody => {
+    const { notes, dropped } = oneVoice(
+      strand.raw.map((note) => ({ ...note, word: words.get(Math.round(note.onsetBeats / beatsPerTick)) })),
+    );
+    const melody: Melody = {
+      notes,
+      title,
+      beatsPerMinute: 60e6 / (quarterUs ?? USUAL_QUARTER_US),
+      metre,
+      tonic,
+      lineStarts: [0],
+      remarks: [...droppedRemark(dropped), ...(tempoChanges > 0 ? ['only the first tempo counts'] : [])],
+    };
+    return checkedMelody(melody, name);
   };
-  return checkedMelody(melody, name);
+  if (played.length === 1 && choice.part === undefined) return melodyOf(played[0]);
+  const tracks = played.map((strand) => ({ id: idOf(strand), name: trackNames.get(strand.track) ?? null }));
+  return choosePart(
+    tracks,
+    choice.part,
+    (id) => melodyOf(played.find((strand) => idOf(strand) === id)!),
+    name,
+    'track',
+  );
 }
 
 function parse(bytes: Uint8Array, name: string): MidiData {

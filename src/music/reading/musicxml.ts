@@ -6,6 +6,7 @@ import { decodeText, musicError } from './fault.ts';
 import { aboveMajor } from './modes.ts';
 import { unpackMxl } from './mxl.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
+import { choosePart, type NamedPart, type TuneChoice } from './which-part.ts';
 import { all, type Element, first, number, parseXml } from './xml.ts';
 
 const BEAT_UNITS: Readonly<Record<string, number>> = {
@@ -17,13 +18,13 @@ const BEAT_UNITS: Readonly<Record<string, number>> = {
 };
 
 /**
- * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the first part that has
- * pitched notes, and its first voice; of chords the highest note. Ties are joined, transposing parts read as they
+ * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the part that is asked
+ * for, else the one named as the melody, else the highest; its first voice; of chords the highest note. Ties are joined, transposing parts read as they
  * sound, grace notes and percussion left out; repeats are not played again.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID
+ * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a part that the score does not have
  */
-export function readMusicXml(bytes: Uint8Array, name: string): Melody {
+export function readMusicXml(bytes: Uint8Array, name: string, choice: TuneChoice = {}): Melody {
   const packed = bytes[0] === 0x50 && bytes[1] === 0x4b;
   const text = packed ? unpackMxl(bytes, name) : decodeText(bytes);
   const root = parseXml(text, name);
@@ -34,11 +35,26 @@ export function readMusicXml(bytes: Uint8Array, name: string): Melody {
       'export it as partwise MusicXML',
     );
   }
-  for (const part of all(root, 'part')) {
-    const melody = readPart(part, root, all(root, 'part').length);
-    if (melody) return checkedMelody(melody, name);
-  }
-  throw musicError(name, 'holds no pitched notes', 'give a score with a melody');
+  const melodies = new Map<string, Melody>();
+  const parts = all(root, 'part').flatMap((part, i): NamedPart[] => {
+    const melody = readPart(part, root);
+    if (melody === null) return [];
+    const id = part.attributes.id ?? String(i + 1);
+    melodies.set(id, checkedMelody(melody, name));
+    return [{ id, name: nameOfPart(root, id) }];
+  });
+  if (parts.length === 0) throw musicError(name, 'holds no pitched notes', 'give a score with a melody');
+  const read = (id: string) => melodies.get(id)!;
+  if (parts.length === 1 && choice.part === undefined) return read(parts[0].id);
+  return choosePart(parts, choice.part, read, name, 'part');
+}
+
+function nameOfPart(root: Element, id: string): string | null {
+  const list = first(root, 'part-list');
+  const entry =
+    list === undefined ? undefined : all(list, 'score-part').find(({ attributes }) => attributes.id === id);
+  const name = entry === undefined ? undefined : first(entry, 'part-name')?.text.trim();
+  return name === undefined || name === '' ? null : name;
 }
 
 /** What is learnt of a part while going through its measures. */
@@ -58,7 +74,7 @@ interface Reading {
   readonly lineBeats: number[];
 }
 
-function readPart(part: Element, root: Element, partCount: number): Melody | null {
+function readPart(part: Element, root: Element): Melody | null {
   const reading: Reading = {
     atBeats: 0,
     divisions: 1,
@@ -96,7 +112,6 @@ function readPart(part: Element, root: Element, partCount: number): Melody | nul
     tonic: reading.tonic,
     lineStarts,
     remarks: [
-      ...(partCount > 1 ? [`the first part of ${partCount} was read`] : []),
       ...(reading.otherVoices > 0 ? ['only the first voice was read'] : []),
       ...droppedRemark(dropped),
       ...(reading.repeats ? ['repeats are not played again'] : []),

@@ -37,7 +37,9 @@ describe('MIDI files', () => {
     expect(melody.notes).toEqual([{ midi: 76, onsetBeats: 2, durationBeats: 2 }]);
     expect(melody.beatsPerMinute).toBe(120);
     expect(melody.metre).toEqual({ count: 4, unit: 4 });
-    expect(melody.remarks).toEqual(['track 1, channel 1 was read, 2 with notes left out']);
+    expect(melody.remarks).toEqual([
+      "of 3 tracks '1.1' was read, the highest; choose another with --part: '1.1', '1.2', '1.3'",
+    ]);
   });
 
   it('takes the first track that is not percussion, and its highest notes', () => {

@@ -2,26 +2,35 @@ import type { Melody } from '../../melody.ts';
 import { checkedMelody } from '../check-melody.ts';
 import { decodeText, musicError } from '../fault.ts';
 import { droppedRemark, oneVoice } from '../voice.ts';
+import { choosePart, type TuneChoice } from '../which-part.ts';
 import { AbcFields } from './fields.ts';
 import { TOKEN, type TokenParts } from './tokens.ts';
 import { AbcVoice } from './voice.ts';
+import { chooseTune, voicesOf } from './which.ts';
 
 /**
- * Reads the melody of the first tune of an ABC file (a subset of ABC 2.1: one voice; lengths, broken rhythm, tuplets,
- * ties, accidentals to the bar's end, modes, changes of key, metre and unit in the tune, first line of `w:` words).
- * Of chords the highest note; grace notes are left out, other voices are passed over, repeats are not played again.
+ * Reads the melody of one tune of an ABC file (a subset of ABC 2.1: one voice; lengths, broken rhythm, tuplets, ties,
+ * accidentals to the bar's end, modes, changes of key, metre and unit in the tune, first line of `w:` words). Of several
+ * voices the one that is asked for, else the one named as the melody, else the highest. Of chords the highest note; grace
+ * notes and overlays are left out and told, repeats are not played again.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID
+ * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a tune or voice that the file does not have
  */
-export function readAbc(bytes: Uint8Array, name: string): Melody {
-  const reader = new AbcReader(name);
+export function readAbc(bytes: Uint8Array, name: string, choice: TuneChoice = {}): Melody {
   const lines = decodeText(bytes)
     .replace(/^\uFEFF/, '')
     .split(/\r\n|\r|\n/);
-  for (const [i, line] of lines.entries()) {
-    if (!reader.line(line, i + 1)) break;
-  }
-  return reader.melody();
+  const { from, to, remarks } = chooseTune(lines, choice.tune, name);
+  const read = (voice: string | null) => {
+    const reader = new AbcReader(name, voice);
+    for (const [i, line] of lines.entries()) {
+      if (i >= from.head && i < from.tune) continue;
+      if (i >= to || !reader.line(line, i + 1)) break;
+    }
+    return reader.melody(remarks);
+  };
+  const voices = voicesOf(lines.slice(from.tune, to));
+  return voices.length < 2 ? read(null) : choosePart(voices, choice.part, read, name, 'voice');
 }
 
 /** Signs that mean nothing are named one by one up to so many. */
@@ -34,14 +43,18 @@ class AbcReader {
   readonly #fields: AbcFields;
   readonly #first: AbcVoice;
   /** Name of the voice that is read; null while none is named. */
-  #voice: string | null = null;
+  #voice: string | null;
+  /** What follows `&` up to the bar line sounds along and is left out. */
+  #overlaid = false;
   #muted = false;
   readonly #lineStarts: number[] = [];
   #continues = false;
   #strange = 0;
 
-  constructor(name: string) {
+  /** @param voice  the voice to read; the first when null */
+  constructor(name: string, voice: string | null) {
     this.#name = name;
+    this.#voice = voice;
     this.#fields = new AbcFields(name);
     this.#first = new AbcVoice(name, this.#fields, this.#remarks);
   }
@@ -52,18 +65,16 @@ class AbcReader {
     if (text === '') return !(this.#fields.inTune && content.trim() === '');
     const field = /^([A-Za-z]):(.*)$/.exec(text);
     if (!field) {
-      if (this.#fields.inTune && !this.#muted) this.#music(text, line);
+      if (this.#fields.inTune && (!this.#muted || text.includes('[V:'))) this.#music(text, line);
       return true;
     }
-    if (field[1] === 'X' && this.#fields.inTune) {
-      this.#remarks.add('only the first tune of the file was read');
-      return false;
-    }
+    if (field[1] === 'X' && this.#fields.inTune) return false;
     this.#field(field[1], field[2].trim(), line);
     return true;
   }
 
-  melody(): Melody {
+  /** @param told  what else there is to say of the file */
+  melody(told: readonly string[]): Melody {
     const { notes, dropped } = oneVoice(this.#first.notes);
     const { inTune, title, beatsPerMinute, metre, tonic } = this.#fields;
     if (!inTune || notes.length === 0) {
@@ -77,7 +88,7 @@ class AbcReader {
       ...this.#first.pickup(),
       tonic,
       lineStarts: this.#lineStarts.filter((start) => start < notes.length),
-      remarks: [...this.#remarks, ...this.#strangeRemark(), ...droppedRemark(dropped)],
+      remarks: [...told, ...this.#remarks, ...this.#strangeRemark(), ...droppedRemark(dropped)],
     };
     return checkedMelody(melody, this.#name);
   }
@@ -97,7 +108,6 @@ class AbcReader {
     if (!this.#fields.inTune) return;
     this.#voice ??= voice;
     this.#muted = voice !== this.#voice;
-    if (this.#muted) this.#remarks.add('only the first voice was read');
   }
 
   #music(text: string, line: number): void {
@@ -105,12 +115,21 @@ class AbcReader {
     if (!this.#continues) this.#first.beginLine();
     for (const match of text.matchAll(TOKEN)) {
       const g = match.groups as TokenParts;
+      if (g.bar) this.#overlaid = false;
+      else if (g.strange === '&') {
+        this.#overlaid = true;
+        this.#remarks.add('what sounds along in the same voice (after &) was left out');
+        continue;
+      }
+      if (this.#overlaid || (this.#muted && g.field === undefined)) continue;
+      if (g.text?.startsWith('{')) this.#remarks.add('grace notes were left out');
       if (g.letter) this.#first.note(g, line);
       else if (g.chord) this.#first.chord(g, line);
       else if (g.rest) this.#first.rest(g);
       else if (g.bar) this.#first.barLine(g.bar);
       else if (g.ending) this.#remarks.add('repeats are not played again');
       else if (g.p) this.#first.startTuplet(g);
+      else if (g.passed === '-') this.#first.tie();
       else if (g.broken) this.#first.breakRhythm(g.broken);
       else if (g.field) this.#field(g.field, g.value.trim(), line);
       else if (g.strange && ++this.#strange <= STRANGE_NAMED) {

@@ -19,6 +19,8 @@ export class AbcVoice {
   readonly #tied: boolean[] = [];
   readonly #remarks: Set<string>;
   #atBeats = 0;
+  /** Whether a rest came last, and how long it was: broken rhythm may follow it. */
+  #lastRestBeats: number | null = null;
   #accidentals = new Map<string, number>();
   /** Length that `>` or `<` gives to the next note, 1 when none. */
   #nextFactor = 1;
@@ -85,6 +87,7 @@ export class AbcVoice {
     }
     // A tied note takes a syllable of its own, which then has nowhere to go.
     this.#sung.push({ index: this.#raw.length - 1, bar: this.#bar });
+    this.#lastRestBeats = null;
     this.#atBeats += durationBeats;
   }
 
@@ -95,7 +98,8 @@ export class AbcVoice {
       this.#atBeats +=
         bars * (this.#fields.metre ? (4 * this.#fields.metre.count) / this.#fields.metre.unit : 4);
     } else {
-      this.#atBeats += this.#lengthOf(g.restLength, 0);
+      this.#lastRestBeats = this.#lengthOf(g.restLength, 0);
+      this.#atBeats += this.#lastRestBeats;
     }
   }
 
@@ -105,6 +109,11 @@ export class AbcVoice {
     this.#bar++;
     if (this.#atBeats > 0) this.#firstBarBeats ??= this.#atBeats;
     if (sign.includes(':')) this.#remarks.add('repeats are not played again');
+  }
+
+  /** A `-` apart from its note: not as ABC 2.1 has it (4.11), but files do. */
+  tie(): void {
+    if (this.#tied.length > 0 && this.#lastRestBeats === null) this.#tied[this.#tied.length - 1] = true;
   }
 
   /** `(p:q:r`: p in the time of q, over the next r notes (ABC 2.1, 4.13). */
@@ -138,12 +147,18 @@ export class AbcVoice {
   /** `a>b`: the first one and a half, the second half as long; `<` the other way; doubled signs dot twice. */
   breakRhythm(signs: string): void {
     const last = this.#raw[this.#raw.length - 1];
-    if (!last) return;
     const short = 0.5 ** signs.length;
     const factor = signs[0] === '>' ? 2 - short : short;
-    const changed = last.durationBeats * factor;
-    this.#atBeats += changed - last.durationBeats;
-    this.#raw[this.#raw.length - 1] = { ...last, durationBeats: changed };
+    if (this.#lastRestBeats !== null) {
+      this.#atBeats += this.#lastRestBeats * (factor - 1);
+      this.#lastRestBeats *= factor;
+    } else if (last === undefined) {
+      return;
+    } else {
+      const changed = last.durationBeats * factor;
+      this.#atBeats += changed - last.durationBeats;
+      this.#raw[this.#raw.length - 1] = { ...last, durationBeats: changed };
+    }
     this.#nextFactor = signs[0] === '>' ? short : 2 - short;
   }
 

@@ -99,7 +99,47 @@ describe('ABC', () => {
     expect(melody.remarks.join('\n')).toMatch(/column \d+: '#' passed over/);
     const voices = read('X:1\nL:1/4\nK:C\nV:1\nAB\nV:2\nCD\nV:1\ncd');
     expect(voices.notes.map((n) => n.midi)).toEqual([69, 71, 72, 74]);
-    expect(voices.remarks).toContain('only the first voice was read');
+    expect(voices.remarks).toEqual([
+      "of 2 voices '1' was read, the highest; choose another with --part: '1', '2'",
+    ]);
+  });
+
+  it('reads the voice that is named as the melody, or that is asked for', () => {
+    const parts = 'X:1\nL:1/4\nK:C\nV:A name="Fiddle"\nV:B name="Melody"\n[V:A] ag\n[V:B] CD\n';
+    const part = (name?: string) =>
+      readAbc(bytes(parts), 'x', name === undefined ? {} : { part: name }).notes.map(({ midi }) => midi);
+    expect(part()).toEqual([60, 62]);
+    expect(part('fiddle')).toEqual([81, 79]);
+    expect(part('1')).toEqual([81, 79]);
+    expect(() => part('Bass')).toThrow(expect.objectContaining({ code: 'E_USAGE' }));
+  });
+
+  it('reads the tune that is asked for of several, and lists them', () => {
+    const book = '%abc\nM:3/4\nX:1\nT:One\nL:1/4\nK:C\nCDE\n\nX:2\nT:Two\nL:1/4\nK:G\nGAB\n';
+    const first = read(book);
+    expect(first.notes.map(({ midi }) => midi)).toEqual([60, 62, 64]);
+    expect(first.remarks).toEqual(['tune 1 of 2 was read; choose another with --tune: 1 One, 2 Two']);
+    const second = readAbc(bytes(book), 'x', { tune: 2 });
+    expect([second.title, second.metre, second.remarks]).toEqual(['Two', { count: 3, unit: 4 }, []]);
+    expect(() => readAbc(bytes(book), 'x', { tune: 3 })).toThrow(/holds 2 tunes, so there is no tune 3/);
+  });
+
+  it('breaks rhythm after a rest, leaves out what sounds along, and tells of grace notes', () => {
+    const broken = read('X:1\nL:1/4\nK:C\nC z>D E');
+    expect(broken.notes.map(({ onsetBeats, durationBeats }) => [onsetBeats, durationBeats])).toEqual([
+      [0, 1],
+      [2.5, 0.5],
+      [3, 1],
+    ]);
+    const overlaid = read('X:1\nL:1/4\nK:C\nc{d}d e & C2 E | f');
+    expect(overlaid.notes.map(({ midi, onsetBeats }) => [midi, onsetBeats])).toEqual([
+      [72, 0],
+      [74, 1],
+      [76, 2],
+      [77, 3],
+    ]);
+    expect(overlaid.remarks).toContain('grace notes were left out');
+    expect(overlaid.remarks.join()).toContain('after &');
   });
 
   it.each(['', 'hello', 'X:1\nK:C\n', 'X:1\nT:no key\nABc'])('refuses %j', (text) => {

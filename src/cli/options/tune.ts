@@ -1,0 +1,28 @@
+import { type Command, InvalidArgumentError } from 'commander';
+import type { TuneChoice } from '../../music/reading/which-part.ts';
+
+/** Which tune and part of a music file, as the command line has it. */
+export interface TuneArguments {
+  readonly tune?: number;
+  readonly part?: string;
+}
+
+function parseNumber(text: string): number {
+  const number = Number(text);
+  if (Number.isInteger(number) && number >= 1) return number;
+  throw new InvalidArgumentError('It is a whole number from 1 up.');
+}
+
+/** Adds `--tune` and `--part` to a command. */
+export function addTuneOptions(command: Command): Command {
+  return command
+    .option('--tune <number>', 'which tune of an ABC file with several', parseNumber)
+    .option(
+      '--voice, --part <name>',
+      'which part, voice or track of a score, by name or number; the melody when left out',
+    );
+}
+
+export function tuneChoice({ tune, part }: TuneArguments): TuneChoice {
+  return { ...(tune === undefined ? {} : { tune }), ...(part === undefined ? {} : { part }) };
+}

@@ -1,0 +1,69 @@
+import { ReedtraceError } from '../../errors.ts';
+import type { Melody } from '../melody.ts';
+
+/** Which tune of a file, and which of its parts or voices, when it holds several. */
+export interface TuneChoice {
+  /** From 1; the first when left out. */
+  readonly tune?: number;
+  /** Name or number of a part or voice; the melody when left out. */
+  readonly part?: string;
+}
+
+/** A part or voice of a score. */
+export interface NamedPart {
+  readonly id: string;
+  /** Null when it has none. */
+  readonly name: string | null;
+}
+
+/** What the part with the melody is called (common practice, no source). */
+const MELODY = /\b(?:melod\w*|voice|vocals?|solo|lead|singer|tune|soprano|gesang|chant|voz|voce|canto)\b/i;
+
+/**
+ * Reads the part or voice that was asked for, else the one that is named as the melody, else the highest that moves.
+ * @throws ReedtraceError E_USAGE when there is no such voice; E_MUSIC_INVALID when none has notes
+ */
+export function choosePart(
+  voices: readonly NamedPart[],
+  wanted: string | undefined,
+  read: (voice: string) => Melody,
+  name: string,
+  what: 'part' | 'voice' | 'track',
+): Melody {
+  const called = ({ id, name: own }: NamedPart) => (own === null ? `'${id}'` : `'${id}' (${own})`);
+  const list = voices.map(called).join(', ');
+  if (wanted !== undefined) {
+    const isWanted = ({ id, name: own }: NamedPart) =>
+      id.toLowerCase() === wanted.toLowerCase() || own?.toLowerCase() === wanted.toLowerCase();
+    const found = voices.find(isWanted) ?? voices[Number(wanted) - 1];
+    if (found !== undefined) return read(found.id);
+    throw new ReedtraceError('E_USAGE', `'${name}' has no ${what} '${wanted}'`, `choose one of ${list}`);
+  }
+  const named = voices.find(({ id, name: own }) => MELODY.test(own ?? '') || MELODY.test(id));
+  const chosen = named ?? highest(voices, read) ?? voices[0];
+  const why = chosen === named ? 'by its name' : 'the highest';
+  const melody = read(chosen.id);
+  const remark = `of ${voices.length} ${what}s ${called(chosen)} was read, ${why}; choose another with --part: ${list}`;
+  return { ...melody, remarks: [remark, ...melody.remarks] };
+}
+
+function highest(voices: readonly NamedPart[], read: (voice: string) => Melody): NamedPart | null {
+  let best: { voice: NamedPart; pitch: number } | null = null;
+  for (const voice of voices) {
+    const pitch = meanPitch(voice, read);
+    if (pitch !== null && (best === null || pitch > best.pitch)) best = { voice, pitch };
+  }
+  return best?.voice ?? null;
+}
+
+/** Mean MIDI number of a voice; null when it has no notes or stays on one. */
+function meanPitch({ id }: NamedPart, read: (voice: string) => Melody): number | null {
+  try {
+    const { notes } = read(id);
+    if (notes.every(({ midi }) => midi === notes[0].midi)) return null;
+    return notes.reduce((sum, { midi }) => sum + midi, 0) / notes.length;
+  } catch {
+    // A voice without notes, as one of rests, is not the melody.
+    return null;
+  }
+}
