@@ -110,7 +110,9 @@ export function collectBends(takes: readonly DatedTake[]): { bends: PlayedBend[]
     for (const note of take.notes) {
       if (note.bend === 0 && !note.over) continue;
       const { intonation } = note;
-      if (intonation === null || note.confidence < LEAST_SURE) {
+      // A miss far enough to lie between two depths is of the depth that is otherwise played on that reed.
+      const meant = note.confidence < LEAST_SURE ? meantDepth(note, takes) : note.bend;
+      if (intonation === null || meant === null) {
         if (intonation !== null) leftOut.inDoubt++;
         else if (note.flags.includes(NOISY)) leftOut.tooNoisy++;
         else leftOut.tooShort++;
@@ -124,15 +126,40 @@ export function collectBends(takes: readonly DatedTake[]): { bends: PlayedBend[]
         onsetSec: note.onsetSec,
         hole: note.hole,
         breath: note.breath,
-        bend: note.bend,
+        bend: meant,
         over: note.over,
-        cents: note.cents,
+        cents: note.cents + 100 * (meant - note.bend),
         steadinessCents: intonation.steadinessCents,
         settleSec: intonation.scoopSec,
       });
     }
   }
   return { bends, leftOut };
+}
+
+/**
+ * The depth that was meant by a bend whose reed is sure and whose depth is not: the only one that is surely played on that reed
+ * elsewhere in the takes, when it is no more than a semitone from the reading; null when nothing tells.
+ */
+function meantDepth(note: Take['notes'][number], takes: readonly DatedTake[]): number | null {
+  const sameReed = (other: Pick<Take['notes'][number], 'hole' | 'breath' | 'over'>): boolean =>
+    other.hole === note.hole && other.breath === note.breath && other.over === note.over;
+  const sure = note.alternatives.reduce(
+    (sum, other) => sum + (sameReed(other) ? other.confidence : 0),
+    note.confidence,
+  );
+  if (sure < LEAST_SURE || note.over) return null;
+  const depths = new Set(
+    takes.flatMap(({ take }) =>
+      take.notes.flatMap((other) =>
+        other !== note && other.bend > 0 && other.confidence >= LEAST_SURE && sameReed(other)
+          ? [other.bend]
+          : [],
+      ),
+    ),
+  );
+  const [depth] = depths;
+  return depths.size === 1 && Math.abs(depth - note.bend) <= 1 ? depth : null;
 }
 
 /**

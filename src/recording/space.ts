@@ -108,9 +108,9 @@ export function findRoom(sound: Sound, decay: Decay | null): Detected | null {
 }
 
 /** Signs of distance; two of them tell. */
-const FAR_DROP_DB = 21;
-const FAR_SNR_DB = 37;
-const FAR_PLAYING_DB = -38;
+const FAR_DROP_DB = 22;
+const FAR_SNR_DB = 39;
+const FAR_PLAYING_DB = -36;
 /** A level so low is distance by itself. */
 const FAINT_DB = -52;
 /** The walls are louder than the harp, without a long ring. */

@@ -37,6 +37,29 @@ describe('bends', () => {
     });
   });
 
+  it('a miss between two depths is of the depth that is played on that reed otherwise', () => {
+    const doubtful = {
+      confidence: 0.5,
+      alternatives: [{ hole: 3, breath: 'draw' as const, bend: 2, over: false, confidence: 0.45 }],
+    };
+    const [shallow] = strokesOf("-3'");
+    const deep = strokesOf("-3'' -3'' -3''");
+    const strokes = [...deep, { ...shallow, onset: 3, changes: { cents: -50, ...doubtful } }];
+    const { bends, leftOut } = collectBends([{ name: 'a', take: takeOf(strokes), date: null }]);
+    expect(bends.map(({ bend, cents }) => [bend, Math.round(cents)])).toEqual([
+      [2, 0],
+      [2, 0],
+      [2, 0],
+      [2, 50],
+    ]);
+    expect(leftOut.inDoubt).toBe(0);
+    // Nothing else on that reed says which bend was meant.
+    const alone = collectBends([
+      { name: 'a', take: takeOf([{ ...shallow, changes: { cents: -50, ...doubtful } }]), date: null },
+    ]);
+    expect(alone.leftOut.inDoubt).toBe(1);
+  });
+
   it('one miss weighs less than as many misses in ten notes', () => {
     const { bends } = collectBends([
       { name: 'a', take: takeWith("-2'", [45]), date: null },
