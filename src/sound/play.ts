@@ -71,6 +71,8 @@ export interface Excerpt {
   readonly sampleRate: number;
   /** Again and again until stopped. */
   readonly loop?: boolean;
+  /** Told whenever it begins to sound, in a loop each time anew. */
+  readonly onStart?: () => void;
 }
 
 /** Plays one excerpt at a time through a player of the system. */
@@ -95,7 +97,7 @@ export class Playback {
     this.#isBusy = true;
     this.#write(excerpt, turn).then(
       (path) => {
-        if (turn === this.#turn) this.#start(path, excerpt.loop ?? false, turn, onEnd);
+        if (turn === this.#turn) this.#start(path, excerpt, turn, onEnd);
         else removeQuietly(path);
       },
       (error: NodeJS.ErrnoException) => {
@@ -128,17 +130,24 @@ export class Playback {
     return path;
   }
 
-  #start(path: string, loop: boolean, turn: number, onEnd: (failure: string | null) => void): void {
+  #start(path: string, excerpt: Excerpt, turn: number, onEnd: (failure: string | null) => void): void {
     const { command, args } = this.#player;
-    const child = spawn(command, args(path), { stdio: 'ignore' });
+    const child = spawn(command, args(path), { stdio: ['ignore', 'ignore', 'pipe'] });
     this.#child = child;
+    let said = '';
+    child.stderr?.setEncoding('utf8').on('data', (text: string) => {
+      said = (said + text).slice(0, MOST_SAID);
+    });
+    child.on('spawn', () => {
+      if (turn === this.#turn) excerpt.onStart?.();
+    });
     let ended = false;
     const end = (failure: string | null): void => {
       if (ended) return;
       ended = true;
       const isCurrent = turn === this.#turn;
-      if (isCurrent && loop && failure === null) {
-        this.#start(path, loop, turn, onEnd);
+      if (isCurrent && excerpt.loop && failure === null) {
+        this.#start(path, excerpt, turn, onEnd);
         return;
       }
       removeQuietly(path);
@@ -148,7 +157,8 @@ export class Playback {
       onEnd(failure);
     };
     child.on('error', (error) => end(`${command} could not be started (${error.message})`));
-    child.on('exit', (code) => end(code === 0 ? null : `${command} could not play (it ended with ${code})`));
+    // Not `exit`: what the player says of a missing sound card may still be on its way.
+    child.on('close', (code) => end(code === 0 ? null : `${command} could not play: ${whyNot(said, code)}`));
   }
 
   /** True while something sounds, or is about to. */
@@ -169,6 +179,21 @@ export class Playback {
     if (this.#folder !== null) removeQuietly(this.#folder);
     this.#folder = null;
   }
+}
+
+/** So much of what a player says is kept. */
+const MOST_SAID = 2000;
+
+/** The first line of what a player said, as one that can be printed; most fail for want of a sound card. */
+function whyNot(said: string, code: number | null): string {
+  const [line = ''] = said.split(/[\r\n]+/).filter((each) => each.trim() !== '');
+  const clean = line
+    .replace(/\p{Cc}/gu, ' ')
+    .trim()
+    .slice(0, 100);
+  return clean === ''
+    ? `it ended with ${code}; is there a sound card?`
+    : `'${clean}'; is there a sound card?`;
 }
 
 function* secondsOf(samples: Float32Array, sampleRate: number): Generator<Float32Array> {

@@ -1,13 +1,14 @@
 import { findPlayable, ownParts, playableNotes } from '../harp/playable.ts';
 import type { CustomHarp, HarpSpec, PlayableNote } from '../harp/types.ts';
 import { readAgain } from '../holes/redecode.ts';
-import { measurePhraseLevel } from '../measure/phrase-level.ts';
-import { labelPhrases } from '../music/phrase-repetition.ts';
+import type { BeatOptions } from '../music/rhythm/beats.ts';
 import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, UNMEASURED } from '../tab/flags.ts';
 import type { Note } from '../tab/note.ts';
 import { sameTab, type TabNote, tabOf } from '../tab/tab-note.ts';
 import { centsBetween, hzToMidi } from '../units.ts';
+import { buildBeats, givenBeats, saidOfBeats } from './music.ts';
 import type { Take, TakeSyllable } from './schema.ts';
+import { nameSection, relabel, setDownbeat, shiftNotes, togglePhraseBreak } from './structure.ts';
 
 /** What a player can do to a take; notes are named by their ids. Actions that don't fit the take change nothing. */
 export type EditAction =
@@ -46,6 +47,16 @@ export type EditAction =
   | { readonly kind: 'harp'; readonly harp: HarpSpec }
   /** Readings of some notes carried over to others, such as the repeats of a phrase. */
   | { readonly kind: 'carry'; readonly pairs: readonly (readonly [fromId: string, toId: string])[] }
+  /** A phrase begins at this position among the notes, or, where one does, is joined to the one before. */
+  | { readonly kind: 'phrase-break'; readonly at: number }
+  /** The section that begins with this phrase has a name; an empty one takes it away. */
+  | { readonly kind: 'section'; readonly phrase: number; readonly name: string }
+  /** Neighbouring notes are earlier or later, all by as much. */
+  | { readonly kind: 'shift'; readonly ids: readonly string[]; readonly bySec: number }
+  /** A bar begins with this note. */
+  | { readonly kind: 'downbeat'; readonly id: string }
+  /** Tempo, metre or free time as the player says; the beats are found anew. */
+  | { readonly kind: 'say-beats'; readonly beats: BeatOptions }
   /** All words of the take anew, such as when several verses are pasted at once. */
   | { readonly kind: 'verses'; readonly words: readonly TakeSyllable[] }
   /** New words of a verse for these notes; those of other notes and verses stay. */
@@ -69,16 +80,6 @@ type TakeNote = Take['notes'][number];
 export function changeTake(take: Take, action: EditAction, custom: CustomHarp = {}): Take {
   const changed = doAction(take, action, custom);
   return changed.notes === take.notes ? changed : relabel(changed);
-}
-
-/** What repeats what follows from the holes, and the level of a phrase from its notes; only where they were told. */
-function relabel(take: Take): Take {
-  if (!take.phrases.some(({ label }) => label !== undefined)) return take;
-  const phrases = labelPhrases(take.notes, take.phrases).map((phrase) => ({
-    ...phrase,
-    level: measurePhraseLevel(take.notes.slice(phrase.firstNote, phrase.lastNote + 1)),
-  }));
-  return { ...take, phrases: phrases as Take['phrases'] };
 }
 
 function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
@@ -119,6 +120,16 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
       const harp = withOwn({ ...take.harp, ...action.harp, confidence: 1 }, own);
       return { ...take, harp, notes: readAgain(take.notes, playableNotes(harp, custom)) as TakeNote[] };
     }
+    case 'phrase-break':
+      return togglePhraseBreak(take, action.at);
+    case 'section':
+      return nameSection(take, action.phrase, action.name);
+    case 'shift':
+      return shiftNotes(take, action.ids, action.bySec);
+    case 'downbeat':
+      return setDownbeat(take, action.id);
+    case 'say-beats':
+      return { ...take, beats: buildBeats(take.notes, saidOfBeats(givenBeats(take), action.beats)) };
     case 'words':
       return alignWords(take, action);
     case 'verses':

@@ -31,6 +31,17 @@ export function givenBeats({ beats }: Take): BeatOptions {
   };
 }
 
+/** A metre ends free time, and free time a metre and its pick-up. */
+export function saidOfBeats(before: BeatOptions, now: BeatOptions): BeatOptions {
+  const { free, metre, pickupTicks, ...rest } = { ...before, ...now };
+  return {
+    ...rest,
+    ...(pickupTicks === undefined || now.free ? {} : { pickupTicks }),
+    ...(free === undefined || now.metre !== undefined || now.pickupTicks !== undefined ? {} : { free }),
+    ...(metre === undefined || now.free ? {} : { metre }),
+  };
+}
+
 function checkedMetre({ count, unit }: { count: number; unit: number }): NonNullable<TakeBeats['metre']> {
   return { count, unit: unit as NonNullable<TakeBeats['metre']>['unit'] };
 }

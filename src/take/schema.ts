@@ -135,6 +135,8 @@ const phraseSchema = z.looseObject({
   lastNote: notePlace,
   /** `A`, `B`, …; a repeat with small differences has a stroke, `A'`. */
   label: printable.optional(),
+  /** The player's name of the section that begins with it: `chorus`. */
+  name: printable.optional(),
   /** The earlier phrase that this one repeats, and where it differs, as positions in `phrases` and `notes`. */
   like: z
     .looseObject({

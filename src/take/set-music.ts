@@ -2,7 +2,7 @@ import { findPhrases } from '../music/phrases.ts';
 import type { BeatOptions } from '../music/rhythm/beats.ts';
 import { alignWords } from '../music/words/lay.ts';
 import { parseVerses, type Splitting } from '../music/words/verses.ts';
-import { buildBeats, buildPhrases, buildWords, givenBeats, sungNotes } from './music.ts';
+import { buildBeats, buildPhrases, buildWords, givenBeats, saidOfBeats, sungNotes } from './music.ts';
 import type { Take } from './schema.ts';
 
 /** What a player says of a take: its beats (empty when nothing), and the words of its tune. */
@@ -37,15 +37,4 @@ function withoutWords(take: Take): Take {
   return take.words.length === 0
     ? take
     : { ...take, words: [], phrases: buildPhrases(take.notes, findPhrases(take.notes)) };
-}
-
-/** A metre ends free time, and free time a metre and its pick-up. */
-function saidOfBeats(before: BeatOptions, now: BeatOptions): BeatOptions {
-  const { free, metre, pickupTicks, ...rest } = { ...before, ...now };
-  return {
-    ...rest,
-    ...(pickupTicks === undefined || now.free ? {} : { pickupTicks }),
-    ...(free === undefined || now.metre !== undefined || now.pickupTicks !== undefined ? {} : { free }),
-    ...(metre === undefined || now.free ? {} : { metre }),
-  };
 }

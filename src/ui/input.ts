@@ -25,6 +25,16 @@ const FINALS: Readonly<Record<string, string>> = {
   F: 'end',
   Z: 'shift-tab',
 };
+/** The same with Shift (xterm: `1;2` before the letter). */
+const SHIFTED: Readonly<Record<string, string>> = { C: 'shift-right', D: 'shift-left' };
+/** A mouse report (xterm, SGR 1006): button, column and row, pressed or let go. */
+// biome-ignore lint/suspicious/noControlCharactersInRegex: sequences begin with one
+const MOUSE = /^\u001b\[<(\d+);(\d+);(\d+)([Mm])/;
+/** One of the old kind (X10): three bytes follow. */
+const OLD_MOUSE = '\u001b[M';
+const OLD_MOUSE_LENGTH = 6;
+/** A key of this beginning is a click, its column and row from 0 after it: `click:12,3`. */
+export const CLICKED = 'click:';
 const NUMBERED: Readonly<Record<string, string>> = {
   '1': 'home',
   '3': 'delete',
@@ -39,7 +49,7 @@ const ESCAPE = '\u001b';
 // biome-ignore lint/suspicious/noControlCharactersInRegex: sequences begin with one
 const SEQUENCE = /^\u001b(?:\[([\d;?]*)([A-Za-z~])|O([A-Za-z]))/;
 // biome-ignore lint/suspicious/noControlCharactersInRegex: sequences begin with one
-const UNFINISHED = /^\u001b(?:\[[\d;?]*|O)?$/;
+const UNFINISHED = /^\u001b(?:\[[<\d;?]*|O)?$/;
 const PASTE_BEGINS = '\u001b[200~';
 const PASTE_ENDS = '\u001b[201~';
 
@@ -67,6 +77,14 @@ export class KeyParser {
         }
         keys.push(PASTED + text.slice(PASTE_BEGINS.length, end));
         text = text.slice(end + PASTE_ENDS.length);
+      } else if (text.startsWith(OLD_MOUSE)) {
+        if (text.length < OLD_MOUSE_LENGTH) {
+          this.#rest = text;
+          break;
+        }
+        text = text.slice(OLD_MOUSE_LENGTH);
+      } else if (MOUSE.test(text)) {
+        text = text.slice(readMouse(text, keys));
       } else if (UNFINISHED.test(text)) {
         this.#rest = text;
         break;
@@ -96,6 +114,15 @@ export class KeyParser {
   }
 }
 
+/** Reads one mouse report at the start of a text, and returns its length. */
+function readMouse(text: string, keys: string[]): number {
+  const [whole, button, column, row, state] = MOUSE.exec(text) as unknown as string[];
+  if (button === '64') keys.push('wheel-up');
+  else if (button === '65') keys.push('wheel-down');
+  else if (button === '0' && state === 'M') keys.push(`${CLICKED}${Number(column) - 1},${Number(row) - 1}`);
+  return whole.length;
+}
+
 /** Reads one sequence at the start of a text, and returns its length. */
 function readSequence(text: string, keys: string[]): number {
   const match = SEQUENCE.exec(text);
@@ -104,7 +131,8 @@ function readSequence(text: string, keys: string[]): number {
     return 1;
   }
   const [whole, numbers, final, final3] = match;
-  const name = final === '~' ? NUMBERED[numbers.split(';')[0]] : FINALS[final ?? final3];
+  const shifted = numbers === '1;2' ? SHIFTED[final] : undefined;
+  const name = final === '~' ? NUMBERED[numbers.split(';')[0]] : (shifted ?? FINALS[final ?? final3]);
   if (name !== undefined) keys.push(name);
   return whole.length;
 }

@@ -38,40 +38,62 @@ const HOLE_KEYS = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0'];
 
 // biome-ignore format: a table, one row a line
 const NOTES: readonly KeyRow[] = [
-  row('Go', 'note', ['left', 'right'], '←→', 'go', 'the note before, the note after', hasNotes),
-  row('Go', 'phrase', ['up', 'down', 'pageup', 'pagedown'], '↑↓', 'go', 'the phrase before, the phrase after', hasNotes),
-  row('Go', 'ends', ['home', 'end'], 'Home End', 'go', 'the first note, the last note', hasNotes),
-  row('Go', 'mark', ['tab', 'shift-tab'], 'Tab', 'to look at', 'the next place to look at, in time order; with Shift the one before'),
-  row('Change', 'pass', ['enter'], 'Enter', 'right', 'it is right as it stands; goes on to the next to look at'),
-  row('Change', 'cure', [' '], 'Space', 'put right', 'puts it as it sounds; on any other note the next likely hole'),
-  row('Change', 'hole', HOLE_KEYS, '0-9', 'hole', 'this hole (0 is 10), with the breath and bend that fit best', hasNotes),
-  row('Change', 'breath', ['b', 'd', '+', '-'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits (also + -)', hasNotes),
-  row('Change', 'bend', ["'"], "'", 'bend', 'bent a semitone deeper, after the deepest not bent', hasNotes),
-  row('Change', 'shallower', ['"'], '"', 'less', 'bent a semitone less', hasNotes),
-  row('Change', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bent by so many semitones, typed as a digit', hasNotes),
-  row('Change', 'over', ['o'], 'o', 'over', 'overblow or overdraw, or not', hasNotes),
-  row('Change', 'alike', ['a'], 'a', 'alike', 'takes what is offered; else corrects all notes like this one', hasNotes),
-  row('Change', 'carry', ['c'], 'c', 'carry', 'carries this phrase over to its repeats', hasNotes),
-  row('Time', 'onset', [',', '.'], ', .', 'start', 'the note begins 10 ms earlier, later', hasNotes),
-  row('Time', 'offset', [';', ':', '<', '>'], '; :', 'end', 'the note ends 10 ms earlier, later (also < >)', hasNotes),
-  row('Time', 'split', ['s'], 's', 'split', 'two notes from one, at the dip when there is one', hasNotes),
-  row('Time', 'merge', ['m'], 'm', 'merge', 'this note and the next become one', hasNotes),
-  row('Time', 'insert', ['i', 'I'], 'i', 'insert', 'a note in the gap after this one; I: before it'),
-  row('Time', 'delete', ['x', 'delete', 'backspace'], 'x', 'delete', 'this note goes', hasNotes),
-  row('Take', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: reads all but corrected notes again'),
-  row('Take', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
-  row('Take', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'takes back the last change, as far back as you like (also Ctrl-Z)', (s) => s.edited.done.length > 0),
-  row('Take', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'does it again (also Ctrl-Y)', (s) => s.edited.undone.length > 0),
-  row('Hear', 'hear-note', ['p'], 'p', 'hear note', 'this note from the recording', canHearRecording),
-  row('Hear', 'hear-phrase', ['f'], 'f', 'phrase', 'this phrase from the recording', canHearRecording),
-  row('Hear', 'hear-take', ['g'], 'g', 'on', 'the recording from this note on', canHearRecording),
-  row('Hear', 'loop', ['l'], 'l', 'slow', 'this phrase at half speed, same pitch, again and again', canHearRecording),
-  row('Hear', 'tab-sound', ['t'], 't', 'tab', 'the tab of this phrase as sound', canHear),
-  row('Hear', 'both', ['e'], 'e', 'both', 'the tab as sound against the recording', canHearRecording),
-  row('Hear', 'stop', ['escape'], 'Esc', 'stop', 'stops what sounds', (s) => s.playing !== null),
+  row('Go', 'mark-next', ['tab', 'shift-tab'], 'Tab', 'next to look at', 'the next place to look at, in time order; with Shift the one before'),
+  row('Go', 'note', ['left', 'right'], '←→', 'note', 'the note before, the note after', hasNotes),
+  row('Go', 'phrase', ['up', 'down', 'pageup', 'pagedown', 'wheel-up', 'wheel-down'], '↑↓', 'phrase', 'the phrase before, the phrase after; the wheel does so, too', hasNotes),
+  row('Go', 'ends', ['home', 'end'], 'Home End', 'ends', 'the first note, the last note', hasNotes),
+  row('Go', 'find', ['/'], '/', 'go to', 'a time, a hole, flat, sharp, leak, unsure, a word; empty: again', hasNotes),
+  row('Correct', 'cure', [' '], 'Space', 'as it sounds', 'puts it as it sounds; on any other note the next likely hole'),
+  row('Correct', 'pass', ['enter'], 'Enter', 'right as it is', 'it is right as it stands; goes on to the next to look at'),
+  row('Correct', 'hole', HOLE_KEYS, '0-9', 'hole', 'this hole (0 is 10), with the breath and bend that fit best', hasNotes),
+  row('Correct', 'breath', ['b', 'd', '+', '-'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits (also + -)', hasNotes),
+  row('Correct', 'bend', ["'"], "'", 'deeper bend', 'bent a semitone deeper, after the deepest not bent', hasNotes),
+  row('Correct', 'shallower', ['"'], '"', 'shallower', 'bent a semitone less', hasNotes),
+  row('Correct', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bent by so many semitones, typed as a digit', hasNotes),
+  row('Correct', 'over', ['o'], 'o', 'overbend', 'overblow or overdraw, or not', hasNotes),
+  row('Correct', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'takes back the last change, as far back as you like (also Ctrl-Z)', (s) => s.edited.done.length > 0),
+  row('Correct', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'does it again (also Ctrl-Y)', (s) => s.edited.undone.length > 0),
+  row('Notes', 'onset', [',', '.'], ', .', 'start', 'the note begins 10 ms earlier, later; of a range all are moved', hasNotes),
+  row('Notes', 'offset', [';', ':'], '; :', 'end', 'the note ends 10 ms earlier, later', hasNotes),
+  row('Notes', 'split', ['s'], 's', 'split', 'two notes from one, at the dip when there is one', hasNotes),
+  row('Notes', 'merge', ['m'], 'm', 'join', 'this note and the next become one', hasNotes),
+  row('Notes', 'insert', ['i', 'I'], 'i', 'put in', 'a note in the gap after this one; I: before it'),
+  row('Notes', 'delete', ['x', 'delete', 'backspace'], 'x', 'take out', 'this note goes, or the range', hasNotes),
+  row('Several', 'extend', ['shift-left', 'shift-right'], 'Shift-←→', 'mark', 'marks notes one by one for what follows', hasNotes),
+  row('Several', 'mark', ['*'], '*', 'mark from here', 'a range begins here, without Shift; again: none', hasNotes),
+  row('Several', 'hole-by', ['<', '>'], '< >', 'a hole lower, higher', 'the note or the range a hole lower, a hole higher', hasNotes),
+  row('Several', 'octave', ['(', ')'], '( )', 'octave', 'the note or the range an octave lower, an octave higher', hasNotes),
+  row('Several', 'alike', ['a'], 'a', 'those that sound alike', 'shows which notes sound like this one; again makes them the same', hasNotes),
+  row('Several', 'carry', ['c'], 'c', 'carry to repeats', 'carries this phrase over to its repeats', hasNotes),
+  row('Tune', 'phrase-break', ['k'], 'k', 'phrase break', 'a phrase begins here; where one does it is joined to the one before', hasNotes),
+  row('Tune', 'section', ['n'], 'n', 'section name', 'a name for the section that begins with this phrase', hasNotes),
+  row('Tune', 'bars', ['y'], 'y', 'bars', 'metre, tempo, free time, and beat 1 on this note', hasNotes),
+  row('Tune', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
+  row('Tune', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: reads all but corrected notes again'),
+  row('Hear', 'hear-note', ['p'], 'p', 'note', 'this note', canHear),
+  row('Hear', 'hear-phrase', ['f'], 'f', 'phrase', 'this phrase', canHear),
+  row('Hear', 'hear-take', ['g'], 'g', 'from here', 'from this note to the end', canHear),
+  row('Hear', 'loop', ['l'], 'l', 'again and again', 'this phrase again and again', canHear),
+  row('Hear', 'hear-what', ['t'], 't', 'recording or tab', 'the recording, the tab as sound, or both at once', canHearRecording),
+  row('Hear', 'speed', ['e'], 'e', 'speed', 'full, three quarters or half speed, at the same pitch', canHear),
+  row('Hear', 'hear-typed', ['z'], 'z', 'sound what I type', 'sounds each hole as it is typed, or not', canHear),
   row('Take', 'save', ['ctrl-s'], 'Ctrl-S', 'save', 'writes the take'),
+  row('Take', 'mouse', ['M'], 'M', 'mouse', 'a click goes to a note; M leaves the mouse to the terminal', () => true),
   row('Take', 'help', ['?'], '?', 'help', 'explains all'),
   row('Take', 'quit', ['q', 'ctrl-c'], 'q', 'quit', 'ends; asks when changes are not saved'),
+];
+
+// biome-ignore format: a table, one row a line
+const PLAYING: readonly KeyRow[] = [
+  row('Hear', 'stop', ['escape'], 'Esc', 'stop, back', 'stops what sounds and goes back to where it began', (s) => s.playing !== null),
+  row('Hear', 'stop-here', ['enter'], 'Enter', 'stop here', 'stops what sounds and stays on the note that sounded', (s) => s.playing !== null),
+];
+
+// biome-ignore format: a table, one row a line
+const PROMPT: readonly KeyRow[] = [
+  row('Line', 'prompt-done', ['enter'], 'Enter', 'done', 'does it'),
+  row('Line', 'prompt-rub', ['backspace'], 'Backspace', 'rub out', 'rubs out a character'),
+  row('Line', 'prompt-leave', ['escape', 'ctrl-c'], 'Esc', 'leave', 'leaves it'),
 ];
 
 // biome-ignore format: a table, one row a line
@@ -139,6 +161,7 @@ const BEND: readonly KeyRow[] = [
 
 const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
   notes: NOTES,
+  prompt: PROMPT,
   words: WORDS,
   harp: HARP,
   bend: BEND,
@@ -150,7 +173,11 @@ const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
 
 /** The rows that do something now. */
 export function keysNow(state: UiState): KeyRow[] {
-  return TABLES[state.mode.kind].filter((each) => each.when?.(state) ?? true);
+  const rows = TABLES[state.mode.kind].filter((each) => each.when?.(state) ?? true);
+  if (state.mode.kind !== 'notes' || state.playing === null) return rows;
+  // While something sounds these keys are about that.
+  const taken = new Set(PLAYING.flatMap(({ keys }) => keys));
+  return [...PLAYING, ...rows.filter(({ keys }) => !keys.some((key) => taken.has(key)))];
 }
 
 /** What a key does now; undefined when nothing. */
@@ -160,8 +187,8 @@ export function commandOf(state: UiState, key: string): string | undefined {
 
 /** Keys that play something, where anything can be played. */
 export const HEAR_KEYS: ReadonlySet<string> = new Set(
-  NOTES.filter(({ group, id }) => group === 'Hear' && id !== 'stop').flatMap(({ keys }) => keys),
+  NOTES.filter(({ group }) => group === 'Hear').flatMap(({ keys }) => keys),
 );
 
 /** All rows that the help explains. */
-export const HELP_ROWS: readonly KeyRow[] = [...NOTES, ...WORDS, ...HARP];
+export const HELP_ROWS: readonly KeyRow[] = [...NOTES, ...PLAYING, ...WORDS, ...HARP];

@@ -2,6 +2,7 @@ import { listenToKeys } from './effects/keyboard.ts';
 import type { Ending, Session } from './effects/session.ts';
 import { FullScreen, hasUnicode, type Row, type Terminal } from './effects/terminal.ts';
 import { warmUp } from './effects/warm-up.ts';
+import { runPlain } from './plain.ts';
 import { type Size, USUAL_SIZE } from './state/state.ts';
 import { type Looks, lineWidth, printLine } from './view/line.ts';
 import { screenLines } from './view/screen.ts';
@@ -29,6 +30,8 @@ export async function runScreen(
   signal: AbortSignal,
 ): Promise<Ending> {
   const looks = { colour: !env.NO_COLOR && env.TERM !== 'dumb', unicode: hasUnicode(env, process.platform) };
+  // Such a terminal can't put the cursor anywhere.
+  if (env.TERM === 'dumb') return runPlain(terminal, session, looks, signal);
   const screen = new FullScreen(terminal);
   screen.enter(rowsOf(session, looks));
   let isDue = false;
@@ -39,7 +42,9 @@ export async function runScreen(
     isDue = true;
     setImmediate(() => {
       isDue = false;
-      if (!hasEnded) screen.paint(rowsOf(session, looks));
+      if (hasEnded) return;
+      screen.listenToMouse(session.state.mouse);
+      screen.paint(rowsOf(session, looks));
     });
   };
   const stopDrawing = session.subscribe(draw);

@@ -24,6 +24,12 @@ const SEQUENCES = [
   ['\u001b[6~', 'pagedown'],
   ['\u001b[Z', 'shift-tab'],
   ['\u001b[1;5C', 'right'],
+  ['\u001b[1;2C', 'shift-right'],
+  ['\u001b[1;2D', 'shift-left'],
+  // SGR mouse reports: button 0 pressed, wheel up and down (buttons 64 and 65).
+  ['\u001b[<0;20;7M', 'click:19,6'],
+  ['\u001b[<64;1;1M', 'wheel-up'],
+  ['\u001b[<65;1;1M', 'wheel-down'],
 ] as const;
 
 describe('what a terminal sends', () => {
@@ -44,6 +50,9 @@ describe('what a terminal sends', () => {
     ['x\u001b[Cy', ['x', 'right', 'y']],
     ['\u001b[200~one\rtwo\u001b[201~q', ['paste:one\rtwo', 'q']],
     ['\u001b[99~\u001b[I\u0001', []],
+    // Buttons let go, moves, and reports of the old kind, whose bytes look like keys.
+    ['\u001b[<0;20;7m\u001b[<35;1;1M', []],
+    ['\u001b[M xq5', ['5']],
   ])('%j is %j', (text, keys) => {
     expect(keysOf(text)).toEqual(keys);
   });

@@ -36,7 +36,14 @@ export function act(
 function stepped(state: UiState, done: { state: EditedTake; edit: Edit }, at: number): Step {
   const effects: Effect[] = [{ kind: 'journal', edit: done.edit }];
   return {
-    state: { ...withTake(state, done.state, at), message: null, offer: null, ring: null, mark: null },
+    state: {
+      ...withTake(state, done.state, at),
+      message: null,
+      offer: null,
+      ring: null,
+      mark: null,
+      anchor: null,
+    },
     effects,
   };
 }

@@ -1,6 +1,8 @@
+import type { Note } from '../../tab/note.ts';
 import { phraseAt } from '../state/phrases.ts';
-import { type Effect, type Step, say, type UiState } from '../state/state.ts';
-import { still } from './act.ts';
+import { bareFocus } from '../state/place.ts';
+import { type Effect, type Playing, type Step, say, type UiState } from '../state/state.ts';
+import { moveTo, still } from './act.ts';
 
 /** Shown before the first sound of a session. */
 const HEADPHONE_CAUTION = 'on headphones? Begin with the level low; it can be loud. The key again plays.';
@@ -8,6 +10,21 @@ const HEADPHONE_CAUTION = 'on headphones? Begin with the level low; it can be lo
 const LONGEST_PLAY_SEC = 300;
 /** Sound before and after an excerpt. */
 const MARGIN_SEC = 0.05;
+/** A hole that is typed sounds for so long at most. */
+const TYPED_SEC = 0.5;
+
+/** Speeds that are gone round, and what can sound. */
+const SPEEDS = [1, 0.75, 0.5] as const;
+const SOUNDS = ['recording', 'tab', 'both'] as const;
+const SPEED_NAMES: Readonly<Record<number, string>> = {
+  1: '',
+  0.75: ' at three quarters',
+  0.5: ' at half speed',
+};
+const SOUND_NAMES = { recording: 'the recording', tab: 'the tab', both: 'recording and tab' } as const;
+
+const nextOf = <Value>(values: readonly Value[], now: Value): Value =>
+  values[(values.indexOf(now) + 1) % values.length];
 
 /** Why a key that plays something does nothing now. */
 export function silentBecause({ edited, hasPlayer, recording }: UiState): string {
@@ -15,43 +32,113 @@ export function silentBecause({ edited, hasPlayer, recording }: UiState): string
   if (!hasPlayer) return 'no player for sound was found when the screen was opened';
   return recording === 'looking'
     ? 'the recording is still being read'
-    : 'without the recording only the tab can be played: t';
+    : 'there is no recording, only the tab';
 }
 
-/** Plays what a key asks for; the first time in a session only a caution is shown. */
+/** What sounds: without the recording the tab alone. */
+const soundsNow = ({ sounds, recording }: UiState): Playing['what'] =>
+  recording === 'ready' ? sounds : 'tab';
+
+/** Plays what a key asks for, or says how from now on; the first time in a session only a caution is shown. */
 export function hear(state: UiState, command: string): Step {
+  switch (command) {
+    case 'hear-what': {
+      const sounds = nextOf(SOUNDS, state.sounds);
+      return still(say({ ...state, sounds }, `from now on ${SOUND_NAMES[sounds]} sounds`));
+    }
+    case 'speed': {
+      const speed = nextOf(SPEEDS, state.speed);
+      return still(
+        say({ ...state, speed }, `from now on${speed === 1 ? ' at full speed' : SPEED_NAMES[speed]}`),
+      );
+    }
+    case 'hear-typed': {
+      const soundsTyped = !state.soundsTyped;
+      const text = soundsTyped ? 'each hole sounds as it is typed' : 'holes are typed in silence';
+      return still(say({ ...state, soundsTyped }, text));
+    }
+    default:
+      return playFrom(state, command);
+  }
+}
+
+function playFrom(state: UiState, command: string): Step {
   const { take } = state.edited;
   const note = take.notes[state.at];
   const range = state.ranges[phraseAt(state.ranges, state.at)];
   if (note === undefined || range === undefined) return still(state);
-  if (!state.cautioned) return still(say({ ...state, cautioned: true }, HEADPHONE_CAUTION));
-  const phrase = { fromSec: take.notes[range.first].onsetSec, toSec: take.notes[range.last].offsetSec };
-  const play = (
-    name: string,
-    what: 'recording' | 'tab' | 'both',
-    { fromSec, toSec }: { fromSec: number; toSec: number },
-    stretch = 1,
-    loop = false,
-  ): Step => {
-    const from = Math.max(0, fromSec - MARGIN_SEC);
-    const to = Math.min(take.source.durationSec, toSec + MARGIN_SEC, from + LONGEST_PLAY_SEC);
-    const effect: Effect = { kind: 'play', what, fromSec: from, toSec: to, stretch, loop };
-    return { state: { ...state, playing: name, message: null }, effects: [effect] };
-  };
+  if (state.sounds !== 'tab' && state.recording === 'looking') return still(say(state, silentBecause(state)));
+  const stretch = bareFocus(state)?.sound ?? note;
+  const phrase = { onsetSec: take.notes[range.first].onsetSec, offsetSec: take.notes[range.last].offsetSec };
   switch (command) {
     case 'hear-note':
-      return play('this note', 'recording', { fromSec: note.onsetSec, toSec: note.offsetSec });
+      return play(state, 'this note', stretch);
     case 'hear-phrase':
-      return play('this phrase', 'recording', phrase);
+      return play(state, 'this phrase', phrase);
     case 'hear-take':
-      return play('from here on', 'recording', { fromSec: note.onsetSec, toSec: take.source.durationSec });
+      return play(state, 'from here on', { onsetSec: stretch.onsetSec, offsetSec: take.source.durationSec });
     case 'loop':
-      return play('this phrase at half speed, again and again', 'recording', phrase, 2, true);
-    case 'tab-sound':
-      return play('the tab of this phrase', 'tab', phrase);
-    case 'both':
-      return play('the tab against the recording', 'both', phrase);
+      return play(state, 'this phrase again and again', phrase, true);
     default:
       return still(state);
   }
+}
+
+function play(
+  state: UiState,
+  name: string,
+  { onsetSec, offsetSec }: Pick<Note, 'onsetSec' | 'offsetSec'>,
+  loop = false,
+): Step {
+  if (!state.cautioned) return still(say({ ...state, cautioned: true }, HEADPHONE_CAUTION));
+  const what = soundsNow(state);
+  const { speed } = state;
+  const fromSec = Math.max(0, onsetSec - MARGIN_SEC);
+  const last = state.edited.take.source.durationSec;
+  const toSec = Math.min(last, offsetSec + MARGIN_SEC, fromSec + LONGEST_PLAY_SEC);
+  const effect: Effect = { kind: 'play', what, fromSec, toSec, stretch: 1 / speed, loop };
+  const playing: Playing = {
+    name: `${name}${SPEED_NAMES[speed]}, ${SOUND_NAMES[what]}`,
+    what,
+    fromSec,
+    toSec,
+    headSec: null,
+    backTo: state.playing?.backTo ?? state.at,
+  };
+  return { state: { ...state, playing, message: null }, effects: [effect] };
+}
+
+/** Sounds the current note as the tab has it, where the player wishes that. */
+export function soundTyped(step: Step): Step {
+  const { state } = step;
+  const note = state.edited.take.notes[state.at];
+  if (!state.soundsTyped || !state.hasPlayer || note === undefined || step.effects.length === 0) return step;
+  const toSec = Math.min(note.offsetSec, note.onsetSec + TYPED_SEC);
+  const effect: Effect = {
+    kind: 'play',
+    what: 'tab',
+    fromSec: note.onsetSec,
+    toSec,
+    stretch: 1,
+    loop: false,
+  };
+  return { ...step, effects: [...step.effects, effect] };
+}
+
+/** The playhead has moved: the cursor goes along. */
+export function followHead(state: UiState, headSec: number): UiState {
+  const { playing } = state;
+  if (playing === null) return state;
+  const { notes } = state.edited.take;
+  const at = notes.findLastIndex(({ onsetSec }) => onsetSec <= headSec);
+  const there =
+    state.mode.kind === 'notes' && at >= 0 && headSec >= playing.fromSec ? { ...state, at } : state;
+  return { ...there, playing: { ...playing, headSec } };
+}
+
+/** Stops what sounds: where it is, or back where it began. */
+export function stop(state: UiState, stays: boolean): Step {
+  const back = state.playing?.backTo ?? state.at;
+  const stopped: UiState = { ...state, playing: null, message: null };
+  return { state: stays ? stopped : moveTo(stopped, back), effects: [{ kind: 'stop' }] };
 }

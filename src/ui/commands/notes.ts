@@ -2,6 +2,8 @@ import { phraseAt } from '../state/phrases.ts';
 import type { Step, UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, noteAt, still, takeStep } from './act.ts';
 import { cure, goMark, pass } from './marks.ts';
+import { ask } from './prompt.ts';
+import { extend, mark, moveHole, moveOctave, removeRange, shiftRange, togglePhrase } from './range.ts';
 import { askBend, bend, bendLess, over, readNearest } from './reading.ts';
 import { carry, takeOffer } from './spread.ts';
 import { insert, nudge, remove, split } from './time.ts';
@@ -17,8 +19,9 @@ function goPhrase(state: UiState, by: number): UiState {
 /** Commands on the current note, by the id of their row in the table of keys. */
 export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) => Step>> = {
   note: ({ state, key }) => still(moveTo(state, state.at + (key === 'left' ? -1 : 1))),
-  phrase: ({ state, key }) => still(goPhrase(state, key === 'up' || key === 'pageup' ? -1 : 1)),
-  mark: goMark,
+  phrase: ({ state, key }) =>
+    still(goPhrase(state, key === 'up' || key === 'pageup' || key === 'wheel-up' ? -1 : 1)),
+  'mark-next': goMark,
   ends: ({ state, key }) => still(moveTo(state, key === 'home' ? 0 : Number.MAX_SAFE_INTEGER)),
   pass,
   cure,
@@ -41,12 +44,23 @@ export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) =>
   over,
   alike: takeOffer,
   carry,
-  onset: (context) => nudge(context, 'onset', context.key === ',' ? -1 : 1),
-  offset: (context) => nudge(context, 'offset', context.key === ';' || context.key === '<' ? -1 : 1),
+  extend,
+  mark,
+  'hole-by': moveHole,
+  octave: moveOctave,
+  'phrase-break': togglePhrase,
+  section: ({ state }) => ask(state, 'section'),
+  bars: ({ state }) => ask(state, 'bars'),
+  find: ({ state }) => ask(state, 'find'),
+  onset: (context) =>
+    context.state.anchor !== null
+      ? shiftRange(context)
+      : nudge(context, 'onset', context.key === ',' ? -1 : 1),
+  offset: (context) => nudge(context, 'offset', context.key === ';' ? -1 : 1),
   split,
   merge: (context) => act(context, { kind: 'merge', id: noteAt(context.state).id }, 'there is no next note'),
   insert,
-  delete: remove,
+  delete: (context) => (context.state.anchor === null ? remove(context) : removeRange(context)),
   undo: (context) => takeStep(context, 'undo'),
   redo: (context) => takeStep(context, 'redo'),
 };

@@ -2,7 +2,7 @@ import type { Edit } from '../../take/edit.ts';
 import { openEdits, replay } from '../../take/edits.ts';
 import type { JournalState } from '../../take/journal.ts';
 import type { TakePatch } from '../../take/patch.ts';
-import { PASTED } from '../input.ts';
+import { CLICKED, PASTED } from '../input.ts';
 import { commandOf, DISCARD, HEAR_KEYS } from '../keys.ts';
 import type { Ears } from '../state/ears.ts';
 import type { Hearing } from '../state/hearing.ts';
@@ -17,11 +17,13 @@ import {
   withTake,
 } from '../state/state.ts';
 import { HELP_LINES, helpRows } from '../view/help.ts';
-import { type CommandContext, still } from './act.ts';
+import { noteUnder } from '../view/hit.ts';
+import { type CommandContext, moveTo, still } from './act.ts';
 import { harpKeyPressed, openHarp, readOnNewHarp } from './harp.ts';
-import { hear, silentBecause } from './hear.ts';
+import { followHead, hear, silentBecause, soundTyped, stop } from './hear.ts';
 import { onBareSound } from './marks.ts';
 import { NOTE_COMMANDS } from './notes.ts';
+import { promptKey } from './prompt.ts';
 import { bendBy } from './reading.ts';
 import { draft, openWords, putSplit, wordsKey } from './words.ts';
 
@@ -49,6 +51,8 @@ export type UiEvent =
       readonly text?: string;
     }
   | { readonly kind: 'hearing'; readonly hearing: Hearing }
+  /** What sounds has come to there. */
+  | { readonly kind: 'playhead'; readonly sec: number }
   | { readonly kind: 'played'; readonly failure: string | null }
   /** `text` is `of` with its words split. */
   | {
@@ -99,14 +103,12 @@ export function reduce(state: UiState, event: UiEvent): Step {
     }
     case 'hearing':
       return still({ ...state, hearing: event.hearing });
-    case 'played':
-      return {
-        state:
-          event.failure === null
-            ? { ...state, playing: null }
-            : say({ ...state, playing: null }, event.failure, 'alert'),
-        effects: [],
-      };
+    case 'playhead':
+      return still(followHead(state, event.sec));
+    case 'played': {
+      const { state: ended } = stop(state, state.playing === null);
+      return still(event.failure === null ? ended : say(ended, event.failure, 'alert'));
+    }
     case 'words-split':
       return putSplit({ state, key: '', at: event.at }, event);
   }
@@ -119,6 +121,9 @@ function savedAfter({ edited }: UiState, edits: number): Pick<UiState, 'savedEdi
     edits === take.edits.length ? edited : openEdits({ ...take, edits: take.edits.slice(0, edits) });
   return { savedEdits: edits, savedDone: done };
 }
+
+/** Commands that give a note another hole, which may be heard. */
+const TYPED: ReadonlySet<string> = new Set(['hole', 'breath', 'bend', 'shallower', 'over', 'cure']);
 
 /** Commands for which it makes no difference how the notes are read. */
 const BLIND_COMMANDS: ReadonlySet<string> = new Set(['note', 'phrase', 'ends', 'help']);
@@ -146,6 +151,8 @@ function pressed(context: CommandContext): Step {
       return quitKey(state, key, command);
     case 'recover':
       return recoverKey(state, command);
+    case 'prompt':
+      return promptKey(context, command);
     case 'conflict':
       return conflictKey(context, command);
     case 'bend': {
@@ -159,20 +166,30 @@ function pressed(context: CommandContext): Step {
 
 function notesKey(context: CommandContext, command: string | undefined): Step {
   const { state } = context;
+  if (context.key.startsWith(CLICKED)) return still(click(state, context.key.slice(CLICKED.length)));
   if (context.key.startsWith(PASTED)) return still(say(state, 'words are pasted after w'));
   if (command === undefined && HEAR_KEYS.has(context.key)) return still(say(state, silentBecause(state)));
   if (command === undefined) {
-    return still(context.key === 'escape' ? { ...state, offer: null, message: null, mark: null } : state);
+    return still(
+      context.key === 'escape' ? { ...state, offer: null, message: null, mark: null, anchor: null } : state,
+    );
   }
   const bare = onBareSound(context, command);
-  if (bare !== null) return bare;
+  if (bare !== null) return soundTyped(bare);
   const onNote = NOTE_COMMANDS[command];
-  if (onNote !== undefined) return onNote(context);
+  if (onNote !== undefined) return TYPED.has(command) ? soundTyped(onNote(context)) : onNote(context);
   switch (command) {
     case 'words':
       return still(openWords(state));
     case 'harp':
       return still(openHarp(state));
+    case 'mouse':
+      return still(
+        say(
+          { ...state, mouse: !state.mouse },
+          state.mouse ? 'the mouse is left to the terminal' : 'a click goes to a note',
+        ),
+      );
     case 'help':
       return still(withHelpTop({ ...state, mode: { kind: 'help', top: 0, last: 0 } }, 0));
     case 'save':
@@ -184,10 +201,19 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
         ? { state, effects: [{ kind: 'quit', journal: 'clear' }] }
         : still({ ...state, mode: { kind: 'quit', word: '' } });
     case 'stop':
-      return { state: { ...state, playing: null, message: null }, effects: [{ kind: 'stop' }] };
+      return stop(state, false);
+    case 'stop-here':
+      return stop(state, true);
     default:
       return hear(state, command);
   }
+}
+
+/** Goes to the note that was clicked, in the tab, over the pitch or on the row of the whole take. */
+function click(state: UiState, place: string): UiState {
+  const [column, row] = place.split(',').map(Number);
+  const at = noteUnder(state, column, row);
+  return at === null ? state : { ...moveTo(state, at), anchor: null };
 }
 
 function helpKey(state: UiState, key: string, command: string | undefined): Step {

@@ -38,6 +38,8 @@ const DRAWN_MS = 20;
 
 /** What is typed is in the journal after this time: a second is promised. */
 const KEEP_TYPED_MS = 500;
+/** The playhead moves so often. */
+const HEAD_MS = 80;
 
 const READ_ONLY = 'nothing can be written where this take is: it is opened to look at';
 
@@ -56,6 +58,7 @@ export class Session {
   #state: UiState;
   #thread: Worker | null = null;
   #typed: NodeJS.Timeout | null = null;
+  #head: NodeJS.Timeout | null = null;
   #isEnding = false;
   #ended: (ending: Ending) => void = () => {};
   readonly ended: Promise<Ending>;
@@ -174,6 +177,7 @@ export class Session {
         return;
       case 'stop':
         this.#playback?.stop();
+        this.#stopHead();
         return;
       case 'play':
         this.#play(effect);
@@ -189,7 +193,30 @@ export class Session {
 
   #play(effect: Effect & { kind: 'play' }): void {
     if (this.#playback === null) return;
-    play(this.#playback, this.#state, effect, (failure) => this.dispatch({ kind: 'played', failure }));
+    const { fromSec, stretch } = effect;
+    this.#stopHead();
+    play(this.#playback, this.#state, effect, {
+      onStart: () => this.#startHead(fromSec, 1 / stretch),
+      onEnd: (failure) => {
+        this.#stopHead();
+        this.dispatch({ kind: 'played', failure });
+      },
+    });
+  }
+
+  /** Tells where the sound is, by the clock: players of the system don't. */
+  #startHead(fromSec: number, speed: number): void {
+    this.#stopHead();
+    const startedMs = performance.now();
+    this.#head = setInterval(() => {
+      const sec = fromSec + (speed * (performance.now() - startedMs)) / 1000;
+      this.dispatch({ kind: 'playhead', sec });
+    }, HEAD_MS);
+  }
+
+  #stopHead(): void {
+    if (this.#head !== null) clearInterval(this.#head);
+    this.#head = null;
   }
 
   #resume({ bytes, edits }: Effect & { kind: 'resume' }): void {
@@ -252,6 +279,7 @@ export class Session {
     if (this.#isEnding) return;
     this.#isEnding = true;
     this.#playback?.close();
+    this.#stopHead();
     if (this.#typed !== null) clearTimeout(this.#typed);
     void this.#thread?.terminate();
     const waiting = keep ? unsavedCount(this.#state) : 0;

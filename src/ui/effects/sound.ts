@@ -53,8 +53,8 @@ export function play(
   playback: Playback,
   state: UiState,
   effect: Effect & { kind: 'play' },
-  onEnd: (failure: string | null) => void,
+  { onStart, onEnd }: { onStart(): void; onEnd(failure: string | null): void },
 ): void {
   const { loop } = effect;
-  playback.play({ samples: soundPieces(state, effect), sampleRate: rateOf(state), loop }, onEnd);
+  playback.play({ samples: soundPieces(state, effect), sampleRate: rateOf(state), loop, onStart }, onEnd);
 }

@@ -6,7 +6,9 @@ export interface Terminal {
 
 // Control sequences of ECMA-48 and xterm: the other screen, pasted text marked, clear, home, hide and show the cursor.
 const ENTER = '\u001b[?1049h\u001b[?2004h\u001b[2J\u001b[H\u001b[?25l';
-const LEAVE = '\u001b[?2004l\u001b[?25h\u001b[?1049l';
+const MOUSE_ON = '\u001b[?1000h\u001b[?1006h';
+const MOUSE_OFF = '\u001b[?1006l\u001b[?1000l';
+const LEAVE = '\u001b[?1006l\u001b[?1000l\u001b[?2004l\u001b[?25h\u001b[?1049l';
 const TO_LINE_END = '\u001b[K';
 const CLEAR = '\u001b[2J\u001b[H';
 /** Puts the cursor at the beginning of a row, from 0 (CUP). */
@@ -22,6 +24,7 @@ export interface Row {
 export class FullScreen {
   readonly #terminal: Terminal;
   #entered = false;
+  #hasMouse = false;
   /** Rows as they stand on the terminal. */
   #rows: readonly string[] = [];
   readonly #leave = () => this.leave();
@@ -45,6 +48,7 @@ export class FullScreen {
     this.#terminal.stdin.setRawMode(false);
     this.#terminal.stdin.setRawMode(true);
     this.#terminal.stdout.write(ENTER);
+    this.#hasMouse = false;
     this.#rows = [];
   }
 
@@ -58,6 +62,13 @@ export class FullScreen {
     for (let i = rows.length; i < this.#rows.length; i++) text += toRow(i) + TO_LINE_END;
     this.#rows = rows.map((row) => row.text);
     if (text !== '') this.#terminal.stdout.write(text);
+  }
+
+  /** Has clicks and the wheel reported (xterm), or leaves the mouse to the terminal. */
+  listenToMouse(on: boolean): void {
+    if (on === this.#hasMouse) return;
+    this.#hasMouse = on;
+    this.#terminal.stdout.write(on ? MOUSE_ON : MOUSE_OFF);
   }
 
   /** Forgets what stands there, such as after another size: all is drawn anew. */

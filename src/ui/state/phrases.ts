@@ -6,19 +6,24 @@ export interface Range {
   readonly last: number;
   /** `A`, `B'`, …; empty when the take has none. */
   readonly label: string;
+  /** The player's name of the section that begins with it; empty when it has none. */
+  readonly name: string;
 }
 
 /** The phrases of a take; notes that no phrase holds make ranges of their own, so that every note is in one. */
 export function phraseRanges(take: Pick<Take, 'notes' | 'phrases'>): Range[] {
   const ranges: Range[] = [];
   let next = 0;
-  for (const { firstNote, lastNote, label } of [...take.phrases].sort((a, b) => a.firstNote - b.firstNote)) {
+  for (const { firstNote, lastNote, label, name } of [...take.phrases].sort(
+    (a, b) => a.firstNote - b.firstNote,
+  )) {
     if (lastNote < next) continue;
-    if (firstNote > next) ranges.push({ first: next, last: firstNote - 1, label: '' });
-    ranges.push({ first: Math.max(next, firstNote), last: lastNote, label: label ?? '' });
+    if (firstNote > next) ranges.push({ first: next, last: firstNote - 1, label: '', name: '' });
+    ranges.push({ first: Math.max(next, firstNote), last: lastNote, label: label ?? '', name: name ?? '' });
     next = lastNote + 1;
   }
-  if (next < take.notes.length) ranges.push({ first: next, last: take.notes.length - 1, label: '' });
+  if (next < take.notes.length)
+    ranges.push({ first: next, last: take.notes.length - 1, label: '', name: '' });
   return ranges;
 }
 

@@ -31,6 +31,8 @@ export type Mode =
   /** The next digit says by how many semitones the note is bent. */
   | { readonly kind: 'bend' }
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
+  /** A line of text is typed: what to go to, a section's name, bars. */
+  | { readonly kind: 'prompt'; readonly what: 'find' | 'section' | 'bars'; readonly text: string }
   /** Another program changed or deleted the take: which of both is to be? */
   | ConflictMode
   /** `word` is typed to throw changes away. */
@@ -78,6 +80,19 @@ export interface Ring {
   readonly at: number;
 }
 
+/** What sounds now. */
+export interface Playing {
+  /** In words. */
+  readonly name: string;
+  readonly what: 'recording' | 'tab' | 'both';
+  readonly fromSec: number;
+  readonly toSec: number;
+  /** Where in the take it sounds; null before it has begun. */
+  readonly headSec: number | null;
+  /** The note that the cursor goes back to. */
+  readonly backTo: number;
+}
+
 /** All that the screen shows. */
 export interface UiState {
   /** Name of the take's file. */
@@ -90,6 +105,12 @@ export interface UiState {
   readonly ranges: readonly Range[];
   /** Position of the current note; 0 when there are none. */
   readonly at: number;
+  /** The other end of the range that is marked; null when none is. */
+  readonly anchor: number | null;
+  /** What was looked for last. */
+  readonly lastFind: string;
+  /** Clicks and the wheel are listened to. */
+  readonly mouse: boolean;
   /** The verse whose words are shown and typed, from 1. */
   readonly verse: number;
   /** Language that words were split by last; null before. */
@@ -118,7 +139,11 @@ export interface UiState {
   readonly seen: ReadonlySet<string>;
   readonly passed: ReadonlySet<string>;
   /** What sounds now. */
-  readonly playing: string | null;
+  readonly playing: Playing | null;
+  /** What sounds when asked, and how fast; whether holes sound as they are typed. */
+  readonly sounds: Playing['what'];
+  readonly speed: number;
+  readonly soundsTyped: boolean;
   readonly hasPlayer: boolean;
   /** Nothing may be written where the take is: it is only looked at. */
   readonly isReadOnly: boolean;
@@ -184,6 +209,9 @@ export function openState(
     playable: playableNotes(take.harp, custom),
     ranges: phraseRanges(take),
     at: 0,
+    anchor: null,
+    lastFind: '',
+    mouse: true,
     verse: FIRST_VERSE,
     language: null,
     mode: { kind: 'notes' },
@@ -202,6 +230,9 @@ export function openState(
     seen: new Set(),
     passed: new Set(),
     playing: null,
+    sounds: 'recording',
+    speed: 1,
+    soundsTyped: false,
     hasPlayer,
     isReadOnly: false,
     cautioned: false,

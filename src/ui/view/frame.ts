@@ -1,5 +1,6 @@
 import { formatTabNote } from '../../tab/text.ts';
-import { keysNow } from '../keys.ts';
+import { promptLabel } from '../commands/prompt.ts';
+import { type KeyRow, keysNow } from '../keys.ts';
 import { contradicts, marksOf } from '../state/marks.ts';
 import { bareFocus, markHere } from '../state/place.ts';
 import { type UiState, unsavedCount } from '../state/state.ts';
@@ -7,6 +8,7 @@ import {
   cutLine,
   type Line,
   lineWidth,
+  padText,
   type Span,
   type Style,
   span,
@@ -14,7 +16,7 @@ import {
   widthOf,
   wrapText,
 } from './line.ts';
-import { clock } from './time.ts';
+import { clock, fineClock } from './time.ts';
 
 /** Why the journal can't be written, by the code of the system. */
 const REASONS: Readonly<Record<string, string>> = {
@@ -63,13 +65,20 @@ export function titleView(state: UiState, columns: number): Line {
 /** So much of the name and the harp is always seen. */
 const LEAST_NAME_COLUMNS = 16;
 
+/** Columns of the row of the whole take, between the times at its ends. */
+export function timelineBounds(state: UiState, columns: number): { from: number; width: number } {
+  const { notes, source } = state.edited.take;
+  const begin = widthOf(clock(bareFocus(state)?.sec ?? notes[state.at]?.onsetSec ?? 0));
+  return { from: begin + 1, width: Math.max(1, columns - begin - widthOf(clock(source.durationSec)) - 2) };
+}
+
 /** The whole take in one row: notes, doubts, and where we are. */
 export function timelineView(state: UiState, columns: number): Line {
   const { notes, source } = state.edited.take;
   const end = clock(source.durationSec);
+  const { width } = timelineBounds(state, columns);
   const here = bareFocus(state)?.sec ?? notes[state.at]?.onsetSec ?? 0;
   const begin = clock(here);
-  const width = Math.max(1, columns - widthOf(begin) - widthOf(end) - 2);
   const signs: string[] = new Array(width).fill('·');
   const column = (sec: number) =>
     Math.max(0, Math.min(width - 1, Math.floor((sec / Math.max(0.001, source.durationSec)) * width)));
@@ -110,6 +119,8 @@ function placesOf({ edited }: UiState, ids: readonly string[]): string {
 function messageOf(state: UiState): [text: string, style?: Style] {
   const { message, offer, playing, recording } = state;
   const mark = markHere(state);
+  if (state.mode.kind === 'prompt')
+    return [`${promptLabel(state, state.mode)}${state.mode.text}█`, { bold: true }];
   if (message !== null) {
     return [message.text, message.tone === 'alert' ? { colour: 'red', bold: true } : { bold: true }];
   }
@@ -132,7 +143,8 @@ function messageOf(state: UiState): [text: string, style?: Style] {
     const place = `${marks.indexOf(mark) + 1} of ${marks.length}`;
     return [`${place}: ${mark.text}. Space ${mark.cure}, Enter: right as it is`, { bold: true }];
   }
-  if (playing !== null) return [`♪ ${playing}`];
+  if (playing !== null)
+    return [`♪ ${playing.name}${playing.headSec === null ? '' : `  ${fineClock(playing.headSec)}`}`];
   const dim: Style = { dim: true };
   if (recording === 'looking') return ['reading the recording', dim];
   if (recording === 'ready' && state.hearing === null) return ['listening to the recording', dim];
@@ -146,37 +158,79 @@ function messageOf(state: UiState): [text: string, style?: Style] {
   return [''];
 }
 
+/** What is told of the keys where there is no room for all. */
+const MAIN_KEYS: ReadonlySet<string> = new Set([
+  'mark-next',
+  'cure',
+  'pass',
+  'hole',
+  'breath',
+  'bend',
+  'undo',
+  'hear-note',
+  'words',
+  'save',
+  'quit',
+]);
+
+/** Columns of the name of a group of keys. */
+const GROUP_COLUMNS = 8;
+
 /**
- * Every key that does something now, in as many rows as it takes; neighbours that do alike share a word. On a very
- * small terminal those that find no room in `most` rows are left to the help.
+ * The keys that do something now: by groups, each in rows of its own, where that fits in `most` rows; else one after the
+ * other; else those that matter most, and the help for the others.
  */
 export function keysView(state: UiState, columns: number, most = Number.POSITIVE_INFINITY): Line[] {
+  const rows = keysNow(state);
+  const groups = [...new Set(rows.map(({ group }) => group))];
+  const grouped = groups.flatMap((group) =>
+    hintLines(
+      rows.filter((each) => each.group === group),
+      columns,
+      groups.length > 1 ? group : '',
+    ),
+  );
+  if (grouped.length <= most) return grouped;
+  const flowing = hintLines(rows, columns, '');
+  if (flowing.length <= most) return flowing;
+  const main = rows.filter(({ id }) => MAIN_KEYS.has(id));
+  const help: Line = [span('?', { bold: true }), span(' all keys', { dim: true })];
+  const lines = hintLines(main.length > 0 ? main : rows, columns, '');
+  // The help has the last word, on the last row when there is room.
+  const last = lines.at(-1);
+  if (lines.length <= most && last !== undefined && lineWidth(last) + 2 + lineWidth(help) <= columns) {
+    return [...lines.slice(0, -1), [...last, span('  '), ...help]];
+  }
+  return [...lines.slice(0, most - 1), help];
+}
+
+/** Keys and what they do, in rows; neighbours that do alike share a word. */
+function hintLines(rows: readonly KeyRow[], columns: number, group: string): Line[] {
   const hints: { show: string; label: string }[] = [];
-  for (const { show, label } of keysNow(state)) {
+  for (const { show, label } of rows) {
     const last = hints[hints.length - 1];
     if (last?.label === label) hints[hints.length - 1] = { show: `${last.show} ${show}`, label };
     else hints.push({ show, label });
   }
+  const indent = group === '' ? 0 : GROUP_COLUMNS;
   const lines: Line[] = [];
   let line: Span[] = [];
   let width = 0;
+  const finish = () => {
+    const name = lines.length === 0 ? group : '';
+    lines.push(cutLine(indent === 0 ? line : [span(padText(name, indent), { dim: true }), ...line], columns));
+    line = [];
+    width = 0;
+  };
   for (const { show, label } of hints) {
     const length = widthOf(show) + 1 + widthOf(label);
-    if (width > 0 && width + 2 + length > columns) {
-      lines.push(line);
-      line = [];
-      width = 0;
-    }
+    if (width > 0 && indent + width + 2 + length > columns) finish();
     if (width > 0) line.push(span('  '));
     line.push(span(show, { bold: true }), span(` ${label}`, { dim: true }));
     width += (width > 0 ? 2 : 0) + length;
   }
-  lines.push(line);
-  const shown =
-    lines.length <= most
-      ? lines
-      : [...lines.slice(0, most - 1), [span('?', { bold: true }), span(' all keys', { dim: true })]];
-  return shown.map((each) => cutLine(each, columns));
+  if (line.length > 0) finish();
+  return lines;
 }
 
 export function ruleView(text: string, columns: number): Line {

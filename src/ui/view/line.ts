@@ -140,6 +140,7 @@ const ASCII_FOR: Readonly<Record<string, string>> = {
   '♪': '*',
   '╵': '|',
   '┊': ':',
+  '┃': '|',
   '≠': '/',
   '♭': 'b',
   '♯': '#',
@@ -148,7 +149,7 @@ const ASCII_FOR: Readonly<Record<string, string>> = {
 /** The same line in ASCII, for terminals whose locale has no Unicode; letters of words stay as they are. */
 export function toAscii(text: string): string {
   return text.replace(
-    /[─━│┊·…▁-█←→↑↓▲▼▶◆–’♪╵≠♭♯\u2800-\u28ff]/g,
+    /[─━│┊┃·…▁-█←→↑↓▲▼▶◆–’♪╵≠♭♯\u2800-\u28ff]/g,
     (sign) => ASCII_FOR[sign] ?? dotsInAscii(sign),
   );
 }

@@ -27,6 +27,8 @@ interface Scene {
   /** Where the cursor is: on a note, or on a sound without one. */
   readonly here: Stretch | null;
   readonly hereRow: number | null;
+  /** Where the sound is that is played; null when none is, or it is elsewhere. */
+  readonly head: number | null;
   readonly leaks: boolean;
   /** Highest and lowest row, as MIDI numbers on the harp's A4. */
   readonly top: number;
@@ -57,6 +59,7 @@ function sceneOf(state: UiState, columns: number): Scene {
       : current === undefined
         ? null
         : rowOf(current);
+  const head = state.playing?.headSec ?? Number.NaN;
   const usual = playable[0]?.midi ?? 60;
   return {
     window,
@@ -65,6 +68,7 @@ function sceneOf(state: UiState, columns: number): Scene {
     here,
     hereRow,
     rowOf,
+    head: head >= window.fromSec && head < window.toSec ? head : null,
     leaks: notes.some(({ leak }) => leak !== null),
     top: rows.length === 0 ? usual + 12 : rows.reduce((a, b) => Math.max(a, b)),
     bottom: rows.length === 0 ? usual : rows.reduce((a, b) => Math.min(a, b)),
@@ -157,7 +161,7 @@ function plotLines(state: UiState, scene: Scene, height: number): Line[] {
 }
 
 /** One row of the picture: where notes are meant to be, and over it the dots of what sounds. */
-function rowCells({ window, notes, here, rowOf }: Scene, midi: number, dots: Uint8Array): Span[] {
+function rowCells({ window, notes, here, head, rowOf }: Scene, midi: number, dots: Uint8Array): Span[] {
   const text: string[] = new Array(window.columns).fill(' ');
   const strong: boolean[] = new Array(window.columns).fill(false);
   for (const note of notes) {
@@ -169,6 +173,10 @@ function rowCells({ window, notes, here, rowOf }: Scene, midi: number, dots: Uin
     strong.fill(true, from, to);
     // Its bounds go through all rows.
     for (const c of [from, to]) if (text[c] === ' ') text[c] = '┊';
+  }
+  if (head !== null) {
+    const [from] = columnsOf(window, { onsetSec: head, offsetSec: head });
+    if (text[from] === ' ') text[from] = '┃';
   }
   const spans: Span[] = [];
   for (let c = 0; c < window.columns; c++) {

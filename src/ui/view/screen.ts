@@ -70,11 +70,12 @@ export function screenParts(state: UiState): Parts {
   // Without the row of the heading.
   const rest = Math.max(0, height - title.length - note.length - 1);
   const phrase = Math.min(phraseHeight(state, columns), Math.max(1, Math.floor(rest * TAB_SHARE)));
-  const most = Math.min(rest - phrase - LEAST_PITCH_ROWS, Math.round(rest * KEYS_SHARE));
-  const keys = keysView(state, columns, Math.max(1, most));
-  const room = Math.max(0, rest - keys.length);
   const dialog = dialogView(state, columns);
   const wanted = dialog?.length ?? pitchHeight(state, columns);
+  const spare = rest - tabHeight(state, columns, rest) - wanted;
+  const most = Math.min(rest - phrase - LEAST_PITCH_ROWS, Math.round(rest * KEYS_SHARE));
+  const keys = keysView(state, columns, Math.max(1, most, spare));
+  const room = Math.max(0, rest - keys.length);
   const tabLeast = tabHeight(state, columns, Math.max(phrase, Math.round(room * AROUND_SHARE)));
   const pitchRows = Math.min(wanted, Math.max(room - tabLeast, 0));
   const tabRows = tabHeight(state, columns, Math.max(tabLeast, room - pitchRows));

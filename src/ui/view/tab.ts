@@ -6,7 +6,7 @@ import { alignTyped } from '../commands/words.ts';
 import { nearest } from '../state/doubt.ts';
 import { contradicts, type Mark, marksOf } from '../state/marks.ts';
 import { phraseAt, type Range } from '../state/phrases.ts';
-import { bareFocus } from '../state/place.ts';
+import { bareFocus, selected } from '../state/place.ts';
 import type { UiState } from '../state/state.ts';
 import { type Line, padText, type Span, type Style, span, widthOf } from './line.ts';
 import { clock } from './time.ts';
@@ -20,6 +20,14 @@ const HERE: Style = { inverse: true, bold: true };
 interface Row {
   readonly lines: readonly Line[];
   readonly holdsCurrent: boolean;
+  readonly hits: readonly Hit[];
+}
+
+/** Columns [from, to) that a note stands in. */
+interface Hit {
+  readonly from: number;
+  readonly to: number;
+  readonly at: number;
 }
 
 /** What is under the notes, with the line that is being typed in place of what was there. */
@@ -38,6 +46,10 @@ interface Cell {
   readonly word: string;
   readonly style: Style | undefined;
   readonly isHere: boolean;
+  /** It is in the range that is marked. */
+  readonly isMarked: boolean;
+  /** Position of the note, or of the one before. */
+  readonly at: number;
 }
 
 /** What is drawn of the whole tab, looked up once for a picture. */
@@ -91,6 +103,8 @@ function noteCell(scene: Scene, i: number): Cell {
     word: under.get(note.id) ?? '',
     style,
     isHere: i === state.at && bareHere === null,
+    isMarked: state.anchor !== null && i >= selected(state)[0] && i <= selected(state)[1],
+    at: i,
   };
 }
 
@@ -101,6 +115,8 @@ function bareCell({ state, bareHere }: Scene, mark: Mark): Cell {
     word: '',
     style: { colour: 'magenta', bold: true },
     isHere: mark === bareHere,
+    isMarked: false,
+    at: mark.at,
   };
 }
 
@@ -118,7 +134,7 @@ function cellsOf(scene: Scene, first: number, last: number): Cell[] {
 }
 
 /** The rows of one phrase, wrapped to the width. */
-function phraseRows(scene: Scene, { first, last, label }: Range, columns: number): Row[] {
+function phraseRows(scene: Scene, { first, last, label, name }: Range, columns: number): Row[] {
   const cells = cellsOf(scene, first, last);
   const hasWords = cells.some(({ word }) => word !== '');
   const { notes } = scene.state.edited.take;
@@ -127,32 +143,36 @@ function phraseRows(scene: Scene, { first, last, label }: Range, columns: number
   let words: Span[] = [];
   let width = 0;
   let current = false;
+  let hits: Hit[] = [];
   const lead = () =>
     rows.length === 0
       ? `${padText(label, 3)}${clock(notes[first]?.onsetSec ?? 0).padStart(5)} `
       : ' '.repeat(LEAD_COLUMNS);
   const finish = () => {
     const lines: Line[] = [[span(lead(), { dim: true }), ...tab]];
+    if (rows.length === 0 && name !== '') lines.unshift([span(name, { bold: true })]);
     // The verse is always told: another may be under the same notes.
     if (hasWords) {
       const verse = padText(` verse ${scene.state.verse}`, LEAD_COLUMNS);
       lines.push([span(verse, { dim: true }), ...words]);
     }
-    rows.push({ lines, holdsCurrent: current });
+    rows.push({ lines, holdsCurrent: current, hits });
+    hits = [];
     tab = [];
     words = [];
     width = 0;
     current = false;
   };
-  for (const { text, word, style, isHere } of cells) {
+  for (const { text, word, style, isHere, isMarked, at } of cells) {
     const inner = Math.max(widthOf(text), widthOf(word));
     if (width > 0 && LEAD_COLUMNS + width + inner + 2 > columns) finish();
     const room = Math.min(inner, Math.max(1, columns - LEAD_COLUMNS - 2));
     tab.push(
-      span(isHere ? `[${text}]` : ` ${text} `, isHere ? HERE : style),
+      span(isHere ? `[${text}]` : isMarked ? `*${text}*` : ` ${text} `, isHere || isMarked ? HERE : style),
       span(' '.repeat(Math.max(0, room - widthOf(text)))),
     );
     words.push(span(` ${padText(word, room)} `, isHere ? { bold: true } : undefined));
+    hits.push({ from: LEAD_COLUMNS + width, to: LEAD_COLUMNS + width + room + 2, at });
     width += room + 2;
     current ||= isHere;
   }
@@ -162,11 +182,37 @@ function phraseRows(scene: Scene, { first, last, label }: Range, columns: number
 
 /** The tab around the current note, in exactly `height` rows. */
 export function tabView(state: UiState, columns: number, height: number): Line[] {
+  return fill(
+    rowsAround(state, columns, height).map(({ line }) => line),
+    height,
+  );
+}
+
+/** The note at a place of the tab, from its first column and row on; null where none stands. */
+export function tabHit(
+  state: UiState,
+  columns: number,
+  height: number,
+  row: number,
+  column: number,
+): number | null {
+  const hits = rowsAround(state, columns, height)[row]?.hits ?? [];
+  return hits.find(({ from, to }) => from <= column && column < to)?.at ?? null;
+}
+
+interface DrawnRow {
+  readonly line: Line;
+  readonly hits: readonly Hit[];
+}
+
+const drawn = ({ lines, hits }: Row): DrawnRow[] => lines.map((line) => ({ line, hits }));
+
+function rowsAround(state: UiState, columns: number, height: number): DrawnRow[] {
   const { ranges } = state;
   const scene = sceneOf(state);
   if (ranges.length === 0) {
-    const rows = phraseRows(scene, { first: 0, last: -1, label: '' }, columns);
-    return fill([[span('no notes')], ...rows.flatMap(({ lines }) => lines)], height);
+    const rows = phraseRows(scene, { first: 0, last: -1, label: '', name: '' }, columns);
+    return [{ line: [span('no notes')], hits: [] }, ...rows.flatMap(drawn)];
   }
   const middle = phraseAt(ranges, state.at);
   const rows = phraseRows(scene, ranges[middle], columns);
@@ -174,23 +220,20 @@ export function tabView(state: UiState, columns: number, height: number): Line[]
     0,
     rows.findIndex(({ holdsCurrent }) => holdsCurrent),
   );
-  const above = rows.slice(0, current).flatMap(({ lines }) => lines);
-  const below = rows.slice(current + 1).flatMap(({ lines }) => lines);
-  const here = rows[current].lines;
+  const above = rows.slice(0, current).flatMap(drawn);
+  const below = rows.slice(current + 1).flatMap(drawn);
+  const here = drawn(rows[current]);
   // A third of the room for what came before, the rest for what comes.
   const roomAbove = Math.max(0, Math.floor((height - here.length) / 3));
   for (let p = middle - 1; p >= 0 && above.length < height; p--) {
-    above.unshift(...phraseRows(scene, ranges[p], columns).flatMap(({ lines }) => lines));
+    above.unshift(...phraseRows(scene, ranges[p], columns).flatMap(drawn));
   }
   for (let p = middle + 1; p < ranges.length && below.length < height; p++) {
-    below.push(...phraseRows(scene, ranges[p], columns).flatMap(({ lines }) => lines));
+    below.push(...phraseRows(scene, ranges[p], columns).flatMap(drawn));
   }
   const after = Math.min(below.length, height - here.length - Math.min(roomAbove, above.length));
   const before = Math.min(above.length, Math.max(0, height - here.length - after));
-  return fill(
-    [...above.slice(above.length - before), ...here, ...below.slice(0, Math.max(0, after))],
-    height,
-  );
+  return [...above.slice(above.length - before), ...here, ...below.slice(0, Math.max(0, after))];
 }
 
 /** Rows of the current phrase, with its words. */

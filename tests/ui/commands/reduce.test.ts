@@ -162,7 +162,6 @@ describe('times', () => {
     expect(second(press(state, 'right', '.').state).onsetSec).toBeCloseTo(0.91, 9);
     expect(second(press(state, 'right', ';').state).offsetSec).toBeCloseTo(1.23, 9);
     expect(second(press(state, 'right', ':').state).offsetSec).toBeCloseTo(1.25, 9);
-    expect(second(press(state, 'right', '>').state).offsetSec).toBeCloseTo(1.25, 9);
   });
 
   it('are one step, however often a key is pressed', () => {
@@ -193,6 +192,68 @@ describe('times', () => {
     expect(tabs(press(none, 'I', '6').state)).toBe('6');
     expect(tabs(none)).toBe('');
     expect(tabs(press(none, 'x', 'left', 'tab', 'u').state)).toBe('-4');
+  });
+});
+
+describe('the tune as a whole', () => {
+  const state = open(notesOf(['4 -4 5 6', '6 -6']));
+  const phrases = (now: UiState) => now.ranges.map(({ first, last }) => [first, last]);
+  it('has phrases that are broken and joined by one key', () => {
+    const broken = press(state, 'right', 'right', 'k').state;
+    expect(phrases(broken)).toEqual([
+      [0, 1],
+      [2, 3],
+      [4, 5],
+    ]);
+    expect(phrases(press(broken, 'k').state)).toEqual(phrases(state));
+    expect(phrases(press(broken, 'u').state)).toEqual(phrases(state));
+    expect(press(broken, 'end', 'u').state.at).toBe(2);
+    expect(press(state, 'k').state.message?.text).toBe('the first phrase begins here');
+  });
+
+  it('has sections with names, which can be gone to', () => {
+    const named = press(state, 'down', 'n', ...'Chorus', 'enter').state;
+    expect(named.ranges[1].name).toBe('Chorus');
+    expect(press(named, 'home', '/', ...'cho', 'enter').state.at).toBe(4);
+    expect(press(press(named, 'k').state, 'u').state.ranges[1].name).toBe('Chorus');
+    const none = press(named, 'n', ...Array(6).fill('backspace'), 'enter').state;
+    expect(none.ranges[1].name).toBe('');
+  });
+
+  it('has bars as the player says', () => {
+    const said = press(state, 'right', 'y', ...'3/4 free', 'escape').state;
+    expect(said.edited).toBe(state.edited);
+    const beats = press(state, 'right', 'y', ...'3/4 150 here', 'enter').state.edited.take.beats;
+    expect(beats).toMatchObject({ metre: { count: 3, unit: 4 }, given: { tempoBpm: 150 } });
+    const second = beats.notes?.find(({ id }) => id === 'n2');
+    // Three quarters of twelve ticks each: a bar begins with the second note.
+    expect(((second?.atTicks ?? -1) - (beats.notes === undefined ? 0 : beats.pickupTicks)) % 36).toBe(0);
+    expect(press(state, 'y', ...'3/5', 'enter').state.message?.text).toContain('is no metre');
+  });
+
+  it('is gone about by time, hole and kind', () => {
+    const at = (text: string) => press(state, '/', ...text, 'enter').state.at;
+    expect(at('0:01.3')).toBe(2);
+    expect(at('-6')).toBe(5);
+    expect(at('6')).toBe(3);
+    expect(press(state, '/', ...'6', 'enter', '/', 'enter').state.at).toBe(4);
+    expect(press(state, '/', ...'nothing', 'enter').state.message?.text).toBe("nothing here is 'nothing'");
+  });
+
+  it('is changed a range at a time', () => {
+    const range = press(state, 'right', 'shift-right').state;
+    expect(tabs(press(range, 'x').state)).toBe('4 6 6 -6');
+    expect(tabs(press(range, '>').state)).toBe('4 -5 6 6 6 -6');
+    expect(tabs(press(range, ')').state)).toBe('4 -8 8 6 6 -6');
+    expect(tabs(press(state, '*', 'right', '<', '<').state)).toBe('2 -2 5 6 6 -6');
+    const moved = press(range, '.', '.').state;
+    expect(
+      moved.edited.take.notes.map(({ onsetSec }, i) => onsetSec - state.edited.take.notes[i].onsetSec),
+    ).toEqual([0, 0.02, 0.02, 0, 0, 0].map((sec) => expect.closeTo(sec, 6)));
+    expect(press(moved, 'u').state.edited.take.notes).toEqual(state.edited.take.notes);
+    expect(press(press(range, 'escape').state, 'x').state.edited.take.notes).toHaveLength(5);
+    // All or none: hole 0 is on no harp.
+    expect(press(press(state, '0', 'left').state, '*', '>').state.message?.text).toContain('not all of it');
   });
 });
 
@@ -426,9 +487,32 @@ describe('hearing', () => {
     expect(press(asked.state, 'p').effects).toMatchObject([
       { kind: 'play', what: 'recording', fromSec: 0.45, stretch: 1, loop: false },
     ]);
-    expect(press(asked.state, 'l').effects).toMatchObject([{ stretch: 2, loop: true }]);
-    expect(press(asked.state, 't').effects).toMatchObject([{ what: 'tab' }]);
-    expect(press(asked.state, 't', 'escape').effects).toEqual([{ kind: 'stop' }]);
+    expect(press(asked.state, 'e', 'e', 'l').effects).toMatchObject([{ stretch: 2, loop: true }]);
+    expect(press(asked.state, 't', 'f').effects).toMatchObject([{ what: 'tab' }]);
+    expect(press(asked.state, 't', 't', 'f').effects).toMatchObject([{ what: 'both' }]);
+    expect(press(asked.state, 'f', 'escape').effects).toEqual([{ kind: 'stop' }]);
+  });
+
+  it('moves along with what sounds, and stops there or goes back', () => {
+    const state: UiState = { ...open(notesOf(['4 -4 5'])), recording: 'ready', cautioned: true };
+    const playing = press(state, 'g').state;
+    const there = reduce(playing, { kind: 'playhead', sec: 1.4 }).state;
+    expect(there.at).toBe(2);
+    expect(press(there, 'escape').state).toMatchObject({ at: 0, playing: null });
+    expect(press(there, 'enter').state).toMatchObject({ at: 2, playing: null });
+    expect(reduce(there, { kind: 'played', failure: 'aplay could not play' }).state).toMatchObject({
+      at: 0,
+      message: { tone: 'alert' },
+    });
+  });
+
+  it('sounds what is typed, where that is wished', () => {
+    const state: UiState = { ...open(notesOf(['4 -4 5'])), recording: 'ready' };
+    expect(press(state, '5').effects.map(({ kind }) => kind)).toEqual(['journal']);
+    expect(press(state, 'z', '5').effects).toMatchObject([
+      { kind: 'journal' },
+      { kind: 'play', what: 'tab' },
+    ]);
   });
 
   it('is not on offer without a player', () => {
@@ -440,7 +524,9 @@ describe('hearing', () => {
   it('says why when there is nothing to hear', () => {
     const state = open(notesOf(['4 -4']));
     expect(press(state, 'p').state.message?.text).toBe('the recording is still being read');
-    expect(press({ ...state, recording: 'missing' }, 'l').state.message?.text).toMatch(/only the tab.*: t$/);
+    // Without a recording the tab sounds.
+    const missing: UiState = { ...state, recording: 'missing', cautioned: true };
+    expect(press(missing, 'l').effects).toMatchObject([{ what: 'tab' }]);
     expect(press(state, 'x', 'x', 'p').state.message?.text).toBe('there are no notes to play');
   });
 });

@@ -1,0 +1,154 @@
+import type { Note } from '../../tab/note.ts';
+import { faultsOf } from '../../tab/remarks.ts';
+import { sameTab } from '../../tab/tab-note.ts';
+import { parseTabToken } from '../../tab/text.ts';
+import { wordsUnder } from '../../take/words.ts';
+import { contradicts, marksOf } from '../state/marks.ts';
+import { phraseAt } from '../state/phrases.ts';
+import { type Mode, type Step, say, type UiState } from '../state/state.ts';
+import { splitGraphemes } from '../view/line.ts';
+import { act, type CommandContext, moveTo, still } from './act.ts';
+
+type PromptMode = Mode & { kind: 'prompt' };
+
+/** Asks for a line of text. */
+export function ask(state: UiState, what: PromptMode['what']): Step {
+  const text = what === 'section' ? (phraseOf(state)?.name ?? '') : '';
+  return still({ ...state, message: null, offer: null, mode: { kind: 'prompt', what, text } });
+}
+
+const phraseOf = ({ edited, at }: UiState) =>
+  edited.take.phrases.find(({ firstNote, lastNote }) => firstNote <= at && at <= lastNote);
+
+/** What a key does while a line is typed. */
+export function promptKey(context: CommandContext, command: string | undefined): Step {
+  const { state, key } = context;
+  const mode = state.mode as PromptMode;
+  const typed = (text: string): Step => still({ ...state, mode: { ...mode, text } });
+  const closed: UiState = { ...state, mode: { kind: 'notes' } };
+  switch (command) {
+    case 'prompt-leave':
+      return still(closed);
+    case 'prompt-rub':
+      return typed(splitGraphemes(mode.text).slice(0, -1).join(''));
+    case 'prompt-done':
+      return DO[mode.what]({ ...context, state: closed }, mode.text.trim());
+    default:
+      return splitGraphemes(key).length === 1 && key >= ' ' ? typed(mode.text + key) : still(state);
+  }
+}
+
+const DO: Readonly<Record<PromptMode['what'], (context: CommandContext, text: string) => Step>> = {
+  find,
+  section: nameSection,
+  bars: sayBars,
+};
+
+function nameSection(context: CommandContext, name: string): Step {
+  const { state } = context;
+  const phrase = state.edited.take.phrases.indexOf(phraseOf(state) as never);
+  const step = act(context, { kind: 'section', phrase, name }, 'the name is as it was');
+  if (step.effects.length === 0) return step;
+  return { ...step, state: say(step.state, name === '' ? 'no name any more' : `this section is '${name}'`) };
+}
+
+/** A time as players write it, in seconds: `1:23`, `0:07.5`; undefined for anything else. */
+function parseTime(text: string): number | undefined {
+  const match = /^(\d+):(\d{1,2}(?:\.\d+)?)$/.exec(text);
+  return match === null ? undefined : 60 * Number(match[1]) + Number(match[2]);
+}
+
+/** What notes can be looked for by, beside holes, times and words. */
+const KINDS: Readonly<Record<string, (state: UiState, note: Note, at: number) => boolean>> = {
+  unsure: (state, _, at) => marksOf(state).some((mark) => mark.at === at && mark.kind === 'doubt'),
+  against: (state, note) => contradicts(state, note),
+  flat: (_, note) => faultsOf(note).some((fault) => fault.startsWith('flat')),
+  sharp: (_, note) => faultsOf(note).some((fault) => fault.startsWith('sharp')),
+  leak: (_, note) => faultsOf(note).some((fault) => fault.startsWith('leak')),
+  bend: (_, note) => note.bend > 0,
+  over: (_, note) => note.over,
+  corrected: (_, note) => note.flags.includes('corrected'),
+};
+export const FINDABLE: readonly string[] = Object.keys(KINDS);
+
+/** Goes to a time, or to the next note of a hole, of a kind, of a section or with a word; nothing looks for the same again. */
+function find({ state }: CommandContext, typed: string): Step {
+  const text = typed === '' ? state.lastFind : typed;
+  if (text === '') return still(state);
+  const known: UiState = { ...state, lastFind: text };
+  const { notes, phrases } = state.edited.take;
+  const sec = parseTime(text);
+  if (sec !== undefined) {
+    const at = notes.findIndex(({ offsetSec }) => offsetSec > sec);
+    return still(at < 0 ? say(known, `no note sounds after ${text}`) : moveTo(known, at));
+  }
+  const hole = parseTabToken(text);
+  const under = wordsUnder(state.edited.take, state.verse);
+  const small = text.toLowerCase();
+  const isSection = (at: number) =>
+    phrases.some(({ firstNote, name }) => firstNote === at && name?.toLowerCase().startsWith(small));
+  const fits = (note: Note, at: number): boolean =>
+    hole !== undefined
+      ? sameTab(note, hole)
+      : KINDS[small] !== undefined
+        ? KINDS[small](state, note, at)
+        : isSection(at) || (under.get(note.id) ?? '').toLowerCase().includes(small);
+  for (let step = 1; step <= notes.length; step++) {
+    const at = (state.at + step) % notes.length;
+    if (fits(notes[at], at)) return still(say(moveTo(known, at), `${text}: / and Enter for the next`));
+  }
+  return still(say(known, `nothing here is '${text}'`));
+}
+
+/** Metre, tempo, free time, and `here` for the first beat of a bar on this note. */
+function sayBars(context: CommandContext, text: string): Step {
+  const { state } = context;
+  const words = text.split(/\s+/).filter((word) => word !== '');
+  const beats: { tempoBpm?: number; metre?: { count: number; unit: number }; free?: boolean } = {};
+  let here = false;
+  for (const word of words) {
+    const metre = /^(\d{1,2})\/(1|2|4|8|16)$/.exec(word);
+    const bpm = Number(word);
+    if (metre !== null) beats.metre = { count: Number(metre[1]), unit: Number(metre[2]) };
+    else if (word === 'here') here = true;
+    else if (word === 'free') beats.free = true;
+    else if (bpm >= 20 && bpm <= 400) beats.tempoBpm = bpm;
+    else
+      return still(say(state, `'${word}' is no metre (3/4), tempo (20 to 400), 'here' or 'free'`, 'alert'));
+  }
+  let step: Step = still(state);
+  if (Object.keys(beats).length > 0)
+    step = act(context, { kind: 'say-beats', beats }, 'the beats are as they were');
+  if (here) {
+    const id = state.edited.take.notes[state.at]?.id ?? '';
+    const also = act(
+      { ...context, state: step.state },
+      { kind: 'downbeat', id },
+      'a bar begins here already',
+      {
+        joins: step.effects.length > 0,
+      },
+    );
+    step = { state: also.state, effects: [...step.effects, ...also.effects] };
+  }
+  return step.effects.length === 0 ? step : { ...step, state: say(step.state, barsInWords(step.state)) };
+}
+
+/** Tempo and metre of a take: `96 to the minute, 3/4`. */
+export function barsInWords({ edited }: UiState): string {
+  const { beats } = edited.take;
+  if (beats.notes === undefined) return 'no beats yet';
+  const { tempoBpm, metre, pickupTicks, ticksPerBeat } = beats;
+  if (metre === null) return 'free time';
+  const pickup = pickupTicks > 0 ? `, pick-up of ${+(pickupTicks / ticksPerBeat).toFixed(2)} beats` : '';
+  return `${Math.round(tempoBpm)} to the minute, ${metre.count}/${metre.unit}${pickup}`;
+}
+
+/** Of what the line is that is typed. */
+export function promptLabel(state: UiState, { what }: PromptMode): string {
+  if (what === 'section')
+    return `name of the section from phrase ${phraseAt(state.ranges, state.at) + 1} on: `;
+  if (what === 'bars')
+    return `bars (${barsInWords(state)}): 3/4, a tempo, here (beat 1 on this note), free: `;
+  return `go to (1:23, -3'', ${FINDABLE.slice(0, 5).join(', ')}, a word): `;
+}

@@ -1,0 +1,106 @@
+import { findPlayable } from '../../harp/playable.ts';
+import type { PlayableNote } from '../../harp/types.ts';
+import { type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { phraseAt } from '../state/phrases.ts';
+import { selected } from '../state/place.ts';
+import { type Step, say, type UiState } from '../state/state.ts';
+import { act, type CommandContext, moveTo, still } from './act.ts';
+
+const NUDGE_SEC = 0.01;
+
+/** Goes on by a note and takes it into the range. */
+export function extend({ state, key }: CommandContext): Step {
+  const anchor = state.anchor ?? state.at;
+  return still({ ...moveTo(state, state.at + (key === 'shift-left' ? -1 : 1)), anchor });
+}
+
+/** Begins a range here, or ends it. */
+export function mark({ state }: CommandContext): Step {
+  if (state.anchor !== null) return still({ ...state, anchor: null });
+  return still(say({ ...state, anchor: state.at }, 'a range begins here: go to its end; Esc ends it'));
+}
+
+const notesOf = (state: UiState) => {
+  const [first, last] = selected(state);
+  return state.edited.take.notes.slice(first, last + 1);
+};
+
+/** Does something to all notes of the range, and keeps it. */
+function onAll(
+  context: CommandContext,
+  action: Parameters<typeof act>[1],
+  nothing: string,
+  joins = false,
+): Step {
+  const { anchor } = context.state;
+  const step = act(context, action, nothing, { joins });
+  return { ...step, state: { ...step.state, anchor } };
+}
+
+export function removeRange(context: CommandContext): Step {
+  const { state } = context;
+  const ids = notesOf(state).map(({ id }) => id);
+  const step = act(context, { kind: 'delete', ids }, '');
+  const [first] = selected(state);
+  const here = { ...moveTo({ ...step.state, at: first }, first), anchor: null };
+  return { ...step, state: say(here, `${ids.length} notes deleted; u brings them back`) };
+}
+
+/** Moves the range in time; a run of it is one step. */
+export function shiftRange(context: CommandContext): Step {
+  const { state, key } = context;
+  const ids = notesOf(state).map(({ id }) => id);
+  const what = `shift ${ids.join(' ')}`;
+  const joins = state.nudging?.what === what && state.nudging.seq === state.edited.take.edits.length;
+  const bySec = key === ',' ? -NUDGE_SEC : NUDGE_SEC;
+  const step = onAll(context, { kind: 'shift', ids, bySec }, 'no further: the next note is there', joins);
+  return { ...step, state: { ...step.state, nudging: { what, seq: step.state.edited.take.edits.length } } };
+}
+
+/** All notes of the range, or the current one, a hole lower or higher. */
+export function moveHole(context: CommandContext): Step {
+  const by = context.key === '<' ? -1 : 1;
+  return rereadAll(context, (note, playable) => {
+    const there = { ...tabOf(note), hole: note.hole + by };
+    return findPlayable(playable, there) ?? findPlayable(playable, { ...there, bend: 0, over: false });
+  });
+}
+
+/** The same an octave lower or higher, on the easiest note of that pitch. */
+export function moveOctave(context: CommandContext): Step {
+  const by = context.key === '(' ? -12 : 12;
+  return rereadAll(context, (note, playable) => {
+    const midi = (findPlayable(playable, note)?.midi ?? Number.NaN) + by;
+    const effort = (each: PlayableNote) =>
+      (each.over ? 10 : each.bend) + (each.breath === note.breath ? 0 : 0.5);
+    return playable.filter((each) => each.midi === midi).sort((a, b) => effort(a) - effort(b))[0];
+  });
+}
+
+function rereadAll(
+  context: CommandContext,
+  wanted: (note: TabNote, playable: readonly PlayableNote[]) => TabNote | undefined,
+): Step {
+  const { state } = context;
+  const readings: [string, TabNote][] = [];
+  for (const note of notesOf(state)) {
+    const as = wanted(note, state.playable);
+    // All or none: half a range elsewhere is nobody's wish.
+    if (as === undefined) return still(say(state, 'not all of it is on the harp there'));
+    readings.push([note.id, tabOf(as)]);
+  }
+  return onAll(context, { kind: 'offer', readings }, 'it is there already');
+}
+
+/** A phrase begins at this note, or is joined to the one before where one does. */
+export function togglePhrase(context: CommandContext): Step {
+  const { state } = context;
+  const before = state.ranges.length;
+  const step = act(context, { kind: 'phrase-break', at: state.at }, 'the first phrase begins here');
+  if (step.effects.length === 0) return step;
+  const { ranges } = step.state;
+  const number = phraseAt(ranges, state.at) + 1;
+  const text =
+    ranges.length > before ? `phrase ${number} begins here` : `joined: this is phrase ${number} now`;
+  return { ...step, state: say(step.state, `${text}; u takes that back`) };
+}

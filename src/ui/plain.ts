@@ -1,0 +1,64 @@
+import { createInterface } from 'node:readline';
+import type { Ending, Session } from './effects/session.ts';
+import type { Terminal } from './effects/terminal.ts';
+import { type Looks, printLines } from './view/line.ts';
+import { plainLines } from './view/plain.ts';
+
+/** Names of keys that are typed as words, where they are not what the table of keys calls them. */
+const WORDS: Readonly<Record<string, string>> = {
+  space: ' ',
+  esc: 'escape',
+  save: 'ctrl-s',
+  quit: 'q',
+  undo: 'u',
+  redo: 'r',
+  help: '?',
+  back: 'shift-tab',
+};
+/** Keys that are words already. */
+const NAMED: ReadonlySet<string> = new Set([
+  ...['left', 'right', 'up', 'down', 'home', 'end', 'tab', 'enter', 'escape', 'pageup', 'pagedown'],
+  ...['backspace', 'delete', 'shift-left', 'shift-right', 'ctrl-s', 'ctrl-n', 'ctrl-r'],
+]);
+const INTRODUCTION =
+  'Keys are typed as a line and Enter: tab, right, 5, space, save, quit, help. An empty line is the key Enter.';
+
+/** The keys that a line stands for: words for keys that have one, each other character for itself. */
+export function keysOfLine(line: string): string[] {
+  const words = line.split(/\s+/).filter((word) => word !== '');
+  if (words.length === 0) return ['enter'];
+  return words.flatMap((word) => WORDS[word] ?? (NAMED.has(word) ? word : [...word]));
+}
+
+/** A session on a terminal that can only print lines: after each line of keys the phrase is printed anew. */
+export async function runPlain(
+  { stdin, stdout }: Terminal,
+  session: Session,
+  looks: Looks,
+  signal: AbortSignal,
+): Promise<Ending> {
+  const lines = createInterface({ input: stdin, output: stdout, terminal: false });
+  const show = () => stdout.write(`${printLines(plainLines(session.state), looks)}\n> `);
+  const stop = () => void session.abandon();
+  signal.addEventListener('abort', stop);
+  stdout.write(`${INTRODUCTION}\n`);
+  lines.on('line', (line) => {
+    // Words and names are typed as they are; the line's end is the key Enter there.
+    const isText = ['words', 'prompt'].includes(session.state.mode.kind);
+    const keys = isText && !NAMED.has(line) && line !== 'esc' ? [...line, 'enter'] : keysOfLine(line);
+    for (const key of keys) session.press(key);
+    // What is done outside, such as saving, answers within that time.
+    setTimeout(show, ANSWER_MS);
+  });
+  lines.on('close', stop);
+  void session.listen();
+  show();
+  try {
+    return await session.ended;
+  } finally {
+    lines.close();
+    signal.removeEventListener('abort', stop);
+  }
+}
+
+const ANSWER_MS = 150;

@@ -1,0 +1,19 @@
+import type { UiState } from '../state/state.ts';
+import { dialogView } from './dialogs.ts';
+import { messageView, titleView } from './frame.ts';
+import { HELP_LINES } from './help.ts';
+import type { Line } from './line.ts';
+import { noteView } from './note.ts';
+import { phraseHeight, tabView } from './tab.ts';
+
+/** What a terminal that can only print lines is told: the phrase, the note, and what is to be looked at. */
+export function plainLines(state: UiState): Line[] {
+  const { columns } = state.size;
+  if (state.mode.kind === 'help') return [...HELP_LINES];
+  return [
+    titleView(state, columns),
+    ...tabView(state, columns, phraseHeight(state, columns)),
+    ...(dialogView(state, columns) ?? noteView(state)),
+    ...messageView(state, columns).filter((line) => line.length > 0),
+  ];
+}
