@@ -38,6 +38,37 @@ interface Code {
   largest(values: number, count: number): number;
   resample(signal: number, from: number, pace: number, count: number, out: number): void;
   widen(integers: number, count: number, scale: number, out: number): void;
+  spread(values: number, count: number, rows: number, stride: number, twice: number): void;
+  growth(
+    rows: number,
+    number: number,
+    stride: number,
+    count: number,
+    gain: number,
+    level: number,
+    growing: number,
+  ): void;
+  dense(
+    inputs: number,
+    number: number,
+    weights: number,
+    bias: number,
+    outputs: number,
+    count: number,
+    out: number,
+    stride: number,
+    linear: number,
+    residual: number,
+  ): void;
+  depthwise(
+    input: number,
+    channels: number,
+    weights: number,
+    dilation: number,
+    count: number,
+    out: number,
+    stride: number,
+  ): void;
   peaks(strength: number, count: number, least: number, most: number, out: number): void;
 }
 

@@ -6,10 +6,9 @@ import {
   chromaticPitches,
   harpGlides,
   harpPitches,
-  tuningOffset,
 } from './analysis/notes/pitches.ts';
 import { type PitchState, segment } from './analysis/notes/segment.ts';
-import { analyseFrames } from './analysis/pitch/frames.ts';
+import { analyseFrames, tuningOffset } from './analysis/pitch/frames.ts';
 import { joinFragments } from './analysis/playing/fragments.ts';
 import { playedProbabilities } from './analysis/playing/played.ts';
 import type { Samples } from './audio/samples.ts';

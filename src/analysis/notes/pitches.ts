@@ -1,6 +1,5 @@
 import type { PlayableNote } from '../../harp/types.ts';
 import { hzToMidi } from '../../units.ts';
-import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import type { PitchState } from './segment.ts';
 
 /** Nats for beginning a bent or overblown pitch, against a plain one. */
@@ -11,8 +10,6 @@ const SAME_PITCH = 0.15;
 /** The range of all harps: low G hole 1 to high G hole 10 overdraw. */
 const LOWEST_MIDI = 48;
 const HIGHEST_MIDI = 104;
-/** Evidence from which a frame counts as surely pitched. */
-const SURE_STRENGTH = 1.8;
 
 /** The different pitches of a harp, each as cheap to begin as the plainest note that has it. */
 export function harpPitches(notes: readonly PlayableNote[]): PitchState[] {
@@ -51,20 +48,4 @@ export function chromaticPitches(offsetSemitones: number): PitchState[] {
   for (let midi = LOWEST_MIDI; midi <= HIGHEST_MIDI; midi++)
     states.push({ midi: midi + offsetSemitones, cost: 0 });
   return states;
-}
-
-/**
- * How far the sounding pitches lie from equal steps on A4 = 440 Hz, in semitones, [-0.5, 0.5): circular mean over
- * the surely pitched frames; 0 when there are none.
- */
-export function tuningOffset(frames: Frames): number {
-  let x = 0;
-  let y = 0;
-  for (let t = 0; t < frames.count; t++) {
-    if (frames.candidateStrength[t * CANDIDATES] < SURE_STRENGTH) continue;
-    const angle = 2 * Math.PI * frames.candidateMidi[t * CANDIDATES];
-    x += Math.cos(angle);
-    y += Math.sin(angle);
-  }
-  return x === 0 && y === 0 ? 0 : Math.atan2(y, x) / (2 * Math.PI);
 }

@@ -1,8 +1,10 @@
 import type { Samples } from '../../audio/samples.ts';
 import { Kernel } from '../../kernel.ts';
 import { type ParallelStage, SEQUENTIAL, type WorkerPool } from '../../parallel-stage.ts';
-import { hzToMidi } from '../../units.ts';
+import { hzToMidi, midiToHz } from '../../units.ts';
+import { emptyEvidence, type PitchEvidence } from './evidence.ts';
 import { GRID_SIZE, midiToStep, stepToMidi } from './pitch-grid.ts';
+import { HALO, HIGHEST_LONG_MIDI, networkBytes, PitchNetwork } from './pitch-network.ts';
 import { LANES } from './quad-transform.ts';
 import { Salience } from './salience.ts';
 import { SpectrumQuad } from './spectrum.ts';
@@ -23,6 +25,8 @@ const FRAMES_AT_ONCE = 2 * LANES;
 const CHUNK_FRAMES = 2000;
 /** Evidence from which a local maximum is a candidate. */
 const WEAKEST_PEAK = 0.05;
+/** Evidence from which the network looks at a candidate. */
+const WEAKEST_LOOK = 0.3;
 /** Room for tables and spectra, twice what they take at most. */
 const KERNEL_BYTES_PER_HZ = 32;
 
@@ -37,13 +41,18 @@ const QUIETEST_REFERENCE = 1e-6;
  * What was heard every 10 ms, as parallel arrays; frame `t` is centred on `t * hopSec`.
  * Candidates of frame `t` stand at `t * CANDIDATES …`, strongest first; a strength of 0 means no candidate.
  */
-export interface Frames {
+export interface Candidates {
   readonly hopSec: number;
   readonly count: number;
   /** Real-valued MIDI number (A4 = 440 Hz) of each candidate. */
   readonly candidateMidi: Float32Array;
   /** Harmonic evidence of each candidate (see Salience). */
   readonly candidateStrength: Float32Array;
+}
+
+/** Candidates, and what the network hears. */
+export interface Frames extends Candidates {
+  readonly evidence: PitchEvidence;
 }
 
 /** Measures the frames of a recording against its reference spectrum. */
@@ -53,32 +62,72 @@ export async function analyseFrames(
   pool: WorkerPool = SEQUENTIAL,
 ): Promise<Frames> {
   const count = Math.max(1, Math.floor(samples.durationSec / HOP_SEC) + 1);
+  const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
+  const reference = referenceMagnitude(samples, new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC));
   const frames: Frames = {
+    ...emptyCandidates(count),
+    evidence: emptyEvidence(count, sampledOffset(samples, reference, count)),
+  };
+  await pool.run(HEAR_FRAMES, samples, { frames, reference }, count, pause);
+  return frames;
+}
+
+/** Room for the candidates of so many frames. */
+function emptyCandidates(count: number): Candidates {
+  return {
     hopSec: HOP_SEC,
     count,
     candidateMidi: sharedFloats(count * CANDIDATES),
     candidateStrength: sharedFloats(count * CANDIDATES),
   };
-  const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
-  const reference = referenceMagnitude(samples, new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC));
-  await pool.run(HEAR_FRAMES, samples, { frames, reference }, count, pause);
-  return frames;
 }
 
 /** Every thread of a pool reads and writes them. */
 const sharedFloats = (count: number): Float32Array => new Float32Array(new SharedArrayBuffer(4 * count));
 
-/** Fills the candidates of frames, which no two threads fill alike. */
+/** Fills the candidates and the evidence of frames, which no two threads fill alike. */
 export const HEAR_FRAMES: ParallelStage<{ readonly frames: Frames; readonly reference: number }, void> = {
   name: 'hear frames',
   chunkSize: CHUNK_FRAMES,
   begin(samples, { frames, reference }) {
-    const meter = new FrameMeter(samples, reference);
-    return (from, to) => {
-      for (let t = from; t < to; t += FRAMES_AT_ONCE) meter.measure(t, frames);
-    };
+    const meter = new FrameMeter(samples, reference, frames.evidence.offset);
+    return (from, to) => meter.fill(from, to, frames);
   },
 };
+
+/** Evidence from which a frame counts as surely pitched. */
+const SURE_STRENGTH = 1.8;
+/** The tuning is heard in so many frames at most, all over the recording. */
+const TUNING_FRAMES = 2400;
+
+/**
+ * How far the sounding pitches lie from equal temperament on A4 = 440 Hz, in semitones, [-0.5, 0.5): circular mean over
+ * the surely pitched frames; 0 when there are none.
+ */
+export function tuningOffset({ count, candidateMidi, candidateStrength }: Candidates): number {
+  let x = 0;
+  let y = 0;
+  for (let t = 0; t < count; t++) {
+    if (candidateStrength[t * CANDIDATES] < SURE_STRENGTH) continue;
+    const angle = 2 * Math.PI * candidateMidi[t * CANDIDATES];
+    x += Math.cos(angle);
+    y += Math.sin(angle);
+  }
+  return x === 0 && y === 0 ? 0 : Math.atan2(y, x) / (2 * Math.PI);
+}
+
+/** The tuning offset of some frames from all over the recording. */
+function sampledOffset(samples: Samples, reference: number, count: number): number {
+  const groups = Math.min(Math.ceil(count / FRAMES_AT_ONCE), TUNING_FRAMES / FRAMES_AT_ONCE);
+  const sampled = emptyCandidates(groups * FRAMES_AT_ONCE);
+  const meter = new FrameMeter(samples, reference, null);
+  for (let group = 0; group < groups; group++) {
+    meter.measure(FRAMES_AT_ONCE * Math.floor((group * count) / FRAMES_AT_ONCE / groups), sampled, {
+      shift: group * FRAMES_AT_ONCE,
+    });
+  }
+  return tuningOffset(sampled);
+}
 
 /** Measures some frames at a time. */
 class FrameMeter {
@@ -89,45 +138,101 @@ class FrameMeter {
   readonly #high: Salience;
   readonly #strengthAt: number;
   readonly #peaksAt: number;
+  readonly #network: PitchNetwork | null;
+  readonly #offset: number;
 
-  /** @param reference see `referenceMagnitude` */
-  constructor(samples: Samples, reference: number) {
-    const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
+  /**
+   * @param reference see `referenceMagnitude`
+   * @param offset see PitchEvidence; null when only candidates are wanted
+   */
+  constructor(samples: Samples, reference: number, offset: number | null) {
+    const bytes =
+      KERNEL_BYTES_PER_HZ * samples.sampleRate + (offset === null ? 0 : networkBytes(CHUNK_FRAMES));
+    const kernel = new Kernel(bytes);
     const crossover = Math.round(midiToStep(hzToMidi(CROSSOVER_HZ)));
     this.#kernel = kernel;
     this.#long = new SpectrumQuad(kernel, samples, LONG_WINDOW_SEC);
     this.#short = new SpectrumQuad(kernel, samples, SHORT_WINDOW_SEC);
     this.#strengthAt = kernel.reserve(LANES * (GRID_SIZE + 3));
-    this.#low = new Salience(kernel, this.#long, reference, 0, crossover, this.#strengthAt);
-    this.#high = new Salience(kernel, this.#short, reference, crossover, GRID_SIZE, this.#strengthAt);
+    const long = { binHz: this.#long.binHz, bins: this.#long.fourier.bins };
+    const short = { binHz: this.#short.binHz, bins: this.#short.fourier.bins };
+    const [toLong, toShort] =
+      offset === null ? [0, 0] : [Math.ceil(midiToHz(HIGHEST_LONG_MIDI + 1) / long.binHz) + 4, short.bins];
+    this.#low = new Salience(kernel, this.#long, reference, 0, crossover, toLong, this.#strengthAt);
+    this.#high = new Salience(
+      kernel,
+      this.#short,
+      reference,
+      crossover,
+      GRID_SIZE,
+      toShort,
+      this.#strengthAt,
+    );
     this.#peaksAt = kernel.reserve(2 * CANDIDATES * LANES);
+    this.#offset = offset ?? 0;
+    this.#network = offset === null ? null : new PitchNetwork(kernel, CHUNK_FRAMES, { long, short }, offset);
   }
 
-  /** Fills `FRAMES_AT_ONCE` frames from `t` on, a multiple of that. */
-  measure(t: number, frames: Frames): void {
+  /** Fills the candidates and the evidence of frames [from, to), CHUNK_FRAMES at most. */
+  fill(from: number, to: number, frames: Frames): void {
+    const network = this.#network;
+    network?.begin();
+    const origin = from - HALO;
+    for (let t = origin; t < to + HALO; t += FRAMES_AT_ONCE) this.measure(t, frames, { from, to, origin });
+    network?.fill(from, to, frames.evidence);
+  }
+
+  /**
+   * Measures `FRAMES_AT_ONCE` frames from `t` on.
+   * @param shift    frame `t` is kept as this one; as `t` when missing
+   * @param from,to  only frames [from, to) are kept
+   * @param origin   first frame that the network sees
+   */
+  measure(
+    t: number,
+    kept: Candidates,
+    {
+      shift,
+      from = 0,
+      to = Number.POSITIVE_INFINITY,
+      origin = 0,
+    }: { shift?: number; from?: number; to?: number; origin?: number },
+  ): void {
     const { code } = this.#kernel;
     // Low pitches are measured every other frame; those between share them.
     this.#long.transform(t * HOP_SEC, (t + 2) * HOP_SEC, (t + 4) * HOP_SEC, (t + 6) * HOP_SEC);
     this.#low.measure();
-    for (let from = t; from < t + 2; from++) {
-      this.#short.transform(from * HOP_SEC, (from + 2) * HOP_SEC, (from + 4) * HOP_SEC, (from + 6) * HOP_SEC);
+    this.#network?.takeSpectra(this.#low.compressedAt, 'long', t - origin);
+    for (let first = t; first < t + 2; first++) {
+      this.#short.transform(
+        first * HOP_SEC,
+        (first + 2) * HOP_SEC,
+        (first + 4) * HOP_SEC,
+        (first + 6) * HOP_SEC,
+      );
       this.#high.measure();
+      this.#network?.takeSpectra(this.#high.compressedAt, 'short', first - origin);
       code.peaks(this.#strengthAt, GRID_SIZE, WEAKEST_PEAK, CANDIDATES, this.#peaksAt);
-      for (let lane = 0; lane < LANES && from + 2 * lane < frames.count; lane++) {
-        this.#keepPeaks(lane, from + 2 * lane, frames);
+      for (let lane = 0; lane < LANES; lane++) {
+        const frame = first + 2 * lane;
+        const keepAs = shift === undefined ? frame : shift + frame - t;
+        const isKept = frame >= from && frame < to && keepAs < kept.count;
+        this.#readPeaks(lane, isKept ? keepAs : null, kept, frame - origin);
       }
     }
   }
 
-  #keepPeaks(lane: number, frame: number, { candidateMidi, candidateStrength }: Frames): void {
+  #readPeaks(lane: number, frame: number | null, kept: Candidates, networkFrame: number): void {
     const { floats } = this.#kernel;
-    const to = frame * CANDIDATES;
     const at = this.#peaksAt / 4 + 2 * CANDIDATES * lane;
     for (let c = 0; c < CANDIDATES; c++) {
       const strength = floats[at + c];
       if (strength === 0) break;
-      candidateStrength[to + c] = strength;
-      candidateMidi[to + c] = stepToMidi(floats[at + CANDIDATES + c]);
+      const midi = stepToMidi(floats[at + CANDIDATES + c]);
+      if (strength > WEAKEST_LOOK) this.#network?.lookAt(midi - this.#offset, networkFrame);
+      if (frame === null) continue;
+      kept.candidateStrength[frame * CANDIDATES + c] = strength;
+      kept.candidateMidi[frame * CANDIDATES + c] = midi;
     }
   }
 }

@@ -31,7 +31,8 @@ export class Salience {
   /** Bins of the spectrum that are looked at. */
   readonly #fromBin: number;
   readonly #toBin: number;
-  readonly #compressedAt: number;
+  /** Byte offset in the kernel's memory of the compressed spectra (ln(1 + magnitude / reference)), LANES values a bin. */
+  readonly compressedAt: number;
   readonly #places: number;
   readonly #placesAt: number;
   readonly #logSpectrumAt: number;
@@ -42,6 +43,7 @@ export class Salience {
   /**
    * @param reference magnitude that is compressed to ln 2
    * @param fromStep first pitch step, and the first beyond the last
+   * @param compressTo bins below this one are compressed, too, for others to read
    * @param strengthAt byte offset in the kernel's memory of the evidence at step 0; there is room for three steps more
    */
   constructor(
@@ -50,6 +52,7 @@ export class Salience {
     reference: number,
     fromStep: number,
     toStep: number,
+    compressTo: number,
     strengthAt: number,
   ) {
     this.#kernel = kernel;
@@ -69,8 +72,8 @@ export class Salience {
       positions.push(position);
     }
     this.#fromBin = Math.max(0, Math.floor(positions[0]) - 1);
-    this.#toBin = Math.min(bins, Math.floor(positions[positions.length - 1]) + 3);
-    this.#compressedAt = kernel.reserve(LANES * bins);
+    this.#toBin = Math.min(bins, Math.max(compressTo, Math.floor(positions[positions.length - 1]) + 3));
+    this.compressedAt = kernel.reserve(LANES * bins);
     this.#places = positions.length;
     this.#placesAt = keepPlaces(kernel, positions);
     // Zeros stand for what lies above the spectrum, so that the comb needs no end condition.
@@ -100,7 +103,7 @@ export class Salience {
   measure(): void {
     const { code } = this.#kernel;
     this.#spectrum.fourier.fillPower(this.#fromBin, this.#toBin);
-    const compressed = this.#compressedAt;
+    const compressed = this.compressedAt;
     code.compress(
       this.#spectrum.fourier.powerAt,
       this.#inverseReference,
@@ -130,7 +133,7 @@ function combTeeth(): { shift: number; weight: number }[] {
 }
 
 /** Catmull-Rom interpolation at these bins, as the kernel wants it: the bin before, and the weights of four. */
-function keepPlaces(kernel: Kernel, positions: readonly number[]): number {
+export function keepPlaces(kernel: Kernel, positions: readonly number[]): number {
   const at = kernel.reserve(5 * positions.length);
   for (const [i, position] of positions.entries()) {
     const before = Math.max(0, Math.floor(position) - 1);

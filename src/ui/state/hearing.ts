@@ -1,8 +1,8 @@
 import type { SoundEvent } from '../../analysis/notes/events.ts';
 import { findEvents } from '../../analysis/notes/find-events.ts';
-import { anyGlide, chromaticPitches, tuningOffset } from '../../analysis/notes/pitches.ts';
+import { anyGlide, chromaticPitches } from '../../analysis/notes/pitches.ts';
 import { segment } from '../../analysis/notes/segment.ts';
-import { analyseFrames, CANDIDATES, type Frames } from '../../analysis/pitch/frames.ts';
+import { analyseFrames, CANDIDATES, type Frames, tuningOffset } from '../../analysis/pitch/frames.ts';
 import { joinFragments } from '../../analysis/playing/fragments.ts';
 import { playedProbabilities } from '../../analysis/playing/played.ts';
 import type { Samples } from '../../audio/samples.ts';

@@ -1,0 +1,43 @@
+/** Pitches of which evidence is kept in a frame. */
+export const EVIDENCE_SLOTS = 8;
+/** The lowest pitch that is looked at, and how many there are, a semitone apart. */
+export const LOWEST_ROW_MIDI = 43;
+export const ROWS = 62;
+/** Log odds are kept in steps of a sixteenth of a nat. */
+export const STEPS_PER_NAT = 16;
+/** Log odds of what is not kept: nothing speaks for it. */
+export const ABSENT = -8;
+
+/**
+ * What the pitch network hears every 10 ms (see PitchNetwork). Slots of frame `t` stand at `t * EVIDENCE_SLOTS …`, in no
+ * order; values are log odds in steps (see STEPS_PER_NAT).
+ */
+export interface PitchEvidence {
+  /** How far the rows lie above equal temperament on A4 = 440 Hz, in semitones, [-0.5, 0.5). */
+  readonly offset: number;
+  /** Row + 1 of each slot, 0 where the slot is empty; row r is the pitch LOWEST_ROW_MIDI + r + offset. */
+  readonly rows: Uint8Array;
+  /** That a note of this pitch sounds. */
+  readonly sounding: Int8Array;
+  /** That one begins, within 10 ms. */
+  readonly onset: Int8Array;
+  /** That the pitch is one of the two of a shake. */
+  readonly shake: Int8Array;
+}
+
+/** Nothing heard, for so many frames; every thread of a pool may fill it. */
+export function emptyEvidence(frames: number, offset: number): PitchEvidence {
+  const bytes = frames * EVIDENCE_SLOTS;
+  return {
+    offset,
+    rows: new Uint8Array(new SharedArrayBuffer(bytes)),
+    sounding: new Int8Array(new SharedArrayBuffer(bytes)),
+    onset: new Int8Array(new SharedArrayBuffer(bytes)),
+    shake: new Int8Array(new SharedArrayBuffer(bytes)),
+  };
+}
+
+/** The row nearest to a pitch, which may lie outside [0, ROWS). */
+export function rowOf(evidence: Pick<PitchEvidence, 'offset'>, midi: number): number {
+  return Math.round(midi - evidence.offset) - LOWEST_ROW_MIDI;
+}
