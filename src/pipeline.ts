@@ -1,16 +1,18 @@
 import type { SoundEvent } from './analysis/notes/events.ts';
 import { findEvents } from './analysis/notes/find-events.ts';
+import { joinSegments } from './analysis/notes/join-segments.ts';
 import {
   anyGlide,
   type CanGlide,
   chromaticPitches,
   harpGlides,
   harpPitches,
+  reedSets,
 } from './analysis/notes/pitches.ts';
-import { type PitchState, segment } from './analysis/notes/segment.ts';
+import { type PitchState, type ReedSet, segment } from './analysis/notes/segment.ts';
 import { analyseFrames, tuningOffset } from './analysis/pitch/frames.ts';
 import { joinFragments } from './analysis/playing/fragments.ts';
-import { playedProbabilities } from './analysis/playing/played.ts';
+import { type LeftOut, type SortedSounds, sortPlayed } from './analysis/playing/left-out.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
 import { parseHarpKey } from './harp/keys.ts';
@@ -47,6 +49,8 @@ export interface TranscribeOptions {
 export interface Transcription {
   readonly harp: FoundHarp;
   readonly notes: Note[];
+  /** Sounds that are not taken for notes, in order of time. */
+  readonly leftOut: LeftOut[];
   readonly phrases: Phrase[];
   /** Plain sentences for the player about the take as a whole. */
   readonly remarks: string[];
@@ -63,9 +67,9 @@ type Stage = (typeof STAGES)[number];
 export async function transcribe(samples: Samples, options: TranscribeOptions = {}): Promise<Transcription> {
   const pause = pacemaker(options);
   const { pool } = options;
-  const { events: kept, played, a4Hz } = await hearPlaying(samples, options);
+  const { events: kept, played, leftOut, harps } = await hearPlaying(samples, options);
+  const [guess, ...others] = harps;
   await pause('finding holes', 0);
-  const [guess, ...others] = guessHarp(kept, a4Hz, options);
   const { harp, fit, readings: first } = readOnHarp(kept, guess, options);
   const playable = playableNotes(harp);
   const measure: Measure = (events, readings) =>
@@ -75,42 +79,52 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   return {
     harp: { ...harp, confidence: guess.confidence, alternatives: others.slice(0, RUNNERS_UP).map(nameOf) },
     notes,
+    leftOut,
     phrases: findPhrases(notes),
     remarks: tuningRemarks(fit, options),
   };
 }
 
-/** What was heard of the playing, before anything is known of holes. */
-export interface Heard {
-  readonly events: readonly SoundEvent[];
-  /** Probability that each was played. */
-  readonly played: readonly number[];
-  /** Where the pitches lie. */
-  readonly a4Hz: number;
+/** What was heard of the playing, before it is read as holes. */
+export interface Heard extends SortedSounds {
+  /** The harps that it may be, the likeliest first; the one that was named alone. */
+  readonly harps: readonly FittedGuess[];
 }
 
 /**
- * The first half of the stages: from samples to the events that were played.
+ * The first half of the stages: from samples to the events that were played. A harp that has to be found is found from
+ * what any harp could sound; then, as on a harp that was named, its own notes and chords are heard.
  * @throws ReedtraceError E_NOTHING_PLAYED, E_HARP, E_TUNING, E_INTERRUPTED
  */
 export async function hearPlaying(samples: Samples, options: TranscribeOptions = {}): Promise<Heard> {
   const pause = pacemaker(options);
-  const { pool } = options;
+  const { pool, custom, temperament = 'equal' } = options;
   const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
   await pause('finding notes', 0);
   const offset = tuningOffset(frames);
   const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
-  const { pitches, canGlide } = possiblePitches(offset, a4Hz, options);
-  const segments = segment(frames, pitches);
-  const heard = await findEvents(
-    samples,
-    frames,
-    segments,
-    canGlide,
-    (fraction) => pause('finding notes', fraction),
-    pool,
-  );
-  return { ...keepPlayed(joinFragments(heard), samples), a4Hz };
+  const hear = async (
+    pitches: readonly PitchState[],
+    canGlide: CanGlide,
+    sets: readonly ReedSet[],
+  ): Promise<SortedSounds> => {
+    const segments = joinSegments(segment(frames, pitches, sets), frames, sets);
+    const progress = (fraction: number): Promise<void> => pause('finding notes', fraction);
+    const events = await findEvents(samples, frames, segments, canGlide, progress, pool);
+    return playedOrFail(sortPlayed(joinFragments(events)), samples);
+  };
+  const { harp: key, tuning } = options;
+  const harps =
+    key === undefined
+      ? findHarp((await hear(chromaticPitches(offset), anyGlide, [])).events, {
+          tuning,
+          custom,
+          temperament,
+          a4Hz: options.a4Hz,
+        })
+      : [namedHarp(key, a4Hz, options)];
+  const notes = playableNotes(harpOf(harps[0], a4Hz, options), custom);
+  return { ...(await hear(harpPitches(notes), harpGlides(notes), reedSets(notes))), harps };
 }
 
 /** Runners-up that a take keeps. */
@@ -130,46 +144,33 @@ function pacemaker({
   };
 }
 
-/** The pitches that can be expected, and the slides: those of the harp when it is given, else all. */
-function possiblePitches(
-  offset: number,
-  a4Hz: number,
-  options: TranscribeOptions,
-): { pitches: PitchState[]; canGlide: CanGlide } {
-  if (options.harp === undefined) return { pitches: chromaticPitches(offset), canGlide: anyGlide };
-  const { harp: key, tuning = 'richter', temperament = 'equal', custom } = options;
-  const notes = playableNotes({ key, tuning, temperament, a4Hz }, custom);
-  return { pitches: harpPitches(notes), canGlide: harpGlides(notes) };
+/** The harp that the player named. */
+function namedHarp(key: string, a4Hz: number, { tuning, custom }: TranscribeOptions): FittedGuess {
+  const id = custom?.layout?.id ?? tuning ?? 'richter';
+  return { key: parseHarpKey(key).key, tuning: id, confidence: 1, a4Hz };
 }
 
-/**
- * The harps that may have been played, the likeliest first; the given one alone when its key is given.
- * @param a4Hz where the pitches lie, for a harp that is given
- */
-function guessHarp(events: readonly SoundEvent[], a4Hz: number, options: TranscribeOptions): FittedGuess[] {
-  const { harp: key, tuning, custom, temperament = 'equal' } = options;
-  if (key === undefined) return findHarp(events, { tuning, custom, temperament, a4Hz: options.a4Hz });
-  const id = custom?.layout?.id ?? tuning ?? 'richter';
-  return [{ key: parseHarpKey(key).key, tuning: id, confidence: 1, a4Hz }];
+/** A harp as its notes are expected, before its own tuning is fitted. */
+function harpOf(
+  { key, tuning }: FittedGuess,
+  a4Hz: number,
+  { temperament, custom }: TranscribeOptions,
+): HarpSpec {
+  return { key, tuning, temperament: custom?.temperament?.id ?? temperament ?? 'equal', a4Hz };
 }
 
 function nameOf({ key, tuning, confidence }: FittedGuess): HarpGuess {
   return { key, tuning, confidence };
 }
 
-/** An event less likely to be played than this was speech, noise or handling. */
-const LEAST_PLAYED = 0.3;
-
 /** @throws ReedtraceError E_NOTHING_PLAYED that says what the recording holds instead */
-function keepPlayed(
-  heard: readonly SoundEvent[],
-  samples: Samples,
-): { events: SoundEvent[]; played: number[] } {
-  const probabilities = playedProbabilities(heard);
-  const events = heard.filter((_, i) => probabilities[i] > LEAST_PLAYED);
-  if (events.length > 0)
-    return { events, played: probabilities.filter((probability) => probability > LEAST_PLAYED) };
-  const holds = isSilent(samples) ? 'silence' : heard.length >= 3 ? 'speech or other voiced sound' : 'noise';
+function playedOrFail(sounds: SortedSounds, samples: Samples): SortedSounds {
+  if (sounds.events.length > 0) return sounds;
+  const holds = isSilent(samples)
+    ? 'silence'
+    : sounds.leftOut.length >= 3
+      ? 'speech or other voiced sound'
+      : 'noise';
   throw new ReedtraceError(
     'E_NOTHING_PLAYED',
     `no playing found: the recording holds ${holds}`,
@@ -199,7 +200,7 @@ function readOnHarp(
   const temperament = custom?.temperament?.id ?? options.temperament ?? 'equal';
   const own = ownParts({ tuning, temperament }, custom);
   const spec: HarpSpec = { key, tuning, temperament, a4Hz, ...(own ? { custom: own } : {}) };
-  const first = readHoles(events, playableNotes(spec));
+  const first = readEvents(events, playableNotes(spec));
   const fit = fitTuning(events, first, spec.key, {
     a4Hz: options.a4Hz,
     temperament:
@@ -209,7 +210,19 @@ function readOnHarp(
   const a4 = options.a4Hz ?? a4OfFewNotes(events, first);
   const harp =
     fit === null ? { ...spec, a4Hz: a4 } : { ...spec, a4Hz: fit.a4Hz, temperament: fit.temperament };
-  return { harp, fit, readings: readHoles(events, playableNotes(harp)) };
+  return { harp, fit, readings: readEvents(events, playableNotes(harp)) };
+}
+
+/** Holes of all events; those of several holes at once are known from what was decoded. */
+function readEvents(events: readonly SoundEvent[], notes: readonly PlayableNote[]): HoleReading[][] {
+  const known = events.map(({ set, expectedMidi }) => {
+    if (set === undefined) return undefined;
+    const hole = set.holes[set.midis.indexOf(expectedMidi)];
+    return notes.find(
+      (note) => note.hole === hole && note.breath === set.breath && note.bend === 0 && !note.over,
+    );
+  });
+  return readHoles(events, notes, undefined, known);
 }
 
 type Measure = (events: readonly SoundEvent[], readings: readonly HoleReading[][]) => Promise<NoteMeasures[]>;
@@ -231,7 +244,7 @@ async function measureLoudest(
     const { louder } = measured[i];
     return louder === null ? event : heardAt(event, louder);
   });
-  const again = readHoles(heard, notes);
+  const again = readEvents(heard, notes);
   return { events: heard, readings: again, measured: await measure(heard, again) };
 }
 

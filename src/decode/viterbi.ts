@@ -25,6 +25,7 @@ export interface Lattice {
  * @param count number of frames, T
  * @param lattice S states with their arcs; natural-log scores, -Infinity allowed
  * @param observe writes the log score of frame t for each state into `scores` (length S, not cleared between calls)
+ * @param enter writes what it costs, beside the lattice's own score, to come through the hub at frame t
  * @returns a state in [0, S) for each frame; empty when T = 0. Of equal paths, the arc listed first wins.
  * @throws RangeError when no path has a finite score
  */
@@ -32,6 +33,7 @@ export function viterbi(
   count: number,
   lattice: Lattice,
   observe: (t: number, scores: Float64Array) => void,
+  enter?: (t: number, scores: Float64Array) => void,
 ): Int32Array {
   const states = lattice.arcs.length;
   const path = new Int32Array(count);
@@ -42,14 +44,16 @@ export function viterbi(
   for (const { state, score } of lattice.hub?.to ?? []) hubCost[state] = score;
   const hubSource = new Int32Array(count);
   const observed = new Float64Array(states);
+  const entered = new Float64Array(states);
   let score = new Float64Array(states);
   let next = new Float64Array(states);
   const widest = lattice.arcs.reduce((most, into) => Math.max(most, into.length), 0);
-  const backArc = widest < 255 ? new Uint8Array(count * states) : new Uint16Array(count * states);
+  const back = new BackPointers(count, states, widest + 1);
   observe(0, observed);
   for (let s = 0; s < states; s++) score[s] = lattice.start[s] + observed[s];
   for (let t = 1; t < count; t++) {
     observe(t, observed);
+    enter?.(t, entered);
     let hubScore = Number.NEGATIVE_INFINITY;
     for (let i = 0; i < hubFrom.length; i++) {
       if (score[hubFrom[i]] > hubScore) {
@@ -67,12 +71,12 @@ export function viterbi(
           bestArc = arc - offsets[s] + 1;
         }
       }
-      if (hubScore + hubCost[s] > best) {
-        best = hubScore + hubCost[s];
+      if (hubScore + hubCost[s] + entered[s] > best) {
+        best = hubScore + hubCost[s] + entered[s];
         bestArc = VIA_HUB;
       }
       next[s] = best + observed[s];
-      backArc[t * states + s] = bestArc;
+      back.set(t, s, bestArc);
     }
     [score, next] = [next, score];
   }
@@ -84,10 +88,34 @@ export function viterbi(
   for (let t = count - 1; t >= 0; t--) {
     path[t] = last;
     if (t === 0) break;
-    const arc = backArc[t * states + last];
+    const arc = back.get(t, last);
     last = arc === VIA_HUB ? hubSource[t] : sources[offsets[last] + arc - 1];
   }
   return path;
+}
+
+/** Which arc the best path took into each state of each frame: in two bits where there are no more than four. */
+class BackPointers {
+  readonly #states: number;
+  readonly #packed: Uint8Array | null;
+  readonly #wide: Uint16Array;
+
+  constructor(count: number, states: number, arcs: number) {
+    this.#states = states;
+    this.#packed = arcs <= 4 ? new Uint8Array(Math.ceil((count * states) / 4)) : null;
+    this.#wide = new Uint16Array(arcs <= 4 ? 0 : count * states);
+  }
+
+  set(t: number, state: number, arc: number): void {
+    const at = t * this.#states + state;
+    if (this.#packed === null) this.#wide[at] = arc;
+    else this.#packed[at >> 2] |= arc << (2 * (at & 3));
+  }
+
+  get(t: number, state: number): number {
+    const at = t * this.#states + state;
+    return this.#packed === null ? this.#wide[at] : (this.#packed[at >> 2] >> (2 * (at & 3))) & 3;
+  }
 }
 
 /** Marks a step that came through the hub; listed arcs count from 1. */

@@ -63,6 +63,10 @@ export function buildNotes(
       ...(measured[i].tone === undefined ? {} : { tone: measured[i].tone }),
       ...(event.partialsDb.length === 0 ? {} : { partialsDb: belowStrongest(event.partialsDb) }),
       flags,
+      ...(event.set === undefined ? {} : { holes: [...event.set.holes].sort((a, b) => a - b) }),
+      ...(event.notesPerSec === undefined
+        ? {}
+        : { shake: true, ornament: { kind: 'shake' as const, notesPerSec: event.notesPerSec } }),
     };
   });
 }

@@ -37,6 +37,7 @@ export function eventOf(note: Note): SoundEvent {
     harmonicityDb: note.harmonicityDb,
     dipDb,
     strength: 0,
+    soundingNats: 0,
     partialsDb: Float32Array.from(note.partialsDb ?? []),
   };
 }

@@ -134,11 +134,12 @@ function judgeNote(
       intonation === null || note.bend === 0
         ? intonation
         : { ...intonation, depthCents: 100 * note.bend - cents },
-    leak: noisy ? null : leak,
+    // What sounds beside a note of several holes is meant.
+    leak: noisy || event.set !== undefined ? null : leak,
     // A clipped tone is the recorder's: as loud and even as it can be, and brighter. Pitch and reeds outlast it.
     tone: noisy || clipped ? undefined : { ...tone, brightness },
     reading,
-    louder,
+    louder: event.set === undefined ? louder : null,
     flags: [...(noisy ? [NOISY] : intonation === null ? [SHORT] : []), ...(clipped ? [CLIPPED] : [])],
   };
 }

@@ -9,14 +9,19 @@ export interface TabNote {
   readonly bend: number;
   /** Overblow or overdraw. */
   readonly over: boolean;
+  /** All holes that sound, ascending, where it is more than one; `hole` is one of them. */
+  readonly holes?: readonly number[] | undefined;
+  /** The two holes in quick turn rather than at once. */
+  readonly shake?: boolean | undefined;
 }
 
 /** Only what tab says of a note. */
-export function tabOf({ hole, breath, bend, over }: TabNote): TabNote {
-  return { hole, breath, bend, over };
+export function tabOf({ hole, breath, bend, over, holes, shake }: TabNote): TabNote {
+  // All are named, so that what a note was is gone when it becomes another.
+  return { hole, breath, bend, over, holes, shake };
 }
 
-/** True when two notes are the same hole, breath and technique. */
+/** True when the melody notes of two are the same hole, breath and technique, whatever sounds beside them. */
 export function sameTab(a: TabNote, b: TabNote): boolean {
   return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
 }

@@ -8,17 +8,21 @@ export type TabStyle = (typeof TAB_STYLES)[number];
 const BLOW_ARROW = '↑';
 const DRAW_ARROW = '↓';
 
-/** Writes one note: `-3'''`, `3D'''` or `3↓'''`; overbends `6o`, `6OB` or `6↑o`. */
+const TOGETHER = '+';
+const IN_TURN = 'w';
+
+/** Writes one note: `-3'''`, `3D'''` or `3↓'''`; overbends `6o`, `6OB` or `6↑o`; holes at once `-4+5`, in quick turn `-4w5`. */
 export function formatTabNote(note: TabNote, style: TabStyle = 'signs'): string {
   const draw = note.breath === 'draw';
   const ticks = "'".repeat(note.bend);
+  const holes = note.holes?.join(note.shake === true ? IN_TURN : TOGETHER) ?? note.hole;
   switch (style) {
     case 'signs':
-      return `${draw ? '-' : ''}${note.hole}${ticks}${note.over ? 'o' : ''}`;
+      return `${draw ? '-' : ''}${holes}${ticks}${note.over ? 'o' : ''}`;
     case 'letters':
-      return `${note.hole}${note.over ? 'O' : ''}${draw ? 'D' : 'B'}${ticks}`;
+      return `${holes}${note.over ? 'O' : ''}${draw ? 'D' : 'B'}${ticks}`;
     case 'arrows':
-      return `${note.hole}${draw ? DRAW_ARROW : BLOW_ARROW}${ticks}${note.over ? 'o' : ''}`;
+      return `${holes}${draw ? DRAW_ARROW : BLOW_ARROW}${ticks}${note.over ? 'o' : ''}`;
   }
 }
 
@@ -27,31 +31,41 @@ export function formatTabNote(note: TabNote, style: TabStyle = 'signs'): string 
  * + before a blow note, b for each semitone in the signs style, ° for an overbend. A style is never guessed:
  * some books write draw bare and blow with a sign.
  */
+const HOLES_PATTERN = String.raw`(?<holes>\d{1,2}(?:(?:\+\d{1,2}){1,4}|w\d{1,2})?)`;
 const PATTERNS: Readonly<Record<TabStyle, RegExp>> = {
-  signs: /^(?<sign>[-+−–]?)(?<hole>\d{1,2})(?:(?<ticks>['"]+|b+)|(?<over>[oO°]))?$/,
-  letters: /^(?<hole>\d{1,2})(?:(?<over>O)(?<overSign>[BD])|(?<sign>[BD])(?<ticks>['"]*))$/i,
-  arrows: /^(?<hole>\d{1,2})(?<sign>[↑↓])(?:(?<ticks>['"]+)|(?<over>[oO°]))?$/,
+  signs: new RegExp(`^(?<sign>[-+−–]?)${HOLES_PATTERN}(?:(?<ticks>['"]+|b+)|(?<over>[oO°]))?$`),
+  letters: new RegExp(`^${HOLES_PATTERN}(?:(?<over>O)(?<overSign>[BD])|(?<sign>[BD])(?<ticks>['"]*))$`, 'i'),
+  arrows: new RegExp(`^${HOLES_PATTERN}(?<sign>[↑↓])(?:(?<ticks>['"]+)|(?<over>[oO°]))?$`),
 };
 const DRAW_SIGNS = new Set(['-', '−', '–', 'D', 'd', DRAW_ARROW]);
 
 /**
  * Reads one note in the given style.
- * @returns `undefined` when it is not one, or names a hole outside 1 to 10
+ * @returns `undefined` when it is not one, names a hole outside 1 to 10, or several holes that are not in ascending order,
+ * are bent, or of which two in turn are not next to each other
  */
 export function parseTabToken(text: string, style: TabStyle = 'signs'): TabNote | undefined {
   const straight = text.replace(/[\u2018\u2019\u2032]/g, "'").replace(/[\u201c\u201d\u2033]/g, '"');
   const groups = PATTERNS[style].exec(straight)?.groups;
   if (!groups) return undefined;
-  const hole = Number(groups.hole);
-  if (hole < 1 || hole > HOLES || groups.hole.startsWith('0')) return undefined;
+  const names = groups.holes.toLowerCase().split(/[+w]/);
+  const holes = names.map(Number);
+  if (holes.some((hole, i) => hole < 1 || hole > HOLES || names[i].startsWith('0'))) return undefined;
+  const shake = groups.holes.toLowerCase().includes(IN_TURN);
+  if (holes.some((hole, i) => i > 0 && hole <= holes[i - 1])) return undefined;
+  if (shake && holes[1] - holes[0] !== 1) return undefined;
   const sign = groups.overSign ?? groups.sign;
   let bend = 0;
   for (const tick of groups.ticks ?? '') bend += tick === '"' ? 2 : 1;
+  const over = groups.over !== undefined;
+  if (holes.length > 1 && (bend > 0 || over)) return undefined;
   return {
-    hole,
+    hole: holes[0],
     breath: DRAW_SIGNS.has(sign) ? 'draw' : 'blow',
     bend,
-    over: groups.over !== undefined,
+    over,
+    ...(holes.length > 1 ? { holes } : {}),
+    ...(shake ? { shake } : {}),
   };
 }
 

@@ -268,7 +268,7 @@ function insertNote(take: Take, action: EditAction & { kind: 'insert' }, custom:
   const before = take.notes[at - 1] as TakeNote | undefined;
   if (before !== undefined && before.offsetSec > onsetSec) return take;
   const f0Hz = action.f0Hz ?? target.f0Hz;
-  const note: TakeNote = {
+  const note = {
     id: freshId(take),
     onsetSec,
     offsetSec,
@@ -284,7 +284,7 @@ function insertNote(take: Take, action: EditAction & { kind: 'insert' }, custom:
     levelDb: before?.levelDb ?? take.notes[at]?.levelDb ?? TYPICAL_LEVEL_DB,
     harmonicityDb: 0,
     flags: action.f0Hz === undefined ? [UNMEASURED, CORRECTED] : [CORRECTED],
-  };
+  } as TakeNote;
   return withNotes(take, [...take.notes.slice(0, at), note, ...take.notes.slice(at)]);
 }
 

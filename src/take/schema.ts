@@ -55,6 +55,29 @@ const tabFields = {
   over: z.boolean(),
 };
 
+/** Holes of one breath, ascending, two to five. */
+const holesSchema = z
+  .array(tabFields.hole)
+  .min(2)
+  .max(5)
+  .refine((holes) => holes.every((hole, i) => i === 0 || hole > holes[i - 1]), 'are not in ascending order');
+
+const rateHz = z.number().positive().max(50);
+const ornamentSchema = z.discriminatedUnion('kind', [
+  z.looseObject({ kind: z.literal('shake'), notesPerSec: rateHz }),
+  z.looseObject({ kind: z.enum(['scoop', 'fall']), cents, sec: seconds }),
+  z.looseObject({ kind: z.literal('vibrato'), rateHz, cents: amount }),
+  z.looseObject({ kind: z.enum(['tremolo', 'hand']), rateHz, depthDb: amount }),
+]);
+
+/** A sound of the recording that is not taken for a note. */
+const leftOutSchema = z.looseObject({
+  onsetSec: seconds,
+  offsetSec: seconds,
+  f0Hz: z.number().positive().max(HIGHEST_F0_HZ),
+  why: z.enum(['talk', 'noise', 'other-instrument', 'not-on-harp', 'doubtful']),
+});
+
 // Loose objects: what a later version or another program added survives being read and written again.
 const noteSchema = z.looseObject({
   id: text.min(1),
@@ -99,6 +122,9 @@ const noteSchema = z.looseObject({
     .optional(),
   partialsDb: z.array(decibels).length(PARTIALS).optional(),
   flags: shortList(text),
+  holes: holesSchema.optional(),
+  shake: z.boolean().optional(),
+  ornament: ornamentSchema.optional(),
 }) satisfies z.ZodType<Note>;
 
 const metreSchema = z.looseObject({
@@ -222,6 +248,8 @@ export const takeSchema = z.looseObject({
     alternatives: shortList(z.looseObject(harpFields)),
   }),
   notes: z.array(noteSchema).max(most('notes')),
+  /** What was heard and is not taken for a note; missing in takes of older programs. */
+  leftOut: z.array(leftOutSchema).max(most('notes')).optional(),
   /** Without `notes` when they were never looked for. */
   beats: z.union([beatsSchema, z.looseObject({ notes: z.undefined().optional() })]),
   /** First and last note of each phrase, as positions in `notes`, both inclusive. */

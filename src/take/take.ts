@@ -1,3 +1,4 @@
+import type { LeftOut } from '../analysis/playing/left-out.ts';
 import type { FoundHarp } from '../harp/types.ts';
 import type { Note } from '../tab/note.ts';
 import { buildBeats, buildPhrases } from './music.ts';
@@ -8,19 +9,21 @@ import { TAKE_VERSION } from './version.ts';
 export interface Findings {
   readonly harp: FoundHarp;
   readonly notes: readonly Note[];
+  /** Sounds that are not taken for notes. */
+  readonly leftOut?: readonly LeftOut[];
   /** Positions in `notes`, both inclusive. */
   readonly phrases: readonly { firstNote: number; lastNote: number }[];
 }
 
 /** A new take, with no edits yet, of what was found in a recording. */
 export function buildTake(source: TakeSource, findings: Findings): Take {
-  const { harp, notes, phrases } = findings;
+  const { harp, notes, phrases, leftOut = [] } = findings;
   return {
     format: 'reedtrace-take',
     version: TAKE_VERSION,
     source,
     harp: { ...harp, alternatives: harp.alternatives.map((other) => ({ ...other })) },
-    notes: notes.map(({ tone, partialsDb, ...note }) => ({
+    notes: notes.map(({ tone, partialsDb, holes, ornament, ...note }) => ({
       ...note,
       intonation: note.intonation === null ? null : { ...note.intonation },
       leak: note.leak === null ? null : { ...note.leak },
@@ -28,7 +31,10 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
       ...(partialsDb === undefined ? {} : { partialsDb: [...partialsDb] }),
       alternatives: note.alternatives.map((other) => ({ ...other })),
       flags: [...note.flags],
+      ...(holes === undefined ? {} : { holes: [...holes] }),
+      ...(ornament === undefined ? {} : { ornament: { ...ornament } }),
     })),
+    leftOut: leftOut.map((sound) => ({ ...sound })),
     beats: buildBeats(notes),
     phrases: buildPhrases(notes, phrases),
     words: [],

@@ -23,7 +23,7 @@ const SWITCHES: readonly { readonly name: string; readonly costs: Partial<HoleCo
 const heard: { take: LabelledTake; events: SoundEvent[] }[] = [];
 for (const folder of process.argv.slice(2)) {
   for (const take of loadTakes(folder)) {
-    const events = joinFragments(await hearEvents(take));
+    const { whole: events } = joinFragments(await hearEvents(take));
     const played = playedProbabilities(events);
     heard.push({ take, events: events.filter((_, i) => played[i] > 0.5) });
   }

@@ -29,7 +29,9 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   const frames = await analyseFrames(samples, noPause);
   const notes = playableNotes(take.harp);
   const segments = segment(frames, harpPitches(notes));
-  const events = joinFragments(await findEvents(samples, frames, segments, harpGlides(notes), noPause));
+  const { whole: events } = joinFragments(
+    await findEvents(samples, frames, segments, harpGlides(notes), noPause),
+  );
   const readings = readHoles(events, notes);
   const observed = events.map((_, i) => i).map(noteObserver(samples, events, readings, notes));
   const evidence = reedEvidence(observed, events, readings).take;

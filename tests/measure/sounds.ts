@@ -84,6 +84,7 @@ export function eventOf(
     harmonicityDb: 25,
     dipDb: 0,
     strength: 1,
+    soundingNats: 5,
     partialsDb: new Float32Array(),
     ...changes,
   };

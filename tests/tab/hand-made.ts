@@ -28,6 +28,7 @@ export function event(midi: number, change: Partial<SoundEvent> = {}): SoundEven
     harmonicityDb: 30,
     dipDb: 0,
     strength: 3,
+    soundingNats: 5,
     partialsDb: new Float32Array(),
     ...change,
   };

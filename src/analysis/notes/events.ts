@@ -1,3 +1,5 @@
+import type { ReedSet } from './segment.ts';
+
 /** How a sound began, as far as the sound alone tells. */
 export type EventStart = 'silence' | 'gap' | 'rearticulation' | 'slur' | 'glide';
 
@@ -26,6 +28,12 @@ export interface SoundEvent {
   readonly strength: number;
   /** Level of its first partials in dB re full scale; empty when they were not measured. */
   readonly partialsDb: Float32Array;
+  /** Mean log odds of the network that its pitches sound, in nats. */
+  readonly soundingNats: number;
+  /** All that sounds, where it is more than one pitch; `midi` is one of them. */
+  readonly set?: ReedSet | undefined;
+  /** Of a shake: how many notes a second. */
+  readonly notesPerSec?: number | undefined;
 }
 
 export const CONTOUR_STEP_SEC = 0.01;

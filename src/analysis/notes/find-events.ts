@@ -2,6 +2,7 @@ import type { Samples } from '../../audio/samples.ts';
 import { SEQUENTIAL, type WorkerPool } from '../../parallel-stage.ts';
 import type { Frames } from '../pitch/frames.ts';
 import { PartialLevel } from '../pitch/partial-level.ts';
+import { chordsOrLeaks } from './chord-or-leak.ts';
 import type { SoundEvent } from './events.ts';
 import { MEASURE_EVENTS } from './measure-events.ts';
 import type { CanGlide } from './pitches.ts';
@@ -19,13 +20,8 @@ export async function findEvents(
   pool: WorkerPool = SEQUENTIAL,
 ): Promise<SoundEvent[]> {
   const placed = placeOnsets(frames, new PartialLevel(samples), segments, canGlide);
-  const stretches = await splitRearticulations(
-    samples,
-    frames,
-    placed,
-    (fraction) => pause(fraction / 2),
-    pool,
-  );
+  const split = await splitRearticulations(samples, frames, placed, (fraction) => pause(fraction / 2), pool);
+  const stretches = chordsOrLeaks(samples, split);
   const events = await pool.run(
     MEASURE_EVENTS,
     samples,

@@ -2,11 +2,13 @@ import type { Samples } from '../../audio/samples.ts';
 import type { ParallelStage } from '../../parallel-stage.ts';
 import { median } from '../../statistics.ts';
 import { amplitudeToDb, midiToHz } from '../../units.ts';
+import { rowOf, shakeAt, soundingAt } from '../pitch/evidence.ts';
 import { FinePitchMeter } from '../pitch/fine-pitch.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { CONTOUR_STEP_SEC, type EventStart, type SoundEvent } from './events.ts';
+import type { ReedSet } from './segment.ts';
 import type { Stretch } from './split-rearticulations.ts';
 import { findSteps } from './steps.ts';
 
@@ -52,7 +54,7 @@ export const MEASURE_EVENTS: ParallelStage<
 function splitAtSteps(frames: Frames, stretch: Stretch): HeardStretch[] {
   const { midi, fromTick, toTick } = stretch;
   const contour = pitchContour(frames, midi, fromTick, toTick);
-  const steps = findSteps(contour).map((tick) => fromTick + tick);
+  const steps = (stretch.set === undefined ? findSteps(contour) : []).map((tick) => fromTick + tick);
   if (steps.length === 0) return [{ ...stretch, contour }];
   const bounds = [fromTick, ...steps, toTick];
   return bounds.slice(1).map((end, i) => {
@@ -108,6 +110,9 @@ function measureEvent(
       before === undefined || onsetSec - offsetOf(samples, before) > SILENCE_SEC ? 0 : dip(samples, onsetSec),
     strength: meanStrength(frames, stretch),
     partialsDb: partialLevel.partialLevels(heldSec, midi),
+    soundingNats: meanSounding(frames, stretch),
+    ...(stretch.set === undefined ? {} : { set: stretch.set }),
+    ...(stretch.set?.shake === true ? { notesPerSec: turnsPerSec(frames, stretch, stretch.set) } : {}),
   };
 }
 
@@ -164,4 +169,39 @@ function meanStrength(frames: Frames, { midi, fromTick, toTick }: Stretch): numb
     }
   }
   return sum / (to - from);
+}
+
+/** Mean log odds of the network over a stretch, of the pitch that it is least sure of; of a shake that it is one. */
+function meanSounding(frames: Frames, { midi, fromTick, toTick, set }: Stretch): number {
+  const from = frameAtTick(frames, fromTick);
+  const to = Math.max(from + 1, frameAtTick(frames, toTick));
+  const { evidence } = frames;
+  const value = set?.shake === true ? shakeAt : soundingAt;
+  const means = (set?.midis ?? [midi]).map((pitch) => {
+    const row = rowOf(evidence, pitch);
+    let sum = 0;
+    for (let t = from; t < to; t++) sum += Math.max(-MOST_NATS, Math.min(MOST_NATS, value(evidence, row, t)));
+    return sum / (to - from);
+  });
+  return Math.min(...means);
+}
+
+const MOST_NATS = 5;
+/** Shakes turn between these, in notes a second. */
+const SLOWEST_SHAKE = 6;
+const FASTEST_SHAKE = 25;
+
+/** How often the one pitch of a shake takes over from the other, a second. */
+function turnsPerSec(frames: Frames, { fromTick, toTick }: Stretch, { midis }: ReedSet): number {
+  const from = frameAtTick(frames, fromTick);
+  const to = Math.max(from + 2, frameAtTick(frames, toTick));
+  const [low, high] = midis.map((midi) => rowOf(frames.evidence, midi));
+  let turns = 0;
+  let last = 0;
+  for (let t = from; t < to; t++) {
+    const lead = soundingAt(frames.evidence, high, t) - soundingAt(frames.evidence, low, t);
+    if (lead * last < 0) turns++;
+    if (lead !== 0) last = lead;
+  }
+  return Math.min(FASTEST_SHAKE, Math.max(SLOWEST_SHAKE, turns / ((to - from) * frames.hopSec)));
 }

@@ -1,6 +1,7 @@
+import { HOLES } from '../../harp/layouts.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { hzToMidi } from '../../units.ts';
-import type { PitchState } from './segment.ts';
+import type { PitchState, ReedSet } from './segment.ts';
 
 /** Nats for beginning a bent or overblown pitch, against a plain one. */
 const BEND_COST = 1;
@@ -48,4 +49,35 @@ export function chromaticPitches(offsetSemitones: number): PitchState[] {
   for (let midi = LOWEST_MIDI; midi <= HIGHEST_MIDI; midi++)
     states.push({ midi: midi + offsetSemitones, cost: 0 });
   return states;
+}
+
+/** Holes that a mouth takes in at once, and how far apart two are that are sounded around the tongue. */
+const MOST_HOLES = 5;
+const SPLITS = [2, 3, 4, 5];
+/** Reeds nearer to each other than this give no double stop that can be told from one of them, in semitones. */
+const LEAST_APART = 0.5;
+
+/** All that one breath can sound of several holes at once: next ones, two with the tongue between, shakes of two. */
+export function reedSets(notes: readonly PlayableNote[]): ReedSet[] {
+  const sets: ReedSet[] = [];
+  for (const breath of ['blow', 'draw'] as const) {
+    const reeds = notes
+      .filter((note) => note.breath === breath && note.bend === 0 && !note.over)
+      .map(({ hole, f0Hz }) => ({ hole, midi: hzToMidi(f0Hz) }))
+      .sort((a, b) => a.midi - b.midi);
+    const add = (shake: boolean, ...holes: number[]): void => {
+      const sounding = reeds.filter(({ hole }) => holes.includes(hole));
+      const midis = sounding.map(({ midi }) => midi);
+      if (sounding.length < holes.length || midis.some((midi, i) => midi - midis[i - 1] < LEAST_APART))
+        return;
+      sets.push({ midis, holes: sounding.map(({ hole }) => hole), breath, shake });
+    };
+    for (let first = 1; first <= HOLES; first++) {
+      for (let count = 2; count <= MOST_HOLES; count++)
+        add(false, ...Array.from({ length: count }, (_, i) => first + i));
+      for (const apart of SPLITS) add(false, first, first + apart);
+      add(true, first, first + 1);
+    }
+  }
+  return sets;
 }

@@ -4,7 +4,7 @@ import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { BACK_TICKS, refineOnset } from './onset.ts';
 import type { CanGlide } from './pitches.ts';
-import type { Segment } from './segment.ts';
+import type { ReedSet, Segment } from './segment.ts';
 
 /** A stretch of one pitch, [fromTick, toTick). */
 export interface PlacedPitch {
@@ -13,6 +13,8 @@ export interface PlacedPitch {
   readonly toTick: number;
   /** It was reached by a glide from the pitch before, as a bend is. */
   readonly glide: boolean;
+  /** All that sounds, where it is more than one pitch; `midi` is one of them. */
+  readonly set?: ReedSet | undefined;
 }
 
 /** Shortest stretch, in ticks: 30 ms. */
@@ -44,12 +46,13 @@ export function placeOnsets(
 ): PlacedPitch[] {
   const placed: PlacedPitch[] = [];
   const ticks = Math.round(frames.hopSec / TICK_SEC);
-  for (const { midi, fromFrame, toFrame } of segments) {
+  for (const { midi, fromFrame, toFrame, set } of segments) {
     const fromTick = fromFrame * ticks;
     const toTick = toFrame * ticks;
     const before = placed.at(-1);
     const near = before !== undefined && fromTick - before.toTick < BACK_TICKS;
-    const slides = near && isSlide(frames, before.midi, midi, fromTick);
+    const slides =
+      near && set === undefined && before.set === undefined && isSlide(frames, before.midi, midi, fromTick);
     if (slides && isScoop(frames, before, midi, fromTick, canGlide)) {
       placed[placed.length - 1] = { ...before, midi, toTick };
       continue;
@@ -75,7 +78,7 @@ export function placeOnsets(
     if (toTick - onset < SHORTEST) continue;
     if (before !== undefined && before.toTick > onset)
       placed[placed.length - 1] = { ...before, toTick: onset };
-    placed.push({ midi, fromTick: onset, toTick, glide: glides });
+    placed.push({ midi, fromTick: onset, toTick, glide: glides, ...(set === undefined ? {} : { set }) });
   }
   return placed;
 }

@@ -1,5 +1,7 @@
 import { type Arc, type Lattice, viterbi } from '../../decode/viterbi.ts';
+import type { Breath } from '../../harp/types.ts';
 import { quantile } from '../../statistics.ts';
+import { EVIDENCE_SLOTS, type PitchEvidence, ROWS, rowOf, STEPS_PER_NAT } from '../pitch/evidence.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 
 /** A pitch that may sound, as a real-valued MIDI number (A4 = 440 Hz), and what it costs to begin it. */
@@ -9,11 +11,24 @@ export interface PitchState {
   readonly cost: number;
 }
 
-/** A stretch of frames in which one pitch sounds: [fromFrame, toFrame). */
+/** Reeds that one breath can sound at once. */
+export interface ReedSet {
+  /** Their pitches, ascending, two to five; of a shake the two between which it goes. */
+  readonly midis: readonly number[];
+  /** The holes that give them, in the same order, and their breath. */
+  readonly holes: readonly number[];
+  readonly breath: Breath;
+  readonly shake: boolean;
+}
+
+/** A stretch of frames in which one pitch, or one set of pitches, sounds: [fromFrame, toFrame). */
 export interface Segment {
+  /** The lowest pitch that sounds. */
   readonly midi: number;
   readonly fromFrame: number;
   readonly toFrame: number;
+  /** All that sounds, where it is more than one pitch. */
+  readonly set?: ReedSet | undefined;
 }
 
 export interface SegmentOptions {
@@ -29,52 +44,70 @@ export interface SegmentOptions {
   readonly attackDeviationCost: number;
   readonly attackCost: number;
   readonly ceiling: number;
+  /** How much the evidence of the comb and of the network count. */
+  readonly combWeight: number;
+  readonly networkWeight: number;
+  /** How much the network's evidence of an onset lowers the cost of a new note. */
+  readonly onsetWeight: number;
+  /** Nats for each pitch of a set beyond the first, and for a shake. */
+  readonly severalCost: number;
+  readonly shakeCost: number;
 }
 
 export const SEGMENT_DEFAULTS: SegmentOptions = {
   threshold: 1.0,
-  changeCost: 6,
+  changeCost: Number(process.env.RT_CC ?? 7),
   deviationCost: 0.8,
   reachSemitones: 1.0,
   attackReachSemitones: 2.2,
   attackDeviationCost: 0.1,
   attackCost: 0.3,
   ceiling: 3,
+  combWeight: Number(process.env.RT_CW ?? 1),
+  networkWeight: Number(process.env.RT_NW ?? 0.4),
+  onsetWeight: Number(process.env.RT_OW ?? 1),
+  severalCost: Number(process.env.RT_SC ?? 3),
+  shakeCost: Number(process.env.RT_SH ?? 6),
 };
 
 /**
- * The most likely sequence of pitches and silences, decoded over all frames at once. Each pitch has an attack
- * state, in which it may still be on its way up (a scoop), and a held state, around which it may swing (vibrato);
+ * The most likely sequence of pitches, sets of pitches and silences, decoded over all frames at once. Each pitch has an
+ * attack state, in which it may still be on its way up (a scoop), and a held state, around which it may swing (vibrato);
  * note states in the manner of Mauch et al., "Computer-aided melody note transcription using the Tony software"
- * (TENOR 2015), with pitches from the instrument instead of a free scale.
+ * (TENOR 2015), with pitches, and sets of reeds that one breath can sound, from the instrument instead of a free scale.
  */
 export function segment(
   frames: Frames,
   pitches: readonly PitchState[],
+  sets: readonly ReedSet[] = [],
   options: SegmentOptions = SEGMENT_DEFAULTS,
 ): Segment[] {
-  const lattice = noteLattice(pitches, options);
-  const ascending = ascendingPitches(pitches);
-  const threshold = soundThreshold(frames, options.threshold);
-  const observe = (t: number, scores: Float64Array): void =>
-    observeFrame(frames, t, ascending, options, threshold, scores);
-  const path = viterbi(frames.count, lattice, observe);
+  const lattice = noteLattice(pitches, sets, options);
+  const observer = new Observer(frames, pitches, sets, options);
+  const path = viterbi(
+    frames.count,
+    lattice,
+    (t, scores) => observer.observe(t, scores),
+    (_, scores) => observer.enter(scores),
+  );
   const segments: Segment[] = [];
   let from = 0;
   for (let t = 1; t <= frames.count; t++) {
     const before = path[t - 1];
-    if (
-      t < frames.count &&
-      pitchOf(path[t]) === pitchOf(before) &&
-      !(isAttack(path[t]) && !isAttack(before))
-    ) {
-      continue;
+    if (t < frames.count && isSameNote(before, path[t], pitches.length)) continue;
+    if (before !== SILENCE) {
+      const set = sets[before - firstSet(pitches.length)];
+      const midi = set === undefined ? pitches[pitchOf(before)].midi : set.midis[0];
+      segments.push({ midi, fromFrame: from, toFrame: t, ...(set === undefined ? {} : { set }) });
     }
-    if (before !== SILENCE)
-      segments.push({ midi: pitches[pitchOf(before)].midi, fromFrame: from, toFrame: t });
     from = t;
   }
   return segments;
+}
+
+function isSameNote(before: number, state: number, pitches: number): boolean {
+  if (before >= firstSet(pitches) || state >= firstSet(pitches)) return before === state;
+  return pitchOf(state) === pitchOf(before) && !(isAttack(state) && !isAttack(before));
 }
 
 /** The quietest share of a take shows what noise alone reaches; a soft note must stand out from it by so much. */
@@ -99,12 +132,17 @@ const EVIDENCE_STEP_SEC = 0.005;
 const SILENCE = 0;
 const attackState = (pitch: number): number => 1 + 2 * pitch;
 const heldState = (pitch: number): number => 2 + 2 * pitch;
+const firstSet = (pitches: number): number => 1 + 2 * pitches;
 const pitchOf = (state: number): number => (state - 1) >> 1;
 const isAttack = (state: number): boolean => state !== SILENCE && state % 2 === 1;
 
-function noteLattice(pitches: readonly PitchState[], options: SegmentOptions): Lattice {
+function noteLattice(
+  pitches: readonly PitchState[],
+  sets: readonly ReedSet[],
+  options: SegmentOptions,
+): Lattice {
   const arcs: Arc[][] = [[{ from: SILENCE, score: 0 }]];
-  const start = new Float64Array(1 + 2 * pitches.length).fill(Number.NEGATIVE_INFINITY);
+  const start = new Float64Array(firstSet(pitches.length) + sets.length).fill(Number.NEGATIVE_INFINITY);
   start[SILENCE] = 0;
   const to = [{ state: SILENCE, score: 0 }];
   pitches.forEach((pitch, i) => {
@@ -119,7 +157,16 @@ function noteLattice(pitches: readonly PitchState[], options: SegmentOptions): L
       start[state] = begin;
     }
   });
-  return { arcs, start, hub: { from: [SILENCE, ...pitches.map((_, i) => heldState(i))], to } };
+  const setStates = sets.map((_, j) => firstSet(pitches.length) + j);
+  sets.forEach((set, j) => {
+    const begin = -(
+      options.changeCost + (set.shake ? options.shakeCost : options.severalCost * (set.midis.length - 1))
+    );
+    arcs[setStates[j]] = [{ from: setStates[j], score: 0 }];
+    to.push({ state: setStates[j], score: begin });
+    start[setStates[j]] = begin;
+  });
+  return { arcs, start, hub: { from: [SILENCE, ...pitches.map((_, i) => heldState(i)), ...setStates], to } };
 }
 
 /** Pitches in ascending order, and which state's each is. */
@@ -133,44 +180,164 @@ function ascendingPitches(pitches: readonly PitchState[]): AscendingPitches {
   return { midi: Float64Array.from(order, (i) => pitches[i].midi), pitch: Int32Array.from(order) };
 }
 
-function observeFrame(
-  frames: Frames,
-  t: number,
-  { midi, pitch }: AscendingPitches,
-  options: SegmentOptions,
-  threshold: number,
-  scores: Float64Array,
-): void {
-  const { reachSemitones, attackReachSemitones, deviationCost, attackDeviationCost, ceiling } = options;
-  scores.fill(0);
-  const first = t * CANDIDATES;
-  const shadow = options.threshold - threshold;
-  const { candidateMidi, candidateStrength } = frames;
-  for (let c = first; c < first + CANDIDATES; c++) {
-    // Only the strongest of a moment gains by a low threshold: the others may be its shadows.
-    const strength = Math.min(ceiling, candidateStrength[c]) - (c > first ? shadow : 0);
-    if (strength <= 0) break;
-    const heard = candidateMidi[c];
-    let k = 0;
-    while (k < midi.length && heard - midi[k] > reachSemitones) k++;
-    for (; k < midi.length; k++) {
-      const deviation = heard - midi[k];
-      if (deviation < -attackReachSemitones) break;
-      const i = pitch[k];
-      const square = deviation * deviation;
-      if (deviation >= -reachSemitones) {
-        const held = strength - deviationCost * square;
-        if (held > scores[heldState(i)]) scores[heldState(i)] = held;
+/** Log odds of the network beyond this say no more, in nats. */
+const MOST_NATS = 4;
+/** A note may begin so many semitones below its pitch and be heard there. */
+const SCOOP_ROWS = 2;
+
+/** Scores the states of each frame by the comb and by the network. */
+class Observer {
+  readonly #frames: Frames;
+  readonly #options: SegmentOptions;
+  readonly #threshold: number;
+  readonly #ascending: AscendingPitches;
+  readonly #rows: Int32Array;
+  readonly #sets: readonly {
+    readonly rows: Int32Array;
+    readonly held: Int32Array;
+    readonly shake: boolean;
+  }[];
+  readonly #heard = new NetworkFrame();
+
+  constructor(
+    frames: Frames,
+    pitches: readonly PitchState[],
+    sets: readonly ReedSet[],
+    options: SegmentOptions,
+  ) {
+    this.#frames = frames;
+    this.#options = options;
+    this.#ascending = ascendingPitches(pitches);
+    this.#threshold = soundThreshold(frames, options.threshold);
+    const { evidence } = frames;
+    this.#rows = Int32Array.from(pitches, ({ midi }) => rowOf(evidence, midi));
+    this.#sets = sets.map(({ midis, shake }) => ({
+      rows: Int32Array.from(midis, (midi) => rowOf(evidence, midi)),
+      held: Int32Array.from(midis, (midi) => heldState(nearest(pitches, midi))),
+      shake,
+    }));
+  }
+
+  /** What speaks for each state. */
+  observe(t: number, scores: Float64Array): void {
+    const { networkWeight, attackCost } = this.#options;
+    const heard = this.#heard;
+    this.#comb(t, scores);
+    heard.read(this.#frames.evidence, t);
+    const first = firstSet(this.#rows.length);
+    this.#sets.forEach(({ rows, held, shake }, j) => {
+      let network = 0;
+      let comb = Number.NEGATIVE_INFINITY;
+      const values = shake ? heard.shake : heard.sounding;
+      for (let k = 0; k < rows.length; k++) {
+        network += values[rows[k] + ROW_MARGIN];
+        comb = Math.max(comb, scores[held[k]]);
       }
-      if (deviation < ATTACK_ABOVE_SEMITONES) {
-        const attack = strength - attackDeviationCost * square;
-        if (attack > scores[attackState(i)]) scores[attackState(i)] = attack;
+      scores[first + j] = comb + networkWeight * network;
+    });
+    for (let i = 0; i < this.#rows.length; i++) {
+      const row = this.#rows[i] + ROW_MARGIN;
+      const here = heard.sounding[row];
+      let near = here;
+      for (let below = 1; below <= SCOOP_ROWS; below++) near = Math.max(near, heard.sounding[row - below]);
+      scores[heldState(i)] += networkWeight * here;
+      scores[attackState(i)] += networkWeight * near - attackCost;
+    }
+    scores[SILENCE] = 0;
+  }
+
+  /** What the network hears of onsets makes it cheaper to begin. */
+  enter(scores: Float64Array): void {
+    const { onsetWeight } = this.#options;
+    const { onset } = this.#heard;
+    const first = firstSet(this.#rows.length);
+    for (let i = 0; i < this.#rows.length; i++) {
+      scores[attackState(i)] = scores[heldState(i)] = onsetWeight * onset[this.#rows[i] + ROW_MARGIN];
+    }
+    this.#sets.forEach(({ rows }, j) => {
+      let sum = 0;
+      for (let k = 0; k < rows.length; k++) sum += onset[rows[k] + ROW_MARGIN];
+      scores[first + j] = (onsetWeight * sum) / rows.length;
+    });
+  }
+
+  /** The comb's evidence, less what noise reaches: around the pitch when held, from below while it begins. */
+  #comb(t: number, scores: Float64Array): void {
+    const { reachSemitones, attackReachSemitones, deviationCost, attackDeviationCost, ceiling, combWeight } =
+      this.#options;
+    const { midi, pitch } = this.#ascending;
+    scores.fill(0);
+    const first = t * CANDIDATES;
+    const threshold = this.#threshold;
+    const shadow = this.#options.threshold - threshold;
+    const { candidateMidi, candidateStrength } = this.#frames;
+    for (let c = first; c < first + CANDIDATES; c++) {
+      // Only the strongest of a moment gains by a low threshold: the others may be its shadows.
+      const strength = Math.min(ceiling, candidateStrength[c]) - (c > first ? shadow : 0);
+      if (strength <= 0) break;
+      const heard = candidateMidi[c];
+      let k = 0;
+      while (k < midi.length && heard - midi[k] > reachSemitones) k++;
+      for (; k < midi.length; k++) {
+        const deviation = heard - midi[k];
+        if (deviation < -attackReachSemitones) break;
+        const i = pitch[k];
+        const square = deviation * deviation;
+        if (deviation >= -reachSemitones) {
+          const held = strength - deviationCost * square;
+          if (held > scores[heldState(i)]) scores[heldState(i)] = held;
+        }
+        if (deviation < ATTACK_ABOVE_SEMITONES) {
+          const attack = strength - attackDeviationCost * square;
+          if (attack > scores[attackState(i)]) scores[attackState(i)] = attack;
+        }
       }
     }
+    const weight = (combWeight * this.#frames.hopSec) / EVIDENCE_STEP_SEC;
+    for (let i = 0; i < midi.length; i++) {
+      scores[heldState(i)] = weight * (scores[heldState(i)] - threshold);
+      scores[attackState(i)] = weight * (scores[attackState(i)] - threshold);
+    }
   }
-  const weight = frames.hopSec / EVIDENCE_STEP_SEC;
-  for (let i = 0; i < midi.length; i++) {
-    scores[heldState(i)] = weight * (scores[heldState(i)] - threshold);
-    scores[attackState(i)] = weight * (scores[attackState(i)] - threshold - options.attackCost);
+}
+
+/** Rows beyond both ends that are never heard, for pitches that lie there. */
+const ROW_MARGIN = 16;
+
+/** The network's evidence of one frame by row + ROW_MARGIN, in nats, at most MOST_NATS either way. */
+class NetworkFrame {
+  readonly sounding = new Float64Array(ROWS + 2 * ROW_MARGIN).fill(-MOST_NATS);
+  readonly onset = new Float64Array(ROWS + 2 * ROW_MARGIN).fill(-ONSET_NATS);
+  readonly shake = new Float64Array(ROWS + 2 * ROW_MARGIN).fill(-MOST_NATS);
+  #filled: number[] = [];
+
+  read({ rows, sounding, onset, shake }: PitchEvidence, t: number): void {
+    for (const row of this.#filled) {
+      this.sounding[row] = this.shake[row] = -MOST_NATS;
+      this.onset[row] = -ONSET_NATS;
+    }
+    this.#filled = [];
+    for (let s = t * EVIDENCE_SLOTS; s < (t + 1) * EVIDENCE_SLOTS; s++) {
+      if (rows[s] === 0) continue;
+      const row = rows[s] - 1 + ROW_MARGIN;
+      this.#filled.push(row);
+      this.sounding[row] = bounded(sounding[s], MOST_NATS);
+      this.shake[row] = bounded(shake[s], MOST_NATS);
+      this.onset[row] = Math.max(-ONSET_NATS, bounded(onset[s], MOST_NATS));
+    }
   }
+}
+
+/** No sign of an onset costs a new note at most this. */
+const ONSET_NATS = 2;
+
+const bounded = (steps: number, most: number): number =>
+  Math.max(-most, Math.min(most, steps / STEPS_PER_NAT));
+
+function nearest(pitches: readonly PitchState[], midi: number): number {
+  let best = 0;
+  pitches.forEach((pitch, i) => {
+    if (Math.abs(pitch.midi - midi) < Math.abs(pitches[best].midi - midi)) best = i;
+  });
+  return best;
 }

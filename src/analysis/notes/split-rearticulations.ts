@@ -1,6 +1,7 @@
 import type { Samples } from '../../audio/samples.ts';
 import type { ParallelStage, WorkerPool } from '../../parallel-stage.ts';
 import { quantile } from '../../statistics.ts';
+import { onsetAt, rowOf } from '../pitch/evidence.ts';
 import type { Frames } from '../pitch/frames.ts';
 import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { pitchContour } from './contour.ts';
@@ -41,11 +42,13 @@ export const FOLLOW_PITCHES: ParallelStage<
   begin(samples, { frames, placed }) {
     const partialLevel = new PartialLevel(samples);
     return (from, to) =>
-      placed.slice(from, to).map(({ midi, fromTick, toTick }) => {
+      placed.slice(from, to).map(({ midi, fromTick, toTick, set }) => {
         const contour = pitchContour(frames, midi, fromTick, toTick);
         const track = partialLevel.follow(fromTick, contour);
+        if (set?.shake === true) return { levelDb: track.levelDb, dips: [] };
+        const onsets = onsetTrack(frames, set?.midis ?? [midi], fromTick, toTick);
         const dips = findDips(track, contour).map(({ tick, logOdds }) => ({ tick, logOdds }));
-        return { levelDb: track.levelDb, dips };
+        return { levelDb: track.levelDb, dips: weighOnsets(dips, onsets) };
       });
   },
 };
@@ -72,7 +75,7 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
   ]);
   const pulse = findPulse(sure.slice(1).map((tick, i) => (tick - sure[i]) * TICK_SEC));
   const stretches: Stretch[] = [];
-  whole.forEach(({ midi, fromTick, toTick, glide }, i) => {
+  whole.forEach(({ midi, fromTick, toTick, glide, set }, i) => {
     const { levelDb, dips } = followed[i];
     const next = whole[i + 1]?.fromTick ?? toTick;
     let from = fromTick;
@@ -85,6 +88,7 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
           toTick: to,
           rearticulated: rearticulated,
           glide: glide && !rearticulated,
+          ...(set === undefined ? {} : { set }),
         });
       }
       from = to;
@@ -101,6 +105,56 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
     push(from + soundingTicks(levelDb.subarray(from - fromTick)));
   });
   return stretches;
+}
+
+/**
+ * How much the network's evidence of an onset counts beside that of a dip, where it is even, and how far it is believed: by
+ * logistic regression on the dips of development takes.
+ */
+const ONSET_WEIGHT = 1.1;
+const EVEN_ONSET = -0.4;
+const MOST_ONSET = 6;
+/** An onset that the network is this sure of may come without a dip. */
+const SURE_ONSET = Number(process.env.RT_RS ?? 1);
+const WITHOUT_DIP = Number(process.env.RT_RD ?? -2.5);
+/** An onset is heard so many frames around the lowest level at most. */
+const ONSET_FRAMES = 4;
+const TICKS_PER_FRAME = 2;
+
+/** The network's log odds of an onset of some pitches, the mean over them, frame by frame. */
+function onsetTrack(
+  { evidence }: Frames,
+  midis: readonly number[],
+  fromTick: number,
+  toTick: number,
+): Float64Array {
+  const first = Math.floor(fromTick / TICKS_PER_FRAME);
+  const track = new Float64Array(Math.max(1, Math.ceil(toTick / TICKS_PER_FRAME) - first));
+  const rows = midis.map((midi) => rowOf(evidence, midi));
+  for (let i = 0; i < track.length; i++) {
+    for (const row of rows) track[i] += onsetAt(evidence, row, first + i) / rows.length;
+  }
+  return track;
+}
+
+/** Dips with what the network hears there, and onsets without a dip that it is sure of. */
+function weighOnsets(dips: readonly Rearticulation[], onsets: Float64Array): Rearticulation[] {
+  const taken = new Set<number>();
+  const weighed = dips.map(({ tick, logOdds }) => {
+    const frame = Math.round(tick / TICKS_PER_FRAME);
+    let best = -MOST_ONSET;
+    for (let i = frame - ONSET_FRAMES + 1; i <= frame + ONSET_FRAMES; i++) {
+      taken.add(i);
+      if (onsets[i] > best) best = onsets[i];
+    }
+    return { tick, logOdds: logOdds + ONSET_WEIGHT * (Math.min(MOST_ONSET, best) - EVEN_ONSET) };
+  });
+  for (let i = 3; i < onsets.length - 3; i++) {
+    if (taken.has(i) || onsets[i] < SURE_ONSET) continue;
+    if (onsets[i] < Math.max(onsets[i - 1], onsets[i + 1], onsets[i - 2], onsets[i + 2])) continue;
+    weighed.push({ tick: i * TICKS_PER_FRAME, logOdds: WITHOUT_DIP + onsets[i] });
+  }
+  return weighed.sort((a, b) => a.tick - b.tick);
 }
 
 /** Ticks until the level falls away for good. */

@@ -41,3 +41,25 @@ export function emptyEvidence(frames: number, offset: number): PitchEvidence {
 export function rowOf(evidence: Pick<PitchEvidence, 'offset'>, midi: number): number {
   return Math.round(midi - evidence.offset) - LOWEST_ROW_MIDI;
 }
+
+/** Log odds in nats that a note of a row begins at a frame. */
+export function onsetAt(evidence: PitchEvidence, row: number, frame: number): number {
+  return valueAt(evidence, evidence.onset, row, frame);
+}
+
+/** Log odds in nats that a note of a row sounds at a frame. */
+export function soundingAt(evidence: PitchEvidence, row: number, frame: number): number {
+  return valueAt(evidence, evidence.sounding, row, frame);
+}
+
+/** Log odds in nats that a row is one of the two pitches of a shake at a frame. */
+export function shakeAt(evidence: PitchEvidence, row: number, frame: number): number {
+  return valueAt(evidence, evidence.shake, row, frame);
+}
+
+function valueAt({ rows }: PitchEvidence, values: Int8Array, row: number, frame: number): number {
+  for (let s = frame * EVIDENCE_SLOTS; s < (frame + 1) * EVIDENCE_SLOTS; s++) {
+    if (rows[s] === row + 1) return values[s] / STEPS_PER_NAT;
+  }
+  return ABSENT;
+}

@@ -7,23 +7,39 @@ import { WHOLE_NETWORK } from './played-network.ts';
 const TOUCH_SEC = 0.03;
 /** A fragment this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
 const SAME_NOTE = 0.8;
+/** What the pitch network is this sure of, in nats, is no fragment. */
+const SURE_NATS = Number(process.env.RT_FS ?? 1);
+/** A fragment that it leaves as open as this is told, as it may have been a note. */
+const OPEN_NATS = -1;
+
+/** Whole notes, and fragments that belong to none and may have been one. */
+export interface JoinedEvents {
+  readonly whole: readonly SoundEvent[];
+  readonly doubtful: readonly SoundEvent[];
+}
 
 /**
  * Gives short fragments of notes back to the note that they touch: its beginning before the reed speaks steadily, its end
  * where the breath gives out. A fragment of no note's pitch, as from a slide between two, is left out.
  */
-export function joinFragments(events: readonly SoundEvent[]): SoundEvent[] {
-  const isPiece = events.map((event) => logOddsOf(WHOLE_NETWORK, eventFeatures(event)) < 0);
+export function joinFragments(events: readonly SoundEvent[]): JoinedEvents {
+  const isPiece = events.map(
+    (event) => event.soundingNats < SURE_NATS && logOddsOf(WHOLE_NETWORK, eventFeatures(event)) < 0,
+  );
+  const taken = new Set<SoundEvent>();
   const joined: SoundEvent[] = [];
   events.forEach((event, i) => {
     if (isPiece[i]) return;
     const head =
       isPiece[i - 1] && touches(events[i - 1], event) && !isTail(events, i - 1) ? events[i - 1] : null;
     const tail = isPiece[i + 1] && isTail(events, i + 1) ? events[i + 1] : null;
+    for (const fragment of [head, tail]) if (fragment !== null) taken.add(fragment);
     const whole = head === null ? event : withHead(head, event);
     joined.push(tail === null ? whole : { ...whole, offsetSec: tail.offsetSec });
   });
-  return joined;
+  const isLeft = (event: SoundEvent, i: number): boolean =>
+    isPiece[i] && !taken.has(event) && event.soundingNats > OPEN_NATS;
+  return { whole: joined, doubtful: events.filter(isLeft) };
 }
 
 /** Whether the fragment at this place is the end of the note before it rather than the beginning of the next. */

@@ -6,6 +6,10 @@ import { PLAYED_NETWORK } from './played-network.ts';
 
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
+/** How much the features of the event and what the pitch network heard of it count. */
+const EVENT_WEIGHT = Number(process.env.RT_EW ?? 0.6);
+const MOST_EVENT_NATS = 6;
+const SOUNDING_WEIGHT = Number(process.env.RT_SW ?? 1.2);
 /** Nats for going from playing to talk or back, at once and after a pause of a second. */
 const TURN_COST = 5;
 const TURN_COST_AFTER_PAUSE = 1;
@@ -16,7 +20,15 @@ const TURN_COST_AFTER_PAUSE = 1;
  * mostly of one kind, so they are judged together.
  */
 export function playedProbabilities(events: readonly SoundEvent[]): number[] {
-  const odds = events.map((event) => logOddsOf(PLAYED_NETWORK, eventFeatures(event)));
+  const odds = events.map(
+    (event) =>
+      EVENT_WEIGHT *
+        Math.max(
+          -MOST_EVENT_NATS,
+          Math.min(MOST_EVENT_NATS, logOddsOf(PLAYED_NETWORK, eventFeatures(event))),
+        ) +
+      SOUNDING_WEIGHT * event.soundingNats,
+  );
   const { posterior } = decodeChain(events.length, 2, {
     observe: (t, played) => (played === 1 ? odds[t] : 0),
     move: (t, i, j) => {

@@ -1,0 +1,74 @@
+import { ABSENT, EVIDENCE_SLOTS, onsetAt, type PitchEvidence, rowOf } from '../pitch/evidence.ts';
+import type { Frames } from '../pitch/frames.ts';
+import type { ReedSet, Segment } from './segment.ts';
+
+/** Segments closer than this touch, in frames. */
+const TOUCHING = 1;
+/** An onset is looked for so many frames around the boundary. */
+const AROUND = 4;
+/** Log odds from which something begins there. */
+const BEGINS = Number(process.env.RT_JB ?? -0.5);
+/** A reed belongs to the whole note when it sounds for this share of it. */
+const LEAST_SHARE = 0.55;
+
+/**
+ * Joins segments that go on: of the same pitch, or with a reed more or one less where nothing begins, as a reed that slips
+ * in or falls silent in a held note makes no new one.
+ */
+export function joinSegments(
+  segments: readonly Segment[],
+  { evidence }: Frames,
+  sets: readonly ReedSet[],
+): Segment[] {
+  const groups: Segment[][] = [];
+  for (const segment of segments) {
+    const group = groups.at(-1);
+    if (group !== undefined && goesOn(group[group.length - 1], segment, evidence)) group.push(segment);
+    else groups.push([segment]);
+  }
+  return groups.map((group) => (group.length === 1 ? group[0] : whole(group, sets)));
+}
+
+const pitchesOf = ({ midi, set }: Segment): readonly number[] => set?.midis ?? [midi];
+
+function goesOn(before: Segment, after: Segment, evidence: PitchEvidence): boolean {
+  if (before.set?.shake === true || after.set?.shake === true) return false;
+  if (after.fromFrame - before.toFrame > TOUCHING) return false;
+  // Whether one pitch was begun anew is judged by its level, too.
+  if (before.set === undefined && after.set === undefined) return before.midi === after.midi;
+  const earlier = pitchesOf(before);
+  const later = pitchesOf(after);
+  const isIn = (midi: number, others: readonly number[]): boolean =>
+    others.some((other) => rowOf(evidence, other) === rowOf(evidence, midi));
+  const [fewer, more] = earlier.length < later.length ? [earlier, later] : [later, earlier];
+  if (!fewer.every((midi) => isIn(midi, more))) return false;
+  return later.every((midi) => mostOnset(evidence, rowOf(evidence, midi), after.fromFrame) < BEGINS);
+}
+
+function mostOnset(evidence: PitchEvidence, row: number, frame: number): number {
+  let most = ABSENT;
+  const last = evidence.rows.length / EVIDENCE_SLOTS - 1;
+  for (let t = Math.max(0, frame - AROUND); t <= Math.min(last, frame + AROUND); t++)
+    most = Math.max(most, onsetAt(evidence, row, t));
+  return most;
+}
+
+/** One segment of several: the reeds that sound for most of it. */
+function whole(group: readonly Segment[], sets: readonly ReedSet[]): Segment {
+  const { fromFrame } = group[0];
+  const { toFrame } = group[group.length - 1];
+  const framesOf = new Map<number, number>();
+  for (const segment of group) {
+    for (const midi of pitchesOf(segment))
+      framesOf.set(midi, (framesOf.get(midi) ?? 0) + segment.toFrame - segment.fromFrame);
+  }
+  const lasting = [...framesOf].filter(([, frames]) => frames >= LEAST_SHARE * (toFrame - fromFrame));
+  const midis = lasting.map(([midi]) => midi).sort((a, b) => a - b);
+  const set = sets.find(
+    (one) =>
+      !one.shake && one.midis.length === midis.length && one.midis.every((midi, i) => midi === midis[i]),
+  );
+  if (set !== undefined) return { midi: midis[0], fromFrame, toFrame, set };
+  const [longest] = [...framesOf].reduce((most, one) => (one[1] > most[1] ? one : most));
+  return { midi: longest, fromFrame, toFrame };
+}
