@@ -1,6 +1,5 @@
 import type { SoundEvent } from './analysis/notes/events.ts';
 import { findEvents } from './analysis/notes/find-events.ts';
-import { joinSegments } from './analysis/notes/join-segments.ts';
 import {
   anyGlide,
   type CanGlide,
@@ -9,7 +8,8 @@ import {
   harpPitches,
   reedSets,
 } from './analysis/notes/pitches.ts';
-import { type PitchState, type ReedSet, segment } from './analysis/notes/segment.ts';
+import { segment } from './analysis/notes/segment.ts';
+import type { PitchState, ReedSet } from './analysis/notes/states.ts';
 import { analyseFrames, tuningOffset } from './analysis/pitch/frames.ts';
 import { joinFragments } from './analysis/playing/fragments.ts';
 import { type LeftOut, type SortedSounds, sortPlayed } from './analysis/playing/left-out.ts';
@@ -108,7 +108,7 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
     canGlide: CanGlide,
     sets: readonly ReedSet[],
   ): Promise<SortedSounds> => {
-    const segments = joinSegments(segment(frames, pitches, sets), frames, sets);
+    const segments = segment(frames, pitches, sets);
     const progress = (fraction: number): Promise<void> => pause('finding notes', fraction);
     const events = await findEvents(samples, frames, segments, canGlide, progress, pool);
     return playedOrFail(sortPlayed(joinFragments(events)), samples);

@@ -5,8 +5,8 @@ import { midiToHz, powerToDb } from '../../units.ts';
 import { TICK_SEC } from '../pitch/partial-level.ts';
 import { LANES } from '../pitch/quad-transform.ts';
 import { SpectrumQuad } from '../pitch/spectrum.ts';
-import type { ReedSet } from './segment.ts';
 import type { Stretch } from './split-rearticulations.ts';
+import type { ReedSet } from './states.ts';
 
 /** Long enough to part the partials of neighbouring reeds. */
 const WINDOW_SEC = 0.0928;
@@ -17,13 +17,13 @@ const PLACES = 8;
 const BINS_APART = 3;
 const LEAST_POWER = 1e-12;
 /** A reed softer than the loudest by more than this is a leak where single notes are played … */
-const LEAK_DB = Number(process.env.RT_LD ?? -3.5);
+const LEAK_DB = -3.5;
 /** … and by more than this where chords are. */
-const CHORD_LEAK_DB = Number(process.env.RT_CD ?? -10);
+const CHORD_LEAK_DB = -10;
 /** The loudest reed is the note when the others are softer by this; else the lowest is. */
 const CLEARLY_DB = 1.5;
 /** Chords are played where at least this share of the notes are of several reeds about as loud as each other. */
-const CHORD_SHARE = Number(process.env.RT_CS ?? 0.12);
+const CHORD_SHARE = 0.12;
 
 /**
  * Tells reeds that were meant from those that slipped in: what is as loud as the note is a chord, what is fainter a leak,

@@ -1,4 +1,4 @@
-import type { ReedSet } from './segment.ts';
+import type { ReedSet } from './states.ts';
 
 /** How a sound began, as far as the sound alone tells. */
 export type EventStart = 'silence' | 'gap' | 'rearticulation' | 'slur' | 'glide';

@@ -7,8 +7,8 @@ import type { SoundEvent } from './events.ts';
 import { MEASURE_EVENTS } from './measure-events.ts';
 import type { CanGlide } from './pitches.ts';
 import { placeOnsets } from './place-onsets.ts';
-import type { Segment } from './segment.ts';
 import { splitRearticulations } from './split-rearticulations.ts';
+import type { Segment } from './states.ts';
 
 /** Turns decoded stretches into events: onsets and ends put right, re-articulations cut, pitch measured finely. */
 export async function findEvents(

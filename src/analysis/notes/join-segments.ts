@@ -1,13 +1,13 @@
 import { ABSENT, EVIDENCE_SLOTS, onsetAt, type PitchEvidence, rowOf } from '../pitch/evidence.ts';
 import type { Frames } from '../pitch/frames.ts';
-import type { ReedSet, Segment } from './segment.ts';
+import type { ReedSet, Segment } from './states.ts';
 
 /** Segments closer than this touch, in frames. */
 const TOUCHING = 1;
 /** An onset is looked for so many frames around the boundary. */
 const AROUND = 4;
 /** Log odds from which something begins there. */
-const BEGINS = Number(process.env.RT_JB ?? -0.5);
+const BEGINS = -0.5;
 /** A reed belongs to the whole note when it sounds for this share of it. */
 const LEAST_SHARE = 0.55;
 

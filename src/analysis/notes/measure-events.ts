@@ -8,8 +8,8 @@ import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { CONTOUR_STEP_SEC, type EventStart, type SoundEvent } from './events.ts';
-import type { ReedSet } from './segment.ts';
 import type { Stretch } from './split-rearticulations.ts';
+import type { ReedSet } from './states.ts';
 import { findSteps } from './steps.ts';
 
 /** Attack and release that are left out of the held part, when the event is long enough. */

@@ -1,7 +1,7 @@
 import { HOLES } from '../../harp/layouts.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { hzToMidi } from '../../units.ts';
-import type { PitchState, ReedSet } from './segment.ts';
+import type { PitchState, ReedSet } from './states.ts';
 
 /** Nats for beginning a bent or overblown pitch, against a plain one. */
 const BEND_COST = 1;

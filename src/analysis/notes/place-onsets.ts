@@ -4,7 +4,7 @@ import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { BACK_TICKS, refineOnset } from './onset.ts';
 import type { CanGlide } from './pitches.ts';
-import type { ReedSet, Segment } from './segment.ts';
+import type { ReedSet, Segment } from './states.ts';
 
 /** A stretch of one pitch, [fromTick, toTick). */
 export interface PlacedPitch {
@@ -64,7 +64,7 @@ export function placeOnsets(
         : before.fromTick + Math.max(SHORTEST, Math.round(LEAST_LEFT * (before.toTick - before.fromTick)));
     const early = pitchContour(frames, midi, fromTick, Math.min(toTick, fromTick + EARLY_TICKS));
     const risen = glides
-      ? fromTick
+      ? halfWay(frames, before.midi, midi, fromTick)
       : refineOnset(
           partialLevel,
           fromTick,
@@ -74,7 +74,7 @@ export function placeOnsets(
           earliest,
         );
     // A note that is slid into sounds before it is at its pitch.
-    const onset = slides ? Math.min(fromTick, risen) : risen;
+    const onset = slides && !glides ? Math.min(fromTick, risen) : risen;
     if (toTick - onset < SHORTEST) continue;
     if (before !== undefined && before.toTick > onset)
       placed[placed.length - 1] = { ...before, toTick: onset };
@@ -130,6 +130,18 @@ function isScoop(
   const contour = pitchContour(frames, before.midi, before.fromTick, before.toTick);
   const third = Math.max(1, Math.floor(contour.length / 3));
   return median(contour.subarray(-third)) - median(contour.subarray(0, third)) > LEAST_SCOOP_SEMITONES;
+}
+
+/** Where a glide passes half-way between its two pitches, near the decoded boundary; the boundary where it can't be seen. */
+function halfWay(frames: Frames, fromMidi: number, toMidi: number, boundary: number): number {
+  let last: number | null = null;
+  for (let tick = Math.max(0, boundary - GLIDE_SIDE); tick < boundary + GLIDE_SIDE; tick++) {
+    const frame = frameAtTick(frames, tick);
+    if (frame >= frames.count) break;
+    const share = (frames.candidateMidi[frame * CANDIDATES] - fromMidi) / (toMidi - fromMidi);
+    if (share > -0.5 && share < 0.5) last = tick;
+  }
+  return last === null || last === boundary + GLIDE_SIDE - 1 ? boundary : last + 1;
 }
 
 /**

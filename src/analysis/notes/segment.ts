@@ -1,35 +1,9 @@
 import { type Arc, type Lattice, viterbi } from '../../decode/viterbi.ts';
-import type { Breath } from '../../harp/types.ts';
 import { quantile } from '../../statistics.ts';
 import { EVIDENCE_SLOTS, type PitchEvidence, ROWS, rowOf, STEPS_PER_NAT } from '../pitch/evidence.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
-
-/** A pitch that may sound, as a real-valued MIDI number (A4 = 440 Hz), and what it costs to begin it. */
-export interface PitchState {
-  readonly midi: number;
-  /** Nats added to the cost of a new note. */
-  readonly cost: number;
-}
-
-/** Reeds that one breath can sound at once. */
-export interface ReedSet {
-  /** Their pitches, ascending, two to five; of a shake the two between which it goes. */
-  readonly midis: readonly number[];
-  /** The holes that give them, in the same order, and their breath. */
-  readonly holes: readonly number[];
-  readonly breath: Breath;
-  readonly shake: boolean;
-}
-
-/** A stretch of frames in which one pitch, or one set of pitches, sounds: [fromFrame, toFrame). */
-export interface Segment {
-  /** The lowest pitch that sounds. */
-  readonly midi: number;
-  readonly fromFrame: number;
-  readonly toFrame: number;
-  /** All that sounds, where it is more than one pitch. */
-  readonly set?: ReedSet | undefined;
-}
+import { joinSegments } from './join-segments.ts';
+import type { PitchState, ReedSet, Segment } from './states.ts';
 
 export interface SegmentOptions {
   /** Evidence below which nothing is taken to sound, in a take with noise. */
@@ -56,18 +30,18 @@ export interface SegmentOptions {
 
 export const SEGMENT_DEFAULTS: SegmentOptions = {
   threshold: 1.0,
-  changeCost: Number(process.env.RT_CC ?? 7),
+  changeCost: 7,
   deviationCost: 0.8,
   reachSemitones: 1.0,
   attackReachSemitones: 2.2,
   attackDeviationCost: 0.1,
   attackCost: 0.3,
   ceiling: 3,
-  combWeight: Number(process.env.RT_CW ?? 1),
-  networkWeight: Number(process.env.RT_NW ?? 0.4),
-  onsetWeight: Number(process.env.RT_OW ?? 1),
-  severalCost: Number(process.env.RT_SC ?? 3),
-  shakeCost: Number(process.env.RT_SH ?? 6),
+  combWeight: 1,
+  networkWeight: 0.4,
+  onsetWeight: 1,
+  severalCost: 3,
+  shakeCost: 6,
 };
 
 /**
@@ -81,6 +55,15 @@ export function segment(
   pitches: readonly PitchState[],
   sets: readonly ReedSet[] = [],
   options: SegmentOptions = SEGMENT_DEFAULTS,
+): Segment[] {
+  return joinSegments(decodeSegments(frames, pitches, sets, options), frames, sets);
+}
+
+function decodeSegments(
+  frames: Frames,
+  pitches: readonly PitchState[],
+  sets: readonly ReedSet[],
+  options: SegmentOptions,
 ): Segment[] {
   const lattice = noteLattice(pitches, sets, options);
   const observer = new Observer(frames, pitches, sets, options);
@@ -184,6 +167,8 @@ function ascendingPitches(pitches: readonly PitchState[]): AscendingPitches {
 const MOST_NATS = 4;
 /** A note may begin so many semitones below its pitch and be heard there. */
 const SCOOP_ROWS = 2;
+/** A held pitch may swing into the rows beside it, where it counts for less, in nats. */
+const BESIDE_NATS = 1.5;
 
 /** Scores the states of each frame by the comb and by the network. */
 class Observer {
@@ -240,7 +225,8 @@ class Observer {
       const here = heard.sounding[row];
       let near = here;
       for (let below = 1; below <= SCOOP_ROWS; below++) near = Math.max(near, heard.sounding[row - below]);
-      scores[heldState(i)] += networkWeight * here;
+      const beside = Math.max(heard.sounding[row - 1], heard.sounding[row + 1]) - BESIDE_NATS;
+      scores[heldState(i)] += networkWeight * Math.max(here, beside);
       scores[attackState(i)] += networkWeight * near - attackCost;
     }
     scores[SILENCE] = 0;

@@ -48,7 +48,7 @@ export const FOLLOW_PITCHES: ParallelStage<
         if (set?.shake === true) return { levelDb: track.levelDb, dips: [] };
         const onsets = onsetTrack(frames, set?.midis ?? [midi], fromTick, toTick);
         const dips = findDips(track, contour).map(({ tick, logOdds }) => ({ tick, logOdds }));
-        return { levelDb: track.levelDb, dips: weighOnsets(dips, onsets) };
+        return { levelDb: track.levelDb, dips: weighOnsets(dips, onsets, contour) };
       });
   },
 };
@@ -115,8 +115,8 @@ const ONSET_WEIGHT = 1.1;
 const EVEN_ONSET = -0.4;
 const MOST_ONSET = 6;
 /** An onset that the network is this sure of may come without a dip. */
-const SURE_ONSET = Number(process.env.RT_RS ?? 1);
-const WITHOUT_DIP = Number(process.env.RT_RD ?? -2.5);
+const SURE_ONSET = 1;
+const WITHOUT_DIP = -2.5;
 /** An onset is heard so many frames around the lowest level at most. */
 const ONSET_FRAMES = 4;
 const TICKS_PER_FRAME = 2;
@@ -138,7 +138,11 @@ function onsetTrack(
 }
 
 /** Dips with what the network hears there, and onsets without a dip that it is sure of. */
-function weighOnsets(dips: readonly Rearticulation[], onsets: Float64Array): Rearticulation[] {
+function weighOnsets(
+  dips: readonly Rearticulation[],
+  onsets: Float64Array,
+  contour: Float32Array,
+): Rearticulation[] {
   const taken = new Set<number>();
   const weighed = dips.map(({ tick, logOdds }) => {
     const frame = Math.round(tick / TICKS_PER_FRAME);
@@ -147,14 +151,29 @@ function weighOnsets(dips: readonly Rearticulation[], onsets: Float64Array): Rea
       taken.add(i);
       if (onsets[i] > best) best = onsets[i];
     }
+    if (isMoving(contour, tick)) best = Math.min(best, EVEN_ONSET);
     return { tick, logOdds: logOdds + ONSET_WEIGHT * (Math.min(MOST_ONSET, best) - EVEN_ONSET) };
   });
   for (let i = 3; i < onsets.length - 3; i++) {
-    if (taken.has(i) || onsets[i] < SURE_ONSET) continue;
+    if (taken.has(i) || onsets[i] < SURE_ONSET || isMoving(contour, i * TICKS_PER_FRAME)) continue;
     if (onsets[i] < Math.max(onsets[i - 1], onsets[i + 1], onsets[i - 2], onsets[i + 2])) continue;
     weighed.push({ tick: i * TICKS_PER_FRAME, logOdds: WITHOUT_DIP + onsets[i] });
   }
   return weighed.sort((a, b) => a.tick - b.tick);
+}
+
+/** A pitch that swings by so much within 60 ms on each side comes and goes in the network's rows: no sign of an onset. */
+const MOVING_SEMITONES = 0.4;
+const MOVING_TICKS = 12;
+
+function isMoving(contour: Float32Array, tick: number): boolean {
+  let lowest = Number.POSITIVE_INFINITY;
+  let highest = Number.NEGATIVE_INFINITY;
+  for (let t = Math.max(0, tick - MOVING_TICKS); t < Math.min(contour.length, tick + MOVING_TICKS); t++) {
+    lowest = Math.min(lowest, contour[t]);
+    highest = Math.max(highest, contour[t]);
+  }
+  return highest - lowest > MOVING_SEMITONES;
 }
 
 /** Ticks until the level falls away for good. */

@@ -1,6 +1,7 @@
 import type { Samples } from '../../audio/samples.ts';
 import { Kernel } from '../../kernel.ts';
 import { type ParallelStage, SEQUENTIAL, type WorkerPool } from '../../parallel-stage.ts';
+import { median } from '../../statistics.ts';
 import { hzToMidi, midiToHz } from '../../units.ts';
 import { emptyEvidence, type PitchEvidence } from './evidence.ts';
 import { GRID_SIZE, midiToStep, stepToMidi } from './pitch-grid.ts';
@@ -97,34 +98,45 @@ export const HEAR_FRAMES: ParallelStage<{ readonly frames: Frames; readonly refe
 
 /** Evidence from which a frame counts as surely pitched. */
 const SURE_STRENGTH = 1.8;
-/** The tuning is heard in so many frames at most, all over the recording. */
-const TUNING_FRAMES = 2400;
+/** Pitch is averaged over so many frames, more than a turn of a vibrato; the tuning is heard in so many of these at most. */
+const TUNING_FRAMES = 32;
+const TUNING_GROUPS = 75;
+/** Frames further from the middle one, in semitones, are of another note; fewer than this share make no pitch. */
+const SAME_NOTE = 0.75;
+const LEAST_SHARE = 0.6;
 
 /**
  * How far the sounding pitches lie from equal temperament on A4 = 440 Hz, in semitones, [-0.5, 0.5): circular mean over
- * the surely pitched frames; 0 when there are none.
+ * the mean pitches of short stretches, so that a vibrato counts as the pitch that it swings around; 0 when there are none.
  */
 export function tuningOffset({ count, candidateMidi, candidateStrength }: Candidates): number {
   let x = 0;
   let y = 0;
-  for (let t = 0; t < count; t++) {
-    if (candidateStrength[t * CANDIDATES] < SURE_STRENGTH) continue;
-    const angle = 2 * Math.PI * candidateMidi[t * CANDIDATES];
-    x += Math.cos(angle);
-    y += Math.sin(angle);
+  for (let from = 0; from < count; from += TUNING_FRAMES) {
+    const pitches: number[] = [];
+    for (let t = from; t < Math.min(count, from + TUNING_FRAMES); t++) {
+      if (candidateStrength[t * CANDIDATES] >= SURE_STRENGTH) pitches.push(candidateMidi[t * CANDIDATES]);
+    }
+    if (pitches.length === 0) continue;
+    const middle = median(pitches);
+    const near = pitches.filter((midi) => Math.abs(midi - middle) < SAME_NOTE);
+    if (near.length < LEAST_SHARE * pitches.length) continue;
+    const angle = (2 * Math.PI * near.reduce((sum, midi) => sum + midi, 0)) / near.length;
+    x += near.length * Math.cos(angle);
+    y += near.length * Math.sin(angle);
   }
   return x === 0 && y === 0 ? 0 : Math.atan2(y, x) / (2 * Math.PI);
 }
 
-/** The tuning offset of some frames from all over the recording. */
+/** The tuning offset of some stretches from all over the recording. */
 function sampledOffset(samples: Samples, reference: number, count: number): number {
-  const groups = Math.min(Math.ceil(count / FRAMES_AT_ONCE), TUNING_FRAMES / FRAMES_AT_ONCE);
-  const sampled = emptyCandidates(groups * FRAMES_AT_ONCE);
+  const groups = Math.min(Math.ceil(count / TUNING_FRAMES), TUNING_GROUPS);
+  const sampled = emptyCandidates(groups * TUNING_FRAMES);
   const meter = new FrameMeter(samples, reference, null);
   for (let group = 0; group < groups; group++) {
-    meter.measure(FRAMES_AT_ONCE * Math.floor((group * count) / FRAMES_AT_ONCE / groups), sampled, {
-      shift: group * FRAMES_AT_ONCE,
-    });
+    const from = FRAMES_AT_ONCE * Math.floor((group * count) / FRAMES_AT_ONCE / groups);
+    for (let at = 0; at < TUNING_FRAMES; at += FRAMES_AT_ONCE)
+      meter.measure(from + at, sampled, { shift: group * TUNING_FRAMES + at });
   }
   return tuningOffset(sampled);
 }

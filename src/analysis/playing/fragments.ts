@@ -8,7 +8,7 @@ const TOUCH_SEC = 0.03;
 /** A fragment this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
 const SAME_NOTE = 0.8;
 /** What the pitch network is this sure of, in nats, is no fragment. */
-const SURE_NATS = Number(process.env.RT_FS ?? 1);
+const SURE_NATS = 1;
 /** A fragment that it leaves as open as this is told, as it may have been a note. */
 const OPEN_NATS = -1;
 

@@ -7,9 +7,9 @@ import { PLAYED_NETWORK } from './played-network.ts';
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
 /** How much the features of the event and what the pitch network heard of it count. */
-const EVENT_WEIGHT = Number(process.env.RT_EW ?? 0.6);
+const EVENT_WEIGHT = 0.6;
 const MOST_EVENT_NATS = 6;
-const SOUNDING_WEIGHT = Number(process.env.RT_SW ?? 1.2);
+const SOUNDING_WEIGHT = 1.2;
 /** Nats for going from playing to talk or back, at once and after a pause of a second. */
 const TURN_COST = 5;
 const TURN_COST_AFTER_PAUSE = 1;

@@ -122,6 +122,7 @@ describe('probabilities', () => {
     const poor = event(60.4, {
       offsetSec: 0.08,
       harmonicityDb: 2,
+      soundingNats: -3,
       strength: 1,
       partialsDb: new Float32Array(),
       contourMidi: wavering,
