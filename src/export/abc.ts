@@ -102,7 +102,15 @@ function noteText(piece: Piece, fifths: number, held: Map<string, number>): stri
   const ticks = piece.triplet === null ? piece.ticks : (piece.ticks * 3) / 2;
   const length = lengthText(ticks);
   if (piece.note === null) return `z${length}`;
-  const { step, alter, octave } = spell(piece.note.midi, fifths);
+  const { midis } = piece.note;
+  const letters = midis.map((midi) => letterText(midi, piece, fifths, held)).join('');
+  const sounding = midis.length > 1 ? `[${letters}]` : letters;
+  return `${sounding}${length}${piece.tiedTo ? '-' : ''}`;
+}
+
+/** One pitch, with its sign where one is needed. */
+function letterText(midi: number, piece: Piece, fifths: number, held: Map<string, number>): string {
+  const { step, alter, octave } = spell(midi, fifths);
   const letter = octave >= 5 ? step.toLowerCase() + "'".repeat(octave - 5) : step + ','.repeat(4 - octave);
   // Some programs let an accidental hold for its octave, others for all: a sign is written where either would be wrong.
   const anyOctave = `${step}*`;
@@ -112,7 +120,7 @@ function noteText(piece: Piece, fifths: number, held: Map<string, number>): stri
   // Nor do they agree on what the sign of a tied note does to later ones of the bar.
   const later = piece.tiedFrom && alter !== inKey ? Number.NaN : alter;
   held.set(letter, later).set(anyOctave, later);
-  return `${sign}${letter}${length}${piece.tiedTo ? '-' : ''}`;
+  return `${sign}${letter}`;
 }
 
 function lengthText(ticks: number): string {

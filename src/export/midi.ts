@@ -107,8 +107,10 @@ function harmonica(score: Score, { asPlayed }: MidiOptions): Timed[] {
     const velocity = asPlayed
       ? Math.max(20, Math.min(120, Math.round(VELOCITY + VELOCITY_PER_DB * (note.played.levelDb - meanDb))))
       : VELOCITY;
-    add(on, 4, { deltaTime: 0, type: 'noteOn', channel: 0, noteNumber: note.midi, velocity });
-    add(off, 1, { deltaTime: 0, type: 'noteOff', channel: 0, noteNumber: note.midi, velocity: 64 });
+    for (const noteNumber of note.midis) {
+      add(on, 4, { deltaTime: 0, type: 'noteOn', channel: 0, noteNumber, velocity });
+      add(off, 1, { deltaTime: 0, type: 'noteOff', channel: 0, noteNumber, velocity: 64 });
+    }
   }
   return events;
 }

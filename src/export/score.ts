@@ -66,6 +66,14 @@ export function hasBeats(take: Take): take is Take & { beats: TakeBeats } {
   });
 }
 
+/** All that sounds of a note, lowest first. */
+function midisOf(harp: readonly PlayableNote[], { holes, breath }: Note, midi: number): number[] {
+  const beside = (holes ?? []).flatMap(
+    (hole) => findPlayable(harp, { hole, breath, bend: 0, over: false })?.midi ?? [],
+  );
+  return [...new Set([midi, ...beside])].sort((a, b) => a - b);
+}
+
 /**
  * A take as music. Its beat grid is used when it places every note, else found anew with what the player gave.
  * @param harp  all notes of its harp; a note that it does not have counts as the nearest semitone
@@ -81,7 +89,15 @@ export function buildScore(
   const notes = take.notes.map((played, index): ScoreNote => {
     const { atTicks, lengthTicks } = places.get(played.id)!;
     const midi = findPlayable(harp, played)?.midi ?? Math.round(played.midi);
-    return { index, played, midi, midis: [midi], atTicks, lengthTicks, sung: sung[index] };
+    return {
+      index,
+      played,
+      midi,
+      midis: midisOf(harp, played, midi),
+      atTicks,
+      lengthTicks,
+      sung: sung[index],
+    };
   });
   const lengths = notes.map(({ midi, lengthTicks }) => ({
     midi,

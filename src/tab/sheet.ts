@@ -1,8 +1,10 @@
 import stringWidth from 'string-width';
 import type { FoundHarp } from '../harp/types.ts';
+import { leftOutInWords } from './left-out-words.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { isDoubtful, remarkLegend, remarksOn, unjudgedInWords } from './remarks.ts';
-import { formatTabNote, legend, type TabStyle } from './text.ts';
+import { formatTime } from './sheet-time.ts';
+import { formatTabNote, legend, severalLegend, type TabStyle } from './text.ts';
 import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
 /** What a printed tab is made from; a take has it all. */
@@ -11,6 +13,10 @@ export interface SheetSource {
   readonly harp: FoundHarp;
   readonly notes: readonly Note[];
   readonly phrases: readonly { firstNote: number; lastNote: number }[];
+  /** Sounds that are not taken for notes. */
+  readonly leftOut?:
+    | readonly { readonly onsetSec: number; readonly offsetSec: number; readonly why: string }[]
+    | undefined;
 }
 
 /** Colour, where the reader has it; what is said never depends on it. */
@@ -38,15 +44,6 @@ const GAP = '  ';
 const RUNNER_UP_FROM = 0.01;
 /** Keeps what belongs together on one line while wrapping; printed as a common space. */
 const TIE = '\u00a0';
-
-/** A moment as minutes and seconds in brackets, so that it can't be taken for tab: `[0:12]`, `[1:02:03]`. */
-export function formatTime(sec: number): string {
-  const whole = Math.floor(sec);
-  const seconds = String(whole % 60).padStart(2, '0');
-  const minutes = Math.floor(whole / 60) % 60;
-  const hours = Math.floor(whole / 3600);
-  return hours > 0 ? `[${hours}:${String(minutes).padStart(2, '0')}:${seconds}]` : `[${minutes}:${seconds}]`;
-}
 
 function percent(share: number): string {
   // Never "100 % sure" of something that is not certain.
@@ -187,11 +184,14 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
   const faint = (text: string) => prose(text).map((line) => paint.faint(line));
   const found = findingInWords(source);
   const remarks = remarkLegend(source.notes);
+  const several = severalLegend(source.notes, style);
   const unjudged = unjudgedInWords(source.notes);
+  const leftOut = leftOutInWords(source.leftOut ?? []);
   const lines = [
     ...prose(`${source.source.file}: ${harpInWords(source)}`),
     ...(found === null ? [] : prose(found)),
     ...faint(legend(style)),
+    ...(several === '' ? [] : faint(several)),
     ...(remarks === '' ? [] : faint(remarks)),
     '',
     ...phrases
@@ -203,6 +203,7 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
     ...leftOverLines(words, prose, style),
     ...prose(closingLine(source, phrases.length, style)),
     ...(unjudged === '' ? [] : prose(unjudged)),
+    ...(leftOut === '' ? [] : prose(leftOut)),
   ];
   return `${lines.join('\n')}\n`;
 }

@@ -81,3 +81,15 @@ export function legend(style: TabStyle = 'signs'): string {
     `${show(7, 'draw', 0, true)} overdraw`,
   ].join(' · ');
 }
+
+/** One line that explains holes that sound together, as far as some of the notes do; else empty. */
+export function severalLegend(notes: readonly TabNote[], style: TabStyle = 'signs'): string {
+  const show = (shake: boolean) =>
+    formatTabNote({ hole: 4, breath: 'draw', bend: 0, over: false, holes: [4, 5], shake }, style);
+  return [
+    ...(notes.some(({ holes, shake }) => holes !== undefined && shake !== true)
+      ? [`${show(false)} both holes at once`]
+      : []),
+    ...(notes.some(({ shake }) => shake === true) ? [`${show(true)} a shake: both in quick turn`] : []),
+  ].join(' · ');
+}

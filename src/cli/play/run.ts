@@ -10,7 +10,7 @@ import { findPlayer, Playback, playerAdvice } from '../../sound/play.ts';
 import { type Passage, type PracticeSource, practise } from '../../sound/practice.ts';
 import type { SoundedNote } from '../../sound/tab-sound.ts';
 import { encodeWav } from '../../sound/write-wav.ts';
-import { formatTime } from '../../tab/sheet.ts';
+import { formatTime } from '../../tab/sheet-time.ts';
 import type { Take } from '../../take/schema.ts';
 import { readTake } from '../../take/store.ts';
 import { besideTake, recordingOf } from '../files/take-recording.ts';

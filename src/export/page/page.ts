@@ -3,7 +3,7 @@ import type { ContourPoint } from '../../measure/pitch-contour.ts';
 import { guessLanguage } from '../../music/words/guess-language.ts';
 import type { Mp3 } from '../../sound/mp3.ts';
 import { faultsOf, isDoubtful } from '../../tab/remarks.ts';
-import { formatTime } from '../../tab/sheet.ts';
+import { formatTime } from '../../tab/sheet-time.ts';
 import { formatTabNote, legend, type TabStyle } from '../../tab/text.ts';
 import { printSyllable } from '../../take/words.ts';
 import { hardSpots } from '../hard-spots.ts';
