@@ -96,9 +96,9 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     ['4', 20, ''],
     ['4', 21, 'sharp 21'],
     ['-4', -21, 'flat 21'],
-    ["-4'", -40, ''],
-    ["-4'", -41, 'flat 41'],
-    ['6o', 41, 'sharp 41'],
+    ["-4'", -25, ''],
+    ["-4'", -26, 'flat 26'],
+    ['6o', 26, 'sharp 26'],
   ])('calls %s at %d cents "%s"', (tab, cents, word) => {
     const under =
       sheet(exampleFindings([tab], { n1: { cents } }))

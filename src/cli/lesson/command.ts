@@ -32,10 +32,7 @@ export function registerLesson(program: Command, { io, finish }: CommandContext)
     .addHelpText(
       'after',
       examples([
-        [
-          'reedtrace lesson lessons/week3 --easier',
-          'all takes of a folder, and an easier way to play the first',
-        ],
+        ['reedtrace lesson lessons --easier', 'all takes of a folder, and an easier way to play the first'],
         ['reedtrace lesson tune.take.json variation.take.json --title "Week 3"', 'two takes in this order'],
       ]),
     )
