@@ -42,6 +42,8 @@ describe('the commands of the README', () => {
     // A command that reads a take finds one; `transcribe` would refuse to replace it.
     if (command.includes('.take.json'))
       copyFileSync(join(dir, 'take.take.json'), join(cwd, 'take.take.json'));
+    if (command.includes(' lesson '))
+      copyFileSync(join(dir, 'take.take.json'), join(cwd, 'lessons/take.take.json'));
     const held = spawnSync(process.execPath, [at('bin/reedtrace.js'), ...words(command).slice(1)], {
       cwd,
       encoding: 'utf8',

@@ -39,7 +39,9 @@ describe('what has to load before `--help` can answer', () => {
   });
 
   it('is no part of the work', () => {
-    expect([...asked.files].filter((file) => WORK.test(file))).toEqual([]);
+    // One number, which the help quotes.
+    const quoted = 'tab/tolerance.ts';
+    expect([...asked.files].filter((file) => WORK.test(file) && file !== quoted)).toEqual([]);
   });
 
   it('would be noticed if it were more: a command loads the rest when it runs', () => {

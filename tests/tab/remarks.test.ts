@@ -13,11 +13,11 @@ describe('what is worth a word of a note', () => {
     expect(isFaulty(plain)).toBe(false);
   });
 
-  it('is its tuning beyond 20 cents, bent beyond 40, unless it is too short to judge', () => {
+  it('is its tuning beyond 20 cents, bent beyond 25, unless it is too short to judge', () => {
     expect(faultsOf({ ...plain, cents: -31.4 })).toEqual(['flat 31']);
     expect(faultsOf({ ...plain, cents: 20 })).toEqual([]);
-    expect(faultsOf({ ...plain, cents: 39, bend: 1 })).toEqual([]);
-    expect(faultsOf({ ...plain, cents: 41, bend: 1 })).toEqual(['sharp 41']);
+    expect(faultsOf({ ...plain, cents: 24, bend: 1 })).toEqual([]);
+    expect(faultsOf({ ...plain, cents: 26, bend: 1 })).toEqual(['sharp 26']);
     expect(faultsOf({ ...short, cents: -31.4 })).toEqual([]);
   });
 
