@@ -53,7 +53,7 @@ const TOUCH_SEC = 0.04;
 /** An onset further off is worth a look. */
 const OFF_SEC = 0.09;
 /** Another harp must be as likely as that, and the one written as unlikely. */
-const HARP_LIKELY = 0.8;
+const HARP_LIKELY = 0.95;
 const HARP_UNLIKELY = 0.1;
 
 /** What is known of the sound under each note, kept as long as the note is the same. */
