@@ -12,8 +12,8 @@ export interface NotePatch {
 }
 
 /** The parts of a take, beside its notes, that an edit may replace. */
-const PARALLEL_STAGES = ['harp', 'beats', 'phrases', 'words'] as const;
-type Part = (typeof PARALLEL_STAGES)[number];
+const PARTS = ['harp', 'beats', 'phrases', 'words'] as const;
+type Part = (typeof PARTS)[number];
 
 /** The difference between two states of a take, in both directions, so that an edit can be undone on another day. */
 export interface TakePatch {
@@ -42,7 +42,7 @@ export function diffTakes(before: Take, after: Take): TakePatch | null {
   const patch: { -readonly [K in keyof TakePatch]: TakePatch[K] } = {};
   const notes = before.notes === after.notes ? [] : diffNotes(before.notes, after.notes);
   if (notes.length > 0) patch.notes = notes;
-  for (const part of PARALLEL_STAGES) {
+  for (const part of PARTS) {
     if (same(before[part], after[part])) continue;
     Object.assign(patch, { [part]: { before: before[part], after: after[part] } });
   }
@@ -88,7 +88,7 @@ export function applyPatch(take: Take, patch: TakePatch, to: 'before' | 'after')
   const from = to === 'after' ? 'before' : 'after';
   const next: Take = { ...take };
   if (patch.notes !== undefined) next.notes = patchNotes(take.notes, patch.notes, from, to);
-  for (const part of PARALLEL_STAGES) {
+  for (const part of PARTS) {
     const change = patch[part];
     if (change === undefined) continue;
     if (!same(take[part], change[from]))

@@ -18,7 +18,7 @@ const SURE_LOG_ODDS = 2;
 /** Dips from here on are re-articulations even where a much softer sound follows. */
 const BEYOND_DOUBT_LOG_ODDS = 3.5;
 const PULSE_WEIGHT = 1;
-/** No tongue re-articulations a note sooner, in ticks: 60 ms. */
+/** No tongue begins a note anew sooner, in ticks: 60 ms. */
 const FASTEST_REARTICULATION = 12;
 
 /** A placed pitch, or one of the notes that it was cut into. */
@@ -86,7 +86,7 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
           midi,
           fromTick: from,
           toTick: to,
-          rearticulated: rearticulated,
+          rearticulated,
           glide: glide && !rearticulated,
           ...(set === undefined ? {} : { set }),
         });

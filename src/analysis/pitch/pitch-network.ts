@@ -34,7 +34,7 @@ const GROWTH_GAIN = 8;
 /** Frames on each side that an output depends on, rounded up to a block. */
 export const HALO = 32;
 /** Frames are worked on in blocks of so many. */
-export const BLOCK = 16;
+const BLOCK = 16;
 /** A layer reads so many frames beyond its ends. */
 const REACH = 16;
 /** Heads are computed two at a time: sounding, onset, shake, and one that is not used. */

@@ -47,7 +47,7 @@ export function sortPlayed({ whole: events, doubtful }: JoinedEvents): SortedSou
 }
 
 /** A sound as it is left out. */
-export function leaveOut({ onsetSec, offsetSec, f0Hz }: SoundEvent, why: LeftOutReason): LeftOut {
+function leaveOut({ onsetSec, offsetSec, f0Hz }: SoundEvent, why: LeftOutReason): LeftOut {
   return { onsetSec, offsetSec, f0Hz, why };
 }
 
