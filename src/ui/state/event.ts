@@ -1,0 +1,41 @@
+import type { JournalState } from '../../take/journal.ts';
+import type { TakePatch } from '../../take/patch.ts';
+import type { Ears } from './ears.ts';
+import type { Hearing } from './hearing.ts';
+import type { ConflictMode, RecordingState, Size } from './state.ts';
+
+/** What happens to the screen: a key, or news from outside. */
+export type UiEvent =
+  | { readonly kind: 'key'; readonly key: string; readonly at: string }
+  /** The screen shows the harp that was chosen: its notes can be read. */
+  | { readonly kind: 'read-notes'; readonly at: string }
+  /** Words have been typed for a moment: they are kept. */
+  | { readonly kind: 'keep-typed'; readonly at: string }
+  | { readonly kind: 'resize'; readonly size: Size }
+  | { readonly kind: 'journal'; readonly journal: JournalState }
+  | { readonly kind: 'saved'; readonly edits: number }
+  | { readonly kind: 'failed'; readonly text: string }
+  /** The take was not saved: another program has changed or deleted it. */
+  | { readonly kind: 'conflict'; readonly theirs: ConflictMode['theirs']; readonly merge: TakePatch | null }
+  /** One's own take is in that file; from here on theirs is gone on with. */
+  | { readonly kind: 'saved-elsewhere'; readonly name: string; readonly theirs: ConflictMode['theirs'] }
+  /** The old journal is out of the way, under this name. */
+  | { readonly kind: 'set-aside'; readonly name: string }
+  | {
+      readonly kind: 'recording';
+      readonly recording: RecordingState;
+      readonly ears: Ears | null;
+      readonly text?: string;
+    }
+  | { readonly kind: 'hearing'; readonly hearing: Hearing }
+  /** What sounds has come to there. */
+  | { readonly kind: 'playhead'; readonly sec: number }
+  | { readonly kind: 'played'; readonly failure: string | null }
+  /** `text` is `of` with its words split. */
+  | {
+      readonly kind: 'words-split';
+      readonly of: string;
+      readonly text: string;
+      readonly language: string;
+      readonly at: string;
+    };
