@@ -2,6 +2,7 @@ import { type MidiData, type MidiEvent, parseMidi } from 'midi-file';
 import type { Melody } from '../melody.ts';
 import { checkedMelody } from './check-melody.ts';
 import { decodeText, musicError } from './fault.ts';
+import { checkMidiEvents } from './midi-events.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
 import { choosePart, type TuneChoice } from './which-part.ts';
 
@@ -102,6 +103,7 @@ function parse(bytes: Uint8Array, name: string): MidiData {
     );
   }
   if (isCutShort(bytes)) throw musicError(name, 'is cut short', 'export it again');
+  checkMidiEvents(bytes, name);
   let midi: MidiData;
   try {
     midi = parseMidi(bytes);
