@@ -17,6 +17,8 @@ export type { Phrase } from './music/phrases.ts';
 export { STAGES, type TranscribeOptions, type Transcription, transcribe } from './pipeline.ts';
 export { encodeMp3, type Mp3 } from './sound/mp3.ts';
 export type { Note, NoteAlternative, NoteIntonation, NoteLeak, NoteStart } from './tab/note.ts';
+export type { NoteOrnament, Ornamented, OrnamentKind } from './tab/ornament.ts';
+export { ornamentsOf } from './tab/ornament.ts';
 export { formatSheet } from './tab/sheet.ts';
 export type { TabNote } from './tab/tab-note.ts';
 export { formatTabNote, parseTabToken, type TabStyle } from './tab/text.ts';

@@ -1,6 +1,13 @@
 import stringWidth from 'string-width';
 import { barTicks } from '../music/rhythm/metre.ts';
-import { formatTabNote, legend, type TabStyle } from '../tab/text.ts';
+import {
+  formatPlayedNote,
+  formatTabNote,
+  legend,
+  ornamentLegend,
+  severalLegend,
+  type TabStyle,
+} from '../tab/text.ts';
 import { readsAsWords } from '../tab/text-file.ts';
 import { printSyllable } from '../take/words.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
@@ -52,7 +59,9 @@ function heading({ title, take, beats }: Score, style: TabStyle): string[] {
   return [
     `# ${title.replace(/\s+/g, ' ')}`,
     `# ${harp.key} harp, ${harp.tuning} tuning; ${time}`,
-    `# ${legend(style)}`,
+    ...[legend(style), severalLegend(take.notes, style), ornamentLegend(take.notes, style)]
+      .filter((line) => line !== '')
+      .map((line) => `# ${line}`),
   ];
 }
 
@@ -183,7 +192,7 @@ function lengthText(ticks: number): string {
 }
 
 function noteCell(score: Score, note: ScoreNote, { style, lengths }: TabOptions, lead: number): Cell {
-  const tab = `${formatTabNote(note.played, style)}${lengths ? lengthText(note.lengthTicks) : ''}`;
+  const tab = `${formatPlayedNote(note.played, style)}${lengths ? lengthText(note.lengthTicks) : ''}`;
   const rows = [tab];
   for (let verse = 0; verse < score.verses; verse++) rows.push(wordText(note, verse));
   return { rows, width: Math.max(...rows.map((row) => stringWidth(row))), lead };

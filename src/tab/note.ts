@@ -1,3 +1,4 @@
+import type { Ornamented } from './ornament.ts';
 import type { TabNote } from './tab-note.ts';
 
 /**
@@ -58,20 +59,8 @@ export interface NoteLeak {
   readonly kind?: 'leak' | 'chord' | 'split' | undefined;
 }
 
-/** What players do to a note, where they would call it so. */
-export type NoteOrnament =
-  /** Two next holes in quick turn, so many notes a second. */
-  | { readonly kind: 'shake'; readonly notesPerSec: number }
-  /** Up into the note from so many cents below, or down out of it, in so many seconds. */
-  | { readonly kind: 'scoop' | 'fall'; readonly cents: number; readonly sec: number }
-  /** Pitch that swings: so often a second, so far to either side. */
-  | { readonly kind: 'vibrato'; readonly rateHz: number; readonly cents: number }
-  /** Level that swings; `hand` where the sound grows duller with it. */
-  | { readonly kind: 'tremolo' | 'hand'; readonly rateHz: number; readonly depthDb: number };
-
 /** One played note: what was measured, where on the harp it was played, and how sure that is. */
-export interface Note extends TabNote {
-  readonly ornament?: NoteOrnament | undefined;
+export interface Note extends TabNote, Ornamented {
   /** Stable within a take, `n1`, `n2`, … */
   readonly id: string;
   /** Seconds from the first sample; the note fills [onsetSec, offsetSec). */

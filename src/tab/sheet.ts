@@ -2,9 +2,17 @@ import stringWidth from 'string-width';
 import type { FoundHarp } from '../harp/types.ts';
 import { leftOutInWords } from './left-out-words.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
+import { ornamentsInWords } from './ornament.ts';
 import { isDoubtful, remarkLegend, remarksOn, unjudgedInWords } from './remarks.ts';
 import { formatTime } from './sheet-time.ts';
-import { formatTabNote, legend, severalLegend, type TabStyle } from './text.ts';
+import {
+  formatPlayedNote,
+  formatTabNote,
+  legend,
+  ornamentLegend,
+  severalLegend,
+  type TabStyle,
+} from './text.ts';
 import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
 /** What a printed tab is made from; a take has it all. */
@@ -72,15 +80,22 @@ function wrapWords(text: string, columns: number, indent: string): string[] {
 
 interface Cell {
   readonly onsetSec: number;
-  /** The tab on top, then words, a row for each verse, then remarks. */
+  /** The tab on top, then words, a row for each verse. */
   readonly rows: readonly string[];
+  /** What was done to the note that tab has no sign for; empty as a rule. */
+  readonly played: string;
+  /** Doubt and faults, one a row. */
+  readonly remarks: readonly string[];
   readonly width: number;
 }
 
 function cellOf(note: Note, style: TabStyle, { under, verses }: SheetWords): Cell {
   const words = under.get(note.id) ?? new Array<string>(verses).fill('');
-  const rows = [formatTabNote(note, style), ...words, ...remarksOn(note, style)];
-  return { onsetSec: note.onsetSec, rows, width: Math.max(...rows.map((row) => stringWidth(row))) };
+  const rows = [formatPlayedNote(note, style), ...words];
+  const played = ornamentsInWords(note).join(', ');
+  const remarks = remarksOn(note, style);
+  const width = Math.max(...[...rows, played, ...remarks].map((row) => stringWidth(row)));
+  return { onsetSec: note.onsetSec, rows, played, remarks, width };
 }
 
 /** The notes by phrase; notes that no phrase holds make lines of their own. */
@@ -120,21 +135,25 @@ function printLine(
   paint: Paint,
 ): string[] {
   const time = `${formatTime(cells[0].onsetSec)}${continues ? GAP : ''}`;
-  const height = Math.max(...cells.map((cell) => cell.rows.length));
-  const printed: string[] = [];
-  for (let row = 0; row < height; row++) {
-    const text = cells
-      .map(({ rows, width }) => {
-        const word = rows[row] ?? '';
-        return `${GAP}${word}${' '.repeat(width - stringWidth(word))}`;
+  const indent = ' '.repeat(time.length);
+  const across = (wordOf: (cell: Cell) => string): string =>
+    cells
+      .map((cell) => {
+        const word = wordOf(cell);
+        return `${GAP}${word}${' '.repeat(cell.width - stringWidth(word))}`;
       })
       .join('')
       .trimEnd();
-    const indent = ' '.repeat(time.length);
-    if (row === 0) printed.push(`${paint.faint(time)}${text}`);
-    else if (row > verses) printed.push(paint.alert(`${indent}${text}`));
-    else if (text !== '') printed.push(wordsLine(`${indent}${text}`, style));
+  const printed = [`${paint.faint(time)}${across(({ rows }) => rows[0])}`];
+  for (let verse = 1; verse <= verses; verse++) {
+    const text = across(({ rows }) => rows[verse] ?? '');
+    if (text !== '') printed.push(wordsLine(`${indent}${text}`, style));
   }
+  const played = across((cell) => cell.played);
+  if (played !== '') printed.push(paint.faint(`${indent}${played}`));
+  const height = Math.max(...cells.map(({ remarks }) => remarks.length));
+  for (let row = 0; row < height; row++)
+    printed.push(paint.alert(`${indent}${across(({ remarks }) => remarks[row] ?? '')}`));
   return printed;
 }
 
@@ -185,6 +204,7 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
   const found = findingInWords(source);
   const remarks = remarkLegend(source.notes);
   const several = severalLegend(source.notes, style);
+  const ornaments = ornamentLegend(source.notes, style);
   const unjudged = unjudgedInWords(source.notes);
   const leftOut = leftOutInWords(source.leftOut ?? []);
   const lines = [
@@ -192,6 +212,7 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
     ...(found === null ? [] : prose(found)),
     ...faint(legend(style)),
     ...(several === '' ? [] : faint(several)),
+    ...(ornaments === '' ? [] : faint(ornaments)),
     ...(remarks === '' ? [] : faint(remarks)),
     '',
     ...phrases

@@ -1,6 +1,14 @@
 import { ReedtraceError } from '../errors.ts';
 import type { TabNote } from './tab-note.ts';
-import { formatTabNote, parseTabToken, TAB_STYLES, type TabStyle } from './text.ts';
+import {
+  formatTabNote,
+  parseTabToken,
+  readOrnaments,
+  signOrnaments,
+  TAB_STYLES,
+  type TabOrnament,
+  type TabStyle,
+} from './text.ts';
 
 /** One thing in a line of tab. Line and column count from 1. */
 export type TabItem =
@@ -11,6 +19,8 @@ export type TabItem =
       readonly beats: number | null;
       /** Slurred or tied to the note before (`~`). */
       readonly slurred: boolean;
+      /** Those that a sign stands for (`/-4`, `-4~`, `-4\\`); missing when there is none. */
+      readonly ornaments?: readonly TabOrnament[];
       readonly line: number;
       readonly column: number;
     }
@@ -35,7 +45,8 @@ const FILLER = /^(?:[-–—_.]+|\[\d+(?::\d\d)+\])$/;
 /**
  * Reads a plain tab file. Notes stand apart by spaces or commas; `|` is a bar line (repeat signs count as bar lines
  * and are not played again); `:0.5` or `:1/2` after a note is its length in beats; `r` or `r:1` is a rest; `~` before
- * a note slurs it to the last; `#` begins a comment line; lone dashes and times such as `[0:12]` are passed over. A line of words is kept apart.
+ * a note slurs it to the last; signs of ornaments are read as they are written; `#` begins a comment line; lone dashes and
+ * times such as `[0:12]` are passed over. A line of words is kept apart.
  * @throws ReedtraceError E_TAB_INVALID with line and column of what is not tab, or when there is no note at all
  */
 export function parseTab(text: string, style: TabStyle = 'signs'): TabText {
@@ -95,7 +106,8 @@ function formatItem(item: TabItem, style: TabStyle): string {
   if (item.kind === 'bar') return '|';
   const length = item.beats === null ? '' : `:${item.beats}`;
   if (item.kind === 'rest') return `r${length}`;
-  return `${item.slurred ? '~' : ''}${formatTabNote(item.note, style)}${length}`;
+  const tab = signOrnaments(formatTabNote(item.note, style), item.ornaments ?? []);
+  return `${item.slurred ? '~' : ''}${tab}${length}`;
 }
 
 function parseItem(token: string, style: TabStyle, line: number, column: number): TabItem | undefined {
@@ -106,8 +118,20 @@ function parseItem(token: string, style: TabStyle, line: number, column: number)
   if (beats !== null && !(beats > 0 && Number.isFinite(beats))) return undefined;
   if (/^r$/i.test(what)) return { kind: 'rest', beats, line, column };
   const slurred = what.startsWith('~');
-  const note = parseTabToken(slurred ? what.slice(1) : what, style);
-  return note && { kind: 'note', note, beats, slurred, line, column };
+  const signed = readOrnaments(slurred ? what.slice(1) : what);
+  if (signed === undefined) return undefined;
+  const note = parseTabToken(signed.tab, style);
+  if (note === undefined) return undefined;
+  const { ornaments } = signed;
+  return {
+    kind: 'note',
+    note,
+    beats,
+    slurred,
+    ...(ornaments.length > 0 ? { ornaments } : {}),
+    line,
+    column,
+  };
 }
 
 function parseBeats(text: string): number {

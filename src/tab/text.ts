@@ -1,4 +1,5 @@
 import { HOLES } from '../harp/layouts.ts';
+import { type Ornamented, type OrnamentKind, ornamentsOf } from './ornament.ts';
 import type { TabNote } from './tab-note.ts';
 
 /** The ways of writing tab: `signs` 4 -4, `letters` 4B 4D, `arrows` 4↑ 4↓. */
@@ -24,6 +25,43 @@ export function formatTabNote(note: TabNote, style: TabStyle = 'signs'): string 
     case 'arrows':
       return `${holes}${draw ? DRAW_ARROW : BLOW_ARROW}${ticks}${note.over ? 'o' : ''}`;
   }
+}
+
+/** The ornaments that tab has a sign for, as wind players and guitarists write them (common practice, no source). */
+const ORNAMENT_SIGNS = {
+  scoop: { before: '/', after: '' },
+  vibrato: { before: '', after: '~' },
+  fall: { before: '', after: '\\' },
+} as const satisfies Partial<Record<OrnamentKind, { before: string; after: string }>>;
+/** An ornament that tab has a sign for. */
+export type TabOrnament = keyof typeof ORNAMENT_SIGNS;
+const TAB_ORNAMENTS = Object.keys(ORNAMENT_SIGNS) as TabOrnament[];
+
+/** The tab of a note between the signs of its ornaments: `/-4` scooped into, `-4~` vibrato, `-4\\` falls off. */
+export function signOrnaments(tab: string, ornaments: readonly OrnamentKind[]): string {
+  const signs = TAB_ORNAMENTS.filter((kind) => ornaments.includes(kind)).map((kind) => ORNAMENT_SIGNS[kind]);
+  return `${signs.map(({ before }) => before).join('')}${tab}${signs.map(({ after }) => after).join('')}`;
+}
+
+/** Writes one note with the signs of its ornaments. */
+export function formatPlayedNote(note: TabNote & Ornamented, style: TabStyle = 'signs'): string {
+  return signOrnaments(
+    formatTabNote(note, style),
+    ornamentsOf(note).map(({ kind }) => kind),
+  );
+}
+
+const ORNAMENTED = /^(?<before>\/?)(?<tab>[^/~\\]+)(?<after>[~\\]{0,2})$/;
+
+/** Parts the tab of a note from the signs of its ornaments; undefined when they stand where none can. */
+export function readOrnaments(text: string): { tab: string; ornaments: TabOrnament[] } | undefined {
+  const { before, tab, after } = ORNAMENTED.exec(text)?.groups ?? {};
+  if (tab === undefined || (after.length === 2 && after[0] === after[1])) return undefined;
+  const ornaments = TAB_ORNAMENTS.filter((kind) => {
+    const sign = ORNAMENT_SIGNS[kind];
+    return sign.before === '' ? after.includes(sign.after) : sign.before === before;
+  });
+  return { tab, ornaments };
 }
 
 /*
@@ -92,4 +130,19 @@ export function severalLegend(notes: readonly TabNote[], style: TabStyle = 'sign
       : []),
     ...(notes.some(({ shake }) => shake === true) ? [`${show(true)} a shake: both in quick turn`] : []),
   ].join(' · ');
+}
+
+const ORNAMENT_MEANINGS: Readonly<Record<TabOrnament, string>> = {
+  scoop: 'scooped into',
+  vibrato: 'vibrato',
+  fall: 'falls off',
+};
+
+/** One line that explains the signs of ornaments, as far as some of the notes have them; else empty. */
+export function ornamentLegend(notes: readonly (TabNote & Ornamented)[], style: TabStyle = 'signs'): string {
+  const used = new Set(notes.flatMap((note) => ornamentsOf(note).map(({ kind }) => kind)));
+  const tab = formatTabNote({ hole: 4, breath: 'draw', bend: 0, over: false }, style);
+  return TAB_ORNAMENTS.filter((kind) => used.has(kind))
+    .map((kind) => `${signOrnaments(tab, [kind])} ${ORNAMENT_MEANINGS[kind]}`)
+    .join(' · ');
 }

@@ -6,6 +6,7 @@ import { LIMITS } from '../limits.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { plainText } from '../plain-text.ts';
 import type { Note } from '../tab/note.ts';
+import { ornamentSchema } from './ornament-schema.ts';
 import { TAKE_VERSION } from './version.ts';
 
 const most = (name: keyof typeof LIMITS): number => LIMITS[name].most;
@@ -62,14 +63,6 @@ const holesSchema = z
   .max(5)
   .refine((holes) => holes.every((hole, i) => i === 0 || hole > holes[i - 1]), 'are not in ascending order');
 
-const rateHz = z.number().positive().max(50);
-const ornamentSchema = z.discriminatedUnion('kind', [
-  z.looseObject({ kind: z.literal('shake'), notesPerSec: rateHz }),
-  z.looseObject({ kind: z.enum(['scoop', 'fall']), cents, sec: seconds }),
-  z.looseObject({ kind: z.literal('vibrato'), rateHz, cents: amount }),
-  z.looseObject({ kind: z.enum(['tremolo', 'hand']), rateHz, depthDb: amount }),
-]);
-
 /** A sound of the recording that is not taken for a note. */
 const leftOutSchema = z.looseObject({
   onsetSec: seconds,
@@ -124,7 +117,9 @@ const noteSchema = z.looseObject({
   flags: shortList(text),
   holes: holesSchema.optional(),
   shake: z.boolean().optional(),
+  /** The one that is heard most, and all of them where there are more. */
   ornament: ornamentSchema.optional(),
+  ornaments: shortList(ornamentSchema).min(2).optional(),
 }) satisfies z.ZodType<Note>;
 
 const metreSchema = z.looseObject({

@@ -23,7 +23,7 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
     version: TAKE_VERSION,
     source,
     harp: { ...harp, alternatives: harp.alternatives.map((other) => ({ ...other })) },
-    notes: notes.map(({ tone, partialsDb, holes, ornament, ...note }) => ({
+    notes: notes.map(({ tone, partialsDb, holes, ornament, ornaments, ...note }) => ({
       ...note,
       intonation: note.intonation === null ? null : { ...note.intonation },
       leak: note.leak === null ? null : { ...note.leak },
@@ -33,6 +33,7 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
       flags: [...note.flags],
       ...(holes === undefined ? {} : { holes: [...holes] }),
       ...(ornament === undefined ? {} : { ornament: { ...ornament } }),
+      ...(ornaments === undefined ? {} : { ornaments: ornaments.map((one) => ({ ...one })) }),
     })),
     leftOut: leftOut.map((sound) => ({ ...sound })),
     beats: buildBeats(notes),

@@ -35,6 +35,44 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 `);
   });
 
+  it('writes ornaments with their sign, those without one in words, and reads back as tab', () => {
+    const scoop = { kind: 'scoop', fromCents: -80, durationSec: 0.12 } as const;
+    const vibrato = { kind: 'vibrato', rateHz: 5.2, depthCents: 35 } as const;
+    const findings = exampleFindings(PHRASES, {
+      n1: { ornament: vibrato, ornaments: [scoop, vibrato] },
+      n2: { ornament: { kind: 'hand', changes: 4, rateHz: 1.8, depthDb: 9, brightnessDb: 8 }, cents: -31 },
+      n6: { ornament: { kind: 'fall', toCents: -140, durationSec: 0.2 } },
+      n7: { ornament: { kind: 'tremolo', rateHz: 5, depthDb: 6 } },
+      n8: { holes: [6, 7], shake: true, ornament: { kind: 'shake', notesPerSec: 12 } },
+    });
+    const text = sheet(findings);
+    expect(text).toBe(`\
+take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
+4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
+-4w5 a shake: both in quick turn
+/-4 scooped into · -4~ vibrato · -4\\ falls off
+"flat", "sharp" in cents
+
+[0:00]  /4~  -4       5  -4  4  -3''\\
+             wah
+             flat 31
+[0:03]  6        -6w7  6  5
+        tremolo
+
+10 notes in 2 phrases, 96 % sure on average; no hole in doubt.
+`);
+    const [first, second] = parseTab(text).phrases;
+    expect(first.map((item) => ('ornaments' in item ? item.ornaments : undefined))).toEqual([
+      ['scoop', 'vibrato'],
+      undefined,
+      undefined,
+      undefined,
+      undefined,
+      ['fall'],
+    ]);
+    expect(second).toHaveLength(4);
+  });
+
   it('puts doubt and faults in words under the note, and sends the reader to the least sure first', () => {
     const findings = exampleFindings(PHRASES, {
       n2: {

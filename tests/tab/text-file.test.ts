@@ -46,6 +46,17 @@ describe('tab files', () => {
     expect(notesOf('4|-4|5 - -5 -- 6 |: 4 :|')).toEqual(['4 -4 5 -5 6 4']);
   });
 
+  it('reads ornaments with slurs, holes at once and lengths', () => {
+    const { phrases } = parseTab("~/-4+5~:2 -4w5 /-3''\\:0.5\n");
+    expect(phrases[0].map((item) => ('ornaments' in item ? item.ornaments : undefined))).toEqual([
+      ['scoop', 'vibrato'],
+      undefined,
+      ['scoop', 'fall'],
+    ]);
+    expect(() => parseTab('4 //5 6')).toThrow(/column 3: '\/\/5'/);
+    expect(formatTab(phrases)).toBe("~/-4+5~:2 -4w5 /-3''\\:0.5\n");
+  });
+
   it('reads our own printed tab', () => {
     const { phrases, words } = parseTab("[0:00]  4  -4  -3''\n                flat 9\n[1:02:03]  5");
     expect(phrases.map((items) => items.length)).toEqual([3, 1]);
@@ -92,8 +103,11 @@ describe('tab files', () => {
     beats,
     slurred: fc.boolean(),
   });
+  const ornaments = fc.subarray(['scoop', 'vibrato', 'fall'] as const, { minLength: 1 });
+  const ornamented = fc.tuple(note, ornaments).map(([plain, signs]) => ({ ...plain, ornaments: signs }));
   const item = fc.oneof(
     note,
+    ornamented,
     fc.record({ kind: fc.constant('rest' as const), beats }),
     fc.record({ kind: fc.constant('bar' as const) }),
   );

@@ -3,7 +3,15 @@ import { describe, expect, it } from 'vitest';
 import { LAYOUTS } from '../../src/harp/layouts.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import type { TabNote } from '../../src/tab/tab-note.ts';
-import { formatTabNote, legend, parseTabToken, TAB_STYLES } from '../../src/tab/text.ts';
+import {
+  formatPlayedNote,
+  formatTabNote,
+  legend,
+  ornamentLegend,
+  parseTabToken,
+  readOrnaments,
+  TAB_STYLES,
+} from '../../src/tab/text.ts';
 
 const harp = (tuning: string) => playableNotes({ key: 'C', tuning, temperament: 'equal', a4Hz: 440 });
 const tabNote = ({ hole, breath, bend, over }: TabNote): TabNote => ({ hole, breath, bend, over });
@@ -75,5 +83,45 @@ describe('tab notes as text', () => {
       "4B blow · 4D draw · 3D'' bend, one ' a semitone · 6OB overblow · 7OD overdraw",
     );
     expect(legend('arrows')).toContain('4↑ blow · 4↓ draw');
+  });
+});
+
+describe('ornaments in tab', () => {
+  const draw4: TabNote = { hole: 4, breath: 'draw', bend: 0, over: false };
+  const scoop = { kind: 'scoop', fromCents: -90, durationSec: 0.12 } as const;
+  const vibrato = { kind: 'vibrato', rateHz: 5, depthCents: 30 } as const;
+  const fall = { kind: 'fall', toCents: -150, durationSec: 0.2 } as const;
+  const tremolo = { kind: 'tremolo', rateHz: 5, depthDb: 6 } as const;
+
+  it('stand before and after the note', () => {
+    // Slide signs as in guitar tab and jazz parts: common practice, no source
+    expect(formatPlayedNote({ ...draw4, ornament: scoop })).toBe('/-4');
+    expect(formatPlayedNote({ ...draw4, ornament: vibrato }, 'letters')).toBe('4D~');
+    expect(formatPlayedNote({ ...draw4, ornament: fall }, 'arrows')).toBe('4↓\\');
+    expect(formatPlayedNote({ ...draw4, ornament: scoop, ornaments: [scoop, vibrato, fall] })).toBe('/-4~\\');
+    expect(formatPlayedNote({ ...draw4, ornament: tremolo })).toBe('-4');
+    expect(formatPlayedNote(draw4)).toBe('-4');
+  });
+
+  it.each([
+    ['/-4', '-4', ['scoop']],
+    ["-3''~", "-3''", ['vibrato']],
+    ['6o\\', '6o', ['fall']],
+    ['/-4\\~', '-4', ['scoop', 'vibrato', 'fall']],
+    ['4', '4', []],
+  ])('%s is read', (text, tab, ornaments) => {
+    expect(readOrnaments(text)).toEqual({ tab, ornaments });
+  });
+
+  it.each(['//4', '4~~', '4/', '~4', '\\4', '/', '4\\\\', '4~5'])('%s is none', (text) => {
+    expect(readOrnaments(text)).toBeUndefined();
+  });
+
+  it('are explained where they come', () => {
+    expect(ornamentLegend([draw4, { ...draw4, ornament: fall }, { ...draw4, ornament: scoop }])).toBe(
+      '/-4 scooped into · -4\\ falls off',
+    );
+    expect(ornamentLegend([{ ...draw4, ornament: vibrato }], 'letters')).toBe('4D~ vibrato');
+    expect(ornamentLegend([{ ...draw4, ornament: tremolo }])).toBe('');
   });
 });

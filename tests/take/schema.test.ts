@@ -50,6 +50,25 @@ describe('a take', () => {
     expect(parseTake(formatTake(take()), 'x')).toEqual(take());
   });
 
+  it.each([
+    { kind: 'shake', notesPerSec: 12.5 },
+    { kind: 'scoop', fromCents: -95, durationSec: 0.14 },
+    { kind: 'fall', toCents: -180, durationSec: 0.2 },
+    { kind: 'vibrato', rateHz: 5.5, depthCents: 28 },
+    { kind: 'tremolo', rateHz: 5, depthDb: 6 },
+    { kind: 'hand', changes: 6, rateHz: 1.5, depthDb: 8, brightnessDb: 10 },
+    { kind: 'hand', changes: 1, depthDb: 8, brightnessDb: 10 },
+  ] as const)('keeps an ornament of kind $kind', (ornament) => {
+    const vibrato = { kind: 'vibrato', rateHz: 5.5, depthCents: 28 } as const;
+    const findings = exampleFindings(['4 -4'], {
+      n1: { ornament },
+      n2: { ornament, ornaments: [ornament, vibrato] },
+    });
+    const made = buildTake(EXAMPLE_SOURCE, findings);
+    expect(made.notes[0].ornament).toEqual(ornament);
+    expect(parseTake(formatTake(made), 'x')).toEqual(made);
+  });
+
   it('keeps fields that it does not know, at every depth', () => {
     const added = broken((t) => {
       t.mood = 'blue';
@@ -88,6 +107,31 @@ describe('a take', () => {
       'a phrase beyond the notes',
       (t) => Object.assign(t.phrases[1], { lastNote: 4 }),
       'phrases[1]: notes 3 to 4 of 4',
+    ],
+    [
+      'an ornament that is none',
+      (t) => Object.assign(t.notes[0], { ornament: { kind: 'trill' } }),
+      'notes[0].ornament',
+    ],
+    [
+      'a vibrato without its depth',
+      (t) => Object.assign(t.notes[0], { ornament: { kind: 'vibrato', rateHz: 5 } }),
+      'notes[0].ornament.depthCents',
+    ],
+    [
+      'a scoop from another octave',
+      (t) => Object.assign(t.notes[0], { ornament: { kind: 'scoop', fromCents: -1200, durationSec: 0.1 } }),
+      'notes[0].ornament.fromCents: -1200, and -500 is the least',
+    ],
+    [
+      'a tremolo as quick as a tone',
+      (t) => Object.assign(t.notes[0], { ornament: { kind: 'tremolo', rateHz: 440, depthDb: 3 } }),
+      'notes[0].ornament.rateHz: 440, and 50 is the most',
+    ],
+    [
+      'a list of one ornament',
+      (t) => Object.assign(t.notes[0], { ornaments: [{ kind: 'shake', notesPerSec: 12 }] }),
+      'notes[0].ornaments: 1 entries, and 2 is the least',
     ],
     [
       'a time of a year',

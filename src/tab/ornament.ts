@@ -1,0 +1,80 @@
+/** Two holes next to each other in quick turn: one event with both. Its length is the note's. */
+export interface Shake {
+  readonly kind: 'shake';
+  /** Notes of both holes a second. */
+  readonly notesPerSec: number;
+}
+
+/** The pitch slides into the note and stays. */
+export interface Scoop {
+  readonly kind: 'scoop';
+  /** Where it began against the held pitch, in cents; negative from below. */
+  readonly fromCents: number;
+  /** From the onset until the held pitch was reached. */
+  readonly durationSec: number;
+}
+
+/** The pitch slides off the note at its end. */
+export interface Fall {
+  readonly kind: 'fall';
+  /** Where it went against the held pitch, in cents; negative downwards. */
+  readonly toCents: number;
+  /** From leaving the held pitch until the end. */
+  readonly durationSec: number;
+}
+
+/** The pitch swings. */
+export interface Vibrato {
+  readonly kind: 'vibrato';
+  readonly rateHz: number;
+  /** From the middle to the peak, in cents. */
+  readonly depthCents: number;
+}
+
+/** The level swings, and the tone colour no more than any louder note's. */
+export interface Tremolo {
+  readonly kind: 'tremolo';
+  readonly rateHz: number;
+  /** From trough to peak, in amplitude dB. */
+  readonly depthDb: number;
+}
+
+/** Cupped hands open and close: the sound grows louder and brighter, softer and duller. */
+export interface Hand {
+  readonly kind: 'hand';
+  /** How often they opened or closed. */
+  readonly changes: number;
+  /** How often they opened a second; missing where they did not do so evenly. */
+  readonly rateHz?: number | undefined;
+  /** From closed to open, in amplitude dB. */
+  readonly depthDb: number;
+  /** How much more the upper partials grew than the lowest, in dB. */
+  readonly brightnessDb: number;
+}
+
+/** What a player did to a note, told only where a player would call it so. */
+export type NoteOrnament = Shake | Scoop | Fall | Vibrato | Tremolo | Hand;
+export type OrnamentKind = NoteOrnament['kind'];
+
+/** The ornaments of a note: `ornament` the one that is heard most, `ornaments` all, where there is more than one. */
+export interface Ornamented {
+  readonly ornament?: NoteOrnament | undefined;
+  readonly ornaments?: readonly NoteOrnament[] | undefined;
+}
+
+/** All ornaments of a note, from its beginning to its end. */
+export function ornamentsOf({ ornament, ornaments }: Ornamented): readonly NoteOrnament[] {
+  return ornaments ?? (ornament === undefined ? [] : [ornament]);
+}
+
+/** Hands that open so often a second are called a hand tremolo, slower ones a wah (common practice, no source). */
+const HAND_TREMOLO_HZ = 3;
+
+/** Ornaments that tab has no sign for, in the player's words. */
+export function ornamentsInWords(note: Ornamented): string[] {
+  return ornamentsOf(note).flatMap((ornament) => {
+    if (ornament.kind === 'tremolo') return ['tremolo'];
+    if (ornament.kind !== 'hand') return [];
+    return [(ornament.rateHz ?? 0) >= HAND_TREMOLO_HZ ? 'hand tremolo' : 'wah'];
+  });
+}
