@@ -1,9 +1,9 @@
 import { statSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { peakTo } from './synth/degrade.ts';
 import { resample } from './synth/dsp.ts';
 import { seededRng } from './synth/rng.ts';
-import { type Degradation, roughened } from './synth/roughen.ts';
+import { peakTo } from './synth/scene/degrade.ts';
+import { type Degradation, roughened } from './synth/scene/roughen.ts';
 import { CLEAN, STUDENT } from './synth/style.ts';
 import { synthesise, type TakeSpec } from './synth/take.ts';
 import { encodeWav } from './synth/wav.ts';

@@ -17,30 +17,59 @@ const LAYERS: readonly string[] = [
   'statistics.ts',
   'files',
   'decode',
+  'audio/source.ts',
+  'audio/shorts.ts',
+  'audio/formats',
+  'audio/codecs',
   'audio',
   'sound',
   'parallel-stage.ts',
   'harp',
   'tab',
   'music',
+  'music/rhythm',
+  'music/words',
+  'music/reading',
   'analysis/pitch',
   'analysis/notes',
   'analysis/playing',
   'holes',
+  'measure/leak',
   'measure',
   'threads',
   'take',
+  'take/edits',
+  'take/files',
+  'check/align/reference.ts',
+  'check/finding.ts',
+  'check/words.ts',
+  'check/align',
+  'check/judging',
+  'check/advice',
   'check',
+  'check/progress',
   'arrange',
   'pipeline.ts',
   'recording',
+  'export/notation/spelling.ts',
+  'export/score.ts',
+  'export/notation',
+  'export/head.ts',
+  'export/hard-spots.ts',
+  'export/tab.ts',
+  'export/musicxml.ts',
+  'export/sheet',
+  'export/page',
   'export',
+  'ui/state',
   'ui',
   'cli/terminal',
   'cli/options',
   'cli/files',
   'cli/hear',
   'cli',
+  'cli/run.ts',
+  'cli/main.ts',
   'index.ts',
 ];
 /** What commands share; every other folder of `cli/` is a command. */
@@ -66,6 +95,11 @@ function layerOf(file: string): number {
   const holds = (layer: string): boolean => file === layer || file.startsWith(`${layer}/`);
   const [nearest] = LAYERS.filter(holds).sort((a, b) => b.length - a.length);
   return nearest === undefined ? -1 : LAYERS.indexOf(nearest);
+}
+
+/** The command whose folder holds a file. */
+function command(file: string): string | undefined {
+  return SHARED_BY_COMMANDS.test(file) ? undefined : /^cli\/([^/]+)\//.exec(file)?.[1];
 }
 
 function arrowsUp(graph: Graph): string[] {
@@ -112,14 +146,23 @@ describe('imports', () => {
   });
 
   it('tie no command to another', () => {
-    const command = (file: string): string | undefined =>
-      SHARED_BY_COMMANDS.test(file) ? undefined : /^cli\/([^/]+)\//.exec(file)?.[1];
     const ties = [...graph].flatMap(([file, imported]) =>
       imported
         .filter((other) => command(file) && command(other) && command(file) !== command(other))
         .map((other) => `${file} → ${other}`),
     );
     expect(ties).toEqual([]);
+  });
+
+  it('lead in each command from command.ts to its work, and to its options last', () => {
+    const rank = (file: string): number =>
+      ({ 'options.ts': 0, 'run.ts': 2, 'command.ts': 3 })[file.slice(file.lastIndexOf('/') + 1)] ?? 1;
+    const backwards = [...graph].flatMap(([file, imported]) =>
+      imported
+        .filter((other) => command(file) && command(file) === command(other) && rank(other) > rank(file))
+        .map((other) => `${file} → ${other}`),
+    );
+    expect(backwards).toEqual([]);
   });
 
   it('would be told if they did', () => {

@@ -1,16 +1,16 @@
 import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { babble } from '../samples/synth/company.ts';
-import { whiteNoise } from '../samples/synth/degrade.ts';
 import { seededRng } from '../samples/synth/rng.ts';
+import { babble } from '../samples/synth/scene/company.ts';
+import { whiteNoise } from '../samples/synth/scene/degrade.ts';
 import { readRecording } from '../src/audio/read.ts';
 import { Samples } from '../src/audio/samples.ts';
 import { EXIT, type ReedtraceError } from '../src/errors.ts';
 import { STAGES, type TranscribeOptions, type Transcription, transcribe } from '../src/pipeline.ts';
 import { PLAIN, played, RATE } from './analysis/listen.ts';
 import { REED_SPECTRA, tone } from './analysis/tones.ts';
-import { scoreOf, tallyNotes, tallyTab } from './bench/metrics.ts';
-import { type LabelledTake, loadTakes } from './bench/takes.ts';
+import { scoreOf, tallyNotes, tallyTab } from './bench/scores/metrics.ts';
+import { type LabelledTake, loadTakes } from './bench/sets/takes.ts';
 
 const SAMPLES = fileURLToPath(new URL('../samples/', import.meta.url));
 

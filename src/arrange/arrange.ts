@@ -6,6 +6,7 @@ import type { PlayableNote } from '../harp/types.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import { ISO_A4_HZ } from '../units.ts';
 import type { Choice } from './cost.ts';
+import { changedNotes, learningCost } from './learning.ts';
 import {
   type ArrangedTune,
   arrangeTune,
@@ -15,8 +16,7 @@ import {
   isWithin,
   priced,
   type Skill,
-} from './lay.ts';
-import { changedNotes, learningCost } from './learning.ts';
+} from './tablature.ts';
 import type { Tune } from './tune.ts';
 import { DEFAULT_WEIGHTS, type Weights } from './weights.ts';
 

@@ -1,6 +1,6 @@
 import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Choice, CostParts } from './cost.ts';
-import type { ArrangedTune } from './lay.ts';
+import type { ArrangedTune } from './tablature.ts';
 import { BREATH_STEP_SEC, type Tune } from './tune.ts';
 
 /** A note that is hard, and why in the player's words. */

@@ -1,5 +1,5 @@
 import type { TabNote } from '../tab/tab-note.ts';
-import type { ArrangedTune } from './lay.ts';
+import type { ArrangedTune } from './tablature.ts';
 import type { Weights } from './weights.ts';
 
 /** What a player has to learn, or to buy, to go over from how a tune is played today. */

@@ -1,11 +1,11 @@
 import { ReedtraceError } from '../errors.ts';
 import { LIMITS, tooLarge } from '../limits.ts';
+import { StreamDecoder } from './codecs/codec.ts';
+import type { DecodedSound } from './codecs/decoded-sound.ts';
+import { DecoderLimitError } from './codecs/decoder-thread.ts';
 import { readAiffHeader } from './formats/aiff.ts';
 import { announcedLength } from './formats/announced.ts';
 import { readCafHeader } from './formats/caf.ts';
-import { StreamDecoder } from './formats/codec.ts';
-import type { DecodedSound } from './formats/decoded-sound.ts';
-import { DecoderLimitError } from './formats/decoder-thread.ts';
 import { headFirst } from './formats/head-first.ts';
 import { fastStart } from './formats/mp4.ts';
 import { type PcmLayout, PcmUnpacker } from './formats/pcm.ts';

@@ -2,7 +2,7 @@ import type { CustomHarp } from '../harp/types.ts';
 import type { Take } from '../take/schema.ts';
 import { inVerse, type Reference } from './align/reference.ts';
 import type { Tolerances } from './finding.ts';
-import { type Judgement, judge } from './judge.ts';
+import { type Judgement, judge } from './judging/judge.ts';
 import { type Score, scoreOf } from './score.ts';
 
 /** One of several times that the whole of something was played in one recording. */

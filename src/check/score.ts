@@ -1,7 +1,7 @@
 import type { Reference } from './align/reference.ts';
-import { canBeJudged } from './clean.ts';
 import type { FindingKind, Tolerances } from './finding.ts';
-import type { Judgement } from './judge.ts';
+import { canBeJudged } from './judging/clean.ts';
+import type { Judgement } from './judging/judge.ts';
 import { counted } from './words.ts';
 
 /** One part of a score. */

@@ -1,5 +1,5 @@
 import { hardestNotes } from '../arrange/explain.ts';
-import { choiceOf, priced } from '../arrange/lay.ts';
+import { choiceOf, priced } from '../arrange/tablature.ts';
 import { tuneFromMelody } from '../arrange/tune.ts';
 import { DEFAULT_WEIGHTS } from '../arrange/weights.ts';
 import { findPlayable } from '../harp/playable.ts';

@@ -4,7 +4,7 @@ import type { Phrase } from '../music/phrases.ts';
 import { type BeatOptions, findBeats } from '../music/rhythm/beats.ts';
 import { weaknessOf } from '../music/rhythm/metre.ts';
 import type { SungNote } from '../music/words/costs.ts';
-import type { AlignedWords } from '../music/words/lay.ts';
+import type { AlignedWords } from '../music/words/underlay.ts';
 import type { Note } from '../tab/note.ts';
 import type { Take, TakeBeats } from './schema.ts';
 

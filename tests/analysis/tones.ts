@@ -1,5 +1,5 @@
-import { whiteNoise } from '../../samples/synth/degrade.ts';
 import { seededRng } from '../../samples/synth/rng.ts';
+import { whiteNoise } from '../../samples/synth/scene/degrade.ts';
 import { analyseFrames, CANDIDATES, type Frames } from '../../src/analysis/pitch/frames.ts';
 import { Samples } from '../../src/audio/samples.ts';
 

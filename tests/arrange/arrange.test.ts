@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type ArrangeOptions, arrange, type Candidate } from '../../src/arrange/arrange.ts';
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../src/arrange/explain.ts';
-import { arrangeTune, choicesOf, priced } from '../../src/arrange/lay.ts';
+import { arrangeTune, choicesOf, priced } from '../../src/arrange/tablature.ts';
 import type { Tune } from '../../src/arrange/tune.ts';
 import { DEFAULT_WEIGHTS, parseWeights } from '../../src/arrange/weights.ts';
 import { harpKeyAt, parseHarpKey } from '../../src/harp/keys.ts';

@@ -9,10 +9,10 @@ import {
   measureTake,
   quantile,
   reliability,
-} from './measure.ts';
-import { renderSvg } from './svg.ts';
-import { errorTable, scoreTable } from './table.ts';
-import { type LabelledTake, loadTakes } from './takes.ts';
+} from './scores/measure.ts';
+import { renderSvg } from './scores/svg.ts';
+import { errorTable, scoreTable } from './scores/table.ts';
+import { type LabelledTake, loadTakes } from './sets/takes.ts';
 
 const samples = fileURLToPath(new URL('../../samples', import.meta.url));
 

@@ -7,7 +7,7 @@ import { analyseFrames, type Frames } from '../../src/analysis/pitch/frames.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import type { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
-import type { LabelledTake } from './takes.ts';
+import type { LabelledTake } from './sets/takes.ts';
 
 export const noPause = async (): Promise<void> => {};
 

@@ -3,14 +3,13 @@ import { availableParallelism, cpus } from 'node:os';
 import { basename, relative, resolve } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
-import { harpReport } from './harp-finding.ts';
-import { addMeasured, calibrationError, f1, type Measured, measureTake, quantile } from './measure.ts';
-import { basicPitchPeer } from './neural-peer.ts';
-import { installedPeers, type Peer } from './peers.ts';
+import { harpReport } from './measures/harp-finding.ts';
+import { basicPitchPeer } from './peers/neural-peer.ts';
+import { installedPeers, type Peer } from './peers/peers.ts';
 import { runJobs } from './pool.ts';
-import { realReport } from './real.ts';
-import { measureSpeed } from './speed.ts';
-import { renderSvg } from './svg.ts';
+import { realReport } from './real/real.ts';
+import { addMeasured, calibrationError, f1, type Measured, measureTake, quantile } from './scores/measure.ts';
+import { renderSvg } from './scores/svg.ts';
 import {
   type ByCategory,
   comparisonTable,
@@ -22,8 +21,9 @@ import {
   scoreTable,
   textTable,
   total,
-} from './table.ts';
-import { type LabelledTake, loadNoPlaying, loadTakes } from './takes.ts';
+} from './scores/table.ts';
+import { type LabelledTake, loadNoPlaying, loadTakes } from './sets/takes.ts';
+import { measureSpeed } from './speed/speed.ts';
 import type { Job, JobResult } from './worker.ts';
 
 const USAGE = `usage: npm run bench -- [FOLDER...] [options]

@@ -3,7 +3,7 @@ import { readRecording } from '../../src/audio/read.ts';
 import type { Engine } from '../../src/cli/hear/hear.ts';
 import { ReedtraceError } from '../../src/errors.ts';
 import type { HarpSpec } from '../../src/harp/types.ts';
-import type { EstimatedNote } from './measure.ts';
+import type { EstimatedNote } from './scores/measure.ts';
 
 /** One recording for a worker; `harp` null: to be found. */
 export interface Job {

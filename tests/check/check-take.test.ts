@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { parseAdviceWeights } from '../../src/check/advice/weights.ts';
 import { inVerse, type Reference } from '../../src/check/align/reference.ts';
-import { byChance, byScatter } from '../../src/check/chance.ts';
 import { checkTake } from '../../src/check/check-take.ts';
-import { compareTakes } from '../../src/check/compare.ts';
 import { TOLERANCES } from '../../src/check/finding.ts';
+import { byChance, byScatter } from '../../src/check/progress/chance.ts';
+import { compareTakes } from '../../src/check/progress/compare.ts';
 import { placeInWords } from '../../src/check/words.ts';
 import { referenceOf, type Stroke, strokesOf, takeOf } from './student.ts';
 

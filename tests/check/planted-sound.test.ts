@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { SITUATIONS, tallySound } from '../bench/planted-sound.ts';
+import { SITUATIONS, tallySound } from '../bench/measures/planted-sound.ts';
 
 const ROUNDS = 3;
 

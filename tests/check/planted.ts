@@ -1,7 +1,7 @@
 import { walk } from '../../samples/synth/walk.ts';
 import { TUNES } from '../../samples/tunes.ts';
 import { TOLERANCES } from '../../src/check/finding.ts';
-import { judge } from '../../src/check/judge.ts';
+import { judge } from '../../src/check/judging/judge.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import {
   PLANTABLE,

@@ -17,9 +17,9 @@ import { run } from '../../src/cli/run.ts';
 import { reportFault } from '../../src/cli/terminal/fault-report.ts';
 import { soundTab } from '../../src/sound/tab-sound.ts';
 import { encodeWav } from '../../src/sound/write-wav.ts';
-import { edit, openEdits } from '../../src/take/edits.ts';
+import { edit, openEdits } from '../../src/take/edits/edits.ts';
+import { hashTake, Journal, journalPath } from '../../src/take/files/journal.ts';
 import { formatTake } from '../../src/take/format.ts';
-import { hashTake, Journal, journalPath } from '../../src/take/journal.ts';
 import { playTune } from '../export/tunes.ts';
 import { captureIo } from './captured-io.ts';
 

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { findPhrases } from '../../src/music/phrases.ts';
-import { alignWords } from '../../src/music/words/lay.ts';
+import { alignWords } from '../../src/music/words/underlay.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import { buildBeats, buildWords } from '../../src/take/music.ts';
 import type { Take } from '../../src/take/schema.ts';

@@ -1,7 +1,7 @@
 import { parseTune } from '../../samples/synth/tune.ts';
 import { TUNES, type TuneName } from '../../samples/tunes.ts';
 import { findPlayable, playableNotes } from '../../src/harp/playable.ts';
-import { alignWords } from '../../src/music/words/lay.ts';
+import { alignWords } from '../../src/music/words/underlay.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import type { Note } from '../../src/tab/note.ts';
 import { buildWords } from '../../src/take/music.ts';

@@ -7,7 +7,7 @@ import { writeHtml } from '../../src/export/page/page.ts';
 import { buildScore } from '../../src/export/score.ts';
 import { writeTab } from '../../src/export/tab.ts';
 import { loadLanguage } from '../../src/music/words/languages.ts';
-import { alignWords } from '../../src/music/words/lay.ts';
+import { alignWords } from '../../src/music/words/underlay.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import { buildWords } from '../../src/take/music.ts';
 import { readWithAbcjs, readWithVerovio, schemaErrors } from './readers.ts';

@@ -15,12 +15,12 @@ import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } 
 import { run } from '../../src/cli/run.ts';
 import { soundTab } from '../../src/sound/tab-sound.ts';
 import { encodeWav } from '../../src/sound/write-wav.ts';
-import { type EditedTake, edit, openEdits } from '../../src/take/edits.ts';
+import { type EditedTake, edit, openEdits } from '../../src/take/edits/edits.ts';
+import { hashTake, journalPath } from '../../src/take/files/journal.ts';
+import { lockTake } from '../../src/take/files/lock.ts';
+import { loadJournal, readJournal } from '../../src/take/files/recovery.ts';
 import { formatTake } from '../../src/take/format.ts';
-import { hashTake, journalPath } from '../../src/take/journal.ts';
-import { lockTake } from '../../src/take/lock.ts';
 import { parseTake } from '../../src/take/parse.ts';
-import { loadJournal, readJournal } from '../../src/take/recovery.ts';
 import type { Take } from '../../src/take/schema.ts';
 import { Keeping } from '../../src/ui/effects/keeping.ts';
 import { captureIo } from '../cli/captured-io.ts';

@@ -1,11 +1,11 @@
 import { zipSync } from 'fflate';
 import { type MidiEvent, writeMidi } from 'midi-file';
 import { findPhrases } from '../../src/music/phrases.ts';
-import { edit, openEdits } from '../../src/take/edits.ts';
+import { edit, openEdits } from '../../src/take/edits/edits.ts';
+import { setMusic } from '../../src/take/edits/set-music.ts';
+import { hashTake, JOURNAL_FORMAT, JOURNAL_VERSION } from '../../src/take/files/journal.ts';
 import { formatTake } from '../../src/take/format.ts';
-import { hashTake, JOURNAL_FORMAT, JOURNAL_VERSION } from '../../src/take/journal.ts';
 import type { Take } from '../../src/take/schema.ts';
-import { setMusic } from '../../src/take/set-music.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleNote } from '../take/example.ts';
 

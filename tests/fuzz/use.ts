@@ -1,5 +1,5 @@
 import { referenceFromMelody, referenceFromTake } from '../../src/check/align/reference.ts';
-import { judge } from '../../src/check/judge.ts';
+import { judge } from '../../src/check/judging/judge.ts';
 import { scoreOf } from '../../src/check/score.ts';
 import { FORMATS, type FormatName } from '../../src/export/formats.ts';
 import { buildScore } from '../../src/export/score.ts';

@@ -1,9 +1,16 @@
 import { describe, expect, it } from 'vitest';
-import { bandPass, clipped, inRoom, pinkNoise, whiteNoise, withNoise } from '../../samples/synth/degrade.ts';
 import { convolve, resample, rms } from '../../samples/synth/dsp.ts';
-import { pluck } from '../../samples/synth/guitar.ts';
 import { seededRng } from '../../samples/synth/rng.ts';
-import { speededTruth, withTalk } from '../../samples/synth/scene.ts';
+import {
+  bandPass,
+  clipped,
+  inRoom,
+  pinkNoise,
+  whiteNoise,
+  withNoise,
+} from '../../samples/synth/scene/degrade.ts';
+import { pluck } from '../../samples/synth/scene/guitar.ts';
+import { speededTruth, withTalk } from '../../samples/synth/scene/scene.ts';
 import { CLEAN } from '../../samples/synth/style.ts';
 import { synthesise } from '../../samples/synth/take.ts';
 import { encodeWav } from '../../samples/synth/wav.ts';

@@ -1,15 +1,21 @@
 import { describe, expect, it } from 'vitest';
-import { bandPass } from '../../samples/synth/degrade.ts';
 import { rms } from '../../samples/synth/dsp.ts';
-import { withGuitar } from '../../samples/synth/guitar.ts';
 import { planTake } from '../../samples/synth/plan.ts';
 import { seededRng } from '../../samples/synth/rng.ts';
-import { roughened } from '../../samples/synth/roughen.ts';
+import { bandPass } from '../../samples/synth/scene/degrade.ts';
+import { withGuitar } from '../../samples/synth/scene/guitar.ts';
+import { roughened } from '../../samples/synth/scene/roughen.ts';
+import { livedInNoise, withMetronome } from '../../samples/synth/scene/surroundings.ts';
+import {
+  betweenWalls,
+  reflections,
+  type Shoebox,
+  someRoom,
+  wandering,
+} from '../../samples/synth/scene/walls.ts';
 import { CLEAN, EVERYDAY } from '../../samples/synth/style.ts';
-import { livedInNoise, withMetronome } from '../../samples/synth/surroundings.ts';
 import { synthesise } from '../../samples/synth/take.ts';
 import { parseTune } from '../../samples/synth/tune.ts';
-import { betweenWalls, reflections, type Shoebox, someRoom, wandering } from '../../samples/synth/walls.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 
 const RATE = 44100;

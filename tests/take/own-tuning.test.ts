@@ -5,7 +5,7 @@ import { noteName } from '../../src/harp/names.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { parseTemperamentTable } from '../../src/harp/temperaments.ts';
 import type { CustomHarp } from '../../src/harp/types.ts';
-import { edit, openEdits, undo } from '../../src/take/edits.ts';
+import { edit, openEdits, undo } from '../../src/take/edits/edits.ts';
 import { formatTake } from '../../src/take/format.ts';
 import { checkTake, parseTake } from '../../src/take/parse.ts';
 import type { Take } from '../../src/take/schema.ts';

@@ -5,11 +5,11 @@
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { type EditedTake, edit, openEdits, replay } from '../../src/take/edits.ts';
+import { type EditedTake, edit, openEdits, replay } from '../../src/take/edits/edits.ts';
+import { hashTake } from '../../src/take/files/journal.ts';
+import { readJournal } from '../../src/take/files/recovery.ts';
 import { formatTake } from '../../src/take/format.ts';
-import { hashTake } from '../../src/take/journal.ts';
 import { parseTake } from '../../src/take/parse.ts';
-import { readJournal } from '../../src/take/recovery.ts';
 import type { Take } from '../../src/take/schema.ts';
 import { notesOf, writeExample } from './example-take.ts';
 import { Terminal } from './tmux.ts';

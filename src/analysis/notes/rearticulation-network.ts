@@ -1,5 +1,5 @@
 import type { SmallNetwork } from '../../decode/small-network.ts';
-/** By tests/bench/fit-repeats.ts on the development takes; the inputs are those of networkInputs (rearticulation). */
+/** By tests/bench/fit/fit-repeats.ts on the development takes; the inputs are those of networkInputs (rearticulation). */
 export const REARTICULATION_NETWORK: SmallNetwork = {
   bias: -3.895,
   direct: [

@@ -1,5 +1,5 @@
 import type { SmallNetwork } from '../../decode/small-network.ts';
-/** Playing against talk. By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures. */
+/** Playing against talk. By tests/bench/fit/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures. */
 export const PLAYED_NETWORK: SmallNetwork = {
   bias: -8.125,
   direct: [0.7105, 0.921, 1.699, -0.7831, -3.03, -4],
@@ -10,7 +10,7 @@ export const PLAYED_NETWORK: SmallNetwork = {
     { bias: 0.2884, output: -2.364, inputs: [-0.7714, 0.3773, 0.1644, 1.241, 7.805, 3.963] },
   ],
 };
-/** A whole note against a short fragment of one. By tests/bench/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures. */
+/** A whole note against a short fragment of one. By tests/bench/fit/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures. */
 export const WHOLE_NETWORK: SmallNetwork = {
   bias: 0.6428,
   direct: [0.4863, 0.00003369, -0.06982, -0.309, 3.076, 0.3003],

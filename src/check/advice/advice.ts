@@ -1,6 +1,6 @@
 import type { Reference, ReferenceNote } from '../align/reference.ts';
 import type { Finding, Tolerances } from '../finding.ts';
-import type { Judgement } from '../judge.ts';
+import type { Judgement } from '../judging/judge.ts';
 import { counted, holeName, seconds, sectionInWords } from '../words.ts';
 import { type Topic, type TopicKind, topicsOf } from './topics.ts';
 import { ADVICE_WEIGHTS, type AdviceWeights } from './weights.ts';

@@ -1,6 +1,6 @@
 import type { Reference } from '../align/reference.ts';
 import type { Finding, FindingKind, Tolerances } from '../finding.ts';
-import type { Judgement } from '../judge.ts';
+import type { Judgement } from '../judging/judge.ts';
 import type { AdviceWeights } from './weights.ts';
 
 /** What one exercise would cure: findings of one kind, or the tempo of the whole. */

@@ -1,7 +1,7 @@
 import type { Reference } from '../align/reference.ts';
-import { canBeJudged, leaks } from '../clean.ts';
 import type { FindingKind, Tolerances } from '../finding.ts';
-import type { Judgement } from '../judge.ts';
+import { canBeJudged, leaks } from '../judging/clean.ts';
+import type { Judgement } from '../judging/judge.ts';
 import { counted, seconds } from '../words.ts';
 
 /** What went well, each with its number. */

@@ -1,6 +1,6 @@
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
-import type { ArrangedTune } from '../../arrange/lay.ts';
 import { shortListOf } from '../../arrange/short-list.ts';
+import type { ArrangedTune } from '../../arrange/tablature.ts';
 import { chartRows } from '../../harp/chart.ts';
 import { chartSvg } from '../../harp/chart-svg.ts';
 import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';

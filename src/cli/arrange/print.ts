@@ -1,8 +1,8 @@
 import type { Arrangement, Candidate, PlayedOn } from '../../arrange/arrange.ts';
 import type { CostParts } from '../../arrange/cost.ts';
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
-import type { ArrangedTune } from '../../arrange/lay.ts';
 import { shortListOf } from '../../arrange/short-list.ts';
+import type { ArrangedTune } from '../../arrange/tablature.ts';
 import type { Tune } from '../../arrange/tune.ts';
 import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';
 import type { Layout } from '../../harp/layouts.ts';

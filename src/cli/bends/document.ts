@@ -1,5 +1,5 @@
 import type { JudgeBy } from '../../check/align/equal.ts';
-import type { BendSummary, DatedTake, LeftOut } from '../../check/bends.ts';
+import type { BendSummary, DatedTake, LeftOut } from '../../check/progress/bends.ts';
 import { bendsChart } from '../../export/bends-chart.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import { csvCell } from '../../text/csv.ts';

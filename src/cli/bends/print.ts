@@ -1,4 +1,4 @@
-import type { BendSummary, LeftOut } from '../../check/bends.ts';
+import type { BendSummary, LeftOut } from '../../check/progress/bends.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import type { BendsReport } from './document.ts';
 

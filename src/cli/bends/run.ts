@@ -1,7 +1,7 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { againstEqual } from '../../check/align/equal.ts';
-import { collectBends, type DatedTake, summariseBends, withoutCopies } from '../../check/bends.ts';
+import { collectBends, type DatedTake, summariseBends, withoutCopies } from '../../check/progress/bends.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { findRecordings, type Operand } from '../files/recordings.ts';
 import { openTake } from '../hear/open-take.ts';

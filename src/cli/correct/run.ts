@@ -2,8 +2,8 @@ import { lstat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { readStart } from '../../files/read-input.ts';
-import { lockTake, type TakeLock } from '../../take/lock.ts';
-import { readTake, readTakeText } from '../../take/store.ts';
+import { lockTake, type TakeLock } from '../../take/files/lock.ts';
+import { readTake, readTakeText } from '../../take/files/store.ts';
 import { takeName } from '../files/take-path.ts';
 import { recordingOf } from '../files/take-recording.ts';
 import { type NamedHarp, readHarpOptions } from '../options/harp.ts';
@@ -114,7 +114,7 @@ async function takeOfRecording(
     import('../../pipeline.ts'),
     import('../hear/on-cores.ts'),
     import('../../take/take.ts'),
-    import('../../take/store.ts'),
+    import('../../take/files/store.ts'),
     import('../terminal/progress.ts'),
   ]);
   await checkWritable(target, false);

@@ -1,4 +1,4 @@
-import type { JudgedNote } from '../../check/judge.ts';
+import type { JudgedNote } from '../../check/judging/judge.ts';
 import type { TeacherSound } from '../../export/page/page.ts';
 import type { Take } from '../../take/schema.ts';
 

@@ -4,8 +4,8 @@ import { stat } from 'node:fs/promises';
 import { pipeline } from 'node:stream/promises';
 import { isDeepStrictEqual } from 'node:util';
 import { ReedtraceError } from '../../errors.ts';
+import { readTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';
-import { readTake } from '../../take/store.ts';
 import type { NamedHarp } from '../options/harp.ts';
 
 async function sha256Of(path: string): Promise<string> {

@@ -11,8 +11,8 @@ import { type Passage, type PracticeSource, practise } from '../../sound/practic
 import type { SoundedNote } from '../../sound/tab-sound.ts';
 import { encodeWav } from '../../sound/write-wav.ts';
 import { formatTime } from '../../tab/sheet-time.ts';
+import { readTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';
-import { readTake } from '../../take/store.ts';
 import { besideTake, recordingOf } from '../files/take-recording.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';

@@ -75,7 +75,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
         { transcribe, STAGES },
         { transcribeOnCores },
       ] = await Promise.all([
-        import('./files.ts'),
+        import('./run.ts'),
         import('../hear/pool.ts'),
         import('../../audio/read.ts'),
         import('../../pipeline.ts'),

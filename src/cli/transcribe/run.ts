@@ -1,188 +1,95 @@
-import { basename, resolve } from 'node:path';
+import { basename } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
-import { KeptFiles } from '../../files/kept-files.ts';
-import type { TabStyle } from '../../tab/text.ts';
-import type { Take } from '../../take/schema.ts';
-import { checkWritable, writeTake } from '../../take/store.ts';
-import { buildTake } from '../../take/take.ts';
-import type { Operand } from '../files/recordings.ts';
-import type { Shard } from '../files/shard.ts';
-import { type Destination, takePath } from '../files/take-path.ts';
-import type { Heard } from '../hear/hear.ts';
-import { kindOfFile } from '../hear/open-take.ts';
-import { takeOfSame } from '../hear/unchanged.ts';
+import { makeFolder } from '../files/make-folder.ts';
+import { findRecordings } from '../files/recordings.ts';
+import { isInShard } from '../files/shard.ts';
+import { chooseDestination } from '../files/take-path.ts';
+import { type Engine, hear, READING } from '../hear/hear.ts';
+import type { HearPool } from '../hear/pool.ts';
 import type { NamedHarp } from '../options/harp.ts';
-import { changesMusic, type GivenMusic, keptInWords } from '../options/music.ts';
-import { reportFault } from '../terminal/fault-report.ts';
+import { wordsRemark } from '../options/music.ts';
 import type { Io } from '../terminal/io.ts';
-import { errorLine, isInterruption, oneLine } from '../terminal/message.ts';
-import type { Progress } from '../terminal/progress.ts';
-import { TakePrinter } from './print.ts';
+import { worse } from '../terminal/message.ts';
+import { createProgress } from '../terminal/progress.ts';
+import { ProgressBoard } from '../terminal/progress-board.ts';
+import { type Outcome, type TranscribeOptions, TranscribeRun } from './one-recording.ts';
 
-export interface TranscribeOptions {
-  readonly harp: NamedHarp;
-  readonly music: GivenMusic;
-  readonly style: TabStyle;
-  readonly out?: string | undefined;
-  readonly save: boolean;
-  readonly force: boolean;
-  readonly json: boolean;
-  readonly quiet: boolean;
-  readonly debug: boolean;
-  readonly shard?: Shard;
+/** How recordings are heard: here, or by several threads when there are many. */
+export interface Ears {
+  readonly engine: Engine;
+  /** Threads for this many recordings; null where one at a time is best. */
+  openPool?(
+    recordings: number,
+    harp: NamedHarp,
+    signal: AbortSignal,
+  ): Pick<HearPool, 'hear' | 'close'> | null;
+  /** How many recordings may be under way at once. */
+  readonly ahead?: number;
 }
 
-/** What came of one recording, before anything is printed or written. */
-export type Outcome =
-  | { readonly kind: 'heard'; readonly heard: Heard; readonly target: string | null }
-  | { readonly kind: 'unchanged'; readonly take: Take; readonly target: string }
-  | { readonly kind: 'failed'; readonly error: unknown };
-
-/** One run over all recordings: what has been printed and written so far. */
-export class TranscribeRun {
-  readonly #io: Io;
-  readonly #hear: (path: string, label: string) => Promise<Heard>;
-  readonly #options: TranscribeOptions;
-  readonly #progress: Progress;
-  /** Takes written in this run, and from what. */
-  readonly #written = new Map<string, string>();
-  readonly #inputs: KeptFiles;
-  readonly #many: boolean;
-  readonly printer: TakePrinter;
-  #unchanged = 0;
-
-  constructor(
-    io: Io,
-    hearing: (path: string, label: string) => Promise<Heard>,
-    progress: Progress,
-    options: TranscribeOptions,
-    { operands, many }: { operands: readonly Operand[]; many: boolean },
-  ) {
-    this.#io = io;
-    this.#hear = hearing;
-    this.#options = options;
-    this.printer = new TakePrinter(io, options);
-    this.#inputs = new KeptFiles(operands.map(({ path }) => [path, 'a recording']));
-    this.#many = many;
-    this.#progress = progress;
-  }
-
-  /** The work on one recording; several may be under way at once. Never rejects. */
-  async begin(operand: Operand, label: string, destination: Destination): Promise<Outcome> {
-    try {
-      if ('error' in operand) throw operand.error;
-      const { path } = operand;
-      const target = takePath(path, destination);
-      if (target !== null) {
-        // One recording that was named is asked for; of many, only what is new or changed is.
-        const asked = this.#options.force || !this.#many || this.#written.has(resolve(target));
-        const take = asked ? null : await takeOfSame(path, target, this.#options.harp);
-        if (take !== null) return { kind: 'unchanged', take, target };
-        await this.#checkTarget(path, target);
+/**
+ * Transcribes recordings, several at once where `ears` has threads for it: tab or JSON to standard output in the order
+ * of the recordings, takes beside them. One that fails doesn't stop the others; of many, those whose take is of the
+ * very same recording are not done again.
+ * @returns the highest exit code among them
+ * @throws ReedtraceError E_USAGE for options that contradict each other; E_INTERRUPTED
+ */
+export async function transcribeFiles(
+  named: readonly string[],
+  options: TranscribeOptions,
+  io: Io,
+  ears: Ears,
+): Promise<ExitCode> {
+  const { operands: all, many } = await findRecordings(named);
+  const { shard } = options;
+  const operands = shard === undefined ? all : all.filter(({ path }) => isInShard(shard, path));
+  const destination = await chooseDestination(options, many);
+  if (destination.kind === 'folder') await makeFolder(destination.folder);
+  const { words } = options.music;
+  const remark = wordsRemark(words);
+  if (remark !== null && !options.quiet) io.stderr.write(`remark: ${remark}\n`);
+  const progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...ears.engine.stages] });
+  const pool = ears.openPool?.(operands.length, options.harp, io.signal) ?? null;
+  const board = new ProgressBoard(progress, operands.length);
+  const here = (path: string, label: string) => {
+    progress.begin(label);
+    return hear(ears.engine, path, options.harp, io.signal, (stage, fraction) =>
+      progress.report(stage, fraction),
+    );
+  };
+  // Standard input belongs to the main thread.
+  const hearing = (path: string, label: string) =>
+    pool === null || path === '-'
+      ? here(path, label)
+      : board.follow(label, (report) => pool.hear(path, report));
+  const run = new TranscribeRun(io, hearing, progress, options, { operands, many });
+  let code: ExitCode = EXIT.done;
+  const failed: string[] = [];
+  const begun: (Promise<Outcome> | null)[] = [];
+  const ahead = pool === null ? 1 : (ears.ahead ?? 1);
+  try {
+    for (const [index, operand] of operands.entries()) {
+      while (begun.length < Math.min(operands.length, index + ahead)) {
+        const next = operands[begun.length];
+        const name = next.path === '-' ? 'standard input' : basename(next.path);
+        const label = many ? `${begun.length + 1} of ${operands.length}, ${name}` : name;
+        begun.push(run.begin(next, label, destination));
       }
-      return { kind: 'heard', heard: await this.#hear(path, label), target };
-    } catch (error) {
-      return { kind: 'failed', error };
+      const outcome = await begun[index];
+      // What is printed and saved need not be kept: there may be a hundred thousand of them.
+      begun[index] = null;
+      const one = outcome === null ? EXIT.done : await run.end(operand, outcome);
+      board.done();
+      if (one !== EXIT.done) failed.push(operand.path);
+      code = worse(code, one);
+      if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
     }
+  } finally {
+    await pool?.close();
+    progress.clear();
+    run.printer.end(many);
   }
-
-  /** Prints and writes what came of it, in the order of the recordings. */
-  async end({ path }: Operand, outcome: Outcome): Promise<ExitCode> {
-    this.#progress.clear();
-    try {
-      if (outcome.kind === 'failed') throw outcome.error;
-      if (outcome.kind === 'unchanged') await this.#keep(path, outcome);
-      else await this.#save(path, outcome);
-      return EXIT.done;
-    } catch (error) {
-      if (isInterruption(error)) throw error;
-      if (!(error instanceof ReedtraceError)) {
-        return reportFault(this.#io, error, [path], this.#options.debug);
-      }
-      this.#io.stderr.write(errorLine(error));
-      return error.exitCode;
-    }
-  }
-
-  async #keep(path: string, { take, target }: { take: Take; target: string }): Promise<void> {
-    if (changesMusic(this.#options.music)) await this.#setMusicOf(path, target);
-    else await this.printer.print(take);
-    this.#unchanged++;
-    this.say(`unchanged '${target}': it is of this very recording (same SHA-256)`);
-  }
-
-  /** Beats and words go into a take that is there already as they do with `export`. */
-  async #setMusicOf(path: string, target: string): Promise<void> {
-    const { holdTake } = await import('../../take/hold.ts');
-    const held = await holdTake(target);
-    try {
-      const take = await this.#withMusic(path, held.take);
-      await this.printer.print(take);
-      const changed = await held.keep(take, new Date());
-      if (changed === null) return;
-      await writeTake(target, changed.take, { force: true });
-      const kept = keptInWords(changed.kept);
-      if (kept !== null) this.#remark(path, [kept]);
-    } finally {
-      held.release();
-    }
-  }
-
-  async #withMusic(path: string, take: Take): Promise<Take> {
-    const { music } = this.#options;
-    if (!changesMusic(music)) return take;
-    const { setMusic } = await import('../../take/set-music.ts');
-    const set = setMusic(take, music);
-    this.#remark(path, set.remarks);
-    return set.take;
-  }
-
-  async #save(path: string, { heard, target }: { heard: Heard; target: string | null }): Promise<void> {
-    this.#remark(path, heard.remarks);
-    const take = await this.#withMusic(path, buildTake(heard.source, heard.findings));
-    await this.printer.print(take);
-    if (target === null) return;
-    // Again: with several under way, another may have been saved there meanwhile.
-    await this.#checkTarget(path, target);
-    const bytes = await writeTake(target, take, { force: this.#options.force });
-    this.#written.set(resolve(target), path);
-    this.say(`saved '${target}' (${Math.ceil(bytes / 1000)} kB)`);
-  }
-
-  /** Before any work: the take may be written, and is neither a recording nor the take of another. */
-  async #checkTarget(path: string, target: string): Promise<void> {
-    const refused = () =>
-      new ReedtraceError('E_USAGE', `'${target}' is a recording`, 'give another name with `--out`');
-    if ((await this.#inputs.find(target)) !== null) throw refused();
-    const other = this.#written.get(resolve(target));
-    if (other !== undefined) {
-      throw new ReedtraceError(
-        'E_EXISTS',
-        `'${path}' and '${other}' would both be saved as '${target}'`,
-        'transcribe them one by one with `--out`, or rename one',
-      );
-    }
-    await checkWritable(target, this.#options.force);
-    // Also one that this run does not read: no take is worth a recording.
-    if ((await kindOfFile(target)) === 'recording') throw refused();
-  }
-
-  #remark(path: string, remarks: readonly string[]): void {
-    for (const remark of remarks) this.say(`remark: ${basename(path)}: ${remark}`);
-  }
-
-  say(text: string): void {
-    if (this.#options.quiet) return;
-    this.#progress.clear();
-    this.#io.stderr.write(`${oneLine(text)}\n`);
-  }
-
-  summarise(failed: readonly string[], total: number): void {
-    const parts = [`${total - failed.length - this.#unchanged} of ${total} recordings transcribed`];
-    if (this.#unchanged > 0) {
-      parts.push(`${this.#unchanged} unchanged since their takes were made (\`--force\` does them again)`);
-    }
-    if (failed.length > 0) parts.push(`not these: ${failed.join(', ')}`);
-    this.say(parts.join('; '));
-  }
+  if (operands.length > 1) run.summarise(failed, operands.length);
+  if (operands.length === 0) run.say(`none of the ${all.length} recordings is in this share`);
+  return code;
 }

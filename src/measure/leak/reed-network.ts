@@ -1,6 +1,6 @@
 import type { SmallNetwork } from '../../decode/small-network.ts';
 
-/** By tests/bench/fit-reeds.ts on the development takes; the inputs are those of evidenceOf. */
+/** By tests/bench/fit/fit-reeds.ts on the development takes; the inputs are those of evidenceOf. */
 export const REED_NETWORK: SmallNetwork = {
   bias: -2.658,
   direct: [

@@ -10,7 +10,7 @@ export interface BarredReading {
 
 /**
  * What notes say of their bars they say many times over, the more so the longer a tune is, so that scores are too sure of
- * themselves: divided by this, and this for each note, what is expected agrees with what is right (tests/bench/bars.ts,
+ * themselves: divided by this, and this for each note, what is expected agrees with what is right (tests/bench/music/bars.ts,
  * and words.ts for takes of several verses).
  */
 const TEMPERATURE = 2.5;

@@ -20,13 +20,13 @@ const PULSE_SEC = 0.65;
 const PULSE_SPREAD_LN = 0.2 * Math.LN10;
 /**
  * How much of that preference each note carries: with none, long takes drift to where the grid is coarsest. Of 1, 1.5
- * and 2.5, the middle had the most note values right (tests/bench/beats.ts).
+ * and 2.5, the middle had the most note values right (tests/bench/music/beats.ts).
  */
 export const PULSE_WEIGHT = 1.5;
 /**
  * In slow compound time the foot taps eighths, so that slow dotted quarters are liked better than slow pulses else: by so
- * many spreads (of 0, 0.5, 0.6, 0.8 and 1.2 the one with the most downbeats right in tests/bench/words.ts at no loss in
- * tests/bench/bars.ts).
+ * many spreads (of 0, 0.5, 0.6, 0.8 and 1.2 the one with the most downbeats right in tests/bench/music/words.ts at no loss in
+ * tests/bench/music/bars.ts).
  */
 const SLOW_COMPOUND = 0.8;
 /** A given tempo may be missed by this, in natural log. */

@@ -1,7 +1,7 @@
 import type { Note } from '../../tab/note.ts';
-import type { EditAction } from '../../take/change.ts';
-import type { Edit } from '../../take/edit.ts';
-import { type EditedTake, edit, editsOf, redo, stepGoesOn, undo } from '../../take/edits.ts';
+import type { EditAction } from '../../take/edits/change.ts';
+import type { Edit } from '../../take/edits/edit.ts';
+import { type EditedTake, edit, editsOf, redo, stepGoesOn, undo } from '../../take/edits/edits.ts';
 import type { Take } from '../../take/schema.ts';
 import { type Effect, type Step, say, type UiState, withTake } from '../state/state.ts';
 

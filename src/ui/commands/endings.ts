@@ -1,5 +1,5 @@
-import type { Edit } from '../../take/edit.ts';
-import { openEdits, replay } from '../../take/edits.ts';
+import type { Edit } from '../../take/edits/edit.ts';
+import { openEdits, replay } from '../../take/edits/edits.ts';
 import { DISCARD } from '../keys.ts';
 import { type ConflictMode, type Step, say, type UiState, withTake } from '../state/state.ts';
 import { type CommandContext, still } from './act.ts';

@@ -1,4 +1,4 @@
-import { openEdits } from '../../take/edits.ts';
+import { openEdits } from '../../take/edits/edits.ts';
 import { CLICKED, PASTED } from '../input.ts';
 import { commandOf, HEAR_KEYS } from '../keys.ts';
 import type { UiEvent } from '../state/event.ts';

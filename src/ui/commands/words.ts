@@ -1,4 +1,4 @@
-import { changeTake } from '../../take/change.ts';
+import { changeTake } from '../../take/edits/change.ts';
 import type { TakeSyllable } from '../../take/schema.ts';
 import { alignLine, lineUnder, wordsUnder } from '../../take/words.ts';
 import { PASTED } from '../input.ts';

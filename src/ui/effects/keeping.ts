@@ -1,16 +1,22 @@
 import { unlinkSync } from 'node:fs';
 import { basename } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
-import type { Edit } from '../../take/edit.ts';
+import type { Edit } from '../../take/edits/edit.ts';
+import { mergePatch } from '../../take/edits/merge.ts';
+import type { TakePatch } from '../../take/edits/patch.ts';
+import {
+  hashTake,
+  Journal,
+  type JournalState,
+  journalPath,
+  setJournalAside,
+} from '../../take/files/journal.ts';
+import type { TakeLock } from '../../take/files/lock.ts';
+import { checkUnchanged, lookSinceOpened } from '../../take/files/since-opened.ts';
+import { writeTake } from '../../take/files/store.ts';
 import { formatTake } from '../../take/format.ts';
-import { hashTake, Journal, type JournalState, journalPath, setJournalAside } from '../../take/journal.ts';
-import type { TakeLock } from '../../take/lock.ts';
-import { mergePatch } from '../../take/merge.ts';
 import { parseTake } from '../../take/parse.ts';
-import type { TakePatch } from '../../take/patch.ts';
 import type { Take } from '../../take/schema.ts';
-import { checkUnchanged, lookSinceOpened } from '../../take/since-opened.ts';
-import { writeTake } from '../../take/store.ts';
 
 /** A lock is refreshed this often. */
 const REFRESH_MS = 10_000;

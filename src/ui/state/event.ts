@@ -1,5 +1,5 @@
-import type { JournalState } from '../../take/journal.ts';
-import type { TakePatch } from '../../take/patch.ts';
+import type { TakePatch } from '../../take/edits/patch.ts';
+import type { JournalState } from '../../take/files/journal.ts';
 import type { Ears } from './ears.ts';
 import type { Hearing } from './hearing.ts';
 import type { ConflictMode, RecordingState, Size } from './state.ts';

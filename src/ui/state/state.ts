@@ -1,11 +1,11 @@
 import { playableNotes } from '../../harp/playable.ts';
 import type { CustomHarp, HarpSpec, PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
-import type { Edit } from '../../take/edit.ts';
-import { type EditedTake, openEdits } from '../../take/edits.ts';
-import type { JournalState } from '../../take/journal.ts';
-import type { TakePatch } from '../../take/patch.ts';
-import type { Recovery } from '../../take/recovery.ts';
+import type { Edit } from '../../take/edits/edit.ts';
+import { type EditedTake, openEdits } from '../../take/edits/edits.ts';
+import type { TakePatch } from '../../take/edits/patch.ts';
+import type { JournalState } from '../../take/files/journal.ts';
+import type { Recovery } from '../../take/files/recovery.ts';
 import type { Take } from '../../take/schema.ts';
 import { FIRST_VERSE } from '../../take/words.ts';
 import type { Offer } from './doubt.ts';

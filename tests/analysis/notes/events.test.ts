@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { inRoom, withNoise } from '../../../samples/synth/degrade.ts';
 import { resample } from '../../../samples/synth/dsp.ts';
 import { seededRng } from '../../../samples/synth/rng.ts';
+import { inRoom, withNoise } from '../../../samples/synth/scene/degrade.ts';
 import type { PlayingStyle } from '../../../samples/synth/style.ts';
 import type { TruthNote } from '../../../samples/synth/truth.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../../../src/analysis/notes/events.ts';

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { babble, handling, withClick } from '../../../samples/synth/company.ts';
-import { pinkNoise, whiteNoise, withHum } from '../../../samples/synth/degrade.ts';
 import { seededRng } from '../../../samples/synth/rng.ts';
-import { withTalk } from '../../../samples/synth/scene.ts';
+import { babble, handling, withClick } from '../../../samples/synth/scene/company.ts';
+import { pinkNoise, whiteNoise, withHum } from '../../../samples/synth/scene/degrade.ts';
+import { withTalk } from '../../../samples/synth/scene/scene.ts';
 import { STUDENT } from '../../../samples/synth/style.ts';
 import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';

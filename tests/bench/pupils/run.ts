@@ -1,21 +1,21 @@
-import { peakTo } from '../../../samples/synth/degrade.ts';
 import { planTake } from '../../../samples/synth/plan.ts';
 import { renderTake } from '../../../samples/synth/render.ts';
 import { seededRng } from '../../../samples/synth/rng.ts';
+import { peakTo } from '../../../samples/synth/scene/degrade.ts';
 import type { PlayingStyle } from '../../../samples/synth/style.ts';
 import { randomTimbre } from '../../../samples/synth/timbre.ts';
 import { Samples } from '../../../src/audio/samples.ts';
 import type { Reference } from '../../../src/check/align/reference.ts';
 import { checkTake } from '../../../src/check/check-take.ts';
-import { compareTakes } from '../../../src/check/compare.ts';
 import { TOLERANCES } from '../../../src/check/finding.ts';
+import { compareTakes } from '../../../src/check/progress/compare.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';
 import { transcribe } from '../../../src/pipeline.ts';
 import type { Take } from '../../../src/take/schema.ts';
 import { buildTake } from '../../../src/take/take.ts';
 import { referenceOf, type Stroke, strokesOf } from '../../check/student.ts';
 import { EXAMPLE_SOURCE } from '../../take/example.ts';
-import { stepsOf } from '../planted-sound.ts';
+import { stepsOf } from '../measures/planted-sound.ts';
 import { PUPILS, type Pupil } from './pupils.ts';
 
 /*

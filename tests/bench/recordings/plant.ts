@@ -1,4 +1,6 @@
-import { babble } from '../../../samples/synth/company.ts';
+import { addInto, levelTo, rms } from '../../../samples/synth/dsp.ts';
+import { type Rng, seededRng } from '../../../samples/synth/rng.ts';
+import { babble } from '../../../samples/synth/scene/company.ts';
 import {
   bandPass,
   clipped,
@@ -8,12 +10,10 @@ import {
   speeded,
   whiteNoise,
   withHum,
-} from '../../../samples/synth/degrade.ts';
-import { addInto, levelTo, rms } from '../../../samples/synth/dsp.ts';
-import { withGuitar } from '../../../samples/synth/guitar.ts';
-import { type Rng, seededRng } from '../../../samples/synth/rng.ts';
+} from '../../../samples/synth/scene/degrade.ts';
+import { withGuitar } from '../../../samples/synth/scene/guitar.ts';
+import { livedInNoise } from '../../../samples/synth/scene/surroundings.ts';
 import { CLEAN, STUDENT, varied } from '../../../samples/synth/style.ts';
-import { livedInNoise } from '../../../samples/synth/surroundings.ts';
 import { synthesise } from '../../../samples/synth/take.ts';
 import type { TruthNote } from '../../../samples/synth/truth.ts';
 import { TUNES } from '../../../samples/tunes.ts';

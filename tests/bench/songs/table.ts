@@ -1,8 +1,8 @@
 import { barTicks } from '../../../src/music/rhythm/metre.ts';
 import { type Language, loadLanguage } from '../../../src/music/words/languages.ts';
+import { setMusic } from '../../../src/take/edits/set-music.ts';
 import type { Take } from '../../../src/take/schema.ts';
-import { setMusic } from '../../../src/take/set-music.ts';
-import { textTable } from '../table.ts';
+import { textTable } from '../scores/table.ts';
 import type { SungLine } from './perform.ts';
 import type { Song } from './songs.ts';
 import type { SongTake } from './takes.ts';

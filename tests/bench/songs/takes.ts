@@ -1,7 +1,7 @@
 import type { PlannedNote } from '../../../samples/synth/plan.ts';
 import { renderTake } from '../../../samples/synth/render.ts';
 import { seededRng } from '../../../samples/synth/rng.ts';
-import { type Degradation, roughened } from '../../../samples/synth/roughen.ts';
+import { type Degradation, roughened } from '../../../samples/synth/scene/roughen.ts';
 import { BALLAD, CLEAN, EVERYDAY, type PlayingStyle, STUDENT } from '../../../samples/synth/style.ts';
 import { randomTimbre } from '../../../samples/synth/timbre.ts';
 import { truthHarp, truthNotes } from '../../../samples/synth/truth.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { TOLERANCES } from '../../../src/check/finding.ts';
-import { type Judgement, judge } from '../../../src/check/judge.ts';
+import { type Judgement, judge } from '../../../src/check/judging/judge.ts';
 import type { Take } from '../../../src/take/schema.ts';
 import { referenceOf, strokesOf, takeOf } from '../student.ts';
 

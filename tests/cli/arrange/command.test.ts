@@ -7,8 +7,8 @@ import { writeMidi } from 'midi-file';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { run } from '../../../src/cli/run.ts';
 import { formatTabNote } from '../../../src/tab/text.ts';
+import { readTake } from '../../../src/take/files/store.ts';
 import { formatTake } from '../../../src/take/format.ts';
-import { readTake } from '../../../src/take/store.ts';
 import { buildTake } from '../../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleFindings } from '../../take/example.ts';
 

@@ -5,7 +5,7 @@ import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { run } from '../../../src/cli/run.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';
-import { openEdits } from '../../../src/take/edits.ts';
+import { openEdits } from '../../../src/take/edits/edits.ts';
 import { formatTake } from '../../../src/take/format.ts';
 import { parseTake } from '../../../src/take/parse.ts';
 import type { Take } from '../../../src/take/schema.ts';

@@ -1,0 +1,71 @@
+import { median } from '../../statistics.ts';
+import { NOISY } from '../../tab/flags.ts';
+import type { Take } from '../../take/schema.ts';
+import type { ReferenceNote } from '../align/reference.ts';
+import type { Remark, Tolerances } from '../finding.ts';
+import { holeName, placeInWords } from '../words.ts';
+
+type TakeNote = Take['notes'][number];
+
+/** A second reed that the reference has too is the student's fault only when it is louder by so much. */
+const WORSE_DB = 3;
+/** For how much of a note a second reed must sound to be a fault. */
+const LEAK_SHARE = 0.5;
+/** Harmonics this little above the noise are breathy, if the rest of the take is so much clearer. */
+const BREATHY_DB = 6;
+const CLEARER_DB = 9;
+/** Shorter notes have the ring of the one before in them, which is no breath. */
+const LEAST_BREATHY_SEC = 0.3;
+
+/** Whether a second reed slipped into a note, loud enough and for long enough to be a fault. */
+export function leaks({ leak }: Pick<TakeNote, 'leak'>, { leakDb }: Tolerances): boolean {
+  if (leak === null || (leak.kind ?? 'leak') !== 'leak') return false;
+  return leak.levelDb >= leakDb && (leak.share ?? 1) >= LEAK_SHARE;
+}
+
+/** Whether noise leaves enough of a note to tell whether it is clean. */
+export const canBeJudged = ({ flags }: Pick<TakeNote, 'flags'>): boolean => !flags.includes(NOISY);
+
+/** How clear the notes of a take are as a rule, in dB of harmonicity. */
+export const usualHarmonicity = (notes: readonly TakeNote[]): number =>
+  median(notes.map(({ harmonicityDb }) => harmonicityDb));
+
+/** What is to be said of a note's cleanness: a second reed, else breath. */
+export function cleanRemarks(
+  note: TakeNote,
+  wanted: ReferenceNote | null,
+  usualDb: number,
+  tolerances: Tolerances,
+): Remark[] {
+  const { leak } = note;
+  const place = wanted === null ? '' : ` in ${placeInWords(wanted)}`;
+  const there = wanted?.played;
+  if (leak !== null && leaks(note, tolerances)) {
+    const leaksToo =
+      there !== undefined && leaks(there, tolerances) && leak.levelDb < (there.leak?.levelDb ?? 0) + WORSE_DB;
+    if (leaksToo) return [];
+    return [
+      {
+        kind: 'second-reed',
+        value: leak.levelDb,
+        message: `hole ${leak.hole} sounds along with ${holeName(note)}${place}, ${Math.round(-leak.levelDb)} dB below it`,
+      },
+    ];
+  }
+  // Another reed, however soft, stands among the noise, too.
+  const breathy =
+    leak === null &&
+    note.intonation !== null &&
+    note.offsetSec - note.onsetSec >= LEAST_BREATHY_SEC &&
+    note.harmonicityDb < BREATHY_DB &&
+    note.harmonicityDb < usualDb - CLEARER_DB &&
+    !(there !== undefined && there.harmonicityDb < note.harmonicityDb + WORSE_DB);
+  if (!breathy) return [];
+  return [
+    {
+      kind: 'breath-noise',
+      value: note.harmonicityDb,
+      message: `${holeName(note)}${place} is breathy: its tone is ${Math.round(note.harmonicityDb)} dB above the noise, your other notes ${Math.round(usualDb)}`,
+    },
+  ];
+}

@@ -1,0 +1,227 @@
+import type { CustomHarp } from '../../harp/types.ts';
+import type { TabNote } from '../../tab/tab-note.ts';
+import type { Take } from '../../take/schema.ts';
+import { ExpectedNotes } from '../align/expected.ts';
+import { findHeldThrough, type HeldThrough } from '../align/held-through.ts';
+import { type Match, matchNotes, type PlayedNote } from '../align/match.ts';
+import { nominalMidi, type Reference, takeHarp } from '../align/reference.ts';
+import { Beginnings, findSplitNotes, joinSplitNotes } from '../align/split-notes.ts';
+import { usableNotes } from '../align/usable-notes.ts';
+import type { Finding, Remark, Tolerances } from '../finding.ts';
+import { holeName } from '../words.ts';
+import { bendRemark } from './bend-remark.ts';
+import { cleanRemarks, usualHarmonicity } from './clean.ts';
+import { type LevelOfPhrase, levelRemark, levelsOf } from './level.ts';
+import { remarksOn } from './remarks.ts';
+import { extraNote, missedNote, offTime, otherHole, restart, wrongNote } from './say.ts';
+import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
+import { unmeasuredRemarks } from './unmeasured.ts';
+
+type TakeNote = Take['notes'][number];
+
+/** A note of the student's with what it stands for. */
+export interface JudgedNote {
+  readonly note: TakeNote;
+  /** Place in the reference; null for an added note. */
+  readonly referenceIndex: number | null;
+  /** Right pitch in the right place. */
+  readonly right: boolean;
+  /** Whether it is, or should have been, a bend; and its cents against that target. */
+  readonly bend: boolean;
+  /** That target; null when the note is no bend. */
+  readonly target: TabNote | null;
+  readonly cents: number;
+  /** Seconds against the student's own tempo; null when it can't be told. */
+  readonly lateSec: number | null;
+}
+
+/** A take held against a reference. */
+export interface Judgement extends TempoSummary {
+  readonly findings: readonly Finding[];
+  readonly notes: readonly JudgedNote[];
+  readonly match: Match;
+  /** Notes of the reference that were not played. */
+  readonly missed: number;
+  /** How even the level is, phrase by phrase. */
+  readonly levels: readonly LevelOfPhrase[];
+  /** Plain sentences about the take as a whole. */
+  readonly remarks: readonly string[];
+}
+
+/** Holds a student's take against a reference. */
+export function judge(
+  take: Take,
+  reference: Reference,
+  tolerances: Tolerances,
+  custom: CustomHarp = {},
+): Judgement {
+  const harp = takeHarp(take, custom);
+  const playedOf = (notes: readonly TakeNote[]): PlayedNote[] =>
+    notes.map((note) => ({ onsetSec: note.onsetSec, midi: nominalMidi(harp, note), tab: note }));
+  const heard = usableNotes(take, reference, harp);
+  const first = matchNotes(playedOf(heard), reference);
+  const cut = findSplitNotes(first, heard, reference);
+  const notes = joinSplitNotes(heard, cut);
+  const played = playedOf(notes);
+  const match = cut.size === 0 ? first : matchNotes(played, reference);
+  const expected = new ExpectedNotes(reference, match, harp, take.harp);
+  const openSec = [...cut].map((a) => heard[a].onsetSec);
+  return new Judge(take, notes, openSec, played, reference, match, expected, tolerances).run();
+}
+
+/** Goes through a match step by step and says what is to be said. */
+class Judge {
+  readonly #take: Take;
+  readonly #notes: readonly TakeNote[];
+  /** When notes may have been tongued twice: the recording leaves it open. */
+  readonly #openSec: readonly number[];
+  readonly #beginnings: Beginnings;
+  readonly #played: readonly PlayedNote[];
+  readonly #reference: Reference;
+  readonly #match: Match;
+  readonly #expected: ExpectedNotes;
+  readonly #tolerances: Tolerances;
+  readonly #usualDb: number;
+  readonly #heldThrough: HeldThrough;
+  readonly #findings: Finding[] = [];
+  readonly #judged: JudgedNote[] = [];
+  #missed = 0;
+
+  constructor(
+    take: Take,
+    notes: readonly TakeNote[],
+    openSec: readonly number[],
+    played: readonly PlayedNote[],
+    reference: Reference,
+    match: Match,
+    expected: ExpectedNotes,
+    tolerances: Tolerances,
+  ) {
+    this.#take = take;
+    this.#notes = notes;
+    this.#openSec = openSec;
+    this.#beginnings = new Beginnings(notes);
+    this.#played = played;
+    this.#reference = reference;
+    this.#match = match;
+    this.#expected = expected;
+    this.#tolerances = tolerances;
+    this.#usualDb = usualHarmonicity(notes);
+    this.#heldThrough = findHeldThrough(match, notes, reference);
+  }
+
+  run(): Judgement {
+    const { steps, tempo } = this.#match;
+    const late = latenessOf(tempo, this.#reference, this.#tolerances.timeSec);
+    let a = 0;
+    let back: { from: number; to: number } | null = null;
+    for (const step of steps) {
+      if (step.kind === 'back') back = { from: step.fromB, to: step.toB };
+      if (step.kind === 'missed') this.#miss(step.b, a);
+      if (step.kind === 'added') {
+        this.#add(step.a);
+        a = step.a + 1;
+      }
+      if (step.kind === 'pair') {
+        if (back !== null) this.#restart(back, step.a, step.b);
+        back = null;
+        this.#pair(step.a, step.b, this.#timeTold(step.a, late.get(step.a) ?? null));
+        a = step.a + 1;
+      }
+    }
+    const levels = levelsOf(this.#take);
+    const offs = this.#judged.flatMap(({ lateSec }) => (lateSec === null ? [] : [lateSec]));
+    return {
+      findings: this.#findings.toSorted((x, y) => x.timeSec - y.timeSec),
+      notes: this.#judged,
+      match: this.#match,
+      missed: this.#missed,
+      ...summariseTempo(tempo, offs),
+      levels,
+      remarks: [
+        ...remarksOn({
+          take: this.#take,
+          reference: this.#reference,
+          match: this.#match,
+          expected: this.#expected,
+          right: this.#judged.filter(({ right }) => right).length,
+          bends: this.#judged.some(({ bend }) => bend),
+          heldThrough: this.#heldThrough,
+          openSec: this.#openSec,
+        }),
+        ...levelRemark(levels),
+        ...unmeasuredRemarks(this.#take.notes),
+      ],
+    };
+  }
+
+  /** A repeat heard too soon, in a room that may have cut the note before, was not surely begun then. */
+  #timeTold(a: number, lateSec: number | null): number | null {
+    if (lateSec === null || lateSec > -this.#tolerances.timeSec) return lateSec;
+    return this.#beginnings.isOpen(this.#notes[a - 1], this.#notes[a]) ? null : lateSec;
+  }
+
+  #say(remark: Remark, timeSec: number, note: TakeNote | null, b: number | null): void {
+    this.#findings.push({ ...remark, timeSec, noteId: note?.id ?? null, referenceIndex: b });
+  }
+
+  #pair(a: number, b: number, lateSec: number | null): void {
+    const note = this.#notes[a];
+    const wanted = this.#reference.notes[b];
+    const { apart, cents, bend, right, elsewhere } = this.#expected.fit(note, b);
+    const say = (remark: Remark): void => this.#say(remark, note.onsetSec, note, b);
+    if (!right) {
+      const name = `${holeName(note)} (${this.#expected.noteName(this.#played[a].midi)})`;
+      say(wrongNote(apart, name, this.#expected.name(b), wanted));
+    } else if (bend !== null) {
+      const remark = bendRemark(note, bend, cents, wanted, this.#tolerances);
+      if (remark !== null) say(remark);
+    }
+    if (elsewhere !== null) say(otherHole(note, elsewhere, wanted));
+    if (lateSec !== null && Math.abs(lateSec) >= this.#tolerances.timeSec)
+      say(offTime(note, lateSec, wanted));
+    for (const remark of cleanRemarks(note, wanted, this.#usualDb, this.#tolerances)) say(remark);
+    this.#judged.push({
+      note,
+      referenceIndex: b,
+      right: right && !(this.#tolerances.strict && elsewhere !== null),
+      bend: bend !== null && right,
+      target: right ? bend : null,
+      cents,
+      lateSec,
+    });
+  }
+
+  #miss(b: number, a: number): void {
+    const heldThrough = this.#heldThrough.places.has(b);
+    if (heldThrough && !this.#heldThrough.told) return;
+    this.#missed++;
+    const wanted = this.#reference.notes[b];
+    const around = this.#notes[Math.min(a, this.#notes.length - 1)]?.onsetSec ?? 0;
+    const timeSec = Math.max(0, this.#match.tempo.secOf(wanted.onset, a) ?? around);
+    this.#say(missedNote(this.#expected.name(b), heldThrough, wanted), timeSec, null, b);
+  }
+
+  #add(a: number): void {
+    const note = this.#notes[a];
+    const name = `${holeName(note)} (${this.#expected.noteName(this.#played[a].midi)})`;
+    this.#say(extraNote(name), note.onsetSec, note, null);
+    for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances)) {
+      this.#say(remark, note.onsetSec, note, null);
+    }
+    this.#judged.push({
+      note,
+      referenceIndex: null,
+      right: false,
+      bend: false,
+      target: null,
+      cents: note.cents,
+      lateSec: null,
+    });
+  }
+
+  #restart({ from, to }: { from: number; to: number }, a: number, b: number): void {
+    const note = this.#notes[a];
+    this.#say(restart(from - to, this.#reference.notes[to]), note.onsetSec, note, b);
+  }
+}

@@ -1,0 +1,32 @@
+import { measurePhraseLevel, type PhraseLevel } from '../../measure/phrase-level.ts';
+import { median } from '../../statistics.ts';
+import type { Take } from '../../take/schema.ts';
+
+/** A phrase of a take with how its level goes. */
+export interface LevelOfPhrase extends PhraseLevel {
+  /** Counted from 1. */
+  readonly phrase: number;
+  readonly fromSec: number;
+}
+
+/** A phrase that gets softer by this much from its first note to its last is said to fade: half as loud, roughly. */
+const FADES_DB = 10;
+
+/** How even the level of each phrase is; phrases of few notes are left out. */
+export function levelsOf({ notes, phrases }: Take): LevelOfPhrase[] {
+  return phrases.flatMap(({ firstNote, lastNote }, i) => {
+    const level = measurePhraseLevel(notes.slice(firstNote, lastNote + 1));
+    return level === null ? [] : [{ phrase: i + 1, fromSec: notes[firstNote].onsetSec, ...level }];
+  });
+}
+
+/** The level in a sentence, without a verdict: how loud somebody plays is their own affair. Empty when not told. */
+export function levelRemark(levels: readonly LevelOfPhrase[]): string[] {
+  if (levels.length === 0) return [];
+  const spreadDb = median(levels.map((level) => level.spreadDb));
+  const fading = levels.filter(({ changeDb }) => changeDb <= -FADES_DB);
+  const fades = fading.map(({ phrase, changeDb }) => `phrase ${phrase} fades by ${Math.round(-changeDb)} dB`);
+  return [
+    [`level: two notes in three within ${spreadDb.toFixed(1)} dB of their phrase`, ...fades].join('; '),
+  ];
+}

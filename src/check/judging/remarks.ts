@@ -1,0 +1,64 @@
+import type { Take } from '../../take/schema.ts';
+import type { ExpectedNotes } from '../align/expected.ts';
+import type { HeldThrough } from '../align/held-through.ts';
+import type { Match } from '../align/match.ts';
+import type { Reference } from '../align/reference.ts';
+import { counted, intervalInWords, placeInWords } from '../words.ts';
+
+/** What is known of a take as a whole once it is judged. */
+export interface Overall {
+  readonly take: Take;
+  readonly reference: Reference;
+  readonly match: Match;
+  readonly expected: Pick<ExpectedNotes, 'sameHarp'>;
+  /** Notes that agree with the reference. */
+  readonly right: number;
+  readonly bends: boolean;
+  readonly heldThrough: HeldThrough;
+  /** When notes may have been tongued twice: the recording leaves it open. */
+  readonly openSec: readonly number[];
+}
+
+/** When fewer notes than this share agree, another tune was played, most likely. */
+const FEW_RIGHT = 0.4;
+
+/** Plain sentences about the take as a whole. */
+export function remarksOn({
+  take,
+  reference,
+  match,
+  expected,
+  right,
+  bends,
+  heldThrough,
+  openSec,
+}: Overall): string[] {
+  const { key, a4Hz, temperament } = take.harp;
+  const remarks: string[] = [];
+  if (match.shift !== 0) {
+    const how = expected.sameHarp ? `on ${/^[AEF]/.test(key) ? 'an' : 'a'} ${key} harp, ` : '';
+    remarks.push(
+      `played ${how}${intervalInWords(match.shift)} the reference throughout: judged as transposed`,
+    );
+  }
+  const count = reference.notes.length;
+  if (right < FEW_RIGHT * count) {
+    remarks.push(`only ${right} of ${count} notes agree with '${reference.name}': is it the right tune?`);
+  }
+  if (!reference.timed) remarks.push('the reference names no lengths: timing is not judged');
+  const { places, told } = heldThrough;
+  if (places.size > 0 && !told) {
+    const where = [...places].map((b) => placeInWords(reference.notes[b]));
+    remarks.push(
+      `${counted(places.size, 'repeated note')} can't be heard apart from the note before in this recording and ${places.size === 1 ? 'is' : 'are'} not judged: ${where.join(', ')}`,
+    );
+  }
+  if (openSec.length > 0) {
+    const when = openSec.map((sec) => `${sec.toFixed(1)} s`).join(', ');
+    remarks.push(
+      `the recording leaves open whether you tongued ${counted(openSec.length, 'note')} once more: counted as held, at ${when}`,
+    );
+  }
+  if (bends) remarks.push(`bends are judged on A4 = ${a4Hz.toFixed(1)} Hz, ${temperament} temperament`);
+  return remarks;
+}

@@ -1,0 +1,48 @@
+import type { TabNote } from '../../tab/tab-note.ts';
+import type { ReferenceNote } from '../align/reference.ts';
+import type { Remark } from '../finding.ts';
+import { counted, holeName, intervalInWords, placeInWords, seconds } from '../words.ts';
+
+/* What is said of single notes, apart from how it is found. */
+
+/** @param apart semitones above what is wanted; `name` and `wanted` in words, as `-4 (D5)` */
+export const wrongNote = (apart: number, name: string, wanted: string, place: ReferenceNote): Remark => ({
+  kind: apart % 12 === 0 ? 'octave' : 'wrong-note',
+  value: apart,
+  message: `in ${placeInWords(place)} you played ${name} instead of ${wanted}, ${intervalInWords(apart)}`,
+});
+
+export const otherHole = (played: TabNote, wanted: TabNote, place: ReferenceNote): Remark => ({
+  kind: 'same-pitch-other-hole',
+  value: null,
+  message: `in ${placeInWords(place)} you played ${holeName(played)} for ${holeName(wanted)}: the right pitch from another hole`,
+});
+
+/** @param lateSec positive is late */
+export const offTime = (played: TabNote, lateSec: number, place: ReferenceNote): Remark => {
+  const kind = lateSec > 0 ? 'late' : 'early';
+  return {
+    kind,
+    value: lateSec,
+    message: `${holeName(played)} in ${placeInWords(place)} starts ${kind} by ${seconds(lateSec)}`,
+  };
+};
+
+/** @param held whether the note before it, of the same pitch, was held through it */
+export const missedNote = (wanted: string, held: boolean, place: ReferenceNote): Remark => ({
+  kind: 'missed',
+  value: null,
+  message: `${wanted} in ${placeInWords(place)} is ${held ? 'not tongued again: the note before it is held through' : 'missing'}`,
+});
+
+export const extraNote = (name: string): Remark => ({
+  kind: 'added',
+  value: null,
+  message: `${name} is an extra note`,
+});
+
+export const restart = (notes: number, place: ReferenceNote): Remark => ({
+  kind: 'restart',
+  value: notes,
+  message: `here you went back ${counted(notes, 'note')} and started again from ${placeInWords(place)}`,
+});

@@ -1,0 +1,79 @@
+import { median, quantile } from '../../statistics.ts';
+import type { Reference } from '../align/reference.ts';
+import type { NoteTiming, TempoMap } from '../align/tempo-map.ts';
+
+/** A note that came late by this share of the tolerance in its own step is where the time was lost. */
+const STEP_SHARE = 0.7;
+/** Notes are late only beyond so many times what is usual in the take: uneven playing is said once. */
+const UNEVEN_TIMES = 3.5;
+/** A pause before a phrase that the rest of it keeps is a breath, up to this long. */
+const LONGEST_BREATH_SEC = 1.2;
+/** … unless the notes after it come that much earlier again: then the one note was late. */
+const ALONE_SHARE = 0.75;
+const ALONE_TIMES = 1.2;
+/** Pairs in a third of the take for its tempo to be told. */
+const TEMPO_NOTES = 8;
+
+/**
+ * Seconds that each note came late (early: negative) against the student's own tempo, by its place in the take. Only
+ * the note that left the time has more than the tolerance: after a stop the notes that follow keep the new time.
+ * Breaths where a phrase begins, and the first note of each stretch, are left out.
+ */
+export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: number): Map<number, number> {
+  const timings = reference.timed ? tempo.timings() : [];
+
+  const own = timings.flatMap((timing) => (timing.afterBeforeSec === null ? [] : [ownShare(timing)]));
+  const usual = own.length === 0 ? 0 : spreadOf(own);
+  const limit = Math.max(timeSec, UNEVEN_TIMES * usual);
+  const late = new Map<number, number>();
+  for (const { pair, afterBeforeSec, againstNextSec, stepSec } of timings) {
+    // The first note of a stretch sets the time.
+    const off = afterBeforeSec;
+    if (off === null) continue;
+    const caused = Math.abs(ownShare({ afterBeforeSec, stepSec })) > STEP_SHARE * limit;
+    const breath =
+      off > 0 &&
+      off < LONGEST_BREATH_SEC &&
+      reference.notes[pair.b].breathBefore &&
+      againstNextSec !== null &&
+      againstNextSec < Math.max(ALONE_SHARE * off, ALONE_TIMES * timeSec);
+    if (breath) continue;
+    // Below what the take itself scatters by, a number would only be noise.
+    const within = Math.sign(off) * Math.min(Math.abs(off), timeSec * 0.99);
+    late.set(pair.a, Math.abs(off) > limit && caused ? off : within);
+  }
+  return late;
+}
+
+/** How even the time was, and whether the tempo changed. */
+export interface TempoSummary {
+  /** The tempo at the end against that at the start, 1.05 for five per cent faster; null when it can't be told. */
+  readonly tempoChange: number | null;
+  /** Half the range of the middle 68 % of all notes' times against the student's own tempo, in seconds. */
+  readonly unevenSec: number | null;
+}
+
+/** @param offs lateness of all notes that could be told, in seconds */
+export function summariseTempo(tempo: TempoMap, offs: readonly number[]): TempoSummary {
+  const count = tempo.pairs.length;
+  const unevenSec = offs.length < TEMPO_NOTES ? null : spreadOf(offs);
+  if (count < 3 * TEMPO_NOTES) return { tempoChange: null, unevenSec };
+  const third = Math.floor(count / 3);
+  const slopes = tempo.pairs.map((_, i) => tempo.slopeAt(i)).filter((slope) => slope > 0);
+  if (slopes.length < count) return { tempoChange: null, unevenSec };
+  return { tempoChange: median(slopes.slice(0, third)) / median(slopes.slice(-third)), unevenSec };
+}
+
+/** What of a note's lateness came with its own step: after a stop the notes that follow only keep its time. */
+function ownShare({ afterBeforeSec, stepSec }: Pick<NoteTiming, 'afterBeforeSec' | 'stepSec'>): number {
+  const off = afterBeforeSec ?? 0;
+  if (stepSec === null) return off;
+  return Math.sign(stepSec) === Math.sign(off)
+    ? Math.sign(off) * Math.min(Math.abs(off), Math.abs(stepSec))
+    : 0;
+}
+
+/** Half the range of the middle 68 %. */
+function spreadOf(values: readonly number[]): number {
+  return (quantile(values, 0.84) - quantile(values, 0.16)) / 2;
+}

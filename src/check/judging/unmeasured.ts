@@ -1,0 +1,33 @@
+import { CLIPPED, NOISY } from '../../tab/flags.ts';
+import type { Take } from '../../take/schema.ts';
+import { counted } from '../words.ts';
+
+type Flagged = Pick<Take['notes'][number], 'flags'>;
+
+/** What of a note can't be told when a flag is on it, why, and what the player can do about it. */
+const REASONS = [
+  {
+    flag: CLIPPED,
+    measures: 'level, attack and brightness',
+    why: 'clipped',
+    cure: 'record at a lower level',
+  },
+  {
+    flag: NOISY,
+    measures: 'pitch, second reeds and tone',
+    why: 'drowned in noise',
+    cure: 'record nearer to the harp or where it is quieter',
+  },
+] as const;
+
+/** One sentence for each reason for which measures of some notes are left out; none when all could be measured. */
+export function unmeasuredRemarks(notes: readonly Flagged[]): string[] {
+  return REASONS.flatMap(({ flag, measures, why, cure }) => {
+    const count = notes.filter(({ flags }) => flags.includes(flag)).length;
+    if (count === 0) return [];
+    const those = count === 1 ? 'it' : 'they';
+    return [
+      `${measures} are left out in ${counted(count, 'note')} of ${notes.length}, since ${those} ${why}: ${cure}`,
+    ];
+  });
+}

@@ -1,0 +1,138 @@
+import type { CustomHarp } from '../../harp/types.ts';
+import type { Take } from '../schema.ts';
+import { changeTake, type EditAction } from './change.ts';
+import { checkEdited, isEdit } from './check-edit.ts';
+import type { Edit, EditChange, EditHead, EditStep } from './edit.ts';
+import { applyPatch, diffTakes, type TakePatch } from './patch.ts';
+
+/** A take with what can be undone and redone: positions of edits, the latest last. */
+export interface EditedTake {
+  readonly take: Take;
+  readonly done: readonly number[];
+  readonly undone: readonly number[];
+}
+
+/** Who did something, and when; the clock is the caller's. */
+export interface EditStamp {
+  readonly at: string;
+  readonly by?: Edit['by'];
+  readonly joins?: boolean;
+}
+
+const isStep = (edit: Edit): edit is EditStep => edit.what === 'undo' || edit.what === 'redo';
+
+/** The edits of a take, as its schema holds them loosely. */
+export function editsOf(take: Take): readonly Edit[] {
+  return take.edits as unknown as readonly Edit[];
+}
+
+/** Reads from the edits of a take what can be undone and redone. Edits of unknown form end the past: they stay. */
+export function openEdits(take: Take): EditedTake {
+  let done: number[] = [];
+  let undone: number[] = [];
+  for (const [index, edit] of editsOf(take).entries()) {
+    if (edit?.seq !== index + 1) return { take, done: [], undone: [] };
+    if (!isEdit(edit)) {
+      done = [];
+      undone = [];
+    } else if (isStep(edit)) {
+      if (edit.what === 'undo') undone.push(...done.splice(-1));
+      else done.push(...undone.splice(-1));
+    } else {
+      done.push(edit.seq);
+      undone = [];
+    }
+  }
+  return { take, done, undone };
+}
+
+/**
+ * The take after one more line of edits.
+ * @throws RangeError when the edit doesn't fit the take, or would make it one that its schema doesn't allow
+ */
+export function applyEdit(state: EditedTake, edit: Edit): EditedTake {
+  const { take, done, undone } = state;
+  if (edit.seq !== take.edits.length + 1) throw new RangeError(`edit ${edit.seq} after ${take.edits.length}`);
+  if (!isStep(edit)) return afterChange(state, patched(take, edit.patch, 'after'), edit);
+  const undo = edit.what === 'undo';
+  const last = (undo ? done : undone).at(-1);
+  if (last !== edit.of) throw new RangeError(`nothing to ${edit.what}: ${edit.of}`);
+  const of = editsOf(take)[edit.of - 1] as EditChange;
+  return {
+    take: withLine(patched(take, of.patch, undo ? 'before' : 'after'), edit),
+    done: undo ? done.slice(0, -1) : [...done, edit.of],
+    undone: undo ? [...undone, edit.of] : undone.slice(0, -1),
+  };
+}
+
+/** The take after more edits, such as those of a journal. @throws RangeError when they don't fit */
+export function replay(state: EditedTake, edits: readonly Edit[]): EditedTake {
+  return edits.reduce(applyEdit, state);
+}
+
+function patched(take: Take, patch: TakePatch, to: 'before' | 'after'): Take {
+  const next = applyPatch(take, patch, to);
+  checkEdited(take, next);
+  return next;
+}
+
+function afterChange({ done }: EditedTake, changed: Take, edit: Edit): EditedTake {
+  return { take: withLine(changed, edit), done: [...done, edit.seq], undone: [] };
+}
+
+function withLine(take: Take, edit: Edit): Take {
+  return { ...take, edits: [...take.edits, edit as unknown as Take['edits'][number]] };
+}
+
+/**
+ * Changes a take.
+ * @returns the take after the change and the line that was added to its edits; null when the action changes nothing
+ */
+export function edit(
+  state: EditedTake,
+  action: EditAction,
+  stamp: EditStamp,
+  custom: CustomHarp = {},
+): { state: EditedTake; edit: Edit } | null {
+  const changed = changeTake(state.take, action, custom);
+  const patch = changed === state.take ? null : diffTakes(state.take, changed);
+  if (patch === null) return null;
+  const line: Edit = { ...head(state, stamp), what: action.kind, patch };
+  // Not by the patch: a new harp touches all notes, and they are there already.
+  return { state: afterChange(state, changed, line), edit: line };
+}
+
+/** Takes the last change back; null when there is none that fits the take. Without limit, across days. */
+export function undo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
+  const of = state.done.at(-1);
+  return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'undo', of });
+}
+
+/** Does the last undone change again; null when there is none that fits, or something else was changed since. */
+export function redo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
+  const of = state.undone.at(-1);
+  return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'redo', of });
+}
+
+/** Whether the next edit that can be taken back, or done again, belongs to the same step as the one just was. */
+export function stepGoesOn({ take, done, undone }: EditedTake, which: 'undo' | 'redo'): boolean {
+  const edits = editsOf(take);
+  // Undone last to first: the one just undone tells; done again first to last: the next one does.
+  const of = undone.at(-1);
+  if (of === undefined || edits[of - 1].joins !== true) return false;
+  return which === 'redo' || done.length > 0;
+}
+
+function head({ take }: EditedTake, { at, by = 'player', joins = false }: EditStamp): EditHead {
+  return { seq: take.edits.length + 1, at, by, ...(joins ? { joins } : {}) };
+}
+
+function stepped(state: EditedTake, line: Edit): { state: EditedTake; edit: Edit } | null {
+  try {
+    return { state: applyEdit(state, line), edit: line };
+  } catch (error) {
+    // Edits come with the take, from whoever it came from.
+    if (error instanceof RangeError) return null;
+    throw error;
+  }
+}

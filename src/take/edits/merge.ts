@@ -1,0 +1,23 @@
+import type { Take } from '../schema.ts';
+import { diffTakes, type TakePatch } from './patch.ts';
+
+/** Parts of a take that only one of two programs may have changed. */
+const WHOLE_PARTS = ['harp', 'beats', 'phrases', 'words'] as const;
+
+/**
+ * What has to be done to another program's take so that it holds one's own changes, too.
+ * @param base  the take that both began with
+ * @returns null when both changed the same note or the same part, or when there is nothing to do
+ */
+export function mergePatch(base: Take, mine: Take, theirs: Take): TakePatch | null {
+  const own = diffTakes(base, mine);
+  const other = diffTakes(base, theirs);
+  if (own === null || other === null) return own;
+  if (WHOLE_PARTS.some((part) => own[part] !== undefined && other[part] !== undefined)) return null;
+  const touched = new Set(other.notes?.map(({ id }) => id));
+  if (own.notes?.some(({ id }) => touched.has(id))) return null;
+  // Phrases are positions among the notes: where those moved for one, they are wrong for the other.
+  const moves = ({ notes = [] }: TakePatch) =>
+    notes.some(({ before, after }) => before === null || after === null);
+  return moves(own) && moves(other) ? null : own;
+}

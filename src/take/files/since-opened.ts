@@ -1,0 +1,44 @@
+import { readFile } from 'node:fs/promises';
+import { basename } from 'node:path';
+import { ReedtraceError } from '../../errors.ts';
+import { hashTake } from './journal.ts';
+
+/** What became of the file of a take since it was opened, or saved last, by this program. */
+export type SinceOpened =
+  | { readonly kind: 'same' }
+  /** Another program wrote it; `text` is what it holds now, `hash` its fingerprint. */
+  | { readonly kind: 'changed'; readonly text: string; readonly hash: string }
+  /** It was deleted or moved away. */
+  | { readonly kind: 'gone' };
+
+/**
+ * Looks whether another program has changed or deleted the file of a take. A lock keeps this program from doing so
+ * twice, but not an editor, a synchronised folder or someone at another computer.
+ * @param hash  of the text that was read or written last (`hashTake`)
+ * @throws the error of the system when the file is there and can't be read
+ */
+export async function lookSinceOpened(path: string, hash: string): Promise<SinceOpened> {
+  let text: string;
+  try {
+    text = await readFile(path, 'utf8');
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    if (code === 'ENOENT' || code === 'ENOTDIR') return { kind: 'gone' };
+    throw error;
+  }
+  const now = hashTake(text);
+  return now === hash ? { kind: 'same' } : { kind: 'changed', text, hash: now };
+}
+
+/**
+ * Makes sure that saving overwrites nothing that another program wrote. A take that is gone may be saved: it comes back.
+ * @throws ReedtraceError E_TAKE_CHANGED
+ */
+export async function checkUnchanged(path: string, hash: string): Promise<void> {
+  if ((await lookSinceOpened(path, hash)).kind !== 'changed') return;
+  throw new ReedtraceError(
+    'E_TAKE_CHANGED',
+    `'${basename(path)}' was changed by another program since it was opened`,
+    'start the command again, which reads it anew',
+  );
+}

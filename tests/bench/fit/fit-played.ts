@@ -1,0 +1,94 @@
+/**
+ * Fits the networks in src/analysis/playing/played-network.ts and prints them. Arguments: folders of labelled takes; a folder
+ * without truth files holds recordings without playing.
+ */
+import { readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
+import { findEvents } from '../../../src/analysis/notes/find-events.ts';
+import { anyGlide, chromaticPitches, harpPitches } from '../../../src/analysis/notes/pitches.ts';
+import { segment } from '../../../src/analysis/notes/segment.ts';
+import { analyseFrames, tuningOffset } from '../../../src/analysis/pitch/frames.ts';
+import { eventFeatures } from '../../../src/analysis/playing/played.ts';
+import { readRecording } from '../../../src/audio/read.ts';
+import { playableNotes } from '../../../src/harp/playable.ts';
+import { hzToMidi } from '../../../src/units.ts';
+import { type LabelledTake, loadTakes } from '../sets/takes.ts';
+import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';
+
+const noPause = async (): Promise<void> => {};
+/** An event this short in a note that has a longer one is a fragment of it, as where the breath gives out. */
+const LONGEST_FRAGMENT_SEC = 0.15;
+/** What isn't played is rare in the takes; it weighs more, so that both kinds count. */
+const TALK_WEIGHT = 6;
+const TALK_UNITS = 4;
+const TALK_RIDGE = 3;
+const FRAGMENT_UNITS = 2;
+const FRAGMENT_RIDGE = 1;
+
+/** Events with the harp known and unknown, as both happen. */
+async function hear(path: string, take?: LabelledTake): Promise<SoundEvent[][]> {
+  const { samples } = await readRecording(path);
+  const frames = await analyseFrames(samples, noPause);
+  const chromatic = chromaticPitches(tuningOffset(frames));
+  const events = await findEvents(samples, frames, segment(frames, chromatic), anyGlide, noPause);
+  if (take === undefined) return [events];
+  const pitches = harpPitches(playableNotes(take.harp));
+  return [events, await findEvents(samples, frames, segment(frames, pitches), anyGlide, noPause)];
+}
+
+interface Span {
+  readonly onsetSec: number;
+  readonly offsetSec: number;
+}
+function overlapSec(a: Span, b: Span): number {
+  return Math.min(a.offsetSec, b.offsetSec) - Math.max(a.onsetSec, b.onsetSec);
+}
+
+/** The event of the note's pitch that lasts longest within it. */
+function mainEvent(
+  events: readonly SoundEvent[],
+  note: Span & { readonly f0Hz: number },
+): SoundEvent | undefined {
+  return events
+    .filter((event) => Math.abs(hzToMidi(note.f0Hz) - event.midi) < 0.8 && overlapSec(event, note) > 0)
+    .sort((a, b) => overlapSec(b, note) - overlapSec(a, note))[0];
+}
+
+const talk: Example[] = [];
+const fragments: Example[] = [];
+function add(to: Example[], event: SoundEvent, positive: boolean, weight = 1): void {
+  to.push({ features: eventFeatures(event), positive, weight });
+}
+
+for (const folder of process.argv.slice(2)) {
+  const takes = loadTakes(folder);
+  for (const take of takes) {
+    for (const events of await hear(take.path, take)) {
+      const whole = new Set(take.notes.map((note) => mainEvent(events, note)));
+      for (const event of events) {
+        if (whole.has(event)) {
+          add(talk, event, true);
+          add(fragments, event, true);
+        } else if (!take.notes.some((note) => overlapSec(event, note) > 0)) {
+          add(talk, event, false, TALK_WEIGHT);
+        } else if (event.offsetSec - event.onsetSec < LONGEST_FRAGMENT_SEC) add(fragments, event, false);
+      }
+    }
+  }
+  if (takes.length > 0) continue;
+  for (const name of readdirSync(folder))
+    for (const event of (await hear(join(folder, name))).flat()) add(talk, event, false, TALK_WEIGHT);
+}
+
+const by =
+  'By tests/bench/fit/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures.';
+const played = fitNetwork(talk, TALK_UNITS, TALK_RIDGE);
+const whole = fitNetwork(fragments, FRAGMENT_UNITS, FRAGMENT_RIDGE);
+console.log(
+  SOURCE_HEAD,
+  sourceOf('PLAYED_NETWORK', `Playing against talk. ${by}`, played),
+  sourceOf('WHOLE_NETWORK', `A whole note against a short fragment of one. ${by}`, whole),
+);
+console.error('played:', mistakesOf(played, talk));
+console.error('whole:', mistakesOf(whole, fragments));

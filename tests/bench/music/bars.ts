@@ -1,0 +1,98 @@
+/**
+ * How many downbeats are found right, and what the confidence is worth, on tunes of folders of ABC files (any open corpus)
+ * that a made-up player plays with rubato and breaths:
+ *   npx tsx tests/bench/music/bars.ts FOLDER… [--every N] [--first N] [--list]
+ */
+import { parseArgs } from 'node:util';
+import { findBeats } from '../../../src/music/rhythm/beats.ts';
+import { barTicks } from '../../../src/music/rhythm/metre.ts';
+import { textTable } from '../scores/table.ts';
+import { scoreTakes } from './score-takes.ts';
+
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: {
+    every: { type: 'string', default: '10' },
+    first: { type: 'string', default: '0' },
+    list: { type: 'boolean', default: false },
+  },
+});
+
+const fresh = () => ({
+  takes: 0,
+  written: 0,
+  found: 0,
+  right: 0,
+  f1: 0,
+  said: 0,
+  apart: 0,
+  tempo: 0,
+  metre: 0,
+});
+const rows = [['folder', 'takes', 'P', 'R', 'F1', 'mean F1', 'said', 'apart', 'tempo octave', 'metre']];
+const all = fresh();
+const bins = new Map<number, { takes: number; f1: number; said: number }>();
+
+function add(tally: ReturnType<typeof fresh>, of: ReturnType<typeof fresh>): void {
+  for (const key of Object.keys(of) as (keyof typeof of)[]) tally[key] += of[key];
+}
+
+function row(name: string, tally: ReturnType<typeof fresh>): void {
+  const precision = tally.right / Math.max(1, tally.found);
+  const recall = tally.right / Math.max(1, tally.written);
+  const f1 = (2 * precision * recall) / Math.max(1e-9, precision + recall);
+  const mean = (sum: number) => (sum / Math.max(1, tally.takes)).toFixed(3);
+  rows.push([
+    name,
+    String(tally.takes),
+    precision.toFixed(3),
+    recall.toFixed(3),
+    f1.toFixed(3),
+    mean(tally.f1),
+    mean(tally.said),
+    mean(tally.apart),
+    mean(tally.tempo),
+    mean(tally.metre),
+  ]);
+}
+
+for (const folder of positionals) {
+  const tally = fresh();
+  for (const take of scoreTakes(folder, Number(values.every), Number(values.first), true)) {
+    const beats = findBeats(take.notes);
+    const { metre } = beats;
+    const found = beats.notes.map(({ atTicks }) => metre !== null && atTicks % barTicks(metre) === 0);
+    const right = found.filter((onBar, i) => onBar && take.inBarTicks[i] === 0).length;
+    const written = take.inBarTicks.filter((at) => at === 0).length;
+    const count = found.filter(Boolean).length;
+    const f1 = (2 * right) / Math.max(1, written + count);
+    const octave = Math.abs(Math.log2(beats.tempoBpm / take.tempoBpm)) < 0.3;
+    const one = {
+      takes: 1,
+      written,
+      found: count,
+      right,
+      f1,
+      said: beats.confidence,
+      apart: Math.abs(f1 - beats.confidence),
+      tempo: octave ? 1 : 0,
+      metre: metre?.count === take.metre.count && metre.unit === take.metre.unit ? 1 : 0,
+    };
+    add(tally, one);
+    const bin = Math.min(9, Math.floor(10 * beats.confidence));
+    const old = bins.get(bin) ?? { takes: 0, f1: 0, said: 0 };
+    bins.set(bin, { takes: old.takes + 1, f1: old.f1 + f1, said: old.said + beats.confidence });
+    if (values.list)
+      console.log(
+        `${take.name}: ${take.metre.count}/${take.metre.unit} ${take.tempoBpm.toFixed(0)}, found ${metre === null ? 'free' : `${metre.count}/${metre.unit}`} ${beats.tempoBpm}, F1 ${f1.toFixed(2)}, said ${beats.confidence}`,
+      );
+  }
+  row(folder, tally);
+  add(all, tally);
+}
+row('all', all);
+console.log(textTable(rows));
+for (const [bin, { takes, f1, said }] of [...bins].sort(([a], [b]) => a - b))
+  console.log(
+    `said ${(bin / 10).toFixed(1)}+: ${takes} takes, said ${(said / takes).toFixed(2)}, F1 ${(f1 / takes).toFixed(2)}`,
+  );

@@ -1,0 +1,247 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { loadLanguage } from '../../../src/music/words/languages.ts';
+import { alignWords } from '../../../src/music/words/underlay.ts';
+import { parseVerses } from '../../../src/music/words/verses.ts';
+import type { NoteStart } from '../../../src/tab/note.ts';
+
+const english = await loadLanguage('en');
+const starts = (text: string) => text.split(' ').map((start) => ({ start: start as NoteStart }));
+const plain = (count: number) => Array.from({ length: count }, () => ({ start: 'breath' as const }));
+
+describe('verses', () => {
+  it('are parted by empty lines, words split into syllables', () => {
+    const verses = parseVerses('Oh Su-san-na\r\n# a remark\nbanjo on my knee\n\nsecond verse', english);
+    expect(verses.map(({ lines }) => lines.map((line) => line.map(({ text }) => text)))).toEqual([
+      [
+        ['Oh', 'Su', 'san', 'na'],
+        ['ban', 'jo', 'on', 'my', 'knee'],
+      ],
+      [['sec', 'ond', 'verse']],
+    ]);
+    expect(verses[0].lines[0].map(({ syllabic }) => syllabic)).toEqual(['single', 'begin', 'middle', 'end']);
+  });
+
+  it('are split alike however their accents are encoded', async () => {
+    const spanish = await loadLanguage('es');
+    const text = 'Según la canción, allá en el río, María y Raúl';
+    expect(parseVerses(text.normalize('NFD'), spanish)).toEqual(parseVerses(text.normalize('NFC'), spanish));
+  });
+
+  it('know holds, words sung on one note, and dashes', () => {
+    const [{ lines }] = parseVerses('glo-__ri-a in~ex- cel _ – Deo', null);
+    expect(lines[0]).toEqual([
+      { text: 'glo', syllabic: 'begin', holds: 2 },
+      { text: 'ri', syllabic: 'middle', holds: 0 },
+      { text: 'a', syllabic: 'end', holds: 0 },
+      { text: 'in ex-', syllabic: 'single', holds: 0 },
+      { text: 'cel –', syllabic: 'single', holds: 1 },
+      { text: 'Deo', syllabic: 'single', holds: 0 },
+    ]);
+  });
+});
+
+describe('words whose vowels meet', () => {
+  // Cielito lindo and Au clair de la lune (traditional, public domain): notes as song books count them.
+  const sung = (code: string, text: string, notes: number) =>
+    loadLanguage(code).then((language) =>
+      alignWords(parseVerses(text, language), plain(notes), [{ firstNote: 0, lastNote: notes - 1 }]),
+    );
+  const line = ({ syllables }: ReturnType<typeof alignWords>) =>
+    syllables.map(({ text, syllabic }) => (/begin|middle/.test(syllabic) ? `${text}-` : text)).join(' ');
+
+  it('are sung together where there are too many syllables, and it is said', async () => {
+    const spanish = await sung('es', 'canta y no llores', 5);
+    expect(line(spanish)).toBe('can- ta y no llo- res');
+    expect(spanish.remarks).toEqual(["verse 1, line 1: 'y' sung on one note with what is before"]);
+    expect(line(await sung('fr', 'ma chandelle est morte', 6))).toBe('ma chan- del- le est mor- te');
+    expect(line(await sung('es', 'la bella hora', 4))).toBe('la be- lla ho- ra');
+  });
+
+  it('stay apart where there is room, and in other languages; what is left over is not dropped', async () => {
+    expect(line(await sung('es', 'canta y no llores', 6))).toBe('can- ta y no llo- res');
+    expect((await sung('en', 'the o-pen sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
+    expect(line(await sung('en', 'the open sea', 3))).toBe('the open sea');
+    const short = await sung('es', 'canta y no llores', 3);
+    expect(short.syllables.filter(({ note }) => note === null).map(({ text }) => text)).toEqual([
+      'llo',
+      'res',
+    ]);
+    expect(short.remarks[0]).toBe(
+      "verse 1, line 1: 'y' sung on one note with what is before; no note was left for 'llo-', '-res' (join words with ~, or split fewer)",
+    );
+  });
+
+  it('~ joins where words meet and leaves the rest of both words split', async () => {
+    expect(line(await sung('es', 'canta~alma', 3))).toBe('can- ta al- ma');
+    expect(line(await sung('en', 'glory~unto', 3))).toBe('glo- ry un- to');
+  });
+});
+
+describe('words under notes', () => {
+  it('one syllable a note, without remarks', () => {
+    const laid = alignWords(parseVerses('go down Mo-ses', null), plain(4), [{ firstNote: 0, lastNote: 3 }]);
+    expect(laid.remarks).toEqual([]);
+    expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
+      ['go', 0, 0],
+      ['down', 1, 0],
+      ['Mo', 2, 0],
+      ['ses', 3, 0],
+    ]);
+  });
+
+  it('spare notes are sung on the syllable before, slurred ones first, and are reported', () => {
+    const notes = starts('silence slur breath breath glide breath');
+    const laid = alignWords(parseVerses('a b c d', null), notes, [{ firstNote: 0, lastNote: 5 }]);
+    expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
+      ['a', 0, 1],
+      ['b', 2, 0],
+      ['c', 3, 1],
+      ['d', 5, 0],
+    ]);
+    expect(laid.remarks).toEqual([
+      "verse 1, line 1: 'a', 'c' held over more than one note (mark your own holds with _)",
+    ]);
+  });
+
+  it('the lines of the words where phrases begin, so that a slip stays in its line', () => {
+    const phrases = [
+      { firstNote: 0, lastNote: 1 },
+      { firstNote: 2, lastNote: 4 },
+    ];
+    const laid = alignWords(parseVerses('a b c\nd e f', null), plain(5), phrases);
+    expect(laid.syllables.map(({ text, note }) => [text, note])).toEqual([
+      ['a', 0],
+      ['b', 1],
+      ['c', null],
+      ['d', 2],
+      ['e', 3],
+      ['f', 4],
+    ]);
+    expect(laid.remarks).toEqual([
+      "verse 1, line 1: no note was left for 'c' (join words with ~, or split fewer)",
+    ]);
+  });
+
+  it('every verse goes under the same notes', () => {
+    const laid = alignWords(parseVerses('a b\n\nc d', null), plain(2), [{ firstNote: 0, lastNote: 1 }]);
+    expect(laid.syllables.map(({ verse, text, note }) => [verse, text, note])).toEqual([
+      [1, 'a', 0],
+      [1, 'b', 1],
+      [2, 'c', 0],
+      [2, 'd', 1],
+    ]);
+  });
+
+  it('no word is ever dropped, and no note has two syllables of one verse', () => {
+    fc.assert(
+      fc.property(
+        fc.array(
+          fc.array(fc.constantFrom('la', 'river', 'a_', 'over', '–', 'to~day', 'x'), {
+            minLength: 1,
+            maxLength: 6,
+          }),
+          {
+            minLength: 1,
+            maxLength: 5,
+          },
+        ),
+        fc.integer({ min: 1, max: 20 }),
+        (lines, count) => {
+          const text = lines.map((line) => line.join(' ')).join('\n');
+          const half = Math.ceil(count / 2);
+          const phrases =
+            count > 1
+              ? [
+                  { firstNote: 0, lastNote: half - 1 },
+                  { firstNote: half, lastNote: count - 1 },
+                ]
+              : [{ firstNote: 0, lastNote: 0 }];
+          const { syllables } = alignWords(parseVerses(text, english), plain(count), phrases);
+          const letters = (some: string) => some.replaceAll(/[^\p{L}–]/gu, '');
+          expect(letters(syllables.map((syllable) => syllable.text).join(''))).toBe(letters(text));
+          const taken = syllables.flatMap(({ note, holds }) =>
+            note === null ? [] : Array.from({ length: holds + 1 }, (_, i) => note + i),
+          );
+          expect(new Set(taken).size).toBe(taken.length);
+          for (const note of taken) expect(note).toBeLessThan(count);
+        },
+      ),
+    );
+  });
+});
+
+describe('verses and refrains', () => {
+  /** Notes that go up and down, with a breath after every so many. */
+  const lines = (...counts: number[]) =>
+    counts.flatMap((count, line) =>
+      Array.from({ length: count }, (_, i) => {
+        const onsetSec = 10 * line + 0.5 * i;
+        const start = i === 0 ? ('silence' as const) : ('breath' as const);
+        return { start, onsetSec, offsetSec: onsetSec + 0.48, midi: 60 + (i % 5) };
+      }),
+    );
+  const laid = (text: string, ...counts: number[]) => {
+    const {
+      syllables,
+      stanzas,
+      lines: phrases,
+      remarks,
+    } = alignWords(parseVerses(text, null), lines(...counts), []);
+    return {
+      rows: syllables.map(({ verse, text: syllable, note }) => [verse, syllable, note]),
+      stanzas,
+      phrases,
+      remarks,
+    };
+  };
+  const song = 'Verse 1:\none two three\n\nRefrain\nla la\n\n2. four five six\n\nRefrain';
+
+  it('go each under its own notes where they were played one after the other, the refrain whenever it was played', () => {
+    const { rows, stanzas, phrases, remarks } = laid(song, 3, 2, 3, 2);
+    expect(rows.map(([verse]) => verse)).toEqual(new Array(10).fill(1));
+    expect(rows.map(([, text, note]) => `${text}${note}`).join(' ')).toBe(
+      'one0 two1 three2 la3 la4 four5 five6 six7 la8 la9',
+    );
+    expect(stanzas.map(({ name, firstNote }) => `${name} ${firstNote}`)).toEqual([
+      'verse 1 0',
+      'refrain 3',
+      'verse 2 5',
+      'refrain 8',
+    ]);
+    expect(phrases.map(({ firstNote }) => firstNote)).toEqual([0, 3, 5, 8]);
+    expect(remarks).toEqual([]);
+  });
+
+  it('go under each other where the tune was played once', () => {
+    const { rows, remarks } = laid(song, 3, 2);
+    expect(rows.map(([verse, text, note]) => `${verse}:${text}${note}`).join(' ')).toBe(
+      '1:one0 1:two1 1:three2 1:la3 1:la4 2:four0 2:five1 2:six2',
+    );
+    expect(remarks).toEqual([]);
+  });
+
+  it('go round again where there are more of them than were played', () => {
+    const text = ['a b c', 'd e f', 'g h i', 'j k l'].join('\n\n');
+    const { rows } = laid(text, 3, 3);
+    expect(rows.map(([verse, syllable, note]) => `${verse}:${syllable}${note}`).join(' ')).toBe(
+      '1:a0 1:b1 1:c2 1:d3 1:e4 1:f5 2:g0 2:h1 2:i2 2:j3 2:k4 2:l5',
+    );
+  });
+
+  it('leave what is played without words silent, and say so', () => {
+    const { rows, phrases, remarks } = laid('one two three\nfour five', 9, 3, 2, 8);
+    expect(rows.map(([, text, note]) => `${text}${note}`).join(' ')).toBe('one9 two10 three11 four12 five13');
+    expect(remarks).toEqual(['17 notes have no words']);
+    expect(phrases).toEqual([
+      { firstNote: 9, lastNote: 11 },
+      { firstNote: 12, lastNote: 13 },
+    ]);
+  });
+
+  it('tell of lines that have no notes', () => {
+    const { rows, remarks } = laid('one two three\nfour five\nsix seven eight nine', 3, 2);
+    expect(rows.slice(5).map(([, , note]) => note)).toEqual([null, null, null, null]);
+    expect(remarks).toEqual(['verse 1, line 3: no notes were left for it; it stands after the tab']);
+  });
+});
