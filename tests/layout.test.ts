@@ -16,7 +16,6 @@ const LONG_FILES: Readonly<Record<string, { readonly lines: number; readonly why
     why: 'cutting notes at bar lines and beats, one rule after another',
   },
   'src/export/sheet/engraving.ts': { lines: 330, why: 'talks to one library in one place' },
-  'src/take/edits/change.ts': { lines: 360, why: 'every kind of change with what it does' },
   'src/ui/effects/session.ts': { lines: 330, why: 'the one place of the effects' },
   'src/ui/state/marks.ts': { lines: 330, why: 'every mark with its rule' },
 };

@@ -1,67 +1,20 @@
 import { ReedtraceError } from '../errors.ts';
+import { chooseMix } from './choose-mix.ts';
 import { Decimator, decimationFactor } from './decimate.ts';
+import { HighPass } from './high-pass.ts';
 import { Inspector } from './inspector.ts';
 import { Samples } from './samples.ts';
 
 /** Samples held over all channels until it is decided how to mix them: 16 MB, 47 s of 44.1 kHz stereo. */
 const HELD_SAMPLES = 4 * 1024 * 1024;
-/** A channel this far below the louder one adds noise and no sound worth having. Power ratio. [chosen] */
-const NEAR_DEAD_DB = 15;
-/** In more than two channels the front pair is used unless another channel is this much louder. [chosen] */
-const FRONT_PAIR_DB = 3;
-/** Below this correlation a sum of two channels would comb (microphones apart), so the louder is used alone. [chosen] */
-const CORRELATED = 0.3;
 /** Every third frame is enough to know energies and correlation by; a third of the time. */
 const STATISTICS_STRIDE = 3;
 /** Length of the change from one mix to another, in samples of the file. */
 const CROSSFADE = 2048;
-/** Corner of the one-pole high-pass that removes offset; 2.7 octaves below the lowest harmonica note (131 Hz). */
-const HIGH_PASS_HZ = 20;
 /** Fewer clipped places than this a second are not worth a remark. [chosen] */
 const CLIPS_PER_SEC = 0.5;
 
 const HIGH_PASS_BLOCK = 4096;
-
-/** One-pole high-pass against offset and rumble: y[n] = x[n] - x[n-1] + r * y[n-1]. */
-class HighPass {
-  readonly #pole: number;
-  /** Last input and last output; typed, as plain number fields make the loop five times slower. */
-  readonly #state = new Float64Array(2);
-  #started = false;
-
-  constructor(sampleRate: number) {
-    this.#pole = Math.exp((-2 * Math.PI * HIGH_PASS_HZ) / sampleRate);
-  }
-
-  apply(data: Float32Array): void {
-    if (!this.#started && data.length > 0) {
-      // The first sample counts as having lasted for ever, so that an offset makes no step at the start.
-      this.#state[0] = data[0];
-      this.#started = true;
-    }
-    const r = this.#pole;
-    let lastIn = this.#state[0];
-    let lastOut = this.#state[1];
-    const even = data.length - (data.length % 2);
-    // By pairs, so that the processor need not wait for one output to begin the next.
-    for (let i = 0; i < even; i += 2) {
-      const first = data[i] - lastIn;
-      const second = data[i + 1] - data[i] + r * first;
-      lastIn = data[i + 1];
-      data[i] = first + r * lastOut;
-      lastOut = second + r * r * lastOut;
-      data[i + 1] = lastOut;
-    }
-    for (let i = even; i < data.length; i++) {
-      lastOut = data[i] - lastIn + r * lastOut;
-      lastIn = data[i];
-      data[i] = lastOut;
-    }
-    this.#state[0] = lastIn;
-    // Decay into denormal numbers would slow digital silence down.
-    this.#state[1] = Math.abs(lastOut) < 1e-20 ? 0 : lastOut;
-  }
-}
 
 /** Channels in, one conditioned channel at the stored rate out. */
 export class Mixdown {
@@ -231,56 +184,4 @@ export class Mixdown {
     }
     return remarks;
   }
-}
-
-interface Mix {
-  /** Share of each channel in the mono signal. */
-  weights: Float64Array;
-  /** What was left out or turned, in a plain sentence; empty when nothing was. */
-  remark: string;
-}
-
-/**
- * How to make one channel of several.
- * @param energies energy of each channel, offset removed, all over the same stretch
- * @param front covariance of the first two channels over that stretch
- */
-export function chooseMix({ energies, front }: { energies: Float64Array; front: number }): Mix {
-  const weights = new Float64Array(energies.length);
-  let loudest = 0;
-  for (let c = 1; c < energies.length; c++) if (energies[c] > energies[loudest]) loudest = c;
-  const frontLoudest = energies[0] >= energies[1] ? 0 : 1;
-  const many = energies.length > 2;
-  if (many && energies[frontLoudest] < energies[loudest] * 10 ** (-FRONT_PAIR_DB / 10)) {
-    weights[loudest] = 1;
-    return {
-      weights,
-      remark: `of ${energies.length} channels only channel ${loudest + 1}, the loudest, was used`,
-    };
-  }
-  const among = many ? `of ${energies.length} channels the front pair was used` : '';
-  const loud = frontLoudest;
-  const quiet = 1 - loud;
-  if (energies[loud] === 0) {
-    weights[0] = 1;
-    return { weights, remark: among };
-  }
-  const sides = ['left', 'right'];
-  if (energies[quiet] < energies[loud] * 10 ** (-NEAR_DEAD_DB / 10)) {
-    weights[loud] = 1;
-    const how = energies[quiet] === 0 ? 'silent' : 'nearly silent';
-    const remark = `the ${sides[quiet]} channel is ${how}: only the ${sides[loud]} one was used`;
-    return { weights, remark: many ? `${among}; ${remark}` : remark };
-  }
-  const correlation = front / Math.sqrt(energies[0] * energies[1]);
-  if (Math.abs(correlation) < CORRELATED) {
-    weights[loud] = 1;
-    const remark = `left and right have little in common: only the ${sides[loud]} channel, the louder, was used`;
-    return { weights, remark: many ? `${among}; ${remark}` : remark };
-  }
-  weights[loud] = 0.5;
-  weights[quiet] = correlation < 0 ? -0.5 : 0.5;
-  if (correlation >= 0) return { weights, remark: among };
-  const remark = 'left and right are out of phase: one of them was turned over';
-  return { weights, remark: many ? `${among}; ${remark}` : remark };
 }

@@ -1,20 +1,14 @@
 import { ReedtraceError } from '../errors.ts';
-import { LIMITS, tooLarge } from '../limits.ts';
-import { StreamDecoder } from './codecs/codec.ts';
-import type { DecodedSound } from './codecs/decoded-sound.ts';
-import { DecoderLimitError } from './codecs/decoder-thread.ts';
 import { readAiffHeader } from './formats/aiff.ts';
-import { announcedLength } from './formats/announced.ts';
-import { readCafHeader } from './formats/caf.ts';
-import { headFirst } from './formats/head-first.ts';
-import { fastStart } from './formats/mp4.ts';
 import { type PcmLayout, PcmUnpacker } from './formats/pcm.ts';
-import { checkFormat, damaged } from './formats/refuse.ts';
+import { damaged } from './formats/refuse.ts';
 import { type Format, recogniseFormat, SNIFF_BYTES } from './formats/sniff.ts';
 import { readWavHeader } from './formats/wav.ts';
 import { Mixdown } from './mixdown.ts';
+import { type OnSamples, type Outcome, readCoded } from './read-coded.ts';
 import type { Samples } from './samples.ts';
-import { ByteSource, CHUNK_BYTES, type ReadWatch, throwIfStopped } from './source.ts';
+import { checkLength, shortRemark } from './sound-length.ts';
+import { ByteSource, type ReadWatch, throwIfStopped } from './source.ts';
 
 /** A recording as the analysis needs it: one channel, conditioned, at 16 to 32 kHz where the file's rate permits. */
 export interface Recording {
@@ -38,11 +32,8 @@ export interface ReadOptions {
   /** Called with the share of the file that has been read, in [0, 1]. */
   onProgress?: (fraction: number) => void;
   /** Called with the samples as they are in the file, by channel, before anything is done to them; valid until it returns. */
-  onSamples?: ((planar: readonly Float32Array[], sampleRate: number) => void) | undefined;
+  onSamples?: OnSamples | undefined;
 }
-
-/** Less sound than announced by this much or more is worth a remark; codecs' padding is below it. Seconds. */
-const SHORT_BY_SEC = 0.15;
 
 /**
  * Reads any recording, recognised by content, in bounded memory. The file is never written to.
@@ -84,11 +75,6 @@ export async function readRecording(path: string, options: ReadOptions = {}): Pr
   }
 }
 
-interface Outcome {
-  mixdown: Mixdown;
-  remarks: string[];
-}
-
 /** Where the samples lie, for files that hold them uncoded; null for those that need a codec. */
 async function plainLayout(source: ByteSource, format: Format): Promise<PcmLayout | null> {
   if (format.decoder === 'wav') return (await readWavHeader(source)).pcm;
@@ -122,170 +108,4 @@ async function readPlain(
   }
   const announcedSec = layout.dataBytes / frameBytes / layout.sampleRate;
   return { mixdown, remarks: shortRemark(mixdown, Number.isFinite(announcedSec) ? announcedSec : null) };
-}
-
-async function readCoded(
-  source: ByteSource,
-  format: Format,
-  watch: ReadWatch,
-  onSamples: ReadOptions['onSamples'],
-): Promise<Outcome> {
-  const announced = await announcedLength(source, format);
-  const sink = new SoundSink(source.file, onSamples);
-  const { failure } = await decodeAll(source, format, watch, sink);
-  const { mixdown } = sink;
-  if (mixdown === null) throw nothingDecoded(source.file, format, failure);
-  const remarks = shortRemark(mixdown, announced.seconds);
-  if (remarks.length === 0 && failure !== undefined) {
-    remarks.push(
-      `the file is damaged after ${seconds(mixdown.frames / mixdown.sampleRate)}: the rest was left out`,
-    );
-  }
-  if (remarks.length === 0 && announced.cut)
-    remarks.push('the file has no proper end: it may have been cut off');
-  return { mixdown, remarks };
-}
-
-/** Where decoded sound goes; the first piece decides how many channels there are. */
-class SoundSink {
-  readonly #file: string;
-  readonly #onSamples: ReadOptions['onSamples'];
-  mixdown: Mixdown | null = null;
-
-  constructor(file: string, onSamples: ReadOptions['onSamples']) {
-    this.#file = file;
-    this.#onSamples = onSamples;
-  }
-
-  /** @returns how many samples there were, over all channels */
-  take({ channelData, sampleRate }: DecodedSound): number {
-    if (channelData.length === 0 || channelData[0].length === 0) return 0;
-    if (this.mixdown === null) {
-      checkFormat(this.#file, sampleRate, channelData.length);
-      this.mixdown = new Mixdown(sampleRate, channelData.length, Number.POSITIVE_INFINITY);
-    }
-    const planar = matchChannels(channelData, this.mixdown.channels);
-    this.#onSamples?.(planar, sampleRate);
-    this.mixdown.push(planar);
-    checkLength(this.#file, this.mixdown.frames / this.mixdown.sampleRate);
-    return channelData.length * channelData[0].length;
-  }
-}
-
-/** @returns what the decoder failed with, if it did: what it gave before has gone to the sink */
-async function decodeAll(
-  source: ByteSource,
-  format: Format,
-  watch: ReadWatch,
-  sink: SoundSink,
-): Promise<{ failure: unknown }> {
-  let failure: unknown;
-  const note = (error: unknown): DecodedSound => {
-    if (error instanceof ReedtraceError) throw error;
-    failure ??= error ?? new Error('unknown');
-    return NO_SOUND;
-  };
-  const pieces = await piecesOf(source, format, watch);
-  const decoder = await StreamDecoder.open(format.decoder, watch.signal);
-  const size = new PieceSize();
-  // While one piece is mixed the next is decoded.
-  let under: Promise<DecodedSound> = Promise.resolve(NO_SOUND);
-  const turn = async (next: () => Promise<DecodedSound>): Promise<void> => {
-    const before = under;
-    under = failure === undefined ? next().catch(note) : Promise.resolve(NO_SOUND);
-    // Looked at in the next turn, which an error of this one prevents.
-    under.catch(() => {});
-    size.learn(sink.take(await before));
-  };
-  try {
-    for await (const piece of pieces) {
-      for (let at = 0; at < piece.length; ) {
-        if (failure !== undefined) break; // only hashed from here on
-        // A copy: the source fills its buffers again.
-        const part = piece.slice(at, at + size.bytes);
-        at += part.length;
-        await turn(() => decoder.decode(part));
-      }
-    }
-    await turn(() => decoder.end());
-    sink.take(await under);
-  } finally {
-    await decoder.free();
-  }
-  return { failure };
-}
-
-const NO_SOUND: DecodedSound = { channelData: [], sampleRate: 0 };
-
-/** Samples that a piece may give: 50 MB. More, and the next pieces are smaller: 64 kB of silence may be hours. */
-const MOST_SAMPLES = 12 * 1024 * 1024;
-const LARGEST_PIECE_BYTES = 64 * 1024 * 1024;
-const SMALLEST_PIECE_BYTES = 1024;
-
-/** How much of a file the decoder is given at once: a head whole, and silence in small pieces. */
-class PieceSize {
-  bytes = LARGEST_PIECE_BYTES;
-
-  learn(samples: number): void {
-    if (samples > MOST_SAMPLES)
-      this.bytes = Math.max(SMALLEST_PIECE_BYTES, Math.min(this.bytes, CHUNK_BYTES) / 2);
-    else if (samples < MOST_SAMPLES / 4) this.bytes = Math.min(LARGEST_PIECE_BYTES, 2 * this.bytes);
-  }
-}
-
-/** The file as the decoder wants it: heads that it would read again and again come whole. */
-async function piecesOf(
-  source: ByteSource,
-  format: Format,
-  watch: ReadWatch,
-): Promise<AsyncGenerator<Uint8Array>> {
-  switch (format.decoder) {
-    case 'm4a':
-      return fastStart(source, watch);
-    case 'caf':
-      return headFirst(source, (await readCafHeader(source)).dataStart, watch);
-    case 'wav':
-      return headFirst(source, (await readWavHeader(source)).dataStart, watch);
-    default:
-      return source.chunks(watch);
-  }
-}
-
-/** @throws ReedtraceError E_TOO_LARGE */
-function checkLength(file: string, sec: number): void {
-  if (sec <= LIMITS.recordingSec.most) return;
-  throw tooLarge(file, 'lasts', 'recordingSec', sec, 'cut it into shorter recordings');
-}
-
-/** Words that audio-decode uses when a container is sound but what is in it is not for it. */
-const UNSUPPORTED = /unsupported|no decoder|no audio track|no .* audio track/i;
-
-function nothingDecoded(file: string, format: Format, failure: unknown): ReedtraceError {
-  if (failure instanceof Error && UNSUPPORTED.test(failure.message)) {
-    return new ReedtraceError(
-      'E_NOT_AUDIO',
-      `'${file}' is a ${format.name} file without a sound track that can be read`,
-      'convert its sound to WAV, FLAC or M4A first',
-      { cause: failure },
-    );
-  }
-  const why = failure instanceof DecoderLimitError ? failure.message : 'no sound could be decoded';
-  return damaged(file, `it begins like ${format.name}, but ${why}`, failure);
-}
-
-/** Streams may change between mono and stereo on the way; the first piece decides. */
-function matchChannels(planar: readonly Float32Array[], channels: number): readonly Float32Array[] {
-  if (planar.length === channels) return planar;
-  return Array.from({ length: channels }, (_, c) => planar[c % planar.length]);
-}
-
-function shortRemark(mixdown: Mixdown, announcedSec: number | null): string[] {
-  if (announcedSec === null) return [];
-  const readSec = mixdown.frames / mixdown.sampleRate;
-  if (announcedSec - readSec < SHORT_BY_SEC) return [];
-  return [`the file ends early: ${seconds(readSec)} of the announced ${seconds(announcedSec)} could be read`];
-}
-
-function seconds(value: number): string {
-  return `${value < 10 ? value.toFixed(2) : value.toFixed(1)} s`;
 }

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { chooseMix, Mixdown } from '../../src/audio/mixdown.ts';
+import { chooseMix } from '../../src/audio/choose-mix.ts';
+import { Mixdown } from '../../src/audio/mixdown.ts';
 import { all, chunk, fmt, measureTone, pcm, readBytes, riff, temporaryFolder, tone } from './support.ts';
 
 const folder = temporaryFolder();

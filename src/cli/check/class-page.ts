@@ -1,5 +1,5 @@
 import type { Pupil } from '../../check/class.ts';
-import { escapeHtml } from '../../export/page/escape.ts';
+import { escapeHtml } from '../../text/html.ts';
 import { type ClassSource, needInWords } from './class-print.ts';
 
 const STYLE =

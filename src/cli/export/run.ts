@@ -1,8 +1,7 @@
-import { basename, dirname, join, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
-import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
+import { type ExportFormat, FORMATS } from '../../export/formats.ts';
 import { parseAdvice } from '../../export/page/advice.ts';
-import { sizeInWords } from '../../export/page/escape.ts';
 import type { PageSound } from '../../export/page/page.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { phrasesOf } from '../../export/tab.ts';
@@ -18,6 +17,7 @@ import { type HeldTake, holdTake } from '../../take/files/hold.ts';
 import { readTake, takeFile } from '../../take/files/store.ts';
 import { parseTake } from '../../take/parse.ts';
 import type { Take } from '../../take/schema.ts';
+import { sizeInWords } from '../../text/size.ts';
 import { makeFolder } from '../files/make-folder.ts';
 import { besideTake } from '../files/take-recording.ts';
 import { kindOfFile } from '../hear/open-take.ts';
@@ -29,9 +29,8 @@ import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.t
 import type { HeldAgainst } from './findings.ts';
 import type { ExportCommandOptions } from './options.ts';
 import { type ExportPlan, makePlan } from './plan.ts';
-
-/** Bar lines that are less sure than this are worth a word. */
-const GUESS_BELOW = 0.7;
+import { remarksOn } from './remarks.ts';
+import { checkFree, nameOf, pageFile, recordingFault, titleOf } from './targets.ts';
 
 /**
  * Writes takes one after another; one that fails doesn't stop the others.
@@ -182,11 +181,6 @@ async function readAdvice(
   return parseAdvice(decodeText(bytes), phrasesOf(score, tabStyle).length, notes);
 }
 
-/** `tune.svg` and `2` are `tune-2.svg`. */
-function pageFile(file: string, page: number): string {
-  return file.replace(/(\.[^.]+)$/, `-${page}$1`);
-}
-
 async function findingsFor(
   take: Take,
   against: string,
@@ -214,77 +208,4 @@ async function soundFor(
   return sound;
 }
 
-function remarksOn({ beats, leftOver }: Score, formats: readonly FormatName[]): string[] {
-  return [...guessRemark(beats), ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : [])];
-}
-
-/** Says when bar lines are in doubt, and what the player may say of them that was not said. */
-function guessRemark({ metre, confidence, given }: Score['beats']): string[] {
-  const unsaid = [
-    ...(given?.metre === undefined ? ['--metre'] : []),
-    ...(given?.pickupTicks === undefined ? ['--pickup'] : []),
-    ...(given?.tempoBpm === undefined ? ['--bpm'] : []),
-  ];
-  if (metre === null || confidence >= GUESS_BELOW || unsaid.length === 0) return [];
-  const sure = Math.round(100 * confidence);
-  return [
-    `the bar lines are a guess (${sure} % sure): help with ${inWords(unsaid)}, or write it with --free`,
-  ];
-}
-
-function inWords(options: readonly string[]): string {
-  return options.length === 1 ? options[0] : `${options.slice(0, -1).join(', ')} or ${options.at(-1)}`;
-}
-
-/** Says where words went that found no note. */
-function leftOverRemark(syllables: number, formats: readonly FormatName[]): string {
-  const found = `${syllables} ${syllables === 1 ? 'syllable' : 'syllables'} found no note`;
-  const without = formats.filter((format) => (FORMATS[format] as ExportFormat).onlyUnderNotes);
-  if (without.length === 0) return `${found}; they stand after the tab`;
-  return `${found}; not in ${without.join(', ')}, but after the tab in tab, abc and html`;
-}
-
-/** `lesson.take.json` is the take `lesson`. */
-function nameOf(path: string, take: Take): string {
-  const file = path === '-' ? take.source.file : basename(path);
-  const name = basename(file).replace(/(\.take)?\.json$|\.[^.]+$/i, '');
-  return name === '' ? 'take' : name;
-}
-
-function titleOf(name: string): string {
-  return name.replaceAll(/[-_]+/g, ' ').trim() || name;
-}
-
-/** Before any work: the file is neither read by this run nor written by another take. */
-function checkFree(
-  file: string,
-  path: string,
-  input: string | null,
-  written: ReadonlyMap<string, string>,
-): void {
-  if (input !== null) {
-    throw new ReedtraceError(
-      'E_EXISTS',
-      `'${file}' is ${input}, which this command reads`,
-      'write elsewhere with `--out`',
-    );
-  }
-  const other = written.get(resolve(file));
-  if (other !== undefined) {
-    throw new ReedtraceError(
-      'E_EXISTS',
-      `'${path}' and '${other}' would both be written as '${file}'`,
-      'export them one by one with `--out`, or rename one',
-    );
-  }
-}
-
 const EXISTS_FIX = 'add `--force` to replace it, or `--out` to write elsewhere';
-
-function recordingFault(file: string): ReedtraceError {
-  return new ReedtraceError(
-    'E_EXISTS',
-    `'${file}' is a recording, which no export replaces`,
-    'write elsewhere with `--out`',
-  );
-}

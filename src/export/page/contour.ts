@@ -1,7 +1,7 @@
 import type { ContourPoint } from '../../measure/pitch-contour.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
+import { escapeHtml } from '../../text/html.ts';
 import type { Score, ScoreNote } from '../score.ts';
-import { escapeHtml } from './escape.ts';
 
 const PX_PER_SEC = 90;
 const PX_PER_SEMITONE = 14;

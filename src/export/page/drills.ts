@@ -1,8 +1,8 @@
 import { findPlayable } from '../../harp/playable.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
+import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
-import { escapeHtml } from './escape.ts';
 
 /** For each bend of a tune: hear it, come to it from the plain note, answer it. All by ear; nothing is measured. */
 export function drillsHtml({ notes, harp }: Score, style: TabStyle): string {

@@ -1,6 +1,6 @@
 import type { Finding, FindingKind } from '../../check/finding.ts';
+import { escapeHtml } from '../../text/html.ts';
 import type { Score, ScoreNote } from '../score.ts';
-import { escapeHtml } from './escape.ts';
 
 /** A finding, and for a missed note the note that it should have followed (null: none), when that is known. */
 export type PageFinding = Finding & { readonly afterNoteId?: string | null };

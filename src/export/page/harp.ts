@@ -2,8 +2,8 @@ import { chartRows } from '../../harp/chart.ts';
 import { noteName } from '../../harp/names.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { sameTab, type TabNote } from '../../tab/tab-note.ts';
+import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
-import { escapeHtml } from './escape.ts';
 
 /** How a note is named in `data-tab`, whatever the style of the tab. */
 export function tabId({ hole, breath, bend, over }: TabNote): string {

@@ -6,6 +6,8 @@ import { faultsOf, isDoubtful } from '../../tab/remarks.ts';
 import { formatTime } from '../../tab/sheet-time.ts';
 import { formatTabNote, legend, type TabStyle } from '../../tab/text.ts';
 import { printSyllable } from '../../take/words.ts';
+import { escapeHtml } from '../../text/html.ts';
+import { sizeInWords } from '../../text/size.ts';
 import { hardSpots } from '../hard-spots.ts';
 import { headInWords } from '../head.ts';
 import { leftOverInWords, type Score, type ScoreNote } from '../score.ts';
@@ -15,7 +17,6 @@ import { phrasesOf, startsBar, wordText } from '../tab.ts';
 import { contourSvg } from './contour.ts';
 import { controlsHtml } from './controls.ts';
 import { drillsHtml } from './drills.ts';
-import { escapeHtml, sizeInWords } from './escape.ts';
 import {
   findingsHtml,
   type PageFindings,

@@ -1,9 +1,9 @@
 import type { TabStyle } from '../../tab/text.ts';
+import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
 import { type Engraving, engrave } from '../sheet/engraving.ts';
 import { markSvg } from '../sheet/svg.ts';
 import { systemBlock, WORDS_SIZE, widestUnder } from '../sheet/system-block.ts';
-import { escapeHtml } from './escape.ts';
 
 /** Width of a system in points: as wide as a phone held upright shows well. */
 const WIDTH = 330;

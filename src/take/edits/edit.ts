@@ -1,4 +1,4 @@
-import type { EditAction } from './change.ts';
+import type { EditAction } from './action.ts';
 import type { TakePatch } from './patch.ts';
 
 /** One line of a take's `edits`: a change with both its sides, or the undoing or redoing of an earlier one. */

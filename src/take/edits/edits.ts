@@ -1,6 +1,7 @@
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../schema.ts';
-import { changeTake, type EditAction } from './change.ts';
+import type { EditAction } from './action.ts';
+import { changeTake } from './change.ts';
 import { checkEdited, isEdit } from './check-edit.ts';
 import type { Edit, EditChange, EditHead, EditStep } from './edit.ts';
 import { applyPatch, diffTakes, type TakePatch } from './patch.ts';

@@ -1,5 +1,5 @@
 import type { Note } from '../../tab/note.ts';
-import type { EditAction } from '../../take/edits/change.ts';
+import type { EditAction } from '../../take/edits/action.ts';
 import type { Edit } from '../../take/edits/edit.ts';
 import { type EditedTake, edit, editsOf, redo, stepGoesOn, undo } from '../../take/edits/edits.ts';
 import type { Take } from '../../take/schema.ts';

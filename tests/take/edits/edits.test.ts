@@ -3,7 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { playableNotes } from '../../../src/harp/playable.ts';
 import type { TabNote } from '../../../src/tab/tab-note.ts';
 import { formatTabNote, parseTabToken } from '../../../src/tab/text.ts';
-import { type EditAction, SHORTEST_NOTE_SEC } from '../../../src/take/edits/change.ts';
+import type { EditAction } from '../../../src/take/edits/action.ts';
+import { SHORTEST_NOTE_SEC } from '../../../src/take/edits/change-notes.ts';
 import type { Edit } from '../../../src/take/edits/edit.ts';
 import {
   type EditedTake,

@@ -1,8 +1,3 @@
-/** Text as HTML, for elements and quoted attributes. */
-export function escapeHtml(text: string): string {
-  return text.replace(/[&<>"']/g, (character) => `&#${character.charCodeAt(0)};`);
-}
-
 /** A size as people read it, in decimal units. */
 export function sizeInWords(bytes: number): string {
   return bytes < 1e6 ? `${Math.ceil(bytes / 1000)} kB` : `${(bytes / 1e6).toFixed(1)} MB`;

@@ -1,0 +1,36 @@
+import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
+import type { Score } from '../../export/score.ts';
+
+/** Bar lines that are less sure than this are worth a word. */
+const GUESS_BELOW = 0.7;
+
+/** What is worth a word about a score before it is written. */
+export function remarksOn({ beats, leftOver }: Score, formats: readonly FormatName[]): string[] {
+  return [...guessRemark(beats), ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : [])];
+}
+
+/** Says when bar lines are in doubt, and what the player may say of them that was not said. */
+function guessRemark({ metre, confidence, given }: Score['beats']): string[] {
+  const unsaid = [
+    ...(given?.metre === undefined ? ['--metre'] : []),
+    ...(given?.pickupTicks === undefined ? ['--pickup'] : []),
+    ...(given?.tempoBpm === undefined ? ['--bpm'] : []),
+  ];
+  if (metre === null || confidence >= GUESS_BELOW || unsaid.length === 0) return [];
+  const sure = Math.round(100 * confidence);
+  return [
+    `the bar lines are a guess (${sure} % sure): help with ${inWords(unsaid)}, or write it with --free`,
+  ];
+}
+
+function inWords(options: readonly string[]): string {
+  return options.length === 1 ? options[0] : `${options.slice(0, -1).join(', ')} or ${options.at(-1)}`;
+}
+
+/** Says where words went that found no note. */
+function leftOverRemark(syllables: number, formats: readonly FormatName[]): string {
+  const found = `${syllables} ${syllables === 1 ? 'syllable' : 'syllables'} found no note`;
+  const without = formats.filter((format) => (FORMATS[format] as ExportFormat).onlyUnderNotes);
+  if (without.length === 0) return `${found}; they stand after the tab`;
+  return `${found}; not in ${without.join(', ')}, but after the tab in tab, abc and html`;
+}

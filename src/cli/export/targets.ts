@@ -1,0 +1,53 @@
+import { basename, resolve } from 'node:path';
+import { ReedtraceError } from '../../errors.ts';
+import type { Take } from '../../take/schema.ts';
+
+/** `lesson.take.json` is the take `lesson`. */
+export function nameOf(path: string, take: Take): string {
+  const file = path === '-' ? take.source.file : basename(path);
+  const name = basename(file).replace(/(\.take)?\.json$|\.[^.]+$/i, '');
+  return name === '' ? 'take' : name;
+}
+
+/** A name as a title. */
+export function titleOf(name: string): string {
+  return name.replaceAll(/[-_]+/g, ' ').trim() || name;
+}
+
+/** Before any work: the file is neither read by this run nor written by another take. */
+export function checkFree(
+  file: string,
+  path: string,
+  input: string | null,
+  written: ReadonlyMap<string, string>,
+): void {
+  if (input !== null) {
+    throw new ReedtraceError(
+      'E_EXISTS',
+      `'${file}' is ${input}, which this command reads`,
+      'write elsewhere with `--out`',
+    );
+  }
+  const other = written.get(resolve(file));
+  if (other !== undefined) {
+    throw new ReedtraceError(
+      'E_EXISTS',
+      `'${path}' and '${other}' would both be written as '${file}'`,
+      'export them one by one with `--out`, or rename one',
+    );
+  }
+}
+
+/** `tune.svg` and `2` are `tune-2.svg`. */
+export function pageFile(file: string, page: number): string {
+  return file.replace(/(\.[^.]+)$/, `-${page}$1`);
+}
+
+/** A recording stands where a file would go. */
+export function recordingFault(file: string): ReedtraceError {
+  return new ReedtraceError(
+    'E_EXISTS',
+    `'${file}' is a recording, which no export replaces`,
+    'write elsewhere with `--out`',
+  );
+}

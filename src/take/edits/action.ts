@@ -1,0 +1,61 @@
+import type { HarpSpec } from '../../harp/types.ts';
+import type { BeatOptions } from '../../music/rhythm/beats.ts';
+import type { TabNote } from '../../tab/tab-note.ts';
+import type { TakeSyllable } from '../schema.ts';
+
+/** What a player can do to a take; notes are named by their ids. Actions that don't fit the take change nothing. */
+export type EditAction =
+  /** These notes are that hole, breath and technique; `f0Hz` is their pitch when it was measured again for that. */
+  | {
+      readonly kind: 'read';
+      readonly ids: readonly string[];
+      readonly as: TabNote;
+      readonly f0Hz?: number | undefined;
+    }
+  /** Readings that the program offered for these notes and the player took. */
+  | { readonly kind: 'offer'; readonly readings: readonly (readonly [id: string, as: TabNote])[] }
+  /** These notes are right as they are. */
+  | { readonly kind: 'accept'; readonly ids: readonly string[] }
+  /** An onset or offset; where two notes touch, both move. */
+  | { readonly kind: 'move'; readonly id: string; readonly edge: 'onset' | 'offset'; readonly toSec: number }
+  /** Two notes from one; `f0Hz` are their pitches when they were measured. */
+  | {
+      readonly kind: 'split';
+      readonly id: string;
+      readonly atSec: number;
+      readonly f0Hz?: readonly [first: number, second: number] | undefined;
+    }
+  /** This note and the next become one. */
+  | { readonly kind: 'merge'; readonly id: string }
+  /** A note that was missed; without `f0Hz` its pitch is that of its hole. */
+  | {
+      readonly kind: 'insert';
+      readonly onsetSec: number;
+      readonly offsetSec: number;
+      readonly as: TabNote;
+      readonly f0Hz?: number | undefined;
+    }
+  | { readonly kind: 'delete'; readonly ids: readonly string[] }
+  /** Another harp; all notes that are not settled are read again. */
+  | { readonly kind: 'harp'; readonly harp: HarpSpec }
+  /** Readings of some notes carried over to others, such as the repeats of a phrase. */
+  | { readonly kind: 'carry'; readonly pairs: readonly (readonly [fromId: string, toId: string])[] }
+  /** A phrase begins at this position among the notes, or, where one does, is joined to the one before. */
+  | { readonly kind: 'phrase-break'; readonly at: number }
+  /** The section that begins with this phrase has a name; an empty one takes it away. */
+  | { readonly kind: 'section'; readonly phrase: number; readonly name: string }
+  /** Neighbouring notes are earlier or later, all by as much. */
+  | { readonly kind: 'shift'; readonly ids: readonly string[]; readonly bySec: number }
+  /** A bar begins with this note. */
+  | { readonly kind: 'downbeat'; readonly id: string }
+  /** Tempo, metre or free time as the player says; the beats are found anew. */
+  | { readonly kind: 'say-beats'; readonly beats: BeatOptions }
+  /** All words of the take anew, such as when several verses are pasted at once. */
+  | { readonly kind: 'verses'; readonly words: readonly TakeSyllable[] }
+  /** New words of a verse for these notes; those of other notes and verses stay. */
+  | {
+      readonly kind: 'words';
+      readonly verse: number;
+      readonly ids: readonly string[];
+      readonly syllables: readonly TakeSyllable[];
+    };

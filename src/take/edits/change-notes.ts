@@ -1,0 +1,208 @@
+import { findPlayable, playableNotes } from '../../harp/playable.ts';
+import type { CustomHarp, PlayableNote } from '../../harp/types.ts';
+import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, UNMEASURED } from '../../tab/flags.ts';
+import type { Note } from '../../tab/note.ts';
+import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { centsBetween, hzToMidi } from '../../units.ts';
+import type { Take } from '../schema.ts';
+import type { EditAction } from './action.ts';
+
+/** No edit makes a note shorter than this; nor is one so short ever decoded. */
+export const SHORTEST_NOTE_SEC = 0.03;
+/** Notes nearer than this touch. */
+const TOUCHING_SEC = 0.005;
+/** Times in a take are kept to the tenth of a millisecond. */
+const TIME_STEPS_PER_SEC = 10_000;
+
+export type TakeNote = Take['notes'][number];
+
+export const roundSec = (sec: number): number => Math.round(sec * TIME_STEPS_PER_SEC) / TIME_STEPS_PER_SEC;
+
+export function mapNotes(take: Take, ids: ReadonlySet<string>, change: (note: TakeNote) => Note): Take {
+  let changed = false;
+  const notes = take.notes.map((note) => {
+    if (!ids.has(note.id)) return note;
+    const next = change(note) as TakeNote;
+    changed ||= next !== note;
+    return next;
+  });
+  return changed ? { ...take, notes } : take;
+}
+
+/** Sure from now on. Other readings keep their order, so that the player can still go through them. */
+export function settled(note: Note, flag: string, alternatives: readonly TabNote[]): Note {
+  const rest = note.flags.filter((f) => f !== DOUBTFUL && f !== ACCEPTED && f !== CORRECTED);
+  return {
+    ...note,
+    confidence: 1,
+    alternatives: alternatives.map((other) => ({ ...other, confidence: 0 })),
+    flags: [...rest, flag],
+  };
+}
+
+export function readAs(
+  take: Take,
+  wanted: ReadonlyMap<string, TabNote>,
+  custom: CustomHarp,
+  f0Hz?: number,
+): Take {
+  const playable = playableNotes(take.harp, custom);
+  return mapNotes(take, new Set(wanted.keys()), (note) => {
+    const target = findPlayable(playable, wanted.get(note.id) as TabNote);
+    if (target === undefined) return note;
+    if (sameTab(note, target)) return isSettled(note) ? note : settled(note, ACCEPTED, note.alternatives);
+    const others = note.alternatives.filter((other) => !sameTab(other, target));
+    const next = settled({ ...note, ...tabOf(target) }, CORRECTED, [tabOf(note), ...others]);
+    return atPitch(next, target, f0Hz ?? (note.flags.includes(UNMEASURED) ? target.f0Hz : note.f0Hz));
+  });
+}
+
+function atPitch(note: Note, target: PlayableNote, f0Hz: number): Note {
+  return { ...note, f0Hz, midi: hzToMidi(f0Hz), cents: centsBetween(f0Hz, target.f0Hz) };
+}
+
+export function moveEdge(take: Take, id: string, edge: 'onset' | 'offset', toSec: number): Take {
+  const at = take.notes.findIndex((note) => note.id === id);
+  if (at < 0) return take;
+  const note = take.notes[at];
+  const neighbour = take.notes[edge === 'onset' ? at - 1 : at + 1] as TakeNote | undefined;
+  const gapSec =
+    neighbour === undefined
+      ? Number.POSITIVE_INFINITY
+      : edge === 'onset'
+        ? note.onsetSec - neighbour.offsetSec
+        : neighbour.onsetSec - note.offsetSec;
+  const touching = Math.abs(gapSec) < TOUCHING_SEC;
+  let lowest = edge === 'onset' ? 0 : note.onsetSec + SHORTEST_NOTE_SEC;
+  let highest = edge === 'onset' ? note.offsetSec - SHORTEST_NOTE_SEC : take.source.durationSec;
+  if (neighbour !== undefined) {
+    if (edge === 'onset') lowest = touching ? neighbour.onsetSec + SHORTEST_NOTE_SEC : neighbour.offsetSec;
+    else highest = touching ? neighbour.offsetSec - SHORTEST_NOTE_SEC : neighbour.onsetSec;
+  }
+  const sec = Math.min(highest, Math.max(lowest, toSec));
+  const now = edge === 'onset' ? note.onsetSec : note.offsetSec;
+  if (!(lowest <= highest) || sec === now || Number.isNaN(sec)) return take;
+  const notes = [...take.notes];
+  notes[at] = edge === 'onset' ? { ...note, onsetSec: sec } : { ...note, offsetSec: sec };
+  if (neighbour !== undefined && touching) {
+    notes[edge === 'onset' ? at - 1 : at + 1] =
+      edge === 'onset' ? { ...neighbour, offsetSec: sec } : { ...neighbour, onsetSec: sec };
+  }
+  return { ...take, notes };
+}
+
+export function splitNote(take: Take, action: EditAction & { kind: 'split' }, custom: CustomHarp): Take {
+  const atSec = roundSec(action.atSec);
+  const at = take.notes.findIndex((note) => note.id === action.id);
+  const note = take.notes[at] as TakeNote | undefined;
+  if (note === undefined) return take;
+  if (!(atSec - note.onsetSec >= SHORTEST_NOTE_SEC && note.offsetSec - atSec >= SHORTEST_NOTE_SEC))
+    return take;
+  const playable = playableNotes(take.harp, custom);
+  const [first, second] = [0, 1].map((part): TakeNote => {
+    const f0Hz = action.f0Hz?.[part] ?? note.f0Hz;
+    const target = nearestPlayable(playable, f0Hz, note);
+    return atPitch({ ...note, ...tabOf(target), intonation: null }, target, f0Hz) as TakeNote;
+  });
+  return withNotes(take, [
+    ...take.notes.slice(0, at),
+    { ...first, offsetSec: atSec },
+    { ...second, id: freshId(take), onsetSec: atSec, start: 'tongue' },
+    ...take.notes.slice(at + 1),
+  ]);
+}
+
+/** The note of the harp nearest to a pitch; the one that was read so far when no other pitch is nearer. */
+function nearestPlayable(playable: readonly PlayableNote[], f0Hz: number, now: TabNote): PlayableNote {
+  const away = (note: PlayableNote) => Math.abs(centsBetween(f0Hz, note.f0Hz));
+  const so = findPlayable(playable, now);
+  return playable.reduce((best, note) => (away(note) < away(best) - 1 ? note : best), so ?? playable[0]);
+}
+
+export function mergeNotes(take: Take, id: string): Take {
+  const at = take.notes.findIndex((note) => note.id === id);
+  const note = take.notes[at] as TakeNote | undefined;
+  const next = take.notes[at + 1] as TakeNote | undefined;
+  if (note === undefined || next === undefined) return take;
+  const longer = next.offsetSec - next.onsetSec > note.offsetSec - note.onsetSec ? next : note;
+  const whole = {
+    ...longer,
+    id: note.id,
+    start: note.start,
+    onsetSec: note.onsetSec,
+    offsetSec: next.offsetSec,
+  };
+  const merged = settled(whole, CORRECTED, longer.alternatives) as TakeNote;
+  return withNotes(take, [...take.notes.slice(0, at), merged, ...take.notes.slice(at + 2)]);
+}
+
+export function insertNote(take: Take, action: EditAction & { kind: 'insert' }, custom: CustomHarp): Take {
+  const target = findPlayable(playableNotes(take.harp, custom), action.as);
+  const onsetSec = Math.max(0, roundSec(action.onsetSec));
+  const offsetSec = Math.min(take.source.durationSec, roundSec(action.offsetSec));
+  if (target === undefined || !(offsetSec - onsetSec >= SHORTEST_NOTE_SEC)) return take;
+  const after = take.notes.findIndex((note) => note.onsetSec >= offsetSec);
+  const at = after < 0 ? take.notes.length : after;
+  const before = take.notes[at - 1] as TakeNote | undefined;
+  if (before !== undefined && before.offsetSec > onsetSec) return take;
+  const f0Hz = action.f0Hz ?? target.f0Hz;
+  const note = {
+    id: freshId(take),
+    onsetSec,
+    offsetSec,
+    f0Hz,
+    midi: hzToMidi(f0Hz),
+    ...tabOf(target),
+    cents: centsBetween(f0Hz, target.f0Hz),
+    confidence: 1,
+    alternatives: [],
+    start: before === undefined ? 'silence' : 'tongue',
+    intonation: null,
+    leak: null,
+    levelDb: before?.levelDb ?? take.notes[at]?.levelDb ?? TYPICAL_LEVEL_DB,
+    harmonicityDb: 0,
+    flags: action.f0Hz === undefined ? [UNMEASURED, CORRECTED] : [CORRECTED],
+  } as TakeNote;
+  return withNotes(take, [...take.notes.slice(0, at), note, ...take.notes.slice(at)]);
+}
+
+/** Level of an inserted note in a take without any other. */
+const TYPICAL_LEVEL_DB = -20;
+
+/** Ids are never used twice, not even after a note has gone: those in the edits count. */
+function freshId(take: Take): string {
+  let highest = 0;
+  const count = (id: string) => {
+    highest = Math.max(highest, Number(/^n(\d+)$/.exec(id)?.[1] ?? 0));
+  };
+  for (const { id } of take.notes) count(id);
+  for (const edit of take.edits) {
+    const patch = edit.patch as { notes?: readonly { id: string }[] } | undefined;
+    for (const { id } of patch?.notes ?? []) count(id);
+  }
+  return `n${highest + 1}`;
+}
+
+/** The take with other notes: phrases keep their notes, a new note joins the one before it. */
+export function withNotes(take: Take, notes: TakeNote[]): Take {
+  if (notes.length === take.notes.length) return take;
+  const phraseOf = new Map<string, number>();
+  take.phrases.forEach(({ firstNote, lastNote }, p) => {
+    for (let i = firstNote; i <= lastNote; i++) phraseOf.set(take.notes[i].id, p);
+  });
+  const known = new Set(take.notes.map(({ id }) => id));
+  const place = notes.map(({ id }) => phraseOf.get(id));
+  notes.forEach(({ id }, i) => {
+    if (!known.has(id)) place[i] = place[i - 1] ?? place[i + 1];
+  });
+  const phrases = take.phrases.flatMap((phrase, p) => {
+    const firstNote = place.indexOf(p);
+    return firstNote < 0 ? [] : [{ ...phrase, firstNote, lastNote: place.lastIndexOf(p) }];
+  });
+  const there = new Set(notes.map(({ id }) => id));
+  // A word is never dropped: without its note it is printed after the tab.
+  const words = take.words.map((each) =>
+    each.noteId === null || there.has(each.noteId) ? each : { ...each, noteId: null, holds: 0 },
+  );
+  return { ...take, notes, phrases, words };
+}
