@@ -1,4 +1,5 @@
 import type { PlayableNote } from '../../src/harp/types.ts';
+import { type BesideReed, type HandMotion, plant, turnsOf } from './planted.ts';
 import type { Rng } from './rng.ts';
 import type { PlayingStyle } from './style.ts';
 import type { TuneStep } from './tune.ts';
@@ -47,6 +48,12 @@ export interface PlannedNote {
   readonly releaseRiseCents: number;
   readonly breathNoiseDb: number;
   readonly leak: { readonly note: PlayableNote; readonly levelDb: number; readonly cents: number } | null;
+  /** Slides off at its end, `cents` down. */
+  readonly fall: { readonly cents: number; readonly sec: number } | null;
+  readonly hand: HandMotion | null;
+  readonly beside: readonly BesideReed[];
+  /** Of a shake: which of its turns this is, from 0; null for all other notes. */
+  readonly turn: number | null;
 }
 
 const LEAD_IN_SEC = 0.4;
@@ -121,8 +128,10 @@ export function planTake(
       };
     }
     const endSec = Math.max(beginSec + 0.06, clock + lengthSec * sounds);
-    const played = ornament(note, start, beginSec, endSec, style, rng, find);
-    planned.push({ ...played, levelDb: played.levelDb + forceDb(beginSec) });
+    const drawn = ornament(note, start, beginSec, endSec, style, rng, find);
+    const asked = rng.fork(`planted ${index}`);
+    const played = plant({ ...drawn, levelDb: drawn.levelDb + forceDb(beginSec) }, step, asked, find);
+    planned.push(...(step.shake ? turnsOf(played, step, asked, find) : [played]));
     clock += lengthSec;
     broken = false;
   }
@@ -229,6 +238,10 @@ function ornament(
     releaseRiseCents: rng.between(style.releaseRiseCents),
     breathNoiseDb: rng.between(style.breathNoiseDb),
     leak: rng.chance(style.leakShare) ? leakBeside(note, style, rng, find) : null,
+    fall: null,
+    hand: null,
+    beside: [],
+    turn: null,
   };
 }
 

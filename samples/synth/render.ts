@@ -1,5 +1,6 @@
 import type { PlannedNote } from './plan.ts';
 import { planEndSec } from './plan.ts';
+import { handLossDb } from './planted.ts';
 import type { Rng } from './rng.ts';
 import { reedSpectrum, type Spectrum, type Timbre } from './timbre.ts';
 import { type Contour, contourOf, type Voice, voicesOf } from './voice.ts';
@@ -42,6 +43,10 @@ export function renderTake(
       const leakVoice: Voice = { notes: [leak], slurOut: null };
       addPartials(samples, leakVoice, contourOf(leakVoice, sampleRate, HOP, rng), timbre, sampleRate);
     }
+    for (const notes of reedsBeside(voice)) {
+      const beside: Voice = { notes, slurOut: null };
+      addPartials(samples, beside, contourOf(beside, sampleRate, HOP, rng), timbre, sampleRate);
+    }
   }
   return { samples, sampleRate, voices };
 }
@@ -67,6 +72,35 @@ function leaksOf(voice: Voice): PlannedNote[] {
   );
 }
 
+/** The further reeds of chords, each as a line of its own that goes on where the chord is tongued again. */
+function reedsBeside({ notes }: Voice): PlannedNote[][] {
+  const lines: { hole: number; until: number; notes: PlannedNote[] }[] = [];
+  for (const [i, note] of notes.entries()) {
+    for (const reed of note.beside) {
+      const line = lines.find(({ hole, until }) => hole === reed.note.hole && until === i - 1);
+      const goesOn = line !== undefined && note.start === 'tongue';
+      const sounded: PlannedNote = {
+        ...note,
+        note: reed.note,
+        start: goesOn ? 'tongue' : 'silence',
+        beginSec: note.beginSec + reed.lateSec,
+        levelDb: note.levelDb + reed.levelDb,
+        offsetCents: reed.cents,
+        dip: goesOn ? note.dip : null,
+        joinSec: 0,
+        scoop: null,
+        leak: null,
+        beside: [],
+      };
+      if (goesOn) {
+        line.notes.push(sounded);
+        line.until = i;
+      } else lines.push({ hole: reed.note.hole, until: i, notes: [sounded] });
+    }
+  }
+  return lines.map((line) => line.notes);
+}
+
 function addPartials(
   out: Float32Array,
   voice: Voice,
@@ -86,10 +120,10 @@ function addPartials(
     cosPart[k] = Math.sin(phases[k]);
     sinPart[k] = Math.cos(phases[k]);
   }
-  power[0] = amplitudesAt(contour, 0, spectra, timbre, from);
+  power[0] = amplitudesAt(voice, contour, 0, spectra, timbre, from);
   let angle = 0;
   for (let c = 0; c + 1 < power.length; c++) {
-    power[c + 1] = amplitudesAt(contour, c + 1, spectra, timbre, to);
+    power[c + 1] = amplitudesAt(voice, contour, c + 1, spectra, timbre, to);
     const f0 = 2 ** (contour.cents[c] / 1200);
     const f1 = 2 ** (contour.cents[c + 1] / 1200);
     const start = contour.firstSample + c * contour.hop;
@@ -119,6 +153,7 @@ function addPartials(
 
 /** Fills the amplitudes of the partials at one value of the contour. @returns their power */
 function amplitudesAt(
+  voice: Voice,
   contour: Contour,
   at: number,
   spectra: readonly Spectrum[],
@@ -135,12 +170,14 @@ function amplitudesAt(
   const blend = contour.blend[at];
   const gain = 10 ** (level / 20);
   const softer = Math.min(0, level);
+  const { hand } = voice.notes[contour.noteIndex[at]];
+  const f0Hz = 2 ** (contour.cents[at] / 1200);
   let power = 0;
   for (let k = 0; k < out.length; k++) {
     const dull = 10 ** ((softer * Math.min(DULLING_LIMIT, timbre.dulling * k)) / 20);
     const value = gain * dull * (blend * now[k] + (1 - blend) * before[k]);
-    out[k] = value;
-    power += (value * value) / 2;
+    out[k] = hand ? value * 10 ** (-handLossDb(hand, contour.closed[at], (k + 1) * f0Hz) / 20) : value;
+    power += (out[k] * out[k]) / 2;
   }
   return power;
 }

@@ -1,4 +1,5 @@
 import type { Breath, HarpSpec, PlayableNote } from '../../src/harp/types.ts';
+import type { NoteOrnament } from '../../src/tab/ornament.ts';
 import type { PlannedNote, Start } from './plan.ts';
 import type { RenderedTake, RenderedVoice } from './render.ts';
 
@@ -16,6 +17,12 @@ export interface TruthNote {
   readonly start: Start;
   readonly leak: { readonly hole: number; readonly dB: number } | null;
   readonly sustainSec: readonly [number, number];
+  /** All holes that sound, ascending, where there is more than one. */
+  readonly holes?: readonly number[];
+  /** Of a shake: notes of both holes a second. */
+  readonly shakePerSec?: number;
+  /** What was done to the note, however little. */
+  readonly ornaments?: readonly NoteOrnament[];
 }
 
 /**
@@ -71,13 +78,36 @@ export function truthNotes(take: RenderedTake, a4Hz: number): TruthNote[] {
   const onsets = sounded.map(({ rendered, planned, index }) =>
     index === 0 && planned.start !== 'slur' ? passesUp(rendered, take.sampleRate) : planned.beginSec,
   );
-  return sounded.map(({ rendered, planned, index }, i) => {
-    const next = sounded[i + 1];
-    const goesOn = next && (next.planned.start === 'slur' || next.rendered === rendered);
-    const onsetSec = onsets[i];
-    const offsetSec = goesOn ? onsets[i + 1] : passesDown(rendered, take.sampleRate, onsetSec);
-    return truthNote(rendered, planned, index, onsetSec, offsetSec, take.sampleRate, a4Hz);
-  });
+  return withShakes(
+    sounded.map(({ rendered, planned, index }, i) => {
+      const next = sounded[i + 1];
+      const goesOn = next && (next.planned.start === 'slur' || next.rendered === rendered);
+      const onsetSec = onsets[i];
+      const offsetSec = goesOn ? onsets[i + 1] : passesDown(rendered, take.sampleRate, onsetSec);
+      return truthNote(rendered, planned, index, onsetSec, offsetSec, take.sampleRate, a4Hz);
+    }),
+    sounded.map(({ planned }) => planned),
+  );
+}
+
+/** Notes with the turns of each shake put together. */
+export function withShakes(notes: readonly TruthNote[], plan: readonly PlannedNote[]): TruthNote[] {
+  const events: TruthNote[] = [];
+  for (const [i, note] of notes.entries()) {
+    const { turn } = plan[i];
+    if (turn === null || turn === 0) {
+      events.push(note);
+      continue;
+    }
+    const first = events[events.length - 1];
+    events[events.length - 1] = {
+      ...first,
+      offsetSec: note.offsetSec,
+      ...(turn === 1 ? { holes: [first.hole, note.hole].sort((a, b) => a - b) } : {}),
+      shakePerSec: round((turn + 1) / (note.offsetSec - first.onsetSec), 2),
+    };
+  }
+  return events;
 }
 
 function truthNote(
@@ -116,6 +146,42 @@ function truthNote(
     start: planned.start,
     leak: leak ? { hole: leak.note.hole, dB: round(leak.levelDb, 2) } : null,
     sustainSec: [round(sustain[0], 4), round(sustain[1], 4)],
+    ...truthBeside(planned),
+  };
+}
+
+/** Holes and ornaments of a note as they were planned. */
+export function truthBeside(planned: PlannedNote): Pick<TruthNote, 'holes' | 'ornaments'> {
+  const { note, beside, scoop, fall, vibrato, tremolo, hand, beginSec, endSec, turn } = planned;
+  const holes = [note.hole, ...beside.map((reed) => reed.note.hole)].sort((a, b) => a - b);
+  const ornaments: NoteOrnament[] = [
+    ...(scoop
+      ? [{ kind: 'scoop' as const, fromCents: -round(scoop.cents, 1), durationSec: round(scoop.sec, 3) }]
+      : []),
+    ...(vibrato
+      ? [{ kind: 'vibrato' as const, rateHz: round(vibrato.hz, 2), depthCents: round(vibrato.depth, 1) }]
+      : []),
+    ...(tremolo
+      ? [{ kind: 'tremolo' as const, rateHz: round(tremolo.hz, 2), depthDb: round(2 * tremolo.depth, 1) }]
+      : []),
+    ...(hand
+      ? [
+          {
+            kind: 'hand' as const,
+            changes: hand.hz > 0 ? Math.max(1, Math.floor(2 * hand.hz * (endSec - beginSec))) : 1,
+            ...(hand.hz > 0 ? { rateHz: round(hand.hz, 2) } : {}),
+            depthDb: round(hand.lowDb, 1),
+            brightnessDb: round(hand.highDb - hand.lowDb, 1),
+          },
+        ]
+      : []),
+    ...(fall
+      ? [{ kind: 'fall' as const, toCents: -round(fall.cents, 1), durationSec: round(fall.sec, 3) }]
+      : []),
+  ];
+  return {
+    ...(holes.length > 1 ? { holes } : {}),
+    ...(ornaments.length > 0 && turn === null ? { ornaments } : {}),
   };
 }
 

@@ -1,4 +1,5 @@
 import type { PlannedNote, Wave } from './plan.ts';
+import { handClosed } from './planted.ts';
 import type { Rng } from './rng.ts';
 
 /** Notes that follow one another without the sound of their hole stopping. */
@@ -22,11 +23,15 @@ export interface Contour {
   /** Index of the note that the value belongs to, and how far the change from the note before has gone (0 to 1). */
   readonly noteIndex: Int32Array;
   readonly blend: Float64Array;
+  /** How far the player's hands are closed, 0 to 1. */
+  readonly closed: Float64Array;
 }
 
 const SILENT_DB = -75;
 const DROOP_TIME_SEC = 0.022;
 const REPEAT_BLEND_SEC = 0.012;
+/** A note that falls off grows softer by this (common practice, no source). */
+const FALL_DB = 5;
 
 /** Splits a take where the sounding hole changes or the sound stops. */
 export function voicesOf(plan: readonly PlannedNote[]): Voice[] {
@@ -76,6 +81,10 @@ function dipDb(note: PlannedNote, t: number): number {
   return -dip.depthDb * (1 - after / dip.riseSec) ** 1.5;
 }
 
+/** How far a note has slid off, 0 to 1. */
+const fallen = ({ fall, endSec }: PlannedNote, t: number): number =>
+  fall ? smooth((t - (endSec - fall.sec)) / fall.sec) : 0;
+
 /** Pitch and level of one voice. */
 export function contourOf(voice: Voice, sampleRate: number, hop: number, rng: Rng): Contour {
   const { notes, slurOut } = voice;
@@ -95,6 +104,7 @@ export function contourOf(voice: Voice, sampleRate: number, hop: number, rng: Rn
     noiseDb: new Float64Array(count),
     noteIndex: new Int32Array(count),
     blend: new Float64Array(count),
+    closed: new Float64Array(count),
   };
   const shape = rng.between([0, 1]) * 0.8;
   const accent = notes.map(() => rng.between([0, 2.5]));
@@ -109,14 +119,16 @@ export function contourOf(voice: Voice, sampleRate: number, hop: number, rng: Rn
       toCents(note.note.f0Hz) +
       note.offsetCents +
       note.driftCentsPerSec * since -
-      scoop +
+      scoop -
+      (note.fall ? note.fall.cents * fallen(note, t) : 0) +
       waveAt(note.vibrato, t, note)
     );
   };
   const levelOf = (note: PlannedNote, i: number, t: number): number => {
     const since = Math.min(Math.max(t - note.beginSec, 0), note.endSec - note.beginSec);
     const accented = note.start === 'glide' ? 0 : accent[i] * Math.exp(-since / 0.07);
-    return note.levelDb + note.swellDbPerSec * since + accented + waveAt(note.tremolo, t, note);
+    const falls = note.fall ? FALL_DB * fallen(note, t) : 0;
+    return note.levelDb + note.swellDbPerSec * since + accented - falls + waveAt(note.tremolo, t, note);
   };
 
   let index = 0;
@@ -157,6 +169,7 @@ export function contourOf(voice: Voice, sampleRate: number, hop: number, rng: Rn
       Math.max(level, breathLevel - 14) + note.breathNoiseDb + burst + 20 * Math.log10(air + 1e-6);
     contour.noteIndex[c] = index;
     contour.blend[c] = blend;
+    contour.closed[c] = handClosed(note, t);
   }
   return contour;
 }

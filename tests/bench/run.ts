@@ -24,6 +24,7 @@ import {
 } from './scores/table.ts';
 import { type LabelledTake, loadNoPlaying, loadTakes } from './sets/takes.ts';
 import { measureSpeed } from './speed/speed.ts';
+import { togetherReport } from './together/report.ts';
 import type { Job, JobResult } from './worker.ts';
 
 const USAGE = `usage: npm run bench -- [FOLDER...] [options]
@@ -34,6 +35,8 @@ const USAGE = `usage: npm run bench -- [FOLDER...] [options]
   --give key       give the key and tuning only, not temperament and A4
   --only CATEGORY  takes of one category
   --real FOLDER    only the labelled recordings of players (tests/real) that lie in FOLDER; may be given more than once
+  --together       only takes with several holes at once: those in FOLDER (left out: ../shared/together) and a set
+                   made anew; --seed N and --rounds N choose which and how many
   --peers          run peers also with --quick; fetch those of npm that are not there yet
   --extra JSON     further options for transcribe, as for an ablation
   --pipeline FILE  another module with \`transcribe\`, to compare with
@@ -50,6 +53,9 @@ const { values, positionals } = parseArgs({
     give: { type: 'string', default: 'all' },
     only: { type: 'string' },
     real: { type: 'string', multiple: true },
+    together: { type: 'boolean', default: false },
+    seed: { type: 'string', default: '4711' },
+    rounds: { type: 'string', default: '1' },
     peers: { type: 'boolean', default: false },
     extra: { type: 'string', default: '{}' },
     pipeline: { type: 'string' },
@@ -68,6 +74,7 @@ const NO_PEERS: { readonly peers: readonly Peer[]; readonly leftOut: readonly st
 
 if (values.help) console.log(USAGE);
 else if (values.real) await scoreRecordingsOfPlayers(values.real);
+else if (values.together) await scoreTogetherTakes();
 else {
   const passedOn = beside('../../../shared/real');
   if (positionals.length === 0 && !values.only && existsSync(passedOn))
@@ -185,6 +192,17 @@ async function scoreRecordingsOfPlayers(folders: readonly string[]): Promise<voi
   }
   section('Recordings of players', report.text);
   if (values.json && values.real) writeFileSync(values.json, `${JSON.stringify(report.rows, null, 1)}\n`);
+}
+
+async function scoreTogetherTakes(): Promise<void> {
+  const report = await togetherReport(
+    positionals[0] ?? beside('../../../shared/together'),
+    Number(values.seed),
+    Number(values.rounds),
+    jobExtras(),
+    (jobs) => runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} takes`)),
+  );
+  section('Several holes at once, harp given', report);
 }
 
 /** A path from this file, as seen from where the command runs. */
