@@ -59,8 +59,14 @@ export interface NoteLeak {
   readonly kind?: 'leak' | 'chord' | 'split' | undefined;
 }
 
+/** Why a sound is not taken for a note. */
+export const LEFT_OUT_REASONS = ['talk', 'noise', 'other-instrument', 'not-on-harp', 'doubtful'] as const;
+export type LeftOutReason = (typeof LEFT_OUT_REASONS)[number];
+
 /** One played note: what was measured, where on the harp it was played, and how sure that is. */
 export interface Note extends TabNote, Ornamented {
+  /** What it was left out for before the player took it for a note all the same. */
+  readonly leftOutAs?: LeftOutReason | undefined;
   /** Stable within a take, `n1`, `n2`, … */
   readonly id: string;
   /** Seconds from the first sample; the note fills [onsetSec, offsetSec). */

@@ -21,6 +21,15 @@ export function tabOf({ hole, breath, bend, over, holes, shake }: TabNote): TabN
   return { hole, breath, bend, over, holes, shake };
 }
 
+/** True when two are written alike: the same tab, all holes that sound, and whether in turn. */
+export function sameWritten(a: TabNote, b: TabNote): boolean {
+  return (
+    sameTab(a, b) &&
+    (a.holes ?? []).join() === (b.holes ?? []).join() &&
+    (a.shake === true) === (b.shake === true)
+  );
+}
+
 /** True when the melody notes of two are the same hole, breath and technique, whatever sounds beside them. */
 export function sameTab(a: TabNote, b: TabNote): boolean {
   return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;

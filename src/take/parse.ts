@@ -7,7 +7,16 @@ import { type Take, takeSchema } from './schema.ts';
 import { TAKE_VERSION } from './version.ts';
 
 const partsSchema = takeSchema
-  .pick({ notes: true, harp: true, beats: true, phrases: true, words: true })
+  .pick({
+    notes: true,
+    harp: true,
+    beats: true,
+    phrases: true,
+    words: true,
+    leftOut: true,
+    title: true,
+    advice: true,
+  })
   .partial();
 
 /** What is wrong with parts of a take, such as those that an edit changed, notes among others; null when nothing is. */

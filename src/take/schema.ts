@@ -5,7 +5,7 @@ import type { CustomHarp } from '../harp/types.ts';
 import { LIMITS } from '../limits.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { plainText } from '../plain-text.ts';
-import type { Note } from '../tab/note.ts';
+import { LEFT_OUT_REASONS, type Note } from '../tab/note.ts';
 import { ornamentSchema } from './ornament-schema.ts';
 import { TAKE_VERSION } from './version.ts';
 
@@ -63,12 +63,14 @@ const holesSchema = z
   .max(5)
   .refine((holes) => holes.every((hole, i) => i === 0 || hole > holes[i - 1]), 'are not in ascending order');
 
+const leftOutReason = z.enum(LEFT_OUT_REASONS);
+
 /** A sound of the recording that is not taken for a note. */
 const leftOutSchema = z.looseObject({
   onsetSec: seconds,
   offsetSec: seconds,
   f0Hz: z.number().positive().max(HIGHEST_F0_HZ),
-  why: z.enum(['talk', 'noise', 'other-instrument', 'not-on-harp', 'doubtful']),
+  why: leftOutReason,
 });
 
 // Loose objects: what a later version or another program added survives being read and written again.
@@ -120,6 +122,7 @@ const noteSchema = z.looseObject({
   /** The one that is heard most, and all of them where there are more. */
   ornament: ornamentSchema.optional(),
   ornaments: shortList(ornamentSchema).min(2).optional(),
+  leftOutAs: leftOutReason.optional(),
 }) satisfies z.ZodType<Note>;
 
 const metreSchema = z.looseObject({
@@ -158,6 +161,8 @@ const phraseSchema = z.looseObject({
   label: printable.optional(),
   /** The player's name of the section that begins with it: `chorus`. */
   name: printable.optional(),
+  /** What the teacher says to it. */
+  advice: printable.optional(),
   /** The earlier phrase that this one repeats, and where it differs, as positions in `phrases` and `notes`. */
   like: z
     .looseObject({
@@ -250,6 +255,10 @@ export const takeSchema = z.looseObject({
   /** First and last note of each phrase, as positions in `notes`, both inclusive. */
   phrases: z.array(phraseSchema).max(most('phrases')),
   words: z.array(syllableSchema).max(most('syllables')),
+  /** Name of the tune, as the player gave it. */
+  title: printable.optional(),
+  /** What the teacher says to the whole of it. */
+  advice: printable.optional(),
   /** What the player changed, oldest first; only ever appended to. */
   edits: z.array(z.looseObject({})).max(most('edits')),
 });

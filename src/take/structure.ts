@@ -1,7 +1,9 @@
+import { LIMITS } from '../limits.ts';
 import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { labelPhrases } from '../music/phrase-repetition.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
-import type { Take } from './schema.ts';
+import { buildBeats, givenBeats, saidOfBeats } from './music.ts';
+import type { Take, TakeBeats } from './schema.ts';
 
 type TakePhrase = Take['phrases'][number];
 
@@ -13,7 +15,7 @@ export function togglePhraseBreak(take: Take, at: number): Take {
   if (p < 0) return take;
   const phrase = phrases[p];
   if (phrase.firstNote < at) {
-    const { name: _, ...rest } = phrase;
+    const { name: _, advice: __, ...rest } = phrase;
     const second: TakePhrase = { ...rest, firstNote: at };
     return withPhrases(take, [
       ...phrases.slice(0, p),
@@ -24,7 +26,15 @@ export function togglePhraseBreak(take: Take, at: number): Take {
   }
   const before = phrases[p - 1];
   if (before === undefined || before.lastNote !== at - 1) return take;
-  const joined: TakePhrase = { ...before, lastNote: phrase.lastNote };
+  const advice = [before.advice, phrase.advice]
+    .filter((each) => each !== undefined)
+    .join(' ')
+    .slice(0, LIMITS.textLength.most);
+  const joined: TakePhrase = {
+    ...before,
+    lastNote: phrase.lastNote,
+    ...(advice === '' ? {} : { advice }),
+  };
   return withPhrases(take, [...phrases.slice(0, p - 1), joined, ...phrases.slice(p + 1)]);
 }
 
@@ -40,6 +50,64 @@ export function relabel(take: Take): Take {
     level: measurePhraseLevel(take.notes.slice(phrase.firstNote, phrase.lastNote + 1)),
   }));
   return { ...take, phrases: phrases as Take['phrases'] };
+}
+
+/**
+ * The take with neighbouring notes parted from their phrase: those at its beginning join the phrase before, those at its
+ * end the one after, all of it the one before; what has none on that side, or lies in the middle, is a phrase of its own.
+ * @param first  position among the notes, as is `last`; both inclusive and of one phrase
+ */
+export function toOtherPhrase(take: Take, first: number, last: number): Take {
+  const { phrases } = take;
+  const p = phrases.findIndex(({ firstNote, lastNote }) => firstNote <= first && last <= lastNote);
+  if (p < 0 || last < first) return take;
+  const phrase = phrases[p];
+  const before = phrases[p - 1];
+  const after = phrases[p + 1];
+  const begins = first === phrase.firstNote;
+  const ends = last === phrase.lastNote;
+  if (begins && before?.lastNote === first - 1) {
+    if (ends) return togglePhraseBreak(take, first);
+    return withPhrases(take, [
+      ...phrases.slice(0, p - 1),
+      { ...before, lastNote: last },
+      { ...phrase, firstNote: last + 1 },
+      ...phrases.slice(p + 1),
+    ]);
+  }
+  if (ends && after?.firstNote === last + 1) {
+    if (begins) return togglePhraseBreak(take, after.firstNote);
+    return withPhrases(take, [
+      ...phrases.slice(0, p),
+      { ...phrase, lastNote: first - 1 },
+      { ...after, firstNote: first },
+      ...phrases.slice(p + 2),
+    ]);
+  }
+  const parted = begins ? take : togglePhraseBreak(take, first);
+  return ends ? parted : togglePhraseBreak(parted, last + 1);
+}
+
+/** The take with another title; an empty one takes it away. */
+export function withTitle(take: Take, title: string): Take {
+  if ((take.title ?? '') === title) return take;
+  const { title: _, ...rest } = take;
+  return title === '' ? rest : { ...rest, title };
+}
+
+/** The take with what the teacher says to a phrase, or to all of it (null); an empty text takes it away. */
+export function withAdvice(take: Take, phrase: number | null, text: string): Take {
+  if (phrase === null) {
+    if ((take.advice ?? '') === text) return take;
+    const { advice: _, ...rest } = take;
+    return text === '' ? rest : { ...rest, advice: text };
+  }
+  const now = take.phrases[phrase];
+  if (now === undefined || (now.advice ?? '') === text) return take;
+  const { advice: _, ...rest } = now;
+  const phrases = [...take.phrases];
+  phrases[phrase] = text === '' ? rest : { ...rest, advice: text };
+  return { ...take, phrases };
 }
 
 /** The take with a name for the section that begins with this phrase; an empty one takes the name away. */
@@ -70,14 +138,29 @@ export function shiftNotes(take: Take, ids: readonly string[], bySec: number): T
   return { ...take, notes };
 }
 
-/** The take with its bars beginning where this note is; unchanged in free time or where the note has no place. */
+/** A grid found anew at a tempo further off than this is another one. */
+const SAME_TEMPO_SHARE = 0.03;
+
+/**
+ * The take with its bars beginning where this note is: what lies before is a pick-up, and that is kept as told. Unchanged
+ * in free time.
+ */
 export function setDownbeat(take: Take, noteId: string): Take {
   const { beats } = take;
   if (beats.notes === undefined || beats.metre === null) return take;
-  const { count, unit } = beats.metre;
-  const barTicks = (count * 4 * TICKS_PER_BEAT) / unit;
-  const place = beats.notes.find(({ id }) => id === noteId);
-  if (place === undefined) return take;
-  const pickupTicks = place.atTicks % barTicks;
-  return pickupTicks === beats.pickupTicks ? take : { ...take, beats: { ...beats, pickupTicks } };
+  const { metre, tempoBpm } = beats;
+  const barTicks = (metre.count * 4 * TICKS_PER_BEAT) / metre.unit;
+  const said = givenBeats(take);
+  const placeIn = (grid: TakeBeats) => grid.notes.find(({ id }) => id === noteId)?.atTicks;
+  // Notes that were added since have no place yet.
+  const now = placeIn(beats) === undefined ? buildBeats(take.notes, said) : beats;
+  const at = placeIn(now);
+  if (at === undefined) return take;
+  const pickupTicks = (at - now.notes[0].atTicks) % barTicks;
+  if (at % barTicks === 0 && said.pickupTicks === pickupTicks) return take;
+  const told = saidOfBeats(said, { metre, pickupTicks });
+  const again = buildBeats(take.notes, told);
+  const isSame = Math.abs(again.tempoBpm / tempoBpm - 1) < SAME_TEMPO_SHARE;
+  const isThere = isSame && (placeIn(again) ?? 1) % barTicks === 0;
+  return { ...take, beats: isThere ? again : buildBeats(take.notes, { ...told, tempoBpm }) };
 }

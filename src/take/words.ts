@@ -60,6 +60,14 @@ export function goesOn({ syllabic }: Pick<TakeSyllable, 'syllabic'>): boolean {
   return syllabic === 'begin' || syllabic === 'middle';
 }
 
+/** Syllables as a line of words has them, one to a note. */
+export function lineOfSyllables(syllables: readonly TakeSyllable[]): string {
+  return syllables
+    .map((each) => printSyllable(each).replaceAll(' ', '~'))
+    .join(' ')
+    .replaceAll('- ', '-');
+}
+
 /** How a syllable is printed, with a hyphen when its word goes on. */
 export function printSyllable(syllable: Pick<TakeSyllable, 'text' | 'syllabic'>): string {
   return goesOn(syllable) ? `${syllable.text}-` : syllable.text;

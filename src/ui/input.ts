@@ -8,6 +8,7 @@ const CONTROLS: Readonly<Record<string, string>> = {
   '\b': 'backspace',
   '\u007f': 'backspace',
   '\u0003': 'ctrl-c',
+  '\u0007': 'ctrl-g',
   '\u000e': 'ctrl-n',
   '\u0012': 'ctrl-r',
   '\u0013': 'ctrl-s',

@@ -1,4 +1,5 @@
-import { alignTyped } from './commands/words.ts';
+import { alignTyped, lostSyllables } from './commands/words/line.ts';
+import { leftOutMarks } from './state/left-out.ts';
 import type { Mode, UiState } from './state/state.ts';
 
 /** One thing that keys do. The hints on the screen, the help and the keyboard itself are made from these rows. */
@@ -43,14 +44,17 @@ const NOTES: readonly KeyRow[] = [
   row('Go', 'phrase', ['up', 'down', 'pageup', 'pagedown', 'wheel-up', 'wheel-down'], '↑↓', 'phrase', 'the phrase before, the phrase after; the wheel does so, too', hasNotes),
   row('Go', 'ends', ['home', 'end'], 'Home End', 'ends', 'the first note, the last note', hasNotes),
   row('Go', 'find', ['/'], '/', 'go to', 'a time, a hole, flat, sharp, leak, unsure, a word; empty: again', hasNotes),
+  row('Go', 'overview', ['j'], 'j', 'all phrases', 'a list of all phrases, to jump to one', hasNotes),
+  row('Go', 'left-out', ['L'], 'L', 'left out', 'the next sound that was left out: Space makes it a note', (s) => leftOutMarks(s).length > 0),
   row('Correct', 'cure', [' '], 'Space', 'as it sounds', 'puts it as it sounds; on any other note the next likely hole'),
   row('Correct', 'pass', ['enter'], 'Enter', 'right as it is', 'it is right as it stands; goes on to the next to look at'),
   row('Correct', 'hole', HOLE_KEYS, '0-9', 'hole', 'this hole (0 is 10), with the breath and bend that fit best', hasNotes),
-  row('Correct', 'breath', ['b', 'd', '+', '-'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits (also + -)', hasNotes),
+  row('Correct', 'breath', ['b', 'd'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits', hasNotes),
   row('Correct', 'bend', ["'"], "'", 'deeper bend', 'bent a semitone deeper, after the deepest not bent', hasNotes),
   row('Correct', 'shallower', ['"'], '"', 'shallower', 'bent a semitone less', hasNotes),
   row('Correct', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bent by so many semitones, typed as a digit', hasNotes),
   row('Correct', 'over', ['o'], 'o', 'overbend', 'overblow or overdraw, or not', hasNotes),
+  row('Correct', 'along', ['+'], '+ 0-9', 'hole along', 'a hole sounds along, or no longer (-4+5); + w: a shake (-4w5)', hasNotes),
   row('Correct', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'takes back the last change, as far back as you like (also Ctrl-Z)', (s) => s.edited.done.length > 0),
   row('Correct', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'does it again (also Ctrl-Y)', (s) => s.edited.undone.length > 0),
   row('Notes', 'onset', [',', '.'], ', .', 'start', 'the note begins 10 ms earlier, later; of a range all are moved', hasNotes),
@@ -66,9 +70,12 @@ const NOTES: readonly KeyRow[] = [
   row('Several', 'alike', ['a'], 'a', 'those that sound alike', 'shows which notes sound like this one; again makes them the same', hasNotes),
   row('Several', 'carry', ['c'], 'c', 'carry to repeats', 'carries this phrase over to its repeats', hasNotes),
   row('Tune', 'phrase-break', ['k'], 'k', 'phrase break', 'a phrase begins here; where one does it is joined to the one before', hasNotes),
+  row('Tune', 'other-phrase', ['K'], 'K', 'to other phrase', 'the range goes to the phrase beside it, or is a phrase of its own', hasNotes),
   row('Tune', 'section', ['n'], 'n', 'section name', 'a name for the section that begins with this phrase', hasNotes),
   row('Tune', 'bars', ['y'], 'y', 'bars', 'metre, tempo, free time, and beat 1 on this note', hasNotes),
   row('Tune', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
+  row('Tune', 'title', ['T'], 'T', 'title', 'the title of the tune'),
+  row('Tune', 'advice', ['N'], 'N', "teacher's note", 'what the teacher says to this phrase; Tab: to the whole', hasNotes),
   row('Tune', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: reads all but corrected notes again'),
   row('Hear', 'hear-note', ['p'], 'p', 'note', 'this note', canHear),
   row('Hear', 'hear-phrase', ['f'], 'f', 'phrase', 'this phrase', canHear),
@@ -92,6 +99,7 @@ const PLAYING: readonly KeyRow[] = [
 // biome-ignore format: a table, one row a line
 const PROMPT: readonly KeyRow[] = [
   row('Line', 'prompt-done', ['enter'], 'Enter', 'done', 'does it'),
+  row('Line', 'prompt-other', ['tab'], 'Tab', 'this phrase or all', 'the note is to this phrase, or to the whole', ({ mode }) => mode.kind === 'prompt' && (mode.what === 'advice' || mode.what === 'advice-all')),
   row('Line', 'prompt-rub', ['backspace'], 'Backspace', 'rub out', 'rubs out a character'),
   row('Line', 'prompt-leave', ['escape', 'ctrl-c'], 'Esc', 'leave', 'leaves it'),
 ];
@@ -109,6 +117,7 @@ const WORDS: readonly KeyRow[] = [
   row('Words', 'split-words', ['tab'], 'Tab', 'split words', 'syllables, also of lines just pasted; again: another language'),
   row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
   row('Words', 'words-rest', ['ctrl-r'], 'Ctrl-R', 'rest to next phrase', 'carries what finds no note to the next phrase', (s) => s.mode.kind === 'words' && alignTyped(s).over > 0),
+  row('Words', 'words-back', ['ctrl-g'], 'Ctrl-G', 'get back', 'gets back syllables that have lost their note', (s) => s.mode.kind === 'words' && lostSyllables(s).length > 0),
   row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after'),
   row('Words', 'words-new-verse', ['ctrl-n'], 'Ctrl-N', 'new verse', 'keeps the line and begins one more verse'),
 ];
@@ -159,12 +168,29 @@ const BEND: readonly KeyRow[] = [
   row('Bend', 'back', ['escape', 'ctrl-c'], 'Esc', 'back', 'leaves it as it is'),
 ];
 
+// biome-ignore format: a table, one row a line
+const ALONG: readonly KeyRow[] = [
+  row('Along', 'along-hole', HOLE_KEYS, '0-9', 'hole', 'sounds along, or no longer'),
+  row('Along', 'along-shake', ['w'], 'w', 'shake', 'both holes in turn, or at once'),
+  row('Along', 'back', ['escape', 'ctrl-c'], 'Esc', 'back', 'leaves it as it is'),
+];
+
+// biome-ignore format: a table, one row a line
+const OVERVIEW: readonly KeyRow[] = [
+  row('Phrases', 'overview-move', ['up', 'down', 'pageup', 'pagedown', 'home', 'end', 'wheel-up', 'wheel-down'], '↑↓', 'phrase', 'the phrase before, after; also by pages'),
+  row('Phrases', 'overview-mark', ['tab', 'shift-tab'], 'Tab', 'next to look at', 'the next phrase with something to look at'),
+  row('Phrases', 'overview-go', ['enter', ' '], 'Enter', 'go there', 'to its first note'),
+  row('Phrases', 'back', ['escape', 'j', 'q', 'ctrl-c'], 'Esc', 'back', 'back to where you were'),
+];
+
 const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
   notes: NOTES,
   prompt: PROMPT,
   words: WORDS,
   harp: HARP,
   bend: BEND,
+  along: ALONG,
+  overview: OVERVIEW,
   conflict: CONFLICT,
   help: HELP,
   quit: QUIT,

@@ -18,7 +18,7 @@ const WORDS: Readonly<Record<string, string>> = {
 /** Keys that are words already. */
 const NAMED: ReadonlySet<string> = new Set([
   ...['left', 'right', 'up', 'down', 'home', 'end', 'tab', 'enter', 'escape', 'pageup', 'pagedown'],
-  ...['backspace', 'delete', 'shift-left', 'shift-right', 'ctrl-s', 'ctrl-n', 'ctrl-r'],
+  ...['backspace', 'delete', 'shift-left', 'shift-right', 'ctrl-g', 'ctrl-s', 'ctrl-n', 'ctrl-r'],
 ]);
 const INTRODUCTION =
   'Keys are typed as a line and Enter: tab, right, 5, space, save, quit, help. An empty line is the key Enter.';

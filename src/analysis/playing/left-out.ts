@@ -1,9 +1,7 @@
+import type { LeftOutReason } from '../../tab/note.ts';
 import type { SoundEvent } from '../notes/events.ts';
 import type { JoinedEvents } from './fragments.ts';
 import { playedProbabilities } from './played.ts';
-
-/** Why a sound is not taken for a note. */
-export type LeftOutReason = 'talk' | 'noise' | 'other-instrument' | 'not-on-harp' | 'doubtful';
 
 /** A sound that is not taken for a note. */
 export interface LeftOut {

@@ -1,7 +1,7 @@
 import { dirname, join, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { type ExportFormat, FORMATS } from '../../export/formats.ts';
-import { parseAdvice } from '../../export/page/advice.ts';
+import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
 import type { PageSound } from '../../export/page/page.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { phrasesOf } from '../../export/tab.ts';
@@ -97,7 +97,11 @@ async function exportTake(
 ): Promise<void> {
   const { take, remarks } = setMusic(read, plan.music);
   const name = nameOf(path, take);
-  const score = buildScore(take, plainText(options.title ?? titleOf(name)), notesOfHarp(take, plan.custom));
+  const score = buildScore(
+    take,
+    plainText(options.title ?? take.title ?? titleOf(name)),
+    notesOfHarp(take, plan.custom),
+  );
   const folder = options.out ?? dirname(path);
   const targets = plan.formats.map((format) => ({
     format: FORMATS[format] as ExportFormat,
@@ -176,9 +180,10 @@ async function readAdvice(
   score: Score,
   { notes, tabStyle }: ExportCommandOptions,
 ): Promise<Map<number, string>> {
-  if (notes === undefined) return new Map();
+  const lines = phrasesOf(score, tabStyle);
+  if (notes === undefined) return adviceOfTake(score.take, lines);
   const bytes = await readInput(notes, { other: 'give a text file' });
-  return parseAdvice(decodeText(bytes), phrasesOf(score, tabStyle).length, notes);
+  return parseAdvice(decodeText(bytes), lines.length, notes);
 }
 
 async function findingsFor(

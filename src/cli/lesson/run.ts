@@ -2,7 +2,7 @@ import { readdir, stat } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { easierScore } from '../../export/easier.ts';
-import { parseAdvice } from '../../export/page/advice.ts';
+import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
 import type { PagePiece, PageSound } from '../../export/page/page.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { phrasesOf } from '../../export/tab.ts';
@@ -150,9 +150,11 @@ async function pieceOf(
     throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'leave it out of the lesson');
   }
   const take = options.once ? withoutRepeats(read) : read;
-  const score = buildScore(take, title ?? titleOf(path), notesOfHarp(take));
+  const score = buildScore(take, title ?? take.title ?? titleOf(path), notesOfHarp(take));
   const sound = options.audio ? await soundOf(path, read, take, options, io) : null;
-  const advice = parseAdvice(notes.join('\n'), phrasesOf(score, options.tabStyle).length, path);
+  const lines = phrasesOf(score, options.tabStyle);
+  const advice =
+    notes.length === 0 ? adviceOfTake(score.take, lines) : parseAdvice(notes.join('\n'), lines.length, path);
   return { ...(await shared(score, options)), sound, advice };
 }
 

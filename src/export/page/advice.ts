@@ -1,4 +1,5 @@
 import { ReedtraceError } from '../../errors.ts';
+import type { Take } from '../../take/schema.ts';
 
 /**
  * What a teacher says to the lines of a tune: `2: keep it low`, a line of the text for each; without a number it is for the
@@ -26,4 +27,21 @@ export function parseAdvice(text: string, lines: number, name: string): Map<numb
     advice.set(line, advice.has(line) ? `${advice.get(line)} ${words}` : words);
   }
   return advice;
+}
+
+/**
+ * What the teacher said to a take in the correction screen, by line; what was said to the whole stands before the first.
+ * @param lines  the lines of the tune: positions of their notes
+ */
+export function adviceOfTake(
+  { advice, phrases }: Take,
+  lines: readonly { readonly first: number; readonly last: number }[],
+): Map<number, string> {
+  const said = new Map<number, string>();
+  lines.forEach(({ first, last }, line) => {
+    const phrase = phrases.find(({ firstNote, lastNote }) => firstNote <= last && lastNote >= first);
+    const words = [line === 0 ? advice : undefined, phrase?.advice].filter((each) => each !== undefined);
+    if (words.length > 0) said.set(line, words.join(' '));
+  });
+  return said;
 }

@@ -1,5 +1,6 @@
 import type { HarpSpec } from '../../harp/types.ts';
 import type { BeatOptions } from '../../music/rhythm/beats.ts';
+import type { NoteOrnament } from '../../tab/ornament.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import type { TakeSyllable } from '../schema.ts';
 
@@ -35,13 +36,24 @@ export type EditAction =
       readonly as: TabNote;
       readonly f0Hz?: number | undefined;
     }
+  /** A sound that was left out is a note, of which this is the tab. */
+  | { readonly kind: 'bring-back'; readonly onsetSec: number; readonly as: TabNote }
+  /** Notes go; those that had been left out are left out again. */
   | { readonly kind: 'delete'; readonly ids: readonly string[] }
+  /** What is done to a note, what is heard most first. */
+  | { readonly kind: 'ornaments'; readonly id: string; readonly ornaments: readonly NoteOrnament[] }
   /** Another harp; all notes that are not settled are read again. */
   | { readonly kind: 'harp'; readonly harp: HarpSpec }
   /** Readings of some notes carried over to others, such as the repeats of a phrase. */
   | { readonly kind: 'carry'; readonly pairs: readonly (readonly [fromId: string, toId: string])[] }
   /** A phrase begins at this position among the notes, or, where one does, is joined to the one before. */
   | { readonly kind: 'phrase-break'; readonly at: number }
+  /** Neighbouring notes are parted from their phrase: they join the one beside them, or are one of their own. */
+  | { readonly kind: 'other-phrase'; readonly first: number; readonly last: number }
+  /** Name of the tune; an empty one takes it away. */
+  | { readonly kind: 'title'; readonly title: string }
+  /** What the teacher says to a phrase, or to all (null); empty for nothing. */
+  | { readonly kind: 'advice'; readonly phrase: number | null; readonly text: string }
   /** The section that begins with this phrase has a name; an empty one takes it away. */
   | { readonly kind: 'section'; readonly phrase: number; readonly name: string }
   /** Neighbouring notes are earlier or later, all by as much. */

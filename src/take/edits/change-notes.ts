@@ -2,8 +2,9 @@ import { findPlayable, playableNotes } from '../../harp/playable.ts';
 import type { CustomHarp, PlayableNote } from '../../harp/types.ts';
 import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
-import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { centsBetween, hzToMidi } from '../../units.ts';
+import { roomFor } from '../left-out.ts';
 import type { Take } from '../schema.ts';
 import type { EditAction } from './action.ts';
 
@@ -14,10 +15,12 @@ const TOUCHING_SEC = 0.005;
 /** Times in a take are kept to the tenth of a millisecond. */
 const TIME_STEPS_PER_SEC = 10_000;
 
-export type TakeNote = Take['notes'][number];
+type TakeNote = Take['notes'][number];
 
+/** A time as a take keeps it. */
 export const roundSec = (sec: number): number => Math.round(sec * TIME_STEPS_PER_SEC) / TIME_STEPS_PER_SEC;
 
+/** The take with some notes changed; the same when none is. */
 export function mapNotes(take: Take, ids: ReadonlySet<string>, change: (note: TakeNote) => Note): Take {
   let changed = false;
   const notes = take.notes.map((note) => {
@@ -40,6 +43,7 @@ export function settled(note: Note, flag: string, alternatives: readonly TabNote
   };
 }
 
+/** The take with other readings of some notes, settled; `f0Hz` when their pitch was measured again. */
 export function readAs(
   take: Take,
   wanted: ReadonlyMap<string, TabNote>,
@@ -50,9 +54,11 @@ export function readAs(
   return mapNotes(take, new Set(wanted.keys()), (note) => {
     const target = findPlayable(playable, wanted.get(note.id) as TabNote);
     if (target === undefined) return note;
-    if (sameTab(note, target)) return isSettled(note) ? note : settled(note, ACCEPTED, note.alternatives);
-    const others = note.alternatives.filter((other) => !sameTab(other, target));
-    const next = settled({ ...note, ...tabOf(target) }, CORRECTED, [tabOf(note), ...others]);
+    const { holes, shake } = wanted.get(note.id) as TabNote;
+    const as: TabNote = { ...tabOf(target), holes, shake };
+    if (sameWritten(note, as)) return isSettled(note) ? note : settled(note, ACCEPTED, note.alternatives);
+    const others = note.alternatives.filter((other) => !sameWritten(other, as));
+    const next = settled({ ...note, ...as }, CORRECTED, [tabOf(note), ...others]);
     return atPitch(next, target, f0Hz ?? (note.flags.includes(UNMEASURED) ? target.f0Hz : note.f0Hz));
   });
 }
@@ -61,6 +67,7 @@ function atPitch(note: Note, target: PlayableNote, f0Hz: number): Note {
   return { ...note, f0Hz, midi: hzToMidi(f0Hz), cents: centsBetween(f0Hz, target.f0Hz) };
 }
 
+/** The take with an onset or offset moved, as far as the neighbour allows; where both touch, both move. */
 export function moveEdge(take: Take, id: string, edge: 'onset' | 'offset', toSec: number): Take {
   const at = take.notes.findIndex((note) => note.id === id);
   if (at < 0) return take;
@@ -91,6 +98,7 @@ export function moveEdge(take: Take, id: string, edge: 'onset' | 'offset', toSec
   return { ...take, notes };
 }
 
+/** The take with two notes in the place of one. */
 export function splitNote(take: Take, action: EditAction & { kind: 'split' }, custom: CustomHarp): Take {
   const atSec = roundSec(action.atSec);
   const at = take.notes.findIndex((note) => note.id === action.id);
@@ -119,6 +127,7 @@ function nearestPlayable(playable: readonly PlayableNote[], f0Hz: number, now: T
   return playable.reduce((best, note) => (away(note) < away(best) - 1 ? note : best), so ?? playable[0]);
 }
 
+/** The take with this note and the next as one. */
 export function mergeNotes(take: Take, id: string): Take {
   const at = take.notes.findIndex((note) => note.id === id);
   const note = take.notes[at] as TakeNote | undefined;
@@ -136,6 +145,7 @@ export function mergeNotes(take: Take, id: string): Take {
   return withNotes(take, [...take.notes.slice(0, at), merged, ...take.notes.slice(at + 2)]);
 }
 
+/** The take with one more note, settled; the same where there is no room. */
 export function insertNote(take: Take, action: EditAction & { kind: 'insert' }, custom: CustomHarp): Take {
   const target = findPlayable(playableNotes(take.harp, custom), action.as);
   const onsetSec = Math.max(0, roundSec(action.onsetSec));
@@ -164,6 +174,26 @@ export function insertNote(take: Take, action: EditAction & { kind: 'insert' }, 
     flags: action.f0Hz === undefined ? [UNMEASURED, CORRECTED] : [CORRECTED],
   } as TakeNote;
   return withNotes(take, [...take.notes.slice(0, at), note, ...take.notes.slice(at)]);
+}
+
+/** A sound that was left out as a note, as far as it finds room between its neighbours. */
+export function bringBack(
+  take: Take,
+  { onsetSec, as }: EditAction & { kind: 'bring-back' },
+  custom: CustomHarp,
+): Take {
+  const sound = take.leftOut?.find((each) => each.onsetSec === onsetSec);
+  if (sound === undefined) return take;
+  const { f0Hz, why } = sound;
+  const place = roomFor(take.notes, sound);
+  const inserted = insertNote(take, { kind: 'insert', ...place, as, f0Hz }, custom);
+  if (inserted === take) return take;
+  const known = new Set(take.notes.map(({ id }) => id));
+  return {
+    ...inserted,
+    notes: inserted.notes.map((note) => (known.has(note.id) ? note : { ...note, leftOutAs: why })),
+    leftOut: take.leftOut?.filter((each) => each !== sound),
+  };
 }
 
 /** Level of an inserted note in a take without any other. */

@@ -3,11 +3,22 @@ import type { CustomHarp } from '../../harp/types.ts';
 import { readAgain } from '../../holes/redecode.ts';
 import { ACCEPTED, isSettled } from '../../tab/flags.ts';
 import { type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { leftOutAgain } from '../left-out.ts';
 import { buildBeats, givenBeats, saidOfBeats } from '../music.ts';
 import type { Take, TakeSyllable } from '../schema.ts';
-import { nameSection, relabel, setDownbeat, shiftNotes, togglePhraseBreak } from '../structure.ts';
+import {
+  nameSection,
+  relabel,
+  setDownbeat,
+  shiftNotes,
+  togglePhraseBreak,
+  toOtherPhrase,
+  withAdvice,
+  withTitle,
+} from '../structure.ts';
 import type { EditAction } from './action.ts';
 import {
+  bringBack,
   insertNote,
   mapNotes,
   mergeNotes,
@@ -16,9 +27,10 @@ import {
   roundSec,
   settled,
   splitNote,
-  type TakeNote,
   withNotes,
 } from './change-notes.ts';
+
+type TakeNote = Take['notes'][number];
 
 /** The take after an action; the same object when it changes nothing. */
 export function changeTake(take: Take, action: EditAction, custom: CustomHarp = {}): Take {
@@ -52,13 +64,24 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
       return mergeNotes(take, action.id);
     case 'insert':
       return insertNote(take, action, custom);
+    case 'bring-back':
+      return bringBack(take, action, custom);
     case 'delete': {
       const gone = new Set(action.ids);
-      return withNotes(
-        take,
-        take.notes.filter(({ id }) => !gone.has(id)),
+      return leftOutAgain(
+        withNotes(
+          take,
+          take.notes.filter(({ id }) => !gone.has(id)),
+        ),
+        take.notes.filter(({ id }) => gone.has(id)),
       );
     }
+    case 'ornaments':
+      return mapNotes(take, new Set([action.id]), ({ ornament: _, ornaments: __, ...note }) => {
+        const [ornament] = action.ornaments;
+        if (ornament === undefined) return note;
+        return { ...note, ornament, ...(action.ornaments.length > 1 ? { ornaments: action.ornaments } : {}) };
+      });
     case 'harp': {
       const own = { ...take.harp.custom, ...action.harp.custom, ...custom };
       const harp = withOwn({ ...take.harp, ...action.harp, confidence: 1 }, own);
@@ -66,6 +89,12 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
     }
     case 'phrase-break':
       return togglePhraseBreak(take, action.at);
+    case 'other-phrase':
+      return toOtherPhrase(take, action.first, action.last);
+    case 'title':
+      return withTitle(take, action.title);
+    case 'advice':
+      return withAdvice(take, action.phrase, action.text);
     case 'section':
       return nameSection(take, action.phrase, action.name);
     case 'shift':

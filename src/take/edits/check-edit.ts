@@ -3,10 +3,11 @@ import { findDisorder } from '../faults.ts';
 import { findFaultOfParts } from '../parse.ts';
 import type { Take } from '../schema.ts';
 import type { Edit } from './edit.ts';
+import { PARTS } from './patch.ts';
 
 const place = z.number().int().min(0);
 const side = z.looseObject({}).nullable();
-const change = z.looseObject({ before: z.unknown(), after: z.unknown() }).optional();
+const change = z.looseObject({ before: z.unknown().optional(), after: z.unknown().optional() }).optional();
 
 /** The frame of an edit; what its patch puts into the take is checked as part of the take. */
 const editSchema = z.union([
@@ -23,10 +24,7 @@ const editSchema = z.union([
             .refine(({ before, after }) => before !== null || after !== null),
         )
         .optional(),
-      harp: change,
-      beats: change,
-      phrases: change,
-      words: change,
+      ...Object.fromEntries(PARTS.map((part) => [part, change])),
     }),
   }),
 ]);
@@ -35,9 +33,6 @@ const editSchema = z.union([
 export function isEdit(value: unknown): value is Edit {
   return editSchema.safeParse(value).success;
 }
-
-/** The parts of a take that edits change. */
-const PARTS = ['harp', 'beats', 'phrases', 'words'] as const;
 
 /**
  * Checks by the schema of takes what an edit has made of a take: edits come from files, too, which anyone may write.

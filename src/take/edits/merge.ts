@@ -1,8 +1,5 @@
 import type { Take } from '../schema.ts';
-import { diffTakes, type TakePatch } from './patch.ts';
-
-/** Parts of a take that only one of two programs may have changed. */
-const WHOLE_PARTS = ['harp', 'beats', 'phrases', 'words'] as const;
+import { diffTakes, PARTS, type TakePatch } from './patch.ts';
 
 /**
  * What has to be done to another program's take so that it holds one's own changes, too.
@@ -13,7 +10,8 @@ export function mergePatch(base: Take, mine: Take, theirs: Take): TakePatch | nu
   const own = diffTakes(base, mine);
   const other = diffTakes(base, theirs);
   if (own === null || other === null) return own;
-  if (WHOLE_PARTS.some((part) => own[part] !== undefined && other[part] !== undefined)) return null;
+  // Such a part is one thing: only one of both may have changed it.
+  if (PARTS.some((part) => own[part] !== undefined && other[part] !== undefined)) return null;
   const touched = new Set(other.notes?.map(({ id }) => id));
   if (own.notes?.some(({ id }) => touched.has(id))) return null;
   // Phrases are positions among the notes: where those moved for one, they are wrong for the other.

@@ -12,17 +12,16 @@ export interface NotePatch {
 }
 
 /** The parts of a take, beside its notes, that an edit may replace. */
-const PARTS = ['harp', 'beats', 'phrases', 'words'] as const;
+export const PARTS = ['harp', 'beats', 'phrases', 'words', 'leftOut', 'title', 'advice'] as const;
 type Part = (typeof PARTS)[number];
 
 /** The difference between two states of a take, in both directions, so that an edit can be undone on another day. */
-export interface TakePatch {
+export type TakePatch = {
   readonly notes?: readonly NotePatch[];
-  readonly harp?: { readonly before: Take['harp']; readonly after: Take['harp'] };
-  readonly beats?: { readonly before: Take['beats']; readonly after: Take['beats'] };
-  readonly phrases?: { readonly before: Take['phrases']; readonly after: Take['phrases'] };
-  readonly words?: { readonly before: Take['words']; readonly after: Take['words'] };
-}
+} & {
+  /** A side without a value is that of a take that has no such part. */
+  readonly [P in Part]?: { readonly before?: Take[P]; readonly after?: Take[P] };
+};
 
 /** Whether two values are the same as JSON; the order of keys, which reading and writing may change, is none of it. */
 function same(a: unknown, b: unknown): boolean {
@@ -93,13 +92,10 @@ export function applyPatch(take: Take, patch: TakePatch, to: 'before' | 'after')
     if (change === undefined) continue;
     if (!same(take[part], change[from]))
       throw new RangeError(`the ${part} of the take are not those of the edit`);
-    setPart(next, part, change[to]);
+    if (change[to] === undefined) delete (next as Partial<Take>)[part];
+    else Object.assign(next, { [part]: change[to] });
   }
   return next;
-}
-
-function setPart<P extends Part>(take: Take, part: P, value: Take[P]): void {
-  take[part] = value;
 }
 
 function patchNotes(

@@ -2,6 +2,7 @@ import type { PlayableNote } from '../../harp/types.ts';
 import { tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { nearest } from '../state/doubt.ts';
+import { leftOutMarks } from '../state/left-out.ts';
 import { type Mark, marksOf } from '../state/marks.ts';
 import { bareFocus, markHere } from '../state/place.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
@@ -35,6 +36,16 @@ export function goMark({ state, key }: CommandContext): Step {
   return still(goTo(state, mark));
 }
 
+/** Goes to the next sound that is left out, and round. */
+export function goLeftOut({ state }: CommandContext): Step {
+  const marks = leftOutMarks(state);
+  const here = markHere(state);
+  const sec = here?.kind === 'left-out' ? here.sec : (state.edited.take.notes[state.at]?.onsetSec ?? 0);
+  const next = marks.find((mark) => mark.sec > sec) ?? marks[0];
+  if (next === undefined) return still(say(state, 'nothing is left out: all that was heard stands as notes'));
+  return still(goTo(state, next));
+}
+
 function nothingLeft({ hearing, recording }: UiState): string {
   if (hearing?.sounds != null)
     return 'nothing is left to look at: all that sounds stands written, and nothing else';
@@ -47,6 +58,8 @@ function nothingLeft({ hearing, recording }: UiState): string {
 export function pass(context: CommandContext): Step {
   const { state } = context;
   const mark = markHere(state);
+  // It stays left out.
+  if (mark?.kind === 'left-out') return goLeftOut(context);
   const bare = mark?.kind === 'bare' || mark?.kind === 'harp';
   const note = state.edited.take.notes[state.at];
   const step =
@@ -70,6 +83,7 @@ export function cure(context: CommandContext): Step {
   const mark = markHere(state);
   switch (mark?.kind) {
     case 'bare':
+    case 'left-out':
       return putIn(context, mark, nearest(state.playable, mark.sound?.f0Hz ?? 0)[0]);
     case 'silent':
       return told(
@@ -123,8 +137,10 @@ function splitAt(context: CommandContext, { sound, sec }: Mark): Step {
 }
 
 /** A note where one sounds and none stands, with the hole that was typed or the one that sounds so. */
-function putIn(context: CommandContext, { sound, at }: Mark, as: PlayableNote | undefined): Step {
+function putIn(context: CommandContext, mark: Mark, as: PlayableNote | undefined): Step {
+  const { sound, at } = mark;
   if (sound === null || as === undefined) return still(context.state);
+  if (mark.kind === 'left-out') return bringBack(context, mark, as);
   const { notes } = context.state.edited.take;
   const onsetSec = Math.max(sound.onsetSec, notes[at]?.offsetSec ?? 0);
   const offsetSec = Math.min(sound.offsetSec, notes[at + 1]?.onsetSec ?? Number.POSITIVE_INFINITY);
@@ -138,6 +154,15 @@ function putIn(context: CommandContext, { sound, at }: Mark, as: PlayableNote | 
   return { ...step, state: say(moveTo(step.state, at + 1), `${formatTabNote(as)} put in as it sounds`) };
 }
 
+/** A sound that was left out as a note; taking that out leaves it out again. */
+function bringBack(context: CommandContext, { sec, at }: Mark, as: PlayableNote): Step {
+  const action = { kind: 'bring-back', onsetSec: sec, as: tabOf(as) } as const;
+  const step = act(context, action, 'no room for a note: one stands there');
+  if (step.effects.length === 0) return step;
+  const here = moveTo(step.state, at + 1);
+  return { ...step, state: say(here, `${formatTabNote(as)} is a note now; x leaves it out again`) };
+}
+
 /** Commands that change the note that the cursor is on: on a sound without one there is none. */
 const NEEDS_NOTE: ReadonlySet<string> = new Set([
   'bend',
@@ -149,6 +174,8 @@ const NEEDS_NOTE: ReadonlySet<string> = new Set([
   'merge',
   'delete',
   'alike',
+  'along',
+  'ornament',
 ]);
 
 /** What a key does while the cursor is on a sound that no note stands for; null when the same as elsewhere. */

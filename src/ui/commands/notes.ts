@@ -1,10 +1,20 @@
 import { phraseAt } from '../state/phrases.ts';
 import type { Step, UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, noteAt, still, takeStep } from './act.ts';
-import { cure, goMark, pass } from './marks.ts';
+import { askAlong, otherBreath } from './along.ts';
+import { cure, goLeftOut, goMark, pass } from './marks.ts';
 import { ask } from './prompt.ts';
-import { extend, mark, moveHole, moveOctave, removeRange, shiftRange, togglePhrase } from './range.ts';
-import { askBend, bend, bendLess, over, readNearest } from './reading.ts';
+import {
+  extend,
+  mark,
+  moveHole,
+  moveOctave,
+  removeRange,
+  shiftRange,
+  togglePhrase,
+  toOtherPhrase,
+} from './range.ts';
+import { askBend, bend, bendLess, over, read, readNearest } from './reading.ts';
 import { carry, takeOffer } from './spread.ts';
 import { insert, nudge, remove, split } from './time.ts';
 
@@ -22,6 +32,7 @@ export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) =>
   phrase: ({ state, key }) =>
     still(goPhrase(state, key === 'up' || key === 'pageup' || key === 'wheel-up' ? -1 : 1)),
   'mark-next': goMark,
+  'left-out': goLeftOut,
   ends: ({ state, key }) => still(moveTo(state, key === 'home' ? 0 : Number.MAX_SAFE_INTEGER)),
   pass,
   cure,
@@ -31,7 +42,9 @@ export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) =>
   },
   breath: (context) => {
     const note = noteAt(context.state);
-    const breath = context.key === 'b' || context.key === '+' ? 'blow' : 'draw';
+    const breath = context.key === 'b' ? 'blow' : 'draw';
+    const chord = otherBreath(note, breath);
+    if (chord !== undefined) return read(context, chord);
     return readNearest(
       context,
       (each) => each.hole === note.hole && each.breath === breath && !each.over,
@@ -42,6 +55,7 @@ export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) =>
   shallower: bendLess,
   'bend-by': askBend,
   over,
+  along: askAlong,
   alike: takeOffer,
   carry,
   extend,
@@ -49,6 +63,9 @@ export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) =>
   'hole-by': moveHole,
   octave: moveOctave,
   'phrase-break': togglePhrase,
+  'other-phrase': toOtherPhrase,
+  title: ({ state }) => ask(state, 'title'),
+  advice: ({ state }) => ask(state, 'advice'),
   section: ({ state }) => ask(state, 'section'),
   bars: ({ state }) => ask(state, 'bars'),
   find: ({ state }) => ask(state, 'find'),

@@ -1,8 +1,11 @@
+import { plainText } from '../../plain-text.ts';
 import type { Note } from '../../tab/note.ts';
 import { faultsOf } from '../../tab/remarks.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { parseTabToken } from '../../tab/text.ts';
+import type { EditAction } from '../../take/edits/action.ts';
 import { wordsUnder } from '../../take/words.ts';
+import { PASTED } from '../input.ts';
 import { contradicts, marksOf } from '../state/marks.ts';
 import { phraseAt } from '../state/phrases.ts';
 import { type Mode, type Step, say, type UiState } from '../state/state.ts';
@@ -13,9 +16,28 @@ type PromptMode = Mode & { kind: 'prompt' };
 
 /** Asks for a line of text. */
 export function ask(state: UiState, what: PromptMode['what']): Step {
-  const text = what === 'section' ? (phraseOf(state)?.name ?? '') : '';
+  const text = textNow(state, what);
   return still({ ...state, message: null, offer: null, mode: { kind: 'prompt', what, text } });
 }
+
+/** What is there already, to be gone on with. */
+function textNow(state: UiState, what: PromptMode['what']): string {
+  switch (what) {
+    case 'section':
+      return phraseOf(state)?.name ?? '';
+    case 'title':
+      return state.edited.take.title ?? '';
+    case 'advice':
+      return phraseOf(state)?.advice ?? '';
+    case 'advice-all':
+      return state.edited.take.advice ?? '';
+    default:
+      return '';
+  }
+}
+
+/** A longer line is not taken. */
+const LONGEST = 500;
 
 const phraseOf = ({ edited, at }: UiState) =>
   edited.take.phrases.find(({ firstNote, lastNote }) => firstNote <= at && at <= lastNote);
@@ -24,16 +46,20 @@ const phraseOf = ({ edited, at }: UiState) =>
 export function promptKey(context: CommandContext, command: string | undefined): Step {
   const { state, key } = context;
   const mode = state.mode as PromptMode;
-  const typed = (text: string): Step => still({ ...state, mode: { ...mode, text } });
+  const typed = (text: string): Step =>
+    text.length > LONGEST ? still(state) : still({ ...state, mode: { ...mode, text } });
   const closed: UiState = { ...state, mode: { kind: 'notes' } };
   switch (command) {
     case 'prompt-leave':
       return still(closed);
     case 'prompt-rub':
       return typed(splitGraphemes(mode.text).slice(0, -1).join(''));
+    case 'prompt-other':
+      return ask(state, mode.what === 'advice' ? 'advice-all' : 'advice');
     case 'prompt-done':
       return DO[mode.what]({ ...context, state: closed }, mode.text.trim());
     default:
+      if (key.startsWith(PASTED)) return typed(mode.text + oneLine(key.slice(PASTED.length)));
       return splitGraphemes(key).length === 1 && key >= ' ' ? typed(mode.text + key) : still(state);
   }
 }
@@ -42,7 +68,25 @@ const DO: Readonly<Record<PromptMode['what'], (context: CommandContext, text: st
   find,
   section: nameSection,
   bars: sayBars,
+  title: (context, text) => sayText(context, { kind: 'title', title: plainText(text) }, 'the title'),
+  advice: (context, text) => {
+    const phrase = context.state.edited.take.phrases.indexOf(phraseOf(context.state) as never);
+    return sayText(context, { kind: 'advice', phrase, text: plainText(text) }, 'the note to this phrase');
+  },
+  'advice-all': (context, text) =>
+    sayText(context, { kind: 'advice', phrase: null, text: plainText(text) }, 'the note to the whole'),
 };
+
+/** Says a text of the take, and that it is said. */
+function sayText(context: CommandContext, action: EditAction, what: string): Step {
+  const step = act(context, action, `${what} is as it was`);
+  if (step.effects.length === 0) return step;
+  const text = action.kind === 'title' ? action.title : action.kind === 'advice' ? action.text : '';
+  return { ...step, state: say(step.state, text === '' ? `${what} is taken away` : `${what}: ${text}`) };
+}
+
+/** A pasted text in one line. */
+const oneLine = (text: string): string => plainText(text.replace(/[\s\p{Cc}]+/gu, ' ').trim());
 
 function nameSection(context: CommandContext, name: string): Step {
   const { state } = context;
@@ -150,5 +194,8 @@ export function promptLabel(state: UiState, { what }: PromptMode): string {
     return `name of the section from phrase ${phraseAt(state.ranges, state.at) + 1} on: `;
   if (what === 'bars')
     return `bars (${barsInWords(state)}): 3/4, a tempo, here (beat 1 on this note), free: `;
+  if (what === 'title') return 'title of the tune: ';
+  if (what === 'advice') return `teacher's note to phrase ${phraseAt(state.ranges, state.at) + 1}: `;
+  if (what === 'advice-all') return "teacher's note to the whole: ";
   return `go to (1:23, -3'', ${FINDABLE.slice(0, 5).join(', ')}, a word): `;
 }

@@ -1,3 +1,4 @@
+import { HOLES } from '../../harp/layouts.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { type TabNote, tabOf } from '../../tab/tab-note.ts';
@@ -5,6 +6,7 @@ import { phraseAt } from '../state/phrases.ts';
 import { selected } from '../state/place.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, still } from './act.ts';
+import { mapHoles } from './along.ts';
 
 const NUDGE_SEC = 0.01;
 
@@ -61,6 +63,8 @@ export function shiftRange(context: CommandContext): Step {
 export function moveHole(context: CommandContext): Step {
   const by = context.key === '<' ? -1 : 1;
   return rereadAll(context, (note, playable) => {
+    if (note.holes !== undefined)
+      return mapHoles(note, (hole) => (hole + by >= 1 && hole + by <= HOLES ? hole + by : undefined));
     const there = { ...tabOf(note), hole: note.hole + by };
     return findPlayable(playable, there) ?? findPlayable(playable, { ...there, bend: 0, over: false });
   });
@@ -70,6 +74,15 @@ export function moveHole(context: CommandContext): Step {
 export function moveOctave(context: CommandContext): Step {
   const by = context.key === '(' ? -12 : 12;
   return rereadAll(context, (note, playable) => {
+    const reed = (of: number) => findPlayable(playable, { ...note, hole: of, bend: 0, over: false });
+    if (note.holes !== undefined) {
+      return mapHoles(note, (hole) => {
+        const high = (reed(hole)?.midi ?? Number.NaN) + by;
+        return playable.find(
+          (each) => each.midi === high && each.breath === note.breath && each.bend === 0 && !each.over,
+        )?.hole;
+      });
+    }
     const midi = (findPlayable(playable, note)?.midi ?? Number.NaN) + by;
     const effort = (each: PlayableNote) =>
       (each.over ? 10 : each.bend) + (each.breath === note.breath ? 0 : 0.5);
@@ -103,4 +116,25 @@ export function togglePhrase(context: CommandContext): Step {
   const text =
     ranges.length > before ? `phrase ${number} begins here` : `joined: this is phrase ${number} now`;
   return { ...step, state: say(step.state, `${text}; u takes that back`) };
+}
+
+/** The range goes to the phrase beside it, or is a phrase of its own; without one this note does. */
+export function toOtherPhrase(context: CommandContext): Step {
+  const { state } = context;
+  const [first, last] = selected(state);
+  const now = phraseAt(state.ranges, first);
+  if (phraseAt(state.ranges, last) !== now) return still(say(state, 'these notes are of several phrases'));
+  const count = state.ranges.length;
+  const step = act(context, { kind: 'other-phrase', first, last }, 'there is no other phrase');
+  if (step.effects.length === 0) return step;
+  const { ranges } = step.state;
+  const what = first === last ? 'this note is' : `these ${last - first + 1} notes are`;
+  const own =
+    ranges.length > count
+      ? ' now, a phrase of their own'.replace('their', first === last ? 'its' : 'their')
+      : ' now';
+  return {
+    ...step,
+    state: say(step.state, `${what} of phrase ${phraseAt(ranges, first) + 1}${own}; u takes that back`),
+  };
 }

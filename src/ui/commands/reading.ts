@@ -1,7 +1,7 @@
 import type { PlayableNote } from '../../harp/types.ts';
 import { UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
-import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { centsBetween, midiToHz } from '../../units.ts';
 import { nearest, offerAfter, readingsOf } from '../state/doubt.ts';
@@ -15,7 +15,7 @@ const MISMEASURED_SEMITONES = 1;
 const FAR_CENTS = 60;
 
 /** Gives the current note another reading, and finds out what else that may mean. */
-function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null): Step {
+export function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null): Step {
   const { state } = context;
   const note = noteAt(state);
   const before = tabOf(note);
@@ -24,7 +24,7 @@ function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null
   if (step.effects.length === 0) return step;
   const read: UiState = { ...step.state, ring };
   const { notes } = read.edited.take;
-  const offer = sameTab(before, as) ? null : offerAfter(notes, state.at, before);
+  const offer = sameWritten(before, as) ? null : offerAfter(notes, state.at, before);
   const now = notes[state.at];
   if (!contradicts(read, now)) return { ...step, state: { ...read, offer } };
   const text = `${formatTabNote(as)} stands against the sound: ${contradictionText(read, now)}`;

@@ -5,15 +5,19 @@ import type { UiEvent } from '../state/event.ts';
 import { type Step, say, type UiState, unsavedCount } from '../state/state.ts';
 import { noteUnder } from '../view/hit.ts';
 import { type CommandContext, moveTo, still } from './act.ts';
+import { alongKey } from './along.ts';
 import { adopt, conflictKey, quitKey, recoverKey } from './endings.ts';
 import { harpKeyPressed, openHarp, readOnNewHarp } from './harp.ts';
 import { followHead, hear, silentBecause, soundTyped, stop } from './hear.ts';
 import { helpKey, withHelpTop } from './help.ts';
 import { onBareSound } from './marks.ts';
 import { NOTE_COMMANDS } from './notes.ts';
+import { openOverview, overviewKey } from './overview.ts';
 import { promptKey } from './prompt.ts';
 import { bendBy } from './reading.ts';
-import { draft, openWords, putSplit, wordsKey } from './words.ts';
+import { wordsKey } from './words/keys.ts';
+import { draft, openWords } from './words/line.ts';
+import { putSplit } from './words/paste.ts';
 
 /** The screen after an event, and what has to be done outside. */
 export function reduce(state: UiState, event: UiEvent): Step {
@@ -103,6 +107,10 @@ function pressed(context: CommandContext): Step {
       return quitKey(state, key, command);
     case 'recover':
       return recoverKey(state, command);
+    case 'along':
+      return alongKey({ ...context, state: { ...state, mode: { kind: 'notes' }, message: null } }, command);
+    case 'overview':
+      return overviewKey(context, command);
     case 'prompt':
       return promptKey(context, command);
     case 'conflict':
@@ -135,6 +143,8 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
       return still(openWords(state));
     case 'harp':
       return still(openHarp(state));
+    case 'overview':
+      return still(openOverview(state));
     case 'mouse':
       return still(
         say(

@@ -3,7 +3,7 @@ import { noteName } from '../../harp/names.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { ACCEPTED, UNMEASURED } from '../../tab/flags.ts';
-import type { Note } from '../../tab/note.ts';
+import type { LeftOutReason, Note } from '../../tab/note.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
@@ -16,10 +16,11 @@ import type { UiState } from './state.ts';
 /**
  * A place to look at: the decoder was in doubt, or what stands written and what sounds are not the same.
  * `bare`: a sound without a note; `silent`: a note without a sound; `pitch`: another pitch sounds; `two`: two notes
- * sound; `one`: this note and the next sound as one; `onset`: it sounds earlier or later; `harp`: another fits better.
+ * sound; `one`: this note and the next sound as one; `onset`: it sounds earlier or later; `harp`: another fits better;
+ * `left-out`: a sound that was heard and not taken for a note, which is no fault.
  */
 export interface Mark {
-  readonly kind: 'doubt' | 'bare' | 'silent' | 'pitch' | 'two' | 'one' | 'onset' | 'harp';
+  readonly kind: 'doubt' | 'bare' | 'silent' | 'pitch' | 'two' | 'one' | 'onset' | 'harp' | 'left-out';
   /** The same for the same place as long as that is so. */
   readonly key: string;
   readonly sec: number;
@@ -27,6 +28,8 @@ export interface Mark {
   readonly at: number;
   /** The sound that speaks for it. */
   readonly sound: Sound | null;
+  /** Why the sound is left out. */
+  readonly why?: LeftOutReason;
   /** What is to be looked at, in words. */
   readonly text: string;
   /** What Space does, in words. */
@@ -109,10 +112,10 @@ export function againstSound(state: UiState, note: Note): number | null {
 export function contradicts(state: UiState, note: Note): boolean {
   const off = againstSound(state, note);
   if (off === null || Math.abs(off) <= CONTRADICTS_SEMITONES) return false;
-  const along = note.leak?.hole;
+  const along = [...(note.holes ?? []), note.leak?.hole];
   return !state.playable.some(
     (each) =>
-      each.hole === along &&
+      along.includes(each.hole) &&
       each.breath === note.breath &&
       each.bend === 0 &&
       Math.abs(hzToMidi(each.f0Hz) - (hzToMidi(targetHz(state.playable, note)) - off)) < 0.5,
@@ -212,7 +215,7 @@ function findMarks(state: UiState): Mark[] {
 /** The note of the harp that sounds, where the one that stands written is clearly further off; else null. */
 function betterFit(state: UiState, note: Note): PlayableNote | null {
   const off = againstSound(state, note);
-  if (off === null || Math.abs(off) < FAR_SEMITONES) return null;
+  if (off === null || Math.abs(off) < FAR_SEMITONES || note.holes !== undefined) return null;
   const midi = hzToMidi(targetHz(state.playable, note)) - off;
   const [best] = nearest(state.playable, midiToHz(midi));
   return best !== undefined && Math.abs(hzToMidi(best.f0Hz) - midi) < NEAR_SEMITONES ? best : null;
@@ -284,6 +287,8 @@ function soundsUnder(notes: readonly Note[], sounds: readonly Sound[]): Under {
 
 /** The second of two sounds within one note, from where another note should begin. */
 function secondSound(note: Note, sounds: readonly Sound[]): Sound | null {
+  // Two holes in turn sound as many notes.
+  if (note.shake === true) return null;
   const inside = sounds.filter((sound) => overlap(note, sound) >= SHORTEST_SEC);
   for (const second of inside.slice(1)) {
     const before = second.onsetSec - note.onsetSec;

@@ -8,22 +8,24 @@ export interface Range {
   readonly label: string;
   /** The player's name of the section that begins with it; empty when it has none. */
   readonly name: string;
+  /** What the teacher says to it; empty for nothing. */
+  readonly advice: string;
 }
 
 /** The phrases of a take; notes that no phrase holds make ranges of their own, so that every note is in one. */
 export function phraseRanges(take: Pick<Take, 'notes' | 'phrases'>): Range[] {
   const ranges: Range[] = [];
   let next = 0;
-  for (const { firstNote, lastNote, label, name } of [...take.phrases].sort(
+  const bare = { label: '', name: '', advice: '' };
+  for (const { firstNote, lastNote, label = '', name = '', advice = '' } of [...take.phrases].sort(
     (a, b) => a.firstNote - b.firstNote,
   )) {
     if (lastNote < next) continue;
-    if (firstNote > next) ranges.push({ first: next, last: firstNote - 1, label: '', name: '' });
-    ranges.push({ first: Math.max(next, firstNote), last: lastNote, label: label ?? '', name: name ?? '' });
+    if (firstNote > next) ranges.push({ ...bare, first: next, last: firstNote - 1 });
+    ranges.push({ first: Math.max(next, firstNote), last: lastNote, label, name, advice });
     next = lastNote + 1;
   }
-  if (next < take.notes.length)
-    ranges.push({ first: next, last: take.notes.length - 1, label: '', name: '' });
+  if (next < take.notes.length) ranges.push({ ...bare, first: next, last: take.notes.length - 1 });
   return ranges;
 }
 
@@ -37,4 +39,14 @@ export function phraseAt(ranges: readonly Range[], note: number): number {
     else high = middle - 1;
   }
   return low;
+}
+
+/** How many places to look at each phrase holds; those before the first note count for the first. */
+export function marksByPhrase(
+  ranges: readonly Range[],
+  marks: readonly { readonly kind: string; readonly at: number }[],
+): number[] {
+  const counts = ranges.map(() => 0);
+  for (const { kind, at } of marks) if (kind !== 'harp') counts[phraseAt(ranges, Math.max(0, at))]++;
+  return counts;
 }

@@ -1,10 +1,12 @@
+import { leftOutMarks } from './left-out.ts';
 import { type Mark, marksOf } from './marks.ts';
 import type { UiState } from './state.ts';
 
 /** The mark that was gone to, as long as the cursor is there; null when it is nowhere in particular. */
 export function markHere(state: UiState): Mark | null {
   if (state.mark === null) return null;
-  return marksOf(state).find(({ key }) => key === state.mark) ?? null;
+  const isHere = ({ key }: Mark) => key === state.mark;
+  return marksOf(state).find(isHere) ?? leftOutMarks(state).find(isHere) ?? null;
 }
 
 /** First and last note of the range, or the current note twice. */
@@ -13,8 +15,8 @@ export function selected({ anchor, at }: UiState): readonly [first: number, last
   return [Math.min(at, other), Math.max(at, other)];
 }
 
-/** The sound without a note that the cursor is on; null when it is on a note. */
+/** The sound without a note that the cursor is on, left out or missed; null when it is on a note. */
 export function bareFocus(state: UiState): Mark | null {
   const mark = markHere(state);
-  return mark?.kind === 'bare' ? mark : null;
+  return mark?.kind === 'bare' || mark?.kind === 'left-out' ? mark : null;
 }

@@ -6,7 +6,7 @@ import { type EditedTake, openEdits } from '../../take/edits/edits.ts';
 import type { TakePatch } from '../../take/edits/patch.ts';
 import type { JournalState } from '../../take/files/journal.ts';
 import type { Recovery } from '../../take/files/recovery.ts';
-import type { Take } from '../../take/schema.ts';
+import type { Take, TakeSyllable } from '../../take/schema.ts';
 import { FIRST_VERSE } from '../../take/words.ts';
 import type { Offer } from './doubt.ts';
 import type { Ears } from './ears.ts';
@@ -30,9 +30,17 @@ export type Mode =
   | WordsMode
   /** The next digit says by how many semitones the note is bent. */
   | { readonly kind: 'bend' }
+  /** The next key says which hole sounds along. */
+  | { readonly kind: 'along' }
+  /** All phrases in a list, and the one that the cursor is on. */
+  | { readonly kind: 'overview'; readonly phrase: number }
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
   /** A line of text is typed: what to go to, a section's name, bars. */
-  | { readonly kind: 'prompt'; readonly what: 'find' | 'section' | 'bars'; readonly text: string }
+  | {
+      readonly kind: 'prompt';
+      readonly what: 'find' | 'section' | 'bars' | 'title' | 'advice' | 'advice-all';
+      readonly text: string;
+    }
   /** Another program changed or deleted the take: which of both is to be? */
   | ConflictMode
   /** `word` is typed to throw changes away. */
@@ -58,6 +66,8 @@ export interface WordsMode {
   readonly pasted: { readonly text: string; readonly into: WordsMode } | null;
   /** All words of the take as they were when the line was opened. */
   readonly before: Take['words'];
+  /** Syllables of `before` without a note that were got back into the line. */
+  readonly gotBack: readonly TakeSyllable[];
   /** The line as the take has it by now: it is kept while it is typed. */
   readonly kept: string;
   /** Whether it was kept since it was opened: what follows belongs to the same step. */

@@ -1,5 +1,6 @@
 import type { Note } from '../../tab/note.ts';
 import { formatTabNote } from '../../tab/text.ts';
+import { reasonWord } from '../state/left-out.ts';
 import type { Mark } from '../state/marks.ts';
 import type { UiState } from '../state/state.ts';
 import { type Line, padText, type Span, span, widthOf } from './line.ts';
@@ -12,7 +13,7 @@ const LEVEL_RANGE_DB = 30;
 
 const head = (label: string): Span[] => [span(padText(label, LABEL_COLUMNS - 1)), span('│')];
 
-/** The names of notes where they stand, each from its beginning to its end; `bare` are sounds without one. */
+/** The names of notes where they stand, each from its beginning to its end; `bare` are sounds without one: missed, or why. */
 export function namesLine(
   window: Window,
   notes: readonly Note[],
@@ -25,8 +26,10 @@ export function namesLine(
     for (let c = from; c < to; c++) text[c] = c === from ? '│' : (name[c - from - 1] ?? fill);
     return [from, to] as const;
   };
+  for (const { sound, why } of bare) {
+    if (sound !== null) put(sound, why === undefined ? '?' : reasonWord(why), ' ');
+  }
   for (const note of notes) put(note, formatTabNote(note), '─');
-  for (const { sound } of bare) if (sound !== null) put(sound, '?', ' ');
   if (here === null) return [...head('notes'), span(text.join(''), { dim: true })];
   const [from, to] = columnsOf(window, here);
   const part = (a: number, b: number) => text.slice(a, b).join('');

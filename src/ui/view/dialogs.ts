@@ -1,6 +1,6 @@
 import { type LanguageCode, languageName } from '../../music/words/languages.ts';
 import { HARP_FIELDS } from '../commands/harp.ts';
-import { alignTyped, verseCount } from '../commands/words.ts';
+import { alignTyped, verseCount } from '../commands/words/line.ts';
 import { keysNow } from '../keys.ts';
 import { type ConflictMode, type Mode, type UiState, unsavedCount } from '../state/state.ts';
 import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from './line.ts';

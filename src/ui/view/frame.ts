@@ -1,6 +1,7 @@
 import { formatTabNote } from '../../tab/text.ts';
 import { promptLabel } from '../commands/prompt.ts';
 import { type KeyRow, keysNow } from '../keys.ts';
+import { leftOutMarks } from '../state/left-out.ts';
 import { contradicts, marksOf } from '../state/marks.ts';
 import { bareFocus, markHere } from '../state/place.ts';
 import { type UiState, unsavedCount } from '../state/state.ts';
@@ -29,7 +30,7 @@ const REASONS: Readonly<Record<string, string>> = {
 
 /** Name and harp on the left; what is to be looked at and what is not saved on the right. */
 export function titleView(state: UiState, columns: number): Line {
-  const { harp, notes } = state.edited.take;
+  const { harp, notes, title } = state.edited.take;
   const marks = marksOf(state);
   const left = marks.length;
   const seen = marks.filter(({ key }) => state.seen.has(key)).length;
@@ -45,10 +46,15 @@ export function titleView(state: UiState, columns: number): Line {
   const saved = span(
     state.isReadOnly ? '  to look at only' : unsaved === 0 ? '  saved' : `  ${unsaved} not saved`,
   );
-  const also = seen === 0 ? [] : [span(`, ${seen} seen`)];
+  const apart = leftOutMarks(state).length;
+  const also = [
+    ...(seen === 0 ? [] : [span(`, ${seen} seen`)]),
+    ...(apart === 0 ? [] : [span(`  ${apart} left out`)]),
+  ];
   const contrary = against === 0 ? [] : [span(`  ≠ ${against} against the sound`, { colour: 'red' })];
   const name = [
     span(state.name, { bold: true }),
+    ...(title === undefined ? [] : [span(`  ${title}`)]),
     span(`  ${harp.key} harp${tuning}, A4 ${harp.a4Hz.toFixed(0)} Hz`),
   ];
   // On a narrow screen what matters less goes first.
@@ -137,6 +143,11 @@ function messageOf(state: UiState): [text: string, style?: Style] {
       )} ${formatTabNote(as)}, too; Esc leaves ${readings.length === 1 ? 'it' : 'them'}`,
       { bold: true },
     ];
+  }
+  if (mark?.kind === 'left-out') {
+    const all = leftOutMarks(state);
+    const place = `${all.indexOf(mark) + 1} of ${all.length}`;
+    return [`${place} ${mark.text}. Space ${mark.cure}, L: the next one`, { bold: true }];
   }
   if (mark !== null) {
     const marks = marksOf(state);

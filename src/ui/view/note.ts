@@ -3,6 +3,7 @@ import { noteName } from '../../harp/names.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import { ACCEPTED, CORRECTED, UNMEASURED } from '../../tab/flags.ts';
 import type { Note, NoteStart } from '../../tab/note.ts';
+import { type NoteOrnament, ornamentsOf } from '../../tab/ornament.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { contradictionText, contradicts } from '../state/marks.ts';
@@ -25,6 +26,10 @@ const MOST_SHOWN = 4;
 /** What a note is in words: `3 draw bend by 2`. */
 function inWords(note: Note): string {
   if (note.over) return `${note.hole} over${note.breath}`;
+  if (note.holes !== undefined) {
+    const all = note.holes.join(note.shake === true ? ' and ' : ', ');
+    return `${all} ${note.breath} ${note.shake === true ? 'in turn, a shake' : 'at once'}`;
+  }
   return `${note.hole} ${note.breath}${note.bend > 0 ? ` bent by ${note.bend}` : ''}`;
 }
 
@@ -41,6 +46,26 @@ function certainty(note: Note): string {
   if (note.flags.includes(CORRECTED)) return 'corrected by you';
   if (note.flags.includes(ACCEPTED)) return 'confirmed by you';
   return `${Math.min(99, Math.round(100 * note.confidence))} % sure`;
+}
+
+/** What is done to a note, with its measure. */
+function ornamentInWords(ornament: NoteOrnament): string {
+  const inCents = (cents: number) => `${Math.abs(Math.round(cents))} cents`;
+  const often = (hz: number) => `${hz.toFixed(1)} a second`;
+  switch (ornament.kind) {
+    case 'shake':
+      return `shaken, ${Math.round(ornament.notesPerSec)} notes a second`;
+    case 'scoop':
+      return `scooped ${ornament.fromCents < 0 ? 'up' : 'down'} ${inCents(ornament.fromCents)} in ${ornament.durationSec.toFixed(2)} s`;
+    case 'fall':
+      return `${ornament.toCents < 0 ? 'falls' : 'rises'} off ${inCents(ornament.toCents)} in ${ornament.durationSec.toFixed(2)} s`;
+    case 'vibrato':
+      return `vibrato ${inCents(ornament.depthCents)}, ${often(ornament.rateHz)}`;
+    case 'tremolo':
+      return `tremolo ${Math.round(ornament.depthDb)} dB, ${often(ornament.rateHz)}`;
+    case 'hand':
+      return `hand opens and closes ${ornament.rateHz === undefined ? `${ornament.changes} times` : often(ornament.rateHz)}`;
+  }
 }
 
 /** Two rows about the current note. */
@@ -68,7 +93,8 @@ export function noteView(state: UiState): Line[] {
       span(
         `${fineClock(note.onsetSec)} to ${fineClock(note.offsetSec)} (${(note.offsetSec - note.onsetSec).toFixed(2)} s)  ${STARTS[note.start]}`,
       ),
-      ...(note.leak === null
+      ...ornamentsOf(note).map((ornament) => span(`  ${ornamentInWords(ornament)}`)),
+      ...(note.leak === null || (note.holes?.includes(note.leak.hole) ?? false)
         ? []
         : [
             span(`  hole ${note.leak.hole} leaks (${Math.round(note.leak.levelDb)} dB)`, {

@@ -3,6 +3,7 @@ import type { PlayableNote } from '../../harp/types.ts';
 import type { Note } from '../../tab/note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { hzToMidi } from '../../units.ts';
+import { leftOutMarks } from '../state/left-out.ts';
 import { type Mark, marksOf } from '../state/marks.ts';
 import { bareFocus } from '../state/place.ts';
 import type { UiState } from '../state/state.ts';
@@ -22,7 +23,7 @@ const SAME_SEMITONES = 0.5;
 interface Scene {
   readonly window: Window;
   readonly notes: readonly Note[];
-  /** Sounds within it that no note stands for. */
+  /** Sounds within it that no note stands for: left out, or missed. */
   readonly bare: readonly Mark[];
   /** Where the cursor is: on a note, or on a sound without one. */
   readonly here: Stretch | null;
@@ -39,9 +40,10 @@ interface Scene {
 function sceneOf(state: UiState, columns: number): Scene {
   const focus = bareFocus(state);
   const { window, notes } = windowOf(state, columns, focus === null ? null : focus.sec);
-  const bare = marksOf(state).filter(
-    ({ kind, sec }) => kind === 'bare' && sec >= window.fromSec && sec < window.toSec,
-  );
+  const isSeen = ({ sound }: Mark) =>
+    sound !== null && sound.onsetSec < window.toSec && sound.offsetSec > window.fromSec;
+  const bare = marksOf(state).filter((mark) => mark.kind === 'bare' && isSeen(mark));
+  const leftOut = leftOutMarks(state).filter(isSeen);
   const { playable } = state;
   const a4Midi = hzToMidi(state.edited.take.harp.a4Hz) - 69;
   const targets = new Map(notes.map((note) => [note.id, findPlayable(playable, note)]));
@@ -64,7 +66,7 @@ function sceneOf(state: UiState, columns: number): Scene {
   return {
     window,
     notes,
-    bare,
+    bare: [...leftOut, ...bare],
     here,
     hereRow,
     rowOf,

@@ -4,12 +4,14 @@ import { messageView, titleView } from './frame.ts';
 import { HELP_LINES } from './help.ts';
 import type { Line } from './line.ts';
 import { noteView } from './note.ts';
+import { overviewLines } from './overview.ts';
 import { phraseHeight, tabView } from './tab.ts';
 
 /** What a terminal that can only print lines is told: the phrase, the note, and what is to be looked at. */
 export function plainLines(state: UiState): Line[] {
   const { columns } = state.size;
   if (state.mode.kind === 'help') return [...HELP_LINES];
+  if (state.mode.kind === 'overview') return [titleView(state, columns), ...overviewLines(state, columns)];
   return [
     titleView(state, columns),
     ...tabView(state, columns, phraseHeight(state, columns)),

@@ -6,6 +6,7 @@ import { keysView, messageView, ruleView, timelineView, titleView } from './fram
 import { HELP_LINES, helpRows } from './help.ts';
 import { cutLine, type Line, plain } from './line.ts';
 import { noteView } from './note.ts';
+import { overviewLines, overviewRows } from './overview.ts';
 import { pitchHeight, pitchView } from './pitch.ts';
 import { fill, phraseHeight, tabHeight, tabView } from './tab.ts';
 
@@ -61,6 +62,15 @@ export function screenParts(state: UiState): Parts {
       title: [titleView(state, columns), []],
       tab: fill(cut(HELP_LINES.slice(state.mode.top)), helpRows(size)),
       keys: keys.slice(0, 1),
+    };
+  }
+  if (state.mode.kind === 'overview') {
+    const heading = `${state.ranges.length} ${state.ranges.length === 1 ? 'phrase' : 'phrases'}, ${state.edited.take.notes.length} notes`;
+    return {
+      ...none,
+      title: [titleView(state, columns), ruleView(heading, columns)],
+      tab: fill(overviewLines(state, columns), overviewRows(size)),
+      keys: keysView(state, columns).slice(0, 1),
     };
   }
   const rule = size.rows >= ROOMY_ROWS ? [ruleView('', columns)] : [];

@@ -2,13 +2,14 @@ import { faultsOf } from '../../tab/remarks.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
-import { alignTyped } from '../commands/words.ts';
+import { alignTyped } from '../commands/words/line.ts';
 import { nearest } from '../state/doubt.ts';
+import { reasonWord } from '../state/left-out.ts';
 import { contradicts, type Mark, marksOf } from '../state/marks.ts';
 import { phraseAt, type Range } from '../state/phrases.ts';
 import { bareFocus, selected } from '../state/place.ts';
 import type { UiState } from '../state/state.ts';
-import { type Line, padText, type Span, type Style, span, widthOf } from './line.ts';
+import { type Line, padText, type Span, type Style, span, widthOf, wrapText } from './line.ts';
 import { clock } from './time.ts';
 
 /** Columns before the tab: label of the phrase and its time. */
@@ -68,6 +69,9 @@ interface Scene {
 function sceneOf(state: UiState): Scene {
   const marks = new Map<number, Mark>();
   const bare = new Map<number, Mark[]>();
+  const bareHere = bareFocus(state);
+  // What is left out is only seen in the tab while the cursor is on it.
+  if (bareHere?.kind === 'left-out') bare.set(bareHere.at, [bareHere]);
   for (const mark of marksOf(state)) {
     if (mark.kind === 'bare') bare.set(mark.at, [...(bare.get(mark.at) ?? []), mark]);
     else if (mark.kind !== 'harp') marks.set(mark.at, mark);
@@ -77,7 +81,7 @@ function sceneOf(state: UiState): Scene {
     under: wordsShown(state),
     marks,
     bare,
-    bareHere: bareFocus(state),
+    bareHere,
     offered: new Map(state.offer?.isShown ? state.offer.readings : []),
   };
 }
@@ -111,7 +115,7 @@ function noteCell(scene: Scene, i: number): Cell {
 function bareCell({ state, bareHere }: Scene, mark: Mark): Cell {
   const name = mark.sound === null ? '' : formatTabNote(nearest(state.playable, mark.sound.f0Hz)[0]);
   return {
-    text: `(${name}?)`,
+    text: mark.why === undefined ? `(${name}?)` : `(${name} ${reasonWord(mark.why)})`,
     word: '',
     style: { colour: 'magenta', bold: true },
     isHere: mark === bareHere,
@@ -134,7 +138,7 @@ function cellsOf(scene: Scene, first: number, last: number): Cell[] {
 }
 
 /** The rows of one phrase, wrapped to the width. */
-function phraseRows(scene: Scene, { first, last, label, name }: Range, columns: number): Row[] {
+function phraseRows(scene: Scene, { first, last, label, name, advice }: Range, columns: number): Row[] {
   const cells = cellsOf(scene, first, last);
   const hasWords = cells.some(({ word }) => word !== '');
   const { notes } = scene.state.edited.take;
@@ -177,6 +181,10 @@ function phraseRows(scene: Scene, { first, last, label, name }: Range, columns: 
     current ||= isHere;
   }
   finish();
+  const said = advice === '' ? [] : wrapText(`“${advice}”`, columns - LEAD_COLUMNS);
+  const end = rows[rows.length - 1];
+  const under = said.map((row): Line => [span(' '.repeat(LEAD_COLUMNS)), span(row, { dim: true })]);
+  rows[rows.length - 1] = { ...end, lines: [...end.lines, ...under] };
   return rows;
 }
 
@@ -211,7 +219,7 @@ function rowsAround(state: UiState, columns: number, height: number): DrawnRow[]
   const { ranges } = state;
   const scene = sceneOf(state);
   if (ranges.length === 0) {
-    const rows = phraseRows(scene, { first: 0, last: -1, label: '', name: '' }, columns);
+    const rows = phraseRows(scene, { first: 0, last: -1, label: '', name: '', advice: '' }, columns);
     return [{ line: [span('no notes')], hits: [] }, ...rows.flatMap(drawn)];
   }
   const middle = phraseAt(ranges, state.at);

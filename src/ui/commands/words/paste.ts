@@ -1,0 +1,93 @@
+import { phraseAt } from '../../state/phrases.ts';
+import { type Step, say, type UiState, type WordsMode } from '../../state/state.ts';
+import { splitGraphemes } from '../../view/line.ts';
+import { act, type CommandContext, still, takeStep } from '../act.ts';
+import { alignTyped, keep, openWords, typeApart, withoutNote, wordsMode } from './line.ts';
+
+/** Languages that Tab goes through, after the one that the words seem to be in. */
+const SPLIT_LANGUAGES = ['en', 'de', 'fr', 'es', 'it'] as const;
+
+/**
+ * The line ends of a pasted text as `\n`. Terminals send each as a carriage return, and some send two for the two
+ * characters that end a line on Windows: where all come in pairs, a pair is one.
+ */
+function unixLines(text: string): string {
+  const ends = text.trim().match(/\r+/g) ?? [];
+  const inPairs = !text.includes('\n') && ends.every(({ length }) => length % 2 === 0);
+  return text.replace(inPairs ? /\r\r/g : /\r\n?/g, '\n');
+}
+
+/** The lines of a pasted text by verse, which empty lines part. */
+function versesOf(text: string): string[][] {
+  return unixLines(text)
+    .split(/\n[^\S\n]*(?:\n[^\S\n]*)+/)
+    .map((verse) => verse.split('\n').filter((line) => line.trim() !== ''))
+    .filter((lines) => lines.length > 0);
+}
+
+/**
+ * A pasted text. One line is typed; of several each goes under the next phrase, those after the last phrase with its
+ * line, and after an empty line the next verse begins where the first did. All of it is one change; the line stays
+ * open where the text begins.
+ */
+export function paste(context: CommandContext, text: string): Step {
+  const verses = versesOf(text);
+  if (verses.flat().length < 2) return still(typeApart(context.state, verses[0]?.[0] ?? text));
+  const { state } = context;
+  const first = phraseAt(state.ranges, state.at);
+  const lastPhrase = state.ranges.length - 1;
+  let laid = state;
+  let over = 0;
+  verses.forEach((lines, v) => {
+    for (let i = 0; i < lines.length && first + i <= lastPhrase; i++) {
+      const line = first + i === lastPhrase ? lines.slice(i).join(' ') : lines[i];
+      const at = state.ranges[first + i].first;
+      const begun = v === 0 && i === 0 ? laid : openWords({ ...laid, at, verse: state.verse + v });
+      const typed = typeApart(begun, line);
+      over += alignTyped(typed).over;
+      laid = keep({ ...context, state: typed }).state;
+    }
+  });
+  const { words } = laid.edited.take;
+  const step = act(context, { kind: 'verses', words }, 'the words are as they were');
+  const count = verses.length === 1 ? '' : `${verses.length} verses, `;
+  const said = `${count}${verses.flat().length} lines pasted${over === 0 ? '' : `; ${withoutNote(over)}`}`;
+  const open = openWords(step.state);
+  // What changed nothing can't be taken back for being split.
+  const pasted = step.effects.length === 0 ? null : { text, into: wordsMode(state) };
+  return { ...step, state: say({ ...open, mode: { ...wordsMode(open), pasted } }, said) };
+}
+
+/** What Tab splits: all that was pasted just now, or the line as it was before it was split. */
+const unsplitText = ({ text, split, pasted }: WordsMode): string => pasted?.text ?? split?.unsplit ?? text;
+
+/** Asks for the words to be split: by the language used last, or by the next when they are split by that. */
+export function askToSplit(state: UiState): Step {
+  const mode = wordsMode(state);
+  const now = SPLIT_LANGUAGES.indexOf(mode.split?.language as (typeof SPLIT_LANGUAGES)[number]);
+  const language = mode.split === null ? state.language : SPLIT_LANGUAGES[(now + 1) % SPLIT_LANGUAGES.length];
+  return { state, effects: [{ kind: 'split-words', text: unsplitText(mode), language }] };
+}
+
+/** Puts words that were split in the place of those that they were made of, if these are still there. */
+export function putSplit(
+  context: CommandContext,
+  { of, text, language }: { of: string; text: string; language: string },
+): Step {
+  const { mode } = context.state;
+  if (mode.kind !== 'words' || unsplitText(mode) !== of) return still(context.state);
+  const split = { language, unsplit: of };
+  if (mode.pasted === null) {
+    const caret = splitGraphemes(text).length;
+    return still({ ...context.state, language, mode: { ...mode, text, caret, split } });
+  }
+  const back = takeStep(context, 'undo');
+  const { at, verse } = context.state;
+  const step = paste({ ...context, state: { ...back.state, at, verse, mode: mode.pasted.into } }, text);
+  const laid = wordsMode(step.state);
+  const pasted = laid.pasted === null ? null : mode.pasted;
+  return {
+    state: { ...step.state, language, mode: { ...laid, split, pasted } },
+    effects: [...back.effects, ...step.effects],
+  };
+}

@@ -1,0 +1,47 @@
+import type { LeftOutReason, Note } from '../../tab/note.ts';
+import { hzToMidi } from '../../units.ts';
+import type { Mark } from './marks.ts';
+import type { UiState } from './state.ts';
+
+/** What was left out for each reason, in a word for the picture and in words. */
+const REASONS: Readonly<Record<LeftOutReason, readonly [word: string, words: string]>> = {
+  talk: ['talk', 'taken for talk'],
+  noise: ['noise', 'taken for noise'],
+  'other-instrument': ['other', 'taken for another instrument'],
+  'not-on-harp': ['not here', 'not a note of this harp'],
+  doubtful: ['faint', 'too faint or too short to be sure of'],
+};
+
+/** A word for why a sound is left out. */
+export const reasonWord = (why: LeftOutReason): string => REASONS[why][0];
+/** The same in a few words. */
+export const reasonInWords = (why: LeftOutReason): string => REASONS[why][1];
+
+const known = new WeakMap<readonly Note[], { readonly leftOut: unknown; readonly marks: readonly Mark[] }>();
+
+/** The sounds that are left out, as places that can be gone to, in time order; none where a note stands by now. */
+export function leftOutMarks({ edited }: UiState): readonly Mark[] {
+  const { notes, leftOut = [] } = edited.take;
+  const before = known.get(notes);
+  if (before?.leftOut === leftOut) return before.marks;
+  let at = -1;
+  const marks = leftOut.flatMap(({ onsetSec, offsetSec, f0Hz, why }): Mark[] => {
+    const middle = (onsetSec + offsetSec) / 2;
+    while (at + 1 < notes.length && notes[at + 1].onsetSec <= middle) at++;
+    if (at >= 0 && notes[at].offsetSec > middle) return [];
+    return [
+      {
+        kind: 'left-out',
+        key: `left-out ${onsetSec}`,
+        sec: onsetSec,
+        at,
+        sound: { onsetSec, offsetSec, f0Hz, midi: hzToMidi(f0Hz) },
+        why,
+        text: `left out: ${reasonInWords(why)}`,
+        cure: 'makes it a note',
+      },
+    ];
+  });
+  known.set(notes, { leftOut, marks });
+  return marks;
+}
