@@ -1,4 +1,4 @@
-import { type MidiData, type MidiEvent, writeMidi } from 'midi-file';
+import { type MidiEvent, writeMidi } from 'midi-file';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
@@ -39,11 +39,34 @@ function asUtf8(text: string): string {
  * the start of the recording.
  */
 export function writeMidiFile(score: Score, options: MidiOptions): Uint8Array {
-  const data: MidiData = {
-    header: { format: 1, numTracks: 2, ticksPerBeat: DIVISION },
-    tracks: [inDeltas(conductor(score)), inDeltas(harmonica(score, options))],
-  };
-  return Uint8Array.from(writeMidi(data));
+  const tracks = [conductor(score), harmonica(score, options)].map((events) => trackBytes(inDeltas(events)));
+  const header = Buffer.from('MThd\0\0\0\x06\0\x01', 'latin1');
+  const counts = Buffer.alloc(4);
+  counts.writeUInt16BE(tracks.length, 0);
+  counts.writeUInt16BE(DIVISION, 2);
+  return Buffer.concat([header, counts, ...tracks]);
+}
+
+/** Events given to the library at once: it copies all that it has written for each text and each long time. */
+const PORTION = 500;
+/** Header chunk of a file, and head of a track chunk (Standard MIDI Files 1.0). */
+const HEADER_BYTES = 14;
+const CHUNK_HEAD_BYTES = 8;
+
+/** A track as a chunk, written in portions, so that the work grows with the events and not with their square. */
+function trackBytes(events: readonly MidiEvent[]): Uint8Array {
+  const portions: Uint8Array[] = [];
+  for (let from = 0; from < events.length; from += PORTION) {
+    const track = events.slice(from, from + PORTION);
+    const file = writeMidi({ header: { format: 0, numTracks: 1, ticksPerBeat: DIVISION }, tracks: [track] });
+    portions.push(Uint8Array.from(file.slice(HEADER_BYTES + CHUNK_HEAD_BYTES)));
+  }
+  const head = Buffer.from('MTrk\0\0\0\0', 'latin1');
+  head.writeUInt32BE(
+    portions.reduce((sum, { length }) => sum + length, 0),
+    4,
+  );
+  return Buffer.concat([head, ...portions]);
 }
 
 function conductor(score: Score): Timed[] {
@@ -151,5 +174,6 @@ function inDeltas(events: readonly Timed[]): MidiEvent[] {
     at = tick;
     return { ...event, deltaTime };
   });
-  return [...track, { deltaTime: 0, type: 'endOfTrack' }];
+  track.push({ deltaTime: 0, type: 'endOfTrack' });
+  return track;
 }

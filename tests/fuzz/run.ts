@@ -8,12 +8,13 @@ import { TARGETS, type Target } from './targets.ts';
 
 /**
  * Gives every reader inputs that are nearly right, and tells how many it read, refused, and broke on:
- * `npm run fuzz -- --seconds 60 --seed 1 --only abc`. An input that broke one is kept in the system's temporary folder;
+ * `npm run fuzz -- --seconds 60 --seed 1 --only abc`, or `--cases 1000000` for so many inputs, however long it takes. An input that broke one is kept in the system's temporary folder;
  * mended, it goes into `tests/fuzz/corpus/`. Ends with 1 when there was a fault.
  */
 const { values } = parseArgs({
   options: {
-    seconds: { type: 'string', default: '60' },
+    seconds: { type: 'string' },
+    cases: { type: 'string' },
     seed: { type: 'string', default: String(Date.now() % 2 ** 31) },
     only: { type: 'string', default: '' },
   },
@@ -48,15 +49,19 @@ const TURN_MS = 100;
 const THOROUGHLY = 0.05;
 
 process.stdout.write(`seed ${values.seed}\n`);
-const endsAt = performance.now() + 1000 * Number(values.seconds);
+const most = Number(values.cases ?? Number.POSITIVE_INFINITY);
+const seconds = Number(values.seconds ?? (values.cases === undefined ? 60 : Number.POSITIVE_INFINITY));
+const endsAt = performance.now() + 1000 * seconds;
 let peakBytes = 0;
+let cases = 0;
 mkdirSync(folder, { recursive: true });
-while (performance.now() < endsAt) {
+while (performance.now() < endsAt && cases < most) {
   for (const target of targets) {
     const tally = tallies.get(target)!;
     const turnEndsAt = Math.min(endsAt, performance.now() + TURN_MS);
     do {
       const input = target.input(chance);
+      cases++;
       // Where even the process dies, this is what it died of.
       if (target.kind.startsWith('audio')) writeFileSync(join(folder, 'last-audio'), input);
       const outcome = await tryInput(target, input, chance.happens(THOROUGHLY));
