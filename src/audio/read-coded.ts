@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../errors.ts';
 import { StreamDecoder } from './codecs/codec.ts';
 import type { DecodedSound } from './codecs/decoded-sound.ts';
-import { DecoderLimitError } from './codecs/decoder-thread.ts';
+import { DecoderLimitError } from './codecs/decoder-process.ts';
 import { announcedLength } from './formats/announced.ts';
 import { readCafHeader } from './formats/caf.ts';
 import { headFirst } from './formats/head-first.ts';

@@ -1,36 +1,35 @@
 import type { Format } from '../formats/sniff.ts';
 import type { DecodedSound } from './decoded-sound.ts';
-import { DecoderThread } from './decoder-thread.ts';
+import { DecoderProcess } from './decoder-process.ts';
 
-/** How long a thread is kept for the next recording: of many short ones, each would else wait for its start. */
+/** How long a process is kept for the next recording: of many short ones, each would else wait for its start. */
 const KEPT_MS = 10_000;
 
-let kept: { readonly thread: DecoderThread; readonly timer: NodeJS.Timeout } | null = null;
+let kept: { readonly decoder: DecoderProcess; readonly timer: NodeJS.Timeout } | null = null;
 
 /**
- * One stream through a decoder that others wrote. It runs in a thread of its own, so that bad data can neither take the
+ * One stream through a decoder that others wrote. It runs in a process of its own, so that bad data can neither take the
  * memory of the programme nor hold it up: time and memory of each step are limited (`LIMITS.decodeSec`, `decodeBytes`).
  */
 export class StreamDecoder {
-  readonly #thread: DecoderThread;
+  readonly #process: DecoderProcess;
   #failed = false;
 
-  private constructor(thread: DecoderThread) {
-    this.#thread = thread;
+  private constructor(process: DecoderProcess) {
+    this.#process = process;
   }
 
-  /** @param signal ends the thread at once */
+  /** @param signal ends the process at once */
   static async open(decoder: Format['decoder'], signal?: AbortSignal): Promise<StreamDecoder> {
-    const thread = takeKept() ?? new DecoderThread();
-    thread.begin(signal);
-    const stream = new StreamDecoder(thread);
+    const process = takeKept() ?? new DecoderProcess();
+    process.begin(signal);
+    const stream = new StreamDecoder(process);
     await stream.#ask({ kind: 'open', decoder });
     return stream;
   }
 
-  /** @param bytes  given away: the memory goes to the thread */
   decode(bytes: Uint8Array<ArrayBuffer>): Promise<DecodedSound> {
-    return this.#ask({ kind: 'decode', bytes }, [bytes.buffer]);
+    return this.#ask({ kind: 'decode', bytes });
   }
 
   /** What was still held back. */
@@ -38,17 +37,17 @@ export class StreamDecoder {
     return this.#ask({ kind: 'end' });
   }
 
-  /** Lets the decoder go; after a failure with its thread, as codecs keep what they broke. */
+  /** Lets the decoder go; after a failure with its process, as codecs keep what they broke. */
   async free(): Promise<void> {
     if (!this.#failed) await this.#ask({ kind: 'free' }).catch(() => {});
-    this.#thread.finish();
-    if (this.#failed || kept !== null) await this.#thread.close();
-    else keep(this.#thread);
+    this.#process.finish();
+    if (this.#failed || kept !== null) this.#process.close();
+    else keep(this.#process);
   }
 
-  async #ask(...asked: Parameters<DecoderThread['ask']>): Promise<DecodedSound> {
+  async #ask(...asked: Parameters<DecoderProcess['ask']>): Promise<DecodedSound> {
     try {
-      return await this.#thread.ask(...asked);
+      return await this.#process.ask(...asked);
     } catch (error) {
       this.#failed = true;
       throw error;
@@ -56,19 +55,19 @@ export class StreamDecoder {
   }
 }
 
-function keep(thread: DecoderThread): void {
+function keep(decoder: DecoderProcess): void {
   const timer = setTimeout(() => {
     kept = null;
-    void thread.close();
+    decoder.close();
   }, KEPT_MS);
   timer.unref();
-  kept = { thread, timer };
+  kept = { decoder, timer };
 }
 
-function takeKept(): DecoderThread | null {
+function takeKept(): DecoderProcess | null {
   if (kept === null) return null;
   clearTimeout(kept.timer);
-  const { thread } = kept;
+  const { decoder } = kept;
   kept = null;
-  return thread.isAlive ? thread : null;
+  return decoder.isAlive ? decoder : null;
 }

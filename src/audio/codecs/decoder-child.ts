@@ -1,8 +1,9 @@
-import { parentPort } from 'node:worker_threads';
 import type { AudioData, StreamDecoder } from 'audio-decode';
-import type { Format } from '../formats/sniff.ts';
 
-/** What the thread is asked: one stream after another, each opened, fed piece by piece, ended or freed. */
+import type { Format } from '../formats/sniff.ts';
+import { guardMemory } from './memory-guard.ts';
+
+/** What the process is asked: one stream after another, each opened, fed piece by piece, ended or freed. */
 export type DecoderRequest =
   | { readonly kind: 'open'; readonly decoder: Format['decoder'] }
   | { readonly kind: 'decode'; readonly bytes: Uint8Array }
@@ -13,9 +14,6 @@ export type DecoderRequest =
 export type DecoderAnswer =
   | { readonly kind: 'sound'; readonly channelData: readonly Float32Array[]; readonly sampleRate: number }
   | { readonly kind: 'failed'; readonly message: string };
-
-/** What the library prints about bad data is silenced: damage is reported in our own words. */
-for (const name of ['log', 'info', 'warn', 'error'] as const) globalThis.console[name] = () => {};
 
 let stream: StreamDecoder | null = null;
 
@@ -45,22 +43,25 @@ async function work(request: DecoderRequest): Promise<AudioData> {
   }
 }
 
-/** Planes that are parts of other memory, such as that of a codec, are copied; others go as they are. */
-function owned(plane: Float32Array): Float32Array {
-  return plane.byteLength === plane.buffer.byteLength ? plane : plane.slice();
-}
+const [, , mostBytes] = process.argv;
+const beginStep = guardMemory(Number(mostBytes));
+// Ctrl-C reaches all processes of a terminal; what to do then is the business of the one that asks.
+process.on('SIGINT', () => {});
+process.on('disconnect', () => process.exit());
 
 let turn = Promise.resolve();
-parentPort?.on('message', (request: DecoderRequest) => {
+process.on('message', (request: DecoderRequest) => {
   turn = turn.then(async () => {
+    beginStep();
+    let answer: DecoderAnswer;
     try {
-      const { channelData, sampleRate } = await work(request);
-      const planes = channelData.map(owned);
-      const answer: DecoderAnswer = { kind: 'sound', channelData: planes, sampleRate };
-      parentPort?.postMessage(answer, [...new Set(planes.map(({ buffer }) => buffer as ArrayBuffer))]);
+      answer = { kind: 'sound', ...(await work(request)) };
     } catch (error) {
-      const message = error instanceof Error ? error.message : String(error ?? 'unknown');
-      parentPort?.postMessage({ kind: 'failed', message } satisfies DecoderAnswer);
+      answer = {
+        kind: 'failed',
+        message: error instanceof Error ? error.message : String(error ?? 'unknown'),
+      };
     }
+    process.send?.(answer);
   });
 });
