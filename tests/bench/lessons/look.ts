@@ -1,0 +1,53 @@
+/**
+ * Pictures of every page of a folder of lessons, to be looked at, in Chromium (`/usr/bin/chromium` or `CHROMIUM=path`):
+ *   npx tsx tests/bench/lessons/look.ts LESSONS PICTURES [--only NAME]
+ * At 390, 768 and 1280 pixels, light and dark; and as printed on A4, as PDF. Says which pages are wider than the screen.
+ */
+import { existsSync, mkdirSync, readdirSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { pathToFileURL } from 'node:url';
+import { parseArgs } from 'node:util';
+import { chromium } from 'playwright-core';
+
+const WIDTHS = [390, 768, 1280];
+const SCHEMES = ['light', 'dark'] as const;
+
+const { values, positionals } = parseArgs({ allowPositionals: true, options: { only: { type: 'string' } } });
+const [lessons, pictures] = positionals;
+if (pictures === undefined) throw new Error('say from where and to where: look.ts LESSONS PICTURES');
+mkdirSync(pictures, { recursive: true });
+const browser = await chromium.launch({
+  executablePath: process.env.CHROMIUM ?? '/usr/bin/chromium',
+  args: ['--no-sandbox', '--mute-audio'],
+});
+let looked = 0;
+for (const name of readdirSync(lessons).sort()) {
+  const file = join(resolve(lessons), name, 'lesson.html');
+  if (!existsSync(file) || (values.only !== undefined && values.only !== name)) continue;
+  for (const width of WIDTHS) {
+    for (const colorScheme of SCHEMES) {
+      const page = await browser.newPage({
+        viewport: { width, height: width < 768 ? 844 : 900 },
+        colorScheme,
+      });
+      await page.goto(pathToFileURL(file).href);
+      const picture = join(pictures, `${name}-${width}-${colorScheme}`);
+      await page.screenshot({ path: `${picture}.png` });
+      // The bar at the foot would stand in the middle of a picture of all of it.
+      await page.addStyleTag({
+        content:
+          '.player{position:static!important;max-height:none!important}body{padding-bottom:.8rem!important}',
+      });
+      await page.screenshot({ path: `${picture}-whole.png`, fullPage: true });
+      const wide = (await page.evaluate('document.documentElement.scrollWidth')) as number;
+      if (wide > width) console.log(`${name}: ${wide} pixels wide on a screen of ${width}`);
+      if (width === WIDTHS[0] && colorScheme === 'light') {
+        await page.pdf({ path: join(pictures, `${name}-printed.pdf`), format: 'A4' });
+      }
+      await page.close();
+      looked++;
+    }
+  }
+}
+await browser.close();
+console.log(`${looked} pictures of pages`);
