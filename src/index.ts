@@ -7,7 +7,7 @@ export { type ReadOptions, type Recording, readRecording } from './audio/read.ts
 export { Samples } from './audio/samples.ts';
 export { type ErrorCode, ReedtraceError } from './errors.ts';
 export { type ExportFormat, type ExportOptions, FORMATS, type FormatName } from './export/formats.ts';
-export type { PageSound } from './export/page/page.ts';
+export type { PageSound } from './export/page/options.ts';
 export { buildScore, type Score } from './export/score.ts';
 export { parseHarpKey } from './harp/keys.ts';
 export { playableNotes } from './harp/playable.ts';

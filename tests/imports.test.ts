@@ -57,7 +57,7 @@ const LAYERS: readonly string[] = [
   'export/head.ts',
   'export/hard-spots.ts',
   'export/tab.ts',
-  'export/musicxml.ts',
+  'export/musicxml',
   'export/sheet',
   'export/page',
   'export',

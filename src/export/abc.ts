@@ -1,5 +1,6 @@
 import { isCompound } from '../music/rhythm/metre.ts';
-import { formatTabNote, type TabStyle } from '../tab/text.ts';
+import { ornamentsInWords, ornamentsOf } from '../tab/ornament.ts';
+import { formatTabNote, severalLegend, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
 import { harpInWords } from './head.ts';
 import { type Bar, buildBars, type Piece } from './notation/bars.ts';
@@ -28,6 +29,7 @@ export function writeAbc(
     `T:${fieldText(title)}`,
     ...(options.by ? [`C:${fieldText(options.by)}`] : []),
     `N:${fieldText(harpInWords(score).join(', '))}`,
+    ...legends(score, options.style).map((text) => `N:${fieldText(text)}`),
     `M:${metre === null ? 'none' : `${metre.count}/${metre.unit}`}`,
     'L:1/8',
     `Q:${beats.swing ? '"Swing" ' : ''}${tempo}`,
@@ -45,6 +47,12 @@ export function writeAbc(
   }
   for (const text of leftOverInWords(score)) lines.push(`W:${fieldText(text)}`);
   return `${lines.join('\n')}\n`;
+}
+
+/** What the tab of several holes means, where there is any. */
+function legends({ take }: Score, style: TabStyle): string[] {
+  const several = severalLegend(take.notes, style);
+  return several === '' ? [] : [several];
 }
 
 /** Header text on one line; a backslash or percent sign would begin something else. */
@@ -105,7 +113,18 @@ function noteText(piece: Piece, fifths: number, held: Map<string, number>): stri
   const { midis } = piece.note;
   const letters = midis.map((midi) => letterText(midi, piece, fifths, held)).join('');
   const sounding = midis.length > 1 ? `[${letters}]` : letters;
-  return `${sounding}${length}${piece.tiedTo ? '-' : ''}`;
+  return `${annotations(piece)}${sounding}${length}${piece.tiedTo ? '-' : ''}`;
+}
+
+/** What was done to a note, in words above it: `"^scoop"`. */
+function annotations({ note, tiedFrom }: Piece): string {
+  if (note === null || tiedFrom) return '';
+  const { played } = note;
+  const signs = ornamentsOf(played)
+    .map(({ kind }) => kind)
+    .filter((kind) => kind === 'scoop' || kind === 'fall' || kind === 'vibrato');
+  const words = [...(played.shake ? ['shake'] : []), ...signs, ...ornamentsInWords(played)];
+  return words.map((word) => `"^${word}"`).join('');
 }
 
 /** One pitch, with its sign where one is needed. */

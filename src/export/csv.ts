@@ -1,4 +1,5 @@
 import { barNumber, barTicks, TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
+import { type Ornamented, ornamentsOf } from '../tab/ornament.ts';
 import { formatTabNote } from '../tab/text.ts';
 import { printSyllable } from '../take/words.ts';
 import { csvCell } from '../text/csv.ts';
@@ -41,7 +42,35 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['level_db', ({ played }) => round(played.levelDb, 1)],
   ['harmonicity_db', ({ played }) => round(played.harmonicityDb, 1)],
   ['flags', ({ played }) => played.flags.join(' ')],
+  // With plus signs: 4-5 would be a day in spring to a spreadsheet.
+  ['holes', ({ played }) => played.holes?.join('+') ?? null],
+  ['notes', (note, { fifths }) => note.midis.map((midi) => nameOf(midi, fifths)).join('+')],
+  ['shake', ({ played }) => (played.shake ? 'yes' : 'no')],
+  [
+    'ornaments',
+    ({ played }) =>
+      ornamentsOf(played)
+        .map(({ kind }) => kind)
+        .join(' ') || null,
+  ],
+  ['ornament_notes_per_s', ({ played }) => measureOf(played, 'notesPerSec', 1)],
+  ['ornament_hz', ({ played }) => measureOf(played, 'rateHz', 2)],
+  [
+    'ornament_cents',
+    ({ played }) =>
+      measureOf(played, 'fromCents', 1) ??
+      measureOf(played, 'toCents', 1) ??
+      measureOf(played, 'depthCents', 1),
+  ],
+  ['ornament_s', ({ played }) => measureOf(played, 'durationSec', 3)],
+  ['ornament_db', ({ played }) => measureOf(played, 'depthDb', 1)],
 ];
+
+/** A measure of the ornament that is heard most; null where it has none of that kind. */
+function measureOf({ ornament }: Ornamented, name: string, digits: number): number | null {
+  const value = (ornament as Readonly<Record<string, unknown>> | undefined)?.[name];
+  return typeof value === 'number' ? round(value, digits) : null;
+}
 
 const NO_PHRASE = -1;
 

@@ -1,7 +1,7 @@
 import type { TabStyle } from '../tab/text.ts';
 import { formatTake } from '../take/format.ts';
 import type { PageFindings } from './page/findings.ts';
-import type { PageSound, TeacherSound } from './page/page.ts';
+import type { PageSound, TeacherSound } from './page/options.ts';
 import type { Score } from './score.ts';
 import type { Paper, Sheet } from './sheet/pages.ts';
 
@@ -59,7 +59,7 @@ export const FORMATS = {
     extension: '.musicxml',
     what: 'MusicXML 4.0 for notation programs',
     write: async (score, { style, by }) =>
-      (await import('./musicxml.ts')).writeMusicXml(score, { style, by: by ?? null }),
+      (await import('./musicxml/musicxml.ts')).writeMusicXml(score, { style, by: by ?? null }),
   },
   midi: {
     extension: '.mid',

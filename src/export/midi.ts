@@ -1,5 +1,6 @@
 import { type MidiEvent, writeMidi } from 'midi-file';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
+import { shakeRate } from '../tab/ornament.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
@@ -130,12 +131,30 @@ function harmonica(score: Score, { asPlayed }: MidiOptions): Timed[] {
     const velocity = asPlayed
       ? Math.max(20, Math.min(120, Math.round(VELOCITY + VELOCITY_PER_DB * (note.played.levelDb - meanDb))))
       : VELOCITY;
-    for (const noteNumber of note.midis) {
-      add(on, 4, { deltaTime: 0, type: 'noteOn', channel: 0, noteNumber, velocity });
-      add(off, 1, { deltaTime: 0, type: 'noteOff', channel: 0, noteNumber, velocity: 64 });
+    for (const { noteNumber, from, to } of soundsOf(note, on, off, score)) {
+      add(from, 4, { deltaTime: 0, type: 'noteOn', channel: 0, noteNumber, velocity });
+      add(to, 1, { deltaTime: 0, type: 'noteOff', channel: 0, noteNumber, velocity: 64 });
     }
   }
   return events;
+}
+
+/** All that sounds of a note, at once or in turn. */
+function soundsOf(
+  { midis, played }: ScoreNote,
+  on: number,
+  off: number,
+  { beats }: Score,
+): { noteNumber: number; from: number; to: number }[] {
+  if (!played.shake) return midis.map((noteNumber) => ({ noteNumber, from: on, to: off }));
+  const turn = (beats.tempoBpm * DIVISION) / 60 / shakeRate(played);
+  const turns = Math.max(midis.length, Math.round((off - on) / turn));
+  const at = (i: number) => on + Math.round(((off - on) * i) / turns);
+  return Array.from({ length: turns }, (_, i) => ({
+    noteNumber: midis[i % midis.length],
+    from: at(i),
+    to: at(i + 1),
+  })).filter(({ from, to }) => to > from);
 }
 
 function control(controllerType: number, value: number): MidiEvent {

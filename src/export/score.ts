@@ -3,6 +3,7 @@ import type { CustomHarp, PlayableNote } from '../harp/types.ts';
 import { guessTonic, keynoteFits } from '../music/keynote.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Note } from '../tab/note.ts';
+import type { TabNote } from '../tab/tab-note.ts';
 import { buildBeats, givenBeats } from '../take/music.ts';
 import type { Take, TakeBeats, TakeSyllable } from '../take/schema.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
@@ -66,12 +67,19 @@ export function hasBeats(take: Take): take is Take & { beats: TakeBeats } {
   });
 }
 
-/** All that sounds of a note, lowest first. */
-function midisOf(harp: readonly PlayableNote[], { holes, breath }: Note, midi: number): number[] {
-  const beside = (holes ?? []).flatMap(
-    (hole) => findPlayable(harp, { hole, breath, bend: 0, over: false })?.midi ?? [],
-  );
-  return [...new Set([midi, ...beside])].sort((a, b) => a - b);
+/** All notes of the harp that sound of one that was played, from the lowest hole; empty where the harp has none of them. */
+export function soundingNotes(harp: readonly PlayableNote[], played: TabNote): PlayableNote[] {
+  const beside = (played.holes ?? [])
+    .filter((hole) => hole !== played.hole)
+    .map((hole) => ({ hole, breath: played.breath, bend: 0, over: false }));
+  return [played, ...beside]
+    .flatMap((note) => findPlayable(harp, note) ?? [])
+    .sort((a, b) => a.hole - b.hole);
+}
+
+/** What sounds of a note, lowest first, as MIDI numbers. */
+function midisOf(harp: readonly PlayableNote[], played: Note, midi: number): number[] {
+  return [...new Set([midi, ...soundingNotes(harp, played).map((note) => note.midi)])].sort((a, b) => a - b);
 }
 
 /**

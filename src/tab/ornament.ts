@@ -67,6 +67,15 @@ export function ornamentsOf({ ornament, ornaments }: Ornamented): readonly NoteO
   return ornaments ?? (ornament === undefined ? [] : [ornament]);
 }
 
+/** Notes a second of a shake that nobody measured (common practice, no source). */
+const USUAL_SHAKE_NOTES_PER_SEC = 11;
+
+/** Notes a second of both holes of a shake. */
+export function shakeRate(note: Ornamented): number {
+  const shake = ornamentsOf(note).find((ornament) => ornament.kind === 'shake');
+  return shake?.notesPerSec ?? USUAL_SHAKE_NOTES_PER_SEC;
+}
+
 /** Hands that open so often a second are called a hand tremolo, slower ones a wah (common practice, no source). */
 const HAND_TREMOLO_HZ = 3;
 

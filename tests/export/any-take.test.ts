@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { writeAbc } from '../../src/export/abc.ts';
 import { writeCsv } from '../../src/export/csv.ts';
 import { writeMidiFile } from '../../src/export/midi.ts';
-import { writeMusicXml } from '../../src/export/musicxml.ts';
+import { writeMusicXml } from '../../src/export/musicxml/musicxml.ts';
 import { buildBars } from '../../src/export/notation/bars.ts';
 import { buildScore } from '../../src/export/score.ts';
 import { writeTab } from '../../src/export/tab.ts';

@@ -6,7 +6,7 @@ import { writeBendsSvg } from '../../src/export/bends-svg.ts';
 import { writeCsv } from '../../src/export/csv.ts';
 import { type ExportFormat, FORMATS, formatNamed } from '../../src/export/formats.ts';
 import { writeMidiFile } from '../../src/export/midi.ts';
-import { writeMusicXml } from '../../src/export/musicxml.ts';
+import { writeMusicXml } from '../../src/export/musicxml/musicxml.ts';
 import { buildBars } from '../../src/export/notation/bars.ts';
 import { bestSignature, type Spelled, spell } from '../../src/export/notation/spelling.ts';
 import { buildScore, type Score } from '../../src/export/score.ts';

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { TUNES, type TuneName } from '../../samples/tunes.ts';
 import { writeAbc } from '../../src/export/abc.ts';
 import { writeMidiFile } from '../../src/export/midi.ts';
-import { writeMusicXml } from '../../src/export/musicxml.ts';
+import { writeMusicXml } from '../../src/export/musicxml/musicxml.ts';
 import { buildScore, type Score } from '../../src/export/score.ts';
 import { writeTab } from '../../src/export/tab.ts';
 import { playableNotes } from '../../src/harp/playable.ts';

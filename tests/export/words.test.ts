@@ -2,7 +2,7 @@ import { parseMidi } from 'midi-file';
 import { describe, expect, it } from 'vitest';
 import { writeAbc } from '../../src/export/abc.ts';
 import { writeMidiFile } from '../../src/export/midi.ts';
-import { writeMusicXml } from '../../src/export/musicxml.ts';
+import { writeMusicXml } from '../../src/export/musicxml/musicxml.ts';
 import { writeHtml } from '../../src/export/page/page.ts';
 import { buildScore } from '../../src/export/score.ts';
 import { writeTab } from '../../src/export/tab.ts';

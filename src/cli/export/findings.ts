@@ -5,7 +5,7 @@ import { type Finding, TOLERANCES } from '../../check/finding.ts';
 import type { JudgedNote } from '../../check/judging/judge.ts';
 import { ReedtraceError } from '../../errors.ts';
 import type { PageFindings } from '../../export/page/findings.ts';
-import type { TeacherSound } from '../../export/page/page.ts';
+import type { TeacherSound } from '../../export/page/options.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import { readTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';

@@ -2,7 +2,7 @@ import { dirname, join, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { type ExportFormat, FORMATS } from '../../export/formats.ts';
 import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
-import type { PageSound } from '../../export/page/page.ts';
+import type { PageSound } from '../../export/page/options.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { phrasesOf } from '../../export/tab.ts';
 import { checkTarget } from '../../files/check-target.ts';

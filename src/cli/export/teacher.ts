@@ -1,5 +1,5 @@
 import type { JudgedNote } from '../../check/judging/judge.ts';
-import type { TeacherSound } from '../../export/page/page.ts';
+import type { TeacherSound } from '../../export/page/options.ts';
 import type { Take } from '../../take/schema.ts';
 
 /** Sound before and after a line, so that its first note has its attack. */

@@ -1,6 +1,6 @@
 import { readRecording } from '../../audio/read.ts';
 import { ReedtraceError } from '../../errors.ts';
-import type { PageSound } from '../../export/page/page.ts';
+import type { PageSound } from '../../export/page/options.ts';
 import { pitchContours } from '../../measure/pitch-contour.ts';
 import type { Take } from '../../take/schema.ts';
 import { recordingOf } from '../files/take-recording.ts';

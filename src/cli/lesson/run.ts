@@ -3,7 +3,7 @@ import { dirname, join } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { easierScore } from '../../export/easier.ts';
 import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
-import type { PagePiece, PageSound } from '../../export/page/page.ts';
+import type { PagePiece, PageSound } from '../../export/page/options.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { phrasesOf } from '../../export/tab.ts';
 import { checkTarget } from '../../files/check-target.ts';
@@ -11,6 +11,7 @@ import { KeptFiles } from '../../files/kept-files.ts';
 import { readInput } from '../../files/read-input.ts';
 import { writeWhole } from '../../files/write-whole.ts';
 import { decodeText } from '../../music/reading/fault.ts';
+import { isDoubtful } from '../../tab/remarks.ts';
 import { readTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';
 import { makeFolder } from '../files/make-folder.ts';
@@ -149,6 +150,9 @@ async function pieceOf(
   if (read.notes.length === 0) {
     throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'leave it out of the lesson');
   }
+  const doubtful = read.notes.filter(isDoubtful).length;
+  if (doubtful > 0 && !options.quiet)
+    io.stderr.write(`remark: ${oneLine(`${path}: ${doubtRemark(doubtful)}`)}\n`);
   const take = options.once ? withoutRepeats(read) : read;
   const score = buildScore(take, title ?? take.title ?? titleOf(path), notesOfHarp(take));
   const sound = options.audio ? await soundOf(path, read, take, options, io) : null;
@@ -156,6 +160,12 @@ async function pieceOf(
   const advice =
     notes.length === 0 ? adviceOfTake(score.take, lines) : parseAdvice(notes.join('\n'), lines.length, path);
   return { ...(await shared(score, options)), sound, advice };
+}
+
+/** A pupil can't tell whether the teacher's tab is right: doubt is for who makes the lesson. */
+function doubtRemark(count: number): string {
+  const what = count === 1 ? 'the hole of one note is' : `the holes of ${count} notes are`;
+  return `${what} in doubt, which the page doesn't say; look with \`reedtrace correct\``;
 }
 
 async function shared(score: Score, { tabStyle, by }: LessonCommandOptions): Promise<PagePiece> {
@@ -167,6 +177,7 @@ async function shared(score: Score, { tabStyle, by }: LessonCommandOptions): Pro
     staff: await engraveForPage(score, tabStyle),
     findings: null,
     by: by ?? null,
+    faults: false,
   };
 }
 
@@ -213,7 +224,7 @@ async function addEasier(pieces: PagePiece[], options: LessonCommandOptions, io:
   if (!options.quiet) io.stderr.write(`remark: the easier way: ${oneLine(easier.changes)}\n`);
   pieces.push({
     ...(await shared(easier.score, options)),
-    advice: new Map([[0, `The easier way: ${easier.changes}.`]]),
+    about: `The easier way: ${easier.changes}.`,
   });
 }
 

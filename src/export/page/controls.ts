@@ -32,14 +32,17 @@ export function controlsHtml({ recording, teacher, staff }: ControlOptions): str
 <button type="button" id="back" aria-label="Line before">‹</button>
 <button type="button" id="play" class="main">Play</button>
 <button type="button" id="next" aria-label="Next line">›</button>
-${toggle('loop', 'Loop')}${toggle('slow', 'Slow')}${teacher ? '<button type="button" id="compare">Teacher, me</button>' : ''}
+${toggle('loop', 'Loop')}${toggle('slow', 'Slow')}
+</div>
+<div class="row">
+<button type="button" id="along">Play along</button>${toggle('record', 'Record me')}<button type="button" id="again" hidden>Line, me</button>${teacher ? '<button type="button" id="compare">Teacher, me</button>' : ''}
 <button type="button" id="more" aria-expanded="false" aria-controls="choices">More</button>
 </div>
 <div class="choices" id="choices" hidden>
 <label>Play <select id="span"><option value="one">this line</option><option value="two">this line and the next</option><option value="sofar">all up to this line</option><option value="all">the whole tune</option></select></label>
 <label>Speed of this line, same pitch <select id="speed">${speeds.join('')}</select></label>
 <label>Sound <select id="sound">${sounds.join('')}</select></label>
-<div class="toggles">${toggle('count', 'Count in')}${toggle('gap', 'Answer gap')}${toggle('rise', 'Faster each time')}${toggle('record', 'Record me')}</div>
+<div class="toggles">${toggle('count', 'Count in')}${toggle('gap', 'Answer gap')}${toggle('rise', 'Faster each time')}</div>
 <div class="toggles" role="group" aria-label="Show">${staff ? toggle('show-staff', 'Staff', true) : ''}${toggle('show-pitch', 'Pitch')}${toggle('show-harp', 'Harp', true)}</div>
 </div>
 <p class="status" role="status" aria-live="polite"></p>

@@ -3,7 +3,7 @@ import { noteName } from '../../harp/names.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { sameTab, type TabNote } from '../../tab/tab-note.ts';
 import { escapeHtml } from '../../text/html.ts';
-import type { Score } from '../score.ts';
+import { type Score, soundingNotes } from '../score.ts';
 
 /** How a note is named in `data-tab`, whatever the style of the tab. */
 export function tabId({ hole, breath, bend, over }: TabNote): string {
@@ -14,7 +14,8 @@ export function tabId({ hole, breath, bend, over }: TabNote): string {
 export function harpHtml(score: Score): string {
   const { harp, notes, tonic } = score;
   if (harp.length === 0) return '';
-  const used = (note: PlayableNote) => notes.some(({ played }) => sameTab(played, note));
+  const sounding = notes.flatMap(({ played }) => soundingNotes(harp, played));
+  const used = (note: PlayableNote) => sounding.some((each) => sameTab(each, note));
   const rows = chartRows(harp).filter(
     ({ kind, cells }) => kind === 'hole' || kind === 'reed' || cells.some((note) => note && used(note)),
   );

@@ -6,8 +6,10 @@ import { markSvg } from '../sheet/svg.ts';
 import { systemBlock, WORDS_SIZE, widestUnder } from '../sheet/system-block.ts';
 
 /** Width of a system in points: as wide as a phone held upright shows well. */
-const WIDTH = 330;
+const WIDTH = 400;
 const ZOOM = 0.95;
+/** The page has the fonts of its reader: bold digits of the usual ones are up to a third wider than those of the sheet. */
+const WIDER = 1.35;
 
 /** The staff of a page: its systems by line, and the glyphs that they use. */
 export async function engraveForPage(score: Score, style: TabStyle): Promise<Engraving> {
@@ -15,7 +17,7 @@ export async function engraveForPage(score: Score, style: TabStyle): Promise<Eng
   return engrave(score, {
     width: WIDTH,
     zoom: ZOOM,
-    spaceFor: (note) => widestUnder(note, rows),
+    spaceFor: (note) => widestUnder(note, rows, WIDER),
     textSize: WORDS_SIZE,
   });
 }

@@ -3,7 +3,7 @@ import { HOLES } from '../../harp/layouts.ts';
 import { noteName } from '../../harp/names.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { sameTab } from '../../tab/tab-note.ts';
-import type { Score } from '../score.ts';
+import { type Score, soundingNotes } from '../score.ts';
 import type { Block } from './block.ts';
 import type { Mark } from './marks.ts';
 import { line } from './text-blocks.ts';
@@ -15,8 +15,9 @@ const USED = '#dbe7f3';
 
 /** The harp with the notes that the tune uses; of bends and overbends only the rows that it needs. */
 export function chartBlock(score: Score): Block | null {
+  const sounding = score.notes.flatMap(({ played }) => soundingNotes(score.harp, played));
   const used = (note: PlayableNote | undefined): boolean =>
-    note !== undefined && score.notes.some(({ played }) => sameTab(played, note));
+    note !== undefined && sounding.some((each) => sameTab(each, note));
   const rows = chartRows(score.harp).filter(
     ({ kind, cells }) => kind === 'hole' || kind === 'reed' || cells.some(used),
   );

@@ -1,6 +1,7 @@
 import { XMLParser } from 'fast-xml-parser';
 import { ReedtraceError } from '../../errors.ts';
-import { noteElementId, writeMusicXml } from '../musicxml.ts';
+import { writeMusicXml } from '../musicxml/musicxml.ts';
+import { noteElementId } from '../musicxml/options.ts';
 import { type Bar, buildLines } from '../notation/bars.ts';
 import type { Score, ScoreNote } from '../score.ts';
 import { type Glyphs, type Mark, mapPath } from './marks.ts';

@@ -51,6 +51,35 @@ export function moved(mark: Mark, dx: number, dy: number): Mark {
   }
 }
 
+/** A mark drawn larger or smaller, from the corner that it is measured from. */
+export function scaled(mark: Mark, by: number): Mark {
+  switch (mark.kind) {
+    case 'path': {
+      const d = mapPath(mark.d, (x, y) => [x * by, y * by]);
+      return { ...mark, d, strokeWidth: mark.strokeWidth === null ? null : mark.strokeWidth * by };
+    }
+    case 'polygon':
+      return { ...mark, points: mark.points.map((value) => value * by) };
+    case 'glyph':
+      return { ...mark, x: mark.x * by, y: mark.y * by, scale: mark.scale * by };
+    case 'rect': {
+      const radius = mark.radius === undefined ? {} : { radius: mark.radius * by };
+      return {
+        ...mark,
+        x: mark.x * by,
+        y: mark.y * by,
+        width: mark.width * by,
+        height: mark.height * by,
+        ...radius,
+      };
+    }
+    case 'dot':
+      return { ...mark, x: mark.x * by, y: mark.y * by, radius: mark.radius * by };
+    case 'text':
+      return { ...mark, x: mark.x * by, y: mark.y * by, size: mark.size * by };
+  }
+}
+
 /** Paths of the engraver are absolute: pairs of x and y throughout (M, L, C, Q, Z). */
 function movePath(d: string, dx: number, dy: number): string {
   return mapPath(d, (x, y) => [x + dx, y + dy]);

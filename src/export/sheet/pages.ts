@@ -1,4 +1,4 @@
-import { legend, type TabStyle } from '../../tab/text.ts';
+import { legend, ornamentLegend, severalLegend, type TabStyle } from '../../tab/text.ts';
 import { printSyllable } from '../../take/words.ts';
 import { hardSpots } from '../hard-spots.ts';
 import { leftOverInWords, type Score } from '../score.ts';
@@ -6,7 +6,7 @@ import type { Block } from './block.ts';
 import { chartBlock } from './chart-block.ts';
 import { engrave } from './engraving.ts';
 import { missingLetters } from './fonts.ts';
-import { type Glyphs, type Mark, moved } from './marks.ts';
+import { type Glyphs, type Mark, moved, scaled } from './marks.ts';
 import { systemBlock, WORDS_SIZE, widestUnder } from './system-block.ts';
 import { headingBlock, line, proseBlocks, titleBlock, verseBlocks } from './text-blocks.ts';
 
@@ -62,9 +62,9 @@ export async function composeSheets(
   const { width, height } = PAPERS[options.paper];
   const glyphs = new Map<string, string>();
   const logs: string[] = [];
-  const parts: Block[][] = [];
+  const parts: (readonly Block[])[] = [];
   for (const score of scores) {
-    const part = await blocksOf(score, options, width - 2 * MARGIN.side);
+    const part = await fittingBlocks(score, options, width - 2 * MARGIN.side, roomOf(height));
     for (const [name, d] of part.glyphs) glyphs.set(name, d);
     if (part.log !== '') logs.push(part.log);
     parts.push(part.blocks);
@@ -76,11 +76,52 @@ export async function composeSheets(
   return { title, pages, glyphs, log: logs.join('\n'), missing: missingLetters(texts.join('')) };
 }
 
-async function blocksOf(
+/** A little smaller is better than a page with the end of a tune alone; smaller than the last is too small for a music stand. */
+const SIZES = [1, 0.94, 0.88];
+/** A page that is less full than this share is worth being saved. */
+const NEARLY_EMPTY = 0.4;
+/** Of a tune with more pages, one more is no loss. */
+const FEW_PAGES = 3;
+
+interface Part {
+  readonly blocks: readonly Block[];
+  readonly glyphs: Glyphs;
+  readonly log: string;
+}
+
+/** The blocks of a tune, drawn smaller where that saves a page with little on it. */
+async function fittingBlocks(
   score: Score,
   options: SheetOptions,
   width: number,
-): Promise<{ blocks: Block[]; glyphs: Glyphs; log: string }> {
+  room: number,
+): Promise<Part> {
+  let best: Part | null = null;
+  let most = 0;
+  for (const size of SIZES) {
+    const part = await blocksOf(score, options, width / size);
+    const blocks = part.blocks.map((block) => sized(block, size));
+    const pages = onPages(blocks, room);
+    if (best !== null && pages.length >= most) continue;
+    best = { ...part, blocks };
+    most = pages.length;
+    const [last] = pages.slice(-1);
+    if (pages.length === 1 || pages.length > FEW_PAGES || last.used > NEARLY_EMPTY * room) break;
+  }
+  return best!;
+}
+
+function sized(block: Block, by: number): Block {
+  if (by === 1) return block;
+  return {
+    ...block,
+    height: block.height * by,
+    gap: block.gap * by,
+    marks: block.marks.map((mark) => scaled(mark, by)),
+  };
+}
+
+async function blocksOf(score: Score, options: SheetOptions, width: number): Promise<Part> {
   const under =
     score.verses > MOST_VERSES_UNDER_NOTES ? [0] : Array.from({ length: score.verses }, (_, i) => i);
   const rows = { style: options.style, verses: under, hard: hardSpots(score) };
@@ -138,36 +179,44 @@ function foot(
 ): Block[] {
   const chart = chartBlock(score);
   const spots = hard.size === 0 ? '' : ' · shaded: the hardest spots, worth practising first';
-  const legendBlocks = proseBlocks(`${legend(style)}${spots}`, width, { colour: '#444444' });
+  const { notes } = score.take;
+  const signs = [legend(style), severalLegend(notes, style), ornamentLegend(notes, style)];
+  const words = `${signs.filter((text) => text !== '').join(' · ')}${spots}`;
+  const legendBlocks = proseBlocks(words, width, { colour: '#444444' });
   if (chart === null) return legendBlocks;
   return [titleBlock('The notes used'), { ...chart, withNext: true }, ...legendBlocks];
 }
 
-/** Puts blocks on pages, none cut, each part from a new page on, with the number of each page at its foot. */
+const roomOf = (height: number | null): number =>
+  height === null ? Number.POSITIVE_INFINITY : height - MARGIN.top - MARGIN.bottom;
+
+/** Puts the blocks of a tune on pages, none cut. */
+function onPages(blocks: readonly Block[], room: number): { marks: Mark[]; used: number }[] {
+  let page = { marks: [] as Mark[], used: 0 };
+  const pages = [page];
+  for (const [i, block] of blocks.entries()) {
+    let together = block.height;
+    for (let next = i; blocks[next].withNext && next + 1 < blocks.length; next++) {
+      together += blocks[next].gap + blocks[next + 1].height;
+    }
+    if (page.used > 0 && page.used + together > room) {
+      page = { marks: [], used: 0 };
+      pages.push(page);
+    }
+    page.marks.push(...block.marks.map((mark) => moved(mark, MARGIN.side, MARGIN.top + page.used)));
+    page.used += block.height + block.gap;
+  }
+  return pages;
+}
+
+/** The pages of all parts, each part from a new page on, with the number of each page at its foot. */
 function setPages(
   parts: readonly (readonly Block[])[],
   width: number,
   height: number | null,
   title: string,
 ): Page[] {
-  const room = height === null ? Number.POSITIVE_INFINITY : height - MARGIN.top - MARGIN.bottom;
-  const pages: { marks: Mark[]; used: number }[] = [];
-  for (const blocks of parts) {
-    let page = { marks: [] as Mark[], used: 0 };
-    pages.push(page);
-    for (const [i, block] of blocks.entries()) {
-      let together = block.height;
-      for (let next = i; blocks[next].withNext && next + 1 < blocks.length; next++) {
-        together += blocks[next].gap + blocks[next + 1].height;
-      }
-      if (page.used > 0 && page.used + together > room) {
-        page = { marks: [], used: 0 };
-        pages.push(page);
-      }
-      page.marks.push(...block.marks.map((mark) => moved(mark, MARGIN.side, MARGIN.top + page.used)));
-      page.used += block.height + block.gap;
-    }
-  }
+  const pages = parts.flatMap((blocks) => onPages(blocks, roomOf(height)));
   return pages.map(({ marks, used }, i) => {
     const tall = height ?? MARGIN.top + used + MARGIN.bottom;
     const number = line(`${title} · ${i + 1} of ${pages.length}`, width / 2, tall - MARGIN.bottom + 12, 8.5, {

@@ -1,4 +1,5 @@
-import { formatTabNote, type TabStyle } from '../../tab/text.ts';
+import { ornamentsInWords } from '../../tab/ornament.ts';
+import { formatPlayedNote, type TabStyle } from '../../tab/text.ts';
 import { goesOn, printSyllable } from '../../take/words.ts';
 import type { Score, ScoreNote, Sung } from '../score.ts';
 import type { Block } from './block.ts';
@@ -9,6 +10,7 @@ import { type Mark, moved } from './marks.ts';
 /** Sizes of what stands under the staff, in points. */
 export const TAB_SIZE = 15;
 export const WORDS_SIZE = 11.5;
+const DONE_SIZE = 9;
 /** Room between two tabs. */
 const BESIDE_TAB = 4;
 const HARD = '#f3dfb3';
@@ -22,18 +24,26 @@ export interface RowOptions {
 
 /** Tab as it is printed: with a minus that is as wide as it should be. */
 export function printedTab({ played }: ScoreNote, style: TabStyle): string {
-  return formatTabNote(played, style).replace(/^-/, '−');
+  return formatPlayedNote(played, style).replace(/^(\/?)-/, '$1−');
 }
 
-/** Text as wide as the tab of a note, or the widest of its words, when set in the size of the words. */
+/** What was done to a note that tab has no sign for. */
+const doneTo = ({ played }: ScoreNote): string => ornamentsInWords(played).join(', ');
+
+/**
+ * Text as wide as the tab of a note, or the widest of its words, when set in the size of the words.
+ * @param wider  how much wider the font of the tab may be than that of the sheet
+ */
 export function widestUnder(
   note: ScoreNote,
   { style, verses }: Pick<RowOptions, 'style' | 'verses'>,
+  wider = 1,
 ): string {
-  const tab = printedTab(note, style);
-  let text = 'n'.repeat(
-    Math.ceil((widthOf(tab, TAB_SIZE, 'bold') + BESIDE_TAB) / widthOf('n', WORDS_SIZE, 'regular')),
+  const width = Math.max(
+    widthOf(printedTab(note, style), TAB_SIZE, 'bold'),
+    widthOf(doneTo(note), DONE_SIZE, 'regular'),
   );
+  let text = 'n'.repeat(Math.ceil((wider * width + BESIDE_TAB) / widthOf('n', WORDS_SIZE, 'regular')));
   for (const verse of verses) {
     const sung = note.sung[verse];
     if (sung?.kind !== 'begin') continue;
@@ -77,6 +87,22 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
     });
   }
   bottom = tabTop + TAB_SIZE + 4;
+  if (notes.some(({ note }) => doneTo(note) !== '')) {
+    for (const { note, x } of notes) {
+      const text = doneTo(note);
+      if (text === '') continue;
+      marks.push({
+        kind: 'text',
+        text,
+        x,
+        y: bottom + DONE_SIZE - 2,
+        size: DONE_SIZE,
+        bold: false,
+        anchor: 'middle',
+      });
+    }
+    bottom += DONE_SIZE + 3;
+  }
   for (const verse of options.verses) {
     const row = wordRow(notes, verse, bottom + WORDS_SIZE, system.width);
     if (row.length === 0) continue;

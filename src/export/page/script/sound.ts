@@ -11,7 +11,7 @@ function context() {
 }
 var reedWave = null;
 // Partials as those of a reed fall off: about 6 dB an octave, the second and third strong.
-function tone(hz, at, length, glideFrom) {
+function tone(hz, at, length, glideFrom, level) {
   var ctx = context();
   if (!reedWave) reedWave = ctx.createPeriodicWave(new Float32Array([0, 1, 0.7, 0.5, 0.3, 0.22, 0.16, 0.1, 0.07]), new Float32Array(9));
   var voice = ctx.createOscillator(), loud = ctx.createGain();
@@ -22,8 +22,8 @@ function tone(hz, at, length, glideFrom) {
     voice.frequency.exponentialRampToValueAtTime(hz, at + 1.3);
   }
   loud.gain.setValueAtTime(0, at);
-  loud.gain.linearRampToValueAtTime(0.16, at + Math.min(0.03, length / 3));
-  loud.gain.setValueAtTime(0.16, at + Math.max(length - 0.04, length / 2));
+  loud.gain.linearRampToValueAtTime(level || 0.16, at + Math.min(0.03, length / 3));
+  loud.gain.setValueAtTime(level || 0.16, at + Math.max(length - 0.04, length / 2));
   loud.gain.linearRampToValueAtTime(0, at + length);
   voice.connect(loud); loud.connect(ctx.destination);
   voice.start(at); voice.stop(at + length + 0.02);
@@ -40,6 +40,12 @@ function click(at, strong) {
 }
 function silence(voices) { voices.splice(0).forEach(function (voice) { try { voice.stop(); } catch (ended) {} }); }
 
+// All holes at once, or two in turn.
+function soundNote(note, at, length, voices) {
+  var hz = note.dataset.hz.split(' ').map(Number), turn = 1 / Number(note.dataset.shake);
+  if (!(turn > 0)) { hz.forEach(function (each) { voices.push(tone(each, at, length, 0, 0.16 / Math.sqrt(hz.length))); }); return; }
+  for (var i = 0; i * turn < length - 0.02; i++) voices.push(tone(hz[i % hz.length], at + i * turn, Math.min(turn, length - i * turn)));
+}
 function tabSound(notes) {
   var voices = [], from = 0, begun = 0, rate = 1, timer = 0;
   return {
@@ -50,7 +56,7 @@ function tabSound(notes) {
         var on = Number(note.dataset.on), off = Number(note.dataset.off);
         if (on < end - 0.001 && off > start + 0.001) {
           var sounding = Math.max(on, start);
-          voices.push(tone(Number(note.dataset.hz), begun + (sounding - start) / speed, Math.max(0.05, (Math.min(off, end) - sounding) / speed)));
+          soundNote(note, begun + (sounding - start) / speed, Math.max(0.05, (Math.min(off, end) - sounding) / speed), voices);
         }
       });
       timer = setTimeout(done, 1000 * ((end - start) / speed + 0.05));

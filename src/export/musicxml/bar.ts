@@ -1,0 +1,127 @@
+import type { XMLBuilder } from 'xmlbuilder2/lib/interfaces.js';
+import { isCompound, TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
+import { harpInWords } from '../head.ts';
+import { accidentalsOf } from '../notation/accidentals.ts';
+import type { Bar } from '../notation/bars.ts';
+import { beamsOf } from '../notation/beams.ts';
+import type { Score } from '../score.ts';
+import { writeOrnamentWords, writePiece } from './note.ts';
+import { clean, type MusicXmlOptions } from './options.ts';
+
+/** Beyond these mean pitches the staff is written an octave away, for fewer ledger lines (common practice). */
+const HIGH_MIDI = 84;
+const LOW_MIDI = 55;
+
+/** A bar of rest, where nothing was played. */
+export function writeEmptyBar(part: XMLBuilder, score: Score): void {
+  const measure = part.ele('measure', { number: '1' });
+  writeAttributes(measure, score);
+  const note = measure.ele('note');
+  note.ele('rest', { measure: 'yes' });
+  note.ele('duration').txt(String(4 * TICKS_PER_BEAT));
+  note.ele('voice').txt('1');
+}
+
+/** A bar of the tune, the first with what stands at the head. */
+export function writeBar(
+  part: XMLBuilder,
+  bar: Bar,
+  index: number,
+  bars: readonly Bar[],
+  score: Score,
+  options: MusicXmlOptions,
+): void {
+  const number = bars[0].pickup ? index : index + 1;
+  const partOfBar = bar.pickup || bar.open || bar.offsetTicks > 0;
+  const measure = part.ele('measure', {
+    number: String(number),
+    ...(partOfBar ? { implicit: 'yes' } : {}),
+  });
+  if (index > 0 && bar.startsLine) measure.ele('print', { 'new-system': 'yes' });
+  if (index === 0) {
+    writeAttributes(measure, score, options.part?.first ?? true);
+    if (options.part === undefined) {
+      writeHead(measure, score);
+      writeTempo(measure, score);
+    }
+  }
+  if (bar.pieces.length === 1 && bar.pieces[0].note === null) {
+    const rest = measure.ele('note');
+    rest.ele('rest', { measure: 'yes' });
+    rest.ele('duration').txt(String(bar.ticks));
+    rest.ele('voice').txt('1');
+  } else {
+    const { metre } = score.beats;
+    const beams = beamsOf(bar, metre !== null && isCompound(metre) ? 1.5 * TICKS_PER_BEAT : TICKS_PER_BEAT);
+    const accidentals = accidentalsOf(bar, score.fifths);
+    for (const [i, piece] of bar.pieces.entries()) {
+      // The sheet has them in words below its tab.
+      if (piece.note !== null && !piece.tiedFrom && options.part === undefined) {
+        writeOrnamentWords(measure, piece.note);
+      }
+      for (const [of, midi] of (piece.note?.midis ?? [null]).entries()) {
+        const sign = { midi, accidental: accidentals[i][of] ?? null, first: of === 0 };
+        writePiece(measure, piece, sign, beams[i], score, options);
+      }
+    }
+  }
+  const last = bar.pieces.some(({ note }) => note?.index === score.notes.length - 1);
+  if (index === bars.length - 1 && (options.part === undefined || last)) {
+    measure.ele('barline', { location: 'right' }).ele('bar-style').txt('light-heavy');
+  } else if (bar.open || score.beats.metre === null) {
+    const style = bar.open ? 'none' : 'dotted';
+    measure.ele('barline', { location: 'right' }).ele('bar-style').txt(style);
+  }
+}
+
+function writeAttributes(measure: XMLBuilder, score: Score, withTime = true): void {
+  const attributes = measure.ele('attributes');
+  attributes.ele('divisions').txt(String(TICKS_PER_BEAT));
+  attributes.ele('key').ele('fifths').txt(String(score.fifths));
+  const { metre } = score.beats;
+  if (!withTime) {
+    // Lines after the first have no metre at their head.
+  } else if (metre === null) {
+    attributes.ele('time', { 'print-object': 'no' }).ele('senza-misura');
+  } else {
+    const time = attributes.ele('time');
+    time.ele('beats').txt(String(metre.count));
+    time.ele('beat-type').txt(String(metre.unit));
+  }
+  const clef = attributes.ele('clef');
+  clef.ele('sign').txt('G');
+  clef.ele('line').txt('2');
+  const octave = clefOctave(score);
+  if (octave !== 0) clef.ele('clef-octave-change').txt(String(octave));
+}
+
+function clefOctave({ notes }: Score): number {
+  if (notes.length === 0) return 0;
+  const mean = notes.reduce((sum, { midi }) => sum + midi, 0) / notes.length;
+  return mean > HIGH_MIDI ? 1 : mean < LOW_MIDI ? -1 : 0;
+}
+
+/** Harp, tuning and position, where a player looks before the first note. */
+function writeHead(measure: XMLBuilder, score: Score): void {
+  const direction = measure.ele('direction', { placement: 'above' });
+  direction
+    .ele('direction-type')
+    .ele('words')
+    .txt(clean(harpInWords(score).join(' · ')));
+}
+
+function writeTempo(measure: XMLBuilder, { beats }: Score): void {
+  const direction = measure.ele('direction', { placement: 'above' });
+  const metronome = direction.ele('direction-type').ele('metronome');
+  const compound = beats.metre !== null && isCompound(beats.metre);
+  metronome.ele('beat-unit').txt('quarter');
+  if (compound) metronome.ele('beat-unit-dot');
+  metronome.ele('per-minute').txt(String(Math.round(compound ? beats.tempoBpm / 1.5 : beats.tempoBpm)));
+  if (beats.swing) direction.ele('direction-type').ele('words').txt('Swing');
+  const sound = direction.ele('sound', { tempo: String(beats.tempoBpm) });
+  if (!beats.swing) return;
+  const swing = sound.ele('swing');
+  swing.ele('first').txt('2');
+  swing.ele('second').txt('1');
+  swing.ele('swing-type').txt('eighth');
+}

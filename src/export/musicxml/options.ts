@@ -1,0 +1,31 @@
+import type { TabStyle } from '../../tab/text.ts';
+import { xmlCharacters } from '../../text/xml.ts';
+import type { Bar } from '../notation/bars.ts';
+import type { ScoreNote } from '../score.ts';
+
+export interface MusicXmlOptions {
+  readonly style: TabStyle;
+  /** Who the tune is by; null or missing for nothing. */
+  readonly by?: string | null;
+  /** A part of the tune for the engraver, which writes neither tab, words nor tempo; the whole tune when left out. */
+  readonly part?: EngravedPart;
+}
+
+/** Some bars of a tune, to be engraved for themselves. */
+export interface EngravedPart {
+  readonly bars: readonly Bar[];
+  /** They begin the tune. */
+  readonly first: boolean;
+  /** Text as wide as what will stand under a note. */
+  readonly spaceFor: (note: ScoreNote) => string;
+}
+
+/** Id of a note in the document; the later signs of a tied note have none. */
+export function noteElementId(index: number): string {
+  return `note${index}`;
+}
+
+/** Ampersands are escaped here, since the writer leaves alone what looks like an entity (`&A;`). */
+export function clean(text: string): string {
+  return xmlCharacters(text).replaceAll('&', '&amp;');
+}

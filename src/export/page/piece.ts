@@ -1,0 +1,95 @@
+import { guessLanguage } from '../../music/words/guess-language.ts';
+import type { Mp3 } from '../../sound/mp3.ts';
+import { formatTabNote, ornamentLegend, severalLegend, type TabStyle } from '../../tab/text.ts';
+import { printSyllable } from '../../take/words.ts';
+import { escapeHtml } from '../../text/html.ts';
+import { hardSpots } from '../hard-spots.ts';
+import { headInWords } from '../head.ts';
+import { leftOverInWords, type Score } from '../score.ts';
+import { linesOfVerse } from '../sheet/pages.ts';
+import { phrasesOf } from '../tab.ts';
+import { drillsHtml } from './drills.ts';
+import { findingsHtml, placeFindings, summaryHtml } from './findings.ts';
+import { harpHtml } from './harp.ts';
+import { lineHtml } from './line.ts';
+import type { PagePiece } from './options.ts';
+import { staffHtml } from './staff.ts';
+
+/** One piece of a page: what to know of it, its hard spots, its lines, its words, its bends by ear, what was found. */
+export function pieceHtml(piece: PagePiece, place: number, several: boolean): string {
+  const { score, style, sound, findings, by, about } = piece;
+  const teacher = piece.teacher ?? null;
+  const placed = findings === null ? null : placeFindings(score, findings.findings);
+  const hard = hardSpots(score);
+  const lang = languageOf(score);
+  const shared = { style, sound, teacher, placed, hard, lang, faults: piece.faults ?? true };
+  const lines = phrasesOf(score, style).map(({ first, last, remark }, number) =>
+    lineHtml(
+      score,
+      { first, last, remark, number },
+      {
+        ...shared,
+        advice: piece.advice?.get(number),
+        staff: piece.staff === null ? '' : staffHtml(score, piece.staff, number, style),
+      },
+    ),
+  );
+  const facts = [...headInWords(score), ...(by ? [by] : [])].join(' · ');
+  const beats = score.beats.metre;
+  return `<section class="piece" id="piece${place}" aria-label="${escapeHtml(score.title)}" data-beat="${(60 / score.beats.tempoBpm / ((beats?.unit ?? 4) / 4)).toFixed(4)}" data-count="${beats?.count ?? 4}">
+${several ? `<h2 class="title">${escapeHtml(score.title)}</h2>` : ''}<p>${escapeHtml(facts)}</p>
+${about ? `<p>${escapeHtml(about)}</p>` : ''}${signsHtml(score, style)}${sound === null ? '' : audioHtml('own', sound)}${teacher === null ? '' : audioHtml('teacher', teacher.sound)}
+${findings === null ? '' : summaryHtml(findings)}${hardHtml(score, hard, style)}
+<ol class="lines">
+${lines.join('\n')}
+</ol>
+${harpHtml(score)}
+${versesHtml(score, lang)}${leftOverHtml(score)}${drillsHtml(score, style)}${findings === null ? '' : findingsHtml(findings, score.notes, sound !== null)}</section>`;
+}
+
+/** What the signs of this piece mean that are not in every tune. */
+function signsHtml({ take }: Score, style: TabStyle): string {
+  const signs = [severalLegend(take.notes, style), ornamentLegend(take.notes, style)].filter(
+    (text) => text !== '',
+  );
+  return signs.length === 0 ? '' : `<p class="soft">${escapeHtml(signs.join(' · '))}</p>`;
+}
+
+/** Lines with hard notes, each a touch away. */
+function hardHtml(score: Score, hard: ReadonlyMap<number, string>, style: TabStyle): string {
+  if (hard.size === 0) return '';
+  const buttons = phrasesOf(score, style).flatMap(({ first, last }, line) => {
+    const spots = score.notes.slice(first, last + 1).filter(({ index }) => hard.has(index));
+    if (spots.length === 0) return [];
+    const tab = [...new Set(spots.map(({ played }) => formatTabNote(played, style)))].join(' ');
+    return [
+      `<button type="button" class="go" data-line="${line}" aria-label="${escapeHtml(`Practise line ${line + 1}: ${tab}`)}">Line ${line + 1} <b>${escapeHtml(tab)}</b></button>`,
+    ];
+  });
+  return `<div class="hard screen" role="group" aria-label="Hard spots first"><span class="soft">Hard spots first</span>${buttons.join('')}</div>`;
+}
+
+/** The language of the words as far as it can be told; the page itself is English. */
+function languageOf({ take }: Score): string {
+  return guessLanguage(take.words.map(printSyllable).join(' ')) ?? 'und';
+}
+
+/** Each verse whole, as verses beyond the first are hard to follow under notes. */
+function versesHtml(score: Score, lang: string): string {
+  if (score.verses < 2) return '';
+  const verses = Array.from({ length: score.verses }, (_, verse) => {
+    const lines = linesOfVerse(score, verse).map(escapeHtml).join('<br>');
+    return `<p lang="${lang}"><b lang="en">Verse ${verse + 1}</b><br>${lines}</p>`;
+  });
+  return `<section class="verses" aria-label="Verses"><h3>Verses</h3><div>${verses.join('')}</div></section>`;
+}
+
+function audioHtml(role: 'own' | 'teacher', { bytes, rateHz, durationSec, untaggedDelaySec }: Mp3): string {
+  const data = `data:audio/mpeg;base64,${Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength).toString('base64')}`;
+  return `<audio class="${role}" preload="auto" data-rate="${rateHz}" data-length="${durationSec}" data-delay="${untaggedDelaySec}" src="${data}"></audio>`;
+}
+
+function leftOverHtml(score: Score): string {
+  const lines = leftOverInWords(score).map((text) => `<p>${escapeHtml(text)}</p>`);
+  return lines.length === 0 ? '' : `<section><h2>Words that found no note</h2>${lines.join('')}</section>\n`;
+}

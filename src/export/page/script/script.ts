@@ -1,0 +1,16 @@
+import { CONTROLS_SCRIPT } from './controls.ts';
+import { MARKS_SCRIPT } from './marks.ts';
+import { PRACTICE_SCRIPT } from './practice.ts';
+import { RECORD_SCRIPT } from './record.ts';
+import { SOUND_SCRIPT } from './sound.ts';
+import { STATE_SCRIPT } from './state.ts';
+
+/**
+ * What the page does: a line at a time is practised, at a speed of its own, over and over, counted in, with a gap to
+ * answer, joined to its neighbours; what sounds is marked on tab, pitch and harp. No network, no storage.
+ */
+export const PAGE_SCRIPT = `
+'use strict';
+(function () {
+${[SOUND_SCRIPT, STATE_SCRIPT, PRACTICE_SCRIPT, MARKS_SCRIPT, RECORD_SCRIPT, CONTROLS_SCRIPT].join('')}})();
+`;
