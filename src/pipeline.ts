@@ -255,10 +255,8 @@ async function measureLoudest(
 function tuningRemarks(fit: TuningFit | null, options: TranscribeOptions): string[] {
   if (options.temperament !== undefined && options.a4Hz !== undefined) return [];
   if (fit === null) {
-    return [
-      'too few plain notes to tell how the harp is tuned: judged against equal steps and the usual A4 of 440 Hz',
-    ];
+    return ['too few plain notes to tell how the harp is tuned: assuming equal temperament and A4 = 440 Hz'];
   }
-  if (!fit.told) return ["can't tell whether the harp is tuned equal or just: judged against equal steps"];
+  if (!fit.told) return ["can't tell whether the harp is tuned equal or just: assuming equal temperament"];
   return [];
 }

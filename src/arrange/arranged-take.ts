@@ -6,6 +6,7 @@ import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import type { Take, TakeSource, TakeSyllable } from '../take/schema.ts';
 import { buildTake } from '../take/take.ts';
+import { counted } from '../text/counted.ts';
 import { ISO_A4_HZ } from '../units.ts';
 import type { Candidate } from './arrange.ts';
 import type { Tune } from './tune.ts';
@@ -148,10 +149,14 @@ export function changesInWords(
   const other =
     harp.key === now.key && layout.id === now.tuning ? '' : ` on the ${harp.key} harp, ${layout.name}`;
   const total = today.length;
-  if (changed === 0) return `all ${total} notes stay where they are${other}`;
+  if (changed === 0)
+    return total === 1
+      ? `the one note stays where it is${other}`
+      : `all ${total} notes stay where they are${other}`;
   const told = [...kinds].sort((a, b) => b[1] - a[1]).slice(0, MOST_TOLD);
   const more = kinds.size - told.length;
   const list = told.map(([kind, count]) => (count === 1 ? kind : `${kind} (${count} times)`)).join(', ');
-  const rest = changed === total ? 'all notes change' : `${changed} of ${total} notes change, nothing else`;
+  const rest =
+    changed === total ? 'all notes change' : `${changed} of ${counted(total, 'note')} change, nothing else`;
   return `${list}${more > 0 ? ` and ${more} more` : ''}${other}: ${rest}`;
 }

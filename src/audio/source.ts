@@ -15,7 +15,7 @@ export interface ReadWatch {
 }
 
 export function throwIfStopped(signal: AbortSignal | undefined): void {
-  if (signal?.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+  if (signal?.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
 }
 
 /** The bytes of one recording, opened for reading only; `close` has to be called. */

@@ -1,5 +1,6 @@
 import type { CustomHarp } from '../harp/types.ts';
 import type { Take } from '../take/schema.ts';
+import { countedInWords } from '../text/counted.ts';
 import { type Advice, adviceOf } from './advice/advice.ts';
 import { ADVICE_WEIGHTS, type AdviceWeights } from './advice/weights.ts';
 import { wentWell } from './advice/went-well.ts';
@@ -7,7 +8,6 @@ import type { Reference } from './align/reference.ts';
 import { findScope, linesOf, type Scope, within } from './align/scope.ts';
 import { type Attempt, type Attempts, judgeAttempts } from './attempts.ts';
 import type { Tolerances } from './finding.ts';
-import { counted } from './words.ts';
 
 /** How a take is looked at. */
 export interface CheckOptions {
@@ -30,7 +30,7 @@ export interface CheckedTake {
   readonly remarks: readonly string[];
 }
 
-/** Holds a take against a reference, or against the part of it that was played. */
+/** Compares a take with a reference, or against the part of it that was played. */
 export function checkTake(take: Take, reference: Reference, options: CheckOptions): CheckedTake {
   const { tolerances, lines, weights = ADVICE_WEIGHTS, custom = {} } = options;
   const scope = lines === undefined ? findScope(take, reference, custom) : linesOf(reference, ...lines);
@@ -60,7 +60,7 @@ function scopeRemark(
       ? `line ${first}`
       : `lines ${first} to ${last}`
     : bar === null || lastBar === null
-      ? counted(to - from, 'note')
+      ? countedInWords(to - from, 'note')
       : `bars ${bar} to ${lastBar}`;
   return [
     named

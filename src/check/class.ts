@@ -45,7 +45,7 @@ export interface ClassReport {
 /** Needs and places that a class is told. */
 const MOST = 5;
 
-/** Sums up a class that was held against one reference. */
+/** Sums up a class that was compared with one reference. */
 export function classOf(pupils: readonly Pupil[], reference: Reference | null): ClassReport {
   const judged = pupils.flatMap((pupil) => ('checked' in pupil ? [pupil] : []));
   const scores = judged.map(({ checked }) => checked.attempt.score.score);

@@ -48,7 +48,7 @@ export interface Tolerances {
   readonly timeSec: number;
   /** A second reed louder than this against the note is a fault, in dB. */
   readonly leakDb: number;
-  /** Whether another hole for the right pitch counts as wrong. */
+  /** Whether count the right pitch from another hole as wrong. */
   readonly strict: boolean;
 }
 

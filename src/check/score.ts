@@ -1,8 +1,8 @@
+import { countedInWords } from '../text/counted.ts';
 import type { Reference } from './align/reference.ts';
 import type { FindingKind, Tolerances } from './finding.ts';
 import { canBeJudged } from './judging/clean.ts';
 import type { Judgement } from './judging/judge.ts';
-import { counted } from './words.ts';
 
 /** One part of a score. */
 export interface ScorePart {
@@ -51,7 +51,7 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
     {
       part: 'notes',
       score: share(wanted - wrong, wanted),
-      because: `${counted(wrong, 'slip')} in ${counted(wanted, 'note')}`,
+      because: `${countedInWords(wrong, 'slip')} in ${countedInWords(wanted, 'note')}`,
       weight: WEIGHTS.notes,
     },
     {
@@ -66,7 +66,7 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
       because:
         [
           ...(bends > 0 ? [`${bends - missedBends} of ${bends} within ${tolerances.bendCents} cents`] : []),
-          ...(unjudged > 0 ? [`${counted(unjudged, 'bend')} too short or too noisy to judge`] : []),
+          ...(unjudged > 0 ? [`${countedInWords(unjudged, 'bend')} too short or too noisy to judge`] : []),
         ].join('; ') || 'no bends to judge',
       weight: WEIGHTS.bends,
     },
@@ -76,7 +76,9 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
       because:
         [
           ...(clear > 0 ? [`${clear - dirty} of ${clear} clean`] : []),
-          ...(clear < notes.length ? [`${counted(notes.length - clear, 'note')} too noisy to judge`] : []),
+          ...(clear < notes.length
+            ? [`${countedInWords(notes.length - clear, 'note')} too noisy to judge`]
+            : []),
         ].join('; ') || 'no notes to judge',
       weight: WEIGHTS.clean,
     },

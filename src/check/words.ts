@@ -1,5 +1,6 @@
 import type { TabNote } from '../tab/tab-note.ts';
 import { formatTabNote } from '../tab/text.ts';
+import { countedInWords } from '../text/counted.ts';
 import type { ReferenceNote } from './align/reference.ts';
 
 /** `-3''`, as the tab has it. */
@@ -17,11 +18,6 @@ export function sectionInWords({ bar, line }: ReferenceNote): string {
   return bar === 0 ? 'the pick-up' : `bar ${bar}`;
 }
 
-/** `one note`, `3 notes`. */
-export function counted(count: number, one: string, many = `${one}s`): string {
-  return `${count === 1 ? 'one' : count} ${count === 1 ? one : many}`;
-}
-
 /** `0.12 s`, without its sign. */
 export const seconds = (sec: number): string => `${Math.abs(sec).toFixed(2)} s`;
 
@@ -30,5 +26,5 @@ export function intervalInWords(semitones: number): string {
   const size = Math.abs(semitones);
   const direction = semitones > 0 ? 'above' : 'below';
   if (size % 12 === 0) return `${size === 12 ? 'an octave' : `${size / 12} octaves`} ${direction}`;
-  return `${counted(size, 'semitone')} ${direction}`;
+  return `${countedInWords(size, 'semitone')} ${direction}`;
 }

@@ -23,17 +23,17 @@ export async function greeting(folder: string): Promise<string> {
   );
   const rows: readonly (readonly [line: string, does: string])[] = [
     [`reedtrace transcribe ${recording} --harp C`, 'prints its tab and saves a take beside it'],
-    [`reedtrace correct ${take}`, 'puts right what was misheard'],
-    [`reedtrace play ${take} --phrase 1`, 'to practise to, by phrase, as slow as you like'],
+    [`reedtrace correct ${take}`, 'corrects what was misheard'],
+    [`reedtrace play ${take} --phrase 1`, 'plays it to practise with, by phrase, as slowly as you like'],
     [`reedtrace export ${take} --as html`, 'a page to send; also PDF, notation, MIDI and more'],
     [`reedtrace check ${recording} --against ${take}`, 'what went well in a lesson, and what to work on'],
   ];
-  return `Reedtrace writes down what was played on a ten-hole diatonic harmonica.
+  return `Reedtrace transcribes recordings of a ten-hole diatonic harmonica to tab.
 
-Record one player, or take a recording that you have, and then:
+Record one player, or use a recording that you have, then:
 ${rows.map(([line, does]) => `\n  ${line}\n      ${does}`).join('')}
 
-Leave out --harp, and the harp is found from the notes.${
+Leave out --harp, and the harp is detected from the notes.${
     found === undefined
       ? `\nNo recording at hand? Try this one:\n\n  reedtrace transcribe ${typed(SAMPLE)} --harp D --no-save\n`
       : '\n'

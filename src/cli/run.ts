@@ -39,11 +39,11 @@ const COMMANDS: readonly RegisterCommand[] = [
 
 function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
   const program = new Command('reedtrace')
-    .description('Says what was played on a ten-hole diatonic harmonica, and writes it as tab.')
+    .description('Transcribes recordings of a ten-hole diatonic harmonica to tab.')
     .version(packageVersion(), '-V, --version', 'print the version')
     .helpOption('-h, --help', 'show help')
     .option('-q, --quiet', 'print nothing but results and errors')
-    .option('--debug', 'print the stack when something of ours breaks')
+    .option('--debug', 'print a stack trace on an internal error')
     .exitOverride()
     .configureHelp({ showGlobalOptions: true })
     .configureOutput({
@@ -60,7 +60,7 @@ function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
       'after',
       examples([
         ['reedtrace transcribe take.wav --harp C', 'prints the tab of a take on a C harp and saves it'],
-        ['reedtrace transcribe --help', 'tells all about one command'],
+        ['reedtrace transcribe --help', 'explains one command in full'],
       ]),
     );
   for (const register of COMMANDS) register(program, { io, finish });

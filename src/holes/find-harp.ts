@@ -44,7 +44,7 @@ const POSITION_SHARE = 0.45;
 const KEYNOTE_SPREAD = 0.25;
 /** Nats against the holes at the ends, hole 1 first: most tunes lie in the middle (common practice, no source). */
 const HOLE_COST: readonly number[] = [0.16, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36];
-/** While the harp is open, moves weigh otherwise than on a harp that is known. */
+/** While the harp is open, moves weigh differently from on a harp that is known. */
 const OPEN_COSTS: HoleCosts = {
   ...HOLE_COSTS,
   distance: 0.3,

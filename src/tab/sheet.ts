@@ -1,5 +1,6 @@
 import stringWidth from 'string-width';
 import type { FoundHarp } from '../harp/types.ts';
+import { counted } from '../text/counted.ts';
 import { leftOutInWords } from './left-out-words.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { ornamentsInWords } from './ornament.ts';
@@ -56,10 +57,6 @@ const TIE = '\u00a0';
 function percent(share: number): string {
   // Never "100 % sure" of something that is not certain.
   return `${share < 1 ? Math.min(99, Math.round(100 * share)) : 100}${TIE}%`;
-}
-
-function counted(count: number, one: string, many = `${one}s`): string {
-  return `${count} ${count === 1 ? one : many}`;
 }
 
 /** Breaks a sentence at spaces; lines after the first are indented. */

@@ -39,14 +39,14 @@ const TOKEN = /:\|+|\|+[:\]]?|[^\s|,;]+/g;
 const LENGTH = /^(?<what>.+?):(?<beats>\d+(?:\.\d+)?|\d+\/\d+)$/;
 /** A line is words, not tab, unless more than this share of it reads as tab ("flat 9" and "2 miles" hold a number). */
 const TAB_SHARE = 0.5;
-/** Passed over: dashes that hold a note, and times in brackets, as our own printed tab has them. */
+/** Skipped: dashes that hold a note, and times in brackets, as our own printed tab has them. */
 const FILLER = /^(?:[-–—_.]+|\[\d+(?::\d\d)+\])$/;
 
 /**
  * Reads a plain tab file. Notes stand apart by spaces or commas; `|` is a bar line (repeat signs count as bar lines
  * and are not played again); `:0.5` or `:1/2` after a note is its length in beats; `r` or `r:1` is a rest; `~` before
  * a note slurs it to the last; signs of ornaments are read as they are written; `#` begins a comment line; lone dashes and
- * times such as `[0:12]` are passed over. A line of words is kept apart.
+ * times such as `[0:12]` are skipped. A line of words is kept apart.
  * @throws ReedtraceError E_TAB_INVALID with line and column of what is not tab, or when there is no note at all
  */
 export function parseTab(text: string, style: TabStyle = 'signs'): TabText {

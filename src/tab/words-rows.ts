@@ -12,7 +12,7 @@ export interface SheetWords {
 
 export const NO_WORDS: SheetWords = { under: new Map(), verses: 0, leftOver: [] };
 
-/** Words such as "1 2 3" are marked, lest they be read as tab. */
+/** Words such as "1 2 3" are marked, so that they are not read as tab. */
 export function wordsLine(line: string, style: TabStyle): string {
   return readsAsWords(line, style) ? line : `#${line.startsWith(' ') ? line.slice(1) : ` ${line}`}`;
 }

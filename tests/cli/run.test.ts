@@ -104,7 +104,7 @@ describe('reedtrace', () => {
     const plain = failing();
     expect(await run(['harp', 'C'], plain.io)).toBe(70);
     expect(plain.texts.stderr).toMatch(
-      /^error: a fault of reedtrace itself \(out of paper\); the report is in \S+reedtrace-fault-\S+\.txt\n$/,
+      /^error: internal error \(out of paper\); the report is in \S+reedtrace-fault-\S+\.txt\n$/,
     );
     const path = /the report is in (\S+)/.exec(plain.texts.stderr)?.[1] ?? '';
     expect(await readFile(path, 'utf8')).toContain(
@@ -124,7 +124,7 @@ describe('reedtrace', () => {
     };
     expect(await run(['harp', 'C'], { ...io, stdout })).toBe(70);
     expect(texts.stderr).toBe(
-      `error: a fault of reedtrace itself (x); no report could be saved in ${join(dir, 'missing')}\n`,
+      `error: internal error (x); no report could be saved in ${join(dir, 'missing')}\n`,
     );
   });
 });

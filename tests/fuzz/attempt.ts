@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../../src/errors.ts';
 import type { Target } from './targets.ts';
 
-/** What came of one input: read, refused in words for the player, or a fault of ours. */
+/** What came of one input: read, refused in words for the player, or an internal error. */
 export type Outcome = { readonly ms: number } & (
   | { readonly kind: 'read' }
   | { readonly kind: 'refused'; readonly message: string }

@@ -30,7 +30,7 @@ function mustNotSteer(text: string, what: string): void {
   if (at >= 0) throw new Error(`${what} holds ${JSON.stringify(text.slice(Math.max(0, at - 20), at + 20))}`);
 }
 
-/** A tune is held against a take. @throws Error when texts of it would steer a terminal, or the mark makes no sense */
+/** A tune is compared with a take. @throws Error when texts of it would steer a terminal, or the mark makes no sense */
 export function useMelody(melody: Melody): void {
   mustNotSteer(`${melody.title ?? ''}${melody.notes.map(({ word }) => word ?? '').join('')}`, 'a tune');
   if (melody.notes.length > 2_000) return;

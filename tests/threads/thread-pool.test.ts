@@ -82,7 +82,7 @@ describe('several threads at one take', () => {
     expect(pool.helpers).toBe(0);
   });
 
-  it('a fault of ours is told as it is with one thread', async () => {
+  it('an internal error is told as it is with one thread', async () => {
     const pool = new ThreadPool(1);
     const broken: ParallelStage<unknown, never> = {
       name: 'unknown',

@@ -31,7 +31,7 @@ const journal = () => readFileSync(join(dir, 'tune.take.json.journal'), 'utf8');
 const LISTENING = (text: string) => text.includes('note 1 of') && !text.includes('reading the recording');
 
 describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
-  it('finds and puts right twelve mistakes of which none is in doubt', async () => {
+  it('finds and corrects twelve mistakes of which none is in doubt', async () => {
     writeExample(dir, withHiddenMistakes(), PLAYED);
     const screen = open();
     // All but the three 2 draws that were read as 3 blow, which is the same pitch.

@@ -1,7 +1,8 @@
+import { countedInWords } from '../../text/counted.ts';
 import type { Reference, ReferenceNote } from '../align/reference.ts';
 import type { Finding, Tolerances } from '../finding.ts';
 import type { Judgement } from '../judging/judge.ts';
-import { counted, holeName, seconds, sectionInWords } from '../words.ts';
+import { holeName, seconds, sectionInWords } from '../words.ts';
 import { type Topic, type TopicKind, topicsOf } from './topics.ts';
 import { ADVICE_WEIGHTS, type AdviceWeights } from './weights.ts';
 
@@ -69,18 +70,18 @@ const each = (count: number): string => (count === 1 ? '' : ' on average');
 
 const SENTENCES: Readonly<Record<TopicKind, Sentence>> = {
   'wrong-note': ({ findings, where, spot }) => ({
-    message: `${counted(findings.length, 'wrong note')}${where}`,
+    message: `${countedInWords(findings.length, 'wrong note')}${where}`,
     practise: slowly(spot),
   }),
   missed: ({ findings, where, spot, reference }) => {
     const repeated = findings.filter(({ referenceIndex: b }) => isRepeat(reference.notes, b)).length;
     return repeated > findings.length / 2
       ? {
-          message: `${counted(findings.length, 'repeated note')} not tongued again${where}`,
+          message: `${countedInWords(findings.length, 'repeated note')} not tongued again${where}`,
           practise: `on one hole, say "ta" for every beat until each note starts by itself; then play ${spot}`,
         }
       : {
-          message: `${counted(findings.length, 'missing note')}${where}`,
+          message: `${countedInWords(findings.length, 'missing note')}${where}`,
           practise: `read ${spot} aloud, hole by hole, then play it slowly without leaving any out`,
         };
   },
@@ -89,27 +90,27 @@ const SENTENCES: Readonly<Record<TopicKind, Sentence>> = {
     practise: `play from two notes before ${spot} to two notes after it, and play on whatever happens`,
   }),
   octave: ({ findings, where, spot }) => ({
-    message: `${counted(findings.length, 'note')} in the wrong octave${where}`,
+    message: `${countedInWords(findings.length, 'note')} in the wrong octave${where}`,
     practise: `find the first hole of ${spot} without looking, ten times, then ${slowly(spot)}`,
   }),
   added: ({ findings, where }) => ({
-    message: `${counted(findings.length, 'extra note')}${where}`,
+    message: `${countedInWords(findings.length, 'extra note')}${where}`,
     practise: 'move to the next hole with the breath stopped, so that nothing sounds on the way',
   }),
   late: ({ findings, where, spot }) => ({
-    message: `${counted(findings.length, 'note')} ${findings.length === 1 ? 'starts' : 'start'} late by ${seconds(meanOf(findings))}${each(findings.length)}${where}`,
+    message: `${countedInWords(findings.length, 'note')} ${findings.length === 1 ? 'starts' : 'start'} late by ${seconds(meanOf(findings))}${each(findings.length)}${where}`,
     practise: `tap your foot and play ${spot} with a metronome, slow enough to be there on the tap`,
   }),
   early: ({ findings, where, spot }) => ({
-    message: `${counted(findings.length, 'note')} ${findings.length === 1 ? 'starts' : 'start'} early by ${seconds(meanOf(findings))}${each(findings.length)}${where}`,
+    message: `${countedInWords(findings.length, 'note')} ${findings.length === 1 ? 'starts' : 'start'} early by ${seconds(meanOf(findings))}${each(findings.length)}${where}`,
     practise: `count aloud through ${spot} once, then play it and wait for every beat`,
   }),
   'bend-short': ({ findings, of, where, judgement }) => ({
-    message: `${findings.length} of ${counted(of ?? findings.length, 'bend')} ${findings.length === 1 ? 'stops' : 'stop'} short, by ${cents(findings)}${each(findings.length)}${where}`,
+    message: `${findings.length} of ${countedInWords(of ?? findings.length, 'bend')} ${findings.length === 1 ? 'stops' : 'stop'} short, by ${cents(findings)}${each(findings.length)}${where}`,
     practise: `hear the target first, then bend ${bendsIn(findings, judgement)} down to it and hold it for four beats; five times each`,
   }),
   'bend-sharp': ({ findings, of, where, judgement }) => ({
-    message: `${findings.length} of ${counted(of ?? findings.length, 'bend')} ${findings.length === 1 ? 'goes' : 'go'} too deep, by ${cents(findings)}${each(findings.length)}${where}`,
+    message: `${findings.length} of ${countedInWords(of ?? findings.length, 'bend')} ${findings.length === 1 ? 'goes' : 'go'} too deep, by ${cents(findings)}${each(findings.length)}${where}`,
     practise: `hear the target first, bend ${bendsIn(findings, judgement)} slowly and stop on it; hold it for four beats, five times each`,
   }),
   'second-reed': ({ findings, of, where }) => ({
@@ -117,12 +118,12 @@ const SENTENCES: Readonly<Record<TopicKind, Sentence>> = {
     practise: 'hold each note of the scale for four beats and narrow your lips until only one reed sounds',
   }),
   'breath-noise': ({ findings, where }) => ({
-    message: `${counted(findings.length, 'breathy note')}${where}`,
+    message: `${countedInWords(findings.length, 'breathy note')}${where}`,
     practise:
       'play long notes with less air and relaxed lips; the tone should stay, the hiss should go. Stop if you feel dizzy',
   }),
   'same-pitch-other-hole': ({ findings, where, spot }) => ({
-    message: `${counted(findings.length, 'note')} from another hole than the tab says${where}`,
+    message: `${countedInWords(findings.length, 'note')} from another hole than the tab says${where}`,
     practise: slowly(spot),
   }),
   tempo: ({ judgement }) => {

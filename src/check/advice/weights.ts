@@ -10,7 +10,7 @@ export const ADVICE_TABLE = {
   missedNote: { value: 3, reason: 'a note that is not there' },
   restart: { value: 3, reason: 'the music stops' },
   octave: { value: 2.5, reason: 'the right name, the wrong place' },
-  addedNote: { value: 2, reason: 'a note too many' },
+  addedNote: { value: 2, reason: 'an extra note' },
   timeAtTolerance: {
     value: 1,
     reason: 'a note that is early or late by the tolerance; twice as far counts twice, at most three times',
@@ -41,7 +41,7 @@ export function parseAdviceWeights(data: unknown): AdviceWeights {
     throw new ReedtraceError(
       'E_USAGE',
       'weights are an object with numbers',
-      'write for example { "leakLoud": 2 }',
+      'write, for example, { "leakLoud": 2 }',
     );
   }
   for (const [name, value] of Object.entries(data)) {

@@ -1,8 +1,9 @@
+import { counted, countedInWords } from '../../text/counted.ts';
 import type { Reference } from '../align/reference.ts';
 import type { FindingKind, Tolerances } from '../finding.ts';
 import { canBeJudged, leaks } from '../judging/clean.ts';
 import type { Judgement } from '../judging/judge.ts';
-import { counted, seconds } from '../words.ts';
+import { seconds } from '../words.ts';
 
 /** What went well, each with its number. */
 export function wentWell(judgement: Judgement, reference: Reference, tolerances: Tolerances): string[] {
@@ -13,8 +14,10 @@ export function wentWell(judgement: Judgement, reference: Reference, tolerances:
   if (right > 0 && right >= GOOD_SHARE * wanted)
     well.push(
       right >= wanted && missed === 0
-        ? `all ${wanted} notes are right`
-        : `${right} of ${wanted} notes are right`,
+        ? wanted === 1
+          ? 'the one note is right'
+          : `all ${wanted} notes are right`
+        : `${right} of ${counted(wanted, 'note')} are right`,
     );
   const none = (...kinds: FindingKind[]): boolean => !findings.some(({ kind }) => kinds.includes(kind));
   if (unevenSec !== null && none('late', 'early'))
@@ -30,8 +33,8 @@ export function wentWell(judgement: Judgement, reference: Reference, tolerances:
     const excused = notes.filter(({ note }) => leaks(note, tolerances)).length;
     well.push(
       excused === 0
-        ? `clean single notes: no second reed in ${counted(clear, 'note')}`
-        : `no second reed but in ${counted(excused, 'note')} that ${excused === 1 ? 'has' : 'have'} one in the reference, too`,
+        ? `clean single notes: no second reed in ${countedInWords(clear, 'note')}`
+        : `no second reed except in ${countedInWords(excused, 'note')} that ${excused === 1 ? 'has' : 'have'} one in the reference, too`,
     );
   }
   const run = longestRun(judgement);

@@ -6,7 +6,7 @@ import { nominalMidi, takeHarp } from './reference.ts';
 /** What bends and notes are judged against: the harp as it is tuned, or equal steps. */
 export type JudgeBy = 'harp' | 'equal';
 
-/** The take with its cents against equal steps on `a4Hz`, as a tuner shows them, instead of against the harp. */
+/** The take with its cents against equal temperament on `a4Hz`, as a tuner shows them, instead of against the harp. */
 export function againstEqual(take: Take, a4Hz: number = ISO_A4_HZ, custom: CustomHarp = {}): Take {
   const harp = takeHarp(take, custom);
   return {

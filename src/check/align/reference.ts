@@ -31,7 +31,7 @@ export interface ReferenceNote {
   readonly played?: Pick<Take['notes'][number], 'cents' | 'leak' | 'harmonicityDb'>;
 }
 
-/** What a student's take is held against. */
+/** What a student's take is compared with. */
 export interface Reference {
   readonly name: string;
   readonly notes: readonly ReferenceNote[];

@@ -5,7 +5,7 @@ import { type Match, matchNotes } from './match.ts';
 import { nominalMidi, type Reference, takeHarp } from './reference.ts';
 import { usableNotes } from './usable-notes.ts';
 
-/** The part of a reference that a take is held against. */
+/** The part of a reference that a take is compared with. */
 export interface Scope {
   /** Notes of the reference, from 0; `to` is not in it. */
   readonly from: number;

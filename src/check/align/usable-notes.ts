@@ -5,7 +5,7 @@ import { nominalMidi, type Reference } from './reference.ts';
 
 type TakeNote = Take['notes'][number];
 
-/** A note that is likelier not to have been played at all is not held against anyone. */
+/** A note that is likelier not to have been played at all does not count against anyone. */
 const LEAST_SURE = 0.4;
 /** What lasts less than this share of the shortest note of the tune is how another note began or ended. */
 const SHORTEST_SHARE = 0.35;
@@ -13,7 +13,7 @@ const SHORTEST_SHARE = 0.35;
 const SHORTEST_SEC = 0.09;
 const SHORTEST_UNTIMED_SEC = 0.06;
 
-/** The notes of a take that can be held against a student: sure enough, and long enough to have been meant. */
+/** The notes of a take that can count against a student: sure enough, and long enough to have been meant. */
 export function usableNotes(take: Take, reference: Reference, harp: readonly PlayableNote[]): TakeNote[] {
   const shortestSec = shortestNote(take.notes, reference);
   return take.notes.filter((note, i) => {

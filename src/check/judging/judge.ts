@@ -35,7 +35,7 @@ export interface JudgedNote {
   readonly lateSec: number | null;
 }
 
-/** A take held against a reference. */
+/** A take compared with a reference. */
 export interface Judgement extends TempoSummary {
   readonly findings: readonly Finding[];
   readonly notes: readonly JudgedNote[];
@@ -48,7 +48,7 @@ export interface Judgement extends TempoSummary {
   readonly remarks: readonly string[];
 }
 
-/** Holds a student's take against a reference. */
+/** Compares a student's take with a reference. */
 export function judge(
   take: Take,
   reference: Reference,

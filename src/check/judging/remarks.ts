@@ -1,9 +1,10 @@
 import type { Take } from '../../take/schema.ts';
+import { counted, countedInWords } from '../../text/counted.ts';
 import type { ExpectedNotes } from '../align/expected.ts';
 import type { HeldThrough } from '../align/held-through.ts';
 import type { Match } from '../align/match.ts';
 import type { Reference } from '../align/reference.ts';
-import { counted, intervalInWords, placeInWords } from '../words.ts';
+import { intervalInWords, placeInWords } from '../words.ts';
 
 /** What is known of a take as a whole once it is judged. */
 export interface Overall {
@@ -43,20 +44,22 @@ export function remarksOn({
   }
   const count = reference.notes.length;
   if (right < FEW_RIGHT * count) {
-    remarks.push(`only ${right} of ${count} notes agree with '${reference.name}': is it the right tune?`);
+    remarks.push(
+      `only ${right} of ${counted(count, 'note')} match with '${reference.name}': is it the right tune?`,
+    );
   }
-  if (!reference.timed) remarks.push('the reference names no lengths: timing is not judged');
+  if (!reference.timed) remarks.push('the reference gives no note lengths: timing is not judged');
   const { places, told } = heldThrough;
   if (places.size > 0 && !told) {
     const where = [...places].map((b) => placeInWords(reference.notes[b]));
     remarks.push(
-      `${counted(places.size, 'repeated note')} can't be heard apart from the note before in this recording and ${places.size === 1 ? 'is' : 'are'} not judged: ${where.join(', ')}`,
+      `${countedInWords(places.size, 'repeated note')} can't be heard apart from the note before in this recording and ${places.size === 1 ? 'is' : 'are'} not judged: ${where.join(', ')}`,
     );
   }
   if (openSec.length > 0) {
     const when = openSec.map((sec) => `${sec.toFixed(1)} s`).join(', ');
     remarks.push(
-      `the recording leaves open whether you tongued ${counted(openSec.length, 'note')} once more: counted as held, at ${when}`,
+      `the recording does not show whether you tongued ${countedInWords(openSec.length, 'note')} once more: counted as held, at ${when}`,
     );
   }
   if (bends) remarks.push(`bends are judged on A4 = ${a4Hz.toFixed(1)} Hz, ${temperament} temperament`);

@@ -1,7 +1,8 @@
 import type { TabNote } from '../../tab/tab-note.ts';
+import { countedInWords } from '../../text/counted.ts';
 import type { ReferenceNote } from '../align/reference.ts';
 import type { Remark } from '../finding.ts';
-import { counted, holeName, intervalInWords, placeInWords, seconds } from '../words.ts';
+import { holeName, intervalInWords, placeInWords, seconds } from '../words.ts';
 
 /* What is said of single notes, apart from how it is found. */
 
@@ -44,5 +45,5 @@ export const extraNote = (name: string): Remark => ({
 export const restart = (notes: number, place: ReferenceNote): Remark => ({
   kind: 'restart',
   value: notes,
-  message: `here you went back ${counted(notes, 'note')} and started again from ${placeInWords(place)}`,
+  message: `here you went back ${countedInWords(notes, 'note')} and started again from ${placeInWords(place)}`,
 });

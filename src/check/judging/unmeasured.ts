@@ -1,6 +1,6 @@
 import { CLIPPED, NOISY } from '../../tab/flags.ts';
 import type { Take } from '../../take/schema.ts';
-import { counted } from '../words.ts';
+import { countedInWords } from '../../text/counted.ts';
 
 type Flagged = Pick<Take['notes'][number], 'flags'>;
 
@@ -27,7 +27,7 @@ export function unmeasuredRemarks(notes: readonly Flagged[]): string[] {
     if (count === 0) return [];
     const those = count === 1 ? 'it' : 'they';
     return [
-      `${measures} are left out in ${counted(count, 'note')} of ${notes.length}, since ${those} ${why}: ${cure}`,
+      `${measures} are left out in ${countedInWords(count, 'note')} of ${notes.length}, since ${those} ${why}: ${cure}`,
     ];
   });
 }

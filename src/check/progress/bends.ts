@@ -164,7 +164,7 @@ function meantDepth(note: Take['notes'][number], takes: readonly DatedTake[]): n
 
 /**
  * Sums up each bend and overbend by hole and depth, whatever the key of the harp; what needs most work comes first: by how far
- * notes lie outside the tolerance in the mean.
+ * notes lie outside the tolerance on average.
  */
 export function summariseBends(bends: readonly PlayedBend[], toleranceCents: number): BendSummary[] {
   const kinds = new Map<string, PlayedBend[]>();

@@ -19,7 +19,7 @@ export interface Change {
   readonly verdict: 'better' | 'worse' | 'unchanged';
 }
 
-/** A take with what it is held against. */
+/** A take with what it is compared with. */
 export interface Compared {
   readonly judgement: Judgement;
   readonly reference: Reference;

@@ -14,33 +14,33 @@ function parseLimit(text: string): number {
 export function registerArrange(program: Command, { io }: CommandContext): void {
   const command = program
     .command('arrange')
-    .summary('lay a tune on other harps, easiest first')
+    .summary('find easier ways to play a tune, on the same harp or others')
     .description(
-      'Lays a tune on harps of other keys and tunings, in other positions and octaves, and ranks them by how hard they are to play.',
+      'Tries a tune on harps of other keys and tunings, in other positions and octaves, and ranks the results from easiest to hardest.',
     )
     .argument('<tune>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC; - for standard input')
-    .option('--harp <key>', 'harp that a tab file is written for')
+    .option('--harp <key>', 'key of the harp that a tab file is for')
     .option('--tuning <name>', 'its tuning, by name or as a JSON file with twenty notes');
   addTuneOptions(command)
-    .option('--harps <keys>', 'harps at hand, as C,A,"low F"; all twelve keys when left out')
-    .option('--tunings <names>', 'tunings to try, by name or as JSON files; all when left out')
+    .option('--harps <keys>', 'keys of the harps at hand, such as C,A,"low F"; all twelve if omitted')
+    .option('--tunings <names>', 'tunings to try, by name or as JSON files; all if omitted')
     .addOption(new Option('--bends <which>', 'bends to use').choices(['none', 'draw', 'all']).default('all'))
     .option('--over', 'use overblows and overdraws too')
-    .option('--keep-key', 'leave the tune in its key')
-    .option('--keep-octave', 'leave the tune in its octave')
-    .option('--song-key <key>', 'keynote of the tune, as D or Am; read or guessed when left out')
+    .option('--keep-key', 'keep the tune in its key')
+    .option('--keep-octave', 'keep the tune in its octave')
+    .option('--song-key <key>', 'keynote of the tune, such as D or Am; read or guessed if omitted')
     .addOption(
-      new Option('--practice <what>', 'look for a few well-placed bends to learn on').choices(['bends']),
+      new Option('--practice <what>', 'prefer a few well-placed bends to practise').choices(['bends']),
     )
-    .option('--weights <file>', 'a JSON file with weights of your own')
-    .option('--limit <number>', 'how many to list; 5, or 20 with --json', parseLimit)
-    .option('--take <number>', 'write this one of the list as a take, for sheet, page and play', parseLimit)
-    .option('--out <file>', 'where to write the take; beside the tune when left out')
-    .option('--force', 'replace the take if it exists')
-    .addOption(new Option('--json', 'print all that was found as JSON').conflicts('svg'))
-    .option('--svg', 'print the chart of the best harp, its notes counted, as an SVG picture')
+    .option('--weights <file>', 'a JSON file with your own weights')
+    .option('--limit <number>', 'how many results to list; 5, or 20 with --json', parseLimit)
+    .option('--take <number>', 'save this result of the list as a take, for sheet, page and play', parseLimit)
+    .option('--out <file>', 'where to save that take; beside the tune if omitted')
+    .option('--force', 'overwrite an existing take')
+    .addOption(new Option('--json', 'print all results as JSON').conflicts('svg'))
+    .option('--svg', 'print a chart of the best harp as SVG, with how often each note is used')
     .addOption(
-      new Option('--style, --tab-style <style>', 'how tab is read and written')
+      new Option('--style, --tab-style <style>', 'style in which tab is read and written')
         .choices(['signs', 'letters', 'arrows'])
         .default('signs'),
     )

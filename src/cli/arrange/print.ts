@@ -9,6 +9,7 @@ import type { Layout } from '../../harp/layouts.ts';
 import { noteName } from '../../harp/names.ts';
 import { positionName } from '../../harp/positions.ts';
 import { formatTabNote, legend, type TabStyle } from '../../tab/text.ts';
+import { counted } from '../../text/counted.ts';
 import { hung } from '../terminal/hung.ts';
 
 /** What is printed, whatever the form. */
@@ -52,7 +53,7 @@ export function arrangeText(source: ArrangeSource, columns: number): string {
   if (shown.length === 0) {
     lines.push('', 'No harp of those asked for holds even half of this tune.');
   } else if (shown[0][0].missing > 0) {
-    lines.push('', 'Nothing that was asked for has every note; the least bad come first.');
+    lines.push('', 'No result has every note of the tune; the best come first.');
   }
   for (const [i, [candidate, ...same]] of shown.entries()) {
     lines.push('', ...candidateLines(source, candidate, i + 1, columns), ...sameLines(source, same, columns));
@@ -210,10 +211,6 @@ function wrap(words: readonly string[], columns: number, indent: string): string
     line += line === '' ? word : ` ${word}`;
   }
   return line === '' ? lines : [...lines, indent + line];
-}
-
-function counted(count: number, one: string): string {
-  return `${count} ${one}${count === 1 ? '' : 's'}`;
 }
 
 function cost(points: number): string {

@@ -13,6 +13,7 @@ import { parsePitchClass } from '../../harp/positions.ts';
 import { melodyFromTake } from '../../music/reading/take.ts';
 import { formatTake } from '../../take/format.ts';
 import type { Take } from '../../take/schema.ts';
+import { counted } from '../../text/counted.ts';
 import { readTuneFile, type TuneFile } from '../files/tune-file.ts';
 import { isFile, type NamedHarp, readHarpOptions, readJson } from '../options/harp.ts';
 import { tuneChoice } from '../options/tune.ts';
@@ -114,7 +115,7 @@ async function writeArranged(
   if (options.quiet) return;
   const said =
     played === undefined
-      ? `${written.notes.length} notes on the ${chosen.harp.key} harp, ${chosen.layout.name}`
+      ? `${counted(written.notes.length, 'note')} on the ${chosen.harp.key} harp, ${chosen.layout.name}`
       : changesInWords(chosen, played.tab, { key: played.harp.key, tuning: played.layout.id }, style);
   io.stderr.write(`remark: ${oneLine(said)}\n`);
 }
@@ -168,7 +169,7 @@ function remark(tune: Tune, remarks: readonly string[], io: Io): void {
   const all = [
     ...remarks,
     ...(tune.tonicGuessed ? ['the keynote was guessed from the notes; name it with --song-key'] : []),
-    ...(tune.tempoAssumed ? ['no tempo is given: 100 beats a minute are assumed'] : []),
+    ...(tune.tempoAssumed ? ['no tempo is given: assuming 100 beats a minute'] : []),
   ];
   for (const text of all) io.stderr.write(`remark: ${oneLine(text)}\n`);
 }

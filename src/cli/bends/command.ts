@@ -9,28 +9,31 @@ import type { BendsCommandOptions } from './options.ts';
 export function registerBends(program: Command, { io, finish }: CommandContext): void {
   const command = program
     .command('bends')
-    .summary('say how well in tune bends are, by bend and over time')
+    .summary('show how well in tune bends are, by bend and over time')
     .description(
-      'Says for each bend how far from its target it is held, how steadily, and whether that changes over the weeks. Takes of harps in any key count together, hole by hole.',
+      'Shows for each bend how far from its target it is held, how steadily, and whether that changes over the weeks. Takes on harps of different keys count together, hole by hole.',
     )
     .argument('<takes...>', 'takes (.take.json) or recordings, or folders of them');
   addHarpOptions(command)
     .option(
       '--tolerance <cents>',
-      'a bend within this of its target is in tune',
+      'a bend this close to its target is in tune',
       parseCents,
       BEND_TOLERANCE_CENTS,
     )
     .addOption(
-      new Option('--judge-by <what>', 'the harp as it is tuned, or equal steps on A4 = 440 Hz (or --a4)')
+      new Option(
+        '--judge-by <what>',
+        'judge by how the harp is tuned, or by equal temperament with A4 = 440 Hz (or --a4)',
+      )
         .choices(['harp', 'equal'])
         .default('harp'),
     )
     .addOption(new Option('--json', 'print all bends as JSON').conflicts(['csv', 'svg']))
-    .addOption(new Option('--csv', 'print one row a note as CSV').conflicts(['json', 'svg']))
-    .addOption(new Option('--svg', 'print the strip plot as an SVG picture').conflicts(['json', 'csv']))
+    .addOption(new Option('--csv', 'print CSV, one row per note').conflicts(['json', 'svg']))
+    .addOption(new Option('--svg', 'print the strip plot as SVG').conflicts(['json', 'csv']))
     .addOption(
-      new Option('--style, --tab-style <style>', 'how tab is written')
+      new Option('--style, --tab-style <style>', 'style of the tab')
         .choices(['signs', 'letters', 'arrows'])
         .default('signs'),
     )

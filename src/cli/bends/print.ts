@@ -1,5 +1,6 @@
 import type { BendSummary, LeftOut } from '../../check/progress/bends.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
+import { counted } from '../../text/counted.ts';
 import type { BendsReport } from './document.ts';
 
 /** Ends of the strips, in cents; what lies beyond is marked at the edge. */
@@ -16,7 +17,7 @@ export function bendsText(report: BendsReport, style: TabStyle, columns: number)
   const notes = summaries.reduce((sum, { count }) => sum + count, 0);
   const lines = [
     `${counted(notes, 'bend')} in ${counted(takes.length, 'take')}, what needs most work first; in tune means within ${tolerance} cents`,
-    judgeBy === 'harp' ? 'judged against each harp as it is tuned' : 'judged against equal steps',
+    judgeBy === 'harp' ? 'judged by how each harp is tuned' : 'judged by equal temperament',
     '',
     `${' '.repeat(LABEL)}${scale(places)}`,
   ];
@@ -85,5 +86,3 @@ function trendInWords({ trend }: BendSummary): string {
   if (direction === 'none') return `; no clear change over ${days} days`;
   return `; getting ${direction === 'nearer' ? 'nearer' : 'further off'} by ${size} over ${days} days`;
 }
-
-const counted = (count: number, one: string): string => `${count} ${count === 1 ? one : `${one}s`}`;

@@ -28,7 +28,7 @@ export async function runBends(
   const opened: DatedTake[] = [];
   let code: ExitCode = EXIT.done;
   for (const operand of operands) {
-    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
     try {
       opened.push(await openDated(operand, harp, options, io));
     } catch (error) {

@@ -1,4 +1,5 @@
 import type { Pupil } from '../../check/class.ts';
+import { counted } from '../../text/counted.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { type ClassSource, needInWords } from './class-print.ts';
 
@@ -53,21 +54,21 @@ export function classPage({ against, pupils, report }: ClassSource, pageOf: (id:
   });
   return page(
     `The class: ${against}`,
-    `<h1>The class</h1><p>${report.judged} of ${report.pupils} pupils compared with ${escapeHtml(against)}.</p>
+    `<h1>The class</h1><p>${report.judged} of ${counted(report.pupils, 'pupil')} compared with ${escapeHtml(against)}.</p>
 <table><thead><tr><th>Pupil</th><th>Score</th><th>First of all</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
 ${list(
   'ul',
-  'What most need',
+  'What most pupils need',
   report.needs.map((need) => sentence(needInWords(need, report.judged))),
 )}
 ${list(
   'ul',
-  'Where most stumble',
-  report.hardPlaces.map(({ place, ids }) => sentence(`${place}: ${ids.length} pupils`)),
+  'Where most pupils stumble',
+  report.hardPlaces.map(({ place, ids }) => sentence(`${place}: ${counted(ids.length, 'pupil')}`)),
 )}
 ${list(
   'ul',
-  'Sent only a part',
+  'Sent only part of it',
   report.sentPart.map(
     ({ id, missingLines }) =>
       `${escapeHtml(id)}: without ${missingLines.length === 1 ? 'line' : 'lines'} ${missingLines.join(', ')}.`,

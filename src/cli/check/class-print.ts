@@ -2,6 +2,7 @@ import type { Advice } from '../../check/advice/advice.ts';
 import { adviceInWords } from '../../check/advice/in-words.ts';
 import type { TopicKind } from '../../check/advice/topics.ts';
 import type { ClassReport, Need, Pupil } from '../../check/class.ts';
+import { counted } from '../../text/counted.ts';
 import { csvCell } from '../../text/csv.ts';
 import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
@@ -32,7 +33,7 @@ const NEEDS: Readonly<Record<TopicKind, string>> = {
 /** `bends all the way down: 12 of 18 pupils (ann, ben, …)`. */
 export function needInWords({ kind, ids }: Need, judged: number): string {
   const named = ids.length > 6 ? `${ids.slice(0, 6).join(', ')} and ${ids.length - 6} more` : ids.join(', ');
-  return `${NEEDS[kind]}: ${ids.length} of ${judged} pupils (${named})`;
+  return `${NEEDS[kind]}: ${ids.length} of ${counted(judged, 'pupil')} (${named})`;
 }
 
 const round = (value: number, digits: number): number => Number(value.toFixed(digits));
@@ -129,7 +130,7 @@ export function classCsv({ pupils }: ClassSource): string {
 export function classText({ against, pupils, report }: ClassSource, columns: number): string {
   const width = Math.min(24, Math.max(5, ...pupils.map(({ id }) => id.length)));
   const lines = [
-    `${report.judged} of ${report.pupils} pupils compared with ${oneLine(against)}${report.medianScore === null ? '' : `: ${Math.round(report.medianScore)} of 100 in the middle, ${Math.round(report.lowestScore ?? 0)} to ${Math.round(report.highestScore ?? 0)}`}`,
+    `${report.judged} of ${counted(report.pupils, 'pupil')} compared with ${oneLine(against)}${report.medianScore === null ? '' : `: ${Math.round(report.medianScore)} of 100 in the middle, ${Math.round(report.lowestScore ?? 0)} to ${Math.round(report.highestScore ?? 0)}`}`,
     '',
   ];
   for (const pupil of pupils) {
@@ -154,16 +155,16 @@ export function classText({ against, pupils, report }: ClassSource, columns: num
     lines.push(...hung(`${label}${score}`, notes.join('; '), columns));
   }
   if (report.needs.length > 0) {
-    lines.push('', 'What most need');
+    lines.push('', 'What most pupils need');
     for (const need of report.needs) lines.push(...hung('-', needInWords(need, report.judged), columns));
   }
   if (report.hardPlaces.length > 0) {
-    lines.push('', 'Where most stumble');
+    lines.push('', 'Where most pupils stumble');
     for (const { place, ids } of report.hardPlaces)
-      lines.push(...hung('-', `${place}: ${ids.length} pupils`, columns));
+      lines.push(...hung('-', `${place}: ${counted(ids.length, 'pupil')}`, columns));
   }
   if (report.sentPart.length > 0) {
-    lines.push('', 'Sent only a part');
+    lines.push('', 'Sent only part of it');
     for (const { id, missingLines } of report.sentPart)
       lines.push(
         ...hung(

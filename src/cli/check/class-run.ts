@@ -66,7 +66,7 @@ export async function runClass(
       if (isInterruption(error)) throw error;
       if (!(error instanceof ReedtraceError)) {
         code = worse(code, await reportFault(io, error, [operand.path], options.debug ?? false));
-        return { id, error: 'a fault of ours; see the report' };
+        return { id, error: 'internal error; see the report' };
       }
       // A reference that can't be read is nobody's fault but the teacher's.
       if (

@@ -31,54 +31,57 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
     .command('check')
     .summary("compare a student's take with a reference")
     .description(
-      'Says what a student played otherwise than the reference has it: notes, time, bends, second reeds; what to work on first, and what went well.',
+      'Shows where a student differs from the reference in notes, timing, bends and second reeds, what to work on first, and what went well.',
     )
     .argument(
       '<student>',
-      'a take (.take.json) or a recording; a folder of them is a class, file names are the pupils',
+      'a take (.take.json) or a recording; a folder of them is a class, each file named after its pupil',
     )
     .requiredOption('--against <reference>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC');
   addTuneOptions(addHarpOptions(command))
-    .option('--before <take>', 'an earlier take of the same student: say what got better and worse')
+    .option('--before <take>', 'an earlier take of the same student, to show what got better or worse')
     .option(
       '--line <number>',
-      'judge one line of the reference, as 3, or several, as 2-4; found by itself when left out',
+      'judge one line of the reference, such as 3, or several, such as 2-4; detected if omitted',
       parseLines,
     )
-    .option('--strict', 'another hole for the right pitch counts as wrong')
+    .option('--strict', 'count the right pitch from another hole as wrong')
     .addOption(
-      new Option('--judge-by <what>', 'the harp as it is tuned, or equal steps on A4 = 440 Hz (or --a4)')
+      new Option(
+        '--judge-by <what>',
+        'judge by how the harp is tuned, or by equal temperament with A4 = 440 Hz (or --a4)',
+      )
         .choices(['harp', 'equal'])
         .default('harp'),
     )
     .option(
       '--bend-tolerance <cents>',
-      'a bend within this of its target is good',
+      'a bend this close to its target is good',
       parseCents,
       BEND_TOLERANCE_CENTS,
     )
     .option(
       '--time-tolerance <seconds>',
-      'a note within this of its time is in time',
+      'a note this close to its time is in time',
       parseNumber(0.02, 1, 'a time in seconds'),
       0.1,
     )
     .option(
       '--leak-from <dB>',
-      'a second reed is a fault from this level on',
+      'a second reed at this level or above is a fault',
       parseNumber(-40, 0, 'a level in dB'),
       -20,
     )
-    .option('--advice-weights <file>', 'JSON with weights of your own for what is told first (see --json)')
-    .option('--pass <score>', 'exit code 1 below this score', parseNumber(0, 100, 'a score'))
+    .option('--advice-weights <file>', 'a JSON file with your own weights for what comes first (see --json)')
+    .option('--pass <score>', 'exit with code 1 below this score', parseNumber(0, 100, 'a score'))
     .addOption(new Option('--json', 'print all findings as JSON').conflicts('csv'))
-    .addOption(new Option('--csv', 'of a class: print a row a pupil as CSV').conflicts('json'))
+    .addOption(new Option('--csv', 'for a class: print CSV, one row per pupil').conflicts('json'))
     .option(
       '--out <folder>',
-      'of a class: a page for each pupil and one of the class, CSV and JSON; what was heard is kept there, to go on later',
+      'for a class: write a page for each pupil and one for the class, CSV and JSON to this folder; a second run continues where the first stopped',
     )
     .addOption(
-      new Option('--style, --tab-style <style>', 'how a tab file is written')
+      new Option('--style, --tab-style <style>', 'style of a tab file')
         .choices(['signs', 'letters', 'arrows'])
         .default('signs'),
     )

@@ -126,13 +126,13 @@ export function checkText(report: CheckReport, columns: number): string {
     for (const text of wentWell) lines.push(...hung('-', text, columns));
     lines.push('');
   }
-  if (judgement.findings.length === 0) lines.push('nothing to remark');
+  if (judgement.findings.length === 0) lines.push('nothing to point out');
   else lines.push('Note by note');
   for (const { finding, message } of grouped(judgement, played)) {
     lines.push(...hung(clock(finding), message, columns));
   }
   if (changes !== null) {
-    lines.push('', 'Since the take before');
+    lines.push('', 'Since the earlier take');
     for (const change of changes.filter(({ of, verdict }) => of === 'score' || verdict !== 'unchanged'))
       lines.push(...hung('-', inWords(change), columns));
     const same = changes.filter(({ of, verdict }) => of !== 'score' && verdict === 'unchanged');
@@ -158,7 +158,7 @@ function grouped({ findings }: Judgement, reference: Reference): { finding: Find
     const added = findings.slice(i, end).filter(({ kind }) => kind === 'added');
     const missing = missingFrom(findings, i);
     if (added.length >= MANY) {
-      const message = `${added.length} notes too many, up to ${clock(added[added.length - 1])}`;
+      const message = `${added.length} extra notes, up to ${clock(added[added.length - 1])}`;
       lines.push({ finding: added[0], message });
       i = end;
     } else if (missing >= MANY) {

@@ -9,7 +9,7 @@ export function registerCompletion(program: Command, { io }: CommandContext): vo
     .command('completion')
     .summary('complete commands and options with the Tab key')
     .description(
-      'Prints a script that has the shell complete commands, options and their values with the Tab key.',
+      'Prints a script that lets your shell complete commands, options and their values with the Tab key.',
     )
     .addArgument(new Argument('<shell>', 'which shell').choices(SHELLS))
     .addHelpText(

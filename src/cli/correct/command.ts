@@ -7,13 +7,13 @@ import type { CorrectOptions } from './options.ts';
 export function registerCorrect(program: Command, { io, finish }: CommandContext): void {
   const command = program
     .command('correct')
-    .summary('put right what was misheard, on a full screen')
+    .summary('correct a take on a full screen')
     .description(
-      'Opens a take on a full screen, to put the last few notes right; every key is named on it. A recording is transcribed first. Changes are written to a journal at once and to the take when you save.',
+      'Opens a take on a full screen to correct it; the screen names every key. A recording is transcribed first. Changes go to a journal at once, and to the take when you save.',
     )
     .argument('<take>', 'a take, or a recording');
   addHarpOptions(command)
-    .option('--recording <file>', 'the recording of the take, where it was moved or is called otherwise now')
+    .option('--recording <file>', 'the recording of the take, if it was moved or renamed')
     .addHelpText(
       'after',
       examples([

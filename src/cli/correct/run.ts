@@ -23,7 +23,7 @@ export async function correct(path: string, options: CorrectOptions, io: Io): Pr
   if (path === '-') {
     throw new ReedtraceError(
       'E_USAGE',
-      'a take from standard input can not be corrected',
+      'a take from standard input cannot be corrected',
       'save it to a file first',
     );
   }

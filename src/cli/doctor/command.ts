@@ -5,16 +5,16 @@ import { type CommandContext, examples } from '../terminal/command.ts';
 export function registerDoctor(program: Command, { io }: CommandContext): void {
   program
     .command('doctor')
-    .summary('look whether all is there that reedtrace needs')
+    .summary('check that everything reedtrace needs is there')
     .description(
-      'Looks whether all is there on this computer: formats, player, terminal, fonts, places to write to; and says what to do about what is missing.',
+      'Checks that everything is there on this computer: formats, player, terminal, fonts, places to write to. Says what to do if something is missing.',
     )
     .option('--json', 'print it as JSON')
     .addHelpText(
       'after',
       examples([
-        ['reedtrace doctor', 'a line for each thing, with what to do where one is missing'],
-        ['reedtrace doctor --json', 'the same for a program, or to send with a question'],
+        ['reedtrace doctor', 'one line for each check, with what to do if something is missing'],
+        ['reedtrace doctor --json', 'the same for programs, or to send with a question'],
       ]),
     )
     .action(async ({ json }: { json?: boolean }) => {

@@ -15,45 +15,45 @@ function parseColumns(text: string): number {
 export function registerExport(program: Command, { io, finish }: CommandContext): void {
   const command = program
     .command('export')
-    .summary('write takes as tab, notation, MIDI, tables and pictures')
+    .summary('export takes as tab, notation, MIDI, tables and pictures')
     .description(
-      'Writes takes as files for elsewhere, beside each take: tab (.txt), musicxml, midi (.mid), abc, csv, json, pdf and svg (a sheet with staff, tab, words and the notes on the harp), html (a page to send, with the recording in it) and bends (a chart of the bends).',
+      'Exports takes to files beside them: tab (.txt), musicxml, midi (.mid), abc, csv, json, pdf and svg (a sheet with staff, tab, words and the notes on the harp), html (a page to send, with the recording in it) and bends (a chart of the bends).',
     )
     .argument('<take...>', 'takes (.take.json), or - for standard input')
     .option('--as <formats>', 'what to write, as tab,musicxml,midi', 'tab')
-    .option('--out <folder>', 'where to write; beside each take when left out')
-    .option('--force', 'replace files that exist')
-    .option('--title <text>', 'title; the name of the recording when left out')
-    .option('--by <text>', 'who the tune is by, as "traditional"')
+    .option('--out <folder>', 'folder to write to; beside each take if omitted')
+    .option('--force', 'overwrite existing files')
+    .option('--title <text>', 'title; the name of the recording if omitted')
+    .option('--by <text>', 'composer or source, such as "traditional"')
     .addOption(
-      new Option('--paper <size>', 'paper of pdf and svg; long is one page without end').choices([
+      new Option('--paper <size>', 'paper size of pdf and svg; long is one endless page').choices([
         'a4',
         'letter',
         'long',
       ]),
     );
   command.addOption(
-    new Option('--csv-decimal <sign>', 'sign before decimals in csv; by your locale when left out').choices([
+    new Option('--csv-decimal <sign>', 'decimal sign in csv; from your locale if omitted').choices([
       'point',
       'comma',
     ]),
   );
   addMusicOptions(command)
-    .option('--no-save', 'leave the take as it is: words, tempo and metre are for this time only')
-    .option('--lengths', 'write lengths and rests in tab, as 4:2 and r:1')
-    .option('--as-played', 'MIDI with times and pitches as played')
+    .option('--no-save', 'do not save words, tempo and metre in the take')
+    .option('--lengths', 'write lengths and rests in tab, such as 4:2 and r:1')
+    .option('--as-played', 'keep the played timing and pitch in MIDI')
     .option('--no-audio', 'leave the recording out of the page')
-    .option('--recording <file>', 'the recording for the page, when it is not beside the take')
+    .option('--recording <file>', 'the recording for the page, if it is not beside the take')
     .option(
       '--against <reference>',
-      'show on the page what check finds against this take, recording, tab, MusicXML, MIDI or ABC',
+      'show on the page how the take compares with this take, recording, tab, MusicXML, MIDI or ABC file',
     )
-    .option('--notes <file>', 'what to say to the lines of the tune on the page, as "2: keep it low"')
-    .option('--tuning <file>', 'a JSON file to use instead of the tuning of your own that the take holds')
-    .option('--temperament <file>', 'the same of a temperament of your own')
-    .option('--columns <number>', 'longest line of tab', parseColumns, 80)
+    .option('--notes <file>', 'text file with remarks on the lines of the tune, such as "2: keep it low"')
+    .option('--tuning <file>', 'a JSON file to use instead of the custom tuning in the take')
+    .option('--temperament <file>', 'a JSON file to use instead of the custom temperament in the take')
+    .option('--columns <number>', 'maximum width of a line of tab', parseColumns, 80)
     .addOption(
-      new Option('--style, --tab-style <style>', 'how tab is written')
+      new Option('--style, --tab-style <style>', 'style of the tab')
         .choices(['signs', 'letters', 'arrows'])
         .default('signs'),
     )
@@ -62,11 +62,11 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
       examples([
         [
           'reedtrace export take.take.json --as tab,svg --words verses.txt --lang de',
-          'with words under the notes, split as German',
+          'with German words under the notes',
         ],
         [
           'reedtrace export take.take.json --as html --against tune.txt',
-          'a page to send, with what to work on',
+          'a page to send to a student, with what to work on',
         ],
       ]),
     )

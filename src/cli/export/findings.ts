@@ -32,7 +32,7 @@ function noteBefore(
   return found?.note.id ?? null;
 }
 
-/** What a take was found to be when it was held against a reference, and the sound of that. */
+/** What a take was found to be when it was compared with a reference, and the sound of that. */
 export interface HeldAgainst {
   readonly findings: PageFindings;
   teacherSound(
@@ -46,7 +46,7 @@ function ownTuning(take: Take, custom: CustomHarp): (error: unknown) => never {
     if (!(error instanceof ReedtraceError) || error.code !== 'E_TUNING' || custom.layout) throw error;
     throw new ReedtraceError(
       'E_TUNING',
-      `the take was made with a tuning of your own ('${take.harp.tuning}')`,
+      `the take was made with a custom tuning ('${take.harp.tuning}')`,
       'name its JSON file with `--tuning`, or transcribe the recording again',
       { cause: error },
     );

@@ -85,8 +85,8 @@ async function readCustom({ tuning, temperament }: ExportCommandOptions): Promis
   if ([tuning, temperament].some((name) => name !== undefined && !isFile(name))) {
     throw new ReedtraceError(
       'E_USAGE',
-      `the take says which harp it was, so '${named}' can't change it`,
-      'leave it out; a tuning or temperament of your own is a .json file',
+      `the take names its harp, so '${named}' can't change it`,
+      'leave it out; a custom tuning or temperament is a .json file',
     );
   }
   const { custom = {} } = await readHarpOptions({

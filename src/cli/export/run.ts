@@ -50,7 +50,7 @@ export async function runExport(
   let code: ExitCode = EXIT.done;
   const written = new Map<string, string>();
   for (const path of paths) {
-    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
     try {
       await exportOne(path, plan, options, io, written);
     } catch (error) {
@@ -131,7 +131,7 @@ async function exportTake(
   const advice = await readAdvice(score, options);
   const files: FileToWrite[] = [];
   for (const { format, file } of targets) {
-    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
     const exporting = {
       style: options.tabStyle,
       columns: options.columns,

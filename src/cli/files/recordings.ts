@@ -79,7 +79,7 @@ async function recordingsLike(pattern: string): Promise<Operand[]> {
   if (paths.length === 0) {
     throw new ReedtraceError(
       'E_NOT_FOUND',
-      `no recording fits '${pattern}'`,
+      `no recording matches '${pattern}'`,
       'check the folder and the pattern',
     );
   }

@@ -23,7 +23,7 @@ export async function recordingOf(
   } catch (cause) {
     throw new ReedtraceError(
       'E_NOT_FOUND',
-      `the recording '${path}' of the take is not there`,
+      `the recording '${path}' of the take does not exist`,
       'name it with `--recording`',
       { cause },
     );

@@ -67,7 +67,7 @@ export async function readTuneFile(
       if (harp.harp === undefined) {
         throw new ReedtraceError(
           'E_USAGE',
-          `'${name}' is tab, which names no harp`,
+          `'${name}' is tab, which does not name its harp`,
           'add `--harp C` or another key',
         );
       }

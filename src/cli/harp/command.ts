@@ -15,22 +15,25 @@ interface Options extends CommonOptions, HarpArguments {
 export function registerHarp(program: Command, { io }: CommandContext): void {
   const command = program
     .command('harp')
-    .summary('print what every hole of a harp gives')
+    .summary('print the notes of a harp, hole by hole')
     .description('Prints the notes of a harp hole by hole: blow, draw, bends, overblows and overdraws.')
-    .argument('[key]', 'key of the harp (hole-1 blow), as C, Bb, F#, "low F"; C when left out');
+    .argument('[key]', 'key of the harp (hole-1 blow), such as C, Bb, F# or "low F"; C if omitted');
   addTuningOptions(command)
-    .option('--printed', 'the key is the one printed on the harp, which on some tunings is not hole-1 blow')
-    .option('--position <number>', 'name degrees and notes from this position, as 2, 2nd or cross')
+    .option(
+      '--printed',
+      'the key is the one printed on the harp, which for some tunings is not its hole-1 blow note',
+    )
+    .option('--position <number>', 'name degrees and notes from this position, such as 2, 2nd or cross')
     .addOption(
       new Option('--show <what>', 'what the chart shows')
         .choices(['notes', 'degrees', 'hz'])
         .default('notes'),
     )
     .addOption(new Option('--json', 'print the notes as JSON').conflicts('svg'))
-    .addOption(new Option('--svg', 'print the chart as an SVG picture').conflicts('measure'))
+    .addOption(new Option('--svg', 'print the chart as SVG').conflicts('measure'))
     .option(
       '--measure <audio>',
-      'measure how this harp is tuned, from a recording of each reed held in turn; --json prints a file for --temperament',
+      'measure how your harp is tuned, from a recording of each reed held in turn; --json prints a file for --temperament',
     )
     .addHelpText(
       'after',

@@ -16,7 +16,7 @@ interface ReferenceOptions extends TuneArguments {
   readonly tabStyle: TabStyle;
 }
 
-/** What a take is held against. A tab file lies on the student's own harp, since it names none. */
+/** What a take is compared with. A tab file lies on the student's own harp, since it names none. */
 export async function openReference(
   path: string,
   student: Take,

@@ -98,5 +98,5 @@ export class HearPool {
 }
 
 function interrupted(): ReedtraceError {
-  return new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+  return new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
 }

@@ -6,26 +6,26 @@ import type { LessonCommandOptions } from './options.ts';
 export function registerLesson(program: Command, { io, finish }: CommandContext): void {
   program
     .command('lesson')
-    .summary('make one page and one PDF of several takes')
+    .summary('make a lesson from several takes: a page and a PDF')
     .description(
-      'Makes a lesson of several takes: one page to practise from, with all recordings, and one PDF to print. A folder gives all its takes; lesson.txt in it, or --plan, says their order and titles: "# title" first, then "tune.take.json: The tune" for each, and indented below it notes to its lines, as "2: keep it low".',
+      'Makes a lesson from several takes: a page to practise with, recordings included, and a PDF to print. A folder stands for all takes in it; lesson.txt there, or --plan, sets their order and titles: "# title" first, then "tune.take.json: The tune" for each, and indented below it remarks on its lines, such as "2: keep it low".',
     )
     .argument('<takes...>', 'takes (.take.json), or a folder of them')
     .option(
       '--plan <file>',
-      'a text file with order, titles and notes; lesson.txt in the folder when left out',
+      'a text file with order, titles and remarks; lesson.txt in the folder if omitted',
     )
     .option('--title <text>', 'title of the lesson')
-    .option('--by <text>', 'who the tunes are by, as "traditional"')
+    .option('--by <text>', 'composer or source, such as "traditional"')
     .option('--name <name>', 'name of the two files', 'lesson')
-    .option('--out <folder>', 'where to write; the folder of the first take when left out')
-    .option('--easier', 'add the easiest way of playing the first take on its own harp, in its key')
-    .option('--once', 'tell a line that is played again, note for note, only once')
-    .option('--no-audio', 'leave the recordings out; the tab is the sound then')
-    .option('--force', 'replace files that exist')
+    .option('--out <folder>', 'folder to write to; that of the first take if omitted')
+    .option('--easier', 'add the easiest way to play the first take on the same harp in the same key')
+    .option('--once', 'show a repeated line only once')
+    .option('--no-audio', 'leave the recordings out; the page then plays the tab')
+    .option('--force', 'overwrite existing files')
     .addOption(new Option('--paper <size>', 'paper of the PDF').choices(['a4', 'letter', 'long']))
     .addOption(
-      new Option('--style, --tab-style <style>', 'how tab is written')
+      new Option('--style, --tab-style <style>', 'style of the tab')
         .choices(['signs', 'letters', 'arrows'])
         .default('signs'),
     )

@@ -57,7 +57,7 @@ export async function runLesson(
   }
   const pieces: PagePiece[] = [];
   for (const take of takes) {
-    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+    if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
     pieces.push(await pieceOf(take, options, io));
   }
   if (options.easier) await addEasier(pieces, options, io);

@@ -9,9 +9,7 @@ export function registerMan(program: Command, { io }: CommandContext): void {
   program
     .command('man')
     .summary('print the manual page')
-    .description(
-      'Prints the manual page, which has all that `--help` tells of every command, for `man` to show.',
-    )
+    .description('Prints the manual page for `man`: the help of every command in one place.')
     .addHelpText(
       'after',
       examples([

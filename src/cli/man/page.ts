@@ -3,18 +3,18 @@ import type { DescribedCommand, DescribedOption } from '../terminal/describe.ts'
 /** Exit codes in words, as README lists them. */
 const EXIT_STATUS: readonly (readonly [code: number, means: string])[] = [
   [0, 'done'],
-  [1, '`check` found the student below the pass mark that was asked for'],
+  [1, '`check` found the take below the pass mark you set'],
   [2, 'wrong usage'],
   [3, "the input can't be read or isn't what it says"],
-  [4, 'nothing played that can be found'],
+  [4, 'no playing was found'],
   [5, 'could not write, or play'],
-  [70, 'a fault of reedtrace itself; where its report was saved is told'],
+  [70, 'internal error; the message says where a report was saved'],
   [130, 'stopped, by Ctrl-C or by the system'],
 ];
 
 const FILES: readonly (readonly [name: string, means: string])[] = [
-  ['*.take.json', 'a take: what was found in a recording, with what the player changed'],
-  ['*.take.json.journal', 'changes of the correction screen that are not in the take yet'],
+  ['*.take.json', 'a take: the transcription of a recording, with your corrections'],
+  ['*.take.json.journal', 'unsaved changes of the correction screen'],
   ['*.take.json.lock', 'says which program has the take open'],
 ];
 
@@ -73,7 +73,7 @@ export function manualPage(
     '.SH DESCRIPTION',
     troff(whole.description),
     paragraph(
-      'Recordings are never changed, no network is used, and every file is written whole or not at all. Where practice can hurt: keep headphones at a moderate level, and rest when light in the head; ask a physician when it lasts.',
+      'Recordings are never changed, no network is used, and every file is written whole or not at all. Where practice can hurt: keep headphones at a moderate level, and rest if you feel dizzy; see a doctor if it lasts.',
     ),
     '.SH OPTIONS',
     ...whole.options.map(optionItem),

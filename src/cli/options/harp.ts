@@ -37,10 +37,7 @@ function parseA4(text: string): number {
 /** Adds `--harp`, `--tuning`, `--a4` and `--temperament` to a command. */
 export function addHarpOptions(command: Command): Command {
   return addTuningOptions(
-    command.option(
-      '--harp <key>',
-      'key of the harp, as C, Bb, F#, "low F"; found from the notes when left out',
-    ),
+    command.option('--harp <key>', 'key of the harp, such as C, Bb, F# or "low F"; detected if omitted'),
   );
 }
 
@@ -48,7 +45,7 @@ export function addHarpOptions(command: Command): Command {
 export function addTuningOptions(command: Command): Command {
   return command
     .option('--tuning <name>', 'richter, raised-third, country, …, or a JSON file with twenty notes')
-    .option('--a4 <hz>', 'what A4 is tuned to, in Hz (400 to 480)', parseA4)
+    .option('--a4 <hz>', 'pitch of A4 in Hz (400 to 480)', parseA4)
     .option('--temperament <name>', 'equal, just-1st, just-7-limit, …, or a JSON file with twenty cents');
 }
 

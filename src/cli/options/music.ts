@@ -47,22 +47,22 @@ function parsePickup(text: string): number {
 /** Adds `--bpm`, `--metre`, `--pickup`, `--free`, `--words` and `--lang` to a command. */
 export function addMusicOptions(command: Command): Command {
   return command
-    .option('--bpm <tempo>', 'tempo in quarter notes a minute; found when left out', parseTempo)
-    .option('--metre <metre>', 'metre, as 3/4; found when left out')
+    .option('--bpm <tempo>', 'tempo in quarter notes a minute; detected if omitted', parseTempo)
+    .option('--metre <metre>', 'metre, such as 3/4; detected if omitted')
     .option(
       '--pickup <beats>',
-      'quarter notes before the first bar line, 0 for none; found when left out',
+      'quarter notes before the first bar line, 0 for none; detected if omitted',
       parsePickup,
     )
     .addOption(new Option('--free', 'free time: no bars').conflicts(['metre', 'pickup']))
     .option(
       '--words <file>',
-      'words to put under the notes and to keep in the take, a line for each line of the song; - for standard input',
+      'text file with the words, one line per line of the song, to set under the notes and keep in the take; - for standard input',
     )
-    .option('--no-words', 'take the words of the take away')
+    .option('--no-words', 'remove the words from the take')
     .option(
       '--lang <code>',
-      'language in which words are split: en, de, fr, es, it, …; none: by your hyphens; guessed when left out',
+      'language for splitting words into syllables: en, de, fr, es, it, …; none: only at your hyphens; guessed if omitted',
     );
 }
 

@@ -16,10 +16,10 @@ function parseNumber(text: string): number {
 /** Adds `--tune` and `--part` to a command. */
 export function addTuneOptions(command: Command): Command {
   return command
-    .option('--tune <number>', 'which tune of an ABC file with several', parseNumber)
+    .option('--tune <number>', 'which tune to read from an ABC file with several', parseNumber)
     .option(
       '--voice, --part <name>',
-      'which part, voice or track of a score, by name or number; the melody when left out',
+      'part, voice or track of a score to read, by name or number; the melody if omitted',
     );
 }
 

@@ -31,7 +31,7 @@ function parseClicks(text: string): number {
 export function registerPlay(program: Command, { io }: CommandContext): void {
   program
     .command('play')
-    .summary('play a take: the recording or its tab, by phrase, slower')
+    .summary('play a take: its recording or its tab, by phrase, slower')
     .description(
       'Plays the recording of a take, its tab as sound, or both; whole or by phrase, slower or faster at the same pitch. On headphones keep the level moderate and take breaks.',
     )
@@ -39,14 +39,22 @@ export function registerPlay(program: Command, { io }: CommandContext): void {
     .addOption(
       new Option('--sound <what>', 'what to play').choices(['recording', 'tab', 'both']).default('recording'),
     )
-    .option('--phrase <number>', 'one phrase, as 2, or several, as 2-4; all when left out', parsePhrases)
-    .option('--speed <factor>', 'as 0.5 or 50%, 0.25 to 2; the pitch stays', parseSpeed, 1)
-    .option('--count-in [clicks]', 'click before each passage; a bar when no number is given', parseClicks)
-    .option('--answer', 'phrase by phrase, after each a silence as long, to play it back')
-    .addOption(new Option('--loop', 'again and again, until Ctrl-C').conflicts('out'))
+    .option(
+      '--phrase <number>',
+      'one phrase, such as 2, or several, such as 2-4; all if omitted',
+      parsePhrases,
+    )
+    .option('--speed <factor>', 'speed at the same pitch: 0.25 to 2, or 25% to 200%', parseSpeed, 1)
+    .option(
+      '--count-in [clicks]',
+      'clicks before each passage; a bar of them if no number is given',
+      parseClicks,
+    )
+    .option('--answer', 'phrase by phrase, each followed by as long a silence for you to answer')
+    .addOption(new Option('--loop', 'repeat until Ctrl-C').conflicts('out'))
     .option('--recording <file>', 'the recording, when it is not beside the take')
     .option('--out <file>', 'write a WAV file instead of playing')
-    .option('--force', 'replace a file that exists')
+    .option('--force', 'overwrite an existing file')
     .addHelpText(
       'after',
       examples([

@@ -6,12 +6,12 @@ import type { RecordingCommandOptions } from './options.ts';
 export function registerRecording(program: Command, { io, finish }: CommandContext): void {
   program
     .command('recording')
-    .summary('say whether a recording is good enough to be judged')
+    .summary('check whether a recording is good enough to judge')
     .description(
-      'Looks at the recording rather than the playing: level, noise, hum, clicks, gaps, room, distance and more; each problem in a sentence, with what it spoils and what to do about it.',
+      'Examines the recording rather than the playing: level, noise, hum, clicks, gaps, room, distance and more. Each problem comes with what it spoils and what to do about it.',
     )
     .argument('<audio>', 'a recording, or - for standard input')
-    .option('--json', 'print what was found as JSON')
+    .option('--json', 'print the results as JSON')
     .addHelpText(
       'after',
       examples([

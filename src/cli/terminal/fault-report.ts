@@ -62,7 +62,7 @@ export function reportFault(io: Io, error: unknown, argv: readonly string[], deb
   const path = saveReport(io.reportDir, argv, error);
   const what = oneLine(error instanceof Error ? error.message : String(error));
   const where = path === null ? `no report could be saved in ${io.reportDir}` : `the report is in ${path}`;
-  io.stderr.write(`error: a fault of reedtrace itself (${what}); ${where}\n`);
+  io.stderr.write(`error: internal error (${what}); ${where}\n`);
   if (debug) io.stderr.write(`${describe(error)}\n`);
   return EXIT.internal;
 }

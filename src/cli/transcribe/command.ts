@@ -24,22 +24,22 @@ const AHEAD_PER_THREAD = 4;
 export function registerTranscribe(program: Command, { io, finish }: CommandContext): void {
   const command = program
     .command('transcribe')
-    .summary('print the tab of recordings, and save what was found')
+    .summary('transcribe recordings to tab, and save a take of each')
     .description(
-      'Finds what was played in recordings of one player (WAV, MP3, M4A, FLAC, Ogg, Opus, WebM, AIFF), prints the tab, and saves a take beside each recording.',
+      'Transcribes recordings of one player (WAV, MP3, M4A, FLAC, Ogg, Opus, WebM, AIFF) to tab, and saves a take beside each recording.',
     )
     .argument(
       '<audio...>',
       'recordings, folders of recordings, patterns as "lessons/*.wav", or - for standard input',
     );
   addMusicOptions(addHarpOptions(command))
-    .option('--out <path>', 'where to save the take: a file, or a folder when there are many')
-    .option('--no-save', 'save nothing')
-    .option('--force', 'replace takes that exist')
-    .option('--shard <k/n>', 'work on the k-th of n shares of the recordings, as 3/16', parseShard)
+    .option('--out <path>', 'where to save: a file for one take, a folder for several')
+    .option('--no-save', 'do not save any takes')
+    .option('--force', 'overwrite existing takes')
+    .option('--shard <k/n>', 'process the k-th of n shares of the recordings, such as 3/16', parseShard)
     .option('--json', 'print the take instead of tab; saves nothing without --out')
     .addOption(
-      new Option('--style, --tab-style <style>', 'how tab is written')
+      new Option('--style, --tab-style <style>', 'style of the tab')
         .choices(['signs', 'letters', 'arrows'])
         .default('signs'),
     )

@@ -108,7 +108,7 @@ export class TranscribeRun {
     if (changesMusic(this.#options.music)) await this.#setMusicOf(path, target);
     else await this.printer.print(take);
     this.#unchanged++;
-    this.say(`unchanged '${target}': it is of this very recording (same SHA-256)`);
+    this.say(`unchanged '${target}': it was made from this very recording (same SHA-256)`);
   }
 
   /** Beats and words go into a take that is there already as they do with `export`. */
@@ -180,9 +180,9 @@ export class TranscribeRun {
   summarise(failed: readonly string[], total: number): void {
     const parts = [`${total - failed.length - this.#unchanged} of ${total} recordings transcribed`];
     if (this.#unchanged > 0) {
-      parts.push(`${this.#unchanged} unchanged since their takes were made (\`--force\` does them again)`);
+      parts.push(`${this.#unchanged} unchanged since their takes were made (\`--force\` redoes them)`);
     }
-    if (failed.length > 0) parts.push(`not these: ${failed.join(', ')}`);
+    if (failed.length > 0) parts.push(`failed: ${failed.join(', ')}`);
     this.say(parts.join('; '));
   }
 }

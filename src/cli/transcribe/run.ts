@@ -82,7 +82,7 @@ export async function transcribeFiles(
       board.done();
       if (one !== EXIT.done) failed.push(operand.path);
       code = worse(code, one);
-      if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'start the command again');
+      if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
     }
   } finally {
     await pool?.close();

@@ -7,7 +7,7 @@ export type PageFinding = Finding & { readonly afterNoteId?: string | null };
 
 /** What `check` has to say of a take, as a page shows it. */
 export interface PageFindings {
-  /** Name of what it was held against. */
+  /** Name of what it was compared with. */
   readonly against: string;
   /** 0 to 100, and what it rests on, a sentence a part. */
   readonly score: number;
@@ -71,7 +71,7 @@ function inShort({ kind, value }: Finding): string {
     'wrong-note': 'wrong note',
     octave: 'other octave',
     missed: 'missed',
-    added: 'too many',
+    added: 'extra',
     restart: 'again',
     early: `early ${size.toFixed(2)} s`,
     late: `late ${size.toFixed(2)} s`,
@@ -90,7 +90,7 @@ export function summaryHtml({ against, score, parts, workOn, wentWell, remarks }
     lines.length === 0
       ? ''
       : `<h3>${title}</h3><${tag}>${lines.map((line) => `<li>${escapeHtml(sentence(line))}</li>`).join('')}</${tag}>`;
-  return `<section aria-labelledby="held"><h2 id="held">Held against ${escapeHtml(against)}: ${Math.round(score)} of 100</h2>
+  return `<section aria-labelledby="held"><h2 id="held">Compared with ${escapeHtml(against)}: ${Math.round(score)} of 100</h2>
 <p class="soft">${escapeHtml(parts.join('; '))}</p>
 ${remarks.map((remark) => `<p>${escapeHtml(sentence(remark))}</p>`).join('')}${list('ol', 'Work on first', workOn)}${list('ul', 'Went well', wentWell)}</section>
 `;
@@ -114,7 +114,7 @@ export function findingsHtml(
     return `<li><div>${label}<span>${escapeHtml(sentence(finding.message))}</span></div></li>`;
   });
   const list =
-    items.length === 0 ? '<p>Nothing to remark.</p>' : `<ol class="findings">${items.join('')}</ol>`;
+    items.length === 0 ? '<p>Nothing to point out.</p>' : `<ol class="findings">${items.join('')}</ol>`;
   return `<section class="long" aria-labelledby="found"><h2 id="found">What was found</h2>
 ${list}
 <p class="soft">${escapeHtml(judged)}</p></section>

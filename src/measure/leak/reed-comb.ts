@@ -51,7 +51,7 @@ export interface CombFinding {
   readonly cents: number;
   /** Partials that do not coincide with the note's own: the first five at most. */
   readonly visible: number;
-  /** How many of those stand 8 dB above the noise, and how far they stand above it in the mean, in dB. */
+  /** How many of those stand 8 dB above the noise, and how far they stand above it on average, in dB. */
   readonly risen: number;
   readonly riseDb: number;
   /** All that do not coincide, the lowest first. */

@@ -18,7 +18,7 @@ const MEANT_DB = -10;
 const WIDEST_HOLES = 4;
 /** Windows shorter than this part neighbours, but not what a chord brings. */
 const LEAST_CHORD_WINDOW_SEC = 0.1;
-/** How far the visible partials must stand above the noise in the mean, how many of them, and a lone one. */
+/** How far the visible partials must stand above the noise on average, how many of them, and a lone one. */
 const LEAST_RISE_DB = 9;
 const LEAST_RISEN_SHARE = 0.6;
 const LONE_RISE_DB = 18;

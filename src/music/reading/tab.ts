@@ -58,7 +58,7 @@ export function melodyFromTab(text: TabText, harp: readonly PlayableNote[], harp
         ...lineStarts.filter((start, i) => i > 0 && start > lineStarts[i - 1] && start < notes.length),
       ],
       remarks: [
-        ...(anyLength ? [] : ['the tab names no lengths: every note counts as one beat']),
+        ...(anyLength ? [] : ['the tab gives no note lengths: every note counts as one beat']),
         ...(text.words.length === 0 ? [] : [`read as words, not tab: ${linesInWords(text.words)}`]),
       ],
     },

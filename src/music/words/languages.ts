@@ -149,7 +149,7 @@ const load: Readonly<Record<LanguageCode, () => Promise<typeof import('hyphen/en
 
 /**
  * Loads the patterns of a language.
- * @param code  `en`, `de`, …; a region after it (`en-GB`) is passed over
+ * @param code  `en`, `de`, …; a region after it (`en-GB`) is skipped
  * @throws ReedtraceError E_USAGE that lists the languages
  */
 export async function loadLanguage(code: string): Promise<Language> {

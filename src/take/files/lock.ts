@@ -153,7 +153,7 @@ function inUse(takePath: string, lockPath: string, { pid, host }: Holder): Reedt
   return new ReedtraceError(
     'E_TAKE_IN_USE',
     `'${takePath}' is open for correcting in another program (${where})`,
-    `close it there first; when it runs no more, delete '${lockPath}'`,
+    `close it there first; if that program no longer runs, delete '${lockPath}'`,
   );
 }
 

@@ -25,7 +25,7 @@ export async function readTakeText(path: string): Promise<{ take: Take; text: st
 const takeWriting = (force: boolean): WriteOptions => ({
   replace: force,
   existsFix:
-    '`reedtrace correct` puts notes and harp right, `reedtrace export --words` adds words; `--force` makes it anew without your corrections, `--out` elsewhere, `--no-save` only prints',
+    '`reedtrace correct` corrects notes and harp, `reedtrace export --words` adds words; `--force` transcribes again without your corrections, `--out` saves elsewhere, `--no-save` only prints',
 });
 
 /**

@@ -69,8 +69,7 @@ export function takeStep({ state, at }: Pick<CommandContext, 'state' | 'at'>, wh
     last = done.edit;
     effects.push({ kind: 'journal', edit: last });
   } while (stepGoesOn(edited, which));
-  if (last === null)
-    return still(say(state, which === 'undo' ? 'nothing to take back' : 'nothing to do again'));
+  if (last === null) return still(say(state, which === 'undo' ? 'nothing to undo' : 'nothing to redo'));
   const to = touched(state.edited.take, edited.take, last) ?? state.at;
   return { ...stepped(state, { state: edited, edit: last }, to), effects };
 }

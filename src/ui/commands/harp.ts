@@ -3,6 +3,7 @@ import { LAYOUTS } from '../../harp/layouts.ts';
 import { TEMPERAMENTS } from '../../harp/temperaments.ts';
 import type { HarpSpec } from '../../harp/types.ts';
 import { sameTab } from '../../tab/tab-note.ts';
+import { counted } from '../../text/counted.ts';
 import { type Mode, type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, still } from './act.ts';
 
@@ -100,7 +101,7 @@ export function readOnNewHarp(context: CommandContext): Step {
     ...step,
     state: say(
       step.state,
-      `read again on the ${harp.key} harp: ${changed} of ${before.length} notes changed; u takes that back`,
+      `read again on the ${harp.key} harp: ${changed} of ${counted(before.length, 'note')} changed; u undoes that`,
     ),
   };
 }

@@ -2,6 +2,7 @@ import { HOLES } from '../../harp/layouts.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { counted } from '../../text/counted.ts';
 import { phraseAt } from '../state/phrases.ts';
 import { selected } from '../state/place.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
@@ -45,7 +46,7 @@ export function removeRange(context: CommandContext): Step {
   const step = act(context, { kind: 'delete', ids }, '');
   const [first] = selected(state);
   const here = { ...moveTo({ ...step.state, at: first }, first), anchor: null };
-  return { ...step, state: say(here, `${ids.length} notes deleted; u brings them back`) };
+  return { ...step, state: say(here, `${counted(ids.length, 'note')} deleted; u undoes that`) };
 }
 
 /** Moves the range in time; a run of it is one step. */
@@ -115,7 +116,7 @@ export function togglePhrase(context: CommandContext): Step {
   const number = phraseAt(ranges, state.at) + 1;
   const text =
     ranges.length > before ? `phrase ${number} begins here` : `joined: this is phrase ${number} now`;
-  return { ...step, state: say(step.state, `${text}; u takes that back`) };
+  return { ...step, state: say(step.state, `${text}; u undoes that`) };
 }
 
 /** The range goes to the phrase beside it, or is a phrase of its own; without one this note does. */

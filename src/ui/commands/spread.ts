@@ -24,7 +24,7 @@ export function takeOffer(context: CommandContext): Step {
   if (!offer.isShown) return still({ ...state, message: null, offer: { ...offer, isShown: true } });
   const { readings } = offer;
   const step = act(context, { kind: 'offer', readings }, 'nothing to change', { by: 'offer' });
-  const changed = `${readings.length} ${readings.length === 1 ? 'note' : 'notes'} changed; u takes that back`;
+  const changed = `${readings.length} ${readings.length === 1 ? 'note' : 'notes'} changed; u undoes that`;
   return { ...step, state: say(step.state, changed) };
 }
 
@@ -65,7 +65,7 @@ export function carry(context: CommandContext): Step {
     ...step,
     state: say(
       step.state,
-      `carried over to ${phrases} ${phrases === 1 ? 'repeat' : 'repeats'}: ${pairs.length} ${pairs.length === 1 ? 'note' : 'notes'}; u takes that back`,
+      `carried over to ${phrases} ${phrases === 1 ? 'repeat' : 'repeats'}: ${pairs.length} ${pairs.length === 1 ? 'note' : 'notes'}; u undoes that`,
     ),
   };
 }

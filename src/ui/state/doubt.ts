@@ -9,7 +9,7 @@ import { centsBetween } from '../../units.ts';
 const ALIKE_SEMITONES = 0.35;
 /** A reading further than this from the pitch is not proposed, unless the decoder ranked it. */
 const NEAR_CENTS = 70;
-/** So do their partials, within this in the mean, of those that are louder than the second against the strongest, in dB. */
+/** So do their partials, within this on average, of those that are louder than the second against the strongest, in dB. */
 const ALIKE_DB = 6;
 const LEAST_PARTIAL_DB = -40;
 
@@ -53,7 +53,7 @@ function alike(notes: readonly Note[], corrected: Note, before: TabNote): Note[]
   );
 }
 
-/** How far the partials of two notes lie apart in the mean, in dB; 0 where they were not measured. */
+/** How far the partials of two notes lie apart on average, in dB; 0 where they were not measured. */
 function partialsDiffer({ partialsDb: a }: Note, { partialsDb: b }: Note): number {
   if (a === undefined || b === undefined) return 0;
   const heard = a.map((_, k) => k).filter((k) => Math.max(a[k], b[k]) > LEAST_PARTIAL_DB);

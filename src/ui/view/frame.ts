@@ -160,7 +160,7 @@ function messageOf(state: UiState): [text: string, style?: Style] {
   if (recording === 'looking') return ['reading the recording', dim];
   if (recording === 'ready' && state.hearing === null) return ['listening to the recording', dim];
   if (recording === 'ready' && state.hearing?.sounds === null)
-    return ['looking for what sounds otherwise than it stands', dim];
+    return ['looking for what sounds that differs from the tab', dim];
   if (recording === 'missing') {
     const { file } = state.edited.take.source;
     return [`'${file}' is not beside the take: no sound; \`--recording\` says where it is`, dim];

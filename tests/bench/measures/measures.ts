@@ -255,7 +255,7 @@ async function soundTable(students: number): Promise<string> {
   return textTable(rows);
 }
 
-/** How bends are called when they are held against the tune; A4 is estimated, cases within 5 cents are left out. */
+/** How bends are called when they are compared with the tune; A4 is estimated, cases within 5 cents are left out. */
 async function bendCheckTable(students: number): Promise<string> {
   const rows: string[][] = [
     ['against the tune, A4 estimated', 'seed', 'bend is', 'notes', 'called so', 'share'],

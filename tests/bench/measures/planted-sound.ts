@@ -29,7 +29,7 @@ import { EXAMPLE_SOURCE } from '../../take/example.ts';
 
 /*
  * Students' mistakes planted in sound: a tune is played with mistakes by the synthesiser, heard by the whole product
- * and held against the tune. What is found is matched with what was planted by time.
+ * and compared with the tune. What is found is matched with what was planted by time.
  */
 
 const RATE = 22_050;
@@ -66,7 +66,7 @@ export const SITUATIONS: readonly Situation[] = [
   },
 ];
 
-/** Bends missed by up to more than half a semitone either way, held against the tune. */
+/** Bends missed by up to more than half a semitone either way, compared with the tune. */
 export const BENDS_MISSED: readonly Situation[] = [
   {
     name: 'bends off by -60 to +60, clean',

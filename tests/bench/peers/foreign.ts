@@ -1,5 +1,5 @@
 /**
- * Tunes of ABC files as we read them, held against abc2midi (Debian package abcmidi), whose MIDI midi-file parses: pitches in
+ * Tunes of ABC files as we read them, compared with abc2midi (Debian package abcmidi), whose MIDI midi-file parses: pitches in
  * order, onsets and lengths. Repeats are taken out before, since we don't play them again.
  *   npx tsx tests/bench/peers/foreign.ts FOLDER… [--most N] [--abc2midi PROGRAM] [--list]
  */

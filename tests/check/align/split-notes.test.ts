@@ -32,17 +32,17 @@ describe('a long note that is heard as two', () => {
   it('is left open where the room fills every gap, and said', () => {
     const judgement = check(takeIn(CUT, () => false));
     expect(kinds(judgement)).toEqual([]);
-    expect(judgement.remarks.join()).toContain('leaves open whether you tongued one note once more');
+    expect(judgement.remarks.join()).toContain('does not show whether you tongued one note once more');
     const joined = judgement.notes.find(({ referenceIndex }) => referenceIndex === LONG)!;
     expect(joined.note.offsetSec - joined.note.onsetSec).toBeCloseTo(1, 5);
   });
 
-  it('is one note too many in a dry recording, and where it is seen to begin anew', () => {
+  it('is an extra note in a dry recording, and where it is seen to begin anew', () => {
     expect(kinds(check(takeIn(CUT, (i) => i !== LONG + 1)))).toEqual(['added']);
     expect(kinds(check(takeIn(CUT, (i) => i === LONG + 1)))).toEqual(['added']);
   });
 
-  it('is one note too many where it has taken time of its own', () => {
+  it('is an extra note where it has taken time of its own', () => {
     const longer = strokesOf('4 -4 5 -5 6:2 6:2 -6 6 -5 5 -4 4:2');
     expect(kinds(check(takeIn(longer, () => false)))).toContain('added');
   });

@@ -26,7 +26,7 @@ const changed = (index: number, change: Partial<Stroke>): Stroke[] =>
 
 const tab = (sign: string): Stroke['tab'] => strokesOf(sign)[0].tab;
 
-describe('nothing to remark', () => {
+describe('nothing to point out', () => {
   it('a tune played as written', () => expect(findingsOf(SCALE)).toEqual([]));
 
   it('at half the tempo, and slowing down as it goes', () => {
@@ -139,7 +139,7 @@ describe('what a teacher says', () => {
     ]);
   });
 
-  it('a note too many', () => {
+  it('an extra note', () => {
     const extra = [...SCALE, { tab: tab('9'), onset: 2.5, length: 0.5 }].sort((a, b) => a.onset - b.onset);
     expect(findingsOf(extra)).toMatchObject([{ kind: 'added', noteId: 'n4', referenceIndex: null }]);
   });
@@ -257,7 +257,7 @@ describe('fair to the harp', () => {
     };
   };
 
-  it('against equal steps at 440 Hz its notes read from -17.5 to +17.6 cents (1200 log2 of the ratios) [calc]', () => {
+  it('against equal temperament at 440 Hz its notes read from -17.5 to +17.6 cents (1200 log2 of the ratios) [calc]', () => {
     const cents = againstEqual(just()).notes.map((note) => note.cents);
     expect(Math.min(...cents)).toBeCloseTo(-17.45, 1);
     expect(Math.max(...cents)).toBeCloseTo(17.63, 1);
@@ -279,7 +279,7 @@ describe('in sum', () => {
     );
     const reference = referenceFromTake('same', leaky);
     const well = wentWell(judge(leaky, reference, TOLERANCES), reference, TOLERANCES);
-    expect(well).toContain('no second reed but in one note that has one in the reference, too');
+    expect(well).toContain('no second reed except in one note that has one in the reference, too');
     expect(well.join()).not.toContain('clean single notes');
   });
 
@@ -324,7 +324,7 @@ describe('what the recording can tell', () => {
     expect(findings[0].message).toContain('held through');
   });
 
-  it('most repeats held through is a recording that hides them: said as a remark, not held against anyone', () => {
+  it('most repeats held through is a recording that hides them: said as a remark, not counted against anyone', () => {
     const { findings, remarks } = judge(takeOf(heldOver([2, 5, 7])), referenceOf(tune), TOLERANCES);
     expect(findings).toEqual([]);
     expect(remarks.join()).toContain("3 repeated notes can't be heard apart");

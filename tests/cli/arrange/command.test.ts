@@ -80,9 +80,9 @@ In full
 4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
 `);
     expect(stderr).toBe(
-      'remark: the tab names no lengths: every note counts as one beat\n' +
+      'remark: the tab gives no note lengths: every note counts as one beat\n' +
         'remark: the keynote was guessed from the notes; name it with --song-key\n' +
-        'remark: no tempo is given: 100 beats a minute are assumed\n',
+        'remark: no tempo is given: assuming 100 beats a minute\n',
     );
     const quiet = await reedtrace(['arrange', path('low.txt'), '--harp', 'D', '--quiet']);
     expect(quiet.stderr).toBe('');
@@ -240,7 +240,7 @@ In full
       'X:1\nL:1/4\nK:C\nC ^D E F|\n',
     );
     expect(stdout).toContain('keynote C\n');
-    expect(stdout).toContain('Nothing that was asked for has every note; the least bad come first.');
+    expect(stdout).toContain('No result has every note of the tune; the best come first.');
     expect(stdout).toContain("can't be had: Eb4 (line 1, note 2); F4 (line 1, last note)");
     expect(stdout).toMatch(/^ +1 \? 2 \?$/m);
     const none = await reedtrace(['arrange', '-', '--harps', 'C', '--bends', 'none'], 'X:1\nK:C\n^D,,,,\n');
@@ -291,7 +291,7 @@ In full
   it.each([
     [['arrange', 'nowhere.abc'], 3, /'nowhere.abc' does not exist/],
     [['arrange', '.'], 3, /is a folder/],
-    [['arrange', 'LOW'], 2, /names no harp; add `--harp C`/],
+    [['arrange', 'LOW'], 2, /does not name its harp; add `--harp C`/],
     [['arrange', 'LOW', '--harp', 'D', '--harps', 'C,,A'], 2, /is not a list/],
     [['arrange', 'LOW', '--harp', 'D', '--harps', 'X'], 2, /'X' is not a harp key/],
     [['arrange', 'LOW', '--harp', 'D', '--song-key', 'X'], 2, /not the key of a tune/],

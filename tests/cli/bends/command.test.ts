@@ -78,7 +78,7 @@ describe('reedtrace bends', () => {
     expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
     // Distances 55 42 30 17 by week: slope -63 / 5, t 4.303 × sqrt(0.1 / 5) [calc].
     expect(stdout).toBe(`9 bends in 4 takes, what needs most work first; in tune means within 25 cents
-judged against each harp as it is tuned
+judged by how each harp is tuned
 
         -75                           0                           +75
 -3''    ....................(.........|......1..).1....1..1...1......
@@ -143,7 +143,7 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     expect(stdout).toContain('1 of 5 in tune, median +42');
   });
 
-  it('against equal steps when asked', async () => {
+  it('against equal temperament when asked', async () => {
     const { stdout } = await bends(path('takes'), '--judge-by', 'equal', '--a4', '443', '--json');
     // A4 = 443 Hz is 11.764 cents above 440 (facts.md 3.3): all read so much lower.
     expect(JSON.parse(stdout).bends[0].medianCents).toBeCloseTo(42 - 11.8, 1);

@@ -102,7 +102,7 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
   });
 
   it.each(['tune.txt', 'tune.mid', 'teacher.take.json'])(
-    'another harp and tempo against %s: nothing to remark',
+    'another harp and tempo against %s: nothing to point out',
     async (reference) => {
       const { code, stdout } = await check(
         path('good.take.json'),
@@ -115,7 +115,7 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
       );
       expect(code).toBe(0);
       expect(stdout).toContain('100 of 100, passes 100');
-      expect(stdout).toContain('nothing to remark');
+      expect(stdout).toContain('nothing to point out');
       expect(stdout).toContain('3 semitones below the reference throughout');
     },
   );
@@ -168,7 +168,7 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
       '--before',
       path('flawed.take.json'),
     );
-    expect(stdout).toContain('Since the take before');
+    expect(stdout).toContain('Since the earlier take');
     expect(stdout).toMatch(/no clear change: score, \d+ before, 100 of 100 now \(that much may be chance\)/);
   });
 
@@ -244,8 +244,8 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
     ];
     await writeFile(path('more.take.json'), formatTake(takeOf(more)));
     const { stdout } = await check(path('more.take.json'), '--against', path('tune.txt'));
-    expect(stdout).toContain('6 notes too many, up to 0:23.5');
-    expect(stdout).not.toContain('is one note too many');
+    expect(stdout).toContain('6 extra notes, up to 0:23.5');
+    expect(stdout).not.toContain('is an extra note');
     const { stdout: json } = await check(path('more.take.json'), '--against', path('tune.txt'), '--json');
     expect(JSON.parse(json).findings).toHaveLength(6);
   });

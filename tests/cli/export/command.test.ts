@@ -212,7 +212,7 @@ describe('what export is told', () => {
     expect(bare.beats).toEqual(worded.beats);
   });
 
-  it('notes that are put right later keep the tempo and metre that were given', async () => {
+  it('notes that are corrected later keep the tempo and metre that were given', async () => {
     await tabOf('--metre', '2/4');
     const deleted = edit(
       openEdits(parseTake(await readFile(take, 'utf8'), 'x')),
@@ -263,7 +263,7 @@ describe('what export is told', () => {
     const done = await exporting(take, '--as', 'html', '--no-audio', '--against', inFolder('tune.txt'));
     expect(done.code).toBe(0);
     const page = await readFile(inFolder('amazing-grace.html'), 'utf8');
-    expect(page).toMatch(/Held against tune\.txt: \d+ of 100/);
+    expect(page).toMatch(/Compared with tune\.txt: \d+ of 100/);
     expect(page).toMatch(/1\. wrong note/);
     expect(page).toMatch(/[a-z]\.<\/p>/);
     expect(page).not.toContain('?.');

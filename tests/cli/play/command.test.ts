@@ -138,7 +138,7 @@ describe('reedtrace play --out', () => {
     [['--speed', '0.1'], 2, 'It is 0.25 to 2'],
     [['--count-in', '0'], 2, 'It is a number of clicks'],
     [['--loop'], 2, "'--loop' cannot be used with option '--out <file>'"],
-    [['--recording', 'no-such.wav'], 3, "the recording 'no-such.wav' of the take is not there"],
+    [['--recording', 'no-such.wav'], 3, "the recording 'no-such.wav' of the take does not exist"],
   ])('refuses %j', async (args, code, words) => {
     const held = await play(['DIR/a.take.json', '--out', 'DIR/refused.wav', ...args]);
     expect(held.code).toBe(code);

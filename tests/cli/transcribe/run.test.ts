@@ -136,7 +136,7 @@ saved 'DIR/take.take.json' (4 kB)
       code: 5,
       stdout: '',
       stderr:
-        "error: 'DIR/take.take.json' exists already; `reedtrace correct` puts notes and harp right, `reedtrace export --words` adds words; `--force` makes it anew without your corrections, `--out` elsewhere, `--no-save` only prints\n",
+        "error: 'DIR/take.take.json' exists already; `reedtrace correct` corrects notes and harp, `reedtrace export --words` adds words; `--force` transcribes again without your corrections, `--out` saves elsewhere, `--no-save` only prints\n",
     });
     expect(await readFile(join(dir, 'take.take.json'), 'utf8')).toBe('mine');
     expect((await transcribe({}, ['take.wav'], { force: true })).code).toBe(0);
@@ -164,7 +164,7 @@ saved 'DIR/take.take.json' (4 kB)
 error: '1.wav': it holds silence; record closer
 error: '2.mp3' breaks off; copy it again
 saved 'DIR/a/10.take.json' (3 kB)
-1 of 3 recordings transcribed; not these: DIR/a/1.wav, DIR/a/2.mp3
+1 of 3 recordings transcribed; failed: DIR/a/1.wav, DIR/a/2.mp3
 `,
     });
     expect((await readdir(join(dir, 'a'))).sort()).toEqual([
@@ -224,7 +224,7 @@ saved 'DIR/a/10.take.json' (3 kB)
 saved 'DIR/a/1.take.json' (3 kB)
 error: '2.wav' breaks off; copy it again
 saved 'DIR/a/3.take.json' (3 kB)
-2 of 3 recordings transcribed; not these: DIR/a/2.wav
+2 of 3 recordings transcribed; failed: DIR/a/2.wav
 `,
     });
   });
@@ -255,10 +255,10 @@ saved 'DIR/a/3.take.json' (3 kB)
     const held = await again({}, { 'a/2.wav': 'well', 'a/3.wav': 'well' });
     expect(held.code).toBe(5);
     expect(held.stderr).toBe(`\
-unchanged 'DIR/a/1.take.json': it is of this very recording (same SHA-256)
+unchanged 'DIR/a/1.take.json': it was made from this very recording (same SHA-256)
 error: 'DIR/a/2.take.json' exists already; \`reedtrace correct\` puts notes and harp right, \`reedtrace export --words\` adds words; \`--force\` makes it anew without your corrections, \`--out\` elsewhere, \`--no-save\` only prints
 saved 'DIR/a/3.take.json' (3 kB)
-1 of 3 recordings transcribed; 1 unchanged since their takes were made (\`--force\` does them again); not these: DIR/a/2.wav
+1 of 3 recordings transcribed; 1 unchanged since their takes were made (\`--force\` redoes them); failed: DIR/a/2.wav
 `);
     // The tab is that of the take as it is, corrections included.
     expect(held.stdout).toContain('1 hole in doubt');
@@ -353,7 +353,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(await names('**/*.wav')).toEqual(['[1].wav', '1.wav', '2.wav']);
     const none = await transcribe({}, ['a/*.ogg'], { save: false });
     expect(none).toMatchObject({ code: 3, stdout: '' });
-    expect(none.stderr).toBe("error: no recording fits 'DIR/a/*.ogg'; check the folder and the pattern\n");
+    expect(none.stderr).toBe("error: no recording matches 'DIR/a/*.ogg'; check the folder and the pattern\n");
   });
 
   it('does not let the take of one recording replace that of another, even when forced', async () => {
@@ -432,7 +432,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held.code).toBe(70);
     expect(held.stdout).toBe(sheetOf('b.wav'));
     const report =
-      /error: a fault of reedtrace itself \(x is not a function\); the report is in DIR\/(\S+)\n/.exec(
+      /error: internal error \(x is not a function\); the report is in DIR\/(\S+)\n/.exec(
         held.stderr,
       );
     expect(await readFile(join(dir, report?.[1] ?? ''), 'utf8')).toContain(

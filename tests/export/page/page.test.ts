@@ -206,7 +206,7 @@ describe('findings on the page', () => {
   });
 
   it('say the mark, what to work on and what went well; text of the reference is text', () => {
-    expect(html).toContain('Held against teacher &#60;1&#62;.abc: 72 of 100');
+    expect(html).toContain('Compared with teacher &#60;1&#62;.abc: 72 of 100');
     expect(html).toContain('<li>Being there in time: one note late.</li>');
     expect(html).toContain('<li>Clean single notes.</li>');
     expect(html).not.toContain('class="finding"'); // nothing to hear without sound
@@ -214,7 +214,7 @@ describe('findings on the page', () => {
 
   it('are not on a page that nothing was checked for', () => {
     const plain = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: null });
-    expect(plain).not.toMatch(/Held against|What was found|class="missed"/);
+    expect(plain).not.toMatch(/Compared with|What was found|class="missed"/);
   });
 });
 

@@ -21,7 +21,7 @@ describe('tab as a melody', () => {
     expect(tab).toHaveLength(4);
     expect(melody.remarks).toEqual([]);
     expect(read('oh dear\n4 5').melody.remarks).toEqual([
-      'the tab names no lengths: every note counts as one beat',
+      'the tab gives no note lengths: every note counts as one beat',
       'read as words, not tab: line 1',
     ]);
   });

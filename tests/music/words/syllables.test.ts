@@ -52,7 +52,7 @@ describe('words as they are sung', () => {
     expect(splitWord('lembra-me', await loadLanguage('pt'))).toEqual(['lem', 'bra', 'me']);
   });
 
-  it('regions are passed over, unknown languages named', async () => {
+  it('regions are skipped, unknown languages named', async () => {
     expect((await loadLanguage('de-AT')).code).toBe('de');
     await expect(loadLanguage('xx')).rejects.toMatchObject({ code: 'E_USAGE' });
   });

@@ -152,7 +152,7 @@ describe('the journal', () => {
     expect(readJournal(longer, TAKE, HASH)).toMatchObject({ kind: 'edits', edits, damaged: false });
   });
 
-  it('with any one byte altered keeps all lines before it, or is put aside: nothing is passed over in silence', async () => {
+  it('with any one byte altered keeps all lines before it, or is put aside: nothing is skipped in silence', async () => {
     const { edits } = accepted(3);
     const bytes = Buffer.from(await written(edits));
     const ends = [...bytes.entries()].filter(([, byte]) => byte === 10).map(([at]) => at);

@@ -41,7 +41,7 @@ describe('writeTake', () => {
     expect(await failureOf(writeTake(join(dir, 'a.take.json'), take, { force: false }))).toEqual({
       code: 'E_EXISTS',
       message: "'DIR/a.take.json' exists already",
-      fix: '`reedtrace correct` puts notes and harp right, `reedtrace export --words` adds words; `--force` makes it anew without your corrections, `--out` elsewhere, `--no-save` only prints',
+      fix: '`reedtrace correct` corrects notes and harp, `reedtrace export --words` adds words; `--force` transcribes again without your corrections, `--out` saves elsewhere, `--no-save` only prints',
     });
     expect(await readFile(join(dir, 'a.take.json'), 'utf8')).toBe('mine');
     await writeTake(join(dir, 'a.take.json'), take, { force: true });

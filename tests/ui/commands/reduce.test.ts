@@ -155,7 +155,7 @@ describe('changing a reading', () => {
     notes[11] = { ...notes[11], ...tab('3'), ...doubt(0.4, '-2') };
     notes[13] = { ...sounding('-1', notes[13].onsetSec, notes[13].offsetSec, 'n14') };
     const carried = press(open(notes), '2', 'escape', 'right', 'right', 'enter', 'home', 'c').state;
-    expect(carried.message?.text).toBe('carried over to 1 repeat: 1 note; u takes that back');
+    expect(carried.message?.text).toBe('carried over to 1 repeat: 1 note; u undoes that');
     expect(formatTabNote(carried.edited.take.notes[11])).toBe('-2');
     expect(formatTabNote(carried.edited.take.notes[13])).toBe('-1');
   });

@@ -95,7 +95,7 @@ class AbcReader {
 
   #strangeRemark(): string[] {
     const more = this.#strange - STRANGE_NAMED;
-    return more > 0 ? [`and ${more} more signs passed over`] : [];
+    return more > 0 ? [`and ${more} more signs skipped`] : [];
   }
 
   #field(letter: string, value: string, line: number): void {
@@ -133,7 +133,7 @@ class AbcReader {
       else if (g.broken) this.#first.breakRhythm(g.broken);
       else if (g.field) this.#field(g.field, g.value.trim(), line);
       else if (g.strange && ++this.#strange <= STRANGE_NAMED) {
-        this.#remarks.add(`line ${line}, column ${match.index + 1}: '${g.strange}' passed over`);
+        this.#remarks.add(`line ${line}, column ${match.index + 1}: '${g.strange}' skipped`);
       }
     }
     if (this.#first.notes.length > start && !this.#continues) this.#lineStarts.push(start);

@@ -33,7 +33,7 @@ export class AbcFields {
   }
 
   /**
-   * Takes in one field; letters that say nothing of the melody are passed over.
+   * Takes in one field; letters that say nothing of the melody are skipped.
    * @param line  its number in the file, from 1
    * @throws ReedtraceError E_MUSIC_INVALID for a key that is none
    */

@@ -32,7 +32,7 @@ export class AbcVoice {
   #bar = 0;
   #firstBarBeats: number | null = null;
 
-  /** @param remarks  takes in what was read otherwise than written, once each */
+  /** @param remarks  takes in what was read differently from how it is written, once each */
   constructor(file: string, fields: AbcFields, remarks: Set<string>) {
     this.#file = file;
     this.#fields = fields;
