@@ -1,4 +1,4 @@
-/** Exit codes of the command line (README, "Exit codes"). */
+/** Exit codes of the command line (cli/README.md). */
 export const EXIT = {
   done: 0,
   belowPassMark: 1,

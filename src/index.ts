@@ -1,5 +1,5 @@
 /**
- * Reedtrace for other programs: the same stages that the commands use (README, "As a library"). Names that are not
+ * Reedtrace for other programs: the same stages that the commands use (take/README.md). Names that are not
  * exported here may change at any time.
  */
 

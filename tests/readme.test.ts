@@ -8,14 +8,10 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 const at = (path: string) => fileURLToPath(new URL(`../${path}`, import.meta.url));
 const SAMPLE = at('samples/bending-exercise.wav');
 
-/** Each `reedtrace …` of the README, in blocks and in running text, but not its output. */
-const commands = [
-  ...new Set(
-    [...readFileSync(at('README.md'), 'utf8').matchAll(/(?:^|`)(reedtrace [^`\n]+)/gm)].map(
-      ([, line]) => line,
-    ),
-  ),
-];
+const TEXT = ['README.md', 'src/cli/README.md'].map((file) => readFileSync(at(file), 'utf8')).join('\n');
+
+/** Each `reedtrace …` of the README and of the chapter on the commands, in blocks and in running text, but not its output. */
+const commands = [...new Set([...TEXT.matchAll(/(?:^|`)(reedtrace [^`\n]+)/gm)].map(([, line]) => line))];
 
 let dir: string;
 beforeAll(() => {

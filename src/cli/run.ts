@@ -80,7 +80,7 @@ function usageError(error: CommanderError, program: Command, argv: readonly stri
 /**
  * Runs one command line.
  * @param argv  the arguments after the program's name
- * @returns the exit code (README, "Exit codes"); never throws, never ends the process
+ * @returns the exit code (cli/README.md); never throws, never ends the process
  */
 export async function run(argv: readonly string[], io: Io): Promise<ExitCode> {
   let code: ExitCode = EXIT.done;

@@ -263,7 +263,7 @@ export const takeSchema = z.looseObject({
   edits: z.array(z.looseObject({})).max(most('edits')),
 });
 
-/** A take: what was recorded, on which harp, and what was played (README, "The take file"). */
+/** A take: what was recorded, on which harp, and what was played (README.md beside this file). */
 export type Take = z.infer<typeof takeSchema>;
 /** The recording that a take was made from. */
 export type TakeSource = Take['source'];

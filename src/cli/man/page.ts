@@ -1,6 +1,6 @@
 import type { DescribedCommand, DescribedOption } from '../terminal/describe.ts';
 
-/** Exit codes in words, as README lists them. */
+/** Exit codes in words, as cli/README.md lists them. */
 const EXIT_STATUS: readonly (readonly [code: number, means: string])[] = [
   [0, 'done'],
   [1, '`check` found the take below the pass mark you set'],
