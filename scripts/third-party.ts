@@ -42,6 +42,12 @@ export interface ThirdParty {
   readonly licence: string;
 }
 
+/** Where the packages that come along lie, relative to the lockfile. */
+export function thirdPartyPaths(lockfile: string): string[] {
+  const { packages } = JSON.parse(lockfile) as { packages: Record<string, LockedPackage> };
+  return Object.entries(packages).flatMap(([path, { dev }]) => (path === '' || dev === true ? [] : [path]));
+}
+
 /** All packages that come along, direct or not, by name; `lockfile` is the text of package-lock.json. */
 export function thirdParties(lockfile: string): ThirdParty[] {
   const { packages } = JSON.parse(lockfile) as { packages: Record<string, LockedPackage> };

@@ -256,7 +256,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held.code).toBe(5);
     expect(held.stderr).toBe(`\
 unchanged 'DIR/a/1.take.json': it was made from this very recording (same SHA-256)
-error: 'DIR/a/2.take.json' exists already; \`reedtrace correct\` puts notes and harp right, \`reedtrace export --words\` adds words; \`--force\` makes it anew without your corrections, \`--out\` elsewhere, \`--no-save\` only prints
+error: 'DIR/a/2.take.json' exists already; \`reedtrace correct\` corrects notes and harp, \`reedtrace export --words\` adds words; \`--force\` transcribes again without your corrections, \`--out\` saves elsewhere, \`--no-save\` only prints
 saved 'DIR/a/3.take.json' (3 kB)
 1 of 3 recordings transcribed; 1 unchanged since their takes were made (\`--force\` redoes them); failed: DIR/a/2.wav
 `);
@@ -431,10 +431,9 @@ saved 'DIR/a/3.take.json' (3 kB)
     const held = await transcribe({ 'a.wav': 'bug', 'b.wav': 'well' }, ['a.wav', 'b.wav'], { save: false });
     expect(held.code).toBe(70);
     expect(held.stdout).toBe(sheetOf('b.wav'));
-    const report =
-      /error: internal error \(x is not a function\); the report is in DIR\/(\S+)\n/.exec(
-        held.stderr,
-      );
+    const report = /error: internal error \(x is not a function\); the report is in DIR\/(\S+)\n/.exec(
+      held.stderr,
+    );
     expect(await readFile(join(dir, report?.[1] ?? ''), 'utf8')).toContain(
       'TypeError: x is not a function\n    at ',
     );
