@@ -136,6 +136,6 @@ export function toOtherPhrase(context: CommandContext): Step {
       : ' now';
   return {
     ...step,
-    state: say(step.state, `${what} of phrase ${phraseAt(ranges, first) + 1}${own}; u takes that back`),
+    state: say(step.state, `${what} of phrase ${phraseAt(ranges, first) + 1}${own}; u undoes that`),
   };
 }
