@@ -72,7 +72,7 @@ function run(
 
 /** Everything that goes into the archive, in a folder of its own. */
 function stage(folder: string): void {
-  const copy = (path: string, leaveOut = /$^/): void => {
+  const copy = (path: string, leaveOut = /(?!)/): void => {
     mkdirSync(join(folder, dirname(path)), { recursive: true });
     cpSync(join(ROOT, path), join(folder, path), {
       recursive: true,

@@ -58,7 +58,7 @@ describe.skipIf(!has('zsh'))('zsh', () => {
       words=(reedtrace export ''); CURRENT=3; _reedtrace`;
     const done = spawnSync('zsh', ['-f', '-c', script], { cwd: dir, encoding: 'utf8' });
     expect(done.stderr).toBe('');
-    expect(done.stdout).toMatch(/^transcribe:print the tab/m);
+    expect(done.stdout).toMatch(/^transcribe:transcribe recordings to tab/m);
     expect(done.stdout).toMatch(/^--tab-style\[.*\]:value:\(signs letters arrows\)$/m);
   });
 });
