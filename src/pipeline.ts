@@ -1,5 +1,6 @@
 import type { SoundEvent } from './analysis/notes/events.ts';
 import { findEvents } from './analysis/notes/find-events.ts';
+import { MEASURE_EVENTS } from './analysis/notes/measure-events.ts';
 import {
   anyGlide,
   type CanGlide,
@@ -9,10 +10,12 @@ import {
   reedSets,
 } from './analysis/notes/pitches.ts';
 import { segment } from './analysis/notes/segment.ts';
-import type { PitchState, ReedSet } from './analysis/notes/states.ts';
-import { analyseFrames, tuningOffset } from './analysis/pitch/frames.ts';
-import { joinFragments } from './analysis/playing/fragments.ts';
+import type { Segment } from './analysis/notes/states.ts';
+import { analyseFrames } from './analysis/pitch/frames.ts';
+import { claimFeatures, claimProbabilities } from './analysis/playing/claim.ts';
+import { type JoinedEvents, joinFragments } from './analysis/playing/fragments.ts';
 import { type LeftOut, type SortedSounds, sortPlayed } from './analysis/playing/left-out.ts';
+import { refusedSounds } from './analysis/playing/refused.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
 import { parseHarpKey } from './harp/keys.ts';
@@ -20,15 +23,15 @@ import { ownParts, playableNotes } from './harp/playable.ts';
 import { temperamentById } from './harp/temperaments.ts';
 import type { CustomHarp, FoundHarp, HarpGuess, HarpSpec, PlayableNote } from './harp/types.ts';
 import { buildNotes } from './holes/build-notes.ts';
-import { type FittedGuess, findHarp } from './holes/find-harp.ts';
+import { findHarp } from './holes/find-harp.ts';
 import { a4OfFewNotes, fitTuning, type TuningFit } from './holes/fit-tuning.ts';
 import { type HoleReading, readHoles } from './holes/holes.ts';
 import { heardAt } from './measure/leak/louder-reed.ts';
 import { measureNotes, type NoteMeasures } from './measure/notes.ts';
 import { findPhrases, type Phrase } from './music/phrases.ts';
-import type { WorkerPool } from './parallel-stage.ts';
+import { SEQUENTIAL, type WorkerPool } from './parallel-stage.ts';
 import type { Note } from './tab/note.ts';
-import { A4_MIDI, ISO_A4_HZ, midiToHz } from './units.ts';
+import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from './units.ts';
 
 /** What is known of the harp beforehand, and how to report and stop. */
 export interface TranscribeOptions {
@@ -37,6 +40,8 @@ export interface TranscribeOptions {
   readonly tuning?: string;
   readonly temperament?: string;
   readonly a4Hz?: number;
+  /** Whatever was heard is taken for a note, in doubt. */
+  readonly keepAll?: boolean;
   /** A layout or temperament of the player's own. */
   readonly custom?: CustomHarp | undefined;
   readonly signal?: AbortSignal;
@@ -67,15 +72,15 @@ type Stage = (typeof STAGES)[number];
 export async function transcribe(samples: Samples, options: TranscribeOptions = {}): Promise<Transcription> {
   const pause = pacemaker(options);
   const { pool } = options;
-  const { events: kept, played, leftOut, harps } = await hearPlaying(samples, options);
+  const { events: kept, evidence, leftOut, harps, a4Hz } = await hearPlaying(samples, options);
   const [guess, ...others] = harps;
   await pause('finding holes', 0);
-  const { harp, fit, readings: first } = readOnHarp(kept, guess, options);
+  const { harp, fit, readings: first } = readOnHarp(kept, guess, a4Hz, options);
   const playable = playableNotes(harp);
   const measure: Measure = (events, readings) =>
     measureNotes(samples, events, readings, playable, (fraction) => pause('measuring', fraction), pool);
   const { events, readings, measured } = await measureLoudest(kept, first, playable, measure);
-  const notes = buildNotes(events, readings, played, measured);
+  const notes = buildNotes(events, readings, claimProbabilities(evidence), measured);
   return {
     harp: { ...harp, confidence: guess.confidence, alternatives: others.slice(0, RUNNERS_UP).map(nameOf) },
     notes,
@@ -87,8 +92,12 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
 
 /** What was heard of the playing, before it is read as holes. */
 export interface Heard extends SortedSounds {
+  /** What speaks for each event being one whole note (see claimFeatures). */
+  readonly evidence: readonly (readonly number[])[];
   /** The harps that it may be, the likeliest first; the one that was named alone. */
-  readonly harps: readonly FittedGuess[];
+  readonly harps: readonly HarpGuess[];
+  /** What the take is tuned to, before that is fitted to the notes of the harp. */
+  readonly a4Hz: number;
 }
 
 /**
@@ -98,37 +107,40 @@ export interface Heard extends SortedSounds {
  */
 export async function hearPlaying(samples: Samples, options: TranscribeOptions = {}): Promise<Heard> {
   const pause = pacemaker(options);
-  const { pool, custom, temperament = 'equal' } = options;
+  const { pool = SEQUENTIAL, custom, temperament = 'equal' } = options;
   const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
   await pause('finding notes', 0);
-  const offset = tuningOffset(frames);
+  const { offset } = frames.evidence;
   const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
   // Heard twice where the harp has to be found first: each is a half of the work.
   const passes = options.harp === undefined ? 2 : 1;
   let passed = 0;
-  const hear = async (
-    pitches: readonly PitchState[],
-    canGlide: CanGlide,
-    sets: readonly ReedSet[],
-  ): Promise<SortedSounds> => {
-    const segments = segment(frames, pitches, sets);
+  const hear = async (segments: readonly Segment[], canGlide: CanGlide): Promise<JoinedEvents> => {
     const done = passed++;
     const progress = (fraction: number): Promise<void> => pause('finding notes', (done + fraction) / passes);
-    const events = await findEvents(samples, frames, segments, canGlide, progress, pool);
-    return playedOrFail(sortPlayed(joinFragments(events)), samples);
+    return joinFragments(await findEvents(samples, frames, segments, canGlide, progress, pool));
   };
-  const { harp: key, tuning } = options;
+  const { harp: key, tuning, keepAll = false } = options;
   const harps =
     key === undefined
-      ? findHarp((await hear(chromaticPitches(offset), anyGlide, [])).events, {
+      ? findHarp(likelyPlayed(await hear(segment(frames, chromaticPitches(offset)), anyGlide)), {
           tuning,
           custom,
           temperament,
           a4Hz: options.a4Hz,
         })
-      : [namedHarp(key, a4Hz, options)];
+      : [namedHarp(key, options)];
+  if (harps.length === 0) throw nothingPlayed([], samples);
   const notes = playableNotes(harpOf(harps[0], a4Hz, options), custom);
-  return { ...(await hear(harpPitches(notes), harpGlides(notes), reedSets(notes))), harps };
+  const heard = await hear(segment(frames, harpPitches(notes), reedSets(notes)), harpGlides(notes));
+  const stretches = refusedSounds(frames, [...heard.whole, ...heard.doubtful]);
+  const refused = await pool.run(MEASURE_EVENTS, samples, { frames, stretches }, stretches.length, () =>
+    pause('finding notes', 1),
+  );
+  const midis = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
+  const sounds = sortPlayed(heard, refused.flat(), midis, keepAll);
+  if (sounds.events.length === 0) throw nothingPlayed(sounds.leftOut, samples);
+  return { ...sounds, evidence: claimFeatures(samples, frames, sounds.events), harps, a4Hz };
 }
 
 /** Runners-up that a take keeps. */
@@ -149,36 +161,42 @@ function pacemaker({
 }
 
 /** The harp that the player named. */
-function namedHarp(key: string, a4Hz: number, { tuning, custom }: TranscribeOptions): FittedGuess {
+function namedHarp(key: string, { tuning, custom }: TranscribeOptions): HarpGuess {
   const id = custom?.layout?.id ?? tuning ?? 'richter';
-  return { key: parseHarpKey(key).key, tuning: id, confidence: 1, a4Hz };
+  return { key: parseHarpKey(key).key, tuning: id, confidence: 1 };
 }
 
 /** A harp as its notes are expected, before its own tuning is fitted. */
 function harpOf(
-  { key, tuning }: FittedGuess,
+  { key, tuning }: HarpGuess,
   a4Hz: number,
   { temperament, custom }: TranscribeOptions,
 ): HarpSpec {
   return { key, tuning, temperament: custom?.temperament?.id ?? temperament ?? 'equal', a4Hz };
 }
 
-function nameOf({ key, tuning, confidence }: FittedGuess): HarpGuess {
+function nameOf({ key, tuning, confidence }: HarpGuess): HarpGuess {
   return { key, tuning, confidence };
 }
 
-/** @throws ReedtraceError E_NOTHING_PLAYED that says what the recording holds instead */
-function playedOrFail(sounds: SortedSounds, samples: Samples): SortedSounds {
-  if (sounds.events.length > 0) return sounds;
+/** What a harp is found from: what was surely played, or where nothing was, all that was heard. */
+function likelyPlayed(heard: JoinedEvents): readonly SoundEvent[] {
+  const { events } = sortPlayed(heard);
+  return events.length > 0 ? events : heard.whole;
+}
+
+/** E_NOTHING_PLAYED that says what the recording holds instead. */
+function nothingPlayed(leftOut: readonly LeftOut[], samples: Samples): ReedtraceError {
   const holds = isSilent(samples)
     ? 'silence'
-    : sounds.leftOut.length >= 3
+    : leftOut.length >= 3
       ? 'speech or other voiced sound'
       : 'noise';
-  throw new ReedtraceError(
+  const shown = leftOut.length > 0 ? '; `--keep-all` shows what was heard as notes in doubt' : '';
+  return new ReedtraceError(
     'E_NOTHING_PLAYED',
     `no playing found: the recording holds ${holds}`,
-    'check that the right file was given and that the microphone was near',
+    `check that the right file was given and that the microphone was near${shown}`,
   );
 }
 
@@ -197,7 +215,8 @@ function isSilent(samples: Samples): boolean {
 /** Holes on the harp as it is tuned: read once, the tuning fitted to the natural notes, and read again on that. */
 function readOnHarp(
   events: readonly SoundEvent[],
-  { key, tuning, a4Hz }: FittedGuess,
+  { key, tuning }: HarpGuess,
+  a4Hz: number,
   options: TranscribeOptions,
 ): { harp: HarpSpec; fit: TuningFit | null; readings: HoleReading[][] } {
   const { custom } = options;

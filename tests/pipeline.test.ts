@@ -1,3 +1,4 @@
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { beforeAll, describe, expect, it } from 'vitest';
 import { seededRng } from '../samples/synth/rng.ts';
@@ -67,6 +68,17 @@ describe.each([
     expect(heard.phrases.at(-1)!.lastNote).toBe(heard.notes.length - 1);
     // NaN and Infinity would come back as null.
     expect(JSON.parse(JSON.stringify(heard))).toEqual(heard);
+  });
+});
+
+describe('a harp that is found', () => {
+  it('gives the very notes that the same harp gives when it is named', async () => {
+    const { samples } = await readRecording(join(SAMPLES, 'homework-kitchen.wav'));
+    const found = await transcribe(samples);
+    const named = await transcribe(samples, { harp: found.harp.key, tuning: found.harp.tuning });
+    expect(named.notes).toEqual(found.notes);
+    expect(named.leftOut).toEqual(found.leftOut);
+    expect(named.harp.a4Hz).toBe(found.harp.a4Hz);
   });
 });
 

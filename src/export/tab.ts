@@ -1,5 +1,6 @@
 import stringWidth from 'string-width';
 import { barTicks } from '../music/rhythm/metre.ts';
+import { leftOutInWords } from '../tab/left-out-words.ts';
 import {
   formatPlayedNote,
   formatTabNote,
@@ -47,6 +48,8 @@ export function writeTab(score: Score, options: TabOptions): string {
   }
   const left = leftOverInWords(score);
   if (left.length > 0) lines.push('', '# Words that found no note:', ...left.map((text) => `# ${text}`));
+  const leftOut = leftOutInWords(score.take.leftOut ?? []);
+  if (leftOut.length > 0) lines.push('', ...leftOut.map((sentence) => `# ${sentence}`));
   return `${lines.join('\n')}\n`;
 }
 

@@ -20,12 +20,12 @@ const TONGUE_DIP_DB = 2.2;
 
 /**
  * Puts events, their readings and what was measured together as the notes of a take.
- * @param played probability that each event was played at all
+ * @param claims probability that each event is one whole note of just its pitches
  */
 export function buildNotes(
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],
-  played: readonly number[],
+  claims: readonly number[],
   measured: readonly NoteMeasured[],
 ): Note[] {
   return events.map((event, i) => {
@@ -33,9 +33,9 @@ export function buildNotes(
     const midi = measured[i].midi ?? event.midi;
     const f0Hz = midiToHz(midi);
     const { hole, breath, bend, over } = note;
-    const confidence = probability * played[i];
+    const confidence = probability * claims[i];
     const flags = [...measured[i].flags];
-    if (confidence < DOUBTFUL_BELOW) flags.unshift('doubtful-hole');
+    if (probability < DOUBTFUL_BELOW) flags.unshift('doubtful-hole');
     return {
       id: `n${i + 1}`,
       onsetSec: event.onsetSec,
@@ -53,7 +53,7 @@ export function buildNotes(
         breath: other.note.breath,
         bend: other.note.bend,
         over: other.note.over,
-        confidence: other.probability * played[i],
+        confidence: other.probability * claims[i],
       })),
       start: noteStart(event, note, readings[i - 1]?.[measured[i - 1].reading ?? 0].note),
       intonation: measured[i].intonation,

@@ -56,20 +56,20 @@ export function readAgain(notes: readonly Note[], playable: readonly PlayableNot
     if (sameTab(chosen, note) && (fixed[i] !== undefined || Math.abs(cents - note.cents) < 0.01)) {
       return cents === note.cents ? note : { ...note, cents };
     }
-    // What the first decoding left over is the doubt that it was played at all; that doubt stays.
-    const played = Math.min(
+    // What the first decoding left over is the doubt that it is one whole note; that doubt stays.
+    const claim = Math.min(
       1,
       note.confidence + note.alternatives.reduce((sum, other) => sum + other.confidence, 0),
     );
-    const confidence = probability * (isSettled(note) ? 1 : played);
+    const confidence = probability * (isSettled(note) ? 1 : claim);
     const flags = note.flags.filter((flag) => flag !== DOUBTFUL && flag !== CORRECTED && flag !== ACCEPTED);
     return {
       ...note,
       ...tabOf(chosen),
       cents,
       confidence,
-      alternatives: others.map((other) => ({ ...tabOf(other.note), confidence: other.probability * played })),
-      flags: confidence < DOUBTFUL_BELOW ? [DOUBTFUL, ...flags] : flags,
+      alternatives: others.map((other) => ({ ...tabOf(other.note), confidence: other.probability * claim })),
+      flags: probability < DOUBTFUL_BELOW ? [DOUBTFUL, ...flags] : flags,
     };
   });
 }

@@ -7,35 +7,64 @@ interface LeftOutSound {
   readonly why: string;
 }
 
-/** Sounds left out for one reason, nearer to each other than this, are told as one stretch. */
+/** Sounds nearer to each other than this are told as one stretch. */
 const APART_SEC = 2;
-/** More stretches than this are told by their number. */
+/** More places than this, and one, are told by their number. */
 const MOST_TOLD = 3;
+/** Sounds that may have been notes all the same. */
+const DOUBTFUL = 'doubtful';
+/** What no wish can make a note of: the harp has none there. */
+const NOT_ON_HARP = 'not-on-harp';
 
 const IN_WORDS: Readonly<Record<string, string>> = {
   talk: 'talk',
   noise: 'noise',
   'other-instrument': 'another instrument',
-  'not-on-harp': 'not a note of this harp',
-  doubtful: 'too faint or too short to be sure of',
+  [NOT_ON_HARP]: 'not a note of this harp',
 };
 
-/** What was left out of the tab, in a sentence: why, when and how many sounds; empty when nothing was. */
-export function leftOutInWords(sounds: readonly LeftOutSound[]): string {
-  const stretches: { why: string; fromSec: number; toSec: number; count: number }[] = [];
-  for (const { onsetSec, offsetSec, why } of sounds) {
-    const last = stretches.at(-1);
-    if (last !== undefined && last.why === why && onsetSec - last.toSec < APART_SEC) {
-      last.toSec = offsetSec;
-      last.count++;
-    } else stretches.push({ why, fromSec: onsetSec, toSec: offsetSec, count: 1 });
-  }
-  if (stretches.length === 0) return '';
-  const told = stretches.slice(0, MOST_TOLD).map(({ why, fromSec, toSec, count }) => {
-    const from = formatTime(fromSec);
-    const to = formatTime(toSec);
-    return `${IN_WORDS[why] ?? why} ${from === to ? from : `${from} to ${to}`} (${count === 1 ? '1 sound' : `${count} sounds`})`;
+interface Stretch {
+  readonly fromSec: number;
+  toSec: number;
+}
+
+/**
+ * What was left out of the tab, in sentences: where a note may be missing, then what else was heard, why it is no note, when
+ * and how many sounds; none when nothing was.
+ */
+export function leftOutInWords(sounds: readonly LeftOutSound[]): string[] {
+  const doubtful = sounds.filter(({ why }) => why === DOUBTFUL);
+  const others = sounds.filter(({ why }) => why !== DOUBTFUL);
+  const reasons = [...new Set(others.map(({ why }) => why))].map((why) => {
+    const these = others.filter((sound) => sound.why === why);
+    return `${IN_WORDS[why] ?? why} at ${placesOf(these)} (${these.length === 1 ? '1 sound' : `${these.length} sounds`})`;
   });
-  const more = stretches.length - told.length;
-  return `Left out: ${told.join('; ')}${more > 0 ? `; and ${more} more` : ''}.`;
+  const sentences: string[] = [];
+  if (doubtful.length > 0)
+    sentences.push(
+      `Something may be missing at ${placesOf(doubtful)}: too faint or too short to be sure of.`,
+    );
+  if (reasons.length > 0) sentences.push(`Left out: ${reasons.join('; ')}.`);
+  if (sounds.some(({ why }) => why !== NOT_ON_HARP))
+    sentences.push('`transcribe --keep-all` writes them as notes in doubt.');
+  return sentences;
+}
+
+/** When some sounds came, near ones as one stretch. */
+function placesOf(sounds: readonly LeftOutSound[]): string {
+  const stretches: Stretch[] = [];
+  for (const { onsetSec, offsetSec } of sounds) {
+    const last = stretches.at(-1);
+    if (last !== undefined && onsetSec - last.toSec < APART_SEC) last.toSec = offsetSec;
+    else stretches.push({ fromSec: onsetSec, toSec: offsetSec });
+  }
+  const places = stretches.map(({ fromSec, toSec }) => {
+    const [from, to] = [formatTime(fromSec), formatTime(toSec)];
+    return from === to ? from : `${from} to ${to}`;
+  });
+  const more = places.length - MOST_TOLD;
+  if (more > 1) return `${places.slice(0, MOST_TOLD).join(', ')} and ${more} more places`;
+  return places.length === 1
+    ? places[0]
+    : `${places.slice(0, -1).join(', ')} and ${places[places.length - 1]}`;
 }

@@ -7,7 +7,7 @@ import type { TabNote } from './tab-note.ts';
  */
 export type NoteStart = 'silence' | 'breath' | 'tongue' | 'slur' | 'glide' | 'jump';
 
-/** Below this confidence the hole is in doubt (flag `doubtful-hole`) and the printed tab says so (three in ten such are wrong). */
+/** Below this confidence a note is in doubt, and the printed tab says so (three in ten such are wrong); flag `doubtful-hole` where it is the hole. */
 export const DOUBTFUL_BELOW = 0.7;
 
 /** Another reading of the same sound, best first in a list. */
@@ -78,7 +78,7 @@ export interface Note extends TabNote, Ornamented {
   readonly midi: number;
   /** Measured minus target, the target being that of this hole and technique on this harp. */
   readonly cents: number;
-  /** How sure hole, breath, bend and over are, [0, 1]. */
+  /** How sure the whole claim is: that it is there, one note, and of these holes, [0, 1]. */
   readonly confidence: number;
   readonly alternatives: readonly NoteAlternative[];
   readonly start: NoteStart;

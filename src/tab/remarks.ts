@@ -8,9 +8,16 @@ export const FAULT_CENTS = { plain: 20, bent: BEND_TOLERANCE_CENTS } as const;
 /** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
 const LEAK_FROM_DB = -20;
 
-/** True when the reader should look at the hole again. */
+/** True when the reader should look at the note again. */
 export function isDoubtful(note: Note): boolean {
   return !isSettled(note) && (note.confidence < DOUBTFUL_BELOW || note.flags.includes(DOUBTFUL));
+}
+
+/** What of a note in doubt is: which hole it was, or that it is there, one note and no chord. */
+export function doubtOf(note: Note): 'hole' | 'note' {
+  if (note.flags.includes(DOUBTFUL)) return 'hole';
+  const claim = note.confidence + note.alternatives.reduce((sum, { confidence }) => sum + confidence, 0);
+  return note.confidence / claim < claim ? 'hole' : 'note';
 }
 
 /** Cents out of tune that are worth a word, or 0; very short notes (no intonation) are not judged. */
@@ -25,6 +32,7 @@ function leakingHole({ leak }: Note): number | null {
 }
 
 function doubtInWords(note: Note, style: TabStyle): string {
+  if (doubtOf(note) === 'note') return 'note?';
   const other = note.alternatives[0];
   return other === undefined ? 'hole?' : `or ${formatTabNote(other, style)}?`;
 }
@@ -52,7 +60,9 @@ export function remarksOn(note: Note, style: TabStyle): string[] {
 /** What the words below the tab mean, of those that are there. */
 export function remarkLegend(notes: readonly Note[]): string {
   const meanings = [
-    notes.some(isDoubtful) && '"or …?" hole in doubt',
+    notes.some((note) => isDoubtful(note) && doubtOf(note) === 'hole') && '"or …?" hole in doubt',
+    notes.some((note) => isDoubtful(note) && doubtOf(note) === 'note') &&
+      '"note?" may be none, a piece of one, or several',
     notes.some((note) => outOfTuneCents(note) !== 0) && '"flat", "sharp" in cents',
     notes.some((note) => leakingHole(note) !== null) && '"leak #5" hole 5 sounds too',
   ];

@@ -4,16 +4,10 @@ import { counted } from '../text/counted.ts';
 import { leftOutInWords } from './left-out-words.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { ornamentsInWords } from './ornament.ts';
-import { isDoubtful, remarkLegend, remarksOn, unjudgedInWords } from './remarks.ts';
+import { remarkLegend, remarksOn, unjudgedInWords } from './remarks.ts';
 import { formatTime } from './sheet-time.ts';
-import {
-  formatPlayedNote,
-  formatTabNote,
-  legend,
-  ornamentLegend,
-  severalLegend,
-  type TabStyle,
-} from './text.ts';
+import { percent, suretyInWords, TIE } from './surety.ts';
+import { formatPlayedNote, legend, ornamentLegend, severalLegend, type TabStyle } from './text.ts';
 import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
 /** What a printed tab is made from; a take has it all. */
@@ -46,18 +40,9 @@ export interface SheetOptions {
   readonly words?: SheetWords;
 }
 
-/** How many notes the closing line sends the reader to. */
-const LOOK_FIRST = 3;
 const GAP = '  ';
 /** A runner-up for the harp that is less likely is not worth a word. */
 const RUNNER_UP_FROM = 0.01;
-/** Keeps what belongs together on one line while wrapping; printed as a common space. */
-const TIE = '\u00a0';
-
-function percent(share: number): string {
-  // Never "100 % sure" of something that is not certain.
-  return `${share < 1 ? Math.min(99, Math.round(100 * share)) : 100}${TIE}%`;
-}
 
 /** Breaks a sentence at spaces; lines after the first are indented. */
 function wrapWords(text: string, columns: number, indent: string): string[] {
@@ -176,16 +161,8 @@ function findingInWords({ harp }: SheetSource): string | null {
 function closingLine(source: SheetSource, lineCount: number, style: TabStyle): string {
   const { notes } = source;
   if (notes.length === 0) return 'No notes.';
-  const sure = notes.reduce((sum, note) => sum + note.confidence, 0) / notes.length;
-  const doubtful = notes.filter(isDoubtful).sort((a, b) => a.confidence - b.confidence);
-  const size = `${counted(notes.length, 'note')} in ${counted(lineCount, 'phrase')}, ${percent(sure)} sure on average`;
-  if (doubtful.length === 0) return `${size}; no hole in doubt.`;
-  const first = doubtful
-    .slice(0, LOOK_FIRST)
-    .map(
-      (note) => `${formatTime(note.onsetSec)} ${formatTabNote(note, style)} (${percent(note.confidence)})`,
-    );
-  return `${size}; ${counted(doubtful.length, 'hole')} in doubt. Look first at ${first.join(', ')}.`;
+  const size = `${counted(notes.length, 'note')} in ${counted(lineCount, 'phrase')}`;
+  return `${size}${suretyInWords(source, style)}`;
 }
 
 /**
@@ -221,7 +198,7 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
     ...leftOverLines(words, prose, style),
     ...prose(closingLine(source, phrases.length, style)),
     ...(unjudged === '' ? [] : prose(unjudged)),
-    ...(leftOut === '' ? [] : prose(leftOut)),
+    ...leftOut.flatMap(prose),
   ];
   return `${lines.join('\n')}\n`;
 }

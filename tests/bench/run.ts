@@ -8,6 +8,7 @@ import { basicPitchPeer } from './peers/neural-peer.ts';
 import { installedPeers, type Peer } from './peers/peers.ts';
 import { runJobs } from './pool.ts';
 import { realReport } from './real/real.ts';
+import { addHonesty, type Honesty, honestyInWords, renderedHonesty } from './scores/honesty.ts';
 import { addMeasured, calibrationError, f1, type Measured, measureTake, quantile } from './scores/measure.ts';
 import { renderSvg } from './scores/svg.ts';
 import {
@@ -101,6 +102,18 @@ async function main(): Promise<void> {
   section(values['no-harp'] ? 'Scores, harp not given' : 'Scores, harp given', scoreTable(byCategory));
   section('Notes wrong, by kind', errorTable(byCategory));
   section('Confidence', reliabilityTable(total(byCategory)));
+  const honest = new Map<string, Honesty>();
+  takes.forEach((take, i) => {
+    const one = renderedHonesty(take, given[i]);
+    for (const name of [take.category, 'all']) {
+      const before = honest.get(name);
+      honest.set(name, before === undefined ? one : addHonesty([before, one]));
+    }
+  });
+  for (const name of ['lifelike', 'all']) {
+    const one = honest.get(name);
+    if (one !== undefined) section(`How honest: ${name}`, honestyInWords(one));
+  }
   const { leaks } = total(byCategory);
   section(
     'Second reeds',

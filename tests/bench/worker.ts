@@ -1,4 +1,5 @@
 import { basename } from 'node:path';
+import type { LeftOut } from '../../src/analysis/playing/left-out.ts';
 import { readRecording } from '../../src/audio/read.ts';
 import type { Engine } from '../../src/cli/hear/hear.ts';
 import { ReedtraceError } from '../../src/errors.ts';
@@ -18,6 +19,8 @@ export interface Job {
 /** What came of it. */
 export interface JobResult {
   readonly notes: readonly EstimatedNote[];
+  /** What was heard and not taken for a note. */
+  readonly leftOut: readonly LeftOut[];
   readonly harp: {
     readonly key: string;
     readonly tuning: string;
@@ -45,14 +48,14 @@ async function work(job: Job): Promise<JobResult> {
     audioSec = recording.source.durationSec;
     const { key, ...named } = job.harp ?? {};
     const options = { ...named, ...(key === undefined ? {} : { harp: key }), ...job.extra };
-    const { notes, harp } = await transcribe(recording.samples, options);
-    return { notes, harp, cpuSec: cpuSince(before), audioSec, failure: null };
+    const { notes, leftOut = [], harp } = await transcribe(recording.samples, options);
+    return { notes, leftOut, harp, cpuSec: cpuSince(before), audioSec, failure: null };
   } catch (error) {
     const failure =
       error instanceof ReedtraceError
         ? error.code
         : `${basename(job.path)}: ${(error as Error).stack ?? error}`;
-    return { notes: [], harp: null, cpuSec: cpuSince(before), audioSec, failure };
+    return { notes: [], leftOut: [], harp: null, cpuSec: cpuSince(before), audioSec, failure };
   }
 }
 

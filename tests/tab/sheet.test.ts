@@ -31,7 +31,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 [0:00]  4  -4  5  -4  4  -3''
 [0:03]  6  -6  6  5
 
-10 notes in 2 phrases, 96 % sure on average; no hole in doubt.
+10 notes in 2 phrases, 96 % sure on average; none in doubt.
 `);
   });
 
@@ -59,7 +59,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 [0:03]  6        -6w7  6  5
         tremolo
 
-10 notes in 2 phrases, 96 % sure on average; no hole in doubt.
+10 notes in 2 phrases, 96 % sure on average; none in doubt.
 `);
     const [first, second] = parseTab(text).phrases;
     expect(first.map((item) => ('ornaments' in item ? item.ornaments : undefined))).toEqual([
@@ -86,16 +86,17 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(sheet(findings)).toBe(`\
 take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
-"or …?" hole in doubt · "flat", "sharp" in cents · "leak #5" hole 5 sounds too
+"or …?" hole in doubt · "note?" may be none, a piece of one, or several ·
+  "flat", "sharp" in cents · "leak #5" hole 5 sounds too
 
 [0:00]  4  -4       5        -4  4  -3''
            or 3?    leak #6
            flat 24
 [0:03]  6  -6     6  5
-           hole?
+           note?
 
-10 notes in 2 phrases, 88 % sure on average; 2 holes in doubt. Look first at
-  [0:04] -6 (50 %), [0:00] -4 (60 %).
+10 notes in 2 phrases, of which about 1 may be wrong. Look first at [0:04] -6
+  (50 %), [0:00] -4 (60 %).
 `);
   });
 
@@ -175,7 +176,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     const paint = { faint: (text: string) => `<${text}>`, alert: (text: string) => `!${text}!` };
     expect(sheet(findings, { paint }).replace(/[<>!]/g, '')).toBe(sheet(findings));
     expect(sheet(findings, { paint })).toContain('<[0:00]>  4  -4     5');
-    expect(sheet(findings, { paint })).toContain('!           hole?!');
+    expect(sheet(findings, { paint })).toContain('!           note?!');
   });
 
   it('keeps within any width that fits its longest word, and every note in order', () => {

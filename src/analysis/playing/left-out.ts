@@ -19,35 +19,94 @@ export interface SortedSounds {
   readonly leftOut: LeftOut[];
 }
 
+/** Further than this from every note that a harp has, a sound is none of that harp's: no reed can be bent so far, in semitones. */
+const FARTHEST = 1;
+
 /** An event less likely to be played than this is left out. */
 const LEAST_PLAYED = 0.3;
 /** From here on it may have been played all the same. */
 const DOUBTFUL = 0.1;
 /** Below this harmonicity in dB there is more noise than tone. */
 const NOISE_DB = 0;
+const TONELESS_NATS = -3;
+/** A piece this near to what was said or made in noise belongs to it. */
+const NEAR_SEC = 0.5;
 
-/** Parts what was played from what was not. */
-export function sortPlayed({ whole: events, doubtful }: JoinedEvents): SortedSounds {
-  const probabilities = playedProbabilities(events);
-  const isPlayed = (_: unknown, i: number): boolean => probabilities[i] > LEAST_PLAYED;
+/** A sound, and how likely it is that it was played. */
+interface JudgedSound {
+  readonly event: SoundEvent;
+  readonly played: number;
+  /** Null when it is taken for a note. */
+  readonly why: LeftOutReason | null;
+}
+
+/**
+ * Parts what was played from what was not.
+ * @param refused       sounds that the decoder took for silence
+ * @param playableMidis pitches that the harp has; empty while the harp is not known
+ * @param keepAll       takes for a note whatever the harp can sound
+ */
+export function sortPlayed(
+  { whole, doubtful }: JoinedEvents,
+  refused: readonly SoundEvent[] = [],
+  playableMidis: readonly number[] = [],
+  keepAll = false,
+): SortedSounds {
+  const probabilities = playedProbabilities(whole);
+  const onHarp = (event: SoundEvent, why: LeftOutReason | null): LeftOutReason | null =>
+    playableMidis.length === 0 || isNear(event.midi, playableMidis) ? why : 'not-on-harp';
+  const amid = (event: SoundEvent): LeftOutReason => {
+    const near = nearestTo(event, whole);
+    return (near < 0 ? null : reasonAgainst(whole[near], probabilities[near])) ?? 'doubtful';
+  };
+  const judged: JudgedSound[] = [
+    ...whole.map((event, i) => ({
+      event,
+      played: probabilities[i],
+      why: onHarp(event, reasonAgainst(event, probabilities[i])),
+    })),
+    ...doubtful.map((event) => ({ event, played: DOUBTFUL, why: onHarp(event, amid(event)) })),
+    ...refused.map((event) => ({
+      event,
+      played: DOUBTFUL,
+      why: isToneless(event) ? ('noise' as const) : onHarp(event, amid(event)),
+    })),
+  ]
+    .map((sound) => (keepAll && sound.why !== 'not-on-harp' ? { ...sound, why: null } : sound))
+    .sort((a, b) => a.event.onsetSec - b.event.onsetSec);
+  const notes = judged.filter(({ why }) => why === null);
   return {
-    events: events.filter(isPlayed),
-    played: probabilities.filter(isPlayed),
-    leftOut: [
-      ...events.flatMap((event, i) =>
-        isPlayed(event, i)
-          ? []
-          : [leaveOut(event, probabilities[i] > DOUBTFUL ? 'doubtful' : soundOf(event))],
-      ),
-      ...doubtful.map((event) => leaveOut(event, 'doubtful')),
-    ].sort((a, b) => a.onsetSec - b.onsetSec),
+    events: notes.map(({ event }) => event),
+    played: notes.map(({ played }) => played),
+    leftOut: judged.flatMap(({ event: { onsetSec, offsetSec, f0Hz }, why }) =>
+      why === null ? [] : [{ onsetSec, offsetSec, f0Hz, why }],
+    ),
   };
 }
 
-/** A sound as it is left out. */
-function leaveOut({ onsetSec, offsetSec, f0Hz }: SoundEvent, why: LeftOutReason): LeftOut {
-  return { onsetSec, offsetSec, f0Hz, why };
+/** Whether a pitch lies within a semitone of one that the harp has; real-valued MIDI numbers. */
+export function isNear(midi: number, playableMidis: readonly number[]): boolean {
+  return playableMidis.some((playable) => Math.abs(playable - midi) <= FARTHEST);
 }
 
-const soundOf = ({ harmonicityDb }: SoundEvent): LeftOutReason =>
-  harmonicityDb < NOISE_DB ? 'noise' : 'talk';
+function reasonAgainst(event: SoundEvent, played: number): LeftOutReason | null {
+  if (played > LEAST_PLAYED) return null;
+  if (played > DOUBTFUL) return 'doubtful';
+  return event.harmonicityDb < NOISE_DB ? 'noise' : 'talk';
+}
+
+/** Place of the sound that an event is nearest to in time, -1 where none is near. */
+function nearestTo({ onsetSec, offsetSec }: SoundEvent, sounds: readonly SoundEvent[]): number {
+  let nearest = -1;
+  let leastSec = NEAR_SEC;
+  sounds.forEach((sound, i) => {
+    const apartSec = Math.max(sound.onsetSec - offsetSec, onsetSec - sound.offsetSec);
+    if (apartSec < leastSec) [nearest, leastSec] = [i, apartSec];
+  });
+  return nearest;
+}
+
+/** More noise than tone, or no pitch that the network hears. */
+function isToneless({ harmonicityDb, soundingNats }: SoundEvent): boolean {
+  return harmonicityDb < NOISE_DB || soundingNats < TONELESS_NATS;
+}

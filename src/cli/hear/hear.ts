@@ -5,12 +5,17 @@ import type { TakeSource } from '../../take/schema.ts';
 import type { Findings } from '../../take/take.ts';
 import type { NamedHarp } from '../options/harp.ts';
 
+/** How recordings are heard: on which harp, as far as it was named, and whether all that was heard is kept. */
+export interface HearOptions extends NamedHarp {
+  keepAll?: boolean;
+}
+
 /** The stages of work that the command sets going. */
 export interface Engine {
   readonly readRecording: typeof readRecording;
   transcribe(
     samples: Samples,
-    options: NamedHarp & {
+    options: HearOptions & {
       signal?: AbortSignal;
       onProgress?: (stage: string, fraction: number) => void;
     },
@@ -36,7 +41,7 @@ export const READING = 'reading';
 export async function hear(
   engine: Engine,
   path: string,
-  harp: NamedHarp,
+  how: HearOptions,
   signal: AbortSignal,
   onProgress: (stage: string, fraction: number) => void,
 ): Promise<Heard> {
@@ -47,7 +52,7 @@ export async function hear(
   });
   const { source } = recording;
   const { remarks, ...findings } = await engine
-    .transcribe(recording.samples, { ...harp, signal, onProgress })
+    .transcribe(recording.samples, { ...how, signal, onProgress })
     .catch((error: unknown) => {
       throw withName(error, source.file);
     });

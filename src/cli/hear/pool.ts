@@ -1,8 +1,7 @@
 import { Worker } from 'node:worker_threads';
 import { ReedtraceError } from '../../errors.ts';
 import { moduleBeside } from '../../threads/module-beside.ts';
-import type { NamedHarp } from '../options/harp.ts';
-import type { Heard } from './hear.ts';
+import type { Heard, HearOptions } from './hear.ts';
 import type { WorkerMessage } from './worker.ts';
 
 type Report = (stage: string, fraction: number) => void;
@@ -19,16 +18,16 @@ const WORKER = moduleBeside(import.meta.url, 'worker');
 /** Transcribes several recordings at once, each in a thread of its own; more wait their turn. */
 export class HearPool {
   readonly #size: number;
-  readonly #harp: NamedHarp;
+  readonly #how: HearOptions;
   readonly #waiting: Job[] = [];
   readonly #idle: Worker[] = [];
   readonly #working = new Map<Worker, Job>();
   #closed = false;
 
   /** @param size  threads at most */
-  constructor(size: number, harp: NamedHarp, signal: AbortSignal) {
+  constructor(size: number, how: HearOptions, signal: AbortSignal) {
     this.#size = size;
-    this.#harp = harp;
+    this.#how = how;
     signal.addEventListener('abort', () => void this.close(), { once: true });
   }
 
@@ -55,7 +54,7 @@ export class HearPool {
   }
 
   #start(): Worker {
-    const worker = new Worker(WORKER, { workerData: { harp: this.#harp } });
+    const worker = new Worker(WORKER, { workerData: this.#how });
     worker.on('message', (message: WorkerMessage) => this.#take(worker, message));
     // A thread that dies, as for want of memory, takes only its own recording with it.
     worker.on('error', (error) => this.#lose(worker, error));

@@ -2,8 +2,7 @@ import { parentPort, workerData } from 'node:worker_threads';
 import { readRecording } from '../../audio/read.ts';
 import { type ErrorCode, ReedtraceError } from '../../errors.ts';
 import { STAGES, transcribe } from '../../pipeline.ts';
-import type { NamedHarp } from '../options/harp.ts';
-import { type Heard, hear } from './hear.ts';
+import { type Heard, type HearOptions, hear } from './hear.ts';
 
 /** What a worker says of the recording it was given. */
 export type WorkerMessage =
@@ -16,7 +15,7 @@ export type WorkerMessage =
 const PROGRESS_MS = 100;
 
 const say = (message: WorkerMessage) => parentPort?.postMessage(message);
-const { harp } = workerData as { harp: NamedHarp };
+const how = workerData as HearOptions;
 // The main thread ends a worker from outside; nothing here has to listen for Ctrl-C.
 const never = new AbortController().signal;
 
@@ -26,7 +25,7 @@ parentPort?.on('message', async (path: string) => {
     const heard = await hear(
       { readRecording, transcribe, stages: STAGES },
       path,
-      harp,
+      how,
       never,
       (stage, fraction) => {
         const now = performance.now();

@@ -10,6 +10,7 @@ interface Options extends CommonOptions, HarpArguments, MusicArguments {
   readonly out?: string;
   readonly save: boolean;
   readonly force?: boolean;
+  readonly keepAll?: boolean;
   readonly json?: boolean;
   readonly shard?: Shard;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
@@ -37,6 +38,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     .option('--no-save', 'do not save any takes')
     .option('--force', 'overwrite existing takes')
     .option('--shard <k/n>', 'process the k-th of n shares of the recordings, such as 3/16', parseShard)
+    .option('--keep-all', 'take whatever is heard for notes, in doubt, unless the harp has none there')
     .option('--json', 'print the take instead of tab; saves nothing without --out')
     .addOption(
       new Option('--style, --tab-style <style>', 'style of the tab')
@@ -86,6 +88,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
         audio,
         {
           harp,
+          keepAll: options.keepAll ?? false,
           music,
           style: options.tabStyle,
           out: options.out,

@@ -21,6 +21,8 @@ import { TakePrinter } from './print.ts';
 
 export interface TranscribeOptions {
   readonly harp: NamedHarp;
+  /** Whatever was heard is taken for notes, in doubt. */
+  readonly keepAll?: boolean;
   readonly music: GivenMusic;
   readonly style: TabStyle;
   readonly out?: string | undefined;
@@ -75,7 +77,11 @@ export class TranscribeRun {
       const target = takePath(path, destination);
       if (target !== null) {
         // One recording that was named is asked for; of many, only what is new or changed is.
-        const asked = this.#options.force || !this.#many || this.#written.has(resolve(target));
+        const asked =
+          this.#options.force ||
+          this.#options.keepAll === true ||
+          !this.#many ||
+          this.#written.has(resolve(target));
         const take = asked ? null : await takeOfSame(path, target, this.#options.harp);
         if (take !== null) return { kind: 'unchanged', take, target };
         await this.#checkTarget(path, target);

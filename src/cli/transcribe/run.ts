@@ -4,9 +4,8 @@ import { makeFolder } from '../files/make-folder.ts';
 import { findRecordings } from '../files/recordings.ts';
 import { isInShard } from '../files/shard.ts';
 import { chooseDestination } from '../files/take-path.ts';
-import { type Engine, hear, READING } from '../hear/hear.ts';
+import { type Engine, type HearOptions, hear, READING } from '../hear/hear.ts';
 import type { HearPool } from '../hear/pool.ts';
-import type { NamedHarp } from '../options/harp.ts';
 import { wordsRemark } from '../options/music.ts';
 import type { Io } from '../terminal/io.ts';
 import { worse } from '../terminal/message.ts';
@@ -20,7 +19,7 @@ export interface Ears {
   /** Threads for this many recordings; null where one at a time is best. */
   openPool?(
     recordings: number,
-    harp: NamedHarp,
+    how: HearOptions,
     signal: AbortSignal,
   ): Pick<HearPool, 'hear' | 'close'> | null;
   /** How many recordings may be under way at once. */
@@ -49,13 +48,13 @@ export async function transcribeFiles(
   const remark = wordsRemark(words);
   if (remark !== null && !options.quiet) io.stderr.write(`remark: ${remark}\n`);
   const progress = createProgress(io, { quiet: options.quiet, stages: [READING, ...ears.engine.stages] });
-  const pool = ears.openPool?.(operands.length, options.harp, io.signal) ?? null;
+  const { harp, keepAll = false } = options;
+  const how: HearOptions = keepAll ? { ...harp, keepAll } : harp;
+  const pool = ears.openPool?.(operands.length, how, io.signal) ?? null;
   const board = new ProgressBoard(progress, operands.length);
   const here = (path: string, label: string) => {
     progress.begin(label);
-    return hear(ears.engine, path, options.harp, io.signal, (stage, fraction) =>
-      progress.report(stage, fraction),
-    );
+    return hear(ears.engine, path, how, io.signal, (stage, fraction) => progress.report(stage, fraction));
   };
   // Standard input belongs to the main thread.
   const hearing = (path: string, label: string) =>

@@ -4,7 +4,7 @@ import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { ACCEPTED, UNMEASURED } from '../../tab/flags.ts';
 import type { LeftOutReason, Note } from '../../tab/note.ts';
-import { isDoubtful } from '../../tab/remarks.ts';
+import { doubtOf, isDoubtful } from '../../tab/remarks.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { hzToMidi, midiToHz } from '../../units.ts';
@@ -188,8 +188,10 @@ function findMarks(state: UiState): Mark[] {
     if (second !== null) add('two', at, 'two notes sound here', 'makes two of it', second);
     else if (isCutInTwo(notes, at, under))
       add('one', at, 'this note and the next sound as one', 'joins them');
-    else if (isDoubtful(note)) add('doubt', at, doubtText(note), 'the next likely hole');
-    else {
+    else if (isDoubtful(note)) {
+      const hole = doubtOf(note) === 'hole';
+      add('doubt', at, hole ? doubtText(note) : claimText(note), 'the next likely hole');
+    } else {
       const off = onsetOff(notes, at, under);
       if (off !== null) {
         const by = off.onsetSec - note.onsetSec;
@@ -225,6 +227,10 @@ function doubtText(note: Note): string {
   const [other] = note.alternatives;
   const sure = `${Math.round(100 * note.confidence)} % sure of ${formatTabNote(note)}`;
   return other === undefined ? sure : `${sure}, or ${formatTabNote(other)}`;
+}
+
+function claimText(note: Note): string {
+  return `${Math.round(100 * note.confidence)} % sure that ${formatTabNote(note)} is there, and one note`;
 }
 
 export function soundName(state: UiState, { midi }: Pick<Sound, 'midi'>): string {

@@ -34,7 +34,7 @@ export interface RealScore {
 const ONSET_SEC = 0.05;
 const PITCH_CENTS = 50;
 
-const samePitch = (a: number, b: number): boolean => Math.abs(centsBetween(a, b)) <= PITCH_CENTS;
+export const samePitch = (a: number, b: number): boolean => Math.abs(centsBetween(a, b)) <= PITCH_CENTS;
 const hasPitch = (set: readonly number[], hz: number): boolean => set.some((one) => samePitch(one, hz));
 
 /** Pitches in Hz of labelled MIDI numbers, as far off concert pitch as the melody note is. */
@@ -69,21 +69,10 @@ export function scoreReal(
   audioSec: number,
 ): RealScore {
   const sure = events.filter((event) => event.sure);
-  const pairs = (accept: (event: RealEvent, one: HeardEvent) => boolean): Int32Array =>
-    maximumMatching(
-      sure.map((event) =>
-        heard.flatMap((one, i) => {
-          const late = Math.round(Math.abs(one.onsetSec - event.onsetSec) * 1e4) / 1e4;
-          return late <= (event.onsetTolSec ?? ONSET_SEC) && accept(event, one) ? [i] : [];
-        }),
-      ),
-      heard.length,
-    );
+  const pairs = (accept: Accept): Int32Array => pairsOf(sure, heard, accept);
   const exact = pairs(sameSet);
   const melody = pairs((event, one) => samePitch(one.pitchesHz[0], event.f0Hz));
-  const near = pairs((event, one) =>
-    one.pitchesHz.some((hz) => hasPitch(hzOf(event, [...event.sounding, ...(event.maybe ?? [])]), hz)),
-  );
+  const near = pairs(sharesPitch);
   const counts = (matching: Int32Array): Set<number> => new Set(matching.filter((i) => i >= 0));
   const paired = new Set([...counts(exact), ...counts(melody), ...counts(near)]);
   const judged = heard.filter((one, i) => paired.has(i) || !neutral(one, events));
@@ -129,8 +118,38 @@ export function addReal(scores: readonly RealScore[]): RealScore {
   };
 }
 
+type Accept = (event: RealEvent, one: HeardEvent) => boolean;
+
+/** As many pairs as can be, of events and what is heard at their onset. */
+function pairsOf(events: readonly RealEvent[], heard: readonly HeardEvent[], accept: Accept): Int32Array {
+  return maximumMatching(
+    events.map((event) =>
+      heard.flatMap((one, i) => {
+        const late = Math.round(Math.abs(one.onsetSec - event.onsetSec) * 1e4) / 1e4;
+        return late <= (event.onsetTolSec ?? ONSET_SEC) && accept(event, one) ? [i] : [];
+      }),
+    ),
+    heard.length,
+  );
+}
+
+function sharesPitch(event: RealEvent, one: HeardEvent): boolean {
+  return one.pitchesHz.some((hz) => hasPitch(hzOf(event, [...event.sounding, ...(event.maybe ?? [])]), hz));
+}
+
+/** For each labelled event whether anything of a pitch of its begins near it, be it late. */
+export function haveCounterparts(
+  events: readonly RealEvent[],
+  heard: readonly HeardEvent[],
+  lateSec: number,
+): boolean[] {
+  const loose = events.map((event) => ({ ...event, onsetTolSec: Math.max(lateSec, event.onsetTolSec ?? 0) }));
+  const near = pairsOf(loose, heard, sharesPitch);
+  return events.map((_, i) => near[i] >= 0);
+}
+
 /** Every reed that surely sounds is there, and nothing but what may sound beside. */
-function sameSet(event: RealEvent, one: HeardEvent): boolean {
+export function sameSet(event: RealEvent, one: HeardEvent): boolean {
   const sounding = hzOf(event, event.sounding);
   const allowed = [...sounding, ...hzOf(event, event.maybe ?? [])];
   return (
@@ -138,7 +157,8 @@ function sameSet(event: RealEvent, one: HeardEvent): boolean {
   );
 }
 
-function neutral(one: HeardEvent, events: readonly RealEvent[]): boolean {
+/** Begins where nobody can tell, or sounds only what may sound: it counts neither way. */
+export function neutral(one: HeardEvent, events: readonly RealEvent[]): boolean {
   return events.some((event) => {
     if (one.onsetSec < event.onsetSec - ONSET_SEC || one.onsetSec >= event.offsetSec) return false;
     if (!event.sure) return true;

@@ -1,12 +1,15 @@
 import { fileURLToPath } from 'node:url';
+import { isDeepStrictEqual } from 'node:util';
 import type { Peer } from '../peers/peers.ts';
+import { realClaims } from '../scores/claims.ts';
+import { addHonesty, honestyInWords, LATE_SEC, measureHonesty } from '../scores/honesty.ts';
 import { scoreOf } from '../scores/metrics.ts';
 import { textTable } from '../scores/table.ts';
 import type { LabelledTake } from '../sets/takes.ts';
 import type { Job, JobResult } from '../worker.ts';
 import type { RealClip, RealLabel } from './real-labels.ts';
 import { clipsIn, loadRealLabels } from './real-labels.ts';
-import { addReal, heardEvents, type RealScore, scoreReal } from './real-score.ts';
+import { addReal, haveCounterparts, heardEvents, type RealScore, scoreReal } from './real-score.ts';
 
 const LABELS = fileURLToPath(new URL('../../real', import.meta.url));
 const HALVES = ['develop', 'report'] as const;
@@ -61,11 +64,19 @@ export async function realReport(
   const scored = conditions.map(({ given }, c) => ({
     given,
     clips: clips.map(({ label }, i) => {
-      const { notes, harp, audioSec } = heard[c * clips.length + i];
+      const { notes, harp, audioSec, leftOut } = heard[c * clips.length + i];
+      const said = heardEvents(notes, harp);
       return {
         label,
         harp: harp?.key ?? 'none',
-        score: scoreReal(label.notes, heardEvents(notes, harp), audioSec),
+        score: scoreReal(label.notes, said, audioSec),
+        honesty: measureHonesty(
+          label.notes,
+          haveCounterparts(label.notes, said, LATE_SEC),
+          notes,
+          realClaims(label.notes, said),
+          leftOut,
+        ),
       };
     }),
   }));
@@ -82,10 +93,27 @@ export async function realReport(
       return half.length === 0 ? [] : [{ use, given, score: addReal(half.map(({ score }) => score)) }];
     }),
   );
+  const honest = HALVES.flatMap((use) =>
+    scored.flatMap(({ given, clips: all }) => {
+      const half = all.filter(({ label }) => label.use === use);
+      const sum = addHonesty(half.map(({ honesty }) => honesty));
+      return half.length === 0 ? [] : [`\nHow honest: ${use}, ${given}\n${honestyInWords(sum)}`];
+    }),
+  );
+  const found = heard.slice(clips.length);
+  const named = await run(
+    clips.map(({ path }, i) => {
+      const { harp } = found[i];
+      return { ...job, path, harp: harp && { key: harp.key, tuning: harp.tuning } };
+    }),
+  );
+  const same = clips.filter((_, i) => isDeepStrictEqual(named[i].notes, found[i].notes)).length;
   const players = new Set(clips.map(({ label }) => label.player)).size;
   const texts = [
     `${clips.length} clips of ${players} players`,
     textTable([HEAD, ...rows.map(({ use, given, score }) => cells(`${use}, ${given}`, score))]),
+    ...honest,
+    `\nThe harp that was found, then named, gives the very same notes in ${same} of ${clips.length} clips`,
     ...(failed.size > 0 ? [`\nRecordings that failed\n${[...failed].join('\n')}`] : []),
     ...scored.map(({ given, clips: all }) =>
       [

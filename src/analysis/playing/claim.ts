@@ -1,0 +1,128 @@
+import type { Samples } from '../../audio/samples.ts';
+import { logOddsOf } from '../../decode/small-network.ts';
+import { median, probabilityOf } from '../../statistics.ts';
+import { powerToDb } from '../../units.ts';
+import type { SoundEvent } from '../notes/events.ts';
+import {
+  ABSENT,
+  EVIDENCE_SLOTS,
+  onsetAt,
+  type PitchEvidence,
+  rowOf,
+  STEPS_PER_NAT,
+} from '../pitch/evidence.ts';
+import type { Frames } from '../pitch/frames.ts';
+import { CLAIM_NETWORK } from './claim-network.ts';
+
+/** Log odds beyond these say no more, in nats. */
+const MOST_NATS = 6;
+/** An onset is heard so many frames around the beginning; further in, something else begins. */
+const ONSET_FRAMES = 4;
+const INSIDE_FRAMES = 8;
+const END_FRAMES = 5;
+/** Rows so near to a sounding one hear it, too. */
+const BESIDE_ROWS = 1;
+/** Level within an event is looked at in steps of this, its beginning and end left out. */
+const DIP_STEP_SEC = 0.01;
+const DIP_EDGE_SEC = 0.04;
+const MOST_DIP_DB = 30;
+/** Keeps the level of digital silence finite. */
+const LEAST_POWER = 1e-10;
+/** Events closer than this touch, in seconds; of one pitch within this, in semitones. */
+const TOUCH_SEC = 0.04;
+const SAME_PITCH = 0.6;
+/**
+ * What speaks for each event being one whole note of just these pitches, for `claimProbabilities`. By the network, in
+ * nats: that they begin at its onset, that they begin anew further in, that some other pitch sounds along. Then
+ * harmonicity, and the depth of the dip before it and of the deepest in it, in 10 dB; whether it goes on the pitch before
+ * without a break, and whether the next goes on from it; ln of its length against the take's middle one; and of the take
+ * the middle harmonicity and the share of events of several pitches.
+ */
+export function claimFeatures(
+  samples: Samples,
+  { evidence, hopSec, count }: Frames,
+  events: readonly SoundEvent[],
+): number[][] {
+  const usualSec = median(events.map(({ onsetSec, offsetSec }) => offsetSec - onsetSec));
+  const usualHarmonicity = median(events.map((event) => event.harmonicityDb / 10));
+  const severalShare = events.filter(({ set }) => set !== undefined).length / Math.max(1, events.length);
+  return events.map((event, i) => {
+    const from = Math.min(count - 1, Math.round(event.onsetSec / hopSec));
+    const to = Math.max(from + 1, Math.min(count, Math.round(event.offsetSec / hopSec)));
+    const rows = (event.set?.midis ?? [event.expectedMidi]).map((midi) => rowOf(evidence, midi));
+    return [
+      mostOnset(evidence, rows, from - ONSET_FRAMES, Math.min(count, from + ONSET_FRAMES + 1)),
+      mostOnset(evidence, rows, from + INSIDE_FRAMES, to - END_FRAMES),
+      rivalOf(evidence, rows, from, to),
+      event.harmonicityDb / 10,
+      event.dipDb / 10,
+      deepestDip(samples, event) / 10,
+      goesOn(events[i - 1], event) ? 1 : 0,
+      goesOn(event, events[i + 1]) ? 1 : 0,
+      Math.log((event.offsetSec - event.onsetSec) / usualSec),
+      usualHarmonicity,
+      severalShare,
+    ];
+  });
+}
+
+/** Probability that each event is one whole note of just its pitches, calibrated (tests/bench/fit/fit-claim.ts). */
+export function claimProbabilities(features: readonly (readonly number[])[]): number[] {
+  return features.map((one) => probabilityOf(logOddsOf(CLAIM_NETWORK, one)));
+}
+
+const bounded = (nats: number): number => Math.max(-MOST_NATS, Math.min(MOST_NATS, nats));
+
+function goesOn(before: SoundEvent | undefined, after: SoundEvent | undefined): boolean {
+  return (
+    before !== undefined &&
+    after !== undefined &&
+    after.onsetSec - before.offsetSec < TOUCH_SEC &&
+    Math.abs(before.midi - after.midi) < SAME_PITCH
+  );
+}
+
+/** How far the level sinks within an event below the softer of both sides, at most, in dB. */
+function deepestDip(samples: Samples, { onsetSec, offsetSec }: SoundEvent): number {
+  const { sampleRate } = samples;
+  const step = Math.round(DIP_STEP_SEC * sampleRate);
+  const first = Math.round((onsetSec + DIP_EDGE_SEC) * sampleRate);
+  const steps = Math.floor((Math.round((offsetSec - DIP_EDGE_SEC) * sampleRate) - first) / step);
+  if (steps < 3) return 0;
+  const levels = Array.from({ length: steps }, (_, k) =>
+    powerToDb(samples.meanSquare(first + k * step, step) + LEAST_POWER),
+  );
+  const after = new Float64Array(steps);
+  let loudest = Number.NEGATIVE_INFINITY;
+  for (let k = steps - 1; k >= 0; k--) {
+    after[k] = loudest;
+    loudest = Math.max(loudest, levels[k]);
+  }
+  let deepest = 0;
+  let before = levels[0];
+  levels.forEach((level, k) => {
+    deepest = Math.max(deepest, Math.min(before, after[k]) - level);
+    before = Math.max(before, level);
+  });
+  return Math.min(MOST_DIP_DB, deepest);
+}
+
+/** Log odds that any of some rows begins within frames [from, to). */
+function mostOnset(evidence: PitchEvidence, rows: readonly number[], from: number, to: number): number {
+  let most = ABSENT;
+  for (let t = Math.max(0, from); t < to; t++) {
+    for (const row of rows) most = Math.max(most, onsetAt(evidence, row, t));
+  }
+  return bounded(most);
+}
+
+/** Mean log odds of the row that sounds most over frames [from, to), those beside `rows` left out. */
+function rivalOf(evidence: PitchEvidence, rows: readonly number[], from: number, to: number): number {
+  const sums = new Map<number, number>();
+  for (let s = from * EVIDENCE_SLOTS; s < to * EVIDENCE_SLOTS; s++) {
+    const row = evidence.rows[s] - 1;
+    if (row < 0 || rows.some((own) => Math.abs(own - row) <= BESIDE_ROWS)) continue;
+    sums.set(row, (sums.get(row) ?? 0) + bounded(evidence.sounding[s] / STEPS_PER_NAT) + MOST_NATS);
+  }
+  return Math.max(0, ...sums.values()) / (to - from) - MOST_NATS;
+}

@@ -1,0 +1,45 @@
+import type { Note } from './note.ts';
+import { isDoubtful } from './remarks.ts';
+import { formatTime } from './sheet-time.ts';
+import { formatTabNote, type TabStyle } from './text.ts';
+
+/** How many notes the reader is sent to. */
+const LOOK_FIRST = 3;
+/** A harp that was found is named as a condition below this confidence. */
+const SURE_HARP = 0.9;
+/** Keeps what belongs together on one line while wrapping; printed as a common space. */
+export const TIE = '\u00a0';
+
+/** A share as whole per cent; never 100 of something that is not certain. */
+export function percent(share: number): string {
+  return `${share < 1 ? Math.min(99, Math.round(100 * share)) : 100}${TIE}%`;
+}
+
+/** What is said of how sure a tab is, and on which harp. */
+interface Claimed {
+  readonly notes: readonly Note[];
+  readonly harp: { readonly key: string; readonly confidence: number };
+}
+
+/**
+ * How many notes may be wrong in any way (not there, not one note, another hole), as the sum of their doubts, and where to
+ * look first; begins without a space, as it goes on after the number of notes.
+ */
+export function suretyInWords({ notes, harp }: Claimed, style: TabStyle): string {
+  const wrong = Math.round(notes.reduce((sum, { confidence }) => sum + 1 - confidence, 0));
+  const harpName = `${/^[AEF]/.test(harp.key) ? 'an' : 'a'} ${harp.key} harp`.replaceAll(' ', TIE);
+  const condition = harp.confidence < SURE_HARP ? `, if it is ${harpName}` : '';
+  const doubtful = notes.filter(isDoubtful).sort((a, b) => a.confidence - b.confidence);
+  const first = doubtful
+    .slice(0, LOOK_FIRST)
+    .map(
+      (note) => `${formatTime(note.onsetSec)} ${formatTabNote(note, style)} (${percent(note.confidence)})`,
+    );
+  const look = first.length === 0 ? '' : ` Look first at ${first.join(', ')}.`;
+  if (wrong === 0) {
+    const sure = notes.reduce((sum, note) => sum + note.confidence, 0) / notes.length;
+    return `, ${percent(sure)} sure on average${condition}${look === '' ? '; none in doubt.' : `.${look}`}`;
+  }
+  const where = first.length === 0 && wrong < notes.length ? ', though none stands out' : '';
+  return `, of which about ${wrong} may be wrong${condition}${where}.${look}`;
+}
