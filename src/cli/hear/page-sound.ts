@@ -11,6 +11,7 @@ const MOST_SOUND_SEC = 30 * 60;
 /**
  * The recording of a take for a page, compressed whatever it was: one format that all browsers and phones play and
  * in which notes start where they start, without the names and places that recorders write into their files.
+ * @param absentFix  what to do about a recording that isn't there; as usual when left out
  * @returns null with a remark when the page has to do without
  * @throws ReedtraceError E_NOT_FOUND for one that was named; what reading it throws
  */
@@ -19,6 +20,7 @@ export async function loadPageSound(
   take: Take,
   given: string | undefined,
   signal: AbortSignal,
+  absentFix?: string,
 ): Promise<{ sound: PageSound | null; remark: string | null }> {
   let path: string;
   try {
@@ -26,7 +28,7 @@ export async function loadPageSound(
   } catch (error) {
     // Named and not there is an error; not beside the take is a page without sound.
     if (!(error instanceof ReedtraceError) || given !== undefined) throw error;
-    return { sound: null, remark: `the page has no sound: ${error.message}; ${error.fix}` };
+    return { sound: null, remark: `the page has no sound: ${error.message}; ${absentFix ?? error.fix}` };
   }
   const { samples, source } = await readRecording(path, { signal });
   if (samples.durationSec > MOST_SOUND_SEC) {

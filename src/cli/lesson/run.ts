@@ -4,6 +4,7 @@ import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { easierScore } from '../../export/easier.ts';
 import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
 import type { PagePiece, PageSound } from '../../export/page/options.ts';
+import { toldOnce, withoutTalk } from '../../export/retold.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { phrasesOf } from '../../export/tab.ts';
 import { checkTarget } from '../../files/check-target.ts';
@@ -153,7 +154,7 @@ async function pieceOf(
   const doubtful = read.notes.filter(isDoubtful).length;
   if (doubtful > 0 && !options.quiet)
     io.stderr.write(`remark: ${oneLine(`${path}: ${doubtRemark(doubtful)}`)}\n`);
-  const take = options.once ? withoutRepeats(read) : read;
+  const take = options.once ? toldOnce(read) : withoutTalk(read);
   const score = buildScore(take, title ?? take.title ?? titleOf(path), notesOfHarp(take));
   const sound = options.audio ? await soundOf(path, read, take, options, io) : null;
   const lines = phrasesOf(score, options.tabStyle);
@@ -188,31 +189,11 @@ async function soundOf(
   { quiet }: LessonCommandOptions,
   io: Io,
 ): Promise<PageSound | null> {
-  const { sound, remark } = await loadPageSound(path, read, undefined, io.signal);
+  const { sound, remark } = await loadPageSound(path, read, undefined, io.signal, 'put it beside the take');
   if (remark !== null && !quiet) io.stderr.write(`remark: ${oneLine(`${path}: ${remark}`)}\n`);
   if (sound === null || take === read) return sound;
   const place = new Map(read.notes.map(({ id }, i) => [id, i]));
   return { ...sound, contours: take.notes.map(({ id }) => sound.contours[place.get(id)!]) };
-}
-
-/** A take without the lines that repeat an earlier one note for note, as where a teacher plays a line twice with talk between. */
-function withoutRepeats(take: Take): Take {
-  const kept = take.phrases.filter(({ like }) => !(like && like.differences.length === 0));
-  const notes: Take['notes'] = [];
-  const phrases: Take['phrases'] = [];
-  for (const { firstNote, lastNote } of kept) {
-    const first = notes.length;
-    notes.push(...take.notes.slice(firstNote, lastNote + 1));
-    phrases.push({ firstNote: first, lastNote: notes.length - 1 });
-  }
-  const ids = new Set(notes.map(({ id }) => id));
-  return {
-    ...take,
-    notes,
-    phrases,
-    beats: {},
-    words: take.words.filter(({ noteId }) => noteId !== null && ids.has(noteId)),
-  };
 }
 
 async function addEasier(pieces: PagePiece[], options: LessonCommandOptions, io: Io): Promise<void> {

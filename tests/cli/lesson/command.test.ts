@@ -52,6 +52,27 @@ describe('reedtrace lesson', () => {
     expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('grace, an easier way');
   }, 60_000);
 
+  it('tells a line that is played again only once, and what was spoken not at all', async () => {
+    const { io, texts } = captureIo();
+    // A pupil who talks between what is played (samples/homework-with-talk.truth.json).
+    const sample = 'samples/homework-with-talk.wav';
+    expect(await run(['transcribe', sample, '--harp', 'G', '--out', dir, '--quiet'], io), texts.stderr).toBe(
+      0,
+    );
+    const { talkSec } = JSON.parse(readFileSync(sample.replace('.wav', '.truth.json'), 'utf8')) as {
+      talkSec: [number, number][];
+    };
+    expect(talkSec.length).toBeGreaterThan(0);
+    const done = await lesson(join(dir, 'homework-with-talk.take.json'), '--once', '--no-audio', '--quiet');
+    expect(done).toMatchObject({ code: 0, stderr: '' });
+    const html = readFileSync(join(dir, 'lesson.html'), 'utf8');
+    const onsets = [...html.matchAll(/class="note[^>]*data-on="([\d.]+)"/g)].map(([, on]) => Number(on));
+    expect(onsets.length).toBeGreaterThan(5);
+    for (const [from, to] of talkSec) {
+      expect(onsets.filter((on) => on > from + 0.1 && on < to - 0.1)).toEqual([]);
+    }
+  }, 120_000);
+
   it('writes over nothing unless told to, and says what it lacks', async () => {
     writeFileSync(join(dir, 'lesson.pdf'), 'mine');
     expect((await lesson(dir)).code).toBe(5);

@@ -1,0 +1,77 @@
+import { barTicks, TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
+import { buildBeats, givenBeats } from '../take/music.ts';
+import type { Take, TakeBeats } from '../take/schema.ts';
+import { hasBeats } from './score.ts';
+
+/** Between lines, so many empty bars in a row are no part of the tune: the teacher talks. */
+const TALK_BARS = 2;
+/** As long as a bar in free time, in beats. */
+const FREE_BAR_BEATS = 4;
+
+/** A take as a lesson tells it: what was said between the lines takes no bars. */
+export function withoutTalk(take: Take): Take {
+  return take.notes.length === 0 ? take : { ...take, beats: closedUp(take, beatsOf(take)) };
+}
+
+/**
+ * A take without the lines that repeat an earlier one note for note, under the same words, as where a teacher plays a line
+ * twice with talk between.
+ */
+export function toldOnce(take: Take): Take {
+  const beats = beatsOf(take);
+  const words = wordsByNote(take);
+  const wordsOf = ({ firstNote, lastNote }: Take['phrases'][number]) =>
+    take.notes
+      .slice(firstNote, lastNote + 1)
+      .map(({ id }) => words.get(id) ?? '')
+      .join(' ');
+  const kept = take.phrases.filter((phrase) => {
+    const { like } = phrase;
+    if (!like || like.differences.length > 0) return true;
+    const own = wordsOf(phrase);
+    return own.trim() !== '' && own !== wordsOf(take.phrases[like.phrase]);
+  });
+  const notes: Take['notes'] = [];
+  const phrases: Take['phrases'] = [];
+  for (const { like: _, firstNote, lastNote, ...phrase } of kept) {
+    const first = notes.length;
+    notes.push(...take.notes.slice(firstNote, lastNote + 1));
+    phrases.push({ ...phrase, firstNote: first, lastNote: notes.length - 1 });
+  }
+  const ids = new Set(notes.map(({ id }) => id));
+  const told = {
+    ...take,
+    notes,
+    phrases,
+    words: take.words.filter(({ noteId }) => noteId !== null && ids.has(noteId)),
+  };
+  return { ...told, beats: closedUp(told, { ...beats, notes: beats.notes.filter(({ id }) => ids.has(id)) }) };
+}
+
+const beatsOf = (take: Take): TakeBeats =>
+  hasBeats(take) ? take.beats : buildBeats(take.notes, givenBeats(take));
+
+function wordsByNote({ words }: Take): Map<string, string> {
+  const byNote = new Map<string, string>();
+  for (const { noteId, verse, text } of words) {
+    if (noteId !== null) byNote.set(noteId, `${byNote.get(noteId) ?? ''}${verse}:${text} `);
+  }
+  return byNote;
+}
+
+/** The places of the notes without the empty bars of talk between lines; the grid of the recording no longer fits them. */
+function closedUp({ phrases, notes }: Pick<Take, 'phrases' | 'notes'>, beats: TakeBeats): TakeBeats {
+  const bar = beats.metre === null ? FREE_BAR_BEATS * TICKS_PER_BEAT : barTicks(beats.metre);
+  const starts = new Set(phrases.map(({ firstNote }) => notes[firstNote].id));
+  let out = 0;
+  let end = 0;
+  const placed = beats.notes.map((note) => {
+    const empty = Math.floor(note.atTicks / bar) - Math.ceil(end / bar);
+    if (starts.has(note.id) && end > 0 && empty >= TALK_BARS) out += empty * bar;
+    end = note.atTicks + note.lengthTicks;
+    return { ...note, atTicks: note.atTicks - out };
+  });
+  // What comes first of what is told begins in its first bar.
+  const lead = Math.floor((placed[0]?.atTicks ?? 0) / bar) * bar;
+  return { ...beats, gridSec: [], notes: placed.map((note) => ({ ...note, atTicks: note.atTicks - lead })) };
+}

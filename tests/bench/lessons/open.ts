@@ -1,0 +1,184 @@
+/**
+ * Opens what the lessons of `make.ts` export in other programs, and says in a table what they read of it:
+ *   npx tsx tests/bench/lessons/open.ts LESSONS [--only NAME]
+ * MuseScore (`mscore3` or MSCORE=path), verovio, music21 (`python3`, or PYTHON=path); abcjs, abcm2ps, abc2midi (or
+ * ABC2MIDI=path); LibreOffice (`soffice`) in English and German; poppler. What isn't there is named and left out.
+ */
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { parseArgs } from 'node:util';
+import { notesOfMidi, type ReadNote, readWithAbcjs, readWithVerovio } from '../../export/readers.ts';
+import { textTable } from '../scores/table.ts';
+
+const { values, positionals } = parseArgs({ allowPositionals: true, options: { only: { type: 'string' } } });
+const [lessons] = positionals;
+if (lessons === undefined) throw new Error('say which: npx tsx tests/bench/lessons/open.ts LESSONS');
+const out = mkdtempSync(join(tmpdir(), 'reedtrace-open-'));
+
+interface Ran {
+  readonly ok: boolean;
+  readonly text: string;
+}
+
+function run(program: string, ...argv: string[]): Ran {
+  const env = { ...process.env, QT_QPA_PLATFORM: 'offscreen' };
+  const { status, stdout, stderr } = spawnSync(program, argv, { encoding: 'utf8', env, maxBuffer: 2 ** 28 });
+  return { ok: status === 0, text: `${stdout}${stderr}` };
+}
+
+const there = (program: string, ...argv: string[]): boolean => spawnSync(program, argv).error === undefined;
+const MSCORE = process.env.MSCORE ?? 'mscore3';
+const PYTHON = process.env.PYTHON ?? 'python3';
+const ABC2MIDI = process.env.ABC2MIDI ?? 'abc2midi';
+
+/** All notes at the same quarter notes, half a 32nd aside: programs shorten what they play, so lengths aren't compared. */
+function same(read: readonly ReadNote[], wanted: readonly ReadNote[]): string {
+  const from = read[0]?.onset ?? 0;
+  const first = wanted[0]?.onset ?? 0;
+  const right = wanted.filter(({ midi, onset }, i) => {
+    const note = read[i];
+    return note?.midi === midi && Math.abs(note.onset - from - (onset - first)) < 1 / 16;
+  }).length;
+  return right === wanted.length && read.length === wanted.length
+    ? 'same'
+    : `${right} of ${wanted.length} (${read.length})`;
+}
+
+const midi = (file: string) => notesOfMidi(readFileSync(file));
+
+/** Number cells of a table as LibreOffice reads it in a language (1033 English, 1031 German), and how many there should be. */
+function numbersIn(file: string, separator: ',' | ';', language: number): string {
+  const filter = `CSV:${separator.charCodeAt(0)},34,76,1,,${language},false,true,false`;
+  const { ok } = run(
+    'soffice',
+    '--headless',
+    `-env:UserInstallation=file://${out}/office`,
+    `--infilter=${filter}`,
+    '--convert-to',
+    'fods',
+    '--outdir',
+    out,
+    file,
+  );
+  const made = join(out, 'tune.fods');
+  if (!ok || !existsSync(made)) return 'not read';
+  const text = readFileSync(made, 'utf8');
+  rmSync(made);
+  let found = 0;
+  // Equal cells beside each other are written once.
+  for (const [cell] of text.matchAll(/<table:table-cell[^>]*office:value-type="float"[^>]*>/g)) {
+    found += Number(/number-columns-repeated="(\d+)"/.exec(cell)?.[1] ?? 1);
+  }
+  const dates = text.match(/office:value-type="(?:date|time)"/g)?.length ?? 0;
+  const number = separator === ',' ? /^-?\d+(?:\.\d+)?$/ : /^-?\d+(?:,\d+)?$/;
+  const rows = readFileSync(file, 'utf8')
+    .replace(/^\uFEFF/, '')
+    .trim()
+    .split('\r\n')
+    .slice(1);
+  const wanted = rows.flatMap((row) => row.split(separator)).filter((cell) => number.test(cell)).length;
+  return found === wanted && dates === 0 ? 'same' : `${found} of ${wanted} numbers, ${dates} dates`;
+}
+
+/** Pages; whether every font is inside and every word on the page. */
+function pdfOf(file: string): string {
+  const pages = Number(/Pages:\s+(\d+)/.exec(run('pdfinfo', file).text)?.[1]);
+  const fonts = run('pdffonts', file).text.trim().split('\n').slice(2);
+  const inside = fonts.every((row) => /\syes\s+(?:yes|no)\s+(?:yes|no)\s+\d+\s+\d+\s*$/.test(row));
+  const box = run('pdftotext', '-bbox', file, '-').text;
+  let off = 0;
+  for (const page of box.split('<page ').slice(1)) {
+    const [width, height] = ['width', 'height'].map((name) =>
+      Number(new RegExp(`${name}="([\\d.]+)"`).exec(page)?.[1]),
+    );
+    for (const [, x, y, right, bottom] of page.matchAll(
+      /<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)"/g,
+    )) {
+      if (Number(x) < 20 || Number(y) < 20 || Number(right) > width - 20 || Number(bottom) > height - 15)
+        off++;
+    }
+  }
+  const drawn = run('pdftoppm', '-r', '50', '-png', file, join(out, 'page')).ok;
+  return `${pages} ${pages === 1 ? 'page' : 'pages'}${inside ? '' : ', fonts missing'}${off === 0 ? '' : `, ${off} words off`}${drawn ? '' : ', not drawn'}`;
+}
+
+const PROGRAMS = {
+  verovio: async (file: string, wanted: readonly ReadNote[]) => {
+    const { notes, log } = await readWithVerovio(readFileSync(`${file}.musicxml`, 'utf8'));
+    return `${same(notes, wanted)}${log === '' ? '' : ', complains'}`;
+  },
+  MuseScore: async (file: string, wanted: readonly ReadNote[]) => {
+    const made = join(out, 'mscore.mid');
+    rmSync(made, { force: true });
+    run(MSCORE, '-o', made, `${file}.musicxml`);
+    return existsSync(made) ? same(midi(made), wanted) : 'not read';
+  },
+  music21: async (file: string, wanted: readonly ReadNote[]) => {
+    const made = join(out, 'music21.mid');
+    rmSync(made, { force: true });
+    run(
+      PYTHON,
+      '-c',
+      `import music21; music21.converter.parse(${JSON.stringify(`${file}.musicxml`)}).write('midi', ${JSON.stringify(made)})`,
+    );
+    return existsSync(made) ? same(midi(made), wanted) : 'not read';
+  },
+  abcjs: async (file: string, wanted: readonly ReadNote[]) => {
+    const { notes, warnings } = readWithAbcjs(readFileSync(`${file}.abc`, 'utf8'));
+    return `${same(notes, wanted)}${warnings.length === 0 ? '' : ', complains'}`;
+  },
+  abc2midi: async (file: string, wanted: readonly ReadNote[]) => {
+    const made = join(out, 'abc.mid');
+    rmSync(made, { force: true });
+    const { text } = run(ABC2MIDI, `${file}.abc`, '-o', made);
+    return existsSync(made)
+      ? `${same(midi(made), wanted)}${/error/i.test(text) ? ', complains' : ''}`
+      : 'not read';
+  },
+  abcm2ps: async (file: string) => {
+    const { ok, text } = run('abcm2ps', `${file}.abc`, '-O', join(out, 'abc.ps'));
+    // That the last line is not stretched over the page is no fault.
+    return ok && !/error|warning: (?!Line underfull)/i.test(text) ? 'no complaint' : 'complains';
+  },
+  'LibreOffice, English': async (file: string) => numbersIn(`${file}.csv`, ',', 1033),
+  'LibreOffice, German': async () => numbersIn(join(out, 'comma', 'tune.csv'), ';', 1031),
+  'poppler, tune': async (file: string) => pdfOf(`${file}.pdf`),
+} as const;
+type Program = keyof typeof PROGRAMS;
+
+const MISSING: readonly Program[] = [
+  ...(there(MSCORE, '--version') ? [] : (['MuseScore'] as const)),
+  ...(run(PYTHON, '-c', 'import music21').ok ? [] : (['music21'] as const)),
+  ...(there(ABC2MIDI) ? [] : (['abc2midi'] as const)),
+  ...(there('abcm2ps') ? [] : (['abcm2ps'] as const)),
+  ...(there('soffice', '--version') ? [] : (['LibreOffice, English', 'LibreOffice, German'] as const)),
+  ...(there('pdftoppm', '-v') ? [] : (['poppler, tune'] as const)),
+];
+const programs = (Object.keys(PROGRAMS) as Program[]).filter((program) => !MISSING.includes(program));
+if (MISSING.length > 0) console.log(`Not there, and left out: ${MISSING.join('; ')}\n`);
+
+const rows: string[][] = [];
+for (const name of readdirSync(lessons).sort()) {
+  const take = join(lessons, name, 'tune.take.json');
+  if (!existsSync(take) || (values.only !== undefined && values.only !== name)) continue;
+  const formats = ['export', take, '--force', '--quiet'];
+  for (const argv of [
+    ['--as', 'musicxml,abc,midi,csv,pdf', '--csv-decimal', 'point', '--paper', 'a4', '--out', out],
+    ['--as', 'csv', '--csv-decimal', 'comma', '--out', join(out, 'comma')],
+  ]) {
+    const made = run(process.execPath, 'bin/reedtrace.js', ...formats, ...argv);
+    if (!made.ok) throw new Error(made.text);
+  }
+  const file = join(out, 'tune');
+  const wanted = midi(`${file}.mid`);
+  const row = [name];
+  for (const program of programs) row.push(await PROGRAMS[program](file, wanted));
+  const lesson = join(lessons, name, 'lesson.pdf');
+  row.push(programs.includes('poppler, tune') && existsSync(lesson) ? pdfOf(lesson) : '');
+  rows.push(row);
+  console.error(row.join(' · '));
+}
+rmSync(out, { recursive: true, force: true });
+console.log(textTable([['song', ...programs, 'poppler, lesson'], ...rows]));
