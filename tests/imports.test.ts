@@ -48,6 +48,7 @@ const LAYERS: readonly string[] = [
   'check/advice',
   'check',
   'check/progress',
+  'check/bends',
   'arrange',
   'pipeline.ts',
   'recording',

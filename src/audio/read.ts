@@ -1,6 +1,7 @@
 import { ReedtraceError } from '../errors.ts';
 import { readAiffHeader } from './formats/aiff.ts';
 import { type PcmLayout, PcmUnpacker } from './formats/pcm.ts';
+import { recordedOn } from './formats/recorded-on.ts';
 import { damaged } from './formats/refuse.ts';
 import { type Format, recogniseFormat, SNIFF_BYTES } from './formats/sniff.ts';
 import { readWavHeader } from './formats/wav.ts';
@@ -21,6 +22,8 @@ export interface Recording {
     /** Of the file, in Hz; `samples.sampleRate` may be lower. */
     sampleRate: number;
     channels: number;
+    /** `YYYY-MM-DD`, as the file's own metadata says; missing when it doesn't. */
+    recordedOn?: string;
   };
   /** What the player should know, in plain sentences without a full stop; empty when all is well. */
   remarks: string[];
@@ -59,6 +62,7 @@ export async function readRecording(path: string, options: ReadOptions = {}): Pr
       : await readCoded(source, format, watch, options.onSamples);
     if (mixdown.frames === 0) throw damaged(source.file, 'there is a header but no sound after it');
     const more = mixdown.finish(source.file);
+    const day = await dayOf(source, format);
     return {
       samples: mixdown.samples,
       source: {
@@ -67,12 +71,36 @@ export async function readRecording(path: string, options: ReadOptions = {}): Pr
         durationSec: mixdown.frames / mixdown.sampleRate,
         sampleRate: mixdown.sampleRate,
         channels: mixdown.channels,
+        ...(day === null ? {} : { recordedOn: day }),
       },
       remarks: [...remarks, ...more],
     };
   } finally {
     await source.close();
   }
+}
+
+/** The day that a recording's metadata names, without its sound being read; null when it names none or is no recording. */
+export async function readRecordedOn(path: string): Promise<string | null> {
+  try {
+    const source = await ByteSource.open(path);
+    try {
+      return await dayOf(source, recogniseFormat(await source.readAt(0, SNIFF_BYTES), source.file));
+    } finally {
+      await source.close();
+    }
+  } catch (error) {
+    if (error instanceof ReedtraceError) return null;
+    throw error;
+  }
+}
+
+/** Metadata that can't be read spoils no recording. */
+async function dayOf(source: ByteSource, format: Format): Promise<string | null> {
+  return recordedOn(source, format).catch((error: unknown) => {
+    if (error instanceof ReedtraceError) return null;
+    throw error;
+  });
 }
 
 /** Where the samples lie, for files that hold them uncoded; null for those that need a codec. */

@@ -96,3 +96,21 @@ export function findPlayable(
       note.over === wanted.over,
   );
 }
+
+/**
+ * What sounds of a note of one or several holes, as ascending integer MIDI numbers: the other holes are never bent. Holes that the harp
+ * does not have so are left out.
+ */
+export function pitchesOf(
+  notes: readonly PlayableNote[],
+  wanted: Pick<PlayableNote, 'hole' | 'breath' | 'bend' | 'over'> & {
+    readonly holes?: readonly number[] | undefined;
+  },
+): number[] {
+  const { hole, breath, holes = [hole] } = wanted;
+  const midis = holes.flatMap(
+    (each) =>
+      findPlayable(notes, each === hole ? wanted : { hole: each, breath, bend: 0, over: false })?.midi ?? [],
+  );
+  return [...new Set(midis)].sort((a, b) => a - b);
+}

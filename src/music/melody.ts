@@ -8,6 +8,8 @@ export interface MelodyNote {
   readonly durationBeats: number;
   /** Syllable sung to the note. */
   readonly word?: string;
+  /** All pitches that are to sound at once, ascending, where there is more than one; `midi` is one of them. */
+  readonly chord?: readonly number[];
 }
 
 /** One voice of a tune as read from a music file, tab or take. */

@@ -237,6 +237,11 @@ export const takeSchema = z.looseObject({
     /** Of the file, in Hz; the analysis may have used another. */
     sampleRate: z.number().positive().max(most('sampleRateHz')),
     channels: z.number().int().min(1).max(most('channels')),
+    /** The day on which it was recorded, `YYYY-MM-DD`, as the recording's own metadata says. */
+    recordedOn: z
+      .string()
+      .regex(/^\d{4}-\d\d-\d\d$/)
+      .optional(),
   }),
   harp: z.looseObject({
     ...harpFields,

@@ -1,11 +1,12 @@
+import { type ChordOnHarp, chordOnHarp } from '../../harp/chords.ts';
 import { parseHarpKey } from '../../harp/keys.ts';
 import { noteName } from '../../harp/names.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 import { holeName } from '../words.ts';
-import { type Match, sameReed } from './match.ts';
-import { nominalMidi, type Reference } from './reference.ts';
+import { compareSounds, type Match, sameReed } from './match.ts';
+import { nominalMidi, type Reference, type ReferenceNote } from './reference.ts';
 
 type TakeNote = Take['notes'][number];
 
@@ -21,6 +22,9 @@ export interface Fit {
   readonly right: boolean;
   /** The hole that was asked for, when the right pitch surely came from another. */
   readonly elsewhere: TabNote | null;
+  /** Holes that are wanted and don't sound, and that sound and are not wanted, by name: `hole 5`. Both empty for the wrong note. */
+  readonly missing: readonly string[];
+  readonly extra: readonly string[];
 }
 
 /** A bend off by more than a semitone, which no bend is by chance, has become another note. */
@@ -72,8 +76,54 @@ export class ExpectedNotes {
     return tab === null ? name : `${holeName(tab)} (${name})`;
   }
 
-  /** How a student's note fits the note that it stands for. */
-  fit(note: TakeNote, b: number): Fit {
+  /** A chord as it is wanted on the student's harp, `-4+5`; a single note by its name. */
+  chordName(b: number): string {
+    const { chord } = this.#reference.notes[b];
+    if (chord === undefined) return this.name(b);
+    const tab = this.tab(b);
+    if (tab !== null) return holeName(tab);
+    const lies = this.#chordAt(b);
+    if (lies === undefined) return this.noteName(this.midi(b));
+    const [hole] = lies.holes;
+    return holeName({ hole, breath: lies.breath, bend: 0, over: false, holes: lies.holes });
+  }
+
+  /** How many chords of the reference don't lie whole on the student's harp: only what does is asked for. */
+  get cutChords(): number {
+    return this.#reference.notes.filter(
+      ({ chord }, b) => chord !== undefined && this.tab(b) === null && this.#chordAt(b)?.lost.length !== 0,
+    ).length;
+  }
+
+  /** A wanted chord as it lies on the student's harp. */
+  #chordAt(b: number): ChordOnHarp | undefined {
+    const { chord = [] } = this.#reference.notes[b];
+    return chordOnHarp(
+      chord.map((midi) => midi + this.#shift),
+      this.#harp,
+    )[0];
+  }
+
+  /** What is wanted, as far as the student's harp has it; ascending, as written. */
+  #wanted(b: number): ReferenceNote {
+    const wanted = this.#reference.notes[b];
+    if (wanted.chord === undefined || this.tab(b) !== null) return wanted;
+    const lies = this.#chordAt(b);
+    return { ...wanted, chord: lies?.midis.map((midi) => midi - this.#shift) ?? [wanted.midi] };
+  }
+
+  /** The hole whose unbent reed gives a pitch in the breath of a note. */
+  #holeOf(midi: number, { breath }: TakeNote): number | null {
+    const reed = this.#harp.find(
+      (note) => note.midi === midi && note.breath === breath && note.bend === 0 && !note.over,
+    );
+    return reed?.hole ?? null;
+  }
+
+  /** How a student's note fits the note that it stands for. @param midis  all that it sounds, ascending */
+  fit(note: TakeNote, midis: readonly number[], b: number): Fit {
+    const wanted = this.#reference.notes[b];
+    if (midis.length > 1 || wanted.chord !== undefined) return this.#fitSeveral(note, midis, b);
     const apart = nominalMidi(this.#harp, note) - this.midi(b);
     const cents = 100 * apart + note.cents;
     const target = this.#targetOnReed(note, b);
@@ -86,6 +136,28 @@ export class ExpectedNotes {
       bend,
       right: apart === 0 || nearly,
       elsewhere: apart === 0 && tab !== null && isElsewhere(note, tab) ? tab : null,
+      missing: [],
+      extra: [],
+    };
+  }
+
+  /** The same where several holes sound or should. */
+  #fitSeveral(note: TakeNote, midis: readonly number[], b: number): Fit {
+    const { common, missing, extra } = compareSounds(midis, this.#wanted(b), this.#shift);
+    const named = (each: readonly number[]): string[] =>
+      each.map((midi) => {
+        const hole = this.#holeOf(midi, note);
+        return hole === null ? this.noteName(midi) : `hole ${hole}`;
+      });
+    const shares = common.length > 0;
+    return {
+      apart: shares ? 0 : midis[midis.length - 1] - this.midi(b),
+      cents: note.cents,
+      bend: null,
+      right: shares && missing.length === 0,
+      elsewhere: null,
+      missing: shares ? named(missing) : [],
+      extra: shares ? named(extra) : [],
     };
   }
 

@@ -1,14 +1,29 @@
 import { type Alignment, type AlignStep, align } from '../../decode/alignment.ts';
+import type { PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
-import type { Reference, ReferenceNote } from './reference.ts';
+import type { Take } from '../../take/schema.ts';
+import { type Reference, type ReferenceNote, soundingMidis } from './reference.ts';
 import { TempoMap, type TimedPair } from './tempo-map.ts';
 
 /** A note of the student's, as much as matching needs. */
 export interface PlayedNote {
   readonly onsetSec: number;
-  /** Integer MIDI number of what it is on the student's harp. */
+  /** Integer MIDI number of what it is on the student's harp; of several holes the highest. */
   readonly midi: number;
+  /** All that sounds, ascending. */
+  readonly midis: readonly number[];
   readonly tab: TabNote;
+}
+
+/** Notes of a take as matching needs them. */
+export function playedOf(
+  notes: readonly Take['notes'][number][],
+  harp: readonly PlayableNote[],
+): PlayedNote[] {
+  return notes.map((note) => {
+    const midis = soundingMidis(harp, note);
+    return { onsetSec: note.onsetSec, midi: midis[midis.length - 1], midis, tab: note };
+  });
 }
 
 /** A take laid along its reference. */
@@ -37,6 +52,8 @@ const COSTS = {
   octave: 0.7,
   otherBend: 0.6,
   otherHole: 0.03,
+  /** Holes that sound and should not, or should and don't, all of them; a share of them costs that share. */
+  otherHoles: 0.6,
   /** A note this far from its time costs so much more; further off no more than that. */
   time: 0.5,
   timeAtBeats: 1,
@@ -116,12 +133,31 @@ function byPitch(
 }
 
 function pairCost(played: PlayedNote, wanted: ReferenceNote, shift: number): number {
+  if (played.midis.length > 1 || wanted.chord !== undefined) {
+    const { common, missing, extra } = compareSounds(played.midis, wanted, shift);
+    const all = common.length + missing.length + extra.length;
+    return common.length === 0 ? COSTS.wrong : COSTS.otherHoles * (1 - common.length / all);
+  }
   const apart = played.midi - wanted.midi - shift;
   if (apart === 0) return wanted.tab === null || sameReed(played.tab, wanted.tab) ? 0 : COSTS.otherHole;
   if (apart % 12 === 0) return COSTS.octave;
   if (wanted.tab !== null && sameReed(played.tab, wanted.tab) && Math.abs(apart) === 1)
     return COSTS.otherBend;
   return Math.abs(apart) <= 2 ? COSTS.neighbour : COSTS.wrong;
+}
+
+/** What sounds of what is wanted, what of it doesn't, and what sounds beside it; integer MIDI numbers as played. */
+export function compareSounds(
+  midis: readonly number[],
+  { midi, chord = [midi] }: Pick<ReferenceNote, 'midi' | 'chord'>,
+  shift: number,
+): { common: readonly number[]; missing: readonly number[]; extra: readonly number[] } {
+  const wanted = chord.map((each) => each + shift);
+  return {
+    common: midis.filter((each) => wanted.includes(each)),
+    missing: wanted.filter((each) => !midis.includes(each)),
+    extra: midis.filter((each) => !wanted.includes(each)),
+  };
 }
 
 /** True when both are played on one hole in one breath. */

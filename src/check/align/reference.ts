@@ -1,16 +1,18 @@
 import { parseHarpKey } from '../../harp/keys.ts';
-import { findPlayable, playableNotes } from '../../harp/playable.ts';
+import { findPlayable, pitchesOf, playableNotes } from '../../harp/playable.ts';
 import type { CustomHarp, PlayableNote } from '../../harp/types.ts';
 import type { Melody } from '../../music/melody.ts';
 import { barNumber } from '../../music/rhythm/metre.ts';
-import type { TabNote } from '../../tab/tab-note.ts';
+import { type TabNote, tabOf } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 import { ISO_A4_HZ } from '../../units.ts';
 
 /** One note that should be played. */
 export interface ReferenceNote {
-  /** Integer MIDI number as written. */
+  /** Integer MIDI number as written; of a chord its highest. */
   readonly midi: number;
+  /** All that is to sound at once, ascending, where it is more than one. */
+  readonly chord?: readonly number[];
   /** Where it is played on the reference's harp; null when the reference names none. */
   readonly tab: TabNote | null;
   /** When it begins and how long it lasts, in the reference's own unit: quarter notes, or seconds of a take. */
@@ -57,7 +59,7 @@ export function referenceFromMelody(
   return {
     name,
     notes: melody.notes.map((note, i) => ({
-      midi: note.midi,
+      ...soundOf(note.chord ?? [note.midi]),
       tab: played?.tab[i] ?? null,
       onset: note.onsetBeats,
       length: note.durationBeats,
@@ -88,8 +90,8 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
   return {
     name,
     notes: take.notes.map((note, i) => ({
-      midi: nominalMidi(harp, note),
-      tab: { hole: note.hole, breath: note.breath, bend: note.bend, over: note.over },
+      ...soundOf(soundingMidis(harp, note)),
+      tab: tabOf(note),
       onset: note.onsetSec,
       length: note.offsetSec - note.onsetSec,
       bar: bars.get(note.id) ?? null,
@@ -102,6 +104,12 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
     timed: true,
     harp: { tonicMidi: parseHarpKey(take.harp.key).tonicMidi, tuning: take.harp.tuning },
   };
+}
+
+/** What is to sound, as a reference has it. @param midis  ascending */
+function soundOf(midis: readonly number[]): Pick<ReferenceNote, 'midi' | 'chord'> {
+  const midi = midis[midis.length - 1];
+  return midis.length > 1 ? { midi, chord: midis } : { midi };
 }
 
 /** Syllables of each note by its id, the first verse first. */
@@ -150,6 +158,15 @@ export function nominalMidi(
   note: TabNote & { readonly midi: number },
 ): number {
   return findPlayable(harp, note)?.midi ?? Math.round(note.midi);
+}
+
+/** All that a note of one or several holes sounds, ascending; one number at least. */
+export function soundingMidis(
+  harp: readonly PlayableNote[],
+  note: TabNote & { readonly midi: number },
+): readonly number[] {
+  const midis = note.holes === undefined ? [] : pitchesOf(harp, note);
+  return midis.length > 1 ? midis : [nominalMidi(harp, note)];
 }
 
 function placesIn(starts: readonly number[], count: number): { line: number; place: number }[] {

@@ -1,8 +1,8 @@
 import { ReedtraceError } from '../../errors.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
-import { type Match, matchNotes } from './match.ts';
-import { nominalMidi, type Reference, takeHarp } from './reference.ts';
+import { type Match, matchNotes, playedOf } from './match.ts';
+import { type Reference, takeHarp } from './reference.ts';
 import { usableNotes } from './usable-notes.ts';
 
 /** The part of a reference that a take is compared with. */
@@ -66,11 +66,7 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
   const whole = wholeOf(reference);
   const harp = takeHarp(take, custom);
   const matchWith = (part: Reference): { match: Match; agree: number; fits: boolean } => {
-    const played = usableNotes(take, part, harp).map((note) => ({
-      onsetSec: note.onsetSec,
-      midi: nominalMidi(harp, note),
-      tab: note,
-    }));
+    const played = playedOf(usableNotes(take, part, harp), harp);
     const match = matchNotes(played, part);
     const right = match.steps.flatMap((step) =>
       step.kind === 'pair' && played[step.a].midi - part.notes[step.b].midi === match.shift ? [step.b] : [],

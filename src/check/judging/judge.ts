@@ -3,8 +3,8 @@ import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 import { ExpectedNotes } from '../align/expected.ts';
 import { findHeldThrough, type HeldThrough } from '../align/held-through.ts';
-import { type Match, matchNotes, type PlayedNote } from '../align/match.ts';
-import { nominalMidi, type Reference, takeHarp } from '../align/reference.ts';
+import { type Match, matchNotes, type PlayedNote, playedOf } from '../align/match.ts';
+import { type Reference, takeHarp } from '../align/reference.ts';
 import { Beginnings, findSplitNotes, joinSplitNotes } from '../align/split-notes.ts';
 import { usableNotes } from '../align/usable-notes.ts';
 import type { Finding, Remark, Tolerances } from '../finding.ts';
@@ -13,7 +13,16 @@ import { bendRemark } from './bend-remark.ts';
 import { cleanRemarks, usualHarmonicity } from './clean.ts';
 import { type LevelOfPhrase, levelRemark, levelsOf } from './level.ts';
 import { remarksOn } from './remarks.ts';
-import { extraNote, missedNote, offTime, otherHole, restart, wrongNote } from './say.ts';
+import {
+  extraHole,
+  extraNote,
+  missedNote,
+  missingHole,
+  offTime,
+  otherHole,
+  restart,
+  wrongNote,
+} from './say.ts';
 import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
 import { unmeasuredRemarks } from './unmeasured.ts';
 
@@ -56,13 +65,11 @@ export function judge(
   custom: CustomHarp = {},
 ): Judgement {
   const harp = takeHarp(take, custom);
-  const playedOf = (notes: readonly TakeNote[]): PlayedNote[] =>
-    notes.map((note) => ({ onsetSec: note.onsetSec, midi: nominalMidi(harp, note), tab: note }));
   const heard = usableNotes(take, reference, harp);
-  const first = matchNotes(playedOf(heard), reference);
+  const first = matchNotes(playedOf(heard, harp), reference);
   const cut = findSplitNotes(first, heard, reference);
   const notes = joinSplitNotes(heard, cut);
-  const played = playedOf(notes);
+  const played = playedOf(notes, harp);
   const match = cut.size === 0 ? first : matchNotes(played, reference);
   const expected = new ExpectedNotes(reference, match, harp, take.harp);
   const openSec = [...cut].map((a) => heard[a].onsetSec);
@@ -168,11 +175,17 @@ class Judge {
   #pair(a: number, b: number, lateSec: number | null): void {
     const note = this.#notes[a];
     const wanted = this.#reference.notes[b];
-    const { apart, cents, bend, right, elsewhere } = this.#expected.fit(note, b);
+    const { apart, cents, bend, right, elsewhere, missing, extra } = this.#expected.fit(
+      note,
+      this.#played[a].midis,
+      b,
+    );
     const say = (remark: Remark): void => this.#say(remark, note.onsetSec, note, b);
-    if (!right) {
-      const name = `${holeName(note)} (${this.#expected.noteName(this.#played[a].midi)})`;
-      say(wrongNote(apart, name, this.#expected.name(b), wanted));
+    const chord = this.#expected.chordName(b);
+    for (const hole of missing) say(missingHole(hole, chord, wanted));
+    for (const hole of extra) say(extraHole(hole, chord, wanted));
+    if (!right && missing.length === 0) {
+      say(wrongNote(apart, this.#nameOf(a), this.#expected.chordName(b), wanted));
     } else if (bend !== null) {
       const remark = bendRemark(note, bend, cents, wanted, this.#tolerances);
       if (remark !== null) say(remark);
@@ -192,6 +205,12 @@ class Judge {
     });
   }
 
+  /** `-4 (D5)`, `4+5 (C5+E5)` */
+  #nameOf(a: number): string {
+    const names = this.#played[a].midis.map((midi) => this.#expected.noteName(midi));
+    return `${holeName(this.#notes[a])} (${names.join('+')})`;
+  }
+
   #miss(b: number, a: number): void {
     const heldThrough = this.#heldThrough.places.has(b);
     if (heldThrough && !this.#heldThrough.told) return;
@@ -199,13 +218,12 @@ class Judge {
     const wanted = this.#reference.notes[b];
     const around = this.#notes[Math.min(a, this.#notes.length - 1)]?.onsetSec ?? 0;
     const timeSec = Math.max(0, this.#match.tempo.secOf(wanted.onset, a) ?? around);
-    this.#say(missedNote(this.#expected.name(b), heldThrough, wanted), timeSec, null, b);
+    this.#say(missedNote(this.#expected.chordName(b), heldThrough, wanted), timeSec, null, b);
   }
 
   #add(a: number): void {
     const note = this.#notes[a];
-    const name = `${holeName(note)} (${this.#expected.noteName(this.#played[a].midi)})`;
-    this.#say(extraNote(name), note.onsetSec, note, null);
+    this.#say(extraNote(this.#nameOf(a)), note.onsetSec, note, null);
     for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances)) {
       this.#say(remark, note.onsetSec, note, null);
     }

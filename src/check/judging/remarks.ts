@@ -11,7 +11,7 @@ export interface Overall {
   readonly take: Take;
   readonly reference: Reference;
   readonly match: Match;
-  readonly expected: Pick<ExpectedNotes, 'sameHarp'>;
+  readonly expected: Pick<ExpectedNotes, 'sameHarp' | 'cutChords'>;
   /** Notes that agree with the reference. */
   readonly right: number;
   readonly bends: boolean;
@@ -46,6 +46,11 @@ export function remarksOn({
   if (right < FEW_RIGHT * count) {
     remarks.push(
       `only ${right} of ${counted(count, 'note')} match with '${reference.name}': is it the right tune?`,
+    );
+  }
+  if (expected.cutChords > 0) {
+    remarks.push(
+      `${countedInWords(expected.cutChords, 'chord')} of the reference can't be played whole on this harp: only the part that can is expected`,
     );
   }
   if (!reference.timed) remarks.push('the reference gives no note lengths: timing is not judged');

@@ -42,6 +42,20 @@ export const extraNote = (name: string): Remark => ({
   message: `${name} is an extra note`,
 });
 
+/** @param chord  what is wanted, `-4+5` */
+export const missingHole = (hole: string, chord: string, place: ReferenceNote): Remark => ({
+  kind: 'missed',
+  value: null,
+  message: `${hole} of ${chord} in ${placeInWords(place)} is missing`,
+});
+
+/** @param wanted  the note or chord that is wanted */
+export const extraHole = (hole: string, wanted: string, place: ReferenceNote): Remark => ({
+  kind: 'second-reed',
+  value: 0,
+  message: `${hole} sounds as loud as ${wanted} in ${placeInWords(place)}, where it should be silent`,
+});
+
 export const restart = (notes: number, place: ReferenceNote): Remark => ({
   kind: 'restart',
   value: notes,

@@ -10,7 +10,26 @@ export interface Trend {
   readonly direction: 'nearer' | 'further' | 'none';
   /** Days with takes that it rests on. */
   readonly days: number;
+  /** Where the line passes in the middle of the days, and half the width of the 95 % interval there. */
+  readonly middle: { readonly day: number; readonly value: number; readonly uncertainty: number };
 }
+
+/** The line of a trend on a day, and half the width of its 95 % confidence band there (the usual one of a straight line). */
+export function trendOn(
+  { perWeek, uncertainty, middle }: Trend,
+  day: number,
+): { value: number; uncertainty: number } {
+  const weeks = (day - middle.day) / DAYS_A_WEEK;
+  return {
+    value: middle.value + perWeek * weeks,
+    uncertainty: Math.hypot(middle.uncertainty, uncertainty * weeks),
+  };
+}
+
+const DAY_MS = 86_400_000;
+
+/** Days since any fixed day. @param date  `YYYY-MM-DD` */
+export const dayOf = (date: string): number => Date.parse(date) / DAY_MS;
 
 /** A value on a day. */
 export interface Dated {
@@ -50,7 +69,17 @@ export function trendOf(values: readonly Dated[]): Trend | null {
   const freedom = n - 2;
   const uncertainty = studentT(freedom) * Math.sqrt(left / freedom / square);
   const clear = Math.abs(perWeek) > uncertainty && perWeek !== 0;
-  return { perWeek, uncertainty, direction: !clear ? 'none' : perWeek < 0 ? 'nearer' : 'further', days: n };
+  return {
+    perWeek,
+    uncertainty,
+    direction: !clear ? 'none' : perWeek < 0 ? 'nearer' : 'further',
+    days: n,
+    middle: {
+      day: meanWeek * DAYS_A_WEEK,
+      value: meanValue,
+      uncertainty: studentT(freedom) * Math.sqrt(left / freedom / n),
+    },
+  };
 }
 
 function mean(values: readonly number[]): number {

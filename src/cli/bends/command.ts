@@ -1,7 +1,9 @@
 import { type Command, Option } from 'commander';
 import { BEND_TOLERANCE_CENTS } from '../../tab/tolerance.ts';
 import { parseCents } from '../options/cents.ts';
+import { addDateOptions } from '../options/dates.ts';
 import { addHarpOptions } from '../options/harp.ts';
+import { addTuneOptions } from '../options/tune.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { BendsCommandOptions } from './options.ts';
 
@@ -14,7 +16,8 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
       'Shows for each bend how far from its target it is held, how steadily, and whether that changes over the weeks. Takes on harps of different keys count together, hole by hole.',
     )
     .argument('<takes...>', 'takes (.take.json) or recordings, or folders of them');
-  addHarpOptions(command)
+  addDateOptions(addTuneOptions(addHarpOptions(command)))
+    .option('--against <tune>', 'a take, tab, MusicXML, MIDI or ABC that says which bend was meant')
     .option(
       '--tolerance <cents>',
       'a bend this close to its target is in tune',
@@ -31,7 +34,15 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
     )
     .addOption(new Option('--json', 'print all bends as JSON').conflicts(['csv', 'svg']))
     .addOption(new Option('--csv', 'print CSV, one row per note').conflicts(['json', 'svg']))
-    .addOption(new Option('--svg', 'print the strip plot as SVG').conflicts(['json', 'csv']))
+    .addOption(
+      new Option('--svg', 'print the strip plot, and trends over days, as SVG').conflicts(['json', 'csv']),
+    )
+    .option('--practice', 'add a practice plan of a few minutes for the bends that need it most')
+    .option(
+      '--html <file>',
+      'write a page with the practice plan, its sounds, your own attempts and the charts',
+    )
+    .option('--force', 'replace the page if it exists')
     .addOption(
       new Option('--style, --tab-style <style>', 'style of the tab')
         .choices(['signs', 'letters', 'arrows'])
@@ -42,6 +53,10 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
       examples([
         ['reedtrace bends lesson.take.json', 'the bends of one take, what needs most work first'],
         ['reedtrace bends takes/*.take.json --tolerance 20', 'all takes of a month, judged more strictly'],
+        [
+          'reedtrace bends lesson.take.json --against tune.txt --practice --html practice.html',
+          'what to practise for a tune, as a page that sounds',
+        ],
       ]),
     )
     .action(async (takes: string[], _own: BendsCommandOptions, self: Command) => {

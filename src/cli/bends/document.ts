@@ -1,13 +1,23 @@
 import type { JudgeBy } from '../../check/align/equal.ts';
-import type { BendSummary, DatedTake, LeftOut } from '../../check/progress/bends.ts';
+import type { DoubtfulBend, LeftOut, PlayedBend } from '../../check/bends/collect.ts';
+import type { DatedTake } from '../../check/bends/dated-take.ts';
+import { approachInWords, type PracticePlan } from '../../check/bends/practice.ts';
+import type { BendSummary } from '../../check/bends/summary.ts';
+import { dayOf } from '../../check/progress/trend.ts';
 import { bendsChart } from '../../export/bends-chart.ts';
+import { type WeeksPanel, weeksChart } from '../../export/weeks-chart.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import { csvCell } from '../../text/csv.ts';
+import type { DateFrom } from '../hear/played-on.ts';
+import { trendInWords } from './trend-words.ts';
 
 /** What `reedtrace bends` has to say. */
 export interface BendsReport {
-  readonly takes: readonly DatedTake[];
+  readonly takes: readonly (DatedTake & { readonly dateFrom: DateFrom | null })[];
   readonly summaries: readonly BendSummary[];
+  readonly doubtful: readonly DoubtfulBend[];
+  /** Null when none was asked for. */
+  readonly plan: PracticePlan | null;
   readonly leftOut: LeftOut;
   readonly tolerance: number;
   readonly judgeBy: JudgeBy;
@@ -16,15 +26,24 @@ export interface BendsReport {
 const round = (value: number, digits: number): number => Number(value.toFixed(digits));
 
 /** The bends as the document `reedtrace-bends`, version 1. */
-export function bendsJson({ takes, summaries, leftOut, tolerance, judgeBy }: BendsReport): string {
+export function bendsJson({
+  takes,
+  summaries,
+  doubtful,
+  leftOut,
+  plan,
+  tolerance,
+  judgeBy,
+}: BendsReport): string {
   const document = {
     format: 'reedtrace-bends',
     version: 1,
     toleranceCents: tolerance,
     judgeBy,
-    takes: takes.map(({ name, take, date }) => ({
+    takes: takes.map(({ name, take, date, dateFrom }) => ({
       file: name,
       date,
+      dateFrom,
       harp: {
         key: take.harp.key,
         tuning: take.harp.tuning,
@@ -32,8 +51,21 @@ export function bendsJson({ takes, summaries, leftOut, tolerance, judgeBy }: Ben
         a4Hz: take.harp.a4Hz,
       },
     })),
-    leftOut: leftOut.tooShort + leftOut.tooNoisy + leftOut.inDoubt,
+    leftOut: Object.values(leftOut).reduce((sum, count) => sum + count, 0),
     leftOutBecause: leftOut,
+    inDoubt: doubtful.map(({ takeName, noteId, onsetSec, readings }) => ({
+      file: takeName,
+      noteId,
+      onsetSec,
+      readings: readings.map(({ tab: { hole, breath, bend, over }, cents, confidence }) => ({
+        hole,
+        breath,
+        bend,
+        over,
+        cents: round(cents, 1),
+        confidence: round(confidence, 3),
+      })),
+    })),
     bends: summaries.map((summary) => ({
       hole: summary.hole,
       breath: summary.breath,
@@ -64,9 +96,36 @@ export function bendsJson({ takes, summaries, leftOut, tolerance, judgeBy }: Ben
         cents: round(note.cents, 1),
       })),
     })),
+    practice: plan === null ? null : planJson(plan),
   };
   return `${JSON.stringify(document, null, 2)}\n`;
 }
+
+const planJson = ({ bends, minutes, cautions }: PracticePlan) => ({
+  minutes,
+  bends: bends.map(({ tab: { hole, breath, bend, over }, best, typical, ...bendPlan }) => ({
+    hole,
+    breath,
+    bend,
+    over,
+    targetHz: round(bendPlan.targetHz, 2),
+    plainHz: round(bendPlan.plainHz, 2),
+    places: bendPlan.places,
+    approaches: bendPlan.approaches.map((approach) => ({ ...approach, inWords: approachInWords(approach) })),
+    best: attemptJson(best),
+    typical: attemptJson(typical),
+    listen: bendPlan.listen,
+    steps: bendPlan.steps,
+  })),
+  cautions,
+});
+
+const attemptJson = ({ takeName, noteId, onsetSec, cents }: PlayedBend) => ({
+  file: takeName,
+  noteId,
+  onsetSec,
+  cents: round(cents, 1),
+});
 
 const COLUMNS = 'file,date,harp,note_id,onset_s,hole,breath,bend,over,cents,steadiness_cents,settle_s';
 
@@ -118,4 +177,46 @@ export function bendsSvg({ summaries, tolerance }: BendsReport, style: TabStyle)
 function inWords({ count, withinTolerance, medianCents }: BendSummary): string {
   const good = Math.round(withinTolerance * count);
   return `${good} of ${count} in tune, median ${medianCents > 0 ? '+' : ''}${Math.round(medianCents)}`;
+}
+
+/** Trends over days as a stand-alone picture, a row a bend; null when the takes are of one day. */
+export function bendsWeeksSvg({ summaries, tolerance }: BendsReport, style: TabStyle): string | null {
+  const dates = new Set(summaries.flatMap(({ notes }) => notes.flatMap(({ date }) => date ?? [])));
+  if (dates.size < 2) return null;
+  const panels = summaries.map((summary): WeeksPanel => {
+    const words = trendInWords(summary).replace(/^; /, '');
+    return {
+      name: formatTabNote(summary, style),
+      unit: 'cents',
+      most: null,
+      words: words === '' ? 'three days or more tell a trend' : words,
+      points: summary.notes.flatMap(({ date, cents, takeName }) =>
+        date === null
+          ? []
+          : [
+              {
+                day: dayOf(date),
+                value: Math.abs(cents),
+                told: `${Math.round(Math.abs(cents))} cents off in ${takeName}, ${date}`,
+              },
+            ],
+      ),
+      trend: summary.trend,
+      goodUpTo: tolerance,
+    };
+  });
+  return weeksChart('Distance of bends from their targets, day by day', panels);
+}
+
+/** One picture above another, as one. */
+export function stacked(upper: string, lower: string): string {
+  const size = (svg: string): readonly [width: number, height: number] => {
+    const [, width, height] = /viewBox="0 0 (\d+) (\d+)"/.exec(svg) ?? [];
+    return [Number(width), Number(height)];
+  };
+  const [width, height] = size(upper);
+  const [lowerWidth, lowerHeight] = size(lower);
+  const whole = [Math.max(width, lowerWidth), height + lowerHeight] as const;
+  const moved = lower.trim().replace('<svg ', `<svg y="${height}" `);
+  return `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${whole.join(' ')}" width="${whole[0]}" height="${whole[1]}">\n${upper.trim()}\n${moved}\n</svg>\n`;
 }

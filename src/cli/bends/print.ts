@@ -1,7 +1,12 @@
-import type { BendSummary, LeftOut } from '../../check/progress/bends.ts';
+import type { DoubtfulBend, LeftOut } from '../../check/bends/collect.ts';
+import { approachInWords, type PracticeBend } from '../../check/bends/practice.ts';
+import type { BendSummary } from '../../check/bends/summary.ts';
+import { centsInWords } from '../../export/page/practice-page.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import { counted } from '../../text/counted.ts';
+import { hung } from '../terminal/hung.ts';
 import type { BendsReport } from './document.ts';
+import { trendInWords } from './trend-words.ts';
 
 /** Ends of the strips, in cents; what lies beyond is marked at the edge. */
 const EDGE_CENTS = 75;
@@ -11,7 +16,7 @@ const LABEL = 8;
 
 /** The bends for a person: a line of numbers and a strip with a mark for every note. */
 export function bendsText(report: BendsReport, style: TabStyle, columns: number): string {
-  const { summaries, takes, leftOut, tolerance, judgeBy } = report;
+  const { summaries, takes, leftOut, doubtful, plan, tolerance, judgeBy } = report;
   // An odd number of places, so that one is the target.
   const places = Math.max(NARROWEST_STRIP, Math.min(WIDEST_STRIP, columns - LABEL - 2)) | 1;
   const notes = summaries.reduce((sum, { count }) => sum + count, 0);
@@ -29,17 +34,54 @@ export function bendsText(report: BendsReport, style: TabStyle, columns: number)
   lines.push('', 'strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short');
   if (summaries.some(({ over }) => over)) lines.push('of overbends (o) left flat, right sharp');
   lines.push(...leftOutInWords(leftOut));
+  for (const each of doubtful) lines.push(...hung('  in doubt:', doubtInWords(each, style), columns));
+  if (plan !== null) {
+    lines.push('', `Practice, about ${plan.minutes === 1 ? 'one minute' : `${plan.minutes} minutes`}`);
+    for (const bend of plan.bends) lines.push('', ...practiceLines(bend, style, columns));
+    lines.push('', ...plan.cautions.flatMap((caution) => hung('-', caution, columns)));
+  }
   return `${lines.join('\n')}\n`;
 }
 
+/** `at 3.2 s in lesson.m4a: -3' 48 cents too deep, or -3'' 52 cents short`; nothing says which was meant. */
+export function doubtInWords({ takeName, onsetSec, readings }: DoubtfulBend, style: TabStyle): string {
+  const each = readings.map(({ tab, cents }) => {
+    const name = formatTabNote(tab, style);
+    const bent = tab.bend > 0 || tab.over;
+    return bent ? `${name} ${centsInWords(cents, tab.over)}` : `${name} unbent`;
+  });
+  return `at ${onsetSec.toFixed(1)} s in ${takeName}: ${each.join(', or ')}; \`--against\` a tune says which was meant`;
+}
+
+function practiceLines(bend: PracticeBend, style: TabStyle, columns: number): string[] {
+  const { tab, targetHz, places, approaches, best, typical, listen, steps } = bend;
+  const name = formatTabNote(tab, style);
+  const attempt = ({ cents, takeName, onsetSec }: PracticeBend['best']): string =>
+    `${centsInWords(cents, tab.over)} (${takeName}, ${onsetSec.toFixed(1)} s)`;
+  return [
+    `${name}  target ${targetHz.toFixed(1)} Hz`,
+    ...hung('  where:', places.length === 0 ? 'nowhere in this tune' : places.join('; '), columns),
+    ...(approaches.length === 0 ? [] : hung('  comes:', approaches.map(approachInWords).join('; '), columns)),
+    ...hung(
+      '  yours:',
+      best === typical ? attempt(best) : `best ${attempt(best)}; typical ${attempt(typical)}`,
+      columns,
+    ),
+    ...listen.flatMap((text) => hung('  listen:', text, columns)),
+    ...steps.flatMap(({ sec, text }, i) => hung(`  ${i + 1}.`, `${text} (${sec} s)`, columns)),
+  ];
+}
+
 /** `left out: 3 bends (2 too short, 1 hole in doubt)`; nothing when none was. */
-export function leftOutInWords({ tooShort, tooNoisy, inDoubt }: LeftOut): string[] {
+export function leftOutInWords({ tooShort, tooNoisy, inDoubt, inChord, notAsked }: LeftOut): string[] {
   const reasons = [
     ...(tooShort > 0 ? [`${tooShort} too short`] : []),
     ...(tooNoisy > 0 ? [`${tooNoisy} too noisy`] : []),
-    ...(inDoubt > 0 ? [`${inDoubt} with the hole in doubt`] : []),
+    ...(inDoubt > 0 ? [`${inDoubt} of which nothing says what was meant`] : []),
+    ...(inChord > 0 ? [`${inChord} with other holes sounding along`] : []),
+    ...(notAsked > 0 ? [`${notAsked} where the tune has no bend`] : []),
   ];
-  const all = tooShort + tooNoisy + inDoubt;
+  const all = tooShort + tooNoisy + inDoubt + inChord + notAsked;
   return all === 0 ? [] : [`left out: ${counted(all, 'bend')} (${reasons.join(', ')})`];
 }
 
@@ -77,12 +119,4 @@ function numbers(summary: BendSummary): string[] {
     `steady within ${counted(Math.round(steadinessCents), 'cent')}, settled after ${settleSec.toFixed(2)} s${trendInWords(summary)}`,
   ];
   return rows;
-}
-
-function trendInWords({ trend }: BendSummary): string {
-  if (trend === null) return '';
-  const { direction, perWeek, uncertainty, days } = trend;
-  const size = `${Math.abs(perWeek).toFixed(1)} ± ${uncertainty.toFixed(1)} cents a week`;
-  if (direction === 'none') return `; no clear change over ${days} days`;
-  return `; getting ${direction === 'nearer' ? 'nearer' : 'further off'} by ${size} over ${days} days`;
 }

@@ -1,16 +1,27 @@
-import { readdir, stat } from 'node:fs/promises';
+import { readdir } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { againstEqual } from '../../check/align/equal.ts';
-import { collectBends, type DatedTake, summariseBends, withoutCopies } from '../../check/progress/bends.ts';
+import type { Reference } from '../../check/align/reference.ts';
+import { collectBends } from '../../check/bends/collect.ts';
+import { type AskedBend, withoutCopies } from '../../check/bends/dated-take.ts';
+import { practicePlan, tuneOnHarp } from '../../check/bends/practice.ts';
+import { summariseBends } from '../../check/bends/summary.ts';
+import { checkTake } from '../../check/check-take.ts';
+import { TOLERANCES } from '../../check/finding.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import type { Take } from '../../take/schema.ts';
 import { findRecordings, type Operand } from '../files/recordings.ts';
+import { openReference } from '../hear/open-reference.ts';
 import { openTake } from '../hear/open-take.ts';
+import { playedOn } from '../hear/played-on.ts';
 import { readHarpOptions } from '../options/harp.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.ts';
-import { bendsCsv, bendsJson, bendsSvg } from './document.ts';
+import { type BendsReport, bendsCsv, bendsJson, bendsSvg, bendsWeeksSvg, stacked } from './document.ts';
+import type { OpenedTake } from './opened-take.ts';
 import type { BendsCommandOptions } from './options.ts';
+import { writePage } from './page.ts';
 import { bendsText, leftOutInWords } from './print.ts';
 
 /**
@@ -25,7 +36,7 @@ export async function runBends(
 ): Promise<ExitCode> {
   const harp = await readHarpOptions(options);
   const { operands } = await findRecordings(await openFolders(named));
-  const opened: DatedTake[] = [];
+  const opened: OpenedTake[] = [];
   let code: ExitCode = EXIT.done;
   for (const operand of operands) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
@@ -47,28 +58,54 @@ export async function runBends(
     const what = name === of ? `${name} is given twice` : `${name} is of the same recording as ${of}`;
     io.stderr.write(`${what}: counted once\n`);
   }
-  const { bends, leftOut } = collectBends(takes);
-  const summaries = summariseBends(bends, options.tolerance);
-  const report = { takes, summaries, leftOut, tolerance: options.tolerance, judgeBy: options.judgeBy };
+  const report = reportOn(takes, options);
   if (options.json) {
     io.stdout.write(bendsJson(report));
-  } else if (bends.length === 0) {
-    const none = leftOutInWords(leftOut);
-    throw new ReedtraceError(
-      'E_NOTHING_PLAYED',
-      none.length > 0 ? `no bend can be judged, ${none[0]}` : 'no bends were played',
-      none.length > 0
-        ? 'record them held longer, nearer to the microphone'
-        : 'give takes that hold bent notes',
-    );
+  } else if (report.summaries.length === 0) {
+    throw nothingToJudge(report);
   } else if (options.csv) {
     io.stdout.write(bendsCsv(report));
   } else if (options.svg) {
-    io.stdout.write(bendsSvg(report, options.tabStyle));
-  } else {
+    const strips = bendsSvg(report, options.tabStyle);
+    const weeks = bendsWeeksSvg(report, options.tabStyle);
+    io.stdout.write(weeks === null ? strips : stacked(strips, weeks));
+  } else if (options.html === undefined) {
     io.stdout.write(bendsText(report, options.tabStyle, columnsOf(io.stdout)));
   }
+  if (options.html !== undefined) await writePage(options.html, takes, report, options, io);
   return code;
+}
+
+function reportOn(takes: readonly OpenedTake[], options: BendsCommandOptions): BendsReport {
+  const { bends, doubtful, leftOut } = collectBends(takes);
+  const summaries = summariseBends(bends, options.tolerance);
+  const held = takes.find(({ reference }) => reference !== null);
+  const tune = held === undefined ? null : tuneOnHarp(held.reference!.notes, held.take);
+  // A page is for practice, whether that was asked for or not.
+  const wanted = options.practice === true || options.html !== undefined;
+  return {
+    takes,
+    summaries,
+    doubtful,
+    leftOut,
+    plan: wanted ? practicePlan(summaries, options.tolerance, tune) : null,
+    tolerance: options.tolerance,
+    judgeBy: options.judgeBy,
+  };
+}
+
+function nothingToJudge({ leftOut, doubtful }: BendsReport): ReedtraceError {
+  const none = leftOutInWords(leftOut);
+  const [first] = doubtful;
+  return new ReedtraceError(
+    'E_NOTHING_PLAYED',
+    none.length > 0 ? `no bend can be judged, ${none[0]}` : 'no bends were played',
+    none.length === 0
+      ? 'give takes that hold bent notes'
+      : first !== undefined
+        ? 'name the tune with `--against`, so that it is known which bends were meant'
+        : 'record them held longer, nearer to the microphone',
+  );
 }
 
 /** A folder that holds takes stands for them, one without for its recordings (which are opened later). */
@@ -86,24 +123,34 @@ async function openDated(
   harp: Awaited<ReturnType<typeof readHarpOptions>>,
   options: BendsCommandOptions,
   io: Io,
-): Promise<DatedTake> {
+): Promise<OpenedTake> {
   if ('error' in operand) throw operand.error;
   const { path } = operand;
-  const take = await openTake(path, harp, io, { quiet: options.quiet ?? false });
+  const quiet = { quiet: options.quiet ?? false };
+  const take = await openTake(path, harp, io, quiet);
   const judged = options.judgeBy === 'equal' ? againstEqual(take, options.a4) : take;
-  const name = oneLine(path === '-' ? 'standard input' : basename(path));
-  return { name, take: judged, date: await dateOf(path, take.source.file) };
+  const day = await playedOn(path, take, options.date);
+  const reference =
+    options.against === undefined ? null : await openReference(options.against, take, harp, options, io);
+  return {
+    path,
+    name: oneLine(path === '-' ? 'standard input' : basename(path)),
+    take: judged,
+    date: day?.date ?? null,
+    dateFrom: day?.from ?? null,
+    reference,
+    ...(reference === null ? {} : { asked: askedIn(judged, reference) }),
+  };
 }
 
-const DATE = /(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)/;
-
-/** The date in the name of the take or of its recording, as phones and recorders write it, else that of the file. */
-async function dateOf(path: string, recording: string): Promise<string | null> {
-  const named = DATE.exec(basename(path)) ?? DATE.exec(recording);
-  if (named) return `${named[1]}-${named[2]}-${named[3]}`;
-  if (path === '-') return null;
-  return stat(path).then(
-    ({ mtime }) => mtime.toISOString().slice(0, 10),
-    () => null,
+/** What a tune asks for in the place of each note of a take, in all attempts at it. */
+function askedIn(take: Take, reference: Reference): ReadonlyMap<string, AskedBend> {
+  const { attempts } = checkTake(take, reference, { tolerances: TOLERANCES });
+  return new Map(
+    attempts.all.flatMap(({ judgement }) =>
+      judgement.notes.flatMap(({ note, referenceIndex, target, cents }): [string, AskedBend][] =>
+        referenceIndex === null ? [] : [[note.id, { target, cents }]],
+      ),
+    ),
   );
 }

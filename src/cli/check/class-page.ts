@@ -1,17 +1,9 @@
 import type { Pupil } from '../../check/class.ts';
+import { plainPage as page, sentence } from '../../export/page/plain-page.ts';
 import { counted } from '../../text/counted.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { type ClassSource, needInWords } from './class-print.ts';
 
-const STYLE =
-  'body{font:16px/1.5 system-ui,sans-serif;max-width:48rem;margin:2rem auto;padding:0 1rem;color:#222;background:#fff}table{border-collapse:collapse;width:100%}th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}td.n{text-align:right}.soft{color:#555}';
-
-const page = (title: string, body: string): string =>
-  `<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1"><title>${escapeHtml(title)}</title><style>${STYLE}</style></head><body><main>\n${body}\n</main></body></html>\n`;
-
-const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
-const sentence = (text: string): string =>
-  escapeHtml(/[.?!]$/.test(text) ? capital(text) : `${capital(text)}.`);
 const list = (tag: 'ul' | 'ol', title: string, items: readonly string[]): string =>
   items.length === 0
     ? ''

@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { BEND_TOLERANCE_CENTS } from '../../tab/tolerance.ts';
 import { parseCents } from '../options/cents.ts';
+import { addDateOptions } from '../options/dates.ts';
 import { addHarpOptions } from '../options/harp.ts';
 import { addTuneOptions } from '../options/tune.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
@@ -34,11 +35,11 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
       'Shows where a student differs from the reference in notes, timing, bends and second reeds, what to work on first, and what went well.',
     )
     .argument(
-      '<student>',
-      'a take (.take.json) or a recording; a folder of them is a class, each file named after its pupil',
+      '<student...>',
+      'a take (.take.json) or a recording; several of them are one pupil over the weeks; a folder of them is a class, each file named after its pupil',
     )
     .requiredOption('--against <reference>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC');
-  addTuneOptions(addHarpOptions(command))
+  addDateOptions(addTuneOptions(addHarpOptions(command)))
     .option('--before <take>', 'an earlier take of the same student, to show what got better or worse')
     .option(
       '--line <number>',
@@ -74,11 +75,15 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
     )
     .option('--advice-weights <file>', 'a JSON file with your own weights for what comes first (see --json)')
     .option('--pass <score>', 'exit with code 1 below this score', parseNumber(0, 100, 'a score'))
-    .addOption(new Option('--json', 'print all findings as JSON').conflicts('csv'))
-    .addOption(new Option('--csv', 'for a class: print CSV, one row per pupil').conflicts('json'))
+    .option('--weeks', 'take a folder for one pupil over the weeks, not for a class')
+    .addOption(new Option('--json', 'print all findings as JSON').conflicts(['csv', 'svg']))
+    .addOption(
+      new Option('--csv', 'for a class or for weeks: print a table as CSV').conflicts(['json', 'svg']),
+    )
+    .addOption(new Option('--svg', 'for weeks: print the chart as SVG').conflicts(['json', 'csv']))
     .option(
       '--out <folder>',
-      'for a class: write a page for each pupil and one for the class, CSV and JSON to this folder; a second run continues where the first stopped',
+      'for a class or for weeks: write pages, CSV and JSON to this folder; a second run continues where the first stopped',
     )
     .addOption(
       new Option('--style, --tab-style <style>', 'style of a tab file')
@@ -93,9 +98,13 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
           'reedtrace check new.take.json --against tune.abc --before old.take.json',
           'what got better since last time',
         ],
+        [
+          'reedtrace check anna/*.m4a --harp C --against tune.txt --out anna-weeks',
+          'one pupil over the weeks: trends, a chart and a page',
+        ],
       ]),
     )
-    .action(async (student: string, _own: CheckCommandOptions, self: Command) => {
+    .action(async (student: string[], _own: CheckCommandOptions, self: Command) => {
       const { runCheck } = await import('./run.ts');
       finish(await runCheck(student, self.optsWithGlobals<CheckCommandOptions>(), io));
     });

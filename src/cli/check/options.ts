@@ -1,8 +1,9 @@
+import type { DateArguments } from '../options/dates.ts';
 import type { HarpArguments } from '../options/harp.ts';
 import type { TuneArguments } from '../options/tune.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 
-export interface CheckCommandOptions extends CommonOptions, HarpArguments, TuneArguments {
+export interface CheckCommandOptions extends CommonOptions, HarpArguments, TuneArguments, DateArguments {
   readonly against: string;
   readonly before?: string;
   readonly line?: readonly [first: number, last: number];
@@ -15,6 +16,8 @@ export interface CheckCommandOptions extends CommonOptions, HarpArguments, TuneA
   readonly pass?: number;
   readonly json?: boolean;
   readonly csv?: boolean;
+  readonly svg?: boolean;
+  readonly weeks?: boolean;
   readonly out?: string;
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }

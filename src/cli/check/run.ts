@@ -14,13 +14,19 @@ import { columnsOf, type Io } from '../terminal/io.ts';
 import { runClass } from './class-run.ts';
 import type { CheckCommandOptions } from './options.ts';
 import { type CheckReport, checkJson, checkText } from './print.ts';
+import { runWeeks } from './weeks-run.ts';
 
 /**
  * Opens the student's take and the reference, judges, prints.
  * @returns `belowPassMark` when the score is below `--pass`, else `done`
  */
-export async function runCheck(path: string, options: CheckCommandOptions, io: Io): Promise<ExitCode> {
-  const stdins = [path, options.against, options.before].filter((name) => name === '-').length;
+export async function runCheck(
+  paths: readonly string[],
+  options: CheckCommandOptions,
+  io: Io,
+): Promise<ExitCode> {
+  const [path] = paths;
+  const stdins = [...paths, options.against, options.before].filter((name) => name === '-').length;
   if (stdins > 1) {
     throw new ReedtraceError('E_USAGE', 'standard input can be read only once', 'name a file for the others');
   }
@@ -35,21 +41,31 @@ export async function runCheck(path: string, options: CheckCommandOptions, io: I
     options.adviceWeights === undefined
       ? ADVICE_WEIGHTS
       : parseAdviceWeights(await readJson(options.adviceWeights));
-  if (await isFolder(path)) {
-    if (options.before !== undefined) {
-      throw new ReedtraceError(
-        'E_USAGE',
-        '`--before` is for one pupil, not for a class',
-        'leave it out, or name one recording',
-      );
-    }
-    return runClass(path, options, harp, { tolerances, lines: options.line, weights }, io);
-  }
-  if (options.csv || options.out !== undefined) {
+  const many = paths.length > 1 || options.weeks === true || (await isFolder(path));
+  if (many && options.before !== undefined) {
     throw new ReedtraceError(
       'E_USAGE',
-      `'${path}' is no folder, and --csv and --out are for a class`,
-      'name a folder, or use `export --as html --against` for one page',
+      '`--before` is for one recording, not for several',
+      'leave it out, or name one recording',
+    );
+  }
+  if (many) {
+    const weeks = paths.length > 1 || options.weeks === true;
+    if (!weeks && options.svg) {
+      throw new ReedtraceError(
+        'E_USAGE',
+        '--svg is for one pupil over the weeks, not for a class',
+        'add --weeks when the folder is one pupil',
+      );
+    }
+    const checking = { tolerances, lines: options.line, weights };
+    return weeks ? runWeeks(paths, options, harp, checking, io) : runClass(path, options, harp, checking, io);
+  }
+  if (options.csv || options.svg || options.out !== undefined) {
+    throw new ReedtraceError(
+      'E_USAGE',
+      `'${path}' is no folder, and --csv, --svg and --out are for a class or for weeks`,
+      'name a folder or several takes, or use `export --as html --against` for one page',
     );
   }
   const quiet = { quiet: options.quiet ?? false };

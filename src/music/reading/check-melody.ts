@@ -40,9 +40,10 @@ export function checkedMelody(melody: Melody, name: string): Melody {
   };
 }
 
-function checkNote({ midi, onsetBeats, durationBeats }: MelodyNote, name: string): void {
-  if (!(Number.isInteger(midi) && midi >= 0 && midi <= HIGHEST_MIDI)) {
-    throw musicError(name, `holds a note beyond all instruments (MIDI number ${midi})`, 'export it again');
+function checkNote({ midi, chord = [midi], onsetBeats, durationBeats }: MelodyNote, name: string): void {
+  const beyond = chord.find((each) => !(Number.isInteger(each) && each >= 0 && each <= HIGHEST_MIDI));
+  if (beyond !== undefined) {
+    throw musicError(name, `holds a note beyond all instruments (MIDI number ${beyond})`, 'export it again');
   }
   if (!(onsetBeats >= 0 && durationBeats > 0 && Number.isFinite(onsetBeats + durationBeats))) {
     throw musicError(name, 'holds a note of no length', 'export it again');

@@ -20,7 +20,7 @@ interface Strand {
 
 /**
  * Reads the melody of a standard MIDI file (formats 0 and 1): of several tracks and channels with notes the one
- * that is asked for, else the one named as the melody, else the highest, and no percussion; of notes that begin together the highest. Lyrics go to the note they stand at.
+ * that is asked for, else the one named as the melody, else the highest, and no percussion; notes that begin and end together are a chord. Lyrics go to the note they stand at.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a track that the file does not have
  */

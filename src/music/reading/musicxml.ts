@@ -19,7 +19,7 @@ const BEAT_UNITS: Readonly<Record<string, number>> = {
 
 /**
  * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the part that is asked
- * for, else the one named as the melody, else the highest; its first voice; of chords the highest note. Ties are joined, transposing parts read as they
+ * for, else the one named as the melody, else the highest; its first voice; of a chord the highest note is the melody's. Ties are joined, transposing parts read as they
  * sound, grace notes and percussion left out; repeats are not played again.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a part that the score does not have

@@ -1,9 +1,10 @@
 import { ReedtraceError } from '../../errors.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
-import { sameTab, type TabNote } from '../../tab/tab-note.ts';
+import { sameWritten, type TabNote } from '../../tab/tab-note.ts';
 import type { TabText } from '../../tab/text-file.ts';
 import type { Melody, MelodyNote } from '../melody.ts';
+import { chordOnHarp } from './chord.ts';
 
 /** A melody, and where each of its notes is played. */
 export interface TabMelody {
@@ -36,10 +37,15 @@ export function melodyFromTab(text: TabText, harp: readonly PlayableNote[], harp
         if (!playable) throw notOnHarp(item.line, item.column, item.note, harpName);
         const last = notes[notes.length - 1];
         const before = tab[tab.length - 1];
-        if (item.slurred && before && sameTab(before, item.note)) {
+        if (item.slurred && before && sameWritten(before, item.note)) {
           notes[notes.length - 1] = { ...last, durationBeats: atBeats + durationBeats - last.onsetBeats };
         } else {
-          notes.push({ midi: playable.midi, onsetBeats: atBeats, durationBeats });
+          notes.push({
+            midi: playable.midi,
+            onsetBeats: atBeats,
+            durationBeats,
+            ...chordOnHarp(item.note, harp),
+          });
           tab.push(item.note);
         }
       }

@@ -2,13 +2,14 @@ import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import type { Note } from '../../tab/note.ts';
 import { tabOf } from '../../tab/tab-note.ts';
+import { chordOnHarp } from './chord.ts';
 import type { TabMelody } from './tab.ts';
 
 /** As much of a take as makes a melody. */
 export interface PlayedNotes {
   readonly notes: readonly Pick<
     Note,
-    'onsetSec' | 'offsetSec' | 'hole' | 'breath' | 'bend' | 'over' | 'midi'
+    'onsetSec' | 'offsetSec' | 'hole' | 'breath' | 'bend' | 'over' | 'midi' | 'holes' | 'shake'
   >[];
   readonly phrases: readonly { readonly firstNote: number; readonly lastNote: number }[];
 }
@@ -26,6 +27,7 @@ export function melodyFromTake(take: PlayedNotes, harp: readonly PlayableNote[])
       midi: findPlayable(harp, note)?.midi ?? Math.round(note.midi),
       onsetBeats: note.onsetSec - startSec,
       durationBeats: Math.max(end - note.onsetSec, Number.EPSILON),
+      ...chordOnHarp(note, harp),
     };
   });
   const starts = take.phrases

@@ -6,32 +6,39 @@ export interface RawNote {
   readonly onsetBeats: number;
   readonly durationBeats: number;
   readonly word?: string | undefined;
+  /** All pitches of a chord that was written as one, ascending; `midi` is the highest. */
+  readonly chord?: readonly number[] | undefined;
 }
 
 /** Onsets closer than this are one chord: well under the shortest written note, above the rounding of ticks. */
 const CHORD_BEATS = 1 / 64;
+/** More holes than this no mouth covers: what is written so is for another instrument. */
+const MOST_AT_ONCE = 5;
 
 /**
- * One voice out of notes that may overlap: of notes that begin together the highest stays, and a note ends where
- * the next begins.
+ * One voice out of notes that may overlap: notes that begin and end together are a chord under the highest, of others that begin
+ * together the highest stays, and a note ends where the next begins.
  * @returns the voice in time order, and how many notes were left out
  */
 export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; dropped: number } {
   const sorted = raw
     .filter((note) => note.durationBeats > 0)
     .sort((a, b) => a.onsetBeats - b.onsetBeats || b.midi - a.midi);
-  const kept: RawNote[] = [];
+  const together: RawNote[][] = [];
   for (const note of sorted) {
-    const last = kept[kept.length - 1];
-    if (last && note.onsetBeats - last.onsetBeats < CHORD_BEATS) {
-      if (note.midi > last.midi) {
-        kept[kept.length - 1] = { ...note, onsetBeats: last.onsetBeats, word: note.word ?? last.word };
-      }
-      continue;
-    }
-    kept.push(note);
+    const last = together[together.length - 1];
+    if (last && note.onsetBeats - last[0].onsetBeats < CHORD_BEATS) last.push(note);
+    else together.push([note]);
   }
-  const notes = kept.map(({ midi, onsetBeats, durationBeats, word }, i): MelodyNote => {
+  let dropped = 0;
+  const kept = together.map((notes): RawNote => {
+    const top = notes.reduce((highest, note) => (note.midi > highest.midi ? note : highest));
+    const chord = chordOf(notes, top);
+    dropped += chord === null ? notes.length - 1 : 0;
+    const word = top.word ?? notes.find((note) => note.word !== undefined)?.word;
+    return { ...top, onsetBeats: notes[0].onsetBeats, word, chord: chord ?? top.chord };
+  });
+  const notes = kept.map(({ midi, onsetBeats, durationBeats, word, chord }, i): MelodyNote => {
     const next = kept[i + 1];
     const room = next ? next.onsetBeats - onsetBeats : Number.POSITIVE_INFINITY;
     return {
@@ -39,9 +46,17 @@ export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; droppe
       onsetBeats,
       durationBeats: Math.min(durationBeats, room),
       ...(word === undefined || word === '' ? {} : { word }),
+      ...(chord === undefined ? {} : { chord }),
     };
   });
-  return { notes, dropped: sorted.length - kept.length };
+  return { notes, dropped };
+}
+
+/** The pitches of notes that begin together, when they end together, too, and are few enough for one mouth; null otherwise. */
+function chordOf(notes: readonly RawNote[], top: RawNote): readonly number[] | null {
+  const midis = [...new Set(notes.flatMap(({ midi, chord = [midi] }) => chord))].sort((a, b) => a - b);
+  const alike = notes.every((note) => Math.abs(note.durationBeats - top.durationBeats) < CHORD_BEATS);
+  return alike && midis.length > 1 && midis.length <= MOST_AT_ONCE ? midis : null;
 }
 
 /** Remark on notes that were left out, or none. */

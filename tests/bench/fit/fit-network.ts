@@ -118,7 +118,7 @@ function unscaled(
 }
 
 /** The line that a file of networks begins with. */
-export const SOURCE_HEAD = "import type { SmallNetwork } from '../../decode/small-network.ts';";
+export const SOURCE_HEAD = "import type { SmallNetwork } from '../../../src/decode/small-network.ts';";
 
 /** The network as TypeScript that exports it under a name; numbers to four digits. */
 export function sourceOf(name: string, docstring: string, network: SmallNetwork): string {

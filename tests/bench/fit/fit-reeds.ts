@@ -56,7 +56,7 @@ for (const folder of process.argv.slice(2)) {
   for (const take of loadTakes(folder)) examples.push(...(await examplesOf(take)));
 }
 const network = fitNetwork(examples, UNITS, RIDGE);
-console.log("import type { SmallNetwork } from '../../decode/small-network.ts';");
+console.log("import type { SmallNetwork } from '../../../src/decode/small-network.ts';");
 console.log(
   sourceOf(
     'REED_NETWORK',

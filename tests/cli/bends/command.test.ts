@@ -1,4 +1,4 @@
-import { copyFile, mkdir, mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { copyFile, mkdir, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { XMLValidator } from 'fast-xml-parser';
@@ -136,11 +136,43 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     expect(rows[1]).toBe('2026-03-02.take.json,2026-03-02,C,n1,1,3,draw,2,false,60,2,0');
   });
 
-  it('--svg: well-formed, with a dot for each note and the values in words', async () => {
+  it('--svg: well-formed, with a dot for each note, on its strip and on its day, and the values in words', async () => {
     const { stdout } = await bends(path('takes'), '--svg');
     expect(XMLValidator.validate(stdout)).toBe(true);
-    expect(stdout.match(/<circle/g)).toHaveLength(9);
+    expect(stdout.match(/<circle/g)).toHaveLength(18);
     expect(stdout).toContain('1 of 5 in tune, median +42');
+  });
+
+  it('--against a tune says which bend was meant, and --practice what to do about it', async () => {
+    await writeFile(path('tune.txt'), "-3'' -3'' -4' 4\n");
+    const { code, stdout } = await bends(
+      path('takes/2026-03-02.take.json'),
+      '--against',
+      path('tune.txt'),
+      '--practice',
+    );
+    expect(code).toBe(0);
+    expect(stdout).toContain('where: line 1, note 1; line 1, note 2');
+    expect(stdout).toContain("comes: once at the start of a phrase; once from -3'', on the same hole");
+    expect(stdout.replace(/\s+/g, ' ')).toContain('yours: best 50 cents short');
+    const { practice } = JSON.parse(
+      (await bends(path('takes/2026-03-02.take.json'), '--practice', '--json')).stdout,
+    );
+    expect(practice.bends[0]).toMatchObject({
+      hole: 3,
+      bend: 2,
+      best: { cents: 50 },
+      typical: { cents: 60 },
+    });
+  });
+
+  it('--html writes the plan as a page, once', async () => {
+    const { stdout } = await bends(path('takes'), '--html', path('plan.html'));
+    expect(stdout.trim()).toBe(path('plan.html'));
+    const page = await readFile(path('plan.html'), 'utf8');
+    expect(page).toContain('Hear the target');
+    expect(page).toContain('The recording is not beside the take');
+    expect((await bends(path('takes'), '--html', path('plan.html'))).stderr).toContain('--force');
   });
 
   it('against equal temperament when asked', async () => {

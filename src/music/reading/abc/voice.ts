@@ -57,24 +57,26 @@ export class AbcVoice {
   /** @throws ReedtraceError E_MUSIC_INVALID for a length that is none */
   note(g: TokenParts, line: number): void {
     const midi = this.#midiOf(g.sign, g.letter, g.octave);
-    this.#sound(midi, this.#lengthOf(g.length, line), g.tie === '-');
+    this.#sound([midi], this.#lengthOf(g.length, line), g.tie === '-');
   }
 
-  /** Of a chord the highest note, as long as the first one. */
+  /** A chord is as long as its first note; the highest is the melody's. */
   chord(g: TokenParts, line: number): void {
     const inside = [...g.chord.matchAll(CHORD_NOTE)];
     if (inside.length === 0) return;
     const midis = inside.map(([, sign, letter, octave]) => this.#midiOf(sign, letter, octave));
     const own = fractionOf(inside[0][4]);
-    if (inside.length > 1) this.#remarks.add('of chords the highest note was read');
     this.#sound(
-      Math.max(...midis),
+      midis,
       own * this.#lengthOf(g.chordLength, line),
       g.chordTie === '-' || g.chord.includes('-'),
     );
   }
 
-  #sound(midi: number, durationBeats: number, ties: boolean): void {
+  /** @param midis  all that sounds at once */
+  #sound(midis: readonly number[], durationBeats: number, ties: boolean): void {
+    const midi = Math.max(...midis);
+    const chord = midis.length > 1 ? midis.toSorted((a, b) => a - b) : undefined;
     const last = this.#raw.length - 1;
     const tiedTo = last >= 0 && this.#tied[last] && this.#raw[last].midi === midi;
     if (tiedTo) {
@@ -82,7 +84,7 @@ export class AbcVoice {
       this.#raw[last] = { ...earlier, durationBeats: this.#atBeats + durationBeats - earlier.onsetBeats };
       this.#tied[last] = ties;
     } else {
-      this.#raw.push({ midi, onsetBeats: this.#atBeats, durationBeats });
+      this.#raw.push({ midi, onsetBeats: this.#atBeats, durationBeats, chord });
       this.#tied.push(ties);
     }
     // A tied note takes a syllable of its own, which then has nowhere to go.

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { collectBends, summariseBends, withoutCopies } from '../../../src/check/progress/bends.ts';
+import { collectBends } from '../../../src/check/bends/collect.ts';
+import { withoutCopies } from '../../../src/check/bends/dated-take.ts';
+import { summariseBends } from '../../../src/check/bends/summary.ts';
 import { trendOf } from '../../../src/check/progress/trend.ts';
 import { strokesOf, takeOf } from '../student.ts';
 
@@ -58,6 +60,33 @@ describe('bends', () => {
       { name: 'a', take: takeOf([{ ...shallow, changes: { cents: -50, ...doubtful } }]), date: null },
     ]);
     expect(alone.leftOut.inDoubt).toBe(1);
+    // Both readings are told, each with how far off it would be.
+    expect(alone.doubtful[0].readings.map(({ tab, cents }) => [tab.bend, Math.round(cents)])).toEqual([
+      [1, -50],
+      [2, 50],
+    ]);
+    expect(alone.bends).toEqual([]);
+  });
+
+  it('are those that the tune asks for, where it was held against one', () => {
+    const take = takeOf(strokesOf("-3'' 4 -3 -4").map((stroke, i) => ({ ...stroke, onset: i })));
+    const [bent, plain] = take.notes;
+    const asked = new Map([
+      // A bend that was missed by so much that it was read as another, and one where no bend is asked for.
+      [plain.id, { target: { hole: 4, breath: 'draw' as const, bend: 1, over: false }, cents: 70 }],
+      [bent.id, { target: null, cents: 0 }],
+    ]);
+    const { bends, leftOut } = collectBends([{ name: 'a', take, date: null, asked }]);
+    expect(bends.map(({ hole, bend, cents }) => [hole, bend, cents])).toEqual([[4, 1, 70]]);
+    expect(leftOut.notAsked).toBe(1);
+  });
+
+  it('inside chords are left out, with that reason', () => {
+    const [stroke] = strokesOf("-3'");
+    const take = takeOf([{ ...stroke, changes: { holes: [2, 3] } }]);
+    const { bends, leftOut } = collectBends([{ name: 'a', take, date: null }]);
+    expect(bends).toEqual([]);
+    expect(leftOut.inChord).toBe(1);
   });
 
   it('one miss weighs less than as many misses in ten notes', () => {
@@ -97,7 +126,7 @@ describe('bends', () => {
       take.notes[2],
     ];
     const { bends, leftOut } = collectBends([{ name: 'a', take: { ...take, notes }, date: null }]);
-    expect(leftOut).toEqual({ tooShort: 1, tooNoisy: 0, inDoubt: 1 });
+    expect(leftOut).toEqual({ tooShort: 1, tooNoisy: 0, inDoubt: 1, inChord: 0, notAsked: 0 });
     expect(bends.map(({ cents }) => cents)).toEqual([30]);
   });
 });

@@ -1,0 +1,52 @@
+import type { TabNote } from '../../tab/tab-note.ts';
+import type { Take } from '../../take/schema.ts';
+
+/** A take with when it was played. */
+export interface DatedTake {
+  readonly name: string;
+  readonly take: Take;
+  /** `YYYY-MM-DD`; null when nothing tells. */
+  readonly date: string | null;
+  /** What a tune asks for, by note id, where the take was held against one. */
+  readonly asked?: ReadonlyMap<string, AskedBend>;
+}
+
+/** The bend that a tune asks for in the place of a note, and how far from it the note was held; `target` is null where it asks for no bend. */
+export interface AskedBend {
+  readonly target: TabNote | null;
+  /** Positive is not deep enough, of an overbend too high. */
+  readonly cents: number;
+}
+
+/** A take that was left out because another is of the same recording. */
+export interface Copy {
+  readonly name: string;
+  /** Name of the take that counts. */
+  readonly of: string;
+}
+
+/** Each recording once: of several takes of one the first that was corrected most. */
+export function withoutCopies<T extends DatedTake>(takes: readonly T[]): { takes: T[]; copies: Copy[] } {
+  const kept: T[] = [];
+  for (const dated of takes) {
+    const at = kept.findIndex(({ take }) => isSameRecording(take, dated.take));
+    if (at < 0) kept.push(dated);
+    else if (dated.take.edits.length > kept[at].take.edits.length) kept[at] = dated;
+  }
+  const copies = takes.flatMap((dated): Copy[] => {
+    const counted = kept.find(({ take }) => isSameRecording(take, dated.take));
+    return counted === undefined || counted === dated ? [] : [{ name: dated.name, of: counted.name }];
+  });
+  return { takes: kept, copies };
+}
+
+/** Corrected takes of one recording have at least so many notes in common. */
+const SAME_SHARE = 0.5;
+
+/** By the fingerprint of the recording's bytes, unless the notes are others, as in takes that were not made from it. */
+function isSameRecording(a: Take, b: Take): boolean {
+  if (a.source.sha256 !== b.source.sha256) return false;
+  const heard = new Set(a.notes.map(({ onsetSec, f0Hz }) => `${onsetSec} ${f0Hz}`));
+  const same = b.notes.filter(({ onsetSec, f0Hz }) => heard.has(`${onsetSec} ${f0Hz}`)).length;
+  return same >= SAME_SHARE * Math.max(a.notes.length, b.notes.length);
+}

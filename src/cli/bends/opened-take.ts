@@ -1,0 +1,10 @@
+import type { Reference } from '../../check/align/reference.ts';
+import type { DatedTake } from '../../check/bends/dated-take.ts';
+import type { DateFrom } from '../hear/played-on.ts';
+
+/** A take with where it lies and what it was held against. */
+export interface OpenedTake extends DatedTake {
+  readonly path: string;
+  readonly dateFrom: DateFrom | null;
+  readonly reference: Reference | null;
+}

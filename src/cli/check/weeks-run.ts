@@ -1,0 +1,90 @@
+import { stat } from 'node:fs/promises';
+import { basename, join } from 'node:path';
+import type { CheckOptions } from '../../check/check-take.ts';
+import { coursesOf } from '../../check/progress/weeks.ts';
+import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
+import { writeWhole } from '../../files/write-whole.ts';
+import { findRecordings, type Operand } from '../files/recordings.ts';
+import { playedOn } from '../hear/played-on.ts';
+import type { NamedHarp } from '../options/harp.ts';
+import { columnsOf, type Io } from '../terminal/io.ts';
+import { filesIn, judgeFiles } from './judge-files.ts';
+import type { CheckCommandOptions } from './options.ts';
+import { weeksPage } from './weeks-page.ts';
+import { type WeeksSource, weeksCsv, weeksJson, weeksSvg, weeksText } from './weeks-print.ts';
+
+/**
+ * Judges several takes of one pupil, in order of time: how each measure went. With `--out` page, picture, CSV and JSON come there.
+ * @returns the highest exit code among them
+ * @throws ReedtraceError E_NOTHING_PLAYED when none of them can be judged
+ */
+export async function runWeeks(
+  named: readonly string[],
+  options: CheckCommandOptions,
+  harp: NamedHarp,
+  checking: CheckOptions,
+  io: Io,
+): Promise<ExitCode> {
+  const operands = (await Promise.all(named.map(operandsOf))).flat();
+  const { files, reference, code } = await judgeFiles(operands, 'takes', options, harp, checking, io);
+  const takes = await Promise.all(
+    files.flatMap((file) =>
+      'checked' in file
+        ? [
+            playedOn(file.path, file.take, options.date).then((day) => ({
+              name: basename(file.path),
+              date: day?.date ?? null,
+              dateFrom: day?.from ?? null,
+              checked: file.checked,
+            })),
+          ]
+        : [],
+    ),
+  );
+  if (takes.length === 0) return code;
+  // Undated ones last: nobody knows where they belong.
+  const ordered = takes.sort((a, b) => (a.date ?? '9').localeCompare(b.date ?? '9'));
+  const { tolerances } = checking;
+  const source: WeeksSource = {
+    against: reference?.name ?? basename(options.against),
+    takes: ordered,
+    courses: coursesOf(ordered, tolerances),
+    tolerances,
+  };
+  if (options.out !== undefined) await writeWeeks(options.out, source);
+  if (options.json) io.stdout.write(weeksJson(source));
+  else if (options.csv) io.stdout.write(weeksCsv(source));
+  else if (options.svg) {
+    const picture = weeksSvg(source);
+    if (picture === null)
+      throw new ReedtraceError('E_USAGE', 'no take has a date', 'name the days with `--date`');
+    io.stdout.write(picture);
+  } else io.stdout.write(weeksText(source, columnsOf(io.stdout)));
+  const { pass } = options;
+  const last = ordered[ordered.length - 1].checked.attempt.score.score;
+  return code === EXIT.done && pass !== undefined && last < pass ? EXIT.belowPassMark : code;
+}
+
+async function operandsOf(path: string): Promise<readonly Operand[]> {
+  const isFolder = await stat(path).then(
+    (info) => info.isDirectory(),
+    () => false,
+  );
+  if (isFolder) return filesIn(path);
+  return /\.take\.json$/i.test(path) ? [{ path }] : (await findRecordings([path])).operands;
+}
+
+async function writeWeeks(folder: string, source: WeeksSource): Promise<void> {
+  const picture = weeksSvg(source);
+  const files = [
+    { name: 'weeks.html', content: weeksPage(source) },
+    ...(picture === null ? [] : [{ name: 'weeks.svg', content: picture }]),
+    { name: 'weeks.csv', content: weeksCsv(source) },
+    { name: 'weeks.json', content: weeksJson(source) },
+  ];
+  for (const { name, content } of files) {
+    await writeWhole([
+      { path: join(folder, name), content, replace: true, existsFix: 'name another folder with `--out`' },
+    ]);
+  }
+}

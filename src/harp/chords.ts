@@ -1,0 +1,60 @@
+import type { Breath, PlayableNote } from './types.ts';
+
+/** Several pitches at once as they lie on a harp. */
+export interface ChordOnHarp {
+  readonly breath: Breath;
+  /** Ascending. */
+  readonly holes: readonly number[];
+  /** The pitches that sound, and those that don't lie there; ascending integer MIDI numbers. */
+  readonly midis: readonly number[];
+  readonly lost: readonly number[];
+}
+
+/** Holes that a mouth takes in at once. */
+const MOST_HOLES = 5;
+/** How far apart two holes are at most that are sounded around the tongue. */
+const WIDEST_SPLIT = 5;
+
+/** Whether one mouth can sound these holes at once: next ones, or two with the tongue between (common practice, no source). */
+export function areReachable(holes: readonly number[]): boolean {
+  const span = holes[holes.length - 1] - holes[0];
+  if (span === holes.length - 1) return holes.length <= MOST_HOLES;
+  return holes.length === 2 && span <= WIDEST_SPLIT;
+}
+
+/**
+ * The ways in which several pitches lie on a harp, those first that lose least: unbent reeds of one breath that one mouth can sound.
+ * @param midis  ascending; the highest is the melody's and is never lost
+ * @returns none when the highest is no unbent reed; a way of one hole when nothing of the others lies beside it
+ */
+export function chordOnHarp(midis: readonly number[], harp: readonly PlayableNote[]): ChordOnHarp[] {
+  const top = midis[midis.length - 1];
+  const reeds = harp.filter((note) => note.bend === 0 && !note.over);
+  const ways = reeds
+    .filter(({ midi }) => midi === top)
+    .map(({ breath, hole }): ChordOnHarp => {
+      const beside = midis
+        .slice(0, -1)
+        .flatMap((midi) => reeds.filter((note) => note.breath === breath && note.midi === midi).slice(0, 1));
+      const kept = largestReachable(beside, hole);
+      return {
+        breath,
+        holes: [...kept.map((note) => note.hole), hole].sort((a, b) => a - b),
+        midis: [...kept.map(({ midi }) => midi), top].sort((a, b) => a - b),
+        lost: midis.slice(0, -1).filter((midi) => !kept.some((note) => note.midi === midi)),
+      };
+    });
+  return ways.sort((a, b) => a.lost.length - b.lost.length);
+}
+
+/** The most of these reeds that one mouth can sound with a hole; four at most, so that all choices can be tried. */
+function largestReachable(beside: readonly PlayableNote[], hole: number): readonly PlayableNote[] {
+  let best: readonly PlayableNote[] = [];
+  for (let choice = 1; choice < 1 << Math.min(beside.length, MOST_HOLES - 1); choice++) {
+    const chosen = beside.filter((_, i) => ((choice >> i) & 1) === 1);
+    const holes = [...new Set([hole, ...chosen.map((note) => note.hole)])].sort((a, b) => a - b);
+    if (holes.length === chosen.length + 1 && chosen.length > best.length && areReachable(holes))
+      best = chosen;
+  }
+  return best;
+}

@@ -1,0 +1,31 @@
+import { describe, expect, it } from 'vitest';
+import { areReachable, chordOnHarp } from '../../src/harp/chords.ts';
+import { playableNotes } from '../../src/harp/playable.ts';
+
+const C = playableNotes({ key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 });
+
+describe('chords on a harp', () => {
+  // C E G of holes 1 to 3 blow and G B D F of 2 to 5 draw: the Richter layout (US patent 5,166,461)
+  it('lie on next holes of one breath', () => {
+    expect(chordOnHarp([60, 64, 67], C)[0]).toMatchObject({ breath: 'blow', holes: [1, 2, 3], lost: [] });
+    expect(chordOnHarp([67, 71, 74, 77], C)[0]).toMatchObject({ breath: 'draw', holes: [2, 3, 4, 5] });
+  });
+
+  it('lie on two holes with the tongue between', () => {
+    expect(chordOnHarp([60, 72], C)[0]).toMatchObject({ breath: 'blow', holes: [1, 4], lost: [] });
+    expect(chordOnHarp([74, 86], C)[0]).toMatchObject({ breath: 'draw', holes: [4, 8], lost: [] });
+  });
+
+  it('lose what lies in the other breath or out of reach, never the melody', () => {
+    expect(chordOnHarp([60, 62], C)[0]).toMatchObject({ breath: 'draw', holes: [1], lost: [60] });
+    expect(chordOnHarp([60, 84], C)[0]).toMatchObject({ holes: [7], lost: [60] });
+    expect(chordOnHarp([60, 66], C)).toEqual([]);
+  });
+
+  it('take no more than one mouth does', () => {
+    expect(areReachable([3, 4, 5, 6, 7])).toBe(true);
+    expect(areReachable([3, 4, 5, 6, 7, 8])).toBe(false);
+    expect(areReachable([1, 3, 5])).toBe(false);
+    expect(areReachable([1, 7])).toBe(false);
+  });
+});
