@@ -51,7 +51,8 @@ describe('a lesson with talk between its lines', () => {
     expect(emptyBars(take)).toBeGreaterThan(2);
     const told = withoutTalk(take);
     expect(emptyBars(told)).toBe(0);
-    expect(buildBars(buildScore(told, 'x'))).toHaveLength(3);
+    const bars = (each: Take) => buildBars(buildScore(each, 'x')).length;
+    expect(bars(told)).toBe(bars(take) - emptyBars(take));
     expect(told.notes).toEqual(take.notes);
     expect(told.beats).toMatchObject({ metre: { count: 4, unit: 4 }, tempoBpm: 60 });
   });
