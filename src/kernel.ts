@@ -60,6 +60,7 @@ interface Code {
     linear: number,
     residual: number,
   ): void;
+  tell(logOdds: number, count: number, out: number): void;
   depthwise(
     input: number,
     channels: number,

@@ -115,15 +115,19 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   // Heard twice where the harp has to be found first: each is a half of the work.
   const passes = options.harp === undefined ? 2 : 1;
   let passed = 0;
-  const hear = async (segments: readonly Segment[], canGlide: CanGlide): Promise<JoinedEvents> => {
+  const hear = async (
+    segments: readonly Segment[],
+    canGlide: CanGlide,
+    sets: readonly ReedSet[],
+  ): Promise<JoinedEvents> => {
     const done = passed++;
     const progress = (fraction: number): Promise<void> => pause('finding notes', (done + fraction) / passes);
-    return joinFragments(await findEvents(samples, frames, segments, canGlide, progress, pool));
+    return joinFragments(await findEvents(samples, frames, segments, canGlide, sets, progress, pool));
   };
   const { harp: key, tuning, keepAll = false } = options;
   const harps =
     key === undefined
-      ? findHarp(likelyPlayed(await hear(segment(frames, chromaticPitches(offset)), anyGlide)), {
+      ? findHarp(likelyPlayed(await hear(segment(frames, chromaticPitches(offset)), anyGlide, [])), {
           tuning,
           custom,
           temperament,
@@ -132,7 +136,8 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
       : [namedHarp(key, options)];
   if (harps.length === 0) throw nothingPlayed([], samples);
   const notes = playableNotes(harpOf(harps[0], a4Hz, options), custom);
-  const heard = await hear(segment(frames, harpPitches(notes), reedSets(notes)), harpGlides(notes));
+  const sets = reedSets(notes);
+  const heard = await hear(segment(frames, harpPitches(notes), sets), harpGlides(notes), sets);
   const stretches = refusedSounds(frames, [...heard.whole, ...heard.doubtful]);
   const refused = await pool.run(MEASURE_EVENTS, samples, { frames, stretches }, stretches.length, () =>
     pause('finding notes', 1),

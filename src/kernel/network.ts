@@ -168,3 +168,15 @@ export function depthwise(
     }
   }
 }
+
+/** Log odds of `count` (a multiple of 4) frames, from -4 to 4, as 0 to 1. */
+export function tell(logOdds: usize, count: usize, out: usize): void {
+  const half = f32x4.splat(0.5);
+  const eighth = f32x4.splat(0.125);
+  const zero = f32x4.splat(0);
+  const one = f32x4.splat(1);
+  for (let t: usize = 0; t < count << 2; t += 16) {
+    const share = f32x4.add(half, f32x4.mul(eighth, v128.load(logOdds + t)));
+    v128.store(out + t, f32x4.pmax(zero, f32x4.pmin(one, share)));
+  }
+}

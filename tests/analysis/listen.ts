@@ -33,7 +33,7 @@ export async function eventsIn(data: Float32Array, key = 'C', rate = RATE): Prom
   const samples = Samples.from(data, rate);
   const frames = await analyseFrames(samples, noPause);
   const pitches = harpPitches(playableNotes(richter(key)));
-  return findEvents(samples, frames, segment(frames, pitches), anyGlide, noPause);
+  return findEvents(samples, frames, segment(frames, pitches), anyGlide, [], noPause);
 }
 
 /** What was played and what was heard. */

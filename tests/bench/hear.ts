@@ -23,5 +23,5 @@ export async function hearSegments(
 /** The stages up to events, on the harp of the truth. */
 export async function hearEvents(take: LabelledTake): Promise<SoundEvent[]> {
   const { samples, frames, segments } = await hearSegments(take);
-  return findEvents(samples, frames, segments, harpGlides(playableNotes(take.harp)), noPause);
+  return findEvents(samples, frames, segments, harpGlides(playableNotes(take.harp)), [], noPause);
 }

@@ -19,9 +19,9 @@ const LEAST_POWER = 1e-12;
 /** A reed softer than the loudest by more than this is a leak where single notes are played … */
 const LEAK_DB = -3.5;
 /** … and by more than this where chords are. */
-const CHORD_LEAK_DB = -10;
+const CHORD_LEAK_DB = -18;
 /** The loudest reed is the note when the others are softer by this; else the lowest is. */
-const CLEARLY_DB = 1.5;
+const CLEARLY_DB = 8;
 /** Chords are played where at least this share of the notes are of several reeds about as loud as each other. */
 const CHORD_SHARE = 0.12;
 

@@ -4,11 +4,12 @@ import type { Frames } from '../pitch/frames.ts';
 import { PartialLevel } from '../pitch/partial-level.ts';
 import { chordsOrLeaks } from './chord-or-leak.ts';
 import type { SoundEvent } from './events.ts';
+import { findShakes } from './find-shakes.ts';
 import { MEASURE_EVENTS } from './measure-events.ts';
 import type { CanGlide } from './pitches.ts';
 import { placeOnsets } from './place-onsets.ts';
 import { splitRearticulations } from './split-rearticulations.ts';
-import type { Segment } from './states.ts';
+import type { ReedSet, Segment } from './states.ts';
 
 /** Turns decoded stretches into events: onsets and ends put right, re-articulations cut, pitch measured finely. */
 export async function findEvents(
@@ -16,12 +17,15 @@ export async function findEvents(
   frames: Frames,
   segments: readonly Segment[],
   canGlide: CanGlide,
+  sets: readonly ReedSet[],
   pause: (fraction: number) => Promise<void>,
   pool: WorkerPool = SEQUENTIAL,
 ): Promise<SoundEvent[]> {
-  const placed = placeOnsets(frames, new PartialLevel(samples), segments, canGlide);
+  const level = new PartialLevel(samples);
+  const placed = placeOnsets(frames, level, segments, canGlide);
   const split = await splitRearticulations(samples, frames, placed, (fraction) => pause(fraction / 2), pool);
-  const stretches = chordsOrLeaks(samples, split);
+  const shakes = sets.filter(({ shake }) => shake);
+  const stretches = chordsOrLeaks(samples, findShakes(level, split, shakes));
   const events = await pool.run(
     MEASURE_EVENTS,
     samples,

@@ -112,7 +112,9 @@ function measureEvent(
     partialsDb: partialLevel.partialLevels(heldSec, midi),
     soundingNats: meanSounding(frames, stretch),
     ...(stretch.set === undefined ? {} : { set: stretch.set }),
-    ...(stretch.set?.shake === true ? { notesPerSec: turnsPerSec(frames, stretch, stretch.set) } : {}),
+    ...(stretch.set?.shake === true
+      ? { notesPerSec: stretch.notesPerSec ?? turnsPerSec(frames, stretch, stretch.set) }
+      : {}),
   };
 }
 
@@ -171,19 +173,22 @@ function meanStrength(frames: Frames, { midi, fromTick, toTick }: Stretch): numb
   return sum / (to - from);
 }
 
-/** Mean log odds of the network over a stretch, of the pitch that it is least sure of; of a shake that it is one. */
+/** Mean log odds of the network over a stretch, of the pitch that it is least sure of; of a shake of what it is surest of. */
 function meanSounding(frames: Frames, { midi, fromTick, toTick, set }: Stretch): number {
   const from = frameAtTick(frames, fromTick);
   const to = Math.max(from + 1, frameAtTick(frames, toTick));
   const { evidence } = frames;
-  const value = set?.shake === true ? shakeAt : soundingAt;
-  const means = (set?.midis ?? [midi]).map((pitch) => {
-    const row = rowOf(evidence, pitch);
+  const rows = (set?.midis ?? [midi]).map((pitch) => rowOf(evidence, pitch));
+  const mean = (valueAt: (t: number) => number): number => {
     let sum = 0;
-    for (let t = from; t < to; t++) sum += Math.max(-MOST_NATS, Math.min(MOST_NATS, value(evidence, row, t)));
+    for (let t = from; t < to; t++) sum += Math.max(-MOST_NATS, Math.min(MOST_NATS, valueAt(t)));
     return sum / (to - from);
-  });
-  return Math.min(...means);
+  };
+  if (set?.shake === true)
+    return mean((t) =>
+      Math.max(...rows.map((row) => Math.max(shakeAt(evidence, row, t), soundingAt(evidence, row, t)))),
+    );
+  return Math.min(...rows.map((row) => mean((t) => soundingAt(evidence, row, t))));
 }
 
 const MOST_NATS = 5;

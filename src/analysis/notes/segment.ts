@@ -25,12 +25,14 @@ export interface SegmentOptions {
   readonly onsetWeight: number;
   /** Nats for each pitch of a set beyond the first, and for a shake. */
   readonly severalCost: number;
+  /** Nats that each pitch of a set gains in a frame: the network is shy of reeds that sound beside each other. */
+  readonly setBias: number;
   readonly shakeCost: number;
 }
 
 export const SEGMENT_DEFAULTS: SegmentOptions = {
   threshold: 1.0,
-  changeCost: 7,
+  changeCost: 9,
   deviationCost: 0.8,
   reachSemitones: 1.0,
   attackReachSemitones: 2.2,
@@ -41,6 +43,7 @@ export const SEGMENT_DEFAULTS: SegmentOptions = {
   networkWeight: 0.4,
   onsetWeight: 1,
   severalCost: 3,
+  setBias: 0.5,
   shakeCost: 6,
 };
 
@@ -205,7 +208,7 @@ class Observer {
 
   /** What speaks for each state. */
   observe(t: number, scores: Float64Array): void {
-    const { networkWeight, attackCost } = this.#options;
+    const { networkWeight, attackCost, setBias } = this.#options;
     const heard = this.#heard;
     this.#comb(t, scores);
     heard.read(this.#frames.evidence, t);
@@ -215,7 +218,7 @@ class Observer {
       let comb = Number.NEGATIVE_INFINITY;
       const values = shake ? heard.shake : heard.sounding;
       for (let k = 0; k < rows.length; k++) {
-        network += values[rows[k] + ROW_MARGIN];
+        network += values[rows[k] + ROW_MARGIN] + (shake ? 0 : setBias);
         comb = Math.max(comb, scores[held[k]]);
       }
       scores[first + j] = comb + networkWeight * network;

@@ -24,6 +24,8 @@ const FASTEST_REARTICULATION = 12;
 /** A placed pitch, or one of the notes that it was cut into. */
 export interface Stretch extends PlacedPitch {
   readonly rearticulated: boolean;
+  /** Of a shake whose turns were followed: how many notes a second. */
+  readonly notesPerSec?: number | undefined;
 }
 
 /** How a placed pitch sounds: its level tick by tick, in dB re full scale, and where it may have been begun anew. */

@@ -1,28 +1,24 @@
-import { readFileSync } from 'node:fs';
 import type { Kernel } from '../../kernel.ts';
-import { midiToHz } from '../../units.ts';
 import { EVIDENCE_SLOTS, LOWEST_ROW_MIDI, type PitchEvidence, ROWS, STEPS_PER_NAT } from './evidence.ts';
+import {
+  type Bins,
+  LOWEST_PLACE_MIDI,
+  PLACES,
+  PLACES_PER_SEMITONE,
+  placesBelow,
+  positions,
+} from './network-places.ts';
+import {
+  countWeights,
+  HEADS,
+  keepLayers,
+  type LayersAt,
+  readWeights,
+  type Weights,
+} from './network-weights.ts';
 import { LANES } from './quad-transform.ts';
 import { keepPlaces } from './salience.ts';
 
-/** Weights as `pitch-network.json` holds them; matrices by output, then input. */
-interface Weights {
-  readonly channels: number;
-  readonly inputs: number;
-  readonly first: { readonly weights: readonly number[]; readonly bias: readonly number[] };
-  readonly blocks: readonly {
-    readonly dilation: number;
-    readonly depthwise: readonly number[];
-    readonly weights: readonly number[];
-    readonly bias: readonly number[];
-  }[];
-  readonly heads: { readonly weights: readonly number[]; readonly bias: readonly number[] };
-}
-
-/** The log-frequency spectra that the network sees: three places a semitone. */
-const PLACES_PER_SEMITONE = 3;
-const LOWEST_PLACE_MIDI = 28;
-const PLACES = 324;
 /** Nothing above is taken from the long spectrum. */
 export const HIGHEST_LONG_MIDI = 116;
 /** Where it looks, in places from the pitch: a third of a semitone around eight harmonics, and between them. */
@@ -37,8 +33,8 @@ export const HALO = 32;
 const BLOCK = 16;
 /** A layer reads so many frames beyond its ends. */
 const REACH = 16;
-/** Heads are computed two at a time: sounding, onset, shake, and one that is not used. */
-const HEADS = 4;
+/** What each pitch is told of the others: sounding and onset. */
+const TOLD = 2;
 /** Log odds from which a pitch is kept. */
 const LEAST_KEPT = -4 * STEPS_PER_NAT;
 
@@ -46,12 +42,13 @@ const LEAST_KEPT = -4 * STEPS_PER_NAT;
  * Hears for each pitch, from the spectra around its harmonics and how they change over 0.6 s, whether a note of it
  * sounds, begins, or is part of a shake. Layers along time are separable (a filter for each channel, then a mix of
  * channels: Howard et al., MobileNets, arXiv:1704.04861, 2017), the harmonics stand beside each other at the input as in
- * Bittner et al., "Deep salience representations for f0 estimation" (ISMIR 2017). How it was trained is said in
+ * Bittner et al., "Deep salience representations for f0 estimation" (ISMIR 2017). Each pitch is looked at twice: by itself,
+ * and knowing what was heard of the pitches whose partials may pass for its own. How it was trained is said in
  * `training/README.md`; pitches are only looked at where the harmonic comb found a candidate.
  */
 export class PitchNetwork {
   readonly #kernel: Kernel;
-  readonly #channels: number;
+  readonly #weights: Weights;
   readonly #frames: number;
   readonly #stride: number;
   readonly #rowsAt: { readonly long: number; readonly short: number };
@@ -62,10 +59,11 @@ export class PitchNetwork {
   readonly #counts: { readonly long: number; readonly short: number };
   readonly #weightsAt: LayersAt;
   readonly #inputsAt: number;
-  readonly #hiddenInputsAt: { readonly hidden: number; readonly filtered: number };
-  readonly #hiddenAt: number;
   readonly #filteredAt: number;
-  readonly #headsAt: number;
+  readonly #secondAt: number;
+  readonly #hiddenAt: readonly number[];
+  readonly #headsAt: readonly number[];
+  readonly #toldAt: number;
   readonly #active: Uint8Array;
 
   /**
@@ -81,7 +79,7 @@ export class PitchNetwork {
   ) {
     const weights = readWeights();
     this.#kernel = kernel;
-    this.#channels = weights.channels;
+    this.#weights = weights;
     this.#frames = frames + 2 * HALO;
     this.#stride = this.#frames + 2 * REACH;
     const { long, short } = bins;
@@ -98,14 +96,14 @@ export class PitchNetwork {
     this.#levelAt = this.#reserveRows(1);
     this.#growthAt = this.#reserveRows(1);
     this.#weightsAt = keepLayers(kernel, weights);
-    this.#inputsAt = kernel.reserve(weights.inputs);
-    this.#hiddenAt = this.#reserveRows(weights.channels);
+    this.#inputsAt = kernel.reserve(
+      Math.max(weights.inputs, weights.channels + TOLD * weights.second.beside.length),
+    );
     this.#filteredAt = this.#reserveRows(weights.channels);
-    this.#headsAt = this.#reserveRows(HEADS);
-    this.#hiddenInputsAt = {
-      hidden: kernel.reserve(weights.channels),
-      filtered: kernel.reserve(weights.channels),
-    };
+    this.#secondAt = this.#reserveRows(weights.second.channels);
+    this.#hiddenAt = Array.from({ length: ROWS }, () => this.#reserveRows(weights.channels));
+    this.#headsAt = Array.from({ length: ROWS }, () => this.#reserveRows(HEADS));
+    this.#toldAt = this.#reserveRows(TOLD * ROWS);
     this.#active = new Uint8Array((ROWS * this.#frames) / BLOCK);
   }
 
@@ -157,7 +155,17 @@ export class PitchNetwork {
       this.#growthAt + 4 * REACH,
     );
     evidence.rows.fill(0, from * EVIDENCE_SLOTS, to * EVIDENCE_SLOTS);
-    const blocks = frames / BLOCK;
+    this.#kernel.floats.fill(0, this.#toldAt / 4, this.#toldAt / 4 + TOLD * ROWS * this.#stride);
+    this.#eachStretch((row, first, end) => this.#hearAlone(row, first, end));
+    this.#eachStretch((row, first, end) => {
+      this.#hearAmongOthers(row, first, end);
+      this.#keep(row, first, end, from - HALO, to, evidence);
+    });
+  }
+
+  /** Calls for each row and stretch of frames that is to be looked at, counted from the beginning of the halo. */
+  #eachStretch(visit: (row: number, from: number, to: number) => void): void {
+    const blocks = this.#frames / BLOCK;
     const first = HALO / BLOCK;
     for (let row = 0; row < ROWS; row++) {
       let block = first;
@@ -168,78 +176,97 @@ export class PitchNetwork {
         }
         let end = block + 1;
         while (end < blocks - first && this.#active[row * blocks + end] === 1) end++;
-        this.#run(row, block * BLOCK, end * BLOCK);
-        this.#keep(row, block * BLOCK, end * BLOCK, from - HALO, to, evidence);
+        visit(row, block * BLOCK, end * BLOCK);
         block = end;
       }
     }
   }
 
-  /** Leaves the heads of one row for frames [from, to) in place. */
-  #run(row: number, from: number, to: number): void {
-    const { code, words } = this.#kernel;
+  /** Leaves hidden values and heads of one row by itself for frames [from, to) in place, and what the others are told. */
+  #hearAlone(row: number, from: number, to: number): void {
+    const { code } = this.#kernel;
     const stride = 4 * this.#stride;
     const start = 4 * (REACH + from - HALO);
     const count = to - from + 2 * HALO;
-    const channels = this.#channels;
+    const { channels, inputs } = this.#weights;
     const { first, blocks, heads } = this.#weightsAt;
     const pitch = PLACES_PER_SEMITONE * (LOWEST_ROW_MIDI + row - LOWEST_PLACE_MIDI);
-    let input = this.#inputsAt / 4;
-    for (const rowsAt of [this.#rowsAt.long, this.#rowsAt.short]) {
-      for (const look of LOOKS) {
+    const spectra = [this.#rowsAt.long, this.#rowsAt.short].flatMap((rowsAt) =>
+      LOOKS.map((look) => {
         const place = pitch + look;
-        words[input++] =
-          place < 0 || place >= PLACES ? this.#nothingAt(start) : rowsAt + place * stride + start;
-      }
-    }
-    words[input++] = this.#levelAt + start;
-    words[input] = this.#growthAt + start;
-    for (let c = 0; c < channels; c++) {
-      words[this.#hiddenInputsAt.hidden / 4 + c] = this.#hiddenAt + c * stride + start;
-      words[this.#hiddenInputsAt.filtered / 4 + c] = this.#filteredAt + c * stride + start;
-    }
-    const hiddenAt = this.#hiddenAt + start;
+        return place < 0 || place >= PLACES ? this.#nothingAt(start) : rowsAt + place * stride + start;
+      }),
+    );
+    const hiddenAt = this.#hiddenAt[row] + start;
     const filteredAt = this.#filteredAt + start;
+    const inputsAt = this.#putInputs([...spectra, this.#levelAt + start, this.#growthAt + start]);
+    code.dense(inputsAt, inputs, first.weights, first.bias, channels, count, hiddenAt, stride, 0, 0);
+    this.#putInputs(everyRow(filteredAt, channels, stride));
+    for (const { depthwise, dilation, weights, bias } of blocks) {
+      code.depthwise(hiddenAt, channels, depthwise, dilation, count, filteredAt, stride);
+      code.dense(inputsAt, channels, weights, bias, channels, count, hiddenAt, stride, 0, 1);
+    }
+    const inside = 4 * (REACH + from);
+    const headsAt = this.#headsAt[row] + inside;
+    this.#putInputs(everyRow(this.#hiddenAt[row] + inside, channels, stride));
+    code.dense(inputsAt, channels, heads.weights, heads.bias, HEADS, to - from, headsAt, stride, 1, 0);
+    for (let head = 0; head < TOLD; head++)
+      code.tell(headsAt + head * stride, to - from, this.#toldRow(row, head) + inside);
+  }
+
+  /** Adds to the heads of one row for frames [from, to) what follows from the pitches that sound beside it. */
+  #hearAmongOthers(row: number, from: number, to: number): void {
+    const { code } = this.#kernel;
+    const stride = 4 * this.#stride;
+    const inside = 4 * (REACH + from);
+    const { channels } = this.#weights;
+    const { beside, channels: seconds } = this.#weights.second;
+    const { second, secondHeads } = this.#weightsAt;
+    const told = beside.flatMap((apart) =>
+      Array.from({ length: TOLD }, (_, head) => {
+        const other = row + apart;
+        return other < 0 || other >= ROWS ? this.#nothingAt(inside) : this.#toldRow(other, head) + inside;
+      }),
+    );
+    const inputsAt = this.#putInputs([...everyRow(this.#hiddenAt[row] + inside, channels, stride), ...told]);
+    const secondAt = this.#secondAt + inside;
     code.dense(
-      this.#inputsAt,
-      first.inputs,
-      first.weights,
-      first.bias,
-      channels,
-      count,
-      hiddenAt,
+      inputsAt,
+      channels + told.length,
+      second.weights,
+      second.bias,
+      seconds,
+      to - from,
+      secondAt,
       stride,
       0,
       0,
     );
-    for (const { depthwise, dilation, weights, bias } of blocks) {
-      code.depthwise(hiddenAt, channels, depthwise, dilation, count, filteredAt, stride);
-      code.dense(
-        this.#hiddenInputsAt.filtered,
-        channels,
-        weights,
-        bias,
-        channels,
-        count,
-        hiddenAt,
-        stride,
-        0,
-        1,
-      );
-    }
-    const headsAt = this.#headsAt + start;
+    this.#putInputs(everyRow(secondAt, seconds, stride));
+    const headsAt = this.#headsAt[row] + inside;
     code.dense(
-      this.#hiddenInputsAt.hidden,
-      channels,
-      heads.weights,
-      heads.bias,
+      inputsAt,
+      seconds,
+      secondHeads.weights,
+      secondHeads.bias,
       HEADS,
-      count,
+      to - from,
       headsAt,
       stride,
       1,
-      0,
+      1,
     );
+  }
+
+  /** Byte offset of a row of what the others are told. */
+  #toldRow(row: number, head: number): number {
+    return this.#toldAt + 4 * (TOLD * row + head) * this.#stride;
+  }
+
+  /** Leaves byte offsets of a layer's inputs in place. */
+  #putInputs(inputs: readonly number[]): number {
+    this.#kernel.words.set(inputs, this.#inputsAt / 4);
+    return this.#inputsAt;
   }
 
   /** A row of zeros: what lies outside the spectra. */
@@ -251,7 +278,7 @@ export class PitchNetwork {
   #keep(row: number, from: number, to: number, origin: number, end: number, evidence: PitchEvidence): void {
     const { floats } = this.#kernel;
     const { rows, sounding, onset, shake } = evidence;
-    const head = this.#headsAt / 4 + REACH;
+    const head = this.#headsAt[row] / 4 + REACH;
     for (let t = from; t < to && origin + t < end; t++) {
       const heard = toSteps(floats[head + t]);
       const begun = toSteps(floats[head + this.#stride + t]);
@@ -284,72 +311,20 @@ export class PitchNetwork {
 const NEAR_SEMITONES = 0.7;
 const NEAR_FRAMES = 6;
 
-/** The bins of a spectrum. */
-export interface Bins {
-  readonly binHz: number;
-  readonly bins: number;
-}
-
-const placeMidi = (place: number, offset: number): number =>
-  LOWEST_PLACE_MIDI + place / PLACES_PER_SEMITONE + offset;
-
-/** How many places lie on the spectrum. */
-function placesBelow({ binHz, bins }: Bins, offset: number, highestMidi: number): number {
-  let count = 0;
-  while (
-    count < PLACES - 1 &&
-    placeMidi(count, 0) <= highestMidi &&
-    midiToHz(placeMidi(count, offset)) / binHz <= bins - 3
-  )
-    count++;
-  return count;
-}
-
-function positions({ binHz }: Bins, offset: number, count: number): number[] {
-  return Array.from({ length: count }, (_, place) => midiToHz(placeMidi(place, offset)) / binHz);
-}
-
 function toSteps(logOdds: number): number {
   return Math.max(-127, Math.min(127, Math.round(STEPS_PER_NAT * logOdds)));
 }
 
-/** Byte offsets of the weights in the kernel's memory. */
-interface LayersAt {
-  readonly first: { readonly inputs: number; readonly weights: number; readonly bias: number };
-  readonly blocks: readonly {
-    readonly dilation: number;
-    readonly depthwise: number;
-    readonly weights: number;
-    readonly bias: number;
-  }[];
-  readonly heads: { readonly weights: number; readonly bias: number };
-}
-
-function keepLayers(kernel: Kernel, { inputs, channels, first, blocks, heads }: Weights): LayersAt {
-  const padded = (values: readonly number[], length: number): number =>
-    kernel.keep(Float64Array.from({ length }, (_, i) => values[i] ?? 0));
-  return {
-    first: { inputs, weights: kernel.keep(first.weights), bias: kernel.keep(first.bias) },
-    blocks: blocks.map(({ dilation, depthwise, weights, bias }) => ({
-      dilation,
-      depthwise: kernel.keep(depthwise),
-      weights: kernel.keep(weights),
-      bias: kernel.keep(bias),
-    })),
-    heads: { weights: padded(heads.weights, HEADS * channels), bias: padded(heads.bias, HEADS) },
-  };
-}
-
-let kept: Weights | undefined;
-
-function readWeights(): Weights {
-  kept ??= JSON.parse(readFileSync(new URL('./pitch-network.json', import.meta.url), 'utf8')) as Weights;
-  return kept;
-}
+/** Byte offsets of channels that stand one after the other. */
+const everyRow = (at: number, count: number, stride: number): number[] =>
+  Array.from({ length: count }, (_, channel) => at + channel * stride);
 
 /** Bytes of the kernel's memory that a network for so many frames takes. */
 export function networkBytes(frames: number): number {
-  const { channels, inputs } = readWeights();
-  const rows = 2 * PLACES + 2 * channels + HEADS + 2;
-  return 4 * (rows * (frames + 2 * HALO + 2 * REACH + 4) + (inputs + 4) * channels * 5 + 12 * PLACES + 4096);
+  const weights = readWeights();
+  const { channels, second, inputs } = weights;
+  const rows = 2 * PLACES + channels + second.channels + 2 + ROWS * (channels + HEADS + TOLD);
+  return (
+    4 * (rows * (frames + 2 * HALO + 2 * REACH + 4) + countWeights(weights) + 2 * inputs + 12 * PLACES + 8192)
+  );
 }

@@ -8,7 +8,9 @@ const TOUCH_SEC = 0.03;
 /** A fragment this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
 const SAME_NOTE = 0.8;
 /** What the pitch network is this sure of, in nats, is no fragment. */
-const SURE_NATS = 1;
+const SURE_NATS = 0.5;
+/** The same of a chord, of the reed that it is least sure of. */
+const SURE_CHORD_NATS = -1.5;
 /** A fragment that it leaves as open as this is told, as it may have been a note. */
 const OPEN_NATS = -1;
 
@@ -24,7 +26,9 @@ export interface JoinedEvents {
  */
 export function joinFragments(events: readonly SoundEvent[]): JoinedEvents {
   const isPiece = events.map(
-    (event) => event.soundingNats < SURE_NATS && logOddsOf(WHOLE_NETWORK, eventFeatures(event)) < 0,
+    (event) =>
+      event.soundingNats < (event.set === undefined ? SURE_NATS : SURE_CHORD_NATS) &&
+      logOddsOf(WHOLE_NETWORK, eventFeatures(event)) < 0,
   );
   const taken = new Set<SoundEvent>();
   const joined: SoundEvent[] = [];

@@ -7,9 +7,11 @@ import { PLAYED_NETWORK } from './played-network.ts';
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
 /** How much the features of the event and what the pitch network heard of it count. */
-const EVENT_WEIGHT = 0.6;
+const EVENT_WEIGHT = 0.4;
 const MOST_EVENT_NATS = 6;
 const SOUNDING_WEIGHT = 1.2;
+/** Of several reeds the one counts that is heard least; in nats, how much more the whole says. */
+const CHORD_NATS = 1;
 /** Nats for going from playing to talk or back, at once and after a pause of a second. */
 const TURN_COST = 5;
 const TURN_COST_AFTER_PAUSE = 1;
@@ -22,12 +24,8 @@ const TURN_COST_AFTER_PAUSE = 1;
 export function playedProbabilities(events: readonly SoundEvent[]): number[] {
   const odds = events.map(
     (event) =>
-      EVENT_WEIGHT *
-        Math.max(
-          -MOST_EVENT_NATS,
-          Math.min(MOST_EVENT_NATS, logOddsOf(PLAYED_NETWORK, eventFeatures(event))),
-        ) +
-      SOUNDING_WEIGHT * event.soundingNats,
+      EVENT_WEIGHT * (event.set === undefined ? eventLogOdds(event) : 0) +
+      SOUNDING_WEIGHT * (event.soundingNats + (event.set === undefined ? 0 : CHORD_NATS)),
   );
   const { posterior } = decodeChain(events.length, 2, {
     observe: (t, played) => (played === 1 ? odds[t] : 0),
@@ -38,6 +36,12 @@ export function playedProbabilities(events: readonly SoundEvent[]): number[] {
     },
   });
   return events.map((_, t) => posterior[2 * t + 1]);
+}
+
+/** Log odds that an event was played by its features, which say little where several reeds sound at once. */
+function eventLogOdds(event: SoundEvent): number {
+  const odds = logOddsOf(PLAYED_NETWORK, eventFeatures(event));
+  return Math.max(-MOST_EVENT_NATS, Math.min(MOST_EVENT_NATS, odds));
 }
 
 /**

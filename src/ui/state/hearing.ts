@@ -53,7 +53,7 @@ export async function hear(samples: Samples, onTrack: (hearing: Hearing) => void
   const track = trackOf(frames, samples);
   onTrack({ track, sounds: null, harps: [] });
   const segments = segment(frames, chromaticPitches(tuningOffset(frames)));
-  const { whole: events } = joinFragments(await findEvents(samples, frames, segments, anyGlide, noPause));
+  const { whole: events } = joinFragments(await findEvents(samples, frames, segments, anyGlide, [], noPause));
   const played = playedProbabilities(events);
   const kept = events.filter((_, i) => played[i] > LEAST_PLAYED);
   return { track, sounds: kept.map(soundOf), harps: findHarp(kept, { temperament: 'equal' }) };

@@ -19,7 +19,7 @@ import { noPause, REED_SPECTRA, tone } from '../tones.ts';
 async function heardIn(data: Float32Array): Promise<SoundEvent[]> {
   const samples = Samples.from(data, RATE);
   const frames = await analyseFrames(samples, noPause);
-  return findEvents(samples, frames, segment(frames, chromaticPitches(0)), anyGlide, noPause);
+  return findEvents(samples, frames, segment(frames, chromaticPitches(0)), anyGlide, [], noPause);
 }
 
 async function keptOf(data: Float32Array): Promise<SoundEvent[]> {

@@ -31,10 +31,10 @@ async function hear(path: string, take?: LabelledTake): Promise<SoundEvent[][]> 
   const { samples } = await readRecording(path);
   const frames = await analyseFrames(samples, noPause);
   const chromatic = chromaticPitches(tuningOffset(frames));
-  const events = await findEvents(samples, frames, segment(frames, chromatic), anyGlide, noPause);
+  const events = await findEvents(samples, frames, segment(frames, chromatic), anyGlide, [], noPause);
   if (take === undefined) return [events];
   const pitches = harpPitches(playableNotes(take.harp));
-  return [events, await findEvents(samples, frames, segment(frames, pitches), anyGlide, noPause)];
+  return [events, await findEvents(samples, frames, segment(frames, pitches), anyGlide, [], noPause)];
 }
 
 interface Span {

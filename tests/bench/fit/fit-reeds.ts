@@ -30,7 +30,7 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   const notes = playableNotes(take.harp);
   const segments = segment(frames, harpPitches(notes));
   const { whole: events } = joinFragments(
-    await findEvents(samples, frames, segments, harpGlides(notes), noPause),
+    await findEvents(samples, frames, segments, harpGlides(notes), [], noPause),
   );
   const readings = readHoles(events, notes);
   const observed = events.map((_, i) => i).map(noteObserver(samples, events, readings, notes));

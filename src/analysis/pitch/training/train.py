@@ -1,7 +1,8 @@
-"""Trains the pitch network on drawn sound. usage: train.py OUT SECONDS ARCH SEED  (talk.npy beside it: int16 speech at 22.05 kHz)"""
+"""Trains the pitch network on drawn sound, on all GPUs of one machine.
+usage: train.py OUT SECONDS CHANNELS SEED  (talk.npy beside it: int16 speech at 22.05 kHz)"""
 import os, sys, time
 import numpy as np
-import torch, torch.nn as nn, torch.nn.functional as Fn
+import torch, torch.distributed as dist, torch.nn as nn, torch.nn.functional as Fn
 HERE = os.path.dirname(os.path.abspath(__file__))
 SR, CR, SEC, V, NH = 22050, 200, 4.0, 10, 24
 HOP = 220.5; FR = 100; N = int(SR * SEC); T = int(SEC * FR); C = int(SEC * CR)
@@ -23,7 +24,7 @@ def clip(rng):
     base = rng.normal(0, rng.choice([3, 6, 9]), (2, 10, NH)) * rng.uniform(.3, 1) + rng.normal(0, 5, NH) - np.arange(NH) * rng.uniform(.2, 1.8)
     boost = int(rng.integers(0, 6)); base[:, :, boost] += rng.uniform(0, 15) * (rng.random() < .7)
     if rng.random() < .2: base[:, :, 0] -= rng.uniform(5, 20)
-    mode = rng.choice(["melody", "chords", "mixed", "shakes", "fast", "repeats", "detached", "octaves", "chug"], p=[.25, .11, .17, .06, .11, .08, .07, .07, .08])
+    mode = rng.choice(["melody", "chords", "mixed", "shakes", "fast", "repeats", "detached", "octaves", "chug"], p=[.22, .11, .16, .06, .11, .11, .06, .07, .10])
     rate = np.exp(rng.uniform(np.log(.1), np.log(.9)))
     if mode == "fast": rate = rng.uniform(.065, .16)
     if mode == "repeats": rate = rng.uniform(.075, .3)
@@ -32,7 +33,8 @@ def clip(rng):
     if mode == "detached": rate = rng.uniform(.25, .9)
     t, h, br = rng.uniform(-.3, .5), int(rng.integers(1, 11)), int(rng.integers(0, 2))
     legato = rng.random()
-    ripple = rng.uniform(0, 12) if rng.random() < .35 else 0
+    u = rng.random(); ripple = rng.uniform(0, 12) if u < .25 else rng.uniform(0, 5) if u < .6 else 0
+    fade = rng.uniform(0, 30) if rng.random() < .35 else 0                                  # dB a second that a held reed loses
     rr = rng.uniform(3, 9); rphase = rng.uniform(0, 6.28); rsharp = rng.choice([1, 1, 2, 4])
     wah = rng.uniform(0, 1.2) if rng.random() < .15 else 0; wr = rng.uniform(1.5, 7)
     soft_att = rng.random() < .3; air = 10 ** (rng.uniform(-50, -16) / 20); late = rng.uniform(0, .8)
@@ -50,14 +52,14 @@ def clip(rng):
             for k, v in ((-1, .5), (0, 1.), (1, .5)):
                 if 0 <= ja + k < T: onset[p, ja + k] = max(onset[p, ja + k], v)
 
-    def event(a, b, midi, cents, lev, hh, bb, att, rel, glide=None, fall=None, label=True, on=True, lab_a=None, lab_b=None, low=None):
+    def event(a, b, midi, cents, lev, hh, bb, att, rel, glide=None, fall=None, label=True, on=True, lab_a=None, lab_b=None):
         v = int(np.argmin(np.where(busy <= a, busy, busy + 100)))
         busy[v] = b + rel
         i0, i1 = max(0, int((a - att) * CR)), min(C, int((b + rel) * CR) + 1)
         if i1 <= i0: return
         g = grid[i0:i1]
         e = np.clip((g - a + .3 * att) / max(att, .004), 0, 1) ** rng.choice([1., 2., 3.]) * np.clip((b + rel - g) / max(rel, .004), 0, 1) ** 1.5
-        if low is not None: e = np.maximum(e, 0)
+        if fade: e = e * 10 ** (-fade * np.maximum(g - a, 0) / 20)
         if ripple:
             w = (.5 - .5 * np.cos(2 * np.pi * rr * g + rphase)) ** rsharp
             e = e * 10 ** (-ripple * w / 20)
@@ -214,6 +216,8 @@ def wet(y, aug, eq):
     ir[:, :60] = 0; ir = ir / ir.norm(dim=1, keepdim=True) * 10 ** (-aug[:, 1:2] / 20)
     k = (torch.rand(B, 6, device=dev) * .03 * SR).long() + 40                                # a few early reflections
     ir.scatter_add_(1, k, torch.randn(B, 6, device=dev) * .25 * 10 ** (-aug[:, 1:2] / 20)); ir[:, 0] = 1
+    on = (torch.rand(B, 1, device=dev) < .12).float(); d = (torch.rand(B, 1, device=dev) * .37 * SR).long() + int(.08 * SR); g = .15 + .45 * torch.rand(B, 1, device=dev)
+    ir.scatter_add_(1, d, on * g); ir.scatter_add_(1, 2 * d, on * g * g * (2 * d < n).float())    # an echo that comes twice
     F = torch.fft.rfft(y, N + n) * torch.fft.rfft(ir, N + n)
     fr = torch.linspace(0, SR / 2, F.shape[1], device=dev)
     pos = (torch.log2(torch.clamp(fr, 60) / 60) / 7.5 * 63).clamp(0, 62.99); i = pos.long(); w = pos - i
@@ -316,63 +320,79 @@ class Front(nn.Module):
 K = 2 * len(OFFS) + 2
 
 
+BESIDE = [-24, -19, -12, -7, -5, -4, -3, -2, -1, 1, 2, 3, 4, 5, 7, 12, 19, 24]
+
+
 class Rows(nn.Module):
-    """Each pitch by itself: harmonics in, time by separable convolutions."""
-    def __init__(s, c, rows3=False, taps=9):
+    """Each pitch by itself first: harmonics in, time by separable convolutions; then once more, knowing what is heard of the others."""
+    def __init__(s, c, second=32, taps=9):
         super().__init__(); s.i = nn.Conv2d(K, c, 1, bias=False); s.bi = nn.BatchNorm2d(c); s.dw, s.pw, s.bn = nn.ModuleList(), nn.ModuleList(), nn.ModuleList()
         for d in (1, 2, 4):
             s.dw.append(nn.Conv2d(c, c, (1, taps), padding=(0, d * (taps // 2)), dilation=(1, d), groups=c, bias=False))
-            s.pw.append(nn.Conv2d(c, c, (3 if rows3 and d == 1 else 1, 1), padding=(1 if rows3 and d == 1 else 0, 0), bias=False)); s.bn.append(nn.BatchNorm2d(c))
+            s.pw.append(nn.Conv2d(c, c, 1, bias=False)); s.bn.append(nn.BatchNorm2d(c))
         s.h = nn.Conv2d(c, 3, 1)
+        s.j = nn.Conv2d(c + 2 * len(BESIDE), second, 1, bias=False); s.bj = nn.BatchNorm2d(second); s.h2 = nn.Conv2d(second, 3, 1)
 
     def forward(s, x):
         x = torch.relu(s.bi(s.i(x)))
         for dw, pw, bn in zip(s.dw, s.pw, s.bn): x = x + torch.relu(bn(pw(dw(x))))
-        return s.h(x)
+        z = s.h(x)
+        told = ((z[:, :2].float() + 4).clamp(0, 8) / 8).to(x.dtype); m = BESIDE[-1]; told = Fn.pad(told, (0, 0, m, m))
+        x = torch.cat([x] + [told[:, :, m + o:m + o + NP] for o in BESIDE], 1)
+        return z, z + s.h2(torch.relu(s.bj(s.j(x))))
 
 
-class Big(nn.Module):
-    """An upper bound: dense convolutions over pitch and time."""
-    def __init__(s, c=48):
-        super().__init__(); blk = lambda i, o, k: nn.Sequential(nn.Conv2d(i, o, k, padding=(k[0] // 2, k[1] // 2)), nn.BatchNorm2d(o), nn.ReLU())
-        s.n = nn.Sequential(blk(K, c, (1, 1)), blk(c, c, (3, 5)), blk(c, c, (3, 9)), blk(c, c, (3, 9)), blk(c, c, (1, 9)), nn.Conv2d(c, 3, 1))
-    def forward(s, x): return s.n(x)
-
-
-def main():
+def train(rank, world, out, budget, channels, seed):
     global TALK
-    out, budget, arch, seed = sys.argv[1], float(sys.argv[2]), sys.argv[3], int(sys.argv[4]); dev = "cuda"; torch.manual_seed(seed)
+    gpu = torch.cuda.is_available(); dev = torch.device("cuda", rank) if gpu else torch.device("cpu")
+    if gpu: torch.cuda.set_device(dev)
+    dist.init_process_group("nccl" if gpu else "gloo", init_method="tcp://127.0.0.1:29511", rank=rank, world_size=world)
+    torch.manual_seed(seed); net = Rows(channels).to(dev); torch.manual_seed(seed * 1000 + rank)
+    if rank == 0: print("weights", sum(p.numel() for p in net.parameters()), "on", world, flush=True)
+    for p in net.parameters(): dist.broadcast(p.data, 0)
     TALK = torch.from_numpy(np.load(os.path.join(HERE, "talk.npy"))).to(dev)
-    front = Front().to(dev)
-    net = (Big() if arch == "big" else Rows(int(arch.rstrip("r")), arch.endswith("r"))).to(dev); nw = sum(p.numel() for p in net.parameters()); print(arch, "weights", nw, flush=True)
-    opt = torch.optim.AdamW(net.parameters(), 4e-3, weight_decay=1e-4); bs = 32
-    dl = iter(torch.utils.data.DataLoader(DS(seed * 1000), batch_size=bs, num_workers=int(os.environ.get("WORKERS", "15")), prefetch_factor=4))
+    front = Front().to(dev); params = list(net.parameters())
+    opt = torch.optim.AdamW(params, RATE, weight_decay=1e-4); bs = int(os.environ.get("BATCH", "32"))
+    dl = iter(torch.utils.data.DataLoader(DS(seed * 1000 + rank), batch_size=bs, num_workers=int(os.environ.get("WORKERS", "14")), prefetch_factor=4))
     pw = torch.tensor([1.3, 3., 1.], device=dev)[None, :, None, None]; wt = torch.tensor([1., 1.5, .5], device=dev)[None, :, None, None]
+    bce = lambda z, y, **k: Fn.binary_cross_entropy_with_logits(z.float(), y, reduction="none", **k)
+
     def batch(twice=True):
         f0, amp, spec, note, on, shk, mask, breath, aug, eq = [x.to(dev, non_blocking=True) for x in next(dl)]
         y = dry(f0, amp, spec, breath)
         if twice: y, aug, eq, note, on, shk, mask = torch.cat([y, y]), torch.cat([aug, aug.roll(1, 0)]), torch.cat([eq, eq.roll(1, 0)]), *(torch.cat([v, v]) for v in (note, on, shk, mask))
         y = wet(y, aug, eq); l, s = front(y, aug[:, 8]); return front.features(l, s), torch.stack([note, on, shk], 1), mask[:, None]
-    t0, step, run = time.time(), 0, []
-    while True:
-        el = time.time() - t0
-        if el > budget: break
-        for g in opt.param_groups: g["lr"] = 4e-3 * min(1, step / 300) * (.5 + .5 * np.cos(np.pi * el / budget)) + 2e-5
+    t0, step, run, share = time.time(), 0, [], 0.
+    while share < 1:
+        for g in opt.param_groups: g["lr"] = RATE * min(1, step / 300) * (.5 + .5 * np.cos(np.pi * share)) + 2e-5
         with torch.no_grad(): x, yv, m = batch()
-        with torch.autocast("cuda", torch.bfloat16): z = net(x)
-        z = z.float()
-        l_ = Fn.binary_cross_entropy_with_logits(z, yv, pos_weight=pw, reduction="none") * m * wt
-        loss = l_.mean() * 10
-        opt.zero_grad(); loss.backward(); nn.utils.clip_grad_norm_(net.parameters(), 1.); opt.step()
-        run.append(l_.detach().mean((0, 2, 3)) * 100); step += 1
-        if step % 250 == 0: print(arch, step, round(el), [round(float(v), 3) for v in torch.stack(run[-250:]).mean(0)], flush=True)
-    os.makedirs(out, exist_ok=True); net.eval(); torch.save(net.state_dict(), f"{out}/{arch}-{seed}.pt")
+        with torch.autocast(dev.type, torch.bfloat16): z1, z2 = net(x)
+        l1, l2 = (bce(z, yv, pos_weight=pw) * m * wt for z in (z1, z2))
+        loss = (l2.mean() + .4 * l1.mean()) * 10
+        opt.zero_grad(); loss.backward()
+        flat = torch.cat([p.grad.flatten() for p in params] + [torch.tensor([(time.time() - t0) / budget * world * (rank == 0)], device=dev)])
+        dist.all_reduce(flat); flat /= world; share = float(flat[-1]); at = 0
+        for p in params: p.grad.copy_(flat[at:at + p.numel()].view_as(p)); at += p.numel()
+        nn.utils.clip_grad_norm_(params, 1.); opt.step()
+        run.append(torch.cat([l1.detach().mean((0, 2, 3)), l2.detach().mean((0, 2, 3))]) * 100); step += 1
+        if rank == 0 and step % 250 == 0: print(step, round(time.time() - t0), [round(float(v), 3) for v in torch.stack(run[-250:]).mean(0)], flush=True); save(net, out, channels, seed)
+    if rank > 0: return
+    net.eval(); save(net, out, channels, seed)
     torch.manual_seed(99); tot = []
     with torch.no_grad():
-        for _ in range(20):
-            x, yv, m = batch(False); z = net(x).float(); tot.append((Fn.binary_cross_entropy_with_logits(z, yv, reduction="none") * m).mean((0, 2, 3)) * 100)
-    print(arch, "done", step, "steps; fresh draws", [round(float(v), 3) for v in torch.stack(tot).mean(0)], flush=True)
+        for _ in range(16):
+            x, yv, m = batch(False); tot.append(torch.cat([(bce(z, yv) * m).mean((0, 2, 3)) * 100 for z in net(x)]))
+    print("done", step, "steps; fresh draws", [round(float(v), 3) for v in torch.stack(tot).mean(0)], flush=True)
 
+
+def save(net, out, channels, seed):
+    os.makedirs(out, exist_ok=True); torch.save(net.state_dict(), f"{out}/{channels}-{seed}.pt")
+
+
+RATE = 6e-3
 
 if __name__ == "__main__":
-    main()
+    out, budget, channels, seed = sys.argv[1], float(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4])
+    world = torch.cuda.device_count() or int(os.environ.get("CPUS", "1"))
+    os.environ.setdefault("NCCL_NVLS_ENABLE", "0")
+    torch.multiprocessing.spawn(train, (world, out, budget, channels, seed), nprocs=world)
