@@ -1,0 +1,67 @@
+import { describe, expect, it } from 'vitest';
+import { findEvents } from '../../../src/analysis/notes/find-events.ts';
+import { harpGlides, harpPitches, reedSets } from '../../../src/analysis/notes/pitches.ts';
+import { segment } from '../../../src/analysis/notes/segment.ts';
+import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
+import { Samples } from '../../../src/audio/samples.ts';
+import { playableNotes } from '../../../src/harp/playable.ts';
+import { midiToHz } from '../../../src/units.ts';
+import { PLAIN, played, RATE, richter } from '../listen.ts';
+import { noPause, REED_SPECTRA, tone } from '../tones.ts';
+
+async function heard(data: Float32Array) {
+  const samples = Samples.from(data, RATE);
+  const notes = playableNotes(richter('C'));
+  const frames = await analyseFrames(samples, noPause);
+  const sets = reedSets(notes);
+  return findEvents(
+    samples,
+    frames,
+    segment(frames, harpPitches(notes), sets),
+    harpGlides(notes),
+    sets,
+    noPause,
+  );
+}
+
+/** Draw 4 and draw 5 of a C harp in turn, each for so long, with 5 ms to come and go. */
+function inTurn(turnSec: number, turns: number): Float32Array {
+  const data = new Float32Array(Math.round((turns * turnSec + 1) * RATE));
+  for (let turn = 0; turn < turns; turn++) {
+    const reed = tone(() => midiToHz(turn % 2 === 0 ? 74 : 77), REED_SPECTRA.falling, turnSec, RATE);
+    const from = Math.round((0.5 + turn * turnSec) * RATE);
+    reed.forEach((value, i) => {
+      const edge = Math.min(1, i / (0.005 * RATE), (reed.length - i) / (0.005 * RATE));
+      data[from + i] += edge * value;
+    });
+  }
+  return data;
+}
+
+describe('shakes', () => {
+  // Seven to sixteen notes a second: common practice, no source.
+  it.each([0.14, 0.1, 0.08, 0.062])('with turns of %f s are one event with their rate', async (turnSec) => {
+    const turns = Math.round(1.2 / turnSec);
+    const events = await heard(inTurn(turnSec, turns));
+    expect(events.map(({ set }) => set?.holes)).toEqual([[4, 5]]);
+    const [{ set, onsetSec, offsetSec, notesPerSec }] = events;
+    expect(set?.shake).toBe(true);
+    expect(onsetSec).toBeGreaterThan(0.45);
+    expect(onsetSec).toBeLessThan(0.55);
+    expect(offsetSec - onsetSec).toBeGreaterThan(turns * turnSec - 0.1);
+    expect(Math.abs((notesPerSec ?? 0) * turnSec - 1)).toBeLessThan(0.1);
+  });
+
+  it('are not made of four turns', async () => {
+    const events = await heard(inTurn(0.1, 4));
+    expect(events.map(({ set }) => set)).toEqual([undefined, undefined, undefined, undefined]);
+  });
+
+  it('are not made of a tongued run at that speed', async () => {
+    const take = played(
+      '5:0.25 5:0.25 5:0.25 5:0.25 4:0.25 4:0.25 4:0.25 4:0.25 5:0.25 5:0.25 6:0.25 6:0.25',
+      PLAIN,
+    ).samples;
+    expect((await heard(take)).filter(({ set }) => set?.shake === true)).toEqual([]);
+  });
+});
