@@ -1,3 +1,4 @@
+import { segment } from './analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from './analysis/notes/events.ts';
 import { findEvents } from './analysis/notes/find-events.ts';
 import { MEASURE_EVENTS } from './analysis/notes/measure-events.ts';
@@ -9,8 +10,7 @@ import {
   harpPitches,
   reedSets,
 } from './analysis/notes/pitches.ts';
-import { segment } from './analysis/notes/segment.ts';
-import type { Segment } from './analysis/notes/states.ts';
+import type { ReedSet, Segment } from './analysis/notes/states.ts';
 import { analyseFrames } from './analysis/pitch/frames.ts';
 import { claimFeatures, claimProbabilities } from './analysis/playing/claim.ts';
 import { type JoinedEvents, joinFragments } from './analysis/playing/fragments.ts';

@@ -1,5 +1,5 @@
 import { MEASURE_EVENTS } from '../analysis/notes/measure-events.ts';
-import { FOLLOW_PITCHES } from '../analysis/notes/split-rearticulations.ts';
+import { FOLLOW_PITCHES } from '../analysis/notes/rearticulation/split-rearticulations.ts';
 import { HEAR_FRAMES } from '../analysis/pitch/frames.ts';
 import { MEASURE_NOTE_SOUNDS } from '../measure/notes.ts';
 import type { ParallelStage } from '../parallel-stage.ts';

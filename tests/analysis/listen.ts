@@ -1,10 +1,10 @@
 import { CLEAN, type PlayingStyle } from '../../samples/synth/style.ts';
 import { type SynthTake, synthesise } from '../../samples/synth/take.ts';
 import type { TruthNote } from '../../samples/synth/truth.ts';
+import { segment } from '../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../src/analysis/notes/events.ts';
 import { findEvents } from '../../src/analysis/notes/find-events.ts';
 import { anyGlide, harpPitches } from '../../src/analysis/notes/pitches.ts';
-import { segment } from '../../src/analysis/notes/segment.ts';
 import { analyseFrames } from '../../src/analysis/pitch/frames.ts';
 import { Samples } from '../../src/audio/samples.ts';
 import { playableNotes } from '../../src/harp/playable.ts';

@@ -1,7 +1,7 @@
+import { segment } from '../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../src/analysis/notes/events.ts';
 import { findEvents } from '../../src/analysis/notes/find-events.ts';
 import { harpGlides, harpPitches } from '../../src/analysis/notes/pitches.ts';
-import { segment } from '../../src/analysis/notes/segment.ts';
 import type { Segment } from '../../src/analysis/notes/states.ts';
 import { analyseFrames, type Frames } from '../../src/analysis/pitch/frames.ts';
 import { readRecording } from '../../src/audio/read.ts';

@@ -5,7 +5,7 @@ import { midiToHz, powerToDb } from '../../units.ts';
 import { TICK_SEC } from '../pitch/partial-level.ts';
 import { LANES } from '../pitch/quad-transform.ts';
 import { SpectrumQuad } from '../pitch/spectrum.ts';
-import type { Stretch } from './split-rearticulations.ts';
+import type { Stretch } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
 
 /** Long enough to part the partials of neighbouring reeds. */

@@ -8,7 +8,7 @@ import { findShakes } from './find-shakes.ts';
 import { MEASURE_EVENTS } from './measure-events.ts';
 import type { CanGlide } from './pitches.ts';
 import { placeOnsets } from './place-onsets.ts';
-import { splitRearticulations } from './split-rearticulations.ts';
+import { splitRearticulations } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet, Segment } from './states.ts';
 
 /** Turns decoded stretches into events: onsets and ends put right, re-articulations cut, pitch measured finely. */

@@ -1,6 +1,6 @@
 import { quantile } from '../../statistics.ts';
 import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
-import type { Stretch } from './split-rearticulations.ts';
+import type { Stretch } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
 
 /** Stretches nearer to each other than this may be of one shake, in ticks. */

@@ -8,7 +8,7 @@ import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick, pitchContour } from './contour.ts';
 import { CONTOUR_STEP_SEC, type EventStart, type SoundEvent } from './events.ts';
-import type { Stretch } from './split-rearticulations.ts';
+import type { Stretch } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
 import { findSteps } from './steps.ts';
 

@@ -1,5 +1,5 @@
 import { quantile } from '../../statistics.ts';
-import type { Stretch } from '../notes/split-rearticulations.ts';
+import type { Stretch } from '../notes/rearticulation/split-rearticulations.ts';
 import { EVIDENCE_SLOTS, LOWEST_ROW_MIDI, STEPS_PER_NAT } from '../pitch/evidence.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { TICK_SEC } from '../pitch/partial-level.ts';

@@ -1,7 +1,7 @@
+import { segment } from '../../analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../analysis/notes/events.ts';
 import { findEvents } from '../../analysis/notes/find-events.ts';
 import { anyGlide, chromaticPitches } from '../../analysis/notes/pitches.ts';
-import { segment } from '../../analysis/notes/segment.ts';
 import { analyseFrames, CANDIDATES, type Frames, tuningOffset } from '../../analysis/pitch/frames.ts';
 import { joinFragments } from '../../analysis/playing/fragments.ts';
 import { playedProbabilities } from '../../analysis/playing/played.ts';

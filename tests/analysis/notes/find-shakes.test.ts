@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
 import { harpGlides, harpPitches, reedSets } from '../../../src/analysis/notes/pitches.ts';
-import { segment } from '../../../src/analysis/notes/segment.ts';
 import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
 import { Samples } from '../../../src/audio/samples.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';

@@ -4,10 +4,10 @@ import { babble, handling, withClick } from '../../../samples/synth/scene/compan
 import { pinkNoise, whiteNoise, withHum } from '../../../samples/synth/scene/degrade.ts';
 import { withTalk } from '../../../samples/synth/scene/scene.ts';
 import { STUDENT } from '../../../samples/synth/style.ts';
+import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
 import { anyGlide, chromaticPitches } from '../../../src/analysis/notes/pitches.ts';
-import { segment } from '../../../src/analysis/notes/segment.ts';
 import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
 import { playedProbabilities } from '../../../src/analysis/playing/played.ts';
 import { Samples } from '../../../src/audio/samples.ts';

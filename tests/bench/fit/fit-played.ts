@@ -4,10 +4,10 @@
  */
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
+import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
 import { anyGlide, chromaticPitches, harpPitches } from '../../../src/analysis/notes/pitches.ts';
-import { segment } from '../../../src/analysis/notes/segment.ts';
 import { analyseFrames, tuningOffset } from '../../../src/analysis/pitch/frames.ts';
 import { eventFeatures } from '../../../src/analysis/playing/played.ts';
 import { readRecording } from '../../../src/audio/read.ts';

@@ -1,10 +1,11 @@
 /**
  * Fits the network in src/measure/leak/reed-network.ts and prints it. Arguments: folders of labelled takes.
  */
+
+import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
 import { harpGlides, harpPitches } from '../../../src/analysis/notes/pitches.ts';
-import { segment } from '../../../src/analysis/notes/segment.ts';
 import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
 import { joinFragments } from '../../../src/analysis/playing/fragments.ts';
 import { readRecording } from '../../../src/audio/read.ts';

@@ -1,8 +1,8 @@
-/** Fits src/analysis/notes/rearticulation-network.ts and prints it. Arguments: folders of labelled takes. */
+/** Fits src/analysis/notes/rearticulation/rearticulation-network.ts and prints it. Arguments: folders of labelled takes. */
 import { pitchContour } from '../../../src/analysis/notes/contour.ts';
 import { harpGlides } from '../../../src/analysis/notes/pitches.ts';
 import { placeOnsets } from '../../../src/analysis/notes/place-onsets.ts';
-import { findDips, networkInputs } from '../../../src/analysis/notes/rearticulation.ts';
+import { findDips, networkInputs } from '../../../src/analysis/notes/rearticulation/dips.ts';
 import { PartialLevel, TICK_SEC } from '../../../src/analysis/pitch/partial-level.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';
 import { hzToMidi } from '../../../src/units.ts';

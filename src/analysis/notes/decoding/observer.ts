@@ -1,9 +1,9 @@
-import { quantile } from '../../statistics.ts';
-import { EVIDENCE_SLOTS, type PitchEvidence, ROWS, rowOf, STEPS_PER_NAT } from '../pitch/evidence.ts';
-import { CANDIDATES, type Frames } from '../pitch/frames.ts';
+import { quantile } from '../../../statistics.ts';
+import { EVIDENCE_SLOTS, type PitchEvidence, ROWS, rowOf, STEPS_PER_NAT } from '../../pitch/evidence.ts';
+import { CANDIDATES, type Frames } from '../../pitch/frames.ts';
+import type { PitchState, ReedSet } from '../states.ts';
 import type { SegmentOptions } from './segment-options.ts';
 import { attackState, firstSet, heldState, SILENCE } from './segment-states.ts';
-import type { PitchState, ReedSet } from './states.ts';
 
 /** The quietest share of a take shows what noise alone reaches; a soft note must stand out from it by so much. */
 const QUIETEST_SHARE = 0.03;

@@ -1,10 +1,10 @@
-import { type Arc, type Lattice, viterbi } from '../../decode/viterbi.ts';
-import type { Frames } from '../pitch/frames.ts';
+import { type Arc, type Lattice, viterbi } from '../../../decode/viterbi.ts';
+import type { Frames } from '../../pitch/frames.ts';
+import type { PitchState, ReedSet, Segment } from '../states.ts';
 import { joinSegments } from './join-segments.ts';
 import { Observer } from './observer.ts';
 import { SEGMENT_DEFAULTS, type SegmentOptions } from './segment-options.ts';
 import { attackState, firstSet, heldState, isAttack, pitchOf, SILENCE } from './segment-states.ts';
-import type { PitchState, ReedSet, Segment } from './states.ts';
 
 /**
  * The most likely sequence of pitches, sets of pitches and silences, decoded over all frames at once. Each pitch has an

@@ -1,13 +1,13 @@
-import type { Samples } from '../../audio/samples.ts';
-import type { ParallelStage, WorkerPool } from '../../parallel-stage.ts';
-import { quantile } from '../../statistics.ts';
-import { onsetAt, rowOf } from '../pitch/evidence.ts';
-import type { Frames } from '../pitch/frames.ts';
-import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
-import { pitchContour } from './contour.ts';
-import { type PlacedPitch, SHORTEST } from './place-onsets.ts';
+import type { Samples } from '../../../audio/samples.ts';
+import type { ParallelStage, WorkerPool } from '../../../parallel-stage.ts';
+import { quantile } from '../../../statistics.ts';
+import { onsetAt, rowOf } from '../../pitch/evidence.ts';
+import type { Frames } from '../../pitch/frames.ts';
+import { PartialLevel, TICK_SEC } from '../../pitch/partial-level.ts';
+import { pitchContour } from '../contour.ts';
+import { type PlacedPitch, SHORTEST } from '../place-onsets.ts';
+import { findDips, type Rearticulation } from './dips.ts';
 import { findPulse, pulseLogOdds } from './pulse.ts';
-import { findDips, type Rearticulation } from './rearticulation.ts';
 
 /** The sound has ended where its own level is this far below its held level for good. */
 const END_BELOW_DB = 8;

@@ -1,6 +1,6 @@
-import { logOddsOf } from '../../decode/small-network.ts';
-import { quantile } from '../../statistics.ts';
-import type { PartialLevelTrack } from '../pitch/partial-level.ts';
+import { logOddsOf } from '../../../decode/small-network.ts';
+import { quantile } from '../../../statistics.ts';
+import type { PartialLevelTrack } from '../../pitch/partial-level.ts';
 import { REARTICULATION_NETWORK } from './rearticulation-network.ts';
 
 /**

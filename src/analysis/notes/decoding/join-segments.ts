@@ -1,6 +1,6 @@
-import { ABSENT, EVIDENCE_SLOTS, onsetAt, type PitchEvidence, rowOf } from '../pitch/evidence.ts';
-import type { Frames } from '../pitch/frames.ts';
-import type { ReedSet, Segment } from './states.ts';
+import { ABSENT, EVIDENCE_SLOTS, onsetAt, type PitchEvidence, rowOf } from '../../pitch/evidence.ts';
+import type { Frames } from '../../pitch/frames.ts';
+import type { ReedSet, Segment } from '../states.ts';
 
 /** Segments closer than this touch, in frames. */
 const TOUCHING = 1;

@@ -1,4 +1,4 @@
-import type { SmallNetwork } from '../../decode/small-network.ts';
+import type { SmallNetwork } from '../../../decode/small-network.ts';
 /** By tests/bench/fit/fit-repeats.ts on the development takes; the inputs are those of networkInputs (rearticulation). */
 export const REARTICULATION_NETWORK: SmallNetwork = {
   bias: -3.895,
