@@ -10,7 +10,7 @@ import type { TabNote } from '../../src/tab/tab-note.ts';
 import { parseTabToken } from '../../src/tab/text.ts';
 import { formatTake } from '../../src/take/format.ts';
 import type { Take } from '../../src/take/schema.ts';
-import { buildTake } from '../../src/take/take.ts';
+import { buildTake, type Findings } from '../../src/take/take.ts';
 
 export const HARP = { key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 } as const;
 export const PLAYABLE = playableNotes(HARP);
@@ -77,6 +77,7 @@ export function writeExample(
   folder: string,
   notes: readonly Note[],
   played: readonly Note[] | null = notes,
+  phrases: Findings['phrases'] = findPhrases(notes),
 ): { path: string; take: Take } {
   const durationSec = round((notes.at(-1)?.offsetSec ?? 0) + 0.5);
   const sounds = (played ?? notes).map(({ onsetSec, offsetSec, f0Hz }) => ({ onsetSec, offsetSec, f0Hz }));
@@ -92,7 +93,7 @@ export function writeExample(
   const take = buildTake(source, {
     harp: { ...HARP, confidence: 1, alternatives: [] },
     notes,
-    phrases: findPhrases(notes),
+    phrases,
   });
   const path = join(folder, 'tune.take.json');
   writeFileSync(path, formatTake(take));

@@ -71,3 +71,44 @@ export function withMistakes(): Note[] {
 export function withHiddenMistakes(): Note[] {
   return withMistakes().map((note) => ({ ...note, confidence: 0.97, flags: [], alternatives: [] }));
 }
+
+/** Where the lines of the tune begin, as positions of their notes. */
+export const PHRASE_STARTS: readonly number[] = [0, 15, 30, 40];
+
+/** The phrases of a take of it, with the break before the third line missing. */
+export function joinedPhrases(notes: readonly Note[]): { firstNote: number; lastNote: number }[] {
+  const starts = [PHRASE_STARTS[0], PHRASE_STARTS[1], PHRASE_STARTS[3]].map((start) =>
+    notes.findIndex(({ onsetSec }) => onsetSec >= PLAYED[start].onsetSec),
+  );
+  return starts.map((firstNote, i) => ({ firstNote, lastNote: (starts[i + 1] ?? notes.length) - 1 }));
+}
+
+/** One mistake, what the screen says of it, and the keys that put it right. */
+export interface Cure {
+  readonly planted: string;
+  readonly says: string;
+  readonly keys: readonly string[];
+}
+
+const goAndCure = ['Tab', 'Space'] as const;
+
+/** The thirteen mistakes in the order in which a player puts them right, and saving at the end. */
+export const CURES: readonly Cure[] = [
+  { planted: '5 blow read as 5 draw', says: 'sounds as 5 does, not as -5', keys: goAndCure },
+  { planted: 'two notes read as one', says: 'two notes sound here', keys: goAndCure },
+  { planted: '4 blow read an octave low', says: 'sounds C5, an octave higher than 1', keys: goAndCure },
+  { planted: '5 blow read as 5 draw', says: 'sounds as 5 does, not as -5', keys: goAndCure },
+  { planted: 'a note cut in two', says: 'this note and the next sound as one', keys: goAndCure },
+  { planted: '6 draw read as 7 blow', says: 'sounds A5, a minor third lower than 7', keys: goAndCure },
+  { planted: 'a phrase break that is missing', says: 'phrase 3 begins here', keys: ['Left', 'Left', 'k'] },
+  { planted: 'a note that was missed', says: 'G5 sounds here and no note stands', keys: goAndCure },
+  { planted: 'a note that nobody played', says: 'nothing sounds under 10', keys: goAndCure },
+  { planted: 'a bend read a semitone short', says: "sounds as -3'' does, not as -3'", keys: goAndCure },
+  {
+    planted: '2 draw read as 3 blow, the same pitch',
+    says: '2 more notes sound like it',
+    keys: ['Left', '2'],
+  },
+  { planted: 'and in two places more', says: '2 notes changed', keys: ['a', 'a'] },
+  { planted: 'saved', says: 'saving', keys: ['C-s'] },
+];

@@ -9,19 +9,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { notesOf, writeExample } from './example-take.ts';
+import { LONG_LINES } from './long-take.ts';
 
 const BIN = fileURLToPath(new URL('../../bin/reedtrace.js', import.meta.url));
-const SIGNS = ['4', '-4', '5', '-5', '6', '-6', '7', '-7', "-3''", '-3', '-2', '3'];
-let seed = 1;
-/** The same numbers in every run (Park and Miller, CACM 31(10), 1988). */
-const random = (below: number) => {
-  seed = (seed * 16807) % 2147483647;
-  return seed % below;
-};
-/** No two phrases alike: the hardest to tell repeats in. */
-const LINES = Array.from({ length: 200 }, () =>
-  Array.from({ length: 10 }, () => SIGNS[random(SIGNS.length)]).join(' '),
-);
 const RUNS = Number(process.env.RUNS ?? 7);
 /** The largest that the screen is looked at. */
 const [COLUMNS, ROWS] = [200, 60];
@@ -69,7 +59,7 @@ const KEYS: readonly (readonly [sends: string, name: string, done?: RegExp])[] =
 const dir = mkdtempSync(join(tmpdir(), 'reedtrace-speed-'));
 const pidFile = join(dir, 'pid');
 const withSound = process.argv.includes('--recording');
-const notes = notesOf(LINES);
+const notes = notesOf(LONG_LINES);
 const { path } = writeExample(dir, notes, withSound ? notes : null);
 const median = (values: readonly number[]) => [...values].sort((a, b) => a - b)[values.length >> 1];
 const wait = (ms: number) => new Promise((resolve) => setTimeout(resolve, ms));

@@ -137,19 +137,30 @@ interface Known {
   readonly hearing: Hearing | null;
   readonly playable: readonly PlayableNote[];
   readonly marks: readonly Mark[];
+  /** How many holes contradict the sound, those that the player passed as right among them. */
+  readonly against: number;
 }
 const marked = new WeakMap<readonly Note[], Known>();
 
 /** All places to look at, in time order, those that the player passed as right left out. */
 export function marksOf(state: UiState): readonly Mark[] {
+  const { marks } = knownOf(state);
+  return state.passed.size === 0 ? marks : marks.filter(({ key }) => !state.passed.has(key));
+}
+
+/** How many holes contradict the sound. */
+export const againstCount = (state: UiState): number => knownOf(state).against;
+
+function knownOf(state: UiState): Known {
   const { notes } = state.edited.take;
   const { hearing, playable } = state;
   let known = marked.get(notes);
   if (known === undefined || known.hearing !== hearing || known.playable !== playable) {
-    known = { hearing, playable, marks: findMarks(state) };
+    const against = notes.filter((note) => contradicts(state, note)).length;
+    known = { hearing, playable, marks: findMarks(state), against };
     marked.set(notes, known);
   }
-  return state.passed.size === 0 ? known.marks : known.marks.filter(({ key }) => !state.passed.has(key));
+  return known;
 }
 
 function findMarks(state: UiState): Mark[] {
@@ -166,7 +177,7 @@ function findMarks(state: UiState): Mark[] {
         'pitch',
         at,
         `${contradictionText(state, note)} than ${formatTabNote(note)}`,
-        'the hole that sounds',
+        'writes the hole that sounds',
       );
       return;
     }
@@ -176,7 +187,7 @@ function findMarks(state: UiState): Mark[] {
         'pitch',
         at,
         `sounds as ${formatTabNote(fitting)} does, not as ${formatTabNote(note)}`,
-        'the hole that sounds',
+        'writes the hole that sounds',
       );
       return;
     }
@@ -190,7 +201,7 @@ function findMarks(state: UiState): Mark[] {
       add('one', at, 'this note and the next sound as one', 'joins them');
     else if (isDoubtful(note)) {
       const hole = doubtOf(note) === 'hole';
-      add('doubt', at, hole ? doubtText(note) : claimText(note), 'the next likely hole');
+      add('doubt', at, hole ? doubtText(note) : claimText(note), 'writes the next likely hole');
     } else {
       const off = onsetOff(notes, at, under);
       if (off !== null) {

@@ -2,7 +2,7 @@ import { formatTabNote } from '../../tab/text.ts';
 import { promptLabel } from '../commands/prompt.ts';
 import { type KeyRow, keysNow } from '../keys.ts';
 import { leftOutMarks } from '../state/left-out.ts';
-import { contradicts, marksOf } from '../state/marks.ts';
+import { againstCount, marksOf } from '../state/marks.ts';
 import { bareFocus, markHere } from '../state/place.ts';
 import { type UiState, unsavedCount } from '../state/state.ts';
 import {
@@ -30,11 +30,11 @@ const REASONS: Readonly<Record<string, string>> = {
 
 /** Name and harp on the left; what is to be looked at and what is not saved on the right. */
 export function titleView(state: UiState, columns: number): Line {
-  const { harp, notes, title } = state.edited.take;
+  const { harp, title } = state.edited.take;
   const marks = marksOf(state);
   const left = marks.length;
   const seen = marks.filter(({ key }) => state.seen.has(key)).length;
-  const against = notes.filter((note) => contradicts(state, note)).length;
+  const against = againstCount(state);
   const unsaved = unsavedCount(state);
   const tuning = harp.tuning === 'richter' ? '' : ` ${harp.tuning}`;
   const alert: Span[] = [];

@@ -26,11 +26,13 @@ export function splitGraphemes(text: string): string[] {
   return [...graphemes.segment(text)].map(({ segment }) => segment);
 }
 
-const ASCII = /^[\x20-\x7e]*$/;
+/** One column each: Latin letters, signs of music, arrows, boxes, blocks and dots. */
+const NARROW =
+  /^[\x20-\x7e\u00a1-\u00ac\u00ae-\u024f\u2010-\u2027\u2190-\u21ff\u2260\u2500-\u25ff\u2669-\u266f\u2800-\u28ff]*$/;
 
 /** Columns that a text takes on a terminal. */
 export function widthOf(text: string): number {
-  return ASCII.test(text) ? text.length : stringWidth(text);
+  return NARROW.test(text) ? text.length : stringWidth(text);
 }
 
 export function lineWidth(line: Line): number {

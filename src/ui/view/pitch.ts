@@ -11,7 +11,7 @@ import { leakLine, levelLine, namesLine, timeLine } from './below-pitch.ts';
 import { contourDots } from './contour-dots.ts';
 import { type Line, padText, type Span, type Style, span } from './line.ts';
 import { fill } from './tab.ts';
-import { columnsOf, framesOf, LABEL_COLUMNS, type Window, windowOf } from './window.ts';
+import { columnsOf, drawnColumns, framesOf, LABEL_COLUMNS, type Window, windowOf } from './window.ts';
 
 type Stretch = Pick<Note, 'onsetSec' | 'offsetSec'>;
 
@@ -37,7 +37,18 @@ interface Scene {
   readonly rowOf: (note: Note) => number;
 }
 
+/** Its height is asked for before it is drawn. */
+const scenes = new WeakMap<UiState, Scene>();
+
 function sceneOf(state: UiState, columns: number): Scene {
+  const known = scenes.get(state);
+  if (known?.window.columns === drawnColumns(columns)) return known;
+  const scene = lookUp(state, columns);
+  scenes.set(state, scene);
+  return scene;
+}
+
+function lookUp(state: UiState, columns: number): Scene {
   const focus = bareFocus(state);
   const { window, notes } = windowOf(state, columns, focus === null ? null : focus.sec);
   const isSeen = ({ sound }: Mark) =>

@@ -66,7 +66,16 @@ interface Scene {
   readonly offered: ReadonlyMap<string, TabNote>;
 }
 
+/** Several parts of one picture ask for it. */
+const scenes = new WeakMap<UiState, Scene>();
+
 function sceneOf(state: UiState): Scene {
+  const known = scenes.get(state) ?? lookUp(state);
+  scenes.set(state, known);
+  return known;
+}
+
+function lookUp(state: UiState): Scene {
   const marks = new Map<number, Mark>();
   const bare = new Map<number, Mark[]>();
   const bareHere = bareFocus(state);

@@ -17,6 +17,9 @@ export interface Window {
   readonly columns: number;
 }
 
+/** Columns of the picture on a screen of so many. */
+export const drawnColumns = (columns: number): number => Math.max(1, columns - LABEL_COLUMNS);
+
 /** The time of the current phrase as far as it fits, and the notes that are seen in it. */
 export function windowOf(
   state: UiState,
@@ -24,7 +27,7 @@ export function windowOf(
   focusSec: number | null = null,
 ): { window: Window; notes: readonly Note[] } {
   const { notes, source } = state.edited.take;
-  const drawn = Math.max(1, columns - LABEL_COLUMNS);
+  const drawn = drawnColumns(columns);
   const range = state.ranges[phraseAt(state.ranges, state.at)];
   let fromSec = 0;
   let toSec = source.durationSec;
