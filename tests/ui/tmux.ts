@@ -78,6 +78,30 @@ export class Terminal {
     return Number(execFileSync('pgrep', ['-P', shell], { encoding: 'utf8' }).trim().split('\n')[0]);
   }
 
+  /** What state the terminal is in: whether the cursor, the other screen and the mouse are on, and lines are kept and echoed. */
+  manners(): { cursor: boolean; otherScreen: boolean; mouse: boolean; lines: boolean; echo: boolean } {
+    const [cursor, other, mouse, tty] = this.#tmux(
+      'display-message',
+      '-p',
+      '#{cursor_flag} #{alternate_on} #{mouse_any_flag} #{pane_tty}',
+    )
+      .trim()
+      .split(' ');
+    const modes = execFileSync('stty', ['-a', '-F', tty], { encoding: 'utf8' }).split(/[\s;]+/);
+    return {
+      cursor: cursor === '1',
+      otherScreen: other === '1',
+      mouse: mouse === '1',
+      lines: modes.includes('icanon'),
+      echo: modes.includes('echo'),
+    };
+  }
+
+  /** Sends bytes as a terminal would, such as a report of the mouse. */
+  bytes(text: string): void {
+    this.#tmux('send-keys', '-l', text);
+  }
+
   /** Waits until the screen is as wanted, and returns it. */
   async until(wanted: string | RegExp | ((screen: string) => boolean)): Promise<string> {
     const fits = (screen: string) =>
