@@ -44,6 +44,7 @@ export function removeRange(context: CommandContext): Step {
   const { state } = context;
   const ids = notesOf(state).map(({ id }) => id);
   const step = act(context, { kind: 'delete', ids }, '');
+  if (step.effects.length === 0) return step;
   const [first] = selected(state);
   const here = { ...moveTo({ ...step.state, at: first }, first), anchor: null };
   return { ...step, state: say(here, `${counted(ids.length, 'note')} deleted; u undoes that`) };

@@ -24,6 +24,7 @@ export function takeOffer(context: CommandContext): Step {
   if (!offer.isShown) return still({ ...state, message: null, offer: { ...offer, isShown: true } });
   const { readings } = offer;
   const step = act(context, { kind: 'offer', readings }, 'nothing to change', { by: 'offer' });
+  if (step.effects.length === 0) return step;
   const changed = `${readings.length} ${readings.length === 1 ? 'note' : 'notes'} changed; u undoes that`;
   return { ...step, state: say(step.state, changed) };
 }
@@ -61,6 +62,7 @@ export function carry(context: CommandContext): Step {
   if (phrases === 0) return still(say(state, 'this phrase is not repeated'));
   if (pairs.length === 0) return still(say(state, 'nothing to carry over: correct notes here first'));
   const step = act(context, { kind: 'carry', pairs }, 'nothing to carry over');
+  if (step.effects.length === 0) return step;
   return {
     ...step,
     state: say(

@@ -100,6 +100,7 @@ function usualReading({ edited, at, playable }: UiState): TabNote {
 /** Deletes the note. */
 export function remove(context: CommandContext): Step {
   const step = act(context, { kind: 'delete', ids: [noteAt(context.state).id] }, '');
+  if (step.effects.length === 0) return step;
   return {
     ...step,
     state: say(step.state, `${formatTabNote(noteAt(context.state))} deleted; u brings it back`),
