@@ -20,14 +20,14 @@ export function orderStatistic(values: ArrayLike<number>, place: number): number
   return place < 0 || place >= count ? Number.NaN : kernel.code.select(valuesAt, count, place);
 }
 
-/** The middle value; NaN of nothing. */
+/** The middle of the values, those that are no numbers left out; NaN of none. */
 export function median(values: ArrayLike<number>): number {
-  const { length } = values;
-  const middle = length >> 1;
-  const upper = orderStatistic(values, middle);
-  if (length % 2 === 1 || Number.isNaN(upper)) return upper;
+  const count = takeIn(values);
+  if (count === 0) return Number.NaN;
+  const middle = count >> 1;
+  const upper = kernel.code.select(valuesAt, count, middle);
   // Nothing that is before the middle is above it now.
-  return (kernel.code.largest(valuesAt, middle) + upper) / 2;
+  return count % 2 === 1 ? upper : (kernel.code.largest(valuesAt, middle) + upper) / 2;
 }
 
 /** Puts the values into the kernel, but for those that are no numbers. @returns how many there are */

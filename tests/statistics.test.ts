@@ -40,16 +40,17 @@ describe('quantile', () => {
 });
 
 describe('median', () => {
-  it('is the middle value, or the mean of the two', () => {
+  it('is the middle value, or the mean of the two, of those that are numbers', () => {
     fc.assert(
       fc.property(fc.array(value, { maxLength: 60 }), (values) => {
-        const order = sorted(values);
+        const order = sorted(values.filter((value) => !Number.isNaN(value)));
         const middle = order.length >> 1;
         const expected = order.length % 2 === 1 ? order[middle] : (order[middle - 1] + order[middle]) / 2;
         expect(median(values) + 0).toEqual(expected + 0);
       }),
     );
     expect(median([])).toBeNaN();
+    expect(median([1, Number.NaN, 3])).toBe(2);
   });
 });
 
