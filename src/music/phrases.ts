@@ -72,15 +72,19 @@ function restOf(gaps: readonly number[], usualStep: number): number {
  */
 function joinStumps(stretches: readonly Phrase[], gaps: readonly number[]): Phrase[] {
   const joined = [...stretches];
-  const isStump = ({ firstNote, lastNote }: Phrase) => lastNote - firstNote + 1 < STUMP_NOTES;
-  while (joined.length > 1 && joined.filter(isStump).length >= MOST_STUMPS * joined.length) {
+  const isOf = (notes: number, { firstNote, lastNote }: Phrase) => lastNote - firstNote + 1 <= notes;
+  const join = (stump: number): void => {
     let at = -1;
     for (let i = 1; i < joined.length; i++) {
-      if (!isStump(joined[i - 1]) && !isStump(joined[i])) continue;
+      if (!isOf(stump, joined[i - 1]) && !isOf(stump, joined[i])) continue;
       if (at < 0 || gaps[joined[i].firstNote - 1] < gaps[joined[at].firstNote - 1]) at = i;
     }
     joined.splice(at - 1, 2, { firstNote: joined[at - 1].firstNote, lastNote: joined[at].lastNote });
-  }
+  };
+  // One note is no phrase of a tune.
+  while (joined.length > 1 && joined.some((phrase) => isOf(1, phrase))) join(1);
+  const stumps = (): number => joined.filter((phrase) => isOf(STUMP_NOTES - 1, phrase)).length;
+  while (joined.length > 1 && stumps() >= MOST_STUMPS * joined.length) join(STUMP_NOTES - 1);
   return joined;
 }
 

@@ -23,6 +23,15 @@ describe('phrases', () => {
     ]);
   });
 
+  it('are never of one note in a tune: it goes to the neighbour that is nearer', () => {
+    const lengths = new Array<number>(13).fill(0.3);
+    const rests = [0.02, 0.02, 0.02, 0.02, 0.5, 0.9, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0];
+    expect(findPhrases(notes(lengths, rests))).toEqual([
+      { firstNote: 0, lastNote: 5 },
+      { firstNote: 6, lastNote: 12 },
+    ]);
+  });
+
   it('are not cut by the gap of a change of breath', () => {
     expect(findPhrases(notes([0.3, 0.3, 0.3, 0.3], [0.05, 0.08, 0.06, 0]))).toHaveLength(1);
   });
