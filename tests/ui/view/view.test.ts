@@ -59,6 +59,8 @@ describe('the screen', () => {
     ['harp', ['h', 'down', 'right']],
     ['quit', ['x', 'q']],
     ['help', ['?']],
+    ['overview', ['j', 'down']],
+    ['shake', ['right', '+', '5', '+', 'w', 'N', ...'keep it soft', 'enter']],
     ['bends', ['tab', 'tab', 'tab', 'tab', 'tab', 'tab', 'tab', 'tab']],
   ])('of %s is as looked at', async (name, keys) => {
     await expect(show(press(start, ...keys), 80, 24)).toMatchFileSnapshot(`golden/${name}-80x24.txt`);
