@@ -31,7 +31,7 @@ const SILENT_DB = -75;
 const DROOP_TIME_SEC = 0.022;
 const REPEAT_BLEND_SEC = 0.012;
 /** A note that falls off grows softer by this (common practice, no source). */
-const FALL_DB = 5;
+export const FALL_DB = 5;
 
 /** Splits a take where the sounding hole changes or the sound stops. */
 export function voicesOf(plan: readonly PlannedNote[]): Voice[] {
@@ -54,7 +54,7 @@ const smooth = (x: number): number => {
 const toCents = (hz: number): number => 1200 * Math.log2(hz);
 
 /** Value of a wave at time t: fades in after its delay and out again before the note ends. */
-function waveAt(wave: Wave | null, t: number, note: PlannedNote): number {
+export function waveAt(wave: Wave | null, t: number, note: PlannedNote): number {
   if (!wave) return 0;
   const grown = smooth((t - note.beginSec - wave.delaySec) / 0.2) * smooth((note.endSec - t) / 0.06);
   return grown * wave.depth * Math.sin(2 * Math.PI * wave.hz * (t - note.beginSec) + wave.phase);
@@ -82,8 +82,13 @@ function dipDb(note: PlannedNote, t: number): number {
 }
 
 /** How far a note has slid off, 0 to 1. */
-const fallen = ({ fall, endSec }: PlannedNote, t: number): number =>
+export const fallen = ({ fall, endSec }: PlannedNote, t: number): number =>
   fall ? smooth((t - (endSec - fall.sec)) / fall.sec) : 0;
+
+/** How far scoop and fall take the pitch at a time, in cents. */
+export const slideCents = (note: PlannedNote, t: number): number =>
+  -(note.scoop ? note.scoop.cents * (1 - smooth((t - note.beginSec) / note.scoop.sec)) : 0) -
+  (note.fall ? note.fall.cents * fallen(note, t) : 0);
 
 /** Pitch and level of one voice. */
 export function contourOf(voice: Voice, sampleRate: number, hop: number, rng: Rng): Contour {
@@ -113,14 +118,12 @@ export function contourOf(voice: Voice, sampleRate: number, hop: number, rng: Rn
   let wander = rng.normal();
 
   const pitchOf = (note: PlannedNote, t: number): number => {
-    const scoop = note.scoop ? note.scoop.cents * (1 - smooth((t - note.beginSec) / note.scoop.sec)) : 0;
     const since = Math.min(Math.max(t - note.beginSec, 0), note.endSec - note.beginSec);
     return (
       toCents(note.note.f0Hz) +
       note.offsetCents +
-      note.driftCentsPerSec * since -
-      scoop -
-      (note.fall ? note.fall.cents * fallen(note, t) : 0) +
+      note.driftCentsPerSec * since +
+      slideCents(note, t) +
       waveAt(note.vibrato, t, note)
     );
   };

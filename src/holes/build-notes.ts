@@ -1,5 +1,6 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
 import { DOUBTFUL_BELOW, type Note, type NoteStart } from '../tab/note.ts';
+import { asOrnamented, type NoteOrnament } from '../tab/ornament.ts';
 import { centsBetween, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 
@@ -10,6 +11,8 @@ export interface NoteMeasured extends Pick<Note, 'intonation' | 'leak' | 'tone' 
   readonly cents?: number;
   /** Place of the reading that a second reed proves; the first when missing. */
   readonly reading?: number;
+  /** From its beginning to its end. */
+  readonly ornaments?: readonly NoteOrnament[];
 }
 
 /** A reading that a second reed proves is as sure as that finding (precision on the development takes). */
@@ -64,9 +67,13 @@ export function buildNotes(
       ...(event.partialsDb.length === 0 ? {} : { partialsDb: belowStrongest(event.partialsDb) }),
       flags,
       ...(event.set === undefined ? {} : { holes: [...event.set.holes].sort((a, b) => a - b) }),
-      ...(event.notesPerSec === undefined
-        ? {}
-        : { shake: true, ornament: { kind: 'shake' as const, notesPerSec: event.notesPerSec } }),
+      ...(event.notesPerSec === undefined ? {} : { shake: true }),
+      ...asOrnamented([
+        ...(event.notesPerSec === undefined
+          ? []
+          : [{ kind: 'shake' as const, notesPerSec: event.notesPerSec }]),
+        ...(measured[i].ornaments ?? []),
+      ]),
     };
   });
 }

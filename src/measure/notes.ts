@@ -5,12 +5,15 @@ import type { HoleReading } from '../holes/holes.ts';
 import { type ParallelStage, SEQUENTIAL, type WorkerPool } from '../parallel-stage.ts';
 import { CLIPPED, NOISY, SHORT } from '../tab/flags.ts';
 import type { NoteIntonation, NoteLeak, NoteTone } from '../tab/note.ts';
+import type { NoteOrnament } from '../tab/ornament.ts';
 import { hzToMidi } from '../units.ts';
 import { findClipped, type Peaks, peakMeter } from './clipping.ts';
 import { findHeld } from './held.ts';
 import { measureIntonation } from './intonation.ts';
 import { findReeds, type NoteReeds, noteObserver, type ObservedNote } from './leak/leaks.ts';
 import type { LouderReed } from './leak/louder-reed.ts';
+import { BandMeter } from './ornaments/bands.ts';
+import { findOrnaments, LEAST_WAVES_SEC } from './ornaments/ornaments.ts';
 import { type ReedOffsets, reedOffsetOf, reedOffsets } from './reed-offsets.ts';
 import { measureTone, type Tone } from './tone.ts';
 
@@ -23,6 +26,8 @@ export interface NoteMeasures {
   readonly intonation: NoteIntonation | null;
   readonly leak: NoteLeak | null;
   readonly tone: NoteTone | undefined;
+  /** In order of time; empty as a rule. */
+  readonly ornaments: readonly NoteOrnament[];
   /** Place of the reading that a second reed proves; 0 as a rule (see `NoteReeds`). */
   readonly reading: number;
   /** A second reed that is the note, since it is louder; null as a rule. */
@@ -40,6 +45,7 @@ interface NoteSound {
   readonly midi: number;
   readonly intonation: NoteIntonation | null;
   readonly tone: Tone;
+  readonly ornaments: readonly NoteOrnament[];
   readonly peaks: readonly Peaks[];
 }
 
@@ -57,6 +63,7 @@ export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
   begin(samples, { events, readings, notes }) {
     const observedAt = noteObserver(samples, events, readings, notes);
     const peaksOf = peakMeter(samples);
+    const bands = new BandMeter(samples);
     return (from, to) =>
       events.slice(from, to).map((event, i) => {
         const pitch = findHeld(event);
@@ -65,6 +72,16 @@ export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
           midi: pitch?.midi ?? event.midi,
           intonation: pitch === null || isNoisy(event) ? null : measureIntonation(pitch),
           tone: measureTone(samples, event),
+          ornaments: isNoisy(event)
+            ? []
+            : findOrnaments(
+                event,
+                events[from + i + 1],
+                pitch,
+                event.offsetSec - event.onsetSec < LEAST_WAVES_SEC || event.set !== undefined
+                  ? null
+                  : bands.measure(event),
+              ),
           peaks: peaksOf(event),
         };
       });
@@ -112,7 +129,7 @@ const isNoisy = ({ harmonicityDb }: SoundEvent): boolean => harmonicityDb < LEAS
 function judgeNote(
   event: SoundEvent,
   {
-    sound: { midi, intonation, tone },
+    sound: { midi, intonation, tone, ornaments },
     note,
     reeds: { leak, brightness, reading, louder },
     clipped,
@@ -138,6 +155,7 @@ function judgeNote(
     leak: noisy || event.set !== undefined ? null : leak,
     // A clipped tone is the recorder's: as loud and even as it can be, and brighter. Pitch and reeds outlast it.
     tone: noisy || clipped ? undefined : { ...tone, brightness },
+    ornaments,
     reading,
     louder: event.set === undefined ? louder : null,
     flags: [...(noisy ? [NOISY] : intonation === null ? [SHORT] : []), ...(clipped ? [CLIPPED] : [])],

@@ -62,6 +62,31 @@ export interface Ornamented {
   readonly ornaments?: readonly NoteOrnament[] | undefined;
 }
 
+/** How strong each kind is when it is just called so: what ornaments of several kinds are weighed by. */
+function strength(ornament: NoteOrnament): number {
+  switch (ornament.kind) {
+    case 'shake':
+      return Number.POSITIVE_INFINITY;
+    case 'scoop':
+      return -ornament.fromCents / 35;
+    case 'fall':
+      return -ornament.toCents / 45;
+    case 'vibrato':
+      return ornament.depthCents / 11;
+    case 'tremolo':
+      return ornament.depthDb / 3;
+    case 'hand':
+      return ornament.brightnessDb / 6;
+  }
+}
+
+/** All ornaments of a note as a take keeps them. @param all from its beginning to its end */
+export function asOrnamented(all: readonly NoteOrnament[]): Ornamented {
+  if (all.length === 0) return {};
+  const ornament = all.reduce((most, one) => (strength(one) > strength(most) ? one : most));
+  return all.length === 1 ? { ornament } : { ornament, ornaments: all };
+}
+
 /** All ornaments of a note, from its beginning to its end. */
 export function ornamentsOf({ ornament, ornaments }: Ornamented): readonly NoteOrnament[] {
   return ornaments ?? (ornament === undefined ? [] : [ornament]);

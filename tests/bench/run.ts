@@ -4,6 +4,8 @@ import { basename, relative, resolve } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
 import { harpReport } from './measures/harp-finding.ts';
+import { ornamentReport } from './ornaments/report.ts';
+import { ORNAMENT_SEEDS } from './ornaments/takes.ts';
 import { basicPitchPeer } from './peers/neural-peer.ts';
 import { installedPeers, type Peer } from './peers/peers.ts';
 import { runJobs } from './pool.ts';
@@ -38,6 +40,7 @@ const USAGE = `usage: npm run bench -- [FOLDER...] [options]
   --real FOLDER    only the labelled recordings of players (tests/real) that lie in FOLDER; may be given more than once
   --together       only takes with several holes at once: those in FOLDER (left out: ../shared/together) and a set
                    made anew; --seed N and --rounds N choose which and how many
+  --ornaments      only ornaments planted in takes made anew; --seed N, --rounds N
   --peers          run peers also with --quick; fetch those of npm that are not there yet
   --extra JSON     further options for transcribe, as for an ablation
   --pipeline FILE  another module with \`transcribe\`, to compare with
@@ -55,8 +58,9 @@ const { values, positionals } = parseArgs({
     only: { type: 'string' },
     real: { type: 'string', multiple: true },
     together: { type: 'boolean', default: false },
-    seed: { type: 'string', default: '4711' },
-    rounds: { type: 'string', default: '1' },
+    ornaments: { type: 'boolean', default: false },
+    seed: { type: 'string' },
+    rounds: { type: 'string' },
     peers: { type: 'boolean', default: false },
     extra: { type: 'string', default: '{}' },
     pipeline: { type: 'string' },
@@ -68,6 +72,9 @@ const { values, positionals } = parseArgs({
   },
 });
 
+/** Of the takes with several holes that are made anew. */
+const TOGETHER_SEED = 4711;
+
 const NO_PEERS: { readonly peers: readonly Peer[]; readonly leftOut: readonly string[] } = {
   peers: [],
   leftOut: [],
@@ -76,6 +83,7 @@ const NO_PEERS: { readonly peers: readonly Peer[]; readonly leftOut: readonly st
 if (values.help) console.log(USAGE);
 else if (values.real) await scoreRecordingsOfPlayers(values.real);
 else if (values.together) await scoreTogetherTakes();
+else if (values.ornaments) await scoreOrnamentTakes();
 else {
   const passedOn = beside('../../../shared/real');
   if (positionals.length === 0 && !values.only && existsSync(passedOn))
@@ -207,11 +215,21 @@ async function scoreRecordingsOfPlayers(folders: readonly string[]): Promise<voi
   if (values.json && values.real) writeFileSync(values.json, `${JSON.stringify(report.rows, null, 1)}\n`);
 }
 
+async function scoreOrnamentTakes(): Promise<void> {
+  const report = await ornamentReport(
+    Number(values.seed ?? ORNAMENT_SEEDS.report),
+    Number(values.rounds ?? 4),
+    jobExtras(),
+    (jobs) => runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} takes`)),
+  );
+  section('Ornaments, harp given', report);
+}
+
 async function scoreTogetherTakes(): Promise<void> {
   const report = await togetherReport(
     positionals[0] ?? beside('../../../shared/together'),
-    Number(values.seed),
-    Number(values.rounds),
+    Number(values.seed ?? TOGETHER_SEED),
+    Number(values.rounds ?? 1),
     jobExtras(),
     (jobs) => runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} takes`)),
   );

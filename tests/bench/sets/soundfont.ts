@@ -2,10 +2,11 @@ import { rms } from '../../../samples/synth/dsp.ts';
 import { type PlannedNote, planTake } from '../../../samples/synth/plan.ts';
 import { seededRng } from '../../../samples/synth/rng.ts';
 import type { SynthTake, TakeSpec } from '../../../samples/synth/take.ts';
-import { type TruthNote, truthHarp } from '../../../samples/synth/truth.ts';
+import { type TruthNote, truthBeside, truthHarp, withShakes } from '../../../samples/synth/truth.ts';
 import { parseTune } from '../../../samples/synth/tune.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';
 import { renderMidi } from './external.ts';
+import { withOrnaments } from './sampled-ornaments.ts';
 
 const SAMPLE_RATE = 44100;
 /** Zero-based General MIDI program of the harmonica. */
@@ -22,7 +23,14 @@ export function soundfontTake(spec: TakeSpec, soundfont: string): SynthTake {
   const playable = playableNotes(spec.harp);
   const plan = planTake(parseTune(spec.tab), playable, { ...spec.style, leakShare: 0 }, rng.fork('plan'));
   const velocities = plan.map(() => Math.round(rng.between([70, 115])));
-  const layers = [0, 1].map((parity) => renderMidi(midiOf(plan, velocities, parity), soundfont, SAMPLE_RATE));
+  const layers = [0, 1].map((parity) =>
+    withOrnaments(
+      renderMidi(midiOf(plan, velocities, parity), soundfont, SAMPLE_RATE),
+      plan,
+      parity,
+      SAMPLE_RATE,
+    ),
+  );
   const samples = new Float32Array(Math.max(...layers.map((layer) => layer.length)));
   for (const layer of layers) for (let n = 0; n < layer.length; n++) samples[n] += layer[n];
 
@@ -44,7 +52,7 @@ export function soundfontTake(spec: TakeSpec, soundfont: string): SynthTake {
       tempoBpm: Math.round(spec.style.tempoBpm * 10) / 10,
       degradation: {},
       talkSec: [],
-      notes,
+      notes: withShakes(notes, plan),
     },
   };
 }
@@ -90,6 +98,7 @@ function measure(
     start: planned.start,
     leak: null,
     sustainSec: [round(sustainSec[0], 4), round(sustainSec[1], 4)],
+    ...truthBeside(planned),
   };
 }
 

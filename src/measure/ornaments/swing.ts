@@ -1,0 +1,160 @@
+/** A wave on a pitch or a level, for as long as it goes on. */
+export interface Swing {
+  readonly hz: number;
+  /** From the middle to the peak, in the unit of the values. */
+  readonly depth: number;
+  /** First value, and the one after the last. */
+  readonly from: number;
+  readonly to: number;
+}
+
+/** What counts as a wave. */
+export interface SwingLimits {
+  readonly slowestHz: number;
+  readonly fastestHz: number;
+  /** From the middle to the peak, in the unit of the values. */
+  readonly leastDepth: number;
+  /** Share of the movement around its own curve that one sine must explain. */
+  readonly leastShare: number;
+  readonly fewestWaves: number;
+}
+
+/** Windows that a sine is fitted in, the longer one where the values last for it. */
+const WINDOWS_SEC = [0.6, 0.4];
+const HOP_SEC = 0.1;
+const STEP_HZ = 0.25;
+/** From one window to the next the rate changes by this share at most. */
+const STEADY_SHARE = 0.2;
+
+/** A sine in one window. */
+interface WindowFit {
+  readonly hz: number;
+  readonly depth: number;
+}
+
+/** Finds waves in values that come at even steps. */
+export class SwingFinder {
+  readonly #limits: SwingLimits;
+  readonly #stepSec: number;
+  readonly #windows: readonly SineWindow[];
+
+  constructor(stepSec: number, limits: SwingLimits) {
+    this.#limits = limits;
+    this.#stepSec = stepSec;
+    this.#windows = WINDOWS_SEC.map((sec) => new SineWindow(Math.round(sec / stepSec), stepSec, limits));
+  }
+
+  /** The longest wave that goes on through at least so many turns; null when there is none. */
+  find(values: readonly number[]): Swing | null {
+    const window = this.#windows.find(({ length }) => length <= values.length);
+    if (window === undefined) return null;
+    const hop = Math.max(1, Math.round(HOP_SEC / this.#stepSec));
+    let best: Swing | null = null;
+    let run: WindowFit[] = [];
+    let runFrom = 0;
+    for (let at = 0; at + window.length <= values.length; at += hop) {
+      const fit = window.fit(values, at);
+      if (fit === null) {
+        run = [];
+        continue;
+      }
+      const last = run[run.length - 1];
+      if (last === undefined || Math.abs(fit.hz - last.hz) > STEADY_SHARE * last.hz) {
+        run = [];
+        runFrom = at;
+      }
+      run.push(fit);
+      const swing = this.#swingOf(run, runFrom, at + window.length);
+      if (swing !== null && (best === null || swing.to - swing.from > best.to - best.from)) best = swing;
+    }
+    return best;
+  }
+
+  #swingOf(run: readonly WindowFit[], from: number, to: number): Swing | null {
+    const hz = run.reduce((sum, fit) => sum + fit.hz, 0) / run.length;
+    if (hz * (to - from) * this.#stepSec < this.#limits.fewestWaves) return null;
+    const depths = run.map(({ depth }) => depth).sort((a, b) => a - b);
+    return { hz, depth: depths[depths.length >> 1], from, to };
+  }
+}
+
+/** Sines of some rates over a window of some length, and the curve that is taken off before. */
+class SineWindow {
+  readonly length: number;
+  readonly #limits: SwingLimits;
+  readonly #rates: readonly { hz: number; cos: Float64Array; sin: Float64Array }[];
+  /** Orthonormal constant, slope and bow. */
+  readonly #curves: readonly Float64Array[];
+  readonly #around: Float64Array;
+
+  constructor(length: number, stepSec: number, limits: SwingLimits) {
+    this.length = length;
+    this.#limits = limits;
+    this.#around = new Float64Array(length);
+    this.#curves = orthonormal([0, 1, 2].map((power) => curve(length, (t) => t ** power)));
+    const rates: { hz: number; cos: Float64Array; sin: Float64Array }[] = [];
+    for (let hz = limits.slowestHz; hz <= limits.fastestHz + 1e-9; hz += STEP_HZ) {
+      const turn = 2 * Math.PI * hz * stepSec;
+      // Without what the curve would take off, and at right angles to each other.
+      const [, , , cos, sin] = orthonormal([
+        ...this.#curves,
+        Float64Array.from({ length }, (_, i) => Math.cos(turn * i)),
+        Float64Array.from({ length }, (_, i) => Math.sin(turn * i)),
+      ]);
+      rates.push({ hz, cos, sin });
+    }
+    this.#rates = rates;
+  }
+
+  /** The sine that explains most of what moves; null when it explains too little, or is too shallow. */
+  fit(values: readonly number[], at: number): WindowFit | null {
+    const { length } = this;
+    const around = this.#around;
+    for (let i = 0; i < length; i++) around[i] = values[at + i];
+    for (const one of this.#curves) {
+      const share = dot(one, around);
+      for (let i = 0; i < length; i++) around[i] -= share * one[i];
+    }
+    const power = dot(around, around);
+    // A sine of this depth has half its square as power.
+    if (power < (0.5 * length * this.#limits.leastDepth ** 2) / 1.5) return null;
+    let hz = 0;
+    let most = 0;
+    for (const rate of this.#rates) {
+      const explained = dot(rate.cos, around) ** 2 + dot(rate.sin, around) ** 2;
+      if (explained > most) {
+        most = explained;
+        hz = rate.hz;
+      }
+    }
+    const depth = Math.sqrt((2 * most) / length);
+    if (most < this.#limits.leastShare * power || depth < this.#limits.leastDepth) return null;
+    return { hz, depth };
+  }
+}
+
+function curve(length: number, of: (t: number) => number): Float64Array {
+  return Float64Array.from({ length }, (_, i) => of((2 * i) / (length - 1) - 1));
+}
+
+/** The same span by vectors at right angles (Gram and Schmidt). */
+function orthonormal(vectors: readonly Float64Array[]): Float64Array[] {
+  const done: Float64Array[] = [];
+  for (const vector of vectors) {
+    const next = vector.slice();
+    for (const one of done) {
+      const share = dot(one, next);
+      for (let i = 0; i < next.length; i++) next[i] -= share * one[i];
+    }
+    const norm = Math.sqrt(dot(next, next));
+    for (let i = 0; i < next.length; i++) next[i] /= norm;
+    done.push(next);
+  }
+  return done;
+}
+
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
+}
