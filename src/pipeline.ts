@@ -11,6 +11,8 @@ import {
   reedSets,
 } from './analysis/notes/pitches.ts';
 import type { ReedSet, Segment } from './analysis/notes/states.ts';
+import { joinShakes } from './analysis/ornaments/join-shakes.ts';
+import { joinSlides } from './analysis/ornaments/join-slides.ts';
 import { analyseFrames } from './analysis/pitch/frames.ts';
 import { claimFeatures, claimProbabilities } from './analysis/playing/claim.ts';
 import { type JoinedEvents, joinFragments } from './analysis/playing/fragments.ts';
@@ -122,7 +124,8 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   ): Promise<JoinedEvents> => {
     const done = passed++;
     const progress = (fraction: number): Promise<void> => pause('finding notes', (done + fraction) / passes);
-    return joinFragments(await findEvents(samples, frames, segments, canGlide, sets, progress, pool));
+    const events = await findEvents(samples, frames, segments, canGlide, sets, progress, pool);
+    return joinFragments(sets.length === 0 ? events : joinShakes(joinSlides(events), sets));
   };
   const { harp: key, tuning, keepAll = false } = options;
   const harps =

@@ -32,6 +32,7 @@ const LAYERS: readonly string[] = [
   'music/reading',
   'analysis/pitch',
   'analysis/notes',
+  'analysis/ornaments',
   'analysis/playing',
   'holes',
   'measure/leak',

@@ -38,7 +38,7 @@ const TREMOLO_HZ: Range = [3.5, 7];
 const TREMOLO_DB: Range = [4, 11];
 const WAVE_DELAY_SEC: Range = [0.05, 0.2];
 const HAND_LOW_DB: Range = [1, 4];
-const HAND_HIGH_DB: Range = [9, 18];
+const HAND_HIGH_DB: Range = [12, 20];
 const WAH_HZ: Range = [0.9, 2.6];
 const HAND_TREMOLO_HZ: Range = [4, 6];
 /** Beyond the deepest bend of its hole no note slides. */

@@ -1,4 +1,5 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
+import { FinePitchMeter } from '../analysis/pitch/fine-pitch.ts';
 import type { Samples } from '../audio/samples.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import type { HoleReading } from '../holes/holes.ts';
@@ -14,6 +15,7 @@ import { findReeds, type NoteReeds, noteObserver, type ObservedNote } from './le
 import type { LouderReed } from './leak/louder-reed.ts';
 import { BandMeter } from './ornaments/bands.ts';
 import { findOrnaments, LEAST_WAVES_SEC } from './ornaments/ornaments.ts';
+import { withTail } from './ornaments/tail.ts';
 import { type ReedOffsets, reedOffsetOf, reedOffsets } from './reed-offsets.ts';
 import { measureTone, type Tone } from './tone.ts';
 
@@ -64,6 +66,7 @@ export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
     const observedAt = noteObserver(samples, events, readings, notes);
     const peaksOf = peakMeter(samples);
     const bands = new BandMeter(samples);
+    const meter = new FinePitchMeter(samples);
     return (from, to) =>
       events.slice(from, to).map((event, i) => {
         const pitch = findHeld(event);
@@ -81,6 +84,7 @@ export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
                 event.offsetSec - event.onsetSec < LEAST_WAVES_SEC || event.set !== undefined
                   ? null
                   : bands.measure(event),
+                pitch === null ? undefined : withTail(meter, event, events[from + i + 1], pitch.midi),
               ),
           peaks: peaksOf(event),
         };

@@ -6,14 +6,44 @@ import { Kernel } from '../../kernel.ts';
 import { median } from '../../statistics.ts';
 import { midiToHz, powerToDb } from '../../units.ts';
 
-/** The level of a note's partials over time, in dB re full scale (mean of the partials' levels); one value every `BAND_STEP_SEC`. */
+/**
+ * The level of a note's partials over time against what each usually has, in dB (median of the partials, so that a room that
+ * swells some of them counts for little); one value every `BAND_STEP_SEC`.
+ */
 export interface BandLevels {
   /** All partials that are loud enough. */
   readonly all: readonly number[];
-  /** Those below 1.2 kHz, at least the first. */
+  /** Those below 1.2 kHz, at least the first; empty where none of them is loud enough. */
   readonly low: readonly number[];
-  /** Those from 1.5 to 6 kHz; empty where none is loud enough. */
+  /** Those from 1.5 to 6 kHz but the first two; empty where none is loud enough. */
   readonly high: readonly number[];
+  /** Each of them that is loud enough, against its usual level. */
+  readonly partials: readonly (readonly number[])[];
+}
+
+/** Fewer that agree and it is the room, which swells some partials and dims others. */
+export const LEAST_AGREEMENT = 0.65;
+
+/** Share of the partials that move as their median does from one value to another: what players do is done to all of them. */
+export function agreement({ all, partials }: BandLevels, from: number, to: number): number {
+  const agree = partials.filter((track) => correlation(track, all, from, to) >= AGREES);
+  return partials.length === 0 ? 0 : agree.length / partials.length;
+}
+
+function correlation(a: readonly number[], b: readonly number[], from: number, to: number): number {
+  const mean = (values: readonly number[]): number => {
+    let sum = 0;
+    for (let i = from; i < to; i++) sum += values[i];
+    return sum / (to - from);
+  };
+  const [meanA, meanB] = [mean(a), mean(b)];
+  let [ab, aa, bb] = [0, 0, 0];
+  for (let i = from; i < to; i++) {
+    ab += (a[i] - meanA) * (b[i] - meanB);
+    aa += (a[i] - meanA) ** 2;
+    bb += (b[i] - meanB) ** 2;
+  }
+  return aa > 0 && bb > 0 ? ab / Math.sqrt(aa * bb) : 0;
 }
 
 /** Values a second enough for the quickest hands: two moments of the pitch contour. */
@@ -26,6 +56,10 @@ const HIGH_FROM_HZ = 1500;
 const HIGH_TO_HZ = 6000;
 /** Partials whose usual level lies further below the strongest are left out: noise is heard there. */
 const WEAKEST_DB = -42;
+const HIGH_FROM_PARTIAL = 2.5;
+/** One partial alone tells of the room, not of the player. */
+const FEWEST_HIGH = 2;
+const AGREES = 0.5;
 const LEAST_POWER = 1e-13;
 
 /** Follows how loud the lower and the upper partials of notes are. */
@@ -67,18 +101,18 @@ export class BandMeter {
     const usual = tracks.map((track) => (track.length === 0 ? -200 : median(track)));
     const strongest = Math.max(...usual);
     const loud = usual.map((db) => db >= strongest + WEAKEST_DB);
-    const mean = (fromHz: number, toHz: number): number[] => {
-      const used = tracks.filter((_, k) => loud[k] && (k + 1) * f0Hz >= fromHz && (k + 1) * f0Hz < toHz);
-      if (used.length === 0) return [];
-      return Array.from(
-        { length: count },
-        (_, i) => used.reduce((sum, track) => sum + track[i], 0) / used.length,
+    const level = (fromHz: number, toHz: number, fewest: number): number[] => {
+      const used = tracks.flatMap((track, k) =>
+        loud[k] && (k + 1) * f0Hz >= fromHz && (k + 1) * f0Hz < toHz ? [{ track, usual: usual[k] }] : [],
       );
+      if (used.length < fewest) return [];
+      return Array.from({ length: count }, (_, i) => median(used.map((one) => one.track[i] - one.usual)));
     };
     return {
-      all: mean(0, HIGH_TO_HZ),
-      low: mean(0, Math.max(LOW_TO_HZ, 1.5 * f0Hz)),
-      high: mean(Math.max(HIGH_FROM_HZ, 1.6 * f0Hz), HIGH_TO_HZ),
+      all: level(0, HIGH_TO_HZ, 1),
+      low: level(0, Math.max(LOW_TO_HZ, 1.5 * f0Hz), 1),
+      partials: tracks.flatMap((track, k) => (loud[k] ? [track.map((db) => db - usual[k])] : [])),
+      high: level(Math.max(HIGH_FROM_HZ, HIGH_FROM_PARTIAL * f0Hz), HIGH_TO_HZ, FEWEST_HIGH),
     };
   }
 }

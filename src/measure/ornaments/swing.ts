@@ -49,6 +49,8 @@ export class SwingFinder {
     const window = this.#windows.find(({ length }) => length <= values.length);
     if (window === undefined) return null;
     const hop = Math.max(1, Math.round(HOP_SEC / this.#stepSec));
+    // One bump fills one window.
+    const fewest = values.length >= window.length + 2 * hop ? 2 : 1;
     let best: Swing | null = null;
     let run: WindowFit[] = [];
     let runFrom = 0;
@@ -65,7 +67,12 @@ export class SwingFinder {
       }
       run.push(fit);
       const swing = this.#swingOf(run, runFrom, at + window.length);
-      if (swing !== null && (best === null || swing.to - swing.from > best.to - best.from)) best = swing;
+      if (
+        swing !== null &&
+        run.length >= fewest &&
+        (best === null || swing.to - swing.from > best.to - best.from)
+      )
+        best = swing;
     }
     return best;
   }
@@ -118,15 +125,18 @@ class SineWindow {
     const power = dot(around, around);
     // A sine of this depth has half its square as power.
     if (power < (0.5 * length * this.#limits.leastDepth ** 2) / 1.5) return null;
-    let hz = 0;
+    let best = 0;
     let most = 0;
-    for (const rate of this.#rates) {
+    for (const [i, rate] of this.#rates.entries()) {
       const explained = dot(rate.cos, around) ** 2 + dot(rate.sin, around) ** 2;
       if (explained > most) {
         most = explained;
-        hz = rate.hz;
+        best = i;
       }
     }
+    // What fits the slowest best is slower still.
+    if (best === 0) return null;
+    const { hz } = this.#rates[best];
     const depth = Math.sqrt((2 * most) / length);
     if (most < this.#limits.leastShare * power || depth < this.#limits.leastDepth) return null;
     return { hz, depth };

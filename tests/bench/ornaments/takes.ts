@@ -93,7 +93,7 @@ function ornamented(rng: Rng): string {
   const breath = rng.chance(slides ? 0.8 : 0.5) ? '-' : '';
   const hole = slides ? rng.pick<number>(SLIDING[breath]) : from(rng, 1, 9);
   const [before, after] = mark.startsWith('/') ? ['/', mark.slice(1)] : ['', mark];
-  const note = `${before}${breath}${hole}${after}:${rng.pick(slides ? [1, 1.5, 2] : [2, 2, 3, 4])}`;
+  const note = `${before}${breath}${hole}${after}:${rng.pick(mark === '/' || mark === '\\' ? [1, 1.5, 2] : [2, 2, 3, 4])}`;
   // A note that falls off ends its line, or is followed by the other breath.
   return mark === '\\' ? `${note} r:0.5` : note;
 }

@@ -1,0 +1,92 @@
+import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
+
+/** A slide that lasts no longer than this, and rests nowhere as long as this, is the way into a note or off it. */
+const LONGEST_SLIDE_SEC = 0.25;
+const LONGEST_REST_SEC = 0.07;
+/** At the end of a breath the pitch comes to rest as it dies away, for this share of the slide at most. */
+const FALL_REST_SHARE = 0.5;
+/** The pitch rests while it stays within this many semitones. */
+const REST_SEMITONES = 0.2;
+const WIDEST_SEMITONES = 3.5;
+/** Events nearer than this go on from each other. */
+const TOUCHING_SEC = 0.035;
+/** A note is slid into or off when it lasts so many times as long as the slide. */
+const LONGER = 1.5;
+
+/**
+ * Joins slides to their notes. On the way up from a bend, or down into one at the end of a breath, the decoder hears the bend as
+ * a note of its own; a pitch that rests nowhere was none.
+ */
+export function joinSlides(events: readonly SoundEvent[]): SoundEvent[] {
+  const joined: SoundEvent[] = [];
+  for (const [i, event] of events.entries()) {
+    const before = joined[joined.length - 1];
+    if (before !== undefined && glidesInto(before, event)) {
+      const next = events[i + 1];
+      const isLast = next === undefined || next.start === 'silence' || next.start === 'gap';
+      if (isLast && event.midi < before.midi && isSlide(event, before, FALL_REST_SHARE)) {
+        joined[joined.length - 1] = { ...before, offsetSec: event.offsetSec, ...contourOf(before, event) };
+        continue;
+      }
+      if (before.start !== 'glide' && event.midi > before.midi && isSlide(before, event, 0)) {
+        joined[joined.length - 1] = {
+          ...event,
+          onsetSec: before.onsetSec,
+          start: before.start,
+          dipDb: before.dipDb,
+          ...contourOf(before, event),
+        };
+        continue;
+      }
+    }
+    joined.push(event);
+  }
+  return joined;
+}
+
+function glidesInto(before: SoundEvent, after: SoundEvent): boolean {
+  return (
+    after.start === 'glide' &&
+    before.set === undefined &&
+    after.set === undefined &&
+    after.onsetSec - before.offsetSec < TOUCHING_SEC &&
+    Math.abs(after.midi - before.midi) < WIDEST_SEMITONES
+  );
+}
+
+function isSlide(slide: SoundEvent, note: SoundEvent, restShare: number): boolean {
+  const lengthSec = slide.offsetSec - slide.onsetSec;
+  return (
+    lengthSec <= LONGEST_SLIDE_SEC &&
+    note.offsetSec - note.onsetSec >= LONGER * lengthSec &&
+    longestRest(slide.contourMidi) * CONTOUR_STEP_SEC <= Math.max(LONGEST_REST_SEC, restShare * lengthSec)
+  );
+}
+
+/** Most moments one after the other whose pitches lie within a fifth of a semitone. */
+function longestRest(contourMidi: Float32Array): number {
+  let longest = 0;
+  for (let from = 0; from < contourMidi.length; from++) {
+    let lowest = Number.POSITIVE_INFINITY;
+    let highest = Number.NEGATIVE_INFINITY;
+    let to = from;
+    for (; to < contourMidi.length; to++) {
+      if (Number.isNaN(contourMidi[to])) continue;
+      lowest = Math.min(lowest, contourMidi[to]);
+      highest = Math.max(highest, contourMidi[to]);
+      if (highest - lowest > REST_SEMITONES) break;
+    }
+    longest = Math.max(longest, to - from);
+  }
+  return longest;
+}
+
+/** The pitch of two events as of one, every 10 ms from the first one's onset. */
+function contourOf(first: SoundEvent, second: SoundEvent): Pick<SoundEvent, 'contourMidi'> {
+  const steps = Math.floor((second.offsetSec - first.onsetSec) / CONTOUR_STEP_SEC);
+  const contourMidi = new Float32Array(steps).fill(Number.NaN);
+  contourMidi.set(first.contourMidi.subarray(0, steps));
+  const from = Math.round((second.onsetSec - first.onsetSec) / CONTOUR_STEP_SEC);
+  contourMidi.set(second.contourMidi.subarray(0, Math.max(0, steps - from)), Math.min(from, steps));
+  return { contourMidi };
+}
