@@ -3,6 +3,9 @@ import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 /** A slide that lasts no longer than this, and rests nowhere as long as this, is the way into a note or off it. */
 const LONGEST_SLIDE_SEC = 0.25;
 const LONGEST_REST_SEC = 0.07;
+/** On the way up both are shorter: bends that are passed in quick playing are notes. */
+const LONGEST_WAY_UP_SEC = 0.12;
+const LONGEST_REST_UP_SEC = 0.05;
 /** At the end of a breath the pitch comes to rest as it dies away, for this share of the slide at most. */
 const FALL_REST_SHARE = 0.5;
 /** The pitch rests while it stays within this many semitones. */
@@ -24,11 +27,19 @@ export function joinSlides(events: readonly SoundEvent[]): SoundEvent[] {
     if (before !== undefined && glidesInto(before, event)) {
       const next = events[i + 1];
       const isLast = next === undefined || next.start === 'silence' || next.start === 'gap';
-      if (isLast && event.midi < before.midi && isSlide(event, before, FALL_REST_SHARE)) {
+      if (
+        isLast &&
+        event.midi < before.midi &&
+        isSlide(event, before, LONGEST_SLIDE_SEC, restOfFall(event))
+      ) {
         joined[joined.length - 1] = { ...before, offsetSec: event.offsetSec, ...contourOf(before, event) };
         continue;
       }
-      if (before.start !== 'glide' && event.midi > before.midi && isSlide(before, event, 0)) {
+      if (
+        before.start !== 'glide' &&
+        event.midi > before.midi &&
+        isSlide(before, event, LONGEST_WAY_UP_SEC, LONGEST_REST_UP_SEC)
+      ) {
         joined[joined.length - 1] = {
           ...event,
           onsetSec: before.onsetSec,
@@ -54,12 +65,15 @@ function glidesInto(before: SoundEvent, after: SoundEvent): boolean {
   );
 }
 
-function isSlide(slide: SoundEvent, note: SoundEvent, restShare: number): boolean {
+const restOfFall = ({ onsetSec, offsetSec }: SoundEvent): number =>
+  Math.max(LONGEST_REST_SEC, FALL_REST_SHARE * (offsetSec - onsetSec));
+
+function isSlide(slide: SoundEvent, note: SoundEvent, longestSec: number, longestRestSec: number): boolean {
   const lengthSec = slide.offsetSec - slide.onsetSec;
   return (
-    lengthSec <= LONGEST_SLIDE_SEC &&
+    lengthSec <= longestSec &&
     note.offsetSec - note.onsetSec >= LONGER * lengthSec &&
-    longestRest(slide.contourMidi) * CONTOUR_STEP_SEC <= Math.max(LONGEST_REST_SEC, restShare * lengthSec)
+    longestRest(slide.contourMidi) * CONTOUR_STEP_SEC <= longestRestSec
   );
 }
 
