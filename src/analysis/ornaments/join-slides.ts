@@ -1,11 +1,8 @@
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 
-/** A slide that lasts no longer than this, and rests nowhere as long as this, is the way into a note or off it. */
+/** A slide that lasts no longer than this, and rests nowhere as long as this, is the way off a note. */
 const LONGEST_SLIDE_SEC = 0.25;
 const LONGEST_REST_SEC = 0.07;
-/** On the way up both are shorter: bends that are passed in quick playing are notes. */
-const LONGEST_WAY_UP_SEC = 0.12;
-const LONGEST_REST_UP_SEC = 0.05;
 /** At the end of a breath the pitch comes to rest as it dies away, for this share of the slide at most. */
 const FALL_REST_SHARE = 0.5;
 /** The pitch rests while it stays within this many semitones. */
@@ -13,12 +10,12 @@ const REST_SEMITONES = 0.2;
 const WIDEST_SEMITONES = 3.5;
 /** Events nearer than this go on from each other. */
 const TOUCHING_SEC = 0.035;
-/** A note is slid into or off when it lasts so many times as long as the slide. */
+/** A note is slid off when it lasts so many times as long as the slide. */
 const LONGER = 1.5;
 
 /**
- * Joins slides to their notes. On the way up from a bend, or down into one at the end of a breath, the decoder hears the bend as
- * a note of its own; a pitch that rests nowhere was none.
+ * Joins falls to their notes. On the way down into a bend at the end of a breath the decoder hears the bend as a note of its
+ * own; a pitch that rests nowhere was none. On the way up a short bend may as well be a note that is passed, so it stays.
  */
 export function joinSlides(events: readonly SoundEvent[]): SoundEvent[] {
   const joined: SoundEvent[] = [];
@@ -33,20 +30,6 @@ export function joinSlides(events: readonly SoundEvent[]): SoundEvent[] {
         isSlide(event, before, LONGEST_SLIDE_SEC, restOfFall(event))
       ) {
         joined[joined.length - 1] = { ...before, offsetSec: event.offsetSec, ...contourOf(before, event) };
-        continue;
-      }
-      if (
-        before.start !== 'glide' &&
-        event.midi > before.midi &&
-        isSlide(before, event, LONGEST_WAY_UP_SEC, LONGEST_REST_UP_SEC)
-      ) {
-        joined[joined.length - 1] = {
-          ...event,
-          onsetSec: before.onsetSec,
-          start: before.start,
-          dipDb: before.dipDb,
-          ...contourOf(before, event),
-        };
         continue;
       }
     }
