@@ -1,4 +1,5 @@
 import { ReedtraceError } from '../errors.ts';
+import { shortened } from '../plain-text.ts';
 import type { TabNote } from './tab-note.ts';
 import {
   formatTabNote,
@@ -148,6 +149,9 @@ function otherStyle(tokens: readonly { token: string }[], style: TabStyle): TabS
   });
 }
 
+/** Characters of what is no tab that an error repeats. */
+const LONGEST_QUOTE = 40;
+
 function notTab(
   strange: { token: string; column: number },
   line: number,
@@ -157,7 +161,7 @@ function notTab(
   const example = formatTabNote({ hole: 4, breath: 'draw', bend: 1, over: false }, style);
   return new ReedtraceError(
     'E_TAB_INVALID',
-    `line ${line}, column ${strange.column}: '${strange.token}' is not tab in the ${style} style`,
+    `line ${line}, column ${strange.column}: '${shortened(strange.token, LONGEST_QUOTE)}' is not tab in the ${style} style`,
     readsAs
       ? `it reads as ${readsAs}: use --tab-style ${readsAs}`
       : `holes go from 1 to 10, as in ${example}; begin a line of words with #`,

@@ -12,6 +12,7 @@ import {
 import { hostname, tmpdir, userInfo } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { inflateSync } from 'node:zlib';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { run } from '../../src/cli/run.ts';
 import { reportFault } from '../../src/cli/terminal/fault-report.ts';
@@ -60,20 +61,29 @@ beforeEach(() => {
 });
 afterEach(() => rmSync(dir, { recursive: true, force: true }));
 
+/** What is packed in a PDF (ISO 32000-1, 7.3.8 and 7.4.4), and texts of it in UTF-16 without their zero bytes. */
+function streamsOf(file: string): string[] {
+  if (!file.startsWith('%PDF')) return [];
+  const packed = [...file.matchAll(/FlateDecode[\s\S]*?stream\r?\n([\s\S]*?)\r?\nendstream/g)];
+  const streams = packed.map(([, bytes]) => inflateSync(Buffer.from(bytes, 'latin1')).toString('latin1'));
+  expect(streams.length).toBeGreaterThan(2);
+  return [...streams, file].map((text) => text.replaceAll('\0', ''));
+}
+
 describe('what is exported', () => {
-  it('tells no folder, user, computer, device or place', async () => {
+  it('tells no folder, user, computer, device or place', { timeout: 120_000 }, async () => {
     const { io } = captureIo();
     const made = await run(
       ['transcribe', join(folder, 'kitchen.wav'), '--harp', 'C', '--out', join(folder, 'k.take.json')],
       io,
     );
     expect(made).toBe(0);
-    const formats = 'tab,musicxml,midi,abc,csv,json,svg,html,bends';
+    const formats = 'tab,musicxml,midi,abc,csv,json,pdf,svg,html,bends';
     for (const name of ['tune', 'k']) {
       expect(await run(['export', join(folder, `${name}.take.json`), '--as', formats], io)).toBe(0);
     }
     const files = readdirSync(folder).filter((name) => name !== 'kitchen.wav');
-    expect(files.length).toBeGreaterThanOrEqual(2 * 8 + 2);
+    expect(files.length).toBeGreaterThanOrEqual(2 * 9 + 2);
     // A short name of a user or computer may be part of any text.
     const told = [userInfo().username, hostname()].filter((name) => name.length > 6);
     const secrets = ['SECRETFOLDER', 'SECRETDEVICE', 'SECRETPLACE', ...told];
@@ -84,7 +94,7 @@ describe('what is exported', () => {
       );
       for (const secret of secrets) {
         expect(
-          [text, ...sounds].some((part) => part.includes(secret)),
+          [text, ...sounds, ...streamsOf(text)].some((part) => part.includes(secret)),
           `${secret} in ${name}`,
         ).toBe(false);
       }
@@ -101,13 +111,16 @@ describe('the report of a fault', () => {
     reportFault(
       io,
       error,
-      ['export', '/home/SECRETUSER/take.take.json', '--words=/home/SECRETUSER/w.txt'],
+      [
+        ...['export', '/home/SECRETUSER/take.take.json', '--words=/home/SECRETUSER/w.txt'],
+        ...['--title', 'Amazing', '--by=sweet'],
+      ],
       false,
     );
     const [name] = readdirSync(dir).filter((file) => file.startsWith('reedtrace-fault-'));
     const text = readFileSync(join(dir, name), 'utf8');
     expect(text).not.toMatch(/SECRETUSER|Amazing|sweet/);
-    expect(text).toContain('["export","take.take.json","--words=w.txt"]');
+    expect(text).toContain('["export","take.take.json","--words=w.txt","--title","…","--by=…"]');
     expect(text).toMatch(/^TypeError: .*take\.wav$/m);
     expect(text).toContain('node_modules/reedtrace/dist/take/store.js:1:2');
     expect(text).toMatch(/^caused by: RangeError: .*words\.txt$/m);
@@ -137,15 +150,21 @@ const hasStrace = spawnSync('strace', ['-o', '/dev/null', 'true']).status === 0;
 describe.skipIf(!hasStrace)('no command opens a socket to a network (strace)', () => {
   it.each([
     ['transcribe', 'kitchen.wav', '--harp', 'C', '--no-save'],
-    ['export', 'tune.take.json', '--as', 'tab,musicxml,midi,abc,csv,json,svg,html,bends', '--force'],
+    ['export', 'tune.take.json', '--as', 'tab,musicxml,midi,abc,csv,json,pdf,svg,html,bends', '--force'],
     ['check', 'tune.take.json', '--against', 'tune.take.json'],
     ['bends', 'tune.take.json', 'kitchen.wav'],
-    ['arrange', 'tune.take.json'],
+    ['check', '.', '--against', 'tune.take.json', '--out', 'class'],
+    ['lesson', 'tune.take.json', '--easier'],
+    ['recording', 'kitchen.wav'],
+    ['arrange', 'tune.take.json', '--take', '1'],
     ['harp', 'A'],
+    ['doctor'],
+    ['completion', 'bash'],
+    ['man'],
     ['play', 'tune.take.json', '--sound', 'tab', '--phrase', '1', '--out', 'x.wav'],
     ['correct', 'tune.take.json'],
     ['--help'],
-  ])('%s', (...argv) => {
+  ])('%s', { timeout: 120_000 }, (...argv) => {
     const log = join(dir, 'log');
     const run = spawnSync(
       'strace',

@@ -70,6 +70,12 @@ const WRITERS: readonly (readonly [what: string, argv: readonly string[], files:
     ['play', 'DIR/tune.take.json', '--sound', 'tab', '--phrase', '1', '--out', 'DIR/slow.wav', '--force'],
     ['slow.wav'],
   ],
+  ['a lesson', ['lesson', 'DIR/tune.take.json', '--out', 'DIR', '--force'], ['lesson.html', 'lesson.pdf']],
+  [
+    'an easier way of playing',
+    ['arrange', 'DIR/tune.take.json', '--take', '1', '--out', 'DIR/easy.take.json', '--force'],
+    ['easy.take.json'],
+  ],
 ];
 
 /** All files of a folder but the filler, with what is in them. */
@@ -96,7 +102,7 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
 
   it.each(WRITERS)(
     '%s comes whole or stays as it was, however much is free',
-    { timeout: 180_000 },
+    { timeout: 300_000 },
     async (_what, argv, files) => {
       const { folder } = disk;
       const command = argv.map((arg) => arg.replace('DIR', folder));
@@ -115,8 +121,8 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
           for (const name of files) expect(after.get(name), name).not.toBe(before.get(name));
           const whole = new Map(after);
           expect(await run([...command, '--quiet'], again)).toBe(0);
-          // The page and the take say when they were made.
-          for (const name of files.filter((name) => !/html$|take\.json$/.test(name))) {
+          // Page, paper and take say when they were made.
+          for (const name of files.filter((name) => !/html$|pdf$|take\.json$/.test(name))) {
             expect(contents(folder).get(name) === whole.get(name), `${name} is whole`).toBe(true);
           }
           break;
@@ -177,21 +183,25 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
     await keeping.close();
   });
 
-  it.each(WRITERS)('%s is told when the disk is read-only', async (_what, argv, files) => {
-    prepare(disk.folder, files);
-    const before = contents(disk.folder);
-    disk.makeReadOnly();
-    const { io, texts } = captureIo();
-    const code = await run(
-      argv.map((arg) => arg.replace('DIR', disk.folder)),
-      io,
-    );
-    expect({ code, stderr: texts.stderr }).toEqual({
-      code: 5,
-      stderr: expect.stringMatching(/error: '[^\n]*' could not be written[^\n]*EROFS[^\n]*\n$/),
-    });
-    expect(contents(disk.folder)).toEqual(before);
-  });
+  it.each(WRITERS)(
+    '%s is told when the disk is read-only',
+    { timeout: 120_000 },
+    async (_what, argv, files) => {
+      prepare(disk.folder, files);
+      const before = contents(disk.folder);
+      disk.makeReadOnly();
+      const { io, texts } = captureIo();
+      const code = await run(
+        argv.map((arg) => arg.replace('DIR', disk.folder)),
+        io,
+      );
+      expect({ code, stderr: texts.stderr }).toEqual({
+        code: 5,
+        stderr: expect.stringMatching(/error: '[^\n]*' could not be written[^\n]*EROFS[^\n]*\n$/),
+      });
+      expect(contents(disk.folder)).toEqual(before);
+    },
+  );
 
   it('a lock that finds no room leaves no file', () => {
     const path = join(disk.folder, 'tune.take.json');
@@ -214,7 +224,7 @@ describe.skipIf(process.platform === 'win32')(
     });
     afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-    it.each(WRITERS)('%s stays as it was', (what, argv, files) => {
+    it.each(WRITERS)('%s stays as it was', { timeout: 120_000 }, (what, argv, files) => {
       const dir = join(folder, basename(what));
       mkdirSync(dir);
       prepare(dir, files);

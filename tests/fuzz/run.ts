@@ -8,7 +8,8 @@ import { TARGETS, type Target } from './targets.ts';
 
 /**
  * Gives every reader inputs that are nearly right, and tells how many it read, refused, and broke on:
- * `npm run fuzz -- --seconds 60 --seed 1 --only abc`, or `--cases 1000000` for so many inputs, however long it takes. An input that broke one is kept in the system's temporary folder;
+ * `npm run fuzz -- --seconds 60 --seed 1 --only abc`, or `--cases 1000000 --without audio` for so many inputs, however long it takes;
+ * Ctrl-C ends it with what it has. An input that broke one is kept in the system's temporary folder;
  * mended, it goes into `tests/fuzz/corpus/`. Ends with 1 when there was a fault.
  */
 const { values } = parseArgs({
@@ -17,6 +18,7 @@ const { values } = parseArgs({
     cases: { type: 'string' },
     seed: { type: 'string', default: String(Date.now() % 2 ** 31) },
     only: { type: 'string', default: '' },
+    without: { type: 'string' },
   },
 });
 
@@ -31,7 +33,10 @@ interface Tally {
 const FAULTS_SHOWN = 5;
 const folder = join(tmpdir(), 'reedtrace-fuzz-found');
 const chance = new Chance(Number(values.seed));
-const targets = TARGETS.filter(({ kind }) => kind.includes(values.only));
+const { only, without } = values;
+const targets = TARGETS.filter(
+  ({ kind }) => kind.includes(only) && (without === undefined || !kind.includes(without)),
+);
 const tallies = new Map<Target, Tally>(
   targets.map((target) => [target, { read: 0, refused: 0, faults: 0, slowestMs: 0, largestBytes: 0 }]),
 );
@@ -54,8 +59,16 @@ const seconds = Number(values.seconds ?? (values.cases === undefined ? 60 : Numb
 const endsAt = performance.now() + 1000 * seconds;
 let peakBytes = 0;
 let cases = 0;
+let isStopped = false;
+for (const signal of ['SIGINT', 'SIGTERM'] as const) {
+  process.once(signal, () => {
+    isStopped = true;
+  });
+}
 mkdirSync(folder, { recursive: true });
-while (performance.now() < endsAt && cases < most) {
+while (performance.now() < endsAt && cases < most && !isStopped) {
+  // Signals are heard between two rounds.
+  await new Promise((resume) => setImmediate(resume));
   for (const target of targets) {
     const tally = tallies.get(target)!;
     const turnEndsAt = Math.min(endsAt, performance.now() + TURN_MS);

@@ -72,6 +72,7 @@ describe('tab files', () => {
 
   it.each([
     ['4 -4 11 5', /line 1, column 6: '11' is not tab/, /holes go from 1 to 10/],
+    [`4 -4 4 ${'x'.repeat(3000)}`, /column 8: 'x{19}…x{19}' is not tab/, /holes go/],
     ['4 4 4\n4 -4 x5', /line 2, column 6: 'x5' is not tab/, /holes go/],
     ['4 5:0 6', /column 3: '5:0'/, /holes go/],
     ['4 5:1/0 6', /column 3: '5:1\/0'/, /holes go/],

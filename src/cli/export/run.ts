@@ -1,6 +1,6 @@
 import { dirname, join, resolve } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
-import { type ExportFormat, FORMATS } from '../../export/formats.ts';
+import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
 import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
 import type { PageSound } from '../../export/page/options.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
@@ -31,6 +31,9 @@ import type { ExportCommandOptions } from './options.ts';
 import { type ExportPlan, makePlan } from './plan.ts';
 import { remarksOn } from './remarks.ts';
 import { checkFree, nameOf, pageFile, recordingFault, titleOf } from './targets.ts';
+
+/** What people hand on, where the name of a file may tell more than they want, such as a place. */
+const TO_SEND: ReadonlySet<FormatName> = new Set(['html', 'pdf', 'svg']);
 
 /**
  * Writes takes one after another; one that fails doesn't stop the others.
@@ -119,7 +122,12 @@ async function exportTake(
   const say = (text: string) => {
     if (!options.quiet) io.stderr.write(`${oneLine(text)}\n`);
   };
-  for (const remark of [...remarks, ...remarksOn(score, plan.formats)]) say(`remark: ${name}: ${remark}`);
+  const title =
+    options.title === undefined && take.title === undefined && plan.formats.some((one) => TO_SEND.has(one))
+      ? [`the title is '${score.title}', from the name of the file; \`--title\` gives another`]
+      : [];
+  for (const remark of [...remarks, ...remarksOn(score, plan.formats), ...title])
+    say(`remark: ${name}: ${remark}`);
   const remarkOn = (remark: string) => say(`remark: ${name}: ${remark}`);
   const sound = await soundFor(path, take, plan, options, io, remarkOn);
   const compared =

@@ -1,8 +1,9 @@
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { EXIT, type ExitCode } from '../../errors.ts';
+import { shortened } from '../../plain-text.ts';
 import type { Io } from './io.ts';
-import { oneLine } from './message.ts';
+import { LONGEST_MESSAGE, oneLine } from './message.ts';
 import { packageVersion } from './version.ts';
 
 function describe(error: unknown): string {
@@ -33,6 +34,18 @@ function privately(error: unknown): string {
   return [`${error.name}: ${message}`, ...places, ...cause].join('\n');
 }
 
+/** Options whose value is text of the player's own. */
+const WORDS = /^--(title|by|name)(=|$)/;
+
+/** Arguments without folders, and without words: `--title` stays, what was given with it doesn't. */
+function argumentsPrivately(argv: readonly string[]): string[] {
+  return argv.map((argument, i) => {
+    const said = WORDS.exec(argument);
+    if (said !== null) return said[2] === '=' ? `--${said[1]}=…` : argument;
+    return i > 0 && WORDS.exec(argv[i - 1])?.[2] === '' ? '…' : withoutFolders(argument);
+  });
+}
+
 /** Saves what is known of a fault; returns the path, or null when it can't be written. */
 function saveReport(dir: string, argv: readonly string[], error: unknown): string | null {
   const now = new Date().toISOString();
@@ -40,7 +53,7 @@ function saveReport(dir: string, argv: readonly string[], error: unknown): strin
   const text = [
     `reedtrace ${packageVersion()}, Node ${process.version}, ${process.platform} ${process.arch}`,
     now,
-    `arguments: ${JSON.stringify(argv.map(withoutFolders))}`,
+    `arguments: ${JSON.stringify(argumentsPrivately(argv))}`,
     '',
     privately(error),
     '',
@@ -60,7 +73,7 @@ function saveReport(dir: string, argv: readonly string[], error: unknown): strin
  */
 export function reportFault(io: Io, error: unknown, argv: readonly string[], debug: boolean): ExitCode {
   const path = saveReport(io.reportDir, argv, error);
-  const what = oneLine(error instanceof Error ? error.message : String(error));
+  const what = shortened(oneLine(error instanceof Error ? error.message : String(error)), LONGEST_MESSAGE);
   const where = path === null ? `no report could be saved in ${io.reportDir}` : `the report is in ${path}`;
   io.stderr.write(`error: internal error (${what}); ${where}\n`);
   if (debug) io.stderr.write(`${describe(error)}\n`);

@@ -8,7 +8,7 @@ import { shortened, visibleText } from '../../plain-text.ts';
 export const oneLine = visibleText;
 
 /** An error longer than this is read by nobody; its two ends say most. */
-const LONGEST_MESSAGE = 500;
+export const LONGEST_MESSAGE = 500;
 
 /** The one line that an expected failure prints: what happened, then what to do. */
 export function errorLine(error: ReedtraceError): string {

@@ -1,5 +1,6 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
 import { LIMITS, tooLarge } from '../../limits.ts';
+import { shortened } from '../../plain-text.ts';
 import { musicError } from './fault.ts';
 
 /** An element of an XML document: name, attributes, children in order, own text. */
@@ -10,6 +11,9 @@ export interface Element {
   readonly text: string;
 }
 
+/** Characters of what the parser says that an error repeats: it lists all open elements. */
+const LONGEST_REASON = 120;
+
 /** Root element of an XML text. @throws ReedtraceError E_MUSIC_INVALID */
 export function parseXml(text: string, name: string): Element {
   if (text.length > LIMITS.tuneBytes.most) {
@@ -18,7 +22,7 @@ export function parseXml(text: string, name: string): Element {
   const fault = XMLValidator.validate(text);
   if (fault !== true) {
     const { msg, line, col } = fault.err;
-    throw musicError(name, `is not MusicXML (line ${line}, column ${col}: ${msg})`, 'export it again');
+    throw musicError(name, `is not MusicXML (line ${line}, column ${col}: ${shortened(msg, LONGEST_REASON)})`, 'export it again');
   }
   try {
     const parser = new XMLParser({
@@ -35,7 +39,8 @@ export function parseXml(text: string, name: string): Element {
     const roots = (parser.parse(text) as unknown[]).map(toElement).filter((root) => root.name !== '#text');
     if (roots.length > 0) return roots[0];
   } catch (cause) {
-    throw musicError(name, `is not MusicXML (${(cause as Error).message})`, 'export it again', cause);
+    const why = shortened((cause as Error).message, LONGEST_REASON);
+    throw musicError(name, `is not MusicXML (${why})`, 'export it again', cause);
   }
   throw musicError(name, 'is empty', 'give a MusicXML score');
 }

@@ -1,3 +1,4 @@
+<<<<<<< HEAD
 import { writeMidi } from 'midi-file';
 import { arrange } from '../../../src/arrange/arrange.ts';
 import { tuneFromMelody } from '../../../src/arrange/tune.ts';
@@ -199,61 +200,97 @@ const WORK: readonly Work[] = [
     prepare: onTake((take) => pressing([...'lljhllllll'], take)),
   },
 ];
+=======
+import { fork } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { takeFile, takeOf, WORK, type Work } from './growth-work.ts';
+>>>>>>> cda5d3c (Say when the title comes from the file's name; no words of --title in reports; short messages; lesson and arrange tried on full disks)
 
 /**
  * How work grows with the notes: `npm run bench:growth -- 100000 check` doubles the input of every command whose name has
- * the second word in it, up to the first. Notes
- * begin here and end there.
+ * the second word in it, up to the first, each in a process of its own. Prints the exponents of processor time and memory.
  */
 const FEWEST = 3_125;
 const MOST = 100_000;
 /** A work that took so long is not doubled again. Seconds. */
-const LONG_ENOUGH = 30;
-/** Below this the clock and the compiler tell more than the growth. Seconds. */
-const TELLING = 0.02;
+const LONG_ENOUGH = 20;
+/** Below these the clock, the compiler and the garbage tell more than the growth. */
+const TELLING = { sec: 0.25, bytes: 20e6 };
 
-export interface Growth {
-  readonly command: string;
-  /** Processor time by number of notes. */
-  readonly seconds: readonly (readonly [notes: number, sec: number])[];
-  /** Work grows with this power of the notes; null when all of it is too short to tell. */
-  readonly exponent: number | null;
+interface Measured {
+  readonly notes: number;
+  /** Processor time. */
+  readonly sec: number;
+  /** By which the process grew beyond what it was before the work, at the most. */
+  readonly bytes: number;
 }
 
-async function measure({ command, prepare }: Work, most: number): Promise<Growth> {
-  const seconds: [number, number][] = [];
-  for (let notes = FEWEST; notes <= most; notes *= 2) {
+const sizes = (most: number): number[] =>
+  Array.from({ length: 1 + Math.floor(Math.log2(most / FEWEST)) }, (_, n) => FEWEST * 2 ** n);
+
+/** Measures one work in this process: the most memory so far is that of the last, as each is twice the one before. */
+async function measure({ prepare }: Work, most: number): Promise<Measured[]> {
+  const measured: Measured[] = [];
+  for (const notes of sizes(most)) {
     const work = prepare(notes);
     if (notes === FEWEST) await work();
+    const before = process.memoryUsage.rss();
     const begun = process.cpuUsage();
     await work();
     const { user, system } = process.cpuUsage(begun);
-    seconds.push([notes, (user + system) / 1e6]);
-    if (seconds[seconds.length - 1][1] > LONG_ENOUGH) break;
+    const peakBytes = process.resourceUsage().maxRSS * 1024;
+    measured.push({ notes, sec: (user + system) / 1e6, bytes: Math.max(0, peakBytes - before) });
+    if (measured[measured.length - 1].sec > LONG_ENOUGH) break;
   }
-  return { command, seconds, exponent: exponentOf(seconds) };
+  return measured;
 }
 
-/** Least squares through the logarithms. */
-function exponentOf(seconds: readonly (readonly [number, number])[]): number | null {
-  const points = seconds.filter(([, sec]) => sec >= TELLING).map(([n, sec]) => [Math.log(n), Math.log(sec)]);
+/** In a process of its own. */
+function measureApart(index: number, most: number): Promise<Measured[]> {
+  return new Promise((done, failed) => {
+    const child = fork(fileURLToPath(import.meta.url), [String(most), '--work', String(index)]);
+    child.on('message', (measured) => done(measured as Measured[]));
+    child.on('exit', (code, signal) => failed(new Error(`ended with ${signal ?? code}`)));
+  });
+}
+
+/** Least squares through the logarithms; null when too little can be told. */
+function exponentOf(measured: readonly Measured[], of: 'sec' | 'bytes'): number | null {
+  const points = measured
+    .filter((one) => one[of] >= TELLING[of])
+    .map((one) => [Math.log(one.notes), Math.log(one[of])]);
   if (points.length < 2) return null;
   const [meanX, meanY] = [0, 1].map((k) => points.reduce((sum, point) => sum + point[k], 0) / points.length);
   const over = points.reduce((sum, [x, y]) => sum + (x - meanX) * (y - meanY), 0);
   return over / points.reduce((sum, [x]) => sum + (x - meanX) ** 2, 0);
 }
 
-function line({ command, seconds, exponent }: Growth): string {
-  const shown = seconds.map(([, sec]) => sec.toFixed(sec < 10 ? 2 : 0).padStart(6)).join(' ');
-  return `${command.padEnd(32)} ${exponent === null ? '  - ' : exponent.toFixed(2)}  ${shown}`;
+function line(command: string, measured: readonly Measured[]): string {
+  const last = measured[measured.length - 1];
+  const shown = [exponentOf(measured, 'sec'), exponentOf(measured, 'bytes')].map((exponent) =>
+    (exponent === null ? '-' : exponent.toFixed(2)).padStart(6),
+  );
+  const most = [last.notes, last.sec.toFixed(2), Math.round(last.bytes / 1e6)];
+  return `${command.padEnd(32)}${shown.join('')}${most.map((value) => String(value).padStart(9)).join('')}`;
 }
 
-const [most = MOST, only = ''] = process.argv.slice(2);
-process.stdout.write(`exponent, then processor seconds for ${FEWEST} notes, twice as many, …\n`);
-for (const work of WORK.filter(({ command }) => command.includes(only))) {
-  const growth = await measure(work, Number(most)).catch((error: unknown) => {
-    process.stdout.write(`${work.command}: ${String(error).slice(0, 300)}\n`);
-    return null;
-  });
-  if (growth !== null) process.stdout.write(`${line(growth)}\n`);
+const [most = String(MOST), only = '', index] = process.argv.slice(2);
+if (only === '--work') {
+  process.send?.(await measure(WORK[Number(index)], Number(most)));
+  process.disconnect();
+} else {
+  process.env.REEDTRACE_GROWTH_TAKES = mkdtempSync(join(tmpdir(), 'reedtrace-growth-'));
+  for (const notes of sizes(Number(most))) writeFileSync(takeFile(notes), JSON.stringify(takeOf(notes)));
+  process.stdout.write(`${'command'.padEnd(32)}  time  room    notes  seconds       MB\n`);
+  for (const [n, { command }] of WORK.entries()) {
+    if (!command.includes(only)) continue;
+    const measured = await measureApart(n, Number(most)).catch((error: unknown) => String(error));
+    process.stdout.write(
+      `${typeof measured === 'string' ? `${command}: ${measured}` : line(command, measured)}\n`,
+    );
+  }
+  rmSync(process.env.REEDTRACE_GROWTH_TAKES, { recursive: true });
 }

@@ -43,7 +43,8 @@ describe('export', () => {
     expect(done).toEqual({
       code: 0,
       stdout: names.map((name) => `${inFolder(name)}\n`).join(''),
-      stderr: '',
+      stderr:
+        "remark: amazing-grace: the title is 'amazing grace', from the name of the file; `--title` gives another\n",
     });
     expect((await readdir(folder)).sort()).toEqual([...names, 'amazing-grace.take.json'].sort());
     expect(await readFile(take, 'utf8')).toBe(TAKE);
