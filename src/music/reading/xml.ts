@@ -22,7 +22,11 @@ export function parseXml(text: string, name: string): Element {
   const fault = XMLValidator.validate(text);
   if (fault !== true) {
     const { msg, line, col } = fault.err;
-    throw musicError(name, `is not MusicXML (line ${line}, column ${col}: ${shortened(msg, LONGEST_REASON)})`, 'export it again');
+    throw musicError(
+      name,
+      `is not MusicXML (line ${line}, column ${col}: ${shortened(msg, LONGEST_REASON)})`,
+      'export it again',
+    );
   }
   try {
     const parser = new XMLParser({
