@@ -4,6 +4,7 @@ import type { Frames } from '../pitch/frames.ts';
 import { PartialLevel } from '../pitch/partial-level.ts';
 import { chordsOrLeaks } from './chord-or-leak.ts';
 import type { SoundEvent } from './events.ts';
+import { findOctaves } from './find-octaves.ts';
 import { findShakes } from './find-shakes.ts';
 import { MEASURE_EVENTS } from './measure-events.ts';
 import type { CanGlide } from './pitches.ts';
@@ -33,5 +34,5 @@ export async function findEvents(
     stretches.length,
     (fraction) => pause((1 + fraction) / 2),
   );
-  return events.flat();
+  return findOctaves(events.flat(), sets);
 }
