@@ -9,16 +9,16 @@ const SAME_PITCH = 0.3;
 const HIGHEST_HZ = 7500;
 const LEAST_PARTIALS = 5;
 /** Even partials stand out from those beside them by this where the reed an octave above sounds along, in dB … */
-const STANDS_OUT_DB = 4;
+const STANDS_OUT_DB = 5;
 /** … and in a take with octaves from here on. */
 const STANDS_OUT_AMONG_OCTAVES_DB = 3;
 /** A take has octaves when so many notes, and this share of those that could be one, stand out. */
 const LEAST_OCTAVES = 4;
-const OCTAVE_SHARE = 0.6;
+const OCTAVE_SHARE = 0.4;
 
 /**
  * Octaves: of two reeds an octave apart all partials of the upper one lie on even ones of the lower, so that it is heard only
- * by how far these stand out. A reed by itself may have such a sound, too; so notes are octaves only where most notes of a take
+ * by how far these stand out. A reed by itself may have such a sound, too; so notes are octaves only where many notes of a take
  * that could be one stand out. Measured: single notes of recorded players by -23 to 6 dB (middle -6), of rendered ones by -13
  * to 9, of rendered octaves by -1 to 13 (middle 7).
  * @param sets what one breath of the harp can sound
