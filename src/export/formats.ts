@@ -2,6 +2,7 @@ import type { TabStyle } from '../tab/text.ts';
 import { formatTake } from '../take/format.ts';
 import type { PageFindings } from './page/findings.ts';
 import type { PageSound, TeacherSound } from './page/options.ts';
+import type { Repeats } from './repeats.ts';
 import type { Score } from './score.ts';
 import type { Paper, Sheet } from './sheet/pages.ts';
 
@@ -12,6 +13,8 @@ export interface ExportOptions {
   readonly columns: number;
   /** Lengths and rests in tab. */
   readonly lengths: boolean;
+  /** A line that is played again note for note, in tab and on the sheet; in full when left out. */
+  readonly repeats?: Repeats;
   /** Times and pitches as measured in MIDI, instead of written values. */
   readonly asPlayed: boolean;
   /** The recording for a page; null or missing for a page without sound. */
@@ -124,11 +127,11 @@ export const FORMATS = {
   },
 } as const satisfies Readonly<Record<string, ExportFormat>>;
 
-type SheetChoice = Pick<ExportOptions, 'style' | 'paper' | 'by'>;
+type SheetChoice = Pick<ExportOptions, 'style' | 'paper' | 'by' | 'repeats'>;
 
-async function sheetOf(score: Score, { style, paper, by }: SheetChoice): Promise<Sheet> {
+async function sheetOf(score: Score, { style, paper, by, repeats }: SheetChoice): Promise<Sheet> {
   const { composeSheet } = await import('./sheet/pages.ts');
-  return composeSheet(score, { style, paper: paper ?? 'a4', by: by ?? null });
+  return composeSheet(score, { style, paper: paper ?? 'a4', by: by ?? null, repeats: repeats ?? 'full' });
 }
 
 async function pagesOf(score: Score, options: SheetChoice): Promise<readonly string[]> {

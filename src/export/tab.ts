@@ -1,16 +1,10 @@
 import stringWidth from 'string-width';
 import { barTicks } from '../music/rhythm/metre.ts';
 import { leftOutInWords } from '../tab/left-out-words.ts';
-import {
-  formatPlayedNote,
-  formatTabNote,
-  legend,
-  ornamentLegend,
-  severalLegend,
-  type TabStyle,
-} from '../tab/text.ts';
+import { formatPlayedNote, legend, ornamentLegend, severalLegend, type TabStyle } from '../tab/text.ts';
 import { readsAsWords } from '../tab/text-file.ts';
-import { printSyllable } from '../take/words.ts';
+import { goesOn, printSyllable } from '../take/words.ts';
+import { phrasesOf, type Repeats } from './repeats.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
 export interface TabOptions {
@@ -19,6 +13,8 @@ export interface TabOptions {
   readonly columns: number;
   /** Write each length that is not one beat (`4:2`), and rests (`r:1`). */
   readonly lengths: boolean;
+  /** A line that is played again note for note is written in full when left out. */
+  readonly repeats?: Repeats;
 }
 
 /** A stretch of columns that stays together: tab above, one row of words for each verse below. */
@@ -38,8 +34,12 @@ const GAP = 1;
 export function writeTab(score: Score, options: TabOptions): string {
   const lines = heading(score, options.style);
   const phrases = phrasesOf(score, options.style);
-  for (const [i, { first, last, remark }] of phrases.entries()) {
-    lines.push('', ...(remark === null ? [] : [remark]));
+  for (const [i, { first, last, remark, same }] of phrases.entries()) {
+    lines.push('', ...(remark === null ? [] : [`# ${remark}`]));
+    if (options.repeats === 'once' && same !== null) {
+      lines.push(...wordsOf(score, first, last).map((words) => `# ${words}`));
+      continue;
+    }
     const next = phrases[i + 1]?.first ?? score.notes.length;
     for (const line of breakLines(cellsOf(score, first, last, next, options), options.columns)) {
       const [tab, ...words] = printRows(line, score.verses);
@@ -51,6 +51,20 @@ export function writeTab(score: Score, options: TabOptions): string {
   const leftOut = leftOutInWords(score.take.leftOut ?? []);
   if (leftOut.length > 0) lines.push('', ...leftOut.map((sentence) => `# ${sentence}`));
   return `${lines.join('\n')}\n`;
+}
+
+/** The words of some notes, a line for each verse that has any there. */
+export function wordsOf({ notes, verses }: Score, first: number, last: number): string[] {
+  const lines: string[] = [];
+  for (let verse = 0; verse < verses; verse++) {
+    let text = '';
+    for (const { sung } of notes.slice(first, last + 1)) {
+      const here = sung[verse];
+      if (here?.kind === 'begin') text += `${here.text}${goesOn(here) ? '' : ' '}`;
+    }
+    if (text.trim() !== '') lines.push(text.trim());
+  }
+  return lines;
 }
 
 function heading({ title, take, beats }: Score, style: TabStyle): string[] {
@@ -66,86 +80,6 @@ function heading({ title, take, beats }: Score, style: TabStyle): string[] {
       .filter((line) => line !== '')
       .map((line) => `# ${line}`),
   ];
-}
-
-interface Line {
-  readonly first: number;
-  readonly last: number;
-  readonly remark: string | null;
-}
-
-/** Phrases with what they repeat; notes outside all phrases make lines of their own. */
-export function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
-  const lines: Line[] = [];
-  let next = 0;
-  for (const [index, { firstNote, lastNote }] of take.phrases.entries()) {
-    if (firstNote > next) lines.push({ first: next, last: firstNote - 1, remark: null });
-    const first = Math.max(firstNote, next);
-    if (lastNote < first) continue;
-    lines.push({ first, last: lastNote, remark: repeatInWords(take, index, style) });
-    next = lastNote + 1;
-  }
-  if (next < notes.length) lines.push({ first: next, last: notes.length - 1, remark: null });
-  return lines;
-}
-
-/** Such as `# 3 (A'): as line 1, but note 7 is -3'' (there -3)`; tab in words is in the style of the sheet. */
-function repeatInWords(take: Score['take'], index: number, style: TabStyle): string | null {
-  const { label, like, firstNote } = take.phrases[index];
-  if (label === undefined) return null;
-  const head = `# ${index + 1} (${label})`;
-  if (like === null || like === undefined) return head;
-  const model = take.phrases[like.phrase];
-  const differences = runsOf(like.differences).map((run) =>
-    differenceInWords(take, run, [firstNote, model.firstNote], style),
-  );
-  const but = differences.length === 0 ? '' : `, but ${differences.join('; ')}`;
-  return `${head}: as line ${like.phrase + 1}${but}`;
-}
-
-type Difference = NonNullable<NonNullable<Score['take']['phrases'][number]['like']>['differences']>[number];
-
-/** Differences of one kind that follow each other are told together. */
-function runsOf(differences: readonly Difference[]): Difference[][] {
-  const runs: Difference[][] = [];
-  for (const difference of differences) {
-    const run = runs[runs.length - 1];
-    const last = run?.[run.length - 1];
-    const follows =
-      last?.kind === difference.kind &&
-      (difference.note ?? 0) - (last.note ?? -1) === 1 &&
-      difference.kind !== 'missing';
-    const missingToo =
-      last?.kind === 'missing' &&
-      difference.kind === 'missing' &&
-      Number(difference.other) - Number(last.other) === 1;
-    if (follows || missingToo) run.push(difference);
-    else runs.push([difference]);
-  }
-  return runs;
-}
-
-function differenceInWords(
-  take: Score['take'],
-  run: readonly Difference[],
-  [first, modelFirst]: readonly [here: number, there: number],
-  style: TabStyle,
-): string {
-  const tab = (of: 'note' | 'other') =>
-    run.map((difference) => formatTabNote(take.notes[Number(difference[of])], style)).join(' ');
-  const place = (of: 'note' | 'other') => {
-    const from = Number(run[0][of]) - (of === 'note' ? first : modelFirst) + 1;
-    return run.length === 1 ? `note ${from}` : `notes ${from} to ${from + run.length - 1}`;
-  };
-  const verb = run.length === 1 ? 'is' : 'are';
-  switch (run[0].kind) {
-    case 'changed':
-      return `${place('note')} ${verb} ${tab('note')} (there ${tab('other')})`;
-    case 'added':
-      return `${place('note')} ${verb} added (${tab('note')})`;
-    case 'missing':
-      return `${tab('other')} ${verb} left out (${place('other')} there)`;
-  }
 }
 
 function cellsOf(score: Score, first: number, last: number, next: number, options: TabOptions): Cell[] {

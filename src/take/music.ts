@@ -27,17 +27,24 @@ export function givenBeats({ beats }: Take): BeatOptions {
     ...(given?.tempoBpm === undefined ? {} : { tempoBpm: given.tempoBpm }),
     ...(given?.metre === undefined ? {} : { metre: given.metre }),
     ...(given?.pickupTicks === undefined ? {} : { pickupTicks: given.pickupTicks }),
+    ...(given?.downbeatSec === undefined ? {} : { downbeatSec: given.downbeatSec }),
     ...(given?.free === undefined ? {} : { free: given.free }),
   };
 }
 
-/** A metre ends free time, and free time a metre and its pick-up. */
+/**
+ * What was said of beats before holds on where it is not said anew: a metre and what tells where bars begin end free time, and
+ * free time them; a pick-up ends the note that was said to begin a bar, and the other way round.
+ */
 export function saidOfBeats(before: BeatOptions, now: BeatOptions): BeatOptions {
-  const { free, metre, pickupTicks, ...rest } = { ...before, ...now };
+  const { free, metre, pickupTicks, downbeatSec, ...rest } = { ...before, ...now };
+  const barsAnew = [now.metre, now.pickupTicks, now.downbeatSec].some((said) => said !== undefined);
+  const ends = (other: number | undefined) => now.free === true || other !== undefined;
   return {
     ...rest,
-    ...(pickupTicks === undefined || now.free ? {} : { pickupTicks }),
-    ...(free === undefined || now.metre !== undefined || now.pickupTicks !== undefined ? {} : { free }),
+    ...(pickupTicks === undefined || ends(now.downbeatSec) ? {} : { pickupTicks }),
+    ...(downbeatSec === undefined || ends(now.pickupTicks) ? {} : { downbeatSec }),
+    ...(free === undefined || barsAnew ? {} : { free }),
     ...(metre === undefined || now.free ? {} : { metre }),
   };
 }

@@ -149,6 +149,7 @@ const beatsSchema = z.looseObject({
       tempoBpm: tempoBpm.optional(),
       metre: metreSchema.optional(),
       pickupTicks: count.optional(),
+      downbeatSec: seconds.optional(),
       free: z.boolean().optional(),
     })
     .optional(),

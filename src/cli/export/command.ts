@@ -41,6 +41,11 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
   addMusicOptions(command)
     .option('--no-save', 'do not save words, tempo and metre in the take')
     .option('--lengths', 'write lengths and rests in tab, such as 4:2 and r:1')
+    .addOption(
+      new Option('--repeats <how>', 'lines played again note for note, in tab and on the sheet')
+        .choices(['full', 'once'])
+        .default('full'),
+    )
     .option('--as-played', 'keep the played timing and pitch in MIDI')
     .option('--no-audio', 'leave the recording out of the page')
     .option('--recording <file>', 'the recording for the page, if it is not beside the take')

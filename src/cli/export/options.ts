@@ -10,6 +10,7 @@ export interface ExportCommandOptions extends CommonOptions, MusicArguments {
   readonly csvDecimal?: 'point' | 'comma';
   readonly paper?: 'a4' | 'letter' | 'long';
   readonly lengths?: boolean;
+  readonly repeats?: 'full' | 'once';
   readonly asPlayed?: boolean;
   readonly columns: number;
   /** False with `--no-audio`. */

@@ -3,8 +3,8 @@ import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
 import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
 import type { PageSound } from '../../export/page/options.ts';
+import { phrasesOf, variationsInWords } from '../../export/repeats.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
-import { phrasesOf } from '../../export/tab.ts';
 import { checkTarget } from '../../files/check-target.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
 import { readInput } from '../../files/read-input.ts';
@@ -126,7 +126,8 @@ async function exportTake(
     options.title === undefined && take.title === undefined && plan.formats.some((one) => TO_SEND.has(one))
       ? [`the title is '${score.title}', from the name of the file; \`--title\` gives another`]
       : [];
-  for (const remark of [...remarks, ...remarksOn(score, plan.formats), ...title])
+  const variations = plan.music.words === null ? [] : variationsInWords(score, options.tabStyle);
+  for (const remark of [...remarks, ...variations, ...remarksOn(score, plan.formats), ...title])
     say(`remark: ${name}: ${remark}`);
   const remarkOn = (remark: string) => say(`remark: ${name}: ${remark}`);
   const sound = await soundFor(path, take, plan, options, io, remarkOn);
@@ -144,6 +145,7 @@ async function exportTake(
       style: options.tabStyle,
       columns: options.columns,
       lengths: options.lengths ?? false,
+      repeats: options.repeats ?? 'full',
       asPlayed: options.asPlayed ?? false,
       paper: options.paper ?? usualPaper(io.env),
       by: options.by ?? null,

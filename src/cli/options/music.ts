@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
 import type { BeatOptions } from '../../music/rhythm/beats.ts';
+import { plainText } from '../../plain-text.ts';
 import type { KeptPart } from '../../take/files/hold.ts';
 import type { Io } from '../terminal/io.ts';
 import type { GivenWords } from './words.ts';
@@ -10,7 +11,9 @@ export interface MusicArguments {
   readonly bpm?: number;
   readonly metre?: string;
   readonly pickup?: number;
+  readonly firstBar?: number;
   readonly free?: boolean;
+  readonly form?: readonly string[];
   /** A file; false with `--no-words`. */
   readonly words?: string | false;
   readonly lang?: string;
@@ -20,6 +23,10 @@ export interface MusicArguments {
 export interface GivenMusic {
   /** Empty when nothing was said. */
   readonly beats: BeatOptions;
+  /** Number of the note that the first full bar begins with, 1 for the first; null when nothing was said. */
+  readonly firstBarNote?: number | null;
+  /** Names of the sections, in order; null when nothing was said. */
+  readonly form?: readonly string[] | null;
   /** `none` takes the words of the take away. */
   readonly words: GivenWords | 'none' | null;
 }
@@ -44,7 +51,28 @@ function parsePickup(text: string): number {
   );
 }
 
-/** Adds `--bpm`, `--metre`, `--pickup`, `--free`, `--words` and `--lang` to a command. */
+function parseNoteNumber(text: string): number {
+  const number = Number(text);
+  if (Number.isInteger(number) && number >= 1) return number;
+  throw new InvalidArgumentError('It is the number of a note, 1 for the first.');
+}
+
+const MOST_SECTIONS = 100;
+
+/** `AABA` is four sections, `"verse verse bridge"` three. */
+function parseForm(text: string): string[] {
+  const words = plainText(text)
+    .trim()
+    .split(/[\s,]+/u);
+  const names = words.length > 1 ? words : [...(words[0].match(/\p{L}\p{M}*['’0-9]*/gu) ?? [])];
+  const isSpelt = words.length > 1 || names.join('') === words[0];
+  if (isSpelt && names.length >= 1 && names.length <= MOST_SECTIONS && names[0] !== '') return names;
+  throw new InvalidArgumentError(
+    'It is a letter for each section, as AABA, or names with spaces between them.',
+  );
+}
+
+/** Adds `--bpm`, `--metre`, `--pickup`, `--first-bar`, `--free`, `--words`, `--lang` and `--form` to a command. */
 export function addMusicOptions(command: Command): Command {
   return command
     .option('--bpm <tempo>', 'tempo in quarter notes a minute; detected if omitted', parseTempo)
@@ -54,7 +82,12 @@ export function addMusicOptions(command: Command): Command {
       'quarter notes before the first bar line, 0 for none; detected if omitted',
       parsePickup,
     )
-    .addOption(new Option('--free', 'free time: no bars').conflicts(['metre', 'pickup']))
+    .addOption(
+      new Option('--first-bar <note>', 'number of the note that begins the first full bar, such as 3')
+        .argParser(parseNoteNumber)
+        .conflicts(['pickup']),
+    )
+    .addOption(new Option('--free', 'free time: no bars').conflicts(['metre', 'pickup', 'firstBar']))
     .option(
       '--words <file>',
       'text file with the words, one line per line of the song, to set under the notes and keep in the take; - for standard input',
@@ -63,12 +96,22 @@ export function addMusicOptions(command: Command): Command {
     .option(
       '--lang <code>',
       'language for splitting words into syllables: en, de, fr, es, it, …; none: only at your hyphens; guessed if omitted',
+    )
+    .option(
+      '--form <letters>',
+      'sections of the tune, such as AABA or "verse verse bridge verse": matched to the lines by what repeats, and kept as names',
+      parseForm,
     );
 }
 
 /** True when something was said that changes a take. */
-export function changesMusic({ beats, words }: GivenMusic): boolean {
-  return words !== null || Object.keys(beats).length > 0;
+export function changesMusic({ beats, firstBarNote, form, words }: GivenMusic): boolean {
+  return (
+    words !== null ||
+    (form ?? null) !== null ||
+    (firstBarNote ?? null) !== null ||
+    Object.keys(beats).length > 0
+  );
 }
 
 /** How the language of the words was chosen, for the player; null when there is nothing to say. */
@@ -78,7 +121,7 @@ export function wordsRemark(words: GivenMusic['words']): string | null {
 
 const KEPT_WORDS: Readonly<Record<KeptPart, string>> = {
   beats: 'tempo and bars as you said',
-  phrases: 'the lines of the words as phrases',
+  phrases: 'the lines and sections',
   words: 'the words',
 };
 
@@ -93,12 +136,16 @@ export function keptInWords(kept: readonly KeptPart[]): string | null {
  * @throws ReedtraceError E_USAGE, E_NOT_FOUND, E_NOT_A_FILE
  */
 export async function readMusicOptions(options: MusicArguments, io: Io): Promise<GivenMusic> {
-  const beats = await readBeats(options);
+  const said = {
+    beats: await readBeats(options),
+    firstBarNote: options.firstBar ?? null,
+    form: options.form ?? null,
+  };
   // Commander sets what has a --no form to true when neither form was given.
-  if (options.words === false) return { beats, words: 'none' };
-  if (typeof options.words !== 'string') return { beats, words: null };
+  if (options.words === false) return { ...said, words: 'none' };
+  if (typeof options.words !== 'string') return { ...said, words: null };
   const { readGivenWords } = await import('./words.ts');
-  return { beats, words: await readGivenWords(options.words, options.lang, io) };
+  return { ...said, words: await readGivenWords(options.words, options.lang, io) };
 }
 
 async function readBeats({ bpm, metre, pickup, free }: MusicArguments): Promise<BeatOptions> {

@@ -1,13 +1,15 @@
 import { legend, ornamentLegend, severalLegend, type TabStyle } from '../../tab/text.ts';
 import { printSyllable } from '../../take/words.ts';
 import { hardSpots } from '../hard-spots.ts';
+import { phrasesOf, type Repeats } from '../repeats.ts';
 import { leftOverInWords, type Score } from '../score.ts';
+import { wordsOf } from '../tab.ts';
 import type { Block } from './block.ts';
 import { chartBlock } from './chart-block.ts';
-import { engrave } from './engraving.ts';
+import { engrave, type System } from './engraving.ts';
 import { missingLetters } from './fonts.ts';
 import { type Glyphs, type Mark, moved, scaled } from './marks.ts';
-import { systemBlock, WORDS_SIZE, widestUnder } from './system-block.ts';
+import { type RowOptions, systemBlock, WORDS_SIZE, widestUnder } from './system-block.ts';
 import { headingBlock, line, proseBlocks, titleBlock, verseBlocks } from './text-blocks.ts';
 
 /** Sizes of paper in points (ISO 216; ANSI/ASME Y14.1), and one page as long as it takes. */
@@ -23,6 +25,8 @@ export interface SheetOptions {
   readonly paper: Paper;
   /** Who the tune is by, or `traditional`; null for nothing. */
   readonly by: string | null;
+  /** A line that is played again note for note; in full when left out. */
+  readonly repeats?: Repeats;
 }
 
 /** A page with everything in its place. */
@@ -45,6 +49,8 @@ export interface Sheet {
 
 const MARGIN = { side: 45, top: 45, bottom: 40 };
 const ZOOM = 0.88;
+/** Room after a line that is told rather than written again. */
+const AFTER_REPEAT = 12;
 /** More verses than this stand as text after the tune. */
 const MOST_VERSES_UNDER_NOTES = 3;
 
@@ -133,11 +139,38 @@ async function blocksOf(score: Score, options: SheetOptions, width: number): Pro
   });
   const blocks = [
     headingBlock(score, options.by, width),
-    ...systems.map((system) => systemBlock(score, system, rows)),
+    ...linesOnStaff(score, systems, rows, options, width),
     ...wordsAfter(score, under, width),
     ...foot(score, rows.hard, options, width),
   ];
   return { blocks, glyphs, log };
+}
+
+/** The systems with what stands below; lines that repeat an earlier one as a sentence with their words, where they are asked for once. */
+function linesOnStaff(
+  score: Score,
+  systems: readonly System[],
+  rows: RowOptions,
+  { style, repeats }: SheetOptions,
+  width: number,
+): Block[] {
+  const lines = repeats === 'once' ? phrasesOf(score, style) : [];
+  const told = new Set<number>();
+  return systems.flatMap((system) => {
+    const [index] = system.heads.keys();
+    const at = lines.findIndex(({ first, last }) => first <= index && index <= last);
+    const line = lines[at];
+    if (line === undefined || line.same === null) return [systemBlock(score, system, rows)];
+    if (told.has(at)) return [];
+    told.add(at);
+    const blocks = [
+      ...proseBlocks(line.remark ?? '', width, { bold: true }),
+      ...wordsOf(score, line.first, line.last).flatMap((words) => proseBlocks(words, width)),
+    ];
+    return blocks.map((block, i) =>
+      i < blocks.length - 1 ? { ...block, withNext: true } : { ...block, gap: AFTER_REPEAT },
+    );
+  });
 }
 
 /** Verses that don't stand under the notes, and words that found no note. */

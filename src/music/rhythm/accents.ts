@@ -1,3 +1,4 @@
+import { breakStrengths } from '../breaks.ts';
 import { guessTonic } from '../keynote.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 
@@ -70,6 +71,9 @@ const GOES_ON: ByLevel = [-0.04, -0.13, -0.06, 0.1];
 /** Share of the notes of those tunes on each level. */
 const LEVEL_SHARES: ByLevel = [0.22, 0.09, 0.27, 0.42];
 
+/** A rest at which the tune breaks off as strongly as this ends a phrase for sure (set by hand [no source]). */
+export const SURE_BREAK = 0.6;
+
 type Motion = 'repeated' | 'stepUp' | 'stepDown' | 'thirdUp' | 'thirdDown' | 'leapUp' | 'leapDown';
 
 export interface AccentedNote {
@@ -85,7 +89,10 @@ export interface AccentedNote {
  * How well each note goes on each level of the bar by its pitch and its place in the phrase, in natural log: `LEVELS`
  * numbers a note.
  */
-export function levelAccents(notes: readonly AccentedNote[]): Float64Array {
+export function levelAccents(
+  notes: readonly AccentedNote[],
+  strengths = breakStrengths(notes),
+): Float64Array {
   const accents = new Float64Array(notes.length * LEVELS);
   const pitches = notes.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
   const heard = pitches.length === notes.length && notes.length > 0;
@@ -95,7 +102,7 @@ export function levelAccents(notes: readonly AccentedNote[]): Float64Array {
       )
     : 0;
   for (let i = 0; i < notes.length; i++) {
-    const tables = [ofPhrase(notes, i), ...(heard ? ofPitch(pitches, i, tonic) : [])];
+    const tables = [ofPhrase(notes, strengths, i), ...(heard ? ofPitch(pitches, i, tonic) : [])];
     let all = 0;
     for (let level = 0; level < LEVELS; level++) {
       let sum = 0;
@@ -108,9 +115,12 @@ export function levelAccents(notes: readonly AccentedNote[]): Float64Array {
   return accents;
 }
 
-function ofPhrase(notes: readonly AccentedNote[], i: number): ByLevel {
+function ofPhrase(notes: readonly AccentedNote[], strengths: Float64Array, i: number): ByLevel {
   if (i === notes.length - 1) return LAST;
-  return notes[i + 1].restSec > 0 ? PHRASE_END : GOES_ON;
+  if (notes[i + 1].restSec === 0) return GOES_ON;
+  const ends = Math.min(1, strengths[i + 1] / SURE_BREAK);
+  const mixed = GOES_ON.map((goesOn, level) => (1 - ends) * goesOn + ends * PHRASE_END[level]);
+  return mixed as unknown as ByLevel;
 }
 
 function ofPitch(pitches: readonly number[], i: number, tonic: number): ByLevel[] {

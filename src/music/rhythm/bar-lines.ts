@@ -1,5 +1,5 @@
 import { median } from '../../statistics.ts';
-import { LEVELS, placeLevels } from './accents.ts';
+import { LEVELS, placeLevels, SURE_BREAK } from './accents.ts';
 import type { BarSteps } from './bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 import type { HeardOnset, MetricalPath, PlanPrior } from './metrical-hmm.ts';
@@ -28,6 +28,17 @@ const ACCENT_WEIGHT = 1;
 export interface PickupOptions {
   /** Length of the pick-up that is given, in ticks; searched for when null. */
   readonly pickupTicks: number | null;
+  /** Position of a note that a bar is known to begin with; null for none. */
+  readonly downbeatNote: number | null;
+}
+
+/** Notes as bars are put to them. */
+export interface HeardNotes {
+  readonly onsets: readonly HeardOnset[];
+  /** `levelAccents` of the notes. */
+  readonly accents: Float64Array;
+  /** How strongly the tune breaks off before each note (`breakStrengths`). */
+  readonly strengths: Float64Array;
 }
 
 /** A row of onsets with bar lines. */
@@ -43,16 +54,16 @@ export interface BarredPath {
  * Puts bar lines to notes whose lengths have been read: of all plans and all places of the first note the likeliest,
  * judged by where notes begin, by what goes on strong places (`levelAccents`) and by phrases that begin alike
  * (parallelism: Temperley & Bartlette, Music Perception 20(2), 117-149, 2002). Only rests may change their length.
- * @returns for every plan and place at which phrases may be at home the likeliest; none when the notes go on no plan
+ * @returns for every plan and place of the first note the likeliest; none when the notes go on no plan
  */
 export function placeBars(
-  onsets: readonly HeardOnset[],
-  accents: Float64Array,
+  heard: HeardNotes,
   path: MetricalPath,
   plans: readonly PlanPrior[],
   pitches: readonly number[],
   options: TempoOptions & PickupOptions,
 ): BarredPath[] {
+  const { onsets } = heard;
   const runs = runsOf(onsets);
   const steps = path.atTicks.map((at, n) =>
     n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1],
@@ -62,7 +73,7 @@ export function placeBars(
   const usualTicks = unbroken.length > 0 ? median(unbroken) : TICKS_PER_BEAT;
   return plans.flatMap(({ plan, steps: fromPlaces, logPrior }) => {
     const prior = logPrior + tempoScoreOfPath(path.beatSec, plan, options);
-    const placer = new BarPlacer(onsets, accents, path, plan, fromPlaces, options.pickupTicks);
+    const placer = new BarPlacer(heard, path, plan, fromPlaces, options);
     return placer.place(runs).map((barred) => ({
       ...barred,
       score: barred.score + prior + parallelScore(parallels, barred.atTicks, plan, usualTicks),
@@ -80,31 +91,34 @@ function runsOf(onsets: readonly HeardOnset[]): number[] {
 class BarPlacer {
   readonly #onsets: readonly HeardOnset[];
   readonly #accents: Float64Array;
+  readonly #strengths: Float64Array;
   readonly #path: MetricalPath;
   readonly #plan: BarPlan;
   readonly #steps: BarSteps;
   readonly #levels: Uint8Array;
   /** Where the first note must be; anywhere when null. */
   readonly #firstTick: number | null;
+  readonly #downbeatNote: number | null;
 
   constructor(
-    onsets: readonly HeardOnset[],
-    accents: Float64Array,
+    { onsets, accents, strengths }: HeardNotes,
     path: MetricalPath,
     plan: BarPlan,
     steps: BarSteps,
-    pickupTicks: number | null,
+    { pickupTicks, downbeatNote }: PickupOptions,
   ) {
     this.#firstTick = pickupTicks === null ? null : (plan.barTicks - pickupTicks) % plan.barTicks;
+    this.#downbeatNote = downbeatNote;
     this.#onsets = onsets;
     this.#accents = accents;
+    this.#strengths = strengths;
     this.#path = path;
     this.#plan = plan;
     this.#steps = steps;
     this.#levels = placeLevels(plan);
   }
 
-  /** The likeliest for every place at which phrases may be at home. */
+  /** The likeliest for every place at which the first note may be, phrases being at home there or on the bar line. */
   place(runs: readonly number[]): BarredPath[] {
     const width = this.#plan.places.length;
     const count = runs.length - 1;
@@ -115,12 +129,19 @@ class BarPlacer {
     }
     const links = Array.from({ length: count - 1 }, (_, r) => this.#links(runs[r + 1]));
     const placed: BarredPath[] = [];
-    for (let home = 0; home < width; home++) {
-      if (this.#plan.places[home] % HOME_GRID_TICKS !== 0) continue;
-      const found = this.#join(runs, score, end, links, home);
-      if (found !== null) placed.push(found);
+    for (let first = 0; first < width; first++) {
+      if (!this.#mayBegin(first)) continue;
+      for (const home of first === 0 ? [0] : [first, 0]) {
+        const found = this.#join(runs, score, end, links, first, home);
+        if (found !== null) placed.push(found);
+      }
     }
     return placed;
+  }
+
+  #mayBegin(place: number): boolean {
+    const tick = this.#plan.places[place];
+    return this.#firstTick === null ? tick % HOME_GRID_TICKS === 0 : tick === this.#firstTick;
   }
 
   /** Score of a run of notes from a place on, and the place of its last note. */
@@ -128,13 +149,18 @@ class BarPlacer {
     const { atTicks } = this.#path;
     let sum = this.#accent(from, place);
     let p = place;
+    const isOff = (n: number) => n === this.#downbeatNote && this.#plan.places[p] !== 0;
+    if (isOff(from)) {
+      score[at] = Number.NEGATIVE_INFINITY;
+      return;
+    }
     for (let n = from + 1; n < to; n++) {
       const step = this.#stepOf(p, atTicks[n] - atTicks[n - 1]);
-      if (step < 0) {
+      if (step >= 0) p = this.#steps.place[step];
+      if (step < 0 || isOff(n)) {
         score[at] = Number.NEGATIVE_INFINITY;
         return;
       }
-      p = this.#steps.place[step];
       sum += this.#steps.logProb[step] + this.#accent(n, p);
     }
     score[at] = sum;
@@ -167,12 +193,13 @@ class BarPlacer {
     return { fewest, scores };
   }
 
-  /** The likeliest way through all runs when phrases are at home at a place. */
+  /** The likeliest way through all runs from a place on when phrases are at home at a place. */
   #join(
     runs: readonly number[],
     runScore: Float64Array,
     runEnd: Int16Array,
     links: readonly { fewest: number; scores: number[] }[],
+    first: number,
     home: number,
   ): BarredPath | null {
     const { places, barTicks, pulseTicks } = this.#plan;
@@ -189,12 +216,10 @@ class BarPlacer {
     const score = new Float64Array(count * width).fill(Number.NEGATIVE_INFINITY);
     const from = new Int16Array(count * width);
     const over = new Int16Array(count * width);
-    for (let p = 0; p < width; p++) {
-      if (this.#firstTick !== null && places[p] !== this.#firstTick) continue;
-      score[p] = runScore[p] + Math.log(homeShare) + (p === home ? SAME_START : OTHER_START);
-    }
+    score[first] = runScore[first] + Math.log(homeShare) + (first === home ? SAME_START : OTHER_START);
     for (let r = 1; r < count; r++) {
       const { fewest, scores } = links[r - 1];
+      const begins = Math.min(1, this.#strengths[runs[r]] / SURE_BREAK);
       for (let p = 0; p < width; p++) {
         const here = score[(r - 1) * width + p];
         if (here === Number.NEGATIVE_INFINITY) continue;
@@ -207,7 +232,7 @@ class BarPlacer {
             logProbRest[a] +
             scores[ticks[a] - fewest] +
             runScore[to] +
-            (place[a] === home ? SAME_START : OTHER_START);
+            begins * (place[a] === home ? SAME_START : OTHER_START);
           if (gained <= score[to]) continue;
           score[to] = gained;
           from[to] = p;

@@ -1,14 +1,14 @@
 import { median } from '../../statistics.ts';
-import { levelAccents } from './accents.ts';
-import { placeBars } from './bar-lines.ts';
+import type { AccentedNote } from './accents.ts';
 import { barSteps } from './bar-steps.ts';
 import { type BarredReading, safestWay } from './confidence.ts';
 import { type BarPlan, isCompound, type Metre, planBar, TICKS_PER_BEAT } from './metre.ts';
-import { type HeardOnset, type MetricalPath, type PlanPrior, readOnGrids } from './metrical-hmm.ts';
+import type { HeardOnset, MetricalPath, PlanPrior } from './metrical-hmm.ts';
 import { writtenLengths } from './note-values.ts';
 import { type OnsetProfile, PROFILES } from './onset-shares.ts';
-import { bestOfPulses, meanTempo, type Reading, totalScore } from './pulses.ts';
+import { meanTempo, type Reading } from './pulses.ts';
 import { LONGEST_TICKS } from './time-scores.ts';
+import { findWays } from './ways.ts';
 
 /** Where a note stands on the grid, and how long it is written. */
 export interface PlacedNote {
@@ -43,6 +43,8 @@ export interface BeatOptions {
   readonly metre?: Metre;
   /** How long the pick-up before the first full bar is, in ticks; 0 for none. */
   readonly pickupTicks?: number;
+  /** A bar begins with the note nearest to this time. */
+  readonly downbeatSec?: number;
   /** No bars at all. */
   readonly free?: boolean;
 }
@@ -70,36 +72,22 @@ const SWUNG_ODDS = 1;
  */
 export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): Beats {
   if (notes.length === 0 || options.free) return freeTime(notes, options);
-  const rested = notes.map((note, i) => ({
-    midi: note.midi,
-    onsetSec: note.onsetSec,
-    offsetSec: note.offsetSec,
-    restSec: i === 0 ? 0 : restBefore(note.onsetSec - notes[i - 1].offsetSec),
-  }));
+  const rested = restedNotes(notes);
   const onsets = rested.map(({ onsetSec, restSec }): HeardOnset => ({ onsetSec, restSec }));
-  const candidates = plans(options);
-  const given = { tempoBpm: options.tempoBpm ?? null, pickupTicks: options.pickupTicks ?? null };
-  const paths = readOnGrids(onsets, candidates, given);
-  const readings = candidates.flatMap(({ plan, logPrior }, i): Reading[] => {
-    const path = paths[i];
-    return path === null ? [] : [{ plan, path, score: path.logLik + logPrior }];
-  });
-  const pitches = rested.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
-  const accents = levelAccents(rested);
-  const pulses = bestOfPulses(onsets, readings);
-  const ways = pulses.flatMap((read) =>
-    placeBars(onsets, accents, read.path, candidates, pitches, given).map((barred): BarredReading => {
-      return { read, barred, score: totalScore(onsets, read, barred) };
-    }),
-  );
+  const candidates = plansOf(options);
+  const given = {
+    tempoBpm: options.tempoBpm ?? null,
+    pickupTicks: options.pickupTicks ?? null,
+    downbeatNote: options.downbeatSec === undefined ? null : nearestNote(notes, options.downbeatSec),
+  };
+  const { ways, plainest } = findWays(rested, candidates, given);
   if (ways.length === 0) {
-    const [read] = pulses;
-    return onGrid(onsets, read, writtenLengths(notes, onsets, read.path, read.plan), 0);
+    const { path, plan } = plainest;
+    return onGrid(onsets, plainest, writtenLengths(notes, onsets, path, plan), 0);
   }
-  const { way, confidence } = safestWay(ways);
-  if (isUntold(options) && (isLongTones(onsets) || hasDoubtfulTriplets(way, confidence))) {
-    return freeTime(notes, options);
-  }
+  const chosen = chooseWay(ways, onsets, options);
+  if (chosen === null) return freeTime(notes, options);
+  const { way, confidence } = chosen;
   const { read } = way;
   const lengths = writtenLengths(notes, onsets, read.path, read.plan);
   const { plan, atTicks } = way.barred;
@@ -109,8 +97,23 @@ export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): B
   return onGrid(onsets, { plan, path: { ...read.path, atTicks } }, fitting, confidence);
 }
 
-function isUntold({ metre, tempoBpm, pickupTicks }: BeatOptions): boolean {
-  return metre === undefined && tempoBpm === undefined && pickupTicks === undefined;
+/** Notes with the rests before them. */
+export function restedNotes(notes: readonly Timed[]): AccentedNote[] {
+  return notes.map(({ midi, onsetSec, offsetSec }, i) => ({
+    midi,
+    onsetSec,
+    offsetSec,
+    restSec: i === 0 ? 0 : restBefore(onsetSec - notes[i - 1].offsetSec),
+  }));
+}
+
+function nearestNote(notes: readonly Timed[], sec: number): number {
+  const away = notes.map(({ onsetSec }) => Math.abs(onsetSec - sec));
+  return away.indexOf(Math.min(...away));
+}
+
+function isUntold({ metre, tempoBpm, pickupTicks, downbeatSec }: BeatOptions): boolean {
+  return [metre, tempoBpm, pickupTicks, downbeatSec].every((told) => told === undefined);
 }
 
 /** Notes of equal length that are at least so long, nearly all of them, are an exercise: they say nothing of bars. */
@@ -126,14 +129,29 @@ function isLongTones(onsets: readonly HeardOnset[]): boolean {
   return usual >= LONG_TONE_SEC && equal >= EQUAL_SHARE * steps.length;
 }
 
-/** Triplets in bars that are in doubt are rather time that was free, unless all three of a beat were played. */
+/** Triplets in bars that are in doubt are rather not, unless all three of a beat were played; then time may be free. */
 const TRIPLETS_FROM = 0.95;
+const WITHOUT_TRIPLETS_FROM = 0.5;
 
-function hasDoubtfulTriplets(
-  { read, barred: { plan, atTicks } }: BarredReading,
-  confidence: number,
-): boolean {
-  if (confidence >= TRIPLETS_FROM || isCompound(plan.metre)) return false;
+/** The way to write the notes; null where time is rather free, which what was told of tempo or bars rules out. */
+function chooseWay(
+  ways: readonly BarredReading[],
+  onsets: readonly HeardOnset[],
+  options: BeatOptions,
+): ReturnType<typeof safestWay> | null {
+  const chosen = safestWay(ways);
+  if (!isUntold(options)) return chosen;
+  if (isLongTones(onsets)) return null;
+  if (chosen.confidence >= TRIPLETS_FROM || !hasOddTriplets(chosen.way)) return chosen;
+  const others = ways.filter((way) => !hasOddTriplets(way));
+  if (others.length === 0) return null;
+  const other = safestWay(others);
+  return other.confidence >= WITHOUT_TRIPLETS_FROM ? other : null;
+}
+
+/** True when a beat is divided in three with one of the three missing, and not long-short throughout. */
+function hasOddTriplets({ read, barred: { plan, atTicks } }: BarredReading): boolean {
+  if (isCompound(plan.metre)) return false;
   const places = new Set(atTicks);
   const thirds = atTicks.filter((at) => at % TICKS_PER_BEAT === 4 || at % TICKS_PER_BEAT === 8);
   const lengths = atTicks.map((at, i) => (atTicks[i + 1] ?? at + TICKS_PER_BEAT) - at);
@@ -149,7 +167,7 @@ function restBefore(gapSec: number): number {
 }
 
 /** Bar plans of the given metre, or of all common ones; a metre that is not common has one, by levels. */
-function plans({ metre }: BeatOptions): PlanPrior[] {
+export function plansOf({ metre }: BeatOptions): PlanPrior[] {
   const known = PROFILES.filter(
     ({ metre: { count, unit } }) => !metre || (metre.count === count && metre.unit === unit),
   );

@@ -1,27 +1,19 @@
 import type { BarredPath } from './bar-lines.ts';
 import type { Reading } from './pulses.ts';
 
-/** One way to write what was played, with the natural log of its prior times likelihood. */
+/** One way to write what was played, with the natural log of how likely it is. */
 export interface BarredReading {
   readonly read: Reading;
   readonly barred: BarredPath;
   readonly score: number;
 }
 
-/**
- * What notes say of their bars they say many times over, the more so the longer a tune is, so that scores are too sure of
- * themselves: divided by this, and this for each note, what is expected agrees with what is right (tests/bench/music/bars.ts,
- * and words.ts for takes of several verses).
- */
-const TEMPERATURE = 2.5;
-const TEMPERATURE_OF_NOTE = 0.03;
-/** Ways less likely than the likeliest by so many temperatures, and beyond so many, tell nothing more. */
+/** Ways less likely than the likeliest by so much, in natural log, tell nothing more. */
 const BEAM = 8;
-const MOST_WAYS = 60;
 /** So many of them may be chosen. */
 const CHOICES = 20;
 /** The likeliest stays chosen unless another one is expected to be right in so much more. */
-const CLEARLY_SAFER = 0.08;
+const CLEARLY_SAFER = 0.02;
 
 /**
  * The way whose bar lines are expected to be right most often, which need not be the likeliest: the one that agrees most
@@ -31,12 +23,8 @@ const CLEARLY_SAFER = 0.08;
  */
 export function safestWay(ways: readonly BarredReading[]): { way: BarredReading; confidence: number } {
   const most = ways.reduce((best, { score }) => Math.max(best, score), Number.NEGATIVE_INFINITY);
-  const temperature = TEMPERATURE + TEMPERATURE_OF_NOTE * ways[0].barred.atTicks.length;
-  const near = ways
-    .filter(({ score }) => score >= most - BEAM * temperature)
-    .sort((a, b) => b.score - a.score)
-    .slice(0, MOST_WAYS);
-  const weights = near.map(({ score }) => Math.exp((score - most) / temperature));
+  const near = ways.filter(({ score }) => score >= most - BEAM).sort((a, b) => b.score - a.score);
+  const weights = near.map(({ score }) => Math.exp(score - most));
   const all = weights.reduce((sum, weight) => sum + weight, 0);
   const marks = near.map(({ barred }) => downbeats(barred));
   let safest = 0;

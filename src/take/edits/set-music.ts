@@ -1,35 +1,92 @@
 import { findPhrases } from '../../music/phrases.ts';
 import type { BeatOptions } from '../../music/rhythm/beats.ts';
-import { alignWords } from '../../music/words/underlay.ts';
+import { findSections } from '../../music/sections.ts';
+import { type AlignedWords, alignWords } from '../../music/words/underlay.ts';
 import { parseVerses, type Splitting } from '../../music/words/verses.ts';
 import { buildBeats, buildPhrases, buildWords, givenBeats, saidOfBeats, sungNotes } from '../music.ts';
 import type { Take } from '../schema.ts';
 
-/** What a player says of a take: its beats (empty when nothing), and the words of its tune. */
+/** What a player says of a take: its beats (empty when nothing), its sections, and the words of its tune. */
 export interface SaidMusic {
   readonly beats: BeatOptions;
+  /** Number of the note that the first full bar begins with, 1 for the first. */
+  readonly firstBarNote?: number | null;
+  /** Names of the sections, in order. */
+  readonly form?: readonly string[] | null;
   /** `none` takes words away. */
   readonly words: { readonly text: string; readonly language: Splitting } | 'none' | null;
 }
 
+/** A take with what was said of it, and what is to be told of that, in sentences. */
+export interface SetMusic {
+  readonly take: Take;
+  readonly remarks: readonly string[];
+}
+
 /**
- * The take with beats and words as the player says. What was said of beats before holds on where it is not said anew;
- * words are laid anew.
- * @returns also where words and notes differ in number, in sentences
+ * The take with beats, words and sections as the player says. What was said of beats before holds on where it is not said
+ * anew; words are laid anew, and their lines become the phrases.
  */
-export function setMusic(
-  take: Take,
-  { beats, words }: SaidMusic,
-): { readonly take: Take; readonly remarks: readonly string[] } {
-  const beaten =
-    Object.keys(beats).length === 0
-      ? take
-      : { ...take, beats: buildBeats(take.notes, saidOfBeats(givenBeats(take), beats)) };
-  if (words === null) return { take: beaten, remarks: [] };
-  if (words === 'none') return { take: withoutWords(beaten), remarks: [] };
-  const laid = alignWords(parseVerses(words.text, words.language), sungNotes(beaten), take.phrases);
-  const phrases = laid.lines.length === 0 ? take.phrases : buildPhrases(take.notes, laid.lines);
-  return { take: { ...beaten, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
+export function setMusic(take: Take, said: SaidMusic): SetMusic {
+  const beaten = withBeats(take, said);
+  const worded = withWords(beaten.take, said.words);
+  const formed = withForm(worded.take, said.form ?? null);
+  return { take: formed.take, remarks: [...beaten.remarks, ...worded.remarks, ...formed.remarks] };
+}
+
+function withBeats(take: Take, { beats, firstBarNote }: SaidMusic): SetMusic {
+  const remarks: string[] = [];
+  let said = beats;
+  if (firstBarNote != null) {
+    const note = take.notes[firstBarNote - 1];
+    if (note !== undefined) said = { ...said, downbeatSec: note.onsetSec };
+    else
+      remarks.push(
+        `there is no note ${firstBarNote} to begin the first bar with: the take has ${take.notes.length}`,
+      );
+  }
+  if (Object.keys(said).length === 0) return { take, remarks };
+  return { take: { ...take, beats: buildBeats(take.notes, saidOfBeats(givenBeats(take), said)) }, remarks };
+}
+
+function withWords(take: Take, words: SaidMusic['words']): SetMusic {
+  if (words === null) return { take, remarks: [] };
+  if (words === 'none') return { take: withoutWords(take), remarks: [] };
+  const laid = alignWords(parseVerses(words.text, words.language), sungNotes(take), take.phrases);
+  const phrases =
+    laid.lines.length === 0 ? take.phrases : named(buildPhrases(take.notes, laid.lines), take, laid);
+  return { take: { ...take, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
+}
+
+/** Lines with the names that the player gave them before, else with those of the stanzas, where there are several. */
+function named(lines: Take['phrases'], { phrases }: Take, { stanzas }: AlignedWords): Take['phrases'] {
+  const names = new Map(stanzas.length > 1 ? stanzas.map(({ firstNote, name }) => [firstNote, name]) : []);
+  for (const { firstNote, name } of phrases) if (name !== undefined) names.set(firstNote, name);
+  return lines.map((line) => {
+    const name = names.get(line.firstNote);
+    return name === undefined ? line : { ...line, name };
+  });
+}
+
+/** The take with its sections named anew. */
+function withForm(take: Take, form: readonly string[] | null): SetMusic {
+  if (form === null) return { take, remarks: [] };
+  const sections = findSections(take.notes, take.phrases, form);
+  if (sections === null) {
+    const lines = take.phrases.length === 1 ? 'one line' : `${take.phrases.length} lines`;
+    return {
+      take,
+      remarks: [
+        `the form names ${form.length} sections, and the take has ${lines}: give words (--words), whose lines part it, or set its lines in \`reedtrace correct\``,
+      ],
+    };
+  }
+  const names = new Map(sections.map(({ firstPhrase, name }) => [firstPhrase, name]));
+  const phrases = take.phrases.map(({ name: _, ...phrase }, i) => {
+    const name = names.get(i);
+    return name === undefined ? phrase : { ...phrase, name };
+  });
+  return { take: { ...take, phrases }, remarks: [] };
 }
 
 /** The take without words; where its phrases are the lines of the words, they are found anew from its notes. */

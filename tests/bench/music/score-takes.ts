@@ -26,7 +26,13 @@ const FEWEST_NOTES = 16;
  * Every tune of a folder of ABC files that keeps one of the common metres from its first bar to its last, one in `every`
  * of them from `first` on, played with a pause for breath after each line and the looseness of a student.
  */
-export function scoreTakes(folder: string, every: number, first: number, rubato = false): ScoreTake[] {
+export function scoreTakes(
+  folder: string,
+  every: number,
+  first: number,
+  rubato = false,
+  anyTempo = false,
+): ScoreTake[] {
   const takes: ScoreTake[] = [];
   let seen = 0;
   for (const file of readdirSync(folder)
@@ -35,14 +41,27 @@ export function scoreTakes(folder: string, every: number, first: number, rubato 
     const text = readFileSync(join(folder, file), 'latin1').replaceAll('\r', '');
     for (const tune of text.split(/\n(?=X:)/)) {
       if (seen++ % every !== first) continue;
-      const take = scoreTake(`${file} ${/^X:\s*(\d+)/m.exec(tune)?.[1] ?? ''}`, tune, seen, rubato);
+      const take = scoreTake(`${file} ${/^X:\s*(\d+)/m.exec(tune)?.[1] ?? ''}`, tune, seen, {
+        rubato,
+        anyTempo,
+      });
       if (take !== null) takes.push(take);
     }
   }
   return takes;
 }
 
-function scoreTake(name: string, tune: string, seed: number, rubato: boolean): ScoreTake | null {
+/** Pulses a minute of made-up players, and of those who play at any tempo, in simple and in compound time. */
+const PULSES = { usual: [66, 120], any: [66, 144], anyCompound: [46, 112] } as const;
+/** So many of free players leave gaps of up to so long between their notes. */
+const DETACHED = { share: 0.3, mostSec: 0.18 };
+
+function scoreTake(
+  name: string,
+  tune: string,
+  seed: number,
+  { rubato, anyTempo }: { rubato: boolean; anyTempo: boolean },
+): ScoreTake | null {
   const start = tune.indexOf('\n', tune.search(/^K:/m)) + 1;
   const head = tune.slice(0, start);
   const body = tune
@@ -78,12 +97,16 @@ function scoreTake(name: string, tune: string, seed: number, rubato: boolean): S
   if (barsAt.some((at) => Math.abs((at - pickup) / barBeats - Math.round((at - pickup) / barBeats)) > 1e-6))
     return null;
   const rng = seededRng(seed).fork('player');
-  const pulseBpm = rng.between([66, 120]);
-  const tempoBpm = metres[0] === '6/8' ? pulseBpm * 1.5 : pulseBpm;
+  const compound = metres[0] === '6/8';
+  const pulseBpm = rng.between(anyTempo ? (compound ? PULSES.anyCompound : PULSES.any) : PULSES.usual);
+  const tempoBpm = compound ? pulseBpm * 1.5 : pulseBpm;
   const beatSec = 60 / tempoBpm;
   const looseSec = rng.between([0.008, 0.02]);
   const notes: { onsetSec: number; offsetSec: number; midi: number }[] = [];
   const clock = rubato ? wanderingClock(rng.fork('rubato')) : (sec: number) => sec;
+  const detached = rng.fork('detached');
+  const gapSec =
+    rubato && detached.chance(DETACHED.share) ? detached.between([0.04, DETACHED.mostSec]) : 0.04;
   let pauses = 0;
   for (const [i, note] of melody.notes.entries()) {
     const line = i > 0 && melody.lineStarts.includes(i);
@@ -101,7 +124,7 @@ function scoreTake(name: string, tune: string, seed: number, rubato: boolean): S
     const inLine = rubato && note.durationBeats >= 1 && rng.chance(IN_LINE_BREATHS);
     const breath = next === undefined || rests || inLine || melody.lineStarts.includes(i + 1);
     const offsetSec = onsetSec + Math.max(0.05, lengthSec * (breath ? rng.between([0.7, 0.95]) : 1));
-    if (i > 0) notes[i - 1].offsetSec = Math.min(notes[i - 1].offsetSec, onsetSec - rng.between([0, 0.04]));
+    if (i > 0) notes[i - 1].offsetSec = Math.min(notes[i - 1].offsetSec, onsetSec - rng.between([0, gapSec]));
     notes.push({ onsetSec, offsetSec, midi: note.midi });
     if (inLine && rng.chance(0.5)) pauses += rng.between([0.1, 0.3]);
   }

@@ -3,10 +3,13 @@ import { seededRng } from '../../../samples/synth/rng.ts';
 import { CLEAN } from '../../../samples/synth/style.ts';
 import { parseTune } from '../../../samples/synth/tune.ts';
 import { heldNotes, linesOf, perform } from './perform.ts';
+import { PROOF_SONGS } from './proof-songs.ts';
 import { SONGS } from './songs.ts';
 
-describe('the proof set of songs', () => {
-  it.each(SONGS.map((song) => [song.name, song] as const))(
+const ALL = [...SONGS, ...PROOF_SONGS];
+
+describe('the songs of the bench', () => {
+  it.each(ALL.map((song) => [song.name, song] as const))(
     '%s: every line has a note for each syllable',
     (_, song) => {
       for (const { tune, words } of linesOf(song, [1, 2, 3])) {
@@ -19,7 +22,7 @@ describe('the proof set of songs', () => {
     },
   );
 
-  it.each(SONGS.map((song) => [song.name, song] as const))('%s: verses are whole bars', (_, song) => {
+  it.each(ALL.map((song) => [song.name, song] as const))('%s: verses are whole bars', (_, song) => {
     const beats = linesOf(song, [1])
       .flatMap(({ tune }) => parseTune(tune))
       .reduce((sum, note) => sum + (note.kind === 'note' ? note.beats : 0), 0);
@@ -28,7 +31,7 @@ describe('the proof set of songs', () => {
 
   it('plays notes in order that do not overlap', () => {
     const harp = { key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 };
-    for (const song of SONGS) {
+    for (const song of ALL) {
       const { plan, atBeats } = perform(song, linesOf(song, [1, 2, 3]), harp, CLEAN, seededRng(1));
       expect(atBeats).toHaveLength(plan.length);
       plan.slice(1).forEach((note, i) => {

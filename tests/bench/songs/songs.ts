@@ -5,6 +5,8 @@
  */
 export interface Song {
   readonly name: string;
+  /** Code of the language that its words are split by; English when left out. */
+  readonly language?: string;
   readonly metre: { readonly count: number; readonly unit: number };
   /** Quarter notes before the first bar line. */
   readonly pickupBeats: number;

@@ -1,5 +1,5 @@
 import { barTicks } from '../../../src/music/rhythm/metre.ts';
-import { type Language, loadLanguage } from '../../../src/music/words/languages.ts';
+import { loadLanguage } from '../../../src/music/words/languages.ts';
 import { setMusic } from '../../../src/take/edits/set-music.ts';
 import type { Take } from '../../../src/take/schema.ts';
 import { textTable } from '../scores/table.ts';
@@ -156,7 +156,6 @@ export async function tallied(
   takes: Iterable<SongTake> | AsyncIterable<SongTake>,
   list: (line: string) => void,
 ): Promise<Tally> {
-  const english: Language = await loadLanguage('en');
   const tally: Tally = {
     words: new Map(),
     bars: { takes: 0, tempoRight: 0, onBar: 0, found: 0, right: 0, said: 0 },
@@ -181,7 +180,7 @@ export async function tallied(
       if (CASE_OF[which] !== taken.oneVerse) continue;
       for (const marked of [false, true]) {
         const text = wordsFile(taken.song, which === 'one verse' ? [1] : [1, 2, 3], marked, way++);
-        const language = english;
+        const language = await loadLanguage(taken.song.language ?? 'en');
         const set = setMusic(taken.take, { beats: {}, words: { text, language } });
         const key = `${which}, ${marked ? 'holds marked' : 'plain text'}`;
         const one: WordsTally = { syllables: 0, right: 0, lines: 0, linesFound: 0 };

@@ -43,8 +43,8 @@ function source(name: string, durationSec: number): Take['source'] {
   return { file: `${name}.wav`, sha256: '0'.repeat(64), durationSec, sampleRate: RATE, channels: 1 };
 }
 
-function performances(seeds: number) {
-  return SONGS.flatMap((song, s) =>
+function performances(songs: readonly Song[], seeds: number) {
+  return songs.flatMap((song, s) =>
     Array.from({ length: seeds }, (_, seed) =>
       [true, false].map((oneVerse) => {
         const rng = seededRng(7919 * (s + 1) + 104729 * seed + (oneVerse ? 0 : 1));
@@ -77,8 +77,8 @@ function noteAsPlayed({ note, start, beginSec, endSec, levelDb }: PlannedNote, i
 }
 
 /** Each song played once through and three times through, `seeds` times each; the notes are those that were played. */
-export function* plannedTakes(seeds: number): Generator<SongTake> {
-  for (const { song, oneVerse, performance } of performances(seeds)) {
+export function* plannedTakes(seeds: number, songs: readonly Song[] = SONGS): Generator<SongTake> {
+  for (const { song, oneVerse, performance } of performances(songs, seeds)) {
     const notes = performance.plan.map(noteAsPlayed);
     const harp = { ...HARP, confidence: 1, alternatives: [] };
     const durationSec = (notes.at(-1)?.offsetSec ?? 0) + 1;
@@ -88,8 +88,8 @@ export function* plannedTakes(seeds: number): Generator<SongTake> {
 }
 
 /** The same, one in `every`, rendered, roughened and transcribed; the harp is told. */
-export async function* heardTakes(every: number): AsyncGenerator<SongTake> {
-  for (const [i, { song, oneVerse, performance, rng }] of performances(1).entries()) {
+export async function* heardTakes(every: number, songs: readonly Song[] = SONGS): AsyncGenerator<SongTake> {
+  for (const [i, { song, oneVerse, performance, rng }] of performances(songs, 1).entries()) {
     if (i % every !== 0) continue;
     const { plan } = performance;
     const clean = renderTake(plan, randomTimbre(rng.fork('timbre')), RATE, rng.fork('render'));

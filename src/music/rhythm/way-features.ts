@@ -1,0 +1,200 @@
+import { median } from '../../statistics.ts';
+import { LEVELS, placeLevels } from './accents.ts';
+import type { BarredReading } from './confidence.ts';
+import { isCompound, TICKS_PER_BEAT } from './metre.ts';
+import type { HeardOnset } from './metrical-hmm.ts';
+import { findParallels } from './parallels.ts';
+
+/** What is heard of the notes of a take, as far as bars are concerned. */
+export interface Heard {
+  readonly onsets: readonly HeardOnset[];
+  /** How strongly the tune breaks off before each note (`breakStrengths`). */
+  readonly strengths: Float64Array;
+  /** `levelAccents` of the notes. */
+  readonly accents: Float64Array;
+  readonly pitches: readonly number[];
+  /** Seconds from each note to the next one. */
+  readonly lengths: readonly number[];
+}
+
+/** What tells of the bars of a whole tune, in the order of `wayFeatures`. */
+export const WAY_FEATURES = [
+  'likelihood',
+  'accents',
+  'parallels whole',
+  'parallels even',
+  'parallels by four',
+  'first on bar',
+  'first in upbeat',
+  'last on bar',
+  'last on half',
+  'bars even',
+  'bars by four',
+  'bars by eight',
+  'phrases whole',
+  'phrases even',
+  'phrases by four',
+  'phrases of a bar',
+  'phrases begin alike',
+  'breaks on bar',
+  'breaks in upbeat',
+  'long on bar',
+  'long on half',
+  'bars without a note',
+  'tied over bars',
+  '2/4',
+  '3/4',
+  '6/8',
+  'other metre',
+  'pulse',
+  'pulse squared',
+  'compound pulse',
+  'compound pulse squared',
+  'notes in a bar',
+  'notes in a bar squared',
+  'step in quarters',
+  'step in quarters squared',
+  'swung',
+  'sixteenths',
+] as const;
+
+/** Sums over the notes of a tune say the same thing again and again: they count as so many notes at most, in effect. */
+const NOTES_THAT_TELL = 83;
+const TEMPERATURE = 2.5;
+/** The pulse and the length of a bar that are neither fast nor slow, in seconds and in notes. */
+const USUAL_PULSE_SEC = 0.6;
+const USUAL_NOTES = 5;
+/** A note so many times as long as the usual one is long. */
+const LONG_STEPS = 1.6;
+/** A break at which a phrase begins is at least so strong. */
+const PHRASE_BREAK = 0.35;
+
+/** What speaks for and against one way to bar a tune: numbers in the order of `WAY_FEATURES`, of the size of a unit. */
+export function wayFeatures(heard: Heard, { read, barred, score }: BarredReading): Float64Array {
+  const { plan, atTicks } = barred;
+  const { barTicks } = plan;
+  const count = atTicks.length;
+  const often = 1 / (TEMPERATURE * (1 + count / NOTES_THAT_TELL));
+  const half = barTicks % 2 === 0 ? barTicks / 2 : -1;
+  const upbeat = barTicks - Math.min(plan.pulseTicks, TICKS_PER_BEAT);
+  const inBar = atTicks.map((at) => at % barTicks);
+  const last = count - 1;
+  const features: number[] = [score * often, accentSum(heard, barred) * often];
+
+  features.push(...parallelFeatures(heard, barred).map((sum) => sum * often));
+  features.push(inBar[0] === 0 ? 1 : 0, inBar[0] >= upbeat ? 1 : 0);
+  features.push(inBar[last] === 0 ? 1 : 0, inBar[last] === half ? 1 : 0);
+  features.push(...multiples(wholeBars(atTicks, barTicks)));
+
+  const breaks = atTicks.flatMap((_, n) => (n > 0 && heard.strengths[n] >= PHRASE_BREAK ? [n] : []));
+  features.push(...phraseFeatures(heard, barred, breaks));
+  let onBar = 0;
+  let inUpbeat = 0;
+  for (const n of breaks) {
+    if (inBar[n] === 0) onBar += heard.strengths[n];
+    else if (inBar[n] >= upbeat) inUpbeat += heard.strengths[n];
+  }
+  features.push(onBar * often, inUpbeat * often);
+
+  const usual = median(heard.lengths);
+  let longs = 0;
+  let longOnBar = 0;
+  let longOnHalf = 0;
+  for (let n = 0; n < count; n++) {
+    if (heard.lengths[n] < LONG_STEPS * usual) continue;
+    longs++;
+    if (inBar[n] === 0) longOnBar++;
+    else if (inBar[n] === half) longOnHalf++;
+  }
+  features.push(longOnBar / Math.max(1, longs), longOnHalf / Math.max(1, longs));
+
+  const bars = Math.max(1, (atTicks[last] - atTicks[0]) / barTicks);
+  const begun = inBar.filter((at) => at === 0).length;
+  const over = atTicks.filter(
+    (at, n) => n < last && inBar[n] > 0 && (at % barTicks) + (atTicks[n + 1] - at) > barTicks,
+  ).length;
+  features.push(1 - Math.min(1, begun / bars), over / bars);
+
+  const { count: beats, unit } = plan.metre;
+  const name = `${beats}/${unit}`;
+  features.push(name === '2/4' ? 1 : 0, name === '3/4' ? 1 : 0, name === '6/8' ? 1 : 0);
+  features.push(['2/4', '3/4', '4/4', '6/8'].includes(name) ? 0 : 1);
+
+  const quarterSec = median(read.path.beatSec);
+  const pulse = Math.log((quarterSec * plan.pulseTicks) / TICKS_PER_BEAT / USUAL_PULSE_SEC);
+  const compound = isCompound(plan.metre) ? 1 : 0;
+  features.push(
+    pulse * (1 - compound),
+    pulse * pulse * (1 - compound),
+    pulse * compound,
+    pulse * pulse * compound,
+  );
+  const dense = Math.log(count / bars / USUAL_NOTES);
+  const step = Math.log(usual / quarterSec);
+  features.push(dense, dense * dense, step, step * step, plan.swung ? 1 : 0);
+  features.push(heard.lengths.filter((sec) => sec < 0.4 * quarterSec).length / count);
+  return Float64Array.from(features);
+}
+
+function accentSum({ accents }: Heard, { plan, atTicks }: BarredReading['barred']): number {
+  const levels = placeLevels(plan);
+  const levelAt = new Int8Array(plan.barTicks).fill(LEVELS - 1);
+  plan.places.forEach((tick, p) => {
+    levelAt[tick] = levels[p];
+  });
+  let sum = 0;
+  for (let n = 0; n < atTicks.length; n++) sum += accents[n * LEVELS + levelAt[atTicks[n] % plan.barTicks]];
+  return sum;
+}
+
+/** Repeats that lie whole bars apart, even numbers of bars, and fours, each less those that do not. */
+function parallelFeatures({ onsets, pitches }: Heard, { plan, atTicks }: BarredReading['barred']): number[] {
+  const steps = atTicks.map((at, n) => (n === 0 || onsets[n].restSec > 0 ? null : at - atTicks[n - 1]));
+  const sums = [0, 0, 0];
+  for (const { earlier, later } of findParallels(pitches, steps)) {
+    const bars = (atTicks[later] - atTicks[earlier]) / plan.barTicks;
+    [1, 2, 4].forEach((by, i) => {
+      sums[i] += Number.isInteger(bars / by) ? 1 : -1;
+    });
+  }
+  return sums;
+}
+
+/** Bars from the first note to where the tune would begin again; null when they are not whole. */
+function wholeBars(atTicks: readonly number[], barTicks: number): number {
+  const last = atTicks[atTicks.length - 1];
+  // The last bar holds the last note, less the pick-up.
+  return Math.round(
+    (Math.ceil((last + 1) / barTicks) * barTicks - (atTicks[0] > 0 ? barTicks : 0)) / barTicks,
+  );
+}
+
+function multiples(bars: number): number[] {
+  return [2, 4, 8].map((by) => (bars % by === 0 ? 1 : 0));
+}
+
+/** How long phrases are in bars, and whether they begin at one place of the bar, weighed by how clear their breaks are. */
+function phraseFeatures(
+  { strengths }: Heard,
+  { plan: { barTicks }, atTicks }: BarredReading['barred'],
+  breaks: readonly number[],
+): number[] {
+  const sums = [0, 0, 0, 0, 0];
+  if (breaks.length === 0) return sums;
+  const starts = [0, ...breaks];
+  const places = new Map<number, number>();
+  let all = 0;
+  for (const [i, n] of starts.entries()) {
+    const weight = i === 0 ? 1 : strengths[n];
+    places.set(atTicks[n] % barTicks, (places.get(atTicks[n] % barTicks) ?? 0) + weight);
+    all += weight;
+    if (i === 0) continue;
+    const bars = (atTicks[n] - atTicks[starts[i - 1]]) / barTicks;
+    if (Number.isInteger(bars)) sums[0] += weight;
+    if (Number.isInteger(bars / 2)) sums[1] += weight;
+    if (Number.isInteger(bars / 4)) sums[2] += weight;
+    if (bars === 1) sums[3] += weight;
+  }
+  sums[4] = Math.max(...places.values());
+  return sums.map((sum) => sum / all);
+}

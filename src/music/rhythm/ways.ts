@@ -1,0 +1,78 @@
+import { breakStrengths } from '../breaks.ts';
+import { type AccentedNote, levelAccents } from './accents.ts';
+import { type PickupOptions, placeBars } from './bar-lines.ts';
+import type { BarredReading } from './confidence.ts';
+import type { HeardOnset, PlanPrior } from './metrical-hmm.ts';
+import { readOnGrids } from './metrical-hmm.ts';
+import { bestOfPulses, type Reading, totalScore } from './pulses.ts';
+import type { TempoOptions } from './tempo.ts';
+import { type Heard, WAY_FEATURES, wayFeatures } from './way-features.ts';
+import { WAY_WEIGHTS } from './way-weights.ts';
+
+/** Ways that are weighed anew: the likeliest so many by `placeBars`. */
+const MOST_WAYS = 60;
+
+/** The ways in which notes may be written with bars, and the likeliest reading without them. */
+export interface Ways {
+  readonly ways: readonly WeighedWay[];
+  readonly plainest: Reading;
+}
+
+export interface WeighedWay extends BarredReading {
+  readonly features: Float64Array;
+}
+
+/**
+ * The likeliest ways to write notes: their lengths read on the plans (`readOnGrids`), bars put to each pulse
+ * (`placeBars`), and all of them weighed by what tells of bars in whole tunes (`wayFeatures`).
+ */
+export function findWays(
+  notes: readonly AccentedNote[],
+  plans: readonly PlanPrior[],
+  given: TempoOptions & PickupOptions,
+): Ways {
+  const onsets = notes.map(({ onsetSec, restSec }): HeardOnset => ({ onsetSec, restSec }));
+  const paths = readOnGrids(onsets, plans, given);
+  const readings = plans.flatMap(({ plan, logPrior }, i): Reading[] => {
+    const path = paths[i];
+    return path === null ? [] : [{ plan, path, score: path.logLik + logPrior }];
+  });
+  const pitches = notes.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
+  const strengths = breakStrengths(notes);
+  const accents = levelAccents(notes, strengths);
+  const pulses = bestOfPulses(onsets, readings);
+  const ways = pulses.flatMap((read) =>
+    placeBars({ onsets, accents, strengths }, read.path, plans, pitches, given).map(
+      (barred): BarredReading => ({ read, barred, score: totalScore(onsets, read, barred) }),
+    ),
+  );
+  const heard: Heard = { onsets, strengths, accents, pitches, lengths: soundedSec(notes) };
+  const weighed = likeliest(ways).map((way): WeighedWay => {
+    const features = wayFeatures(heard, way);
+    return { ...way, features, score: weighted(features) };
+  });
+  return { ways: weighed, plainest: pulses[0] };
+}
+
+function soundedSec(notes: readonly AccentedNote[]): number[] {
+  return notes.map((note, i) => (notes[i + 1]?.onsetSec ?? note.offsetSec) - note.onsetSec);
+}
+
+/** The likeliest ways, one of those that are written alike. */
+function likeliest(ways: readonly BarredReading[]): BarredReading[] {
+  const seen = new Set<string>();
+  const kept: BarredReading[] = [];
+  for (const way of ways.toSorted((a, b) => b.score - a.score)) {
+    const { plan, atTicks } = way.barred;
+    const key = `${plan.metre.count}/${plan.metre.unit} ${atTicks.join(' ')}`;
+    if (seen.has(key)) continue;
+    seen.add(key);
+    kept.push(way);
+    if (kept.length === MOST_WAYS) break;
+  }
+  return kept;
+}
+
+function weighted(features: Float64Array): number {
+  return WAY_FEATURES.reduce((sum, name, i) => sum + features[i] * WAY_WEIGHTS[name], 0);
+}
