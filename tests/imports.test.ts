@@ -55,6 +55,7 @@ const LAYERS: readonly string[] = [
   'recording',
   'export/notation/spelling.ts',
   'export/score.ts',
+  'export/repeats.ts',
   'export/notation',
   'export/head.ts',
   'export/hard-spots.ts',
