@@ -1,6 +1,7 @@
 import { median } from '../../statistics.ts';
 import type { AccentedNote } from './accents.ts';
 import { barSteps } from './bar-steps.ts';
+import { findWays } from './bars/ways.ts';
 import { type BarredReading, safestWay } from './confidence.ts';
 import { type BarPlan, isCompound, type Metre, planBar, TICKS_PER_BEAT } from './metre.ts';
 import type { HeardOnset, MetricalPath, PlanPrior } from './metrical-hmm.ts';
@@ -8,7 +9,6 @@ import { writtenLengths } from './note-values.ts';
 import { type OnsetProfile, PROFILES } from './onset-shares.ts';
 import { meanTempo, type Reading } from './pulses.ts';
 import { LONGEST_TICKS } from './time-scores.ts';
-import { findWays } from './ways.ts';
 
 /** Where a note stands on the grid, and how long it is written. */
 export interface PlacedNote {

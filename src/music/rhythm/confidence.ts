@@ -1,4 +1,4 @@
-import type { BarredPath } from './bar-lines.ts';
+import type { BarredPath } from './bars/bar-lines.ts';
 import type { Reading } from './pulses.ts';
 
 /** One way to write what was played, with the natural log of how likely it is. */

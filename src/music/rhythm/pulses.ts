@@ -1,4 +1,4 @@
-import type { BarredPath } from './bar-lines.ts';
+import type { BarredPath } from './bars/bar-lines.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 import type { HeardOnset, MetricalPath } from './metrical-hmm.ts';
 import { TEMPO_KEEP, TEMPO_MOVE } from './tempo.ts';

@@ -1,15 +1,15 @@
 /**
- * Fits the weights by which the ways to bar a tune are weighed (`src/music/rhythm/way-weights.ts`) on tunes of folders of
+ * Fits the weights by which the ways to bar a tune are weighed (`src/music/rhythm/bars/way-weights.ts`) on tunes of folders of
  * ABC files, played with rubato and breaths, and on the songs to develop on; every tenth tune is left out for reporting.
  * What is made likely is the F1 of the downbeats at the right tempo octave, on average over the ways by how likely they are.
- *   npx tsx tests/bench/fit/fit-bars.ts FOLDER… [--every N] > src/music/rhythm/way-weights.ts
+ *   npx tsx tests/bench/fit/fit-bars.ts FOLDER… [--every N] > src/music/rhythm/bars/way-weights.ts
  */
 import { parseArgs } from 'node:util';
+import { WAY_FEATURES } from '../../../src/music/rhythm/bars/way-features.ts';
+import { findWays } from '../../../src/music/rhythm/bars/ways.ts';
 import { plansOf, restedNotes } from '../../../src/music/rhythm/beats.ts';
 import { barTicks } from '../../../src/music/rhythm/metre.ts';
 import { meanTempo } from '../../../src/music/rhythm/pulses.ts';
-import { WAY_FEATURES } from '../../../src/music/rhythm/way-features.ts';
-import { findWays } from '../../../src/music/rhythm/ways.ts';
 import { scoreTakes } from '../music/score-takes.ts';
 import { plannedTakes } from '../songs/takes.ts';
 

@@ -1,11 +1,11 @@
-import { median } from '../../statistics.ts';
-import { LEVELS, placeLevels, SURE_BREAK } from './accents.ts';
-import type { BarSteps } from './bar-steps.ts';
-import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
-import type { HeardOnset, MetricalPath, PlanPrior } from './metrical-hmm.ts';
-import { findParallels, parallelScore } from './parallels.ts';
-import { type TempoOptions, tempoScoreOfPath } from './tempo.ts';
-import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from './time-scores.ts';
+import { median } from '../../../statistics.ts';
+import { LEVELS, placeLevels, SURE_BREAK } from '../accents.ts';
+import type { BarSteps } from '../bar-steps.ts';
+import { type BarPlan, TICKS_PER_BEAT } from '../metre.ts';
+import type { HeardOnset, MetricalPath, PlanPrior } from '../metrical-hmm.ts';
+import { findParallels, parallelScore } from '../parallels.ts';
+import { type TempoOptions, tempoScoreOfPath } from '../tempo.ts';
+import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
 
 /** A rest may be read as longer or shorter by this than where the notes were read. */
 const REST_SLACK_TICKS = 2 * TICKS_PER_BEAT;

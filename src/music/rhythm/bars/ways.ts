@@ -1,11 +1,11 @@
-import { breakStrengths } from '../breaks.ts';
-import { type AccentedNote, levelAccents } from './accents.ts';
+import { breakStrengths } from '../../breaks.ts';
+import { type AccentedNote, levelAccents } from '../accents.ts';
+import type { BarredReading } from '../confidence.ts';
+import type { HeardOnset, PlanPrior } from '../metrical-hmm.ts';
+import { readOnGrids } from '../metrical-hmm.ts';
+import { bestOfPulses, type Reading, totalScore } from '../pulses.ts';
+import type { TempoOptions } from '../tempo.ts';
 import { type PickupOptions, placeBars } from './bar-lines.ts';
-import type { BarredReading } from './confidence.ts';
-import type { HeardOnset, PlanPrior } from './metrical-hmm.ts';
-import { readOnGrids } from './metrical-hmm.ts';
-import { bestOfPulses, type Reading, totalScore } from './pulses.ts';
-import type { TempoOptions } from './tempo.ts';
 import { type Heard, WAY_FEATURES, wayFeatures } from './way-features.ts';
 import { WAY_WEIGHTS } from './way-weights.ts';
 

@@ -1,9 +1,9 @@
-import { median } from '../../statistics.ts';
-import { LEVELS, placeLevels } from './accents.ts';
-import type { BarredReading } from './confidence.ts';
-import { isCompound, TICKS_PER_BEAT } from './metre.ts';
-import type { HeardOnset } from './metrical-hmm.ts';
-import { findParallels } from './parallels.ts';
+import { median } from '../../../statistics.ts';
+import { LEVELS, placeLevels } from '../accents.ts';
+import type { BarredReading } from '../confidence.ts';
+import { isCompound, TICKS_PER_BEAT } from '../metre.ts';
+import type { HeardOnset } from '../metrical-hmm.ts';
+import { findParallels } from '../parallels.ts';
 
 /** What is heard of the notes of a take, as far as bars are concerned. */
 export interface Heard {
