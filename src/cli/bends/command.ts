@@ -52,7 +52,6 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
       'after',
       examples([
         ['reedtrace bends lesson.take.json', 'the bends of one take, what needs most work first'],
-        ['reedtrace bends takes/*.take.json --tolerance 20', 'all takes of a month, judged more strictly'],
         [
           'reedtrace bends lesson.take.json --against tune.txt --practice --html practice.html',
           'what to practise for a tune, as a page that sounds',

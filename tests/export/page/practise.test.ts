@@ -187,6 +187,8 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
     await expect.poll(status, { timeout: 20_000 }).toMatch(/^Recording/);
     await page.waitForTimeout(2500);
     await touch('Done');
+    // What was recorded comes when the recorder has ended.
+    await expect.poll(() => page.evaluate('Boolean(window.kept)'), { timeout: 10_000 }).toBe(true);
     const [seconds, loudest] = (await page.evaluate(`window.kept.arrayBuffer()
       .then((bytes) => new OfflineAudioContext(1, 1, 44100).decodeAudioData(bytes))
       .then((sound) => [sound.duration, Math.max(...sound.getChannelData(0))])`)) as number[];
