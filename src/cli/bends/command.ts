@@ -53,7 +53,7 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
       examples([
         ['reedtrace bends lesson.take.json', 'the bends of one take, what needs most work first'],
         [
-          'reedtrace bends lesson.take.json --against tune.txt --practice --html practice.html',
+          'reedtrace bends pupil.take.json --practice --html practice.html',
           'what to practise for a tune, as a page that sounds',
         ],
       ]),

@@ -95,11 +95,7 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
       examples([
         ['reedtrace check homework.m4a --harp C --against tune.txt', 'a recording against a tab file'],
         [
-          'reedtrace check new.take.json --against tune.abc --before old.take.json',
-          'what got better since last time',
-        ],
-        [
-          'reedtrace check anna/*.m4a --harp C --against tune.txt --out anna-weeks',
+          'reedtrace check anna/*.m4a --harp C --against tune.txt --out weeks',
           'one pupil over the weeks: trends, a chart and a page',
         ],
       ]),
