@@ -24,14 +24,21 @@ async function heard(data: Float32Array) {
   );
 }
 
-/** Draw 4 and draw 5 of a C harp in turn, each for so long, with 5 ms to come and go. */
-function inTurn(turnSec: number, turns: number): Float32Array {
+const FADE_SEC = 0.02;
+
+/** Draw 4 and draw 5 of a C harp in turn, each for so long; one comes while the other goes, or after a break. */
+function inTurn(turnSec: number, turns: number, breakSec = 0): Float32Array {
   const data = new Float32Array(Math.round((turns * turnSec + 1) * RATE));
   for (let turn = 0; turn < turns; turn++) {
-    const reed = tone(() => midiToHz(turn % 2 === 0 ? 74 : 77), REED_SPECTRA.falling, turnSec, RATE);
+    const reed = tone(
+      () => midiToHz(turn % 2 === 0 ? 74 : 77),
+      REED_SPECTRA.falling,
+      turnSec + FADE_SEC - breakSec,
+      RATE,
+    );
     const from = Math.round((0.5 + turn * turnSec) * RATE);
     reed.forEach((value, i) => {
-      const edge = Math.min(1, i / (0.005 * RATE), (reed.length - i) / (0.005 * RATE));
+      const edge = Math.min(1, i / (FADE_SEC * RATE), (reed.length - i) / (FADE_SEC * RATE));
       data[from + i] += edge * value;
     });
   }
@@ -50,6 +57,11 @@ describe('shakes', () => {
     expect(onsetSec).toBeLessThan(0.55);
     expect(offsetSec - onsetSec).toBeGreaterThan(turns * turnSec - 0.1);
     expect(Math.abs((notesPerSec ?? 0) * turnSec - 1)).toBeLessThan(0.1);
+  });
+
+  it('are not made of notes with a break between them, in turn and as quick', async () => {
+    const events = await heard(inTurn(0.12, 10, 0.035));
+    expect(events.filter(({ set }) => set?.shake === true)).toEqual([]);
   });
 
   it('are not made of four turns', async () => {
