@@ -191,24 +191,28 @@ export class PitchNetwork {
     const { channels, inputs } = this.#weights;
     const { first, blocks, heads } = this.#weightsAt;
     const pitch = PLACES_PER_SEMITONE * (LOWEST_ROW_MIDI + row - LOWEST_PLACE_MIDI);
-    const spectra = [this.#rowsAt.long, this.#rowsAt.short].flatMap((rowsAt) =>
-      LOOKS.map((look) => {
+    let input = 0;
+    for (const rowsAt of [this.#rowsAt.long, this.#rowsAt.short]) {
+      for (const look of LOOKS) {
         const place = pitch + look;
-        return place < 0 || place >= PLACES ? this.#nothingAt(start) : rowsAt + place * stride + start;
-      }),
-    );
+        const outside = place < 0 || place >= PLACES;
+        this.#putInput(input++, outside ? this.#nothingAt(start) : rowsAt + place * stride + start);
+      }
+    }
+    this.#putInput(input++, this.#levelAt + start);
+    this.#putInput(input, this.#growthAt + start);
+    const inputsAt = this.#inputsAt;
     const hiddenAt = this.#hiddenAt[row] + start;
     const filteredAt = this.#filteredAt + start;
-    const inputsAt = this.#putInputs([...spectra, this.#levelAt + start, this.#growthAt + start]);
     code.dense(inputsAt, inputs, first.weights, first.bias, channels, count, hiddenAt, stride, 0, 0);
-    this.#putInputs(everyRow(filteredAt, channels, stride));
+    this.#putChannels(filteredAt, channels);
     for (const { depthwise, dilation, weights, bias } of blocks) {
       code.depthwise(hiddenAt, channels, depthwise, dilation, count, filteredAt, stride);
       code.dense(inputsAt, channels, weights, bias, channels, count, hiddenAt, stride, 0, 1);
     }
     const inside = 4 * (REACH + from);
     const headsAt = this.#headsAt[row] + inside;
-    this.#putInputs(everyRow(this.#hiddenAt[row] + inside, channels, stride));
+    this.#putChannels(this.#hiddenAt[row] + inside, channels);
     code.dense(inputsAt, channels, heads.weights, heads.bias, HEADS, to - from, headsAt, stride, 1, 0);
     for (let head = 0; head < TOLD; head++)
       code.tell(headsAt + head * stride, to - from, this.#toldRow(row, head) + inside);
@@ -222,27 +226,17 @@ export class PitchNetwork {
     const { channels } = this.#weights;
     const { beside, channels: seconds } = this.#weights.second;
     const { second, secondHeads } = this.#weightsAt;
-    const told = beside.flatMap((apart) =>
-      Array.from({ length: TOLD }, (_, head) => {
-        const other = row + apart;
-        return other < 0 || other >= ROWS ? this.#nothingAt(inside) : this.#toldRow(other, head) + inside;
-      }),
-    );
-    const inputsAt = this.#putInputs([...everyRow(this.#hiddenAt[row] + inside, channels, stride), ...told]);
+    const inputsAt = this.#inputsAt;
+    let input = this.#putChannels(this.#hiddenAt[row] + inside, channels);
+    for (const apart of beside) {
+      const other = row + apart;
+      const outside = other < 0 || other >= ROWS;
+      for (let head = 0; head < TOLD; head++)
+        this.#putInput(input++, outside ? this.#nothingAt(inside) : this.#toldRow(other, head) + inside);
+    }
     const secondAt = this.#secondAt + inside;
-    code.dense(
-      inputsAt,
-      channels + told.length,
-      second.weights,
-      second.bias,
-      seconds,
-      to - from,
-      secondAt,
-      stride,
-      0,
-      0,
-    );
-    this.#putInputs(everyRow(secondAt, seconds, stride));
+    code.dense(inputsAt, input, second.weights, second.bias, seconds, to - from, secondAt, stride, 0, 0);
+    this.#putChannels(secondAt, seconds);
     const headsAt = this.#headsAt[row] + inside;
     code.dense(
       inputsAt,
@@ -263,10 +257,16 @@ export class PitchNetwork {
     return this.#toldAt + 4 * (TOLD * row + head) * this.#stride;
   }
 
-  /** Leaves byte offsets of a layer's inputs in place. */
-  #putInputs(inputs: readonly number[]): number {
-    this.#kernel.words.set(inputs, this.#inputsAt / 4);
-    return this.#inputsAt;
+  /** Leaves the byte offset of one input of a layer in place. */
+  #putInput(input: number, at: number): void {
+    this.#kernel.words[this.#inputsAt / 4 + input] = at;
+  }
+
+  /** Lets a layer take channels that stand one after the other for its first inputs. @returns how many there are */
+  #putChannels(at: number, count: number): number {
+    for (let channel = 0; channel < count; channel++)
+      this.#putInput(channel, at + channel * 4 * this.#stride);
+    return count;
   }
 
   /** A row of zeros: what lies outside the spectra. */
@@ -314,10 +314,6 @@ const NEAR_FRAMES = 6;
 function toSteps(logOdds: number): number {
   return Math.max(-127, Math.min(127, Math.round(STEPS_PER_NAT * logOdds)));
 }
-
-/** Byte offsets of channels that stand one after the other. */
-const everyRow = (at: number, count: number, stride: number): number[] =>
-  Array.from({ length: count }, (_, channel) => at + channel * stride);
 
 /** Bytes of the kernel's memory that a network for so many frames takes. */
 export function networkBytes(frames: number): number {
