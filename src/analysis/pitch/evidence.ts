@@ -47,6 +47,21 @@ export function onsetAt(evidence: PitchEvidence, row: number, frame: number): nu
   return valueAt(evidence, evidence.onset, row, frame);
 }
 
+/** The most that any of some rows begins within frames [from, to), as far as there are any, in nats. */
+export function mostOnset(
+  evidence: PitchEvidence,
+  rows: readonly number[],
+  from: number,
+  to: number,
+): number {
+  const end = Math.min(to, evidence.rows.length / EVIDENCE_SLOTS);
+  let most = ABSENT;
+  for (let t = Math.max(0, from); t < end; t++) {
+    for (const row of rows) most = Math.max(most, onsetAt(evidence, row, t));
+  }
+  return most;
+}
+
 /** Log odds in nats that a note of a row sounds at a frame. */
 export function soundingAt(evidence: PitchEvidence, row: number, frame: number): number {
   return valueAt(evidence, evidence.sounding, row, frame);

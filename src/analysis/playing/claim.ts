@@ -3,14 +3,7 @@ import { logOddsOf } from '../../decode/small-network.ts';
 import { median, probabilityOf } from '../../statistics.ts';
 import { powerToDb } from '../../units.ts';
 import type { SoundEvent } from '../notes/events.ts';
-import {
-  ABSENT,
-  EVIDENCE_SLOTS,
-  onsetAt,
-  type PitchEvidence,
-  rowOf,
-  STEPS_PER_NAT,
-} from '../pitch/evidence.ts';
+import { EVIDENCE_SLOTS, mostOnset, type PitchEvidence, rowOf, STEPS_PER_NAT } from '../pitch/evidence.ts';
 import type { Frames } from '../pitch/frames.ts';
 import { CLAIM_NETWORK } from './claim-network.ts';
 
@@ -51,8 +44,8 @@ export function claimFeatures(
     const to = Math.max(from + 1, Math.min(count, Math.round(event.offsetSec / hopSec)));
     const rows = (event.set?.midis ?? [event.expectedMidi]).map((midi) => rowOf(evidence, midi));
     return [
-      mostOnset(evidence, rows, from - ONSET_FRAMES, Math.min(count, from + ONSET_FRAMES + 1)),
-      mostOnset(evidence, rows, from + INSIDE_FRAMES, to - END_FRAMES),
+      bounded(mostOnset(evidence, rows, from - ONSET_FRAMES, from + ONSET_FRAMES + 1)),
+      bounded(mostOnset(evidence, rows, from + INSIDE_FRAMES, to - END_FRAMES)),
       rivalOf(evidence, rows, from, to),
       event.harmonicityDb / 10,
       event.dipDb / 10,
@@ -105,15 +98,6 @@ function deepestDip(samples: Samples, { onsetSec, offsetSec }: SoundEvent): numb
     before = Math.max(before, level);
   });
   return Math.min(MOST_DIP_DB, deepest);
-}
-
-/** Log odds that any of some rows begins within frames [from, to). */
-function mostOnset(evidence: PitchEvidence, rows: readonly number[], from: number, to: number): number {
-  let most = ABSENT;
-  for (let t = Math.max(0, from); t < to; t++) {
-    for (const row of rows) most = Math.max(most, onsetAt(evidence, row, t));
-  }
-  return bounded(most);
 }
 
 /** Mean log odds of the row that sounds most over frames [from, to), those beside `rows` left out. */

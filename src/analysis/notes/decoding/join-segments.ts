@@ -1,4 +1,4 @@
-import { ABSENT, EVIDENCE_SLOTS, onsetAt, type PitchEvidence, rowOf } from '../../pitch/evidence.ts';
+import { mostOnset, type PitchEvidence, rowOf } from '../../pitch/evidence.ts';
 import type { Frames } from '../../pitch/frames.ts';
 import type { ReedSet, Segment } from '../states.ts';
 
@@ -42,15 +42,8 @@ function goesOn(before: Segment, after: Segment, evidence: PitchEvidence): boole
     others.some((other) => rowOf(evidence, other) === rowOf(evidence, midi));
   const [fewer, more] = earlier.length < later.length ? [earlier, later] : [later, earlier];
   if (!fewer.every((midi) => isIn(midi, more))) return false;
-  return later.every((midi) => mostOnset(evidence, rowOf(evidence, midi), after.fromFrame) < BEGINS);
-}
-
-function mostOnset(evidence: PitchEvidence, row: number, frame: number): number {
-  let most = ABSENT;
-  const last = evidence.rows.length / EVIDENCE_SLOTS - 1;
-  for (let t = Math.max(0, frame - AROUND); t <= Math.min(last, frame + AROUND); t++)
-    most = Math.max(most, onsetAt(evidence, row, t));
-  return most;
+  const rows = later.map((midi) => rowOf(evidence, midi));
+  return mostOnset(evidence, rows, after.fromFrame - AROUND, after.fromFrame + AROUND + 1) < BEGINS;
 }
 
 /** One segment of several: the reeds that sound for most of it. */
