@@ -6,11 +6,12 @@ import { roughened } from '../../../samples/synth/scene/roughen.ts';
 import { synthesise } from '../../../samples/synth/take.ts';
 import { encodeWav } from '../../../samples/synth/wav.ts';
 import { textTable } from '../scores/table.ts';
+import { CONDITIONS } from '../sets/conditions.ts';
 import { hasProgram, soundfonts, throughCodec } from '../sets/external.ts';
 import { soundfontTake } from '../sets/soundfont.ts';
 import type { Job, JobResult } from '../worker.ts';
 import { addOrnaments, type OrnamentScore, PLANTED_KINDS, scoreOrnaments } from './score.ts';
-import { CONDITIONS, ornamentTakes } from './takes.ts';
+import { ornamentTakes } from './takes.ts';
 
 type Run = (jobs: readonly Job[]) => Promise<JobResult[]>;
 

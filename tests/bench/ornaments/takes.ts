@@ -3,6 +3,7 @@ import type { Degradation } from '../../../samples/synth/scene/roughen.ts';
 import { CLEAN, EVERYDAY, type PlayingStyle, varied } from '../../../samples/synth/style.ts';
 import type { TakeSpec } from '../../../samples/synth/take.ts';
 import { HARP_KEYS } from '../../../src/harp/keys.ts';
+import { CONDITIONS, type Condition, degradationOf } from '../sets/conditions.ts';
 
 /** One take with ornaments planted in some of its notes, and what happens to it on its way into the file. */
 export interface OrnamentTake {
@@ -11,9 +12,6 @@ export interface OrnamentTake {
   readonly condition: Condition;
   readonly degradation: Degradation;
 }
-
-export const CONDITIONS = ['clean', 'room', 'phone', 'codec'] as const;
-export type Condition = (typeof CONDITIONS)[number];
 
 /** Seeds: the first to develop on, the other to report. */
 export const ORNAMENT_SEEDS = { develop: 1701, report: 90_210 } as const;
@@ -60,20 +58,6 @@ function styleOf(rng: Rng): PlayingStyle {
     leakShare: 0.05,
   };
   return { ...varied(style, rng), tempoBpm: rng.between([80, 112]) };
-}
-
-function degradationOf(condition: Condition, rng: Rng): Degradation {
-  const room = { rt60: rng.between([0.25, 0.6]), drr: rng.between([-2, 5]), walls: true };
-  switch (condition) {
-    case 'clean':
-      return {};
-    case 'room':
-      return { ...room, snr: rng.between([25, 40]) };
-    case 'phone':
-      return { ...room, snr: rng.between([18, 28]), phone: rng.chance(0.3) ? 'narrow' : 'wide' };
-    case 'codec':
-      return { ...room, snr: rng.between([18, 28]), codec: rng.pick(['opus16', 'opus24', 'aac64', 'mp3']) };
-  }
 }
 
 function tabOf(rng: Rng): string {

@@ -8,10 +8,11 @@ import { encodeWav } from '../../../samples/synth/wav.ts';
 import type { HarpSpec } from '../../../src/harp/types.ts';
 import { scoreOf } from '../scores/metrics.ts';
 import { textTable } from '../scores/table.ts';
+import { CONDITIONS } from '../sets/conditions.ts';
 import { hasProgram, throughCodec } from '../sets/external.ts';
 import type { Job, JobResult } from '../worker.ts';
 import { addTogether, EVENT_KINDS, type PlayedEvent, scoreTogether, type TogetherScore } from './score.ts';
-import { CONDITIONS, KINDS, togetherTakes } from './takes.ts';
+import { KINDS, togetherTakes } from './takes.ts';
 
 type Run = (jobs: readonly Job[]) => Promise<JobResult[]>;
 

@@ -3,6 +3,7 @@ import type { Degradation } from '../../../samples/synth/scene/roughen.ts';
 import { CLEAN, EVERYDAY, type PlayingStyle, varied } from '../../../samples/synth/style.ts';
 import type { TakeSpec } from '../../../samples/synth/take.ts';
 import { HARP_KEYS } from '../../../src/harp/keys.ts';
+import { CONDITIONS, type Condition, degradationOf } from '../sets/conditions.ts';
 
 /** One take with several holes at once, and what happens to it on its way into the file. */
 export interface TogetherTake {
@@ -11,9 +12,6 @@ export interface TogetherTake {
   readonly degradation: Degradation;
 }
 
-/** Ways into the file. */
-export const CONDITIONS = ['clean', 'room', 'phone', 'codec'] as const;
-export type Condition = (typeof CONDITIONS)[number];
 /** What is played: `runs` are tongued runs as quick as a shake, which must stay notes. */
 export const KINDS = ['pairs', 'chords', 'octaves', 'shakes', 'mixed', 'runs'] as const;
 type Kind = (typeof KINDS)[number];
@@ -44,20 +42,6 @@ export function togetherTakes(seed: number, rounds = 1): TogetherTake[] {
       }),
     ),
   ).flat();
-}
-
-function degradationOf(condition: Condition, rng: Rng): Degradation {
-  const room = { rt60: rng.between([0.25, 0.6]), drr: rng.between([-2, 5]), walls: true };
-  switch (condition) {
-    case 'clean':
-      return {};
-    case 'room':
-      return { ...room, snr: rng.between([25, 40]) };
-    case 'phone':
-      return { ...room, snr: rng.between([18, 28]), phone: rng.chance(0.3) ? 'narrow' : 'wide' };
-    case 'codec':
-      return { ...room, snr: rng.between([18, 28]), codec: rng.pick(['opus16', 'opus24', 'aac64', 'mp3']) };
-  }
 }
 
 function styleOf(kind: Kind, rng: Rng): PlayingStyle {
