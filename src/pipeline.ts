@@ -11,8 +11,7 @@ import {
   reedSets,
 } from './analysis/notes/pitches.ts';
 import type { ReedSet, Segment } from './analysis/notes/states.ts';
-import { joinShakes } from './analysis/ornaments/join-shakes.ts';
-import { joinSlides } from './analysis/ornaments/join-slides.ts';
+import { joinFalls } from './analysis/ornaments/join-falls.ts';
 import { analyseFrames } from './analysis/pitch/frames.ts';
 import { claimFeatures, claimProbabilities } from './analysis/playing/claim.ts';
 import { type JoinedEvents, joinFragments } from './analysis/playing/fragments.ts';
@@ -125,7 +124,7 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
     const done = passed++;
     const progress = (fraction: number): Promise<void> => pause('finding notes', (done + fraction) / passes);
     const events = await findEvents(samples, frames, segments, canGlide, sets, progress, pool);
-    return joinFragments(sets.length === 0 ? events : joinShakes(joinSlides(events), sets));
+    return joinFragments(sets.length === 0 ? events : joinFalls(events));
   };
   const { harp: key, tuning, keepAll = false } = options;
   const harps =

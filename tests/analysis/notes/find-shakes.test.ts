@@ -64,6 +64,26 @@ describe('shakes', () => {
     expect(events.filter(({ set }) => set?.shake === true)).toEqual([]);
   });
 
+  it('are not made of slow turns', async () => {
+    const events = await heard(inTurn(0.2, 8));
+    expect(events.map(({ set }) => set)).toEqual(Array.from({ length: 8 }, () => undefined));
+  });
+
+  it('leave what comes before and after as it is', async () => {
+    const data = new Float32Array(4 * RATE);
+    data.set(
+      tone(() => midiToHz(72), REED_SPECTRA.falling, 0.5, RATE),
+      Math.round(0.3 * RATE),
+    );
+    data.set(inTurn(0.08, 12), Math.round(0.8 * RATE));
+    data.set(
+      tone(() => midiToHz(72), REED_SPECTRA.falling, 0.5, RATE),
+      Math.round(3.2 * RATE),
+    );
+    const events = await heard(data);
+    expect(events.map(({ set, midi }) => set?.holes ?? Math.round(midi))).toEqual([72, [4, 5], 72]);
+  });
+
   it('are not made of four turns', async () => {
     const events = await heard(inTurn(0.1, 4));
     expect(events.map(({ set }) => set)).toEqual([undefined, undefined, undefined, undefined]);

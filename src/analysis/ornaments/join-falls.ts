@@ -17,25 +17,31 @@ const LONGER = 1.5;
  * Joins falls to their notes. On the way down into a bend at the end of a breath the decoder hears the bend as a note of its
  * own; a pitch that rests nowhere was none. On the way up a short bend may as well be a note that is passed, so it stays.
  */
-export function joinSlides(events: readonly SoundEvent[]): SoundEvent[] {
+export function joinFalls(events: readonly SoundEvent[]): SoundEvent[] {
   const joined: SoundEvent[] = [];
   for (const [i, event] of events.entries()) {
     const before = joined[joined.length - 1];
-    if (before !== undefined && glidesInto(before, event)) {
-      const next = events[i + 1];
-      const isLast = next === undefined || next.start === 'silence' || next.start === 'gap';
-      if (
-        isLast &&
-        event.midi < before.midi &&
-        isSlide(event, before, LONGEST_SLIDE_SEC, restOfFall(event))
-      ) {
-        joined[joined.length - 1] = { ...before, offsetSec: event.offsetSec, ...contourOf(before, event) };
-        continue;
-      }
+    if (before !== undefined && isFall(before, event, events[i + 1])) {
+      joined[joined.length - 1] = { ...before, offsetSec: event.offsetSec, ...contourOf(before, event) };
+    } else {
+      joined.push(event);
     }
-    joined.push(event);
   }
   return joined;
+}
+
+/** Whether an event is the way down off the note before, with nothing after it in the same breath. */
+function isFall(before: SoundEvent, event: SoundEvent, next: SoundEvent | undefined): boolean {
+  const lengthSec = event.offsetSec - event.onsetSec;
+  return (
+    glidesInto(before, event) &&
+    (next === undefined || next.start === 'silence' || next.start === 'gap') &&
+    event.midi < before.midi &&
+    lengthSec <= LONGEST_SLIDE_SEC &&
+    before.offsetSec - before.onsetSec >= LONGER * lengthSec &&
+    longestRest(event.contourMidi) * CONTOUR_STEP_SEC <=
+      Math.max(LONGEST_REST_SEC, FALL_REST_SHARE * lengthSec)
+  );
 }
 
 function glidesInto(before: SoundEvent, after: SoundEvent): boolean {
@@ -45,18 +51,6 @@ function glidesInto(before: SoundEvent, after: SoundEvent): boolean {
     after.set === undefined &&
     after.onsetSec - before.offsetSec < TOUCHING_SEC &&
     Math.abs(after.midi - before.midi) < WIDEST_SEMITONES
-  );
-}
-
-const restOfFall = ({ onsetSec, offsetSec }: SoundEvent): number =>
-  Math.max(LONGEST_REST_SEC, FALL_REST_SHARE * (offsetSec - onsetSec));
-
-function isSlide(slide: SoundEvent, note: SoundEvent, longestSec: number, longestRestSec: number): boolean {
-  const lengthSec = slide.offsetSec - slide.onsetSec;
-  return (
-    lengthSec <= longestSec &&
-    note.offsetSec - note.onsetSec >= LONGER * lengthSec &&
-    longestRest(slide.contourMidi) * CONTOUR_STEP_SEC <= longestRestSec
   );
 }
 
