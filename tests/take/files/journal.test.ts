@@ -313,13 +313,14 @@ describe('the lock', () => {
 
   it('of many that find a leftover, one gets it', async () => {
     writeFileSync(`${path}.lock`, 'null');
-    const script = `import('${new URL('../../../dist/take/lock.js', import.meta.url).href}').then(({ lockTake }) => {
+    const script = `import('${new URL('../../../dist/take/files/lock.js', import.meta.url).href}').then(({ lockTake }) => {
       try { lockTake('${path}'); console.log('mine'); setTimeout(() => {}, 3000); } catch { console.log('not'); } });`;
     const said = await Promise.all(
       Array.from({ length: 4 }, async () => {
         const child = spawn(process.execPath, ['--input-type=module', '-e', script]);
-        const [text] = await once(child.stdout, 'data');
-        return String(text).trim();
+        const text = once(child.stdout, 'data').then(String);
+        const ended = once(child, 'exit').then(([code]) => `ended with ${code} and said nothing`);
+        return (await Promise.race([text, ended])).trim();
       }),
     );
     expect(said.sort()).toEqual(['mine', 'not', 'not', 'not']);
