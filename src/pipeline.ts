@@ -2,19 +2,11 @@ import { segment } from './analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from './analysis/notes/events.ts';
 import { findEvents } from './analysis/notes/find-events.ts';
 import { MEASURE_EVENTS } from './analysis/notes/measure-events.ts';
-import {
-  anyGlide,
-  type CanGlide,
-  chromaticPitches,
-  harpGlides,
-  harpPitches,
-  reedSets,
-} from './analysis/notes/pitches.ts';
-import type { ReedSet, Segment } from './analysis/notes/states.ts';
+import { anyGlide, chromaticPitches, harpGlides, harpPitches, reedSets } from './analysis/notes/pitches.ts';
 import { joinFalls } from './analysis/ornaments/join-falls.ts';
-import { analyseFrames } from './analysis/pitch/frames.ts';
+import { analyseFrames, type Frames } from './analysis/pitch/frames.ts';
 import { claimFeatures, claimProbabilities } from './analysis/playing/claim.ts';
-import { type JoinedEvents, joinFragments } from './analysis/playing/fragments.ts';
+import { joinFragments } from './analysis/playing/fragments.ts';
 import { type LeftOut, type SortedSounds, sortPlayed } from './analysis/playing/left-out.ts';
 import { refusedSounds } from './analysis/playing/refused.ts';
 import type { Samples } from './audio/samples.ts';
@@ -108,38 +100,24 @@ export interface Heard extends SortedSounds {
  */
 export async function hearPlaying(samples: Samples, options: TranscribeOptions = {}): Promise<Heard> {
   const pause = pacemaker(options);
-  const { pool = SEQUENTIAL, custom, temperament = 'equal' } = options;
+  const { harp: key, keepAll = false, custom, pool = SEQUENTIAL } = options;
   const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
   await pause('finding notes', 0);
-  const { offset } = frames.evidence;
-  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + offset, ISO_A4_HZ);
+  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + frames.evidence.offset, ISO_A4_HZ);
   // Heard twice where the harp has to be found first: each is a half of the work.
-  const passes = options.harp === undefined ? 2 : 1;
-  let passed = 0;
-  const hear = async (
-    segments: readonly Segment[],
-    canGlide: CanGlide,
-    sets: readonly ReedSet[],
-  ): Promise<JoinedEvents> => {
-    const done = passed++;
-    const progress = (fraction: number): Promise<void> => pause('finding notes', (done + fraction) / passes);
-    const events = await findEvents(samples, frames, segments, canGlide, sets, progress, pool);
-    return joinFragments(sets.length === 0 ? events : joinFalls(events));
-  };
-  const { harp: key, tuning, keepAll = false } = options;
+  const [found, rest] = key === undefined ? [0.5, 0.5] : [0, 1];
   const harps =
     key === undefined
-      ? findHarp(likelyPlayed(await hear(segment(frames, chromaticPitches(offset)), anyGlide, [])), {
-          tuning,
-          custom,
-          temperament,
-          a4Hz: options.a4Hz,
-        })
+      ? (await hearAnyHarp(samples, frames, options, (fraction) => pause('finding notes', found * fraction)))
+          .harps
       : [namedHarp(key, options)];
   if (harps.length === 0) throw nothingPlayed([], samples);
   const notes = playableNotes(harpOf(harps[0], a4Hz, options), custom);
   const sets = reedSets(notes);
-  const heard = await hear(segment(frames, harpPitches(notes), sets), harpGlides(notes), sets);
+  const segments = segment(frames, harpPitches(notes), sets);
+  const progress = (fraction: number): Promise<void> => pause('finding notes', found + rest * fraction);
+  const events = await findEvents(samples, frames, segments, harpGlides(notes), sets, progress, pool);
+  const heard = joinFragments(sets.length === 0 ? events : joinFalls(events));
   const stretches = refusedSounds(frames, [...heard.whole, ...heard.doubtful]);
   const refused = await pool.run(MEASURE_EVENTS, samples, { frames, stretches }, stretches.length, () =>
     pause('finding notes', 1),
@@ -148,6 +126,32 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   const sounds = sortPlayed(heard, refused.flat(), midis, keepAll);
   if (sounds.events.length === 0) throw nothingPlayed(sounds.leftOut, samples);
   return { ...sounds, evidence: claimFeatures(samples, frames, sounds.events), harps, a4Hz };
+}
+
+/** What sounds whatever the harp is, and the harps that would explain it, the likeliest first. */
+export interface HeardOnAnyHarp {
+  readonly sounds: readonly SoundEvent[];
+  readonly harps: readonly HarpGuess[];
+}
+
+/**
+ * Hears what any harp could sound: a harp is found from that, and the correction screen compares it with what stands
+ * written.
+ * @param onProgress is told the fraction that is done, and waited for
+ */
+export async function hearAnyHarp(
+  samples: Samples,
+  frames: Frames,
+  { tuning, custom, temperament = 'equal', a4Hz, pool = SEQUENTIAL }: TranscribeOptions,
+  onProgress: (fraction: number) => Promise<void>,
+): Promise<HeardOnAnyHarp> {
+  const segments = segment(frames, chromaticPitches(frames.evidence.offset));
+  const events = await findEvents(samples, frames, segments, anyGlide, [], onProgress, pool);
+  const heard = joinFragments(events);
+  const { events: sounds } = sortPlayed(heard);
+  // Where nothing was surely played, the harp is found from all that was heard.
+  const from = sounds.length > 0 ? sounds : heard.whole;
+  return { sounds, harps: findHarp(from, { tuning, custom, temperament, a4Hz }) };
 }
 
 /** Runners-up that a take keeps. */
@@ -184,12 +188,6 @@ function harpOf(
 
 function nameOf({ key, tuning, confidence }: HarpGuess): HarpGuess {
   return { key, tuning, confidence };
-}
-
-/** What a harp is found from: what was surely played, or where nothing was, all that was heard. */
-function likelyPlayed(heard: JoinedEvents): readonly SoundEvent[] {
-  const { events } = sortPlayed(heard);
-  return events.length > 0 ? events : heard.whole;
 }
 
 /** E_NOTHING_PLAYED that says what the recording holds instead. */

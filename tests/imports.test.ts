@@ -65,6 +65,13 @@ const LAYERS: readonly string[] = [
   'export/page',
   'export',
   'ui/state',
+  'ui/input.ts',
+  'ui/keys.ts',
+  'ui/view',
+  'ui/commands',
+  'ui/commands/words',
+  'ui/commands/reduce.ts',
+  'ui/effects',
   'ui',
   'cli/terminal',
   'cli/options',
@@ -126,6 +133,24 @@ function circles(graph: Graph): string[] {
   return found;
 }
 
+/** The folders of a graph; a folder stands for its files, and those at the top each for itself. */
+function folderGraph(graph: Graph): Graph {
+  const folderOf = (file: string): string => (dirname(file) === '.' ? file : dirname(file));
+  const folders = new Map<string, Set<string>>();
+  for (const [file, imported] of graph) {
+    const folder = folderOf(file);
+    const own = folders.get(folder) ?? new Set();
+    for (const other of imported.map(folderOf)) if (!isWithin(other, folder)) own.add(other);
+    folders.set(folder, own);
+  }
+  return new Map([...folders].map(([folder, others]) => [folder, [...others]]));
+}
+
+/** Whether one of two folders holds the other: their files may be layers of one room. */
+function isWithin(folder: string, other: string): boolean {
+  return folder === other || folder.startsWith(`${other}/`) || other.startsWith(`${folder}/`);
+}
+
 const graph = importGraph();
 
 describe('imports', () => {
@@ -146,6 +171,10 @@ describe('imports', () => {
 
   it('make no circle, types included', () => {
     expect(circles(graph)).toEqual([]);
+  });
+
+  it('make no circle of folders either, but for a room and what it holds', () => {
+    expect(circles(folderGraph(graph))).toEqual([]);
   });
 
   it('tie no command to another', () => {
@@ -176,5 +205,13 @@ describe('imports', () => {
     ]);
     expect(arrowsUp(wrong)).toEqual(['harp/keys.ts → take/schema.ts']);
     expect(circles(wrong)).toEqual(['take/schema.ts → take/format.ts → take/schema.ts']);
+    const twoWays: Graph = new Map([
+      ['ui/view/tab.ts', ['ui/commands/line.ts']],
+      ['ui/commands/line.ts', []],
+      ['ui/commands/help.ts', ['ui/view/help.ts', 'ui/commands/words/keys.ts']],
+      ['ui/commands/words/keys.ts', ['ui/commands/line.ts']],
+      ['ui/view/help.ts', []],
+    ]);
+    expect(circles(folderGraph(twoWays))).toEqual(['ui/view → ui/commands → ui/view']);
   });
 });

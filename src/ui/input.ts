@@ -1,4 +1,4 @@
-import { splitGraphemes } from './view/line.ts';
+import { splitGraphemes } from '../text/graphemes.ts';
 
 /** Keys that a terminal sends as one byte. */
 const CONTROLS: Readonly<Record<string, string>> = {

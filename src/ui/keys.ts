@@ -1,6 +1,6 @@
-import { alignTyped, lostSyllables } from './commands/words/line.ts';
 import { leftOutMarks } from './state/left-out.ts';
 import type { Mode, UiState } from './state/state.ts';
+import { alignTyped, lostSyllables } from './state/typed-words.ts';
 
 /** One thing that keys do. The hints on the screen, the help and the keyboard itself are made from these rows. */
 export interface KeyRow {

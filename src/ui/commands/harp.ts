@@ -4,10 +4,8 @@ import { TEMPERAMENTS } from '../../harp/temperaments.ts';
 import type { HarpSpec } from '../../harp/types.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { counted } from '../../text/counted.ts';
-import { type Mode, type Step, say, type UiState } from '../state/state.ts';
+import { HARP_FIELDS, type Mode, type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, still } from './act.ts';
-
-export const HARP_FIELDS = ['key', 'tuning', 'A4', 'temperament'] as const;
 
 /** Lowest and highest A4 that the field goes to, in Hz. */
 const A4_RANGE_HZ = [400, 480] as const;

@@ -1,18 +1,15 @@
 import { plainText } from '../../plain-text.ts';
 import type { Note } from '../../tab/note.ts';
-import { faultsOf } from '../../tab/remarks.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { parseTabToken } from '../../tab/text.ts';
 import type { EditAction } from '../../take/edits/action.ts';
 import { wordsUnder } from '../../take/words.ts';
+import { splitGraphemes } from '../../text/graphemes.ts';
 import { PASTED } from '../input.ts';
-import { contradicts, marksOf } from '../state/marks.ts';
-import { phraseAt } from '../state/phrases.ts';
-import { type Mode, type Step, say, type UiState } from '../state/state.ts';
-import { splitGraphemes } from '../view/line.ts';
+import { barsInWords } from '../state/bars.ts';
+import { FINDABLE } from '../state/findable.ts';
+import { type PromptMode, type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, still } from './act.ts';
-
-type PromptMode = Mode & { kind: 'prompt' };
 
 /** Asks for a line of text. */
 export function ask(state: UiState, what: PromptMode['what']): Step {
@@ -102,19 +99,6 @@ function parseTime(text: string): number | undefined {
   return match === null ? undefined : 60 * Number(match[1]) + Number(match[2]);
 }
 
-/** What notes can be looked for by, beside holes, times and words. */
-const KINDS: Readonly<Record<string, (state: UiState, note: Note, at: number) => boolean>> = {
-  unsure: (state, _, at) => marksOf(state).some((mark) => mark.at === at && mark.kind === 'doubt'),
-  against: (state, note) => contradicts(state, note),
-  flat: (_, note) => faultsOf(note).some((fault) => fault.startsWith('flat')),
-  sharp: (_, note) => faultsOf(note).some((fault) => fault.startsWith('sharp')),
-  leak: (_, note) => faultsOf(note).some((fault) => fault.startsWith('leak')),
-  bend: (_, note) => note.bend > 0,
-  over: (_, note) => note.over,
-  corrected: (_, note) => note.flags.includes('corrected'),
-};
-export const FINDABLE: readonly string[] = Object.keys(KINDS);
-
 /** Goes to a time, or to the next note of a hole, of a kind, of a section or with a word; nothing looks for the same again. */
 function find({ state }: CommandContext, typed: string): Step {
   const text = typed === '' ? state.lastFind : typed;
@@ -134,8 +118,8 @@ function find({ state }: CommandContext, typed: string): Step {
   const fits = (note: Note, at: number): boolean =>
     hole !== undefined
       ? sameTab(note, hole)
-      : KINDS[small] !== undefined
-        ? KINDS[small](state, note, at)
+      : FINDABLE[small] !== undefined
+        ? FINDABLE[small](state, note, at)
         : isSection(at) || (under.get(note.id) ?? '').toLowerCase().includes(small);
   for (let step = 1; step <= notes.length; step++) {
     const at = (state.at + step) % notes.length;
@@ -176,26 +160,4 @@ function sayBars(context: CommandContext, text: string): Step {
     step = { state: also.state, effects: [...step.effects, ...also.effects] };
   }
   return step.effects.length === 0 ? step : { ...step, state: say(step.state, barsInWords(step.state)) };
-}
-
-/** Tempo and metre of a take: `96 to the minute, 3/4`. */
-export function barsInWords({ edited }: UiState): string {
-  const { beats } = edited.take;
-  if (beats.notes === undefined) return 'no beats yet';
-  const { tempoBpm, metre, pickupTicks, ticksPerBeat } = beats;
-  if (metre === null) return 'free time';
-  const pickup = pickupTicks > 0 ? `, pick-up of ${+(pickupTicks / ticksPerBeat).toFixed(2)} beats` : '';
-  return `${Math.round(tempoBpm)} to the minute, ${metre.count}/${metre.unit}${pickup}`;
-}
-
-/** Of what the line is that is typed. */
-export function promptLabel(state: UiState, { what }: PromptMode): string {
-  if (what === 'section')
-    return `name of the section from phrase ${phraseAt(state.ranges, state.at) + 1} on: `;
-  if (what === 'bars')
-    return `bars (${barsInWords(state)}): 3/4, a tempo, here (beat 1 on this note), free: `;
-  if (what === 'title') return 'title of the tune: ';
-  if (what === 'advice') return `teacher's note to phrase ${phraseAt(state.ranges, state.at) + 1}: `;
-  if (what === 'advice-all') return "teacher's note to the whole: ";
-  return `go to (1:23, -3'', ${FINDABLE.slice(0, 5).join(', ')}, a word): `;
 }

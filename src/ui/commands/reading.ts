@@ -4,8 +4,8 @@ import type { Note } from '../../tab/note.ts';
 import { sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { centsBetween, midiToHz } from '../../units.ts';
+import { contradictionText, contradicts, soundingMidi } from '../state/against-sound.ts';
 import { nearest, offerAfter, readingsOf } from '../state/doubt.ts';
-import { contradictionText, contradicts, soundingMidi } from '../state/marks.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';
 

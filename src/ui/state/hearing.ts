@@ -1,13 +1,8 @@
-import { segment } from '../../analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../analysis/notes/events.ts';
-import { findEvents } from '../../analysis/notes/find-events.ts';
-import { anyGlide, chromaticPitches } from '../../analysis/notes/pitches.ts';
-import { analyseFrames, CANDIDATES, type Frames, tuningOffset } from '../../analysis/pitch/frames.ts';
-import { joinFragments } from '../../analysis/playing/fragments.ts';
-import { playedProbabilities } from '../../analysis/playing/played.ts';
+import { analyseFrames, CANDIDATES, type Frames } from '../../analysis/pitch/frames.ts';
 import type { Samples } from '../../audio/samples.ts';
 import type { HarpGuess } from '../../harp/types.ts';
-import { findHarp } from '../../holes/find-harp.ts';
+import { hearAnyHarp } from '../../pipeline.ts';
 import { powerToDb } from '../../units.ts';
 
 /** Pitch and level of a whole recording, every 10 ms, whatever was found in it. Frame `t` is centred on `t * stepSec`. */
@@ -39,8 +34,6 @@ export interface Hearing {
 
 /** Evidence from which a frame counts as pitched (see Salience): where notes are decoded from, too. */
 const PITCHED = 1;
-/** Sounds less likely to be played than this are speech or noise. */
-const LEAST_PLAYED = 0.5;
 /** Keeps the level of digital silence finite. */
 const LEAST_POWER = 1e-12;
 
@@ -52,11 +45,8 @@ export async function hear(samples: Samples, onTrack: (hearing: Hearing) => void
   const frames = await analyseFrames(samples, noPause);
   const track = trackOf(frames, samples);
   onTrack({ track, sounds: null, harps: [] });
-  const segments = segment(frames, chromaticPitches(tuningOffset(frames)));
-  const { whole: events } = joinFragments(await findEvents(samples, frames, segments, anyGlide, [], noPause));
-  const played = playedProbabilities(events);
-  const kept = events.filter((_, i) => played[i] > LEAST_PLAYED);
-  return { track, sounds: kept.map(soundOf), harps: findHarp(kept, { temperament: 'equal' }) };
+  const { sounds, harps } = await hearAnyHarp(samples, frames, {}, noPause);
+  return { track, sounds: sounds.map(soundOf), harps };
 }
 
 const noPause = async (): Promise<void> => {};

@@ -35,17 +35,22 @@ export type Mode =
   /** All phrases in a list, and the one that the cursor is on. */
   | { readonly kind: 'overview'; readonly phrase: number }
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
-  /** A line of text is typed: what to go to, a section's name, bars. */
-  | {
-      readonly kind: 'prompt';
-      readonly what: 'find' | 'section' | 'bars' | 'title' | 'advice' | 'advice-all';
-      readonly text: string;
-    }
+  | PromptMode
   /** Another program changed or deleted the take: which of both is to be? */
   | ConflictMode
   /** `word` is typed to throw changes away. */
   | { readonly kind: 'quit'; readonly word: string }
   | { readonly kind: 'recover'; readonly recovery: Extract<Recovery, { kind: 'edits' | 'foreign' }> };
+
+/** A line of text is typed: what to go to, a section's name, bars. */
+export interface PromptMode {
+  readonly kind: 'prompt';
+  readonly what: 'find' | 'section' | 'bars' | 'title' | 'advice' | 'advice-all';
+  readonly text: string;
+}
+
+/** What can be said of the harp, in the order of its dialog. */
+export const HARP_FIELDS = ['key', 'tuning', 'A4', 'temperament'] as const;
 
 /** What another program has made of the take, and whether the program was to end after saving. */
 export interface ConflictMode {

@@ -1,9 +1,9 @@
 import { type LanguageCode, languageName } from '../../music/words/languages.ts';
-import { HARP_FIELDS } from '../commands/harp.ts';
-import { alignTyped, verseCount } from '../commands/words/line.ts';
+import { splitGraphemes } from '../../text/graphemes.ts';
 import { keysNow } from '../keys.ts';
-import { type ConflictMode, type Mode, type UiState, unsavedCount } from '../state/state.ts';
-import { cutLine, type Line, padText, plain, span, splitGraphemes, widthOf } from './line.ts';
+import { type ConflictMode, HARP_FIELDS, type Mode, type UiState, unsavedCount } from '../state/state.ts';
+import { alignTyped, verseCount } from '../state/typed-words.ts';
+import { cutLine, type Line, padText, plain, span, widthOf } from './line.ts';
 
 function answers(state: UiState): Line[] {
   return keysNow(state).map(({ show, label, help }) => [

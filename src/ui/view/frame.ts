@@ -1,10 +1,12 @@
 import { formatTabNote } from '../../tab/text.ts';
-import { promptLabel } from '../commands/prompt.ts';
 import { type KeyRow, keysNow } from '../keys.ts';
+import { barsInWords } from '../state/bars.ts';
+import { FINDABLE } from '../state/findable.ts';
 import { leftOutMarks } from '../state/left-out.ts';
 import { againstCount, marksOf } from '../state/marks.ts';
+import { phraseAt } from '../state/phrases.ts';
 import { bareFocus, markHere } from '../state/place.ts';
-import { type UiState, unsavedCount } from '../state/state.ts';
+import { type PromptMode, type UiState, unsavedCount } from '../state/state.ts';
 import {
   cutLine,
   type Line,
@@ -247,4 +249,16 @@ function hintLines(rows: readonly KeyRow[], columns: number, group: string): Lin
 export function ruleView(text: string, columns: number): Line {
   const head = text === '' ? '' : `── ${text} `;
   return [span(head + '─'.repeat(Math.max(0, columns - widthOf(head))), { dim: true })];
+}
+
+/** Of what the line is that is typed. */
+function promptLabel(state: UiState, { what }: PromptMode): string {
+  if (what === 'section')
+    return `name of the section from phrase ${phraseAt(state.ranges, state.at) + 1} on: `;
+  if (what === 'bars')
+    return `bars (${barsInWords(state)}): 3/4, a tempo, here (beat 1 on this note), free: `;
+  if (what === 'title') return 'title of the tune: ';
+  if (what === 'advice') return `teacher's note to phrase ${phraseAt(state.ranges, state.at) + 1}: `;
+  if (what === 'advice-all') return "teacher's note to the whole: ";
+  return `go to (1:23, -3'', ${Object.keys(FINDABLE).slice(0, 5).join(', ')}, a word): `;
 }

@@ -1,4 +1,5 @@
 import stringWidth from 'string-width';
+import { splitGraphemes } from '../../text/graphemes.ts';
 
 /** How a piece of a line looks; what matters is said by characters too, since there may be no colour. */
 export interface Style {
@@ -18,13 +19,6 @@ export type Line = readonly Span[];
 
 export const span = (text: string, style?: Style): Span => (style === undefined ? { text } : { text, style });
 export const plain = (text: string): Line => [{ text }];
-
-const graphemes = new Intl.Segmenter(undefined, { granularity: 'grapheme' });
-
-/** What a reader sees as single characters. */
-export function splitGraphemes(text: string): string[] {
-  return [...graphemes.segment(text)].map(({ segment }) => segment);
-}
 
 /** One column each: Latin letters, signs of music, arrows, boxes, blocks and dots. */
 const NARROW =

@@ -6,7 +6,7 @@ import type { Note, NoteStart } from '../../tab/note.ts';
 import { type NoteOrnament, ornamentsOf } from '../../tab/ornament.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { formatTabNote } from '../../tab/text.ts';
-import { contradictionText, contradicts } from '../state/marks.ts';
+import { contradictionText, contradicts } from '../state/against-sound.ts';
 import type { UiState } from '../state/state.ts';
 import { type Line, span } from './line.ts';
 import { fineClock } from './time.ts';

@@ -2,13 +2,14 @@ import { faultsOf } from '../../tab/remarks.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
-import { alignTyped } from '../commands/words/line.ts';
+import { contradicts } from '../state/against-sound.ts';
 import { nearest } from '../state/doubt.ts';
 import { reasonWord } from '../state/left-out.ts';
-import { contradicts, type Mark, marksOf } from '../state/marks.ts';
+import { type Mark, marksOf } from '../state/marks.ts';
 import { phraseAt, type Range } from '../state/phrases.ts';
 import { bareFocus, selected } from '../state/place.ts';
 import type { UiState } from '../state/state.ts';
+import { alignTyped } from '../state/typed-words.ts';
 import { type Line, padText, type Span, type Style, span, widthOf, wrapText } from './line.ts';
 import { clock } from './time.ts';
 

@@ -1,6 +1,6 @@
+import { splitGraphemes } from '../../../text/graphemes.ts';
 import { PASTED } from '../../input.ts';
 import type { Step } from '../../state/state.ts';
-import { splitGraphemes } from '../../view/line.ts';
 import { type CommandContext, still } from '../act.ts';
 import {
   carryRest,

@@ -1,18 +1,14 @@
 import { changeTake } from '../../../take/edits/change.ts';
-import type { TakeSyllable } from '../../../take/schema.ts';
 import { alignLine, lineOfSyllables, lineUnder, wordsUnder } from '../../../take/words.ts';
-import { phraseAt, type Range } from '../../state/phrases.ts';
-import { type Step, say, type UiState, type WordsMode } from '../../state/state.ts';
-import { splitGraphemes } from '../../view/line.ts';
+import { splitGraphemes } from '../../../text/graphemes.ts';
+import { phraseAt } from '../../state/phrases.ts';
+import { type Step, say, type UiState } from '../../state/state.ts';
+import { alignTyped, lostSyllables, phraseHere, verseCount, wordsMode } from '../../state/typed-words.ts';
 import { act, type CommandContext, moveTo, still } from '../act.ts';
-
-/** The line that is being typed. */
-export const wordsMode = (state: UiState) => state.mode as WordsMode;
-const here = (state: UiState): Range => state.ranges[phraseAt(state.ranges, state.at)];
 
 /** Opens the line of words of the current phrase. */
 export function openWords(state: UiState): UiState {
-  const { first, last } = here(state);
+  const { first, last } = phraseHere(state);
   const ids = state.edited.take.notes.slice(first, last + 1).map(({ id }) => id);
   const text = lineUnder(wordsUnder(state.edited.take, state.verse), ids);
   return {
@@ -34,11 +30,6 @@ export function openWords(state: UiState): UiState {
   };
 }
 
-/** How many verses the take holds; at least one. */
-export function verseCount({ edited }: UiState): number {
-  return edited.take.words.reduce((most, { verse }) => Math.max(most, verse), 1);
-}
-
 /** Keeps the line and goes to another verse of the phrase, of those that there are. */
 export function goVerse(context: CommandContext): Step {
   const step = draft(context);
@@ -55,18 +46,6 @@ export function newVerse(context: CommandContext): Step {
   const step = draft(context);
   const verse = verseCount(step.state) + 1;
   return { ...step, state: say(openWords({ ...step.state, verse }), `verse ${verse}`) };
-}
-
-/** The line that is being typed, as it would fall: under the notes of its phrase and no others. */
-export function alignTyped(state: UiState): {
-  syllables: readonly TakeSyllable[];
-  over: number;
-  ids: string[];
-} {
-  const { first, last } = here(state);
-  const ids = state.edited.take.notes.slice(first, last + 1).map(({ id }) => id);
-  const { syllables, over } = alignLine(wordsMode(state).text, ids, state.verse);
-  return { syllables, over, ids };
 }
 
 /** Keeps the line as it is typed so far, and leaves it open. */
@@ -100,14 +79,6 @@ export function leave(context: CommandContext): Step {
   const { before, isBegun } = wordsMode(state);
   const step = isBegun ? act(context, { kind: 'verses', words: before }, '', { joins: true }) : still(state);
   return { ...step, state: { ...step.state, mode: { kind: 'notes' }, message: null } };
-}
-
-/** Syllables of this verse that have no note, apart from those of the line itself. */
-export function lostSyllables(state: UiState): readonly TakeSyllable[] {
-  const { before, gotBack } = wordsMode(state);
-  return before.filter(
-    (each) => each.noteId === null && each.verse === state.verse && !gotBack.includes(each),
-  );
 }
 
 /** Puts the syllables that have lost their note, such as with a note that was taken out, where the caret is. */

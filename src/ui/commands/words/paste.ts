@@ -1,8 +1,9 @@
+import { splitGraphemes } from '../../../text/graphemes.ts';
 import { phraseAt } from '../../state/phrases.ts';
 import { type Step, say, type UiState, type WordsMode } from '../../state/state.ts';
-import { splitGraphemes } from '../../view/line.ts';
+import { alignTyped, wordsMode } from '../../state/typed-words.ts';
 import { act, type CommandContext, still, takeStep } from '../act.ts';
-import { alignTyped, keep, openWords, typeApart, withoutNote, wordsMode } from './line.ts';
+import { keep, openWords, typeApart, withoutNote } from './line.ts';
 
 /** Languages that Tab goes through, after the one that the words seem to be in. */
 const SPLIT_LANGUAGES = ['en', 'de', 'fr', 'es', 'it'] as const;
