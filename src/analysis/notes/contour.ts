@@ -6,6 +6,8 @@ const REACH_SEMITONES = 1.2;
 const WEAKEST_STRENGTH = 0.8;
 /** Ticks on each side over which the pitch is smoothed by a median. */
 const SMOOTH_TICKS = 5;
+/** The pitch rests while it stays within this many semitones. */
+const REST_SEMITONES = 0.2;
 
 /**
  * The pitch of a stretch tick by tick, from the candidates nearest to what was decoded, smoothed by a running
@@ -52,4 +54,22 @@ function nearestCandidate(frames: Frames, frame: number, midi: number): number {
     if (Math.abs(frames.candidateMidi[c] - midi) < REACH_SEMITONES) return frames.candidateMidi[c];
   }
   return 0;
+}
+
+/** Most moments one after the other whose pitches lie within a fifth of a semitone; NaN, where nothing is heard, breaks no rest. */
+export function longestRest(contourMidi: Float32Array): number {
+  let longest = 0;
+  for (let from = 0; from < contourMidi.length; from++) {
+    let lowest = Number.POSITIVE_INFINITY;
+    let highest = Number.NEGATIVE_INFINITY;
+    let to = from;
+    for (; to < contourMidi.length; to++) {
+      if (Number.isNaN(contourMidi[to])) continue;
+      lowest = Math.min(lowest, contourMidi[to]);
+      highest = Math.max(highest, contourMidi[to]);
+      if (highest - lowest > REST_SEMITONES) break;
+    }
+    longest = Math.max(longest, to - from);
+  }
+  return longest;
 }

@@ -1,7 +1,7 @@
 import { median } from '../../statistics.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
-import { frameAtTick, pitchContour } from './contour.ts';
+import { frameAtTick, longestRest, pitchContour } from './contour.ts';
 import { BACK_TICKS, refineOnset } from './onset.ts';
 import type { CanGlide } from './pitches.ts';
 import type { ReedSet, Segment } from './states.ts';
@@ -27,6 +27,8 @@ const WIDEST_GLIDE_SEMITONES = 3.5;
 const LONGEST_SCOOP = 50;
 const DEEPEST_SCOOP_SEMITONES = 2.2;
 const LEAST_SCOOP_SEMITONES = 0.3;
+/** What rests on a pitch for longer, in ticks, is a note: a reed may drift up to its pitch before the next one is played. */
+const LONGEST_SCOOP_REST = 14;
 /** A note's pitch is taken from this long a beginning; one that begins so far off it was slid into. */
 const EARLY_TICKS = 30;
 const SCOOPED_SEMITONES = 0.25;
@@ -128,6 +130,7 @@ function isScoop(
   const isNear = before.toTick - before.fromTick <= LONGEST_SCOOP && fromTick - before.toTick <= 2;
   if (!isNear || rise <= 0 || rise > DEEPEST_SCOOP_SEMITONES || canGlide(before.midi, midi)) return false;
   const contour = pitchContour(frames, before.midi, before.fromTick, before.toTick);
+  if (longestRest(contour) > LONGEST_SCOOP_REST) return false;
   const third = Math.max(1, Math.floor(contour.length / 3));
   return median(contour.subarray(-third)) - median(contour.subarray(0, third)) > LEAST_SCOOP_SEMITONES;
 }

@@ -1,3 +1,4 @@
+import { longestRest } from '../notes/contour.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 
 /** A slide that lasts no longer than this, and rests nowhere as long as this, is the way off a note. */
@@ -5,8 +6,6 @@ const LONGEST_SLIDE_SEC = 0.25;
 const LONGEST_REST_SEC = 0.07;
 /** At the end of a breath the pitch comes to rest as it dies away, for this share of the slide at most. */
 const FALL_REST_SHARE = 0.5;
-/** The pitch rests while it stays within this many semitones. */
-const REST_SEMITONES = 0.2;
 const WIDEST_SEMITONES = 3.5;
 /** Events nearer than this go on from each other. */
 const TOUCHING_SEC = 0.035;
@@ -52,24 +51,6 @@ function glidesInto(before: SoundEvent, after: SoundEvent): boolean {
     after.onsetSec - before.offsetSec < TOUCHING_SEC &&
     Math.abs(after.midi - before.midi) < WIDEST_SEMITONES
   );
-}
-
-/** Most moments one after the other whose pitches lie within a fifth of a semitone. */
-function longestRest(contourMidi: Float32Array): number {
-  let longest = 0;
-  for (let from = 0; from < contourMidi.length; from++) {
-    let lowest = Number.POSITIVE_INFINITY;
-    let highest = Number.NEGATIVE_INFINITY;
-    let to = from;
-    for (; to < contourMidi.length; to++) {
-      if (Number.isNaN(contourMidi[to])) continue;
-      lowest = Math.min(lowest, contourMidi[to]);
-      highest = Math.max(highest, contourMidi[to]);
-      if (highest - lowest > REST_SEMITONES) break;
-    }
-    longest = Math.max(longest, to - from);
-  }
-  return longest;
 }
 
 /** The pitch of two events as of one, every 10 ms from the first one's onset. */
