@@ -66,8 +66,9 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['ornament_db', ({ played }) => measureOf(played, 'depthDb', 1)],
 ];
 
-/** A measure of the ornament that is heard most; null where it has none of that kind. */
+/** A measure of the ornament that is heard most; null where it has none of that kind, or was only said. */
 function measureOf({ ornament }: Ornamented, name: string, digits: number): number | null {
+  if (ornament?.unmeasured === true) return null;
   const value = (ornament as Readonly<Record<string, unknown>> | undefined)?.[name];
   return typeof value === 'number' ? round(value, digits) : null;
 }

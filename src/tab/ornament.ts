@@ -1,12 +1,17 @@
+/** What the player said without the sound telling how much: its measures are those that are usual. */
+export interface Said {
+  readonly unmeasured?: boolean | undefined;
+}
+
 /** Two holes next to each other in quick turn: one event with both. Its length is the note's. */
-export interface Shake {
+export interface Shake extends Said {
   readonly kind: 'shake';
   /** Notes of both holes a second. */
   readonly notesPerSec: number;
 }
 
 /** The pitch slides into the note and stays. */
-export interface Scoop {
+export interface Scoop extends Said {
   readonly kind: 'scoop';
   /** Where it began against the held pitch, in cents; negative from below. */
   readonly fromCents: number;
@@ -15,7 +20,7 @@ export interface Scoop {
 }
 
 /** The pitch slides off the note at its end. */
-export interface Fall {
+export interface Fall extends Said {
   readonly kind: 'fall';
   /** Where it went against the held pitch, in cents; negative downwards. */
   readonly toCents: number;
@@ -24,7 +29,7 @@ export interface Fall {
 }
 
 /** The pitch swings. */
-export interface Vibrato {
+export interface Vibrato extends Said {
   readonly kind: 'vibrato';
   readonly rateHz: number;
   /** From the middle to the peak, in cents. */
@@ -32,7 +37,7 @@ export interface Vibrato {
 }
 
 /** The level swings, and the tone colour no more than any louder note's. */
-export interface Tremolo {
+export interface Tremolo extends Said {
   readonly kind: 'tremolo';
   readonly rateHz: number;
   /** From trough to peak, in amplitude dB. */
@@ -40,7 +45,7 @@ export interface Tremolo {
 }
 
 /** Cupped hands open and close: the sound grows louder and brighter, softer and duller. */
-export interface Hand {
+export interface Hand extends Said {
   readonly kind: 'hand';
   /** How often they opened or closed. */
   readonly changes: number;
@@ -87,9 +92,31 @@ export function asOrnamented(all: readonly NoteOrnament[]): Ornamented {
   return all.length === 1 ? { ornament } : { ornament, ornaments: all };
 }
 
+/** A note with other ornaments in place of its own. @param all from its beginning to its end */
+export function withOrnaments<T extends Ornamented>(note: T, all: readonly NoteOrnament[]): T {
+  const { ornament: _, ornaments: __, ...plain } = note;
+  return { ...plain, ...asOrnamented(all) } as T;
+}
+
 /** All ornaments of a note, from its beginning to its end. */
 export function ornamentsOf({ ornament, ornaments }: Ornamented): readonly NoteOrnament[] {
   return ornaments ?? (ornament === undefined ? [] : [ornament]);
+}
+
+/** An ornament as players usually make it, for one that nobody measured (common practice, no source). */
+export function usualOrnament(kind: Exclude<OrnamentKind, 'shake'>): NoteOrnament {
+  switch (kind) {
+    case 'scoop':
+      return { kind, fromCents: -60, durationSec: 0.12, unmeasured: true };
+    case 'fall':
+      return { kind, toCents: -80, durationSec: 0.15, unmeasured: true };
+    case 'vibrato':
+      return { kind, rateHz: 5, depthCents: 20, unmeasured: true };
+    case 'tremolo':
+      return { kind, rateHz: 5, depthDb: 4, unmeasured: true };
+    case 'hand':
+      return { kind, changes: 2, depthDb: 6, brightnessDb: 8, unmeasured: true };
+  }
 }
 
 /** Notes a second of a shake that nobody measured (common practice, no source). */

@@ -55,6 +55,7 @@ const NOTES: readonly KeyRow[] = [
   row('Correct', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bent by so many semitones, typed as a digit', hasNotes),
   row('Correct', 'over', ['o'], 'o', 'overbend', 'overblow or overdraw, or not', hasNotes),
   row('Correct', 'along', ['+'], '+ 0-9', 'hole along', 'a hole sounds along, or no longer (-4+5); + w: a shake (-4w5)', hasNotes),
+  row('Correct', 'ornament', ['O'], 'O s f v t h', 'ornament', 'O and s scoop, f fall, v vibrato, t tremolo, h hand; again: none', hasNotes),
   row('Correct', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'undoes the last change, as far back as you like (also Ctrl-Z)', (s) => s.edited.done.length > 0),
   row('Correct', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'redoes it (also Ctrl-Y)', (s) => s.edited.undone.length > 0),
   row('Notes', 'onset', [',', '.'], ', .', 'start', 'the note begins 10 ms earlier, later; of a range all are moved', hasNotes),
@@ -176,6 +177,17 @@ const ALONG: readonly KeyRow[] = [
 ];
 
 // biome-ignore format: a table, one row a line
+const ORNAMENT: readonly KeyRow[] = [
+  row('Ornament', 'ornament-kind', ['s'], 's', 'scoop', 'slides up into the note'),
+  row('Ornament', 'ornament-kind', ['f'], 'f', 'fall', 'slides off it at its end'),
+  row('Ornament', 'ornament-kind', ['v'], 'v', 'vibrato', 'the pitch swings'),
+  row('Ornament', 'ornament-kind', ['t'], 't', 'tremolo', 'the level swings'),
+  row('Ornament', 'ornament-kind', ['h'], 'h', 'hand', 'the hands open and close'),
+  row('Ornament', 'ornament-none', ['0', 'x'], '0', 'none', 'played plainly'),
+  row('Ornament', 'back', ['escape', 'ctrl-c'], 'Esc', 'back', 'leaves it as it is'),
+];
+
+// biome-ignore format: a table, one row a line
 const OVERVIEW: readonly KeyRow[] = [
   row('Phrases', 'overview-move', ['up', 'down', 'pageup', 'pagedown', 'home', 'end', 'wheel-up', 'wheel-down'], '↑↓', 'phrase', 'the phrase before, after; also by pages'),
   row('Phrases', 'overview-mark', ['tab', 'shift-tab'], 'Tab', 'next to look at', 'the next phrase with something to look at'),
@@ -190,6 +202,7 @@ const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
   harp: HARP,
   bend: BEND,
   along: ALONG,
+  ornament: ORNAMENT,
   overview: OVERVIEW,
   conflict: CONFLICT,
   help: HELP,

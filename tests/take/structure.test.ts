@@ -166,4 +166,12 @@ describe('several holes of a note', () => {
     expect(scooped.notes[0].ornament).toEqual(ornament);
     expect(doing(scooped, { kind: 'ornaments', id: 'n1', ornaments: [] }).notes[0].ornament).toBeUndefined();
   });
+
+  it('is no shake any more when it is of one hole', () => {
+    const ornament = { kind: 'shake', notesPerSec: 12 } as const;
+    const shake = doing(take, { kind: 'read', ids: ['n2'], as: tab('-4w5') });
+    const shaken = doing(shake, { kind: 'ornaments', id: 'n2', ornaments: [ornament] });
+    expect(shaken.notes[1].ornament).toEqual(ornament);
+    expect(doing(shaken, { kind: 'read', ids: ['n2'], as: tab('-4+5') }).notes[1].ornament).toBeUndefined();
+  });
 });

@@ -40,7 +40,7 @@ export type EditAction =
   | { readonly kind: 'bring-back'; readonly onsetSec: number; readonly as: TabNote }
   /** Notes go; those that had been left out are left out again. */
   | { readonly kind: 'delete'; readonly ids: readonly string[] }
-  /** What is done to a note, what is heard most first. */
+  /** What is done to a note, from its beginning to its end. */
   | { readonly kind: 'ornaments'; readonly id: string; readonly ornaments: readonly NoteOrnament[] }
   /** Another harp; all notes that are not settled are read again. */
   | { readonly kind: 'harp'; readonly harp: HarpSpec }

@@ -2,6 +2,7 @@ import { findPlayable, playableNotes } from '../../harp/playable.ts';
 import type { CustomHarp, PlayableNote } from '../../harp/types.ts';
 import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
+import { type Ornamented, type OrnamentKind, ornamentsOf, withOrnaments } from '../../tab/ornament.ts';
 import { sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { centsBetween, hzToMidi } from '../../units.ts';
 import { roomFor } from '../left-out.ts';
@@ -58,7 +59,8 @@ export function readAs(
     const as: TabNote = { ...tabOf(target), holes, shake };
     if (sameWritten(note, as)) return isSettled(note) ? note : settled(note, ACCEPTED, note.alternatives);
     const others = note.alternatives.filter((other) => !sameWritten(other, as));
-    const next = settled({ ...note, ...as }, CORRECTED, [tabOf(note), ...others]);
+    const same = as.shake === true ? note : without(note, 'shake');
+    const next = settled({ ...same, ...as }, CORRECTED, [tabOf(note), ...others]);
     return atPitch(next, target, f0Hz ?? (note.flags.includes(UNMEASURED) ? target.f0Hz : note.f0Hz));
   });
 }
@@ -114,10 +116,18 @@ export function splitNote(take: Take, action: EditAction & { kind: 'split' }, cu
   });
   return withNotes(take, [
     ...take.notes.slice(0, at),
-    { ...first, offsetSec: atSec },
-    { ...second, id: freshId(take), onsetSec: atSec, start: 'tongue' },
+    { ...without(first, 'fall'), offsetSec: atSec },
+    { ...without(second, 'scoop'), id: freshId(take), onsetSec: atSec, start: 'tongue' },
     ...take.notes.slice(at + 1),
   ]);
+}
+
+/** A note without one kind of ornament. */
+function without<T extends Ornamented>(note: T, kind: OrnamentKind): T {
+  return withOrnaments(
+    note,
+    ornamentsOf(note).filter((ornament) => ornament.kind !== kind),
+  );
 }
 
 /** The note of the harp nearest to a pitch; the one that was read so far when no other pitch is nearer. */
@@ -141,7 +151,11 @@ export function mergeNotes(take: Take, id: string): Take {
     onsetSec: note.onsetSec,
     offsetSec: next.offsetSec,
   };
-  const merged = settled(whole, CORRECTED, longer.alternatives) as TakeNote;
+  // How it begins is of the first, how it ends of the second.
+  const ornaments = [note, next].flatMap((of) =>
+    ornamentsOf(of).filter(({ kind }) => (kind === 'scoop' ? note : kind === 'fall' ? next : longer) === of),
+  );
+  const merged = withOrnaments(settled(whole, CORRECTED, longer.alternatives), ornaments) as TakeNote;
   return withNotes(take, [...take.notes.slice(0, at), merged, ...take.notes.slice(at + 2)]);
 }
 

@@ -2,6 +2,7 @@ import { ownParts, playableNotes } from '../../harp/playable.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import { readAgain } from '../../holes/redecode.ts';
 import { ACCEPTED, isSettled } from '../../tab/flags.ts';
+import { withOrnaments } from '../../tab/ornament.ts';
 import { type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { leftOutAgain } from '../left-out.ts';
 import { buildBeats, givenBeats, saidOfBeats } from '../music.ts';
@@ -77,11 +78,7 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
       );
     }
     case 'ornaments':
-      return mapNotes(take, new Set([action.id]), ({ ornament: _, ornaments: __, ...note }) => {
-        const [ornament] = action.ornaments;
-        if (ornament === undefined) return note;
-        return { ...note, ornament, ...(action.ornaments.length > 1 ? { ornaments: action.ornaments } : {}) };
-      });
+      return mapNotes(take, new Set([action.id]), (note) => withOrnaments(note, action.ornaments));
     case 'harp': {
       const own = { ...take.harp.custom, ...action.harp.custom, ...custom };
       const harp = withOwn({ ...take.harp, ...action.harp, confidence: 1 }, own);

@@ -3,6 +3,7 @@ import type { Step, UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, noteAt, still, takeStep } from './act.ts';
 import { askAlong, otherBreath } from './along.ts';
 import { cure, goLeftOut, goMark, pass } from './marks.ts';
+import { askOrnament } from './ornament.ts';
 import { ask } from './prompt.ts';
 import {
   extend,
@@ -56,6 +57,7 @@ export const NOTE_COMMANDS: Readonly<Record<string, (context: CommandContext) =>
   'bend-by': askBend,
   over,
   along: askAlong,
+  ornament: askOrnament,
   alike: takeOffer,
   carry,
   extend,

@@ -12,6 +12,7 @@ import { followHead, hear, silentBecause, soundTyped, stop } from './hear.ts';
 import { helpKey, withHelpTop } from './help.ts';
 import { onBareSound } from './marks.ts';
 import { NOTE_COMMANDS } from './notes.ts';
+import { ornamentKey } from './ornament.ts';
 import { openOverview, overviewKey } from './overview.ts';
 import { promptKey } from './prompt.ts';
 import { bendBy } from './reading.ts';
@@ -108,7 +109,9 @@ function pressed(context: CommandContext): Step {
     case 'recover':
       return recoverKey(state, command);
     case 'along':
-      return alongKey({ ...context, state: { ...state, mode: { kind: 'notes' }, message: null } }, command);
+      return alongKey(answered(context), command);
+    case 'ornament':
+      return ornamentKey(answered(context), command);
     case 'overview':
       return overviewKey(context, command);
     case 'prompt':
@@ -116,13 +119,19 @@ function pressed(context: CommandContext): Step {
     case 'conflict':
       return conflictKey(context, command);
     case 'bend': {
-      const back: UiState = { ...state, mode: { kind: 'notes' }, message: null };
-      return command === 'bend-to' ? bendBy({ ...context, state: back }, Number(key)) : still(back);
+      const back = answered(context);
+      return command === 'bend-to' ? bendBy(back, Number(key)) : still(back.state);
     }
     case 'notes':
       return notesKey(context, command);
   }
 }
+
+/** Back among the notes, where the key that was asked for is carried out. */
+const answered = (context: CommandContext): CommandContext => ({
+  ...context,
+  state: { ...context.state, mode: { kind: 'notes' }, message: null },
+});
 
 function notesKey(context: CommandContext, command: string | undefined): Step {
   const { state } = context;

@@ -1,4 +1,5 @@
 import type { Note } from '../../tab/note.ts';
+import { type OrnamentKind, ornamentsOf } from '../../tab/ornament.ts';
 import { faultsOf } from '../../tab/remarks.ts';
 import { contradicts } from './against-sound.ts';
 import { marksOf } from './marks.ts';
@@ -13,5 +14,11 @@ export const FINDABLE: Readonly<Record<string, (state: UiState, note: Note, at: 
   leak: (_, note) => faultsOf(note).some((fault) => fault.startsWith('leak')),
   bend: (_, note) => note.bend > 0,
   over: (_, note) => note.over,
+  ...Object.fromEntries(
+    (['scoop', 'fall', 'vibrato', 'tremolo', 'hand', 'shake'] satisfies OrnamentKind[]).map((kind) => [
+      kind,
+      (_: UiState, note: Note) => ornamentsOf(note).some((ornament) => ornament.kind === kind),
+    ]),
+  ),
   corrected: (_, note) => note.flags.includes('corrected'),
 };

@@ -32,6 +32,8 @@ export type Mode =
   | { readonly kind: 'bend' }
   /** The next key says which hole sounds along. */
   | { readonly kind: 'along' }
+  /** The next key says what is done to the note. */
+  | { readonly kind: 'ornament' }
   /** All phrases in a list, and the one that the cursor is on. */
   | { readonly kind: 'overview'; readonly phrase: number }
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }

@@ -50,6 +50,7 @@ function certainty(note: Note): string {
 
 /** What is done to a note, with its measure. */
 function ornamentInWords(ornament: NoteOrnament): string {
+  if (ornament.unmeasured === true) return `${ornament.kind}, as you say`;
   const inCents = (cents: number) => `${Math.abs(Math.round(cents))} cents`;
   const often = (hz: number) => `${hz.toFixed(1)} a second`;
   switch (ornament.kind) {

@@ -1,6 +1,6 @@
 import { faultsOf } from '../../tab/remarks.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
-import { formatTabNote } from '../../tab/text.ts';
+import { formatPlayedNote, formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
 import { contradicts } from '../state/against-sound.ts';
 import { nearest } from '../state/doubt.ts';
@@ -113,7 +113,7 @@ function noteCell(scene: Scene, i: number): Cell {
   const { sign, style } = signOf(scene, i);
   const as = offered.get(note.id);
   return {
-    text: as === undefined ? formatTabNote(note) + sign : `${formatTabNote(note)}→${formatTabNote(as)}`,
+    text: as === undefined ? formatPlayedNote(note) + sign : `${formatTabNote(note)}→${formatTabNote(as)}`,
     word: under.get(note.id) ?? '',
     style,
     isHere: i === state.at && bareHere === null,
