@@ -62,7 +62,7 @@ describe('what is done to a note', () => {
     expect(kinds(more)).toEqual(['scoop?', 'vibrato?', 'fall?']);
     expect(kinds(press(more, 'O', 's').state)).toEqual(['vibrato?', 'fall?']);
     expect(kinds(press(more, 'O', '0').state)).toEqual([]);
-    expect(checkTake(more.edited.take).notes).toHaveLength(2);
+    expect(checkTake(more.edited.take, 'a.take.json').notes).toHaveLength(2);
   });
 
   it('is told in the tab, beside the note and when it is looked for', () => {
