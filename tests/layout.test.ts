@@ -7,17 +7,6 @@ const ROOT = fileURLToPath(new URL('../', import.meta.url));
 const MOST_FILES = 16;
 const MOST_LINES = 300;
 
-/** Longer files, each with the reason why it stays in one piece, and how far it may still grow. */
-const LONG_FILES: Readonly<Record<string, { readonly lines: number; readonly why: string }>> = {
-  'src/analysis/pitch/pitch-network.ts': { lines: 370, why: 'one network, layer after layer' },
-  'src/export/notation/bars.ts': {
-    lines: 360,
-    why: 'cutting notes at bar lines and beats, one rule after another',
-  },
-  'src/export/sheet/engraving.ts': { lines: 330, why: 'talks to one library in one place' },
-  'src/ui/effects/session.ts': { lines: 330, why: 'the one place of the effects' },
-};
-
 const isCode = (file: string): boolean => /\.(?:ts|tsx|mjs)$/.test(file);
 
 /** Code files below `folder`, relative to the repository, sorted. */
@@ -47,13 +36,9 @@ describe('the layout', () => {
     expect(crowded(all)).toEqual([]);
   });
 
-  it(`has no source file of more than ${MOST_LINES} lines but those named`, () => {
-    const long = source.filter((file) => linesOf(file) > (LONG_FILES[file]?.lines ?? MOST_LINES));
+  it(`has no source file of more than ${MOST_LINES} lines`, () => {
+    const long = source.filter((file) => linesOf(file) > MOST_LINES);
     expect(long.map((file) => `${file}: ${linesOf(file)}`)).toEqual([]);
-  });
-
-  it('names no file as long that is not', () => {
-    expect(Object.keys(LONG_FILES).filter((file) => linesOf(file) <= MOST_LINES)).toEqual([]);
   });
 
   it('would tell of a crowd', () => {

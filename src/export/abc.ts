@@ -3,7 +3,8 @@ import { ornamentsInWords, ornamentsOf } from '../tab/ornament.ts';
 import { formatTabNote, severalLegend, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
 import { harpInWords } from './head.ts';
-import { type Bar, buildBars, type Piece } from './notation/bars.ts';
+import { type Bar, buildBars } from './notation/bars.ts';
+import type { Piece } from './notation/pieces.ts';
 import { majorKeyName, signatureAlter, spell } from './notation/spelling.ts';
 import { leftOverInWords, type Score } from './score.ts';
 

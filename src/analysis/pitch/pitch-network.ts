@@ -18,6 +18,7 @@ import {
 } from './network-weights.ts';
 import { LANES } from './quad-transform.ts';
 import { keepPlaces } from './salience.ts';
+import { WhereToLook } from './where-to-look.ts';
 
 /** Nothing above is taken from the long spectrum. */
 export const HIGHEST_LONG_MIDI = 116;
@@ -29,8 +30,6 @@ const GROWTH_GAIN = 8;
 
 /** Frames on each side that an output depends on, rounded up to a block. */
 export const HALO = 32;
-/** Frames are worked on in blocks of so many. */
-const BLOCK = 16;
 /** A layer reads so many frames beyond its ends. */
 const REACH = 16;
 /** What each pitch is told of the others: sounding and onset. */
@@ -64,10 +63,11 @@ export class PitchNetwork {
   readonly #hiddenAt: readonly number[];
   readonly #headsAt: readonly number[];
   readonly #toldAt: number;
-  readonly #active: Uint8Array;
+  /** Frames are counted from the beginning of the halo. */
+  readonly #where: WhereToLook;
 
   /**
-   * @param frames that are worked on at once, without the halo, a multiple of BLOCK
+   * @param frames that are worked on at once, without the halo, a multiple of its block (see WhereToLook)
    * @param bins bin spacing in Hz and number of bins of the long and the short spectrum
    * @param offset see PitchEvidence
    */
@@ -104,12 +104,17 @@ export class PitchNetwork {
     this.#hiddenAt = Array.from({ length: ROWS }, () => this.#reserveRows(weights.channels));
     this.#headsAt = Array.from({ length: ROWS }, () => this.#reserveRows(HEADS));
     this.#toldAt = this.#reserveRows(TOLD * ROWS);
-    this.#active = new Uint8Array((ROWS * this.#frames) / BLOCK);
+    this.#where = new WhereToLook(this.#frames);
   }
 
   /** Forgets which pitches were to be looked at. */
   begin(): void {
-    this.#active.fill(0);
+    this.#where.clear();
+  }
+
+  /** Lets a pitch be looked at around a frame, counted from the beginning of the halo. */
+  lookAt(midiAboveOffset: number, frame: number): void {
+    this.#where.add(midiAboveOffset, frame);
   }
 
   /**
@@ -129,18 +134,6 @@ export class PitchNetwork {
     );
   }
 
-  /** Lets a pitch be looked at around a frame, counted from the beginning of the halo. */
-  lookAt(midiAboveOffset: number, frame: number): void {
-    const low = Math.ceil(midiAboveOffset - NEAR_SEMITONES) - LOWEST_ROW_MIDI;
-    const high = Math.floor(midiAboveOffset + NEAR_SEMITONES) - LOWEST_ROW_MIDI;
-    const blocks = this.#frames / BLOCK;
-    const from = Math.max(0, Math.floor((frame - NEAR_FRAMES) / BLOCK));
-    const to = Math.min(blocks - 1, Math.floor((frame + NEAR_FRAMES) / BLOCK));
-    for (let row = Math.max(0, low); row <= Math.min(ROWS - 1, high); row++) {
-      for (let block = from; block <= to; block++) this.#active[row * blocks + block] = 1;
-    }
-  }
-
   /** Fills the evidence of frames [from, to), whose spectra were taken from the beginning of the halo on. */
   fill(from: number, to: number, evidence: PitchEvidence): void {
     const { code } = this.#kernel;
@@ -156,30 +149,11 @@ export class PitchNetwork {
     );
     evidence.rows.fill(0, from * EVIDENCE_SLOTS, to * EVIDENCE_SLOTS);
     this.#kernel.floats.fill(0, this.#toldAt / 4, this.#toldAt / 4 + TOLD * ROWS * this.#stride);
-    this.#eachStretch((row, first, end) => this.#hearAlone(row, first, end));
-    this.#eachStretch((row, first, end) => {
+    this.#where.eachStretch(HALO, (row, first, end) => this.#hearAlone(row, first, end));
+    this.#where.eachStretch(HALO, (row, first, end) => {
       this.#hearAmongOthers(row, first, end);
       this.#keep(row, first, end, from - HALO, to, evidence);
     });
-  }
-
-  /** Calls for each row and stretch of frames that is to be looked at, counted from the beginning of the halo. */
-  #eachStretch(visit: (row: number, from: number, to: number) => void): void {
-    const blocks = this.#frames / BLOCK;
-    const first = HALO / BLOCK;
-    for (let row = 0; row < ROWS; row++) {
-      let block = first;
-      while (block < blocks - first) {
-        if (this.#active[row * blocks + block] === 0) {
-          block++;
-          continue;
-        }
-        let end = block + 1;
-        while (end < blocks - first && this.#active[row * blocks + end] === 1) end++;
-        visit(row, block * BLOCK, end * BLOCK);
-        block = end;
-      }
-    }
   }
 
   /** Leaves hidden values and heads of one row by itself for frames [from, to) in place, and what the others are told. */
@@ -306,10 +280,6 @@ export class PitchNetwork {
     return this.#kernel.reserve(count * this.#stride);
   }
 }
-
-/** How near to a candidate a pitch is looked at, in semitones and in frames. */
-const NEAR_SEMITONES = 0.7;
-const NEAR_FRAMES = 6;
 
 function toSteps(logOdds: number): number {
   return Math.max(-127, Math.min(127, Math.round(STEPS_PER_NAT * logOdds)));

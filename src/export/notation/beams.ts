@@ -1,4 +1,5 @@
-import type { Bar, Piece } from './bars.ts';
+import type { Bar } from './bars.ts';
+import type { Piece } from './pieces.ts';
 
 /** What a beam does at a note, as MusicXML names it. */
 export type BeamValue = 'begin' | 'continue' | 'end' | 'forward hook' | 'backward hook';

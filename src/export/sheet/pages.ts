@@ -6,9 +6,10 @@ import { leftOverInWords, type Score } from '../score.ts';
 import { wordsOf } from '../tab.ts';
 import type { Block } from './block.ts';
 import { chartBlock } from './chart-block.ts';
-import { engrave, type System } from './engraving.ts';
+import { engrave } from './engraving.ts';
 import { missingLetters } from './fonts.ts';
 import { type Glyphs, type Mark, moved, scaled } from './marks.ts';
+import type { System } from './read-system.ts';
 import { type RowOptions, systemBlock, WORDS_SIZE, widestUnder } from './system-block.ts';
 import { headingBlock, line, proseBlocks, titleBlock, verseBlocks } from './text-blocks.ts';
 

@@ -3,9 +3,9 @@ import { formatPlayedNote, type TabStyle } from '../../tab/text.ts';
 import { goesOn, printSyllable } from '../../take/words.ts';
 import type { Score, ScoreNote, Sung } from '../score.ts';
 import type { Block } from './block.ts';
-import type { System } from './engraving.ts';
 import { widthOf } from './fonts.ts';
 import { type Mark, moved } from './marks.ts';
+import type { System } from './read-system.ts';
 
 /** Sizes of what stands under the staff, in points. */
 export const TAB_SIZE = 15;

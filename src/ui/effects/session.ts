@@ -14,8 +14,10 @@ import type { UiEvent } from '../state/event.ts';
 import type { Hearing } from '../state/hearing.ts';
 import { type Effect, openState, type Size, say, type UiState, unsavedCount } from '../state/state.ts';
 import { Keeping, type Place } from './keeping.ts';
+import { Playhead } from './playhead.ts';
 import { loadEars } from './recording.ts';
 import { play } from './sound.ts';
+import { splitWords } from './split-words.ts';
 
 /** How a session ended. */
 export interface Ending {
@@ -39,16 +41,11 @@ const DRAWN_MS = 20;
 
 /** What is typed is in the journal after this time: a second is promised. */
 const KEEP_TYPED_MS = 500;
-/** The playhead moves so often. */
-const HEAD_MS = 80;
 
 const READ_ONLY = 'nothing can be written where this take is: it is opened to look at';
 
 const HEARING_THREAD = moduleBeside(import.meta.url, 'hearing-thread');
 const NOT_HEARD = 'the recording could not be heard again: pitches are those of the notes alone';
-
-/** Words are split by the rules of this one where it isn't clear which they are in. */
-const USUAL_LANGUAGE = 'en';
 
 /** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
 export class Session {
@@ -56,10 +53,10 @@ export class Session {
   readonly #listeners = new Set<() => void>();
   readonly #playback: Playback | null;
   readonly #keeping: Keeping;
+  readonly #head = new Playhead((sec) => this.dispatch({ kind: 'playhead', sec }));
   #state: UiState;
   #thread: Worker | null = null;
   #typed: NodeJS.Timeout | null = null;
-  #head: NodeJS.Timeout | null = null;
   #isEnding = false;
   #ended: (ending: Ending) => void = () => {};
   readonly ended: Promise<Ending>;
@@ -178,7 +175,7 @@ export class Session {
         return;
       case 'stop':
         this.#playback?.stop();
-        this.#stopHead();
+        this.#head.stop();
         return;
       case 'play':
         this.#play(effect);
@@ -195,29 +192,14 @@ export class Session {
   #play(effect: Effect & { kind: 'play' }): void {
     if (this.#playback === null) return;
     const { fromSec, stretch } = effect;
-    this.#stopHead();
+    this.#head.stop();
     play(this.#playback, this.#state, effect, {
-      onStart: () => this.#startHead(fromSec, 1 / stretch),
+      onStart: () => this.#head.start(fromSec, 1 / stretch),
       onEnd: (failure) => {
-        this.#stopHead();
+        this.#head.stop();
         this.dispatch({ kind: 'played', failure });
       },
     });
-  }
-
-  /** Tells where the sound is, by the clock: players of the system don't. */
-  #startHead(fromSec: number, speed: number): void {
-    this.#stopHead();
-    const startedMs = performance.now();
-    this.#head = setInterval(() => {
-      const sec = fromSec + (speed * (performance.now() - startedMs)) / 1000;
-      this.dispatch({ kind: 'playhead', sec });
-    }, HEAD_MS);
-  }
-
-  #stopHead(): void {
-    if (this.#head !== null) clearInterval(this.#head);
-    this.#head = null;
   }
 
   #resume({ bytes, edits }: Effect & { kind: 'resume' }): void {
@@ -280,7 +262,7 @@ export class Session {
     if (this.#isEnding) return;
     this.#isEnding = true;
     this.#playback?.close();
-    this.#stopHead();
+    this.#head.stop();
     if (this.#typed !== null) clearTimeout(this.#typed);
     void this.#thread?.terminate();
     const waiting = keep ? unsavedCount(this.#state) : 0;
@@ -290,14 +272,8 @@ export class Session {
   }
 
   async #splitWords(of: string, language: string | null): Promise<void> {
-    const [{ loadLanguage }, { splitWord }, { guessLanguage }] = await Promise.all([
-      import('../../music/words/languages.ts'),
-      import('../../music/words/syllables.ts'),
-      import('../../music/words/guess-language.ts'),
-    ]);
-    const rules = await loadLanguage(language ?? guessLanguage(of) ?? USUAL_LANGUAGE);
-    const text = of.replace(/[^\s_*~]+/gu, (word) => splitWord(word, rules).join('-'));
-    this.dispatch({ kind: 'words-split', of, text, language: rules.code, at: now() });
+    const { text, code } = await splitWords(of, language);
+    this.dispatch({ kind: 'words-split', of, text, language: code, at: now() });
   }
 }
 

@@ -1,0 +1,116 @@
+import { TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
+import type { ScoreNote } from '../score.ts';
+import { GRID_TICKS, type Span, THIRD_TICKS } from './spans.ts';
+
+/** A sign on the staff: a note, a part of one that is tied on, or a rest. */
+export interface Piece {
+  /** Null for a rest. */
+  readonly note: ScoreNote | null;
+  readonly ticks: number;
+  readonly type: 'breve' | 'whole' | 'half' | 'quarter' | 'eighth' | '16th';
+  readonly dots: 0 | 1;
+  readonly tiedFrom: boolean;
+  readonly tiedTo: boolean;
+  /** Three in the time of two; where in its group. */
+  readonly triplet: 'start' | 'middle' | 'stop' | null;
+}
+
+/** Lengths in ticks that one sign has. */
+const SIGNS: Readonly<Record<number, readonly [type: Piece['type'], dots: 0 | 1]>> = {
+  96: ['breve', 0],
+  72: ['whole', 1],
+  48: ['whole', 0],
+  36: ['half', 1],
+  24: ['half', 0],
+  18: ['quarter', 1],
+  12: ['quarter', 0],
+  9: ['eighth', 1],
+  6: ['eighth', 0],
+  3: ['16th', 0],
+};
+
+/** One sign in free time: the one whose length is nearest. */
+export function freePiece(note: ScoreNote | null, ticks: number): Piece {
+  const off = (sign: number) => Math.abs(Math.log(sign / ticks));
+  const sign = Object.keys(SIGNS)
+    .map(Number)
+    .reduce((best, each) => (off(each) < off(best) ? each : best));
+  const [type, dots] = SIGNS[sign];
+  return { note, ticks: sign, type, dots, tiedFrom: false, tiedTo: false, triplet: null };
+}
+
+/** The signs of a bar's spans. */
+export function cutSpans(spans: readonly Span[], barStart: number, compound: boolean): Piece[] {
+  const triplets = tripletBeats(spans);
+  const pieces: Piece[] = [];
+  for (const span of spans) {
+    let at = span.from;
+    while (at < span.to) {
+      const ticks = nextCut(at, span.to, barStart, compound, triplets);
+      pieces.push(pieceOf(span, at, ticks, triplets));
+      at += ticks;
+    }
+  }
+  return pieces;
+}
+
+function tripletBeats(spans: readonly Span[]): Set<number> {
+  const beats = new Set<number>();
+  for (const { from, to } of spans) {
+    for (const tick of [from, to]) if (tick % GRID_TICKS !== 0) beats.add(Math.floor(tick / TICKS_PER_BEAT));
+  }
+  return beats;
+}
+
+/** Ticks of the next sign of a stretch. */
+function nextCut(
+  at: number,
+  to: number,
+  barStart: number,
+  compound: boolean,
+  triplets: ReadonlySet<number>,
+): number {
+  const beat = Math.floor(at / TICKS_PER_BEAT);
+  if (triplets.has(beat)) return Math.min(to, (beat + 1) * TICKS_PER_BEAT) - at;
+  let limit = to;
+  for (const other of triplets) {
+    const start = other * TICKS_PER_BEAT;
+    if (start > at && start < limit) limit = start;
+  }
+  const room = limit - at;
+  return signsFrom(at - barStart, compound).find((ticks) => ticks <= room) ?? GRID_TICKS;
+}
+
+/** Signs that may begin at this place of the bar, longest first: what begins inside a beat does not hide the next. */
+function signsFrom(tick: number, compound: boolean): readonly number[] {
+  if (compound) {
+    const inPulse = tick % 18;
+    if (inPulse === 0) return [36, 18, 12, 9, 6, 3];
+    if (inPulse === 6) return [12, 9, 6, 3];
+    return inPulse === 12 ? [6, 3] : [3];
+  }
+  const inBeat = tick % TICKS_PER_BEAT;
+  if (inBeat === 0) return tick % 24 === 0 ? [48, 36, 24, 18, 12, 9, 6, 3] : [36, 24, 18, 12, 9, 6, 3];
+  if (inBeat === 6) return [12, 6, 3];
+  return inBeat === 3 ? [9, 6, 3] : [3];
+}
+
+function pieceOf(span: Span, at: number, ticks: number, triplets: ReadonlySet<number>): Piece {
+  const tied = span.note !== null;
+  const ties = { tiedFrom: tied && at > span.begins, tiedTo: tied && at + ticks < span.ends };
+  const beat = Math.floor(at / TICKS_PER_BEAT);
+  const { note } = span;
+  if (!triplets.has(beat)) {
+    const [type, dots] = SIGNS[ticks] ?? ['16th', 0];
+    return { note, ticks, type, dots, ...ties, triplet: null };
+  }
+  const inBeat = at % TICKS_PER_BEAT;
+  return {
+    note,
+    ticks,
+    type: ticks > THIRD_TICKS ? 'quarter' : 'eighth',
+    dots: 0,
+    ...ties,
+    triplet: inBeat === 0 ? 'start' : inBeat + ticks === TICKS_PER_BEAT ? 'stop' : 'middle',
+  };
+}
