@@ -3,6 +3,7 @@ import type { BeatOptions } from '../../music/rhythm/beats.ts';
 import type { NoteOrnament } from '../../tab/ornament.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import type { TakeSyllable } from '../schema.ts';
+import type { TakePatch } from './patch.ts';
 
 /** What a player can do to a take; notes are named by their ids. Actions that don't fit the take change nothing. */
 export type EditAction =
@@ -42,8 +43,8 @@ export type EditAction =
   | { readonly kind: 'delete'; readonly ids: readonly string[] }
   /** What is done to a note, from its beginning to its end. */
   | { readonly kind: 'ornaments'; readonly id: string; readonly ornaments: readonly NoteOrnament[] }
-  /** Another harp; all notes that are not settled are read again. */
-  | { readonly kind: 'harp'; readonly harp: HarpSpec }
+  /** Another harp; all notes that are not settled are read again. `read` is what that changes, when it was found out before. */
+  | { readonly kind: 'harp'; readonly harp: HarpSpec; readonly read?: TakePatch | undefined }
   /** Readings of some notes carried over to others, such as the repeats of a phrase. */
   | { readonly kind: 'carry'; readonly pairs: readonly (readonly [fromId: string, toId: string])[] }
   /** A phrase begins at this position among the notes, or, where one does, is joined to the one before. */

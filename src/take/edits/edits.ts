@@ -71,9 +71,12 @@ export function replay(state: EditedTake, edits: readonly Edit[]): EditedTake {
   return edits.reduce(applyEdit, state);
 }
 
+/** Patches between takes of this program's own making: what they lead to is no damage. */
+const made = new WeakSet<TakePatch>();
+
 function patched(take: Take, patch: TakePatch, to: 'before' | 'after'): Take {
   const next = applyPatch(take, patch, to);
-  checkEdited(take, next);
+  if (!made.has(patch)) checkEdited(take, next);
   return next;
 }
 
@@ -95,9 +98,12 @@ export function edit(
   stamp: EditStamp,
   custom: CustomHarp = {},
 ): { state: EditedTake; edit: Edit } | null {
-  const changed = changeTake(state.take, action, custom);
-  const patch = changed === state.take ? null : diffTakes(state.take, changed);
+  const read = action.kind === 'harp' ? action.read : undefined;
+  const changed =
+    read === undefined ? changeTake(state.take, action, custom) : applyPatch(state.take, read, 'after');
+  const patch = read ?? (changed === state.take ? null : diffTakes(state.take, changed));
   if (patch === null) return null;
+  made.add(patch);
   const line: Edit = { ...head(state, stamp), what: action.kind, patch };
   // Not by the patch: a new harp touches all notes, and they are there already.
   return { state: afterChange(state, changed, line), edit: line };

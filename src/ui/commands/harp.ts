@@ -4,6 +4,7 @@ import { TEMPERAMENTS } from '../../harp/temperaments.ts';
 import type { HarpSpec } from '../../harp/types.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { counted } from '../../text/counted.ts';
+import { sameHarp } from '../state/ahead.ts';
 import { HARP_FIELDS, type Mode, type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, still } from './act.ts';
 
@@ -13,14 +14,16 @@ const A4_RANGE_HZ = [400, 480] as const;
 type HarpMode = Mode & { kind: 'harp' };
 
 /** Opens the choice of the harp. */
-export function openHarp(state: UiState): UiState {
+export function openHarp(state: UiState): Step {
   const { key, tuning, temperament, a4Hz } = state.edited.take.harp;
-  return {
-    ...state,
-    message: null,
-    offer: null,
-    mode: { kind: 'harp', field: 0, draft: { key, tuning, temperament, a4Hz } },
-  };
+  const draft = { key, tuning, temperament, a4Hz };
+  return readAhead({ ...state, message: null, offer: null }, { kind: 'harp', field: 0, draft });
+}
+
+/** Shows a harp; the take is read on it while the player looks. */
+function readAhead(state: UiState, mode: HarpMode): Step {
+  const { take } = state.edited;
+  return { state: { ...state, mode }, effects: [{ kind: 'read-ahead', take, harp: mode.draft }] };
 }
 
 /** The value before or after in a list that goes round; a value that isn't in it leads to the first. */
@@ -73,7 +76,7 @@ export function harpKeyPressed(context: CommandContext, command: string | undefi
       });
     }
     case 'value':
-      return still({ ...state, mode: { ...mode, draft: change(state, mode, key === 'left' ? -1 : 1) } });
+      return readAhead(state, { ...mode, draft: change(state, mode, key === 'left' ? -1 : 1) });
     case 'harp-leave':
       return still(closed);
     case 'harp-done':
@@ -88,10 +91,12 @@ export function harpKeyPressed(context: CommandContext, command: string | undefi
 
 /** Reads all notes on the harp that was chosen; a screen without one stays as it is. */
 export function readOnNewHarp(context: CommandContext): Step {
-  const { newHarp: harp, ...rest } = context.state;
+  const { newHarp: harp, ahead, ...rest } = context.state;
   if (harp === null) return still(context.state);
-  const state: UiState = { ...rest, newHarp: null };
-  const step = act({ ...context, state }, { kind: 'harp', harp }, 'the harp is as it was');
+  const state: UiState = { ...rest, newHarp: null, ahead: null };
+  const isRead = ahead?.of === state.edited.take && sameHarp(ahead.harp, harp);
+  const read = isRead ? (ahead.patch ?? undefined) : undefined;
+  const step = act({ ...context, state }, { kind: 'harp', harp, read }, 'the harp is as it was');
   if (step.effects.length === 0) return step;
   const before = state.edited.take.notes;
   const changed = step.state.edited.take.notes.filter((note, i) => !sameTab(note, before[i])).length;

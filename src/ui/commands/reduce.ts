@@ -27,6 +27,8 @@ export function reduce(state: UiState, event: UiEvent): Step {
       return pressedNext({ state, key: event.key, at: event.at });
     case 'read-notes':
       return readOnNewHarp({ state, key: '', at: event.at });
+    case 'read-ahead':
+      return still({ ...state, ahead: event.ahead });
     case 'keep-typed':
       return state.mode.kind === 'words' ? draft({ state, key: '', at: event.at }) : still(state);
     case 'resize':
@@ -151,7 +153,7 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
     case 'words':
       return still(openWords(state));
     case 'harp':
-      return still(openHarp(state));
+      return openHarp(state);
     case 'overview':
       return still(openOverview(state));
     case 'mouse':

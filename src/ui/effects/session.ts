@@ -15,6 +15,7 @@ import type { Hearing } from '../state/hearing.ts';
 import { type Effect, openState, type Size, say, type UiState, unsavedCount } from '../state/state.ts';
 import { Keeping, type Place } from './keeping.ts';
 import { Playhead } from './playhead.ts';
+import { ReadingAhead } from './reading-ahead.ts';
 import { loadEars } from './recording.ts';
 import { play } from './sound.ts';
 import { splitWords } from './split-words.ts';
@@ -54,6 +55,7 @@ export class Session {
   readonly #playback: Playback | null;
   readonly #keeping: Keeping;
   readonly #head = new Playhead((sec) => this.dispatch({ kind: 'playhead', sec }));
+  readonly #ahead = new ReadingAhead((ahead) => this.dispatch({ kind: 'read-ahead', ahead }));
   #state: UiState;
   #thread: Worker | null = null;
   #typed: NodeJS.Timeout | null = null;
@@ -156,7 +158,10 @@ export class Session {
         this.#resume(effect);
         return;
       case 'read-notes':
-        wait(DRAWN_MS, undefined, { ref: false }).then(() => this.#readNotes());
+        wait(DRAWN_MS, undefined, { ref: false }).then(() => this.#ahead.whenRead(() => this.#readNotes()));
+        return;
+      case 'read-ahead':
+        this.#ahead.ask(effect.take, effect.harp, this.#options.custom);
         return;
       case 'set-aside':
         this.#setAside();
@@ -265,6 +270,7 @@ export class Session {
     this.#head.stop();
     if (this.#typed !== null) clearTimeout(this.#typed);
     void this.#thread?.terminate();
+    this.#ahead.close();
     const waiting = keep ? unsavedCount(this.#state) : 0;
     if (!keep) this.#keeping.drop();
     await this.#keeping.close();

@@ -18,20 +18,24 @@ const AGREEING_SEMITONES = 0.6;
 /** The part of a note that is looked at: scoops and falls are at its ends. */
 const MIDDLE = [0.2, 0.9] as const;
 
-/** What is known of the sound under each note, kept as long as the note is the same. */
-const heard = new WeakMap<PitchTrack, WeakMap<Note, number | null>>();
+/** What sounds under notes by where they begin, and where that note ended: on another harp the sound stays what it is. */
+const heard = new WeakMap<
+  PitchTrack,
+  Map<number, { readonly offsetSec: number; readonly midi: number | null }>
+>();
 
 /**
  * The pitch that sounds under a note, whatever it was read as.
  * @returns real-valued MIDI number (A4 = 440 Hz); null when no one pitch sounds
  */
 export function soundingMidi(track: PitchTrack, note: Note): number | null {
-  const known = heard.get(track) ?? new WeakMap<Note, number | null>();
+  const known = heard.get(track) ?? new Map<number, { offsetSec: number; midi: number | null }>();
   heard.set(track, known);
-  const before = known.get(note);
-  if (before !== undefined) return before;
+  const { onsetSec, offsetSec } = note;
+  const before = known.get(onsetSec);
+  if (before?.offsetSec === offsetSec) return before.midi;
   const midi = measureMidi(track, note);
-  known.set(note, midi);
+  known.set(onsetSec, { offsetSec, midi });
   return midi;
 }
 
@@ -40,7 +44,7 @@ function measureMidi({ midi, stepSec }: PitchTrack, { onsetSec, offsetSec }: Not
   const from = Math.max(0, Math.ceil((onsetSec + MIDDLE[0] * length) / stepSec));
   const to = Math.min(midi.length, Math.floor((onsetSec + MIDDLE[1] * length) / stepSec) + 1);
   const pitched = midi
-    .slice(from, to)
+    .subarray(from, to)
     .filter((each) => !Number.isNaN(each))
     .sort();
   if (pitched.length === 0 || pitched.length < PITCHED_SHARE * (to - from)) return null;
@@ -58,8 +62,25 @@ export function isSilent(track: PitchTrack, { onsetSec, offsetSec }: Note): bool
   return pitched < 0.25 * (to - from);
 }
 
+/** What was found of each note, as long as it, the harp and what was heard are the same. */
+const compared = new WeakMap<
+  readonly PlayableNote[],
+  WeakMap<Note, { readonly track: PitchTrack | undefined; readonly off: number | null }>
+>();
+
 /** How far the hole that stands written is above what sounds, in semitones; null when nothing can be said. */
 export function againstSound(state: UiState, note: Note): number | null {
+  const track = state.hearing?.track;
+  const known = compared.get(state.playable) ?? new WeakMap();
+  compared.set(state.playable, known);
+  const before = known.get(note);
+  if (before !== undefined && before.track === track) return before.off;
+  const off = compare(state, note);
+  known.set(note, { track, off });
+  return off;
+}
+
+function compare(state: UiState, note: Note): number | null {
   const target = findPlayable(state.playable, note);
   if (target === undefined || note.flags.includes(UNMEASURED)) return null;
   const track = state.hearing?.track;

@@ -1,5 +1,6 @@
 import type { TakePatch } from '../../take/edits/patch.ts';
 import type { JournalState } from '../../take/files/journal.ts';
+import type { Ahead } from './ahead.ts';
 import type { Ears } from './ears.ts';
 import type { Hearing } from './hearing.ts';
 import type { ConflictMode, RecordingState, Size } from './state.ts';
@@ -9,6 +10,8 @@ export type UiEvent =
   | { readonly kind: 'key'; readonly key: string; readonly at: string }
   /** The screen shows the harp that was chosen: its notes can be read. */
   | { readonly kind: 'read-notes'; readonly at: string }
+  /** The take was read on the harp that is being chosen. */
+  | { readonly kind: 'read-ahead'; readonly ahead: Ahead }
   /** Words have been typed for a moment: they are kept. */
   | { readonly kind: 'keep-typed'; readonly at: string }
   | { readonly kind: 'resize'; readonly size: Size }

@@ -8,6 +8,7 @@ import type { JournalState } from '../../take/files/journal.ts';
 import type { Recovery } from '../../take/files/recovery.ts';
 import type { Take, TakeSyllable } from '../../take/schema.ts';
 import { FIRST_VERSE } from '../../take/words.ts';
+import type { Ahead } from './ahead.ts';
 import type { Offer } from './doubt.ts';
 import type { Ears } from './ears.ts';
 import type { Hearing } from './hearing.ts';
@@ -140,6 +141,8 @@ export interface UiState {
   readonly nudging: { readonly what: string; readonly seq: number } | null;
   /** A harp that was chosen, on which the notes are still to be read. */
   readonly newHarp: HarpSpec | null;
+  /** The take on the harp that was shown last while one is chosen; null before that is read. */
+  readonly ahead: Ahead | null;
   /** How many edits the take's file holds. */
   readonly savedEdits: number;
   /** The changes that it holds and that are not undone, as `EditedTake.done`. */
@@ -192,6 +195,8 @@ export type Effect =
   | { readonly kind: 'stop' }
   /** The notes have to be read on the new harp, once the screen says so. */
   | { readonly kind: 'read-notes' }
+  /** A harp is being chosen: the take may be read on it meanwhile. */
+  | { readonly kind: 'read-ahead'; readonly take: Take; readonly harp: HarpSpec }
   | {
       readonly kind: 'play';
       readonly what: 'recording' | 'tab' | 'both';
@@ -237,6 +242,7 @@ export function openState(
     ring: null,
     nudging: null,
     newHarp: null,
+    ahead: null,
     savedEdits: take.edits.length,
     savedDone: edited.done,
     journal: { kind: 'safe' },

@@ -115,7 +115,7 @@ describe('a take on a harp of the player’s own tuning', () => {
   });
 
   it('opens on the correction screen, and lets the own tuning go for a usual one and come back', async () => {
-    const state = openHarp(openState('mine', await readTakeText(), {}, false));
+    const { state } = openHarp(openState('mine', await readTakeText(), {}, false));
     expect(
       state.playable.some(({ midi, hole, breath }) => midi === 90 && hole === 9 && breath === 'draw'),
     ).toBe(true);

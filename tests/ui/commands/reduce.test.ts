@@ -2,6 +2,8 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Note } from '../../../src/tab/note.ts';
 import { formatTabNote } from '../../../src/tab/text.ts';
+import { changeTake } from '../../../src/take/edits/change.ts';
+import { diffTakes } from '../../../src/take/edits/patch.ts';
 import { checkTake } from '../../../src/take/parse.ts';
 import { buildTake } from '../../../src/take/take.ts';
 import { wordsUnder } from '../../../src/take/words.ts';
@@ -579,6 +581,26 @@ describe('a new harp', () => {
     expect(unsavedCount(read.state)).toBe(1);
     expect(reduce(read.state, event)).toEqual({ state: read.state, effects: [] });
     expect(tabs(press(read.state, 'u').state)).toBe(tabs(state));
+  });
+
+  it('is read while the player looks for it, and that is used when it is the one', () => {
+    const looking = press(state, 'h', 'right');
+    const [asked] = looking.effects;
+    if (asked?.kind !== 'read-ahead') throw new Error('nothing asked for');
+    const { take, harp } = asked;
+    expect(take).toBe(state.edited.take);
+    const read = diffTakes(take, changeTake(take, { kind: 'harp', harp }));
+    const event = { kind: 'read-notes', at: AT } as const;
+    const ahead = { kind: 'read-ahead', ahead: { of: take, harp, patch: read } } as const;
+    const meanwhile = reduce(looking.state, ahead).state;
+    const used = reduce(press(meanwhile, 'enter').state, event);
+    expect((used.effects[0] as Effect & { kind: 'journal' }).edit).toHaveProperty('patch', read);
+    const plain = reduce(press(looking.state, 'enter').state, event).state;
+    expect(used.state.edited.take).toEqual(plain.edited.take);
+    expect(press(used.state, 'u').state.edited.take.notes).toEqual(state.edited.take.notes);
+    // Gone on to another harp meanwhile.
+    const other = reduce(press(meanwhile, 'right', 'enter').state, event);
+    expect(other.state.edited.take.harp.key).not.toBe(used.state.edited.take.harp.key);
   });
 
   it('is not waited for by keys that only move', () => {
