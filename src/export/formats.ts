@@ -5,6 +5,7 @@ import type { PageSound, TeacherSound } from './page/options.ts';
 import type { Repeats } from './repeats.ts';
 import type { Score } from './score.ts';
 import type { Paper, Sheet } from './sheet/pages.ts';
+import type { TabPlace } from './sheet/system-block.ts';
 
 /** What is said of how a take is written; each format takes what concerns it. */
 export interface ExportOptions {
@@ -21,6 +22,8 @@ export interface ExportOptions {
   readonly sound?: PageSound | null;
   /** The sign before decimals in tables; a point when left out. */
   readonly decimal?: 'point' | 'comma';
+  /** Where tab stands below a staff, on sheets and pages; in a row when left out. */
+  readonly place?: TabPlace;
   /** Of pages on paper; one as long as the tune when left out. */
   readonly paper?: Paper;
   /** Who the tune is by, or `traditional`; null or missing for nothing. */
@@ -103,13 +106,14 @@ export const FORMATS = {
   html: {
     extension: '.html',
     what: 'a page to send, with the recording in it',
-    write: async (score, { style, sound, findings, by, advice, teacher }) => {
+    write: async (score, { style, place, sound, findings, by, advice, teacher }) => {
       const [{ writeHtml }, { engraveForPage }] = await Promise.all([
         import('./page/page.ts'),
         import('./page/staff.ts'),
       ]);
       return writeHtml(score, {
         style,
+        place: place ?? 'row',
         sound: sound ?? null,
         staff: await engraveForPage(score, style),
         findings: findings ?? null,
@@ -127,11 +131,11 @@ export const FORMATS = {
   },
 } as const satisfies Readonly<Record<string, ExportFormat>>;
 
-type SheetChoice = Pick<ExportOptions, 'style' | 'paper' | 'by' | 'repeats'>;
+type SheetChoice = Pick<ExportOptions, 'style' | 'place' | 'paper' | 'by' | 'repeats'>;
 
-async function sheetOf(score: Score, { style, paper, by, repeats }: SheetChoice): Promise<Sheet> {
+async function sheetOf(score: Score, { paper, by, ...choice }: SheetChoice): Promise<Sheet> {
   const { composeSheet } = await import('./sheet/pages.ts');
-  return composeSheet(score, { style, paper: paper ?? 'a4', by: by ?? null, repeats: repeats ?? 'full' });
+  return composeSheet(score, { ...choice, paper: paper ?? 'a4', by: by ?? null });
 }
 
 async function pagesOf(score: Score, options: SheetChoice): Promise<readonly string[]> {

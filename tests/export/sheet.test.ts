@@ -152,6 +152,46 @@ describe('pages', () => {
     120_000,
   );
 
+  it('tab stands in a row, or right under its note: below the staff and what hangs from it, above the words', async () => {
+    const low = withWords(playTune('auld-lang-syne').take, 'one two three four five six seven eight');
+    const levels = async (place: 'row' | 'notes') => {
+      const { pages } = await composeSheet(buildScore(low, 'x'), {
+        style: 'signs',
+        paper: 'a4',
+        by: null,
+        place,
+      });
+      const texts = pages[0].marks.flatMap((mark) => (mark.kind === 'text' ? [mark] : []));
+      const word = texts.find(({ text }) => text === 'one')!;
+      const above = texts.filter(({ size, y }) => size === 15 && y < word.y && y > word.y - 60);
+      return { word: word.y, tabs: above.map(({ y }) => y) };
+    };
+    const [row, notes] = [await levels('row'), await levels('notes')];
+    expect(new Set(row.tabs).size).toBe(1);
+    expect(new Set(notes.tabs).size).toBeGreaterThan(1);
+    expect(notes.tabs).toHaveLength(row.tabs.length);
+    expect(Math.max(...notes.tabs)).toBeLessThan(notes.word);
+    expect(Math.min(...notes.tabs)).toBeLessThan(row.tabs[0]);
+  });
+
+  it('lines of one system are all as wide as the page', async () => {
+    const { pages } = await composeSheet(buildScore(playTune('amazing-grace').take, 'x'), {
+      style: 'signs',
+      paper: 'a4',
+      by: null,
+    });
+    // Each line of a staff is drawn bar by bar, level; how far the five of each system reach.
+    const ends = new Map<string, number>();
+    for (const mark of pages[0].marks) {
+      const [, y, right, end] =
+        (mark.kind === 'path' && /^M[\d.]+ ([\d.]+) ?L([\d.]+) ([\d.]+)$/.exec(mark.d)) || [];
+      if (y !== undefined && y === end) ends.set(y, Math.max(ends.get(y) ?? 0, Number(right)));
+    }
+    const staves = [...ends.values()].filter((right) => right > 300);
+    expect(staves).toHaveLength(5 * 4);
+    for (const right of staves) expect(Math.abs(right - (PAPERS.a4.width - 45))).toBeLessThan(1);
+  });
+
   it('more than three verses: the first under the notes, the others as text', async () => {
     const sheet = await composeSheet(buildScore(take, 'x'), {
       style: 'signs',

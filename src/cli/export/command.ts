@@ -1,5 +1,6 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { addMusicOptions } from '../options/music.ts';
+import { addSheetOptions } from '../options/sheet.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { ExportCommandOptions } from './options.ts';
 
@@ -24,14 +25,8 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .option('--out <folder>', 'folder to write to; beside each take if omitted')
     .option('--force', 'overwrite existing files')
     .option('--title <text>', 'title; the name of the recording if omitted')
-    .option('--by <text>', 'composer or source, such as "traditional"')
-    .addOption(
-      new Option('--paper <size>', 'paper size of pdf and svg; long is one endless page').choices([
-        'a4',
-        'letter',
-        'long',
-      ]),
-    );
+    .option('--by <text>', 'composer or source, such as "traditional"');
+  addSheetOptions(command);
   command.addOption(
     new Option('--csv-decimal <sign>', 'decimal sign in csv; from your locale if omitted').choices([
       'point',

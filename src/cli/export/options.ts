@@ -1,14 +1,14 @@
 import type { MusicArguments } from '../options/music.ts';
+import type { SheetArguments } from '../options/sheet.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 
-export interface ExportCommandOptions extends CommonOptions, MusicArguments {
+export interface ExportCommandOptions extends CommonOptions, MusicArguments, SheetArguments {
   readonly as: string;
   readonly out?: string;
   readonly force?: boolean;
   readonly title?: string;
   readonly by?: string;
   readonly csvDecimal?: 'point' | 'comma';
-  readonly paper?: 'a4' | 'letter' | 'long';
   readonly lengths?: boolean;
   readonly repeats?: 'full' | 'once';
   readonly asPlayed?: boolean;

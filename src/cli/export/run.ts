@@ -143,6 +143,7 @@ async function exportTake(
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
     const exporting = {
       style: options.tabStyle,
+      place: options.tabPlace,
       columns: options.columns,
       lengths: options.lengths ?? false,
       repeats: options.repeats ?? 'full',

@@ -1,10 +1,11 @@
 import { type Command, Option } from 'commander';
+import { addSheetOptions } from '../options/sheet.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { LessonCommandOptions } from './options.ts';
 
 /** Adds `reedtrace lesson`. */
 export function registerLesson(program: Command, { io, finish }: CommandContext): void {
-  program
+  const command = program
     .command('lesson')
     .summary('make a lesson from several takes: a page and a PDF')
     .description(
@@ -22,8 +23,8 @@ export function registerLesson(program: Command, { io, finish }: CommandContext)
     .option('--easier', 'add the easiest way to play the first take on the same harp in the same key')
     .option('--once', 'show a repeated line only once')
     .option('--no-audio', 'leave the recordings out; the page then plays the tab')
-    .option('--force', 'overwrite existing files')
-    .addOption(new Option('--paper <size>', 'paper of the PDF').choices(['a4', 'letter', 'long']))
+    .option('--force', 'overwrite existing files');
+  addSheetOptions(command)
     .addOption(
       new Option('--style, --tab-style <style>', 'style of the tab')
         .choices(['signs', 'letters', 'arrows'])

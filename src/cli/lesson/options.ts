@@ -1,7 +1,8 @@
+import type { SheetArguments } from '../options/sheet.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 
 /** What `reedtrace lesson` is told. */
-export interface LessonCommandOptions extends CommonOptions {
+export interface LessonCommandOptions extends CommonOptions, SheetArguments {
   readonly out?: string;
   readonly name: string;
   readonly title?: string;
@@ -12,6 +13,5 @@ export interface LessonCommandOptions extends CommonOptions {
   /** False with `--no-audio`. */
   readonly audio: boolean;
   readonly force?: boolean;
-  readonly paper?: 'a4' | 'letter' | 'long';
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }

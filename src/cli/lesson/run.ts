@@ -71,7 +71,12 @@ export async function runLesson(
   const sheet = await composeSheets(
     title,
     pieces.map(({ score }) => score),
-    { style: options.tabStyle, paper: options.paper ?? usualPaper(io.env), by: options.by ?? null },
+    {
+      style: options.tabStyle,
+      place: options.tabPlace,
+      paper: options.paper ?? usualPaper(io.env),
+      by: options.by ?? null,
+    },
   );
   await writeWhole([
     { path: files[0], content: writePage(title, pieces), ...writing },
@@ -169,11 +174,12 @@ function doubtRemark(count: number): string {
   return `${what} in doubt, which the page doesn't say; look with \`reedtrace correct\``;
 }
 
-async function shared(score: Score, { tabStyle, by }: LessonCommandOptions): Promise<PagePiece> {
+async function shared(score: Score, { tabStyle, tabPlace, by }: LessonCommandOptions): Promise<PagePiece> {
   const { engraveForPage } = await import('../../export/page/staff.ts');
   return {
     score,
     style: tabStyle,
+    place: tabPlace,
     sound: null,
     staff: await engraveForPage(score, tabStyle),
     findings: null,

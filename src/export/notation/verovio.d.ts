@@ -15,6 +15,7 @@ declare module 'verovio/esm' {
     setOptions(options: Readonly<Record<string, unknown>>): boolean;
     loadData(data: string): boolean;
     getLog(): string;
+    redoLayout(options: Readonly<Record<string, unknown>>): void;
     getPageCount(): number;
     renderToSVG(page: number): string;
     destroy(): void;

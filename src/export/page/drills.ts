@@ -4,10 +4,14 @@ import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
 
-/** For each bend of a tune: hear it, come to it from the plain note, answer it. All by ear; nothing is measured. */
-export function drillsHtml({ notes, harp }: Score, style: TabStyle): string {
+/** For each bend of a tune that those before it on the page didn't have: hear it, come to it from the plain note, answer it. All by ear; nothing is measured. */
+export function drillsHtml({ notes, harp, take }: Score, style: TabStyle, before: readonly Score[]): string {
+  const known = before
+    .filter((other) => other.take.harp.key === take.harp.key && other.take.harp.tuning === take.harp.tuning)
+    .flatMap((other) => other.notes.map(({ played }) => played));
   const bends = notes
     .map(({ played }) => played)
+    .filter((bend) => !known.some((other) => sameTab(other, bend)))
     .filter(({ bend }, i, all) => bend > 0 && all.findIndex((other) => sameTab(other, all[i])) === i);
   const rows = bends.flatMap((bend) => {
     const target = findPlayable(harp, bend);

@@ -2,9 +2,10 @@ import { barTicks, TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
 import { ornamentsInWords, ornamentsOf, shakeRate } from '../../tab/ornament.ts';
 import { faultsOf, isDoubtful } from '../../tab/remarks.ts';
 import { formatTime } from '../../tab/sheet-time.ts';
-import { formatPlayedNote, type TabStyle } from '../../tab/text.ts';
+import type { TabStyle } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { type Score, type ScoreNote, soundingNotes } from '../score.ts';
+import { printedTab } from '../sheet/system-block.ts';
 import { startsBar, wordText } from '../tab.ts';
 import { contourSvg } from './contour.ts';
 import type { PlacedFindings } from './findings.ts';
@@ -49,10 +50,11 @@ export function lineHtml(score: Score, line: PageLine, options: LineOptions): st
   const verses = Array.from({ length: score.verses }, (_, verse) => verse).filter((verse) =>
     notes.some(({ sung }) => sung[verse] !== undefined),
   );
+  const doneRow = notes.some(({ played }) => ornamentsInWords(played).length > 0);
   const items = notes.map((note, i) => {
     const bar = startsBar(score, note.index, i === 0) ? ' class="barline"' : '';
     const missed = missedHtml(placed?.before.get(note.index));
-    return `${missed}<li${bar}>${noteHtml(score, note, verses, options)}</li>${missedHtml(placed?.after.get(note.index))}`;
+    return `${missed}<li${bar}>${noteHtml(score, note, verses, doneRow, options)}</li>${missedHtml(placed?.after.get(note.index))}`;
   });
   const pitch = contourSvg(
     score,
@@ -96,6 +98,7 @@ function noteHtml(
   score: Score,
   note: ScoreNote,
   verses: readonly number[],
+  doneRow: boolean,
   { style, placed, hard, lang, faults }: LineOptions,
 ): string {
   const { played, index } = note;
@@ -103,11 +106,14 @@ function noteHtml(
   const words = verses.map(
     (verse) => `<span class="word" lang="${lang}">${escapeHtml(wordText(note, verse)) || '&nbsp;'}</span>`,
   );
-  const done = ornamentsInWords(played).map((text) => `<span class="done">${escapeHtml(text)}</span>`);
+  // Where one note of the line has such words all have the row, so that the syllables stay level.
+  const done = doneRow
+    ? [`<span class="done">${escapeHtml(ornamentsInWords(played).join(', ')) || '&nbsp;'}</span>`]
+    : [];
   const marks = marksOf(note, faults, placed).map((mark) => `<span class="fault">${escapeHtml(mark)}</span>`);
   const content = [
     hidden(inWords(note)),
-    `<b aria-hidden="true">${escapeHtml(formatPlayedNote(played, style))}</b>`,
+    `<b aria-hidden="true">${escapeHtml(printedTab(note, style))}</b>`,
     ...done,
     ...words,
     ...marks,

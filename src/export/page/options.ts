@@ -3,6 +3,7 @@ import type { Mp3 } from '../../sound/mp3.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import type { Score } from '../score.ts';
 import type { Engraving } from '../sheet/engraving.ts';
+import type { TabPlace } from '../sheet/system-block.ts';
 import type { PageFindings } from './findings.ts';
 
 /** The recording as a page embeds it. */
@@ -20,6 +21,8 @@ export interface TeacherSound {
 
 export interface PageOptions {
   readonly style: TabStyle;
+  /** Where tab stands below the staff; in a row when left out. */
+  readonly place?: TabPlace;
   /** Null leaves the recording and measured contours out: the tab itself is the sound then. */
   readonly sound: PageSound | null;
   /** The staff; null leaves it out. */

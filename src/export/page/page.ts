@@ -21,10 +21,14 @@ export function writeHtml(score: Score, options: PageOptions): string {
 /** One or several pieces as one page. */
 export function writePage(title: string, pieces: readonly PagePiece[]): string {
   const several = pieces.length > 1;
-  const sections = pieces.map((piece, place) => pieceHtml(piece, place, several));
-  const contents = pieces.map(
-    ({ score }, place) => `<li><a href="#piece${place}">${escapeHtml(score.title)}</a></li>`,
+  const sections = pieces.map((piece, place) =>
+    pieceHtml(piece, place, { several, title, before: pieces.slice(0, place) }),
   );
+  const contents = pieces.map(
+    ({ score }, place) =>
+      `<li><a href="#piece${place}">${escapeHtml(shortTitle(score.title, title))}</a></li>`,
+  );
+  const signs = escapeHtml(legend(pieces[0]?.style ?? 'signs'));
   const controls = controlsHtml({
     recording: pieces.some(({ sound }) => sound !== null),
     teacher: pieces.some(({ teacher }) => teacher),
@@ -43,19 +47,26 @@ export function writePage(title: string, pieces: readonly PagePiece[]): string {
 <header>
 <h1>${escapeHtml(title)}</h1>
 ${several ? `<nav class="screen" aria-label="Contents"><ol>${contents.join('')}</ol></nav>` : ''}
-<details class="screen"><summary>How to use this page</summary>
+<details class="screen"><summary>How to read and use this page</summary>
+<p>${signs}</p>
 <p>Tap a line to hear it, a note to hear it alone. Loop repeats the line, Slow slows it down at the same pitch, Play along counts you in and goes on until you stop it. Record me counts you in, and plays the line and then you; what you record stays in this page and is gone when you close it.</p>
 <p>On headphones keep the level moderate; rest when you run out of breath.</p>${soundHtml(pieces)}</details>
-<p class="soft">${escapeHtml(legend(pieces[0]?.style ?? 'signs'))}</p>
 </header>
 ${glyphsHtml(pieces.map(({ staff }) => staff))}
 <main>
 ${sections.join('\n')}
+<p class="soft paper">${signs}</p>
 </main>
 ${controls}<script>${PAGE_SCRIPT}</script>
 </body>
 </html>
 `;
+}
+
+/** `Amazing Grace, slowly` is `Slowly` on a page that is headed `Amazing Grace`. */
+function shortTitle(title: string, above: string): string {
+  const rest = title.startsWith(`${above}, `) ? title.slice(above.length + 2) : title;
+  return rest.replace(/^\p{Ll}/u, (letter) => letter.toUpperCase());
 }
 
 /** Whoever passes the page on passes on what was recorded. */

@@ -15,8 +15,16 @@ import { lineHtml } from './line.ts';
 import type { PagePiece } from './options.ts';
 import { staffHtml } from './staff.ts';
 
+/** The page that a piece stands in. */
+export interface Surroundings {
+  readonly several: boolean;
+  readonly title: string;
+  /** Pieces above it: what they told is not told again. */
+  readonly before: readonly PagePiece[];
+}
+
 /** One piece of a page: what to know of it, its hard spots, its lines, its words, its bends by ear, what was found. */
-export function pieceHtml(piece: PagePiece, place: number, several: boolean): string {
+export function pieceHtml(piece: PagePiece, place: number, { several, title, before }: Surroundings): string {
   const { score, style, sound, findings, by, about } = piece;
   const teacher = piece.teacher ?? null;
   const placed = findings === null ? null : placeFindings(score, findings.findings);
@@ -30,21 +38,28 @@ export function pieceHtml(piece: PagePiece, place: number, several: boolean): st
       {
         ...shared,
         advice: piece.advice?.get(number),
-        staff: piece.staff === null ? '' : staffHtml(score, piece.staff, number, style),
+        staff:
+          piece.staff === null
+            ? ''
+            : staffHtml(score, piece.staff, number, { style, place: piece.place ?? 'row' }),
       },
     ),
   );
   const facts = [...headInWords(score), ...(by ? [by] : [])].join(' · ');
   const beats = score.beats.metre;
   return `<section class="piece" id="piece${place}" aria-label="${escapeHtml(score.title)}" data-beat="${(60 / score.beats.tempoBpm / ((beats?.unit ?? 4) / 4)).toFixed(4)}" data-count="${beats?.count ?? 4}">
-${several ? `<h2 class="title">${escapeHtml(score.title)}</h2>` : ''}<p>${escapeHtml(facts)}</p>
+${several ? `<h2 class="title${score.title === title ? ' unseen' : ''}">${escapeHtml(score.title)}</h2>` : ''}<p>${escapeHtml(facts)}</p>
 ${about ? `<p>${escapeHtml(about)}</p>` : ''}${signsHtml(score, style)}${sound === null ? '' : audioHtml('own', sound)}${teacher === null ? '' : audioHtml('teacher', teacher.sound)}
 ${findings === null ? '' : summaryHtml(findings)}${hardHtml(score, hard, style)}
 <ol class="lines">
 ${lines.join('\n')}
 </ol>
 ${harpHtml(score)}
-${versesHtml(score, lang)}${leftOverHtml(score)}${drillsHtml(score, style)}${findings === null ? '' : findingsHtml(findings, score.notes, sound !== null)}</section>`;
+${before.some((other) => sameWords(other.score, score)) ? '' : versesHtml(score, lang)}${leftOverHtml(score)}${drillsHtml(
+  score,
+  style,
+  before.map((other) => other.score),
+)}${findings === null ? '' : findingsHtml(findings, score.notes, sound !== null)}</section>`;
 }
 
 /** What the signs of this piece mean that are not in every tune. */
@@ -72,6 +87,13 @@ function hardHtml(score: Score, hard: ReadonlyMap<number, string>, style: TabSty
 /** The language of the words as far as it can be told; the page itself is English. */
 function languageOf({ take }: Score): string {
   return guessLanguage(take.words.map(printSyllable).join(' ')) ?? 'und';
+}
+
+/** The same syllables in the same verses, whatever they are played to. */
+function sameWords(one: Score, other: Score): boolean {
+  const text = ({ take }: Score) =>
+    take.words.map((each) => `${each.verse} ${printSyllable(each)}`).join(' ');
+  return text(one) === text(other);
 }
 
 /** Each verse whole, as verses beyond the first are hard to follow under notes. */

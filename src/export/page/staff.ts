@@ -3,13 +3,13 @@ import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
 import { type Engraving, engrave } from '../sheet/engraving.ts';
 import { markSvg } from '../sheet/svg.ts';
-import { systemBlock, WORDS_SIZE, widestUnder } from '../sheet/system-block.ts';
+import { systemBlock, type TabPlace, WORDS_SIZE, widestUnder } from '../sheet/system-block.ts';
 
 /** Width of a system in points: as wide as a phone held upright shows well. */
 const WIDTH = 400;
 const ZOOM = 0.95;
-/** The page has the fonts of its reader: bold digits of the usual ones are up to a third wider than those of the sheet. */
-const WIDER = 1.35;
+/** The page has the fonts of its reader: bold digits of the usual ones are up to two fifths wider than those of the sheet. */
+const WIDER = 1.5;
 
 /** The staff of a page: its systems by line, and the glyphs that they use. */
 export async function engraveForPage(score: Score, style: TabStyle): Promise<Engraving> {
@@ -30,11 +30,16 @@ export function glyphsHtml(engravings: readonly (Engraving | null)[]): string {
 }
 
 /** The systems of one line of a tune, with tab below, in the colour of the text around them. */
-export function staffHtml(score: Score, { systems }: Engraving, line: number, style: TabStyle): string {
+export function staffHtml(
+  score: Score,
+  { systems }: Engraving,
+  line: number,
+  { style, place }: { readonly style: TabStyle; readonly place: TabPlace },
+): string {
   const pictures = systems
     .filter((system) => system.line === line)
     .map((system) => {
-      const { marks, height } = systemBlock(score, system, { style, verses: [], hard: new Map() });
+      const { marks, height } = systemBlock(score, system, { style, place, verses: [], hard: new Map() });
       const body = marks.map((mark) => markSvg(mark, () => {}, 'inherit')).join('');
       return `<svg viewBox="0 0 ${WIDTH} ${height.toFixed(1)}" style="max-width:${Math.round(1.5 * WIDTH)}px" role="img" aria-label="${escapeHtml(`Line ${line + 1} on a staff; the same notes as the tab above`)}">${body}</svg>`;
     });

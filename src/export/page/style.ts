@@ -26,7 +26,7 @@ summary{min-height:2.75rem;display:flex;align-items:center;cursor:pointer;color:
 .tab li{display:flex;align-items:stretch}
 .tab li.barline{border-left:2px solid var(--soft);padding-left:.15rem}
 .note{display:flex;flex-direction:column;align-items:center;justify-content:flex-start;padding:.15rem .35rem;white-space:nowrap;border-color:transparent;background:none;border-radius:.5rem}
-.note b{font:700 1.2rem/1.35 ui-monospace,monospace}
+.note b{font:700 1.25rem/1.35 system-ui,sans-serif}
 .note .word{font-size:.95rem;line-height:1.3}.note .done{font-size:.8rem;font-style:italic;line-height:1.2}.note .fault{font-size:.75rem;color:var(--alert)}
 .current .note b{font-size:1.65rem}.current .note .word{font-size:1.1rem}
 .note.tough b{background:var(--tough);color:var(--ontough);border-radius:.35rem;padding:0 .25rem}
@@ -36,7 +36,7 @@ summary{min-height:2.75rem;display:flex;align-items:center;cursor:pointer;color:
 .note.now .fault{color:inherit}
 .views{display:none}.current .views{display:block}
 .staff svg{display:block;width:100%;height:auto;margin:.3rem 0;fill:currentColor}
-.glyphs{position:absolute}.unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}.note{position:relative}
+.paper{display:none}.glyphs{position:absolute}.unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}.note{position:relative}
 .no-staff .staff,.no-pitch .scroll,.no-harp .harp{display:none}
 .scroll{overflow-x:auto}
 svg.contour{display:block}
@@ -54,7 +54,7 @@ svg.contour{display:block}
 .cell{border:1px solid var(--line);border-radius:.25rem;color:var(--soft)}
 .cell.used{border-color:var(--ink);color:var(--ink);font-weight:700}
 .cell.now{background:var(--mark);color:var(--onmark);text-decoration:underline}
-.drills li{display:flex;flex-wrap:wrap;gap:.3rem .8rem;align-items:center;margin:.3rem 0}.drills li b{min-width:3.2rem;font:700 1.3rem ui-monospace,monospace}.drills li span{display:flex;flex-wrap:wrap;gap:.3rem}
+.drills li{display:flex;flex-wrap:wrap;gap:.3rem .8rem;align-items:center;margin:.3rem 0}.drills li b{min-width:3.2rem;font-size:1.3rem}.drills li span{display:flex;flex-wrap:wrap;gap:.3rem}
 .verses div{display:flex;flex-wrap:wrap;gap:.5rem 2.5rem}
 main section ol:not(.tab):not(.lines),main section section ul:not(.drills ul){padding-left:1.6rem}
 .findings li{margin:.3rem 0}.findings li>div{display:flex;gap:.6rem;align-items:center}.finding{flex:none;font-variant-numeric:tabular-nums;padding:0 .6rem}.time{font-variant-numeric:tabular-nums;color:var(--soft)}
@@ -68,7 +68,7 @@ main section ol:not(.tab):not(.lines),main section section ul:not(.drills ul){pa
 @media (min-width:48rem){.current .note b{font-size:2rem}.current .note .word{font-size:1.25rem}.choices{grid-template-columns:1fr 1fr}.line{padding:.6rem 1rem}}
 @page{margin:15mm}
 @media print{:root{color-scheme:light;--ink:#000;--soft:#333;--paper:#fff;--card:#fff;--line:#999;--mark:#000;--onmark:#000;--alert:#000;--tough:#eee;--ontough:#000}
-body{max-width:none;padding:0}.player,.screen,.cursor{display:none}.line,.line.current{border:0;padding:.2rem 0;background:none}.pick{border:0;padding:0;min-height:0;min-width:0;background:none}.views{display:block}.scroll{overflow:visible;display:none}
+body{max-width:none;padding:0}.player,.screen,.cursor{display:none}.paper{display:block}.verses p{break-inside:avoid}.note.tough b,.harp .hole th[scope=col]{print-color-adjust:exact;-webkit-print-color-adjust:exact}.line,.line.current{border:0;padding:.2rem 0;background:none}.pick{border:0;padding:0;min-height:0;min-width:0;background:none}.views{display:block}.scroll{overflow:visible;display:none}
 .note{border:0;min-height:0;min-width:0;padding:.1rem .3rem}.note b,.current .note b{font-size:1.3rem}.note .word,.current .note .word{font-size:1rem}.note.now,.note.now b,.cell.now{background:none;color:#000;text-decoration:none}.staff{display:none}.harp{break-inside:avoid;font-size:.75rem}
 .findings li{margin:0;break-inside:avoid}.findings li>div{align-items:baseline}.finding{border:0;min-height:0;min-width:0;padding:0;background:none}h2,h3{break-after:avoid}.title{break-before:page}#piece0 .title{break-before:auto}}
 `;

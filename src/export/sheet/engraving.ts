@@ -26,6 +26,9 @@ export interface EngravingOptions {
 
 /** Size of words against verovio's own unit, half a space of the staff: 0.9 mm. */
 const TEXT_UNIT_POINTS = 90 * POINTS_PER_UNIT;
+/** A line that would fill less than this share of the width is not stretched to it, and what is left of a broken one. */
+const SHORT_LINE = 0.2;
+const SHORT_REST = 0.5;
 
 /**
  * A score engraved on a staff, each line of the tune for itself, in as many systems as it needs (verovio, loaded when first
@@ -54,7 +57,7 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
       footer: 'none',
       breaks: 'auto',
       mnumInterval: 0,
-      minLastJustification: 0.45,
+      minLastJustification: SHORT_LINE,
       lyricSize: Math.min(8, Math.max(2, options.textSize / (TEXT_UNIT_POINTS * options.zoom))),
       svgViewBox: true,
       xmlIdSeed: 1,
@@ -64,9 +67,13 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
     for (const [line, bars] of buildLines(score).entries()) {
       if (!toolkit.loadData(xmlOfLine(score, bars, line === 0, options)))
         throw unreadable(score, toolkit.getLog());
+      // Lines of one system are all as wide, so that the sheet is of one piece; what is left of a broken one may be short.
+      const broken = toolkit.getPageCount() > 1;
+      if (broken) toolkit.redoLayout({ minLastJustification: SHORT_REST });
       for (let page = 1; page <= toolkit.getPageCount(); page++) {
         systems.push(readSystem(toolkit.renderToSVG(page), line, score.notes.length, options.zoom, glyphs));
       }
+      if (broken) toolkit.setOptions({ minLastJustification: SHORT_LINE });
     }
     return { systems, glyphs, log: toolkit.getLog().trim() };
   } finally {

@@ -10,7 +10,7 @@ import { engrave } from './engraving.ts';
 import { missingLetters } from './fonts.ts';
 import { type Glyphs, type Mark, moved, scaled } from './marks.ts';
 import type { System } from './read-system.ts';
-import { type RowOptions, systemBlock, WORDS_SIZE, widestUnder } from './system-block.ts';
+import { type RowOptions, systemBlock, type TabPlace, WORDS_SIZE, widestUnder } from './system-block.ts';
 import { headingBlock, line, proseBlocks, titleBlock, verseBlocks } from './text-blocks.ts';
 
 /** Sizes of paper in points (ISO 216; ANSI/ASME Y14.1), and one page as long as it takes. */
@@ -28,6 +28,8 @@ export interface SheetOptions {
   readonly by: string | null;
   /** A line that is played again note for note; in full when left out. */
   readonly repeats?: Repeats;
+  /** Where the tab stands; in a row when left out. */
+  readonly place?: TabPlace;
 }
 
 /** A page with everything in its place. */
@@ -50,8 +52,8 @@ export interface Sheet {
 
 const MARGIN = { side: 45, top: 45, bottom: 40 };
 const ZOOM = 0.88;
-/** Room after a line that is told rather than written again. */
-const AFTER_REPEAT = 12;
+/** Room after prose. */
+const AFTER_PROSE = 12;
 /** More verses than this stand as text after the tune. */
 const MOST_VERSES_UNDER_NOTES = 3;
 
@@ -84,7 +86,7 @@ export async function composeSheets(
 }
 
 /** A little smaller is better than a page with the end of a tune alone; smaller than the last is too small for a music stand. */
-const SIZES = [1, 0.94, 0.88];
+const SIZES = [1, 0.94, 0.88, 0.85];
 /** A page that is less full than this share is worth being saved. */
 const NEARLY_EMPTY = 0.4;
 /** Of a tune with more pages, one more is no loss. */
@@ -131,7 +133,12 @@ function sized(block: Block, by: number): Block {
 async function blocksOf(score: Score, options: SheetOptions, width: number): Promise<Part> {
   const under =
     score.verses > MOST_VERSES_UNDER_NOTES ? [0] : Array.from({ length: score.verses }, (_, i) => i);
-  const rows = { style: options.style, verses: under, hard: hardSpots(score) };
+  const rows = {
+    style: options.style,
+    place: options.place ?? 'row',
+    verses: under,
+    hard: hardSpots(score),
+  };
   const { systems, glyphs, log } = await engrave(score, {
     width,
     zoom: ZOOM,
@@ -168,8 +175,8 @@ function linesOnStaff(
       ...proseBlocks(line.remark ?? '', width, { bold: true }),
       ...wordsOf(score, line.first, line.last).flatMap((words) => proseBlocks(words, width)),
     ];
-    return blocks.map((block, i) =>
-      i < blocks.length - 1 ? { ...block, withNext: true } : { ...block, gap: AFTER_REPEAT },
+    return spacedOut(blocks).map((block, i) =>
+      i < blocks.length - 1 ? { ...block, withNext: true } : block,
     );
   });
 }
@@ -185,9 +192,16 @@ function wordsAfter(score: Score, under: readonly number[], width: number): Bloc
     ...(verses.length === 0 ? [] : verseBlocks(verses, width)),
     ...(left.length === 0
       ? []
-      : [titleBlock('Words that found no note'), ...left.flatMap((text) => proseBlocks(text, width))]),
+      : [
+          titleBlock('Words that found no note'),
+          ...spacedOut(left.flatMap((text) => proseBlocks(text, width))),
+        ]),
   ];
 }
+
+/** With room after the last. */
+const spacedOut = (blocks: readonly Block[]): Block[] =>
+  blocks.map((block, i) => (i < blocks.length - 1 ? block : { ...block, gap: AFTER_PROSE }));
 
 /** A verse in the lines of the tune. */
 export function linesOfVerse({ notes, take }: Score, verse: number): string[] {

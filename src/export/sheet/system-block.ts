@@ -6,17 +6,22 @@ import type { Block } from './block.ts';
 import { widthOf } from './fonts.ts';
 import { type Mark, moved } from './marks.ts';
 import type { System } from './read-system.ts';
+import { lowestBetween } from './skyline.ts';
 
 /** Sizes of what stands under the staff, in points. */
 export const TAB_SIZE = 15;
 export const WORDS_SIZE = 11.5;
 const DONE_SIZE = 9;
 /** Room between two tabs. */
-const BESIDE_TAB = 4;
+const BESIDE_TAB = 7;
 const HARD = '#f3dfb3';
+
+/** Tab in a row of its own above the words, or each as close under its note as the staff allows. */
+export type TabPlace = 'row' | 'notes';
 
 export interface RowOptions {
   readonly style: TabStyle;
+  readonly place: TabPlace;
   /** Verses that stand under the notes, the first at 0. */
   readonly verses: readonly number[];
   readonly hard: ReadonlyMap<number, string>;
@@ -61,11 +66,14 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
     .map(([index, x]) => ({ note: score.notes[index], x }))
     .sort((a, b) => a.x - b.x);
   let bottom = Math.max(system.bottom, system.staffBottom + 4) + dy;
-  const tabTop = bottom + 4;
+  const row = bottom + 4;
   for (const { note, x } of notes) {
     const text = printedTab(note, options.style);
+    const wide = widthOf(text, TAB_SIZE, 'bold');
+    const tabTop = options.place === 'row' ? row : underNote(system, x, wide) + dy;
+    bottom = Math.max(bottom, tabTop + TAB_SIZE + 4);
     if (options.hard.has(note.index)) {
-      const width = widthOf(text, TAB_SIZE, 'bold') + 5;
+      const width = wide + 5;
       marks.push({
         kind: 'rect',
         x: x - width / 2,
@@ -86,7 +94,6 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
       anchor: 'middle',
     });
   }
-  bottom = tabTop + TAB_SIZE + 4;
   if (notes.some(({ note }) => doneTo(note) !== '')) {
     for (const { note, x } of notes) {
       const text = doneTo(note);
@@ -111,6 +118,11 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
   }
   marks.push(...system.marks.map((mark) => moved(mark, 0, dy)));
   return { height: bottom + 2, marks, gap: 12 };
+}
+
+/** Where tab begins that stands under its own note: below the staff, and below all that is drawn there. */
+function underNote({ marks, staffBottom }: System, x: number, width: number): number {
+  return Math.max(staffBottom, lowestBetween(marks, x - width / 2, x + width / 2)) + 3;
 }
 
 /** The words of one verse, in the middle of their notes where that leaves room between them. */

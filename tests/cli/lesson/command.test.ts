@@ -52,6 +52,27 @@ describe('reedtrace lesson', () => {
     expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('grace, an easier way');
   }, 60_000);
 
+  it('tells verses and bends by ear once, however often the tune comes', async () => {
+    writeFileSync(join(dir, 'slow.take.json'), formatTake(grace));
+    writeFileSync(
+      join(dir, 'lesson.txt'),
+      '# Grace\n\ngrace.take.json: Grace\nslow.take.json: Grace, slowly\n',
+    );
+    expect(await lesson(dir, '--no-audio', '--quiet', '--tab-place', 'notes')).toMatchObject({ code: 0 });
+    const html = readFileSync(join(dir, 'lesson.html'), 'utf8');
+    expect(html.match(/<section class="verses"/g)).toHaveLength(1);
+    expect(html.match(/data-kind="glide"/g)).toHaveLength(1);
+    // The contents are short where a title begins with that of the lesson.
+    expect([...html.matchAll(/<a href="#piece\d">([^<]*)/g)].map(([, text]) => text)).toEqual([
+      'Grace',
+      'Slowly',
+    ]);
+    // Tab of the first staff under its own notes: not on one level.
+    const staff = /<div class="staff"><svg.*?<\/svg>/.exec(html)?.[0] ?? '';
+    const levels = [...staff.matchAll(/<text [^>]*y="([\d.]+)" font-size="15"/g)].map(([, y]) => y);
+    expect(new Set(levels).size).toBeGreaterThan(1);
+  }, 60_000);
+
   it('tells a line that is played again only once, and what was spoken not at all', async () => {
     const { io, texts } = captureIo();
     // A pupil who talks between what is played (samples/homework-with-talk.truth.json).

@@ -116,6 +116,23 @@ describe('the page', () => {
     expect(html).toContain('<span class="word" lang="en">');
   });
 
+  it('keeps the syllables level where something was done to one of the notes', () => {
+    const notes = take.notes.map((note, i) => (i === 1 ? { ...note, ornament: { kind: 'tremolo' } } : note));
+    const html = writeHtml(buildScore({ ...take, notes } as typeof take, 'x'), {
+      style: 'signs',
+      sound: null,
+      staff: null,
+      findings: null,
+    });
+    const [first, second] = html.split('<li class="line"').slice(1);
+    const rows = [...first.matchAll(/<button class="note.*?<\/button>/gs)].map(([note]) =>
+      [...note.matchAll(/<span class="(done|word)"/g)].map(([, kind]) => kind).join(' '),
+    );
+    expect(new Set(rows)).toEqual(new Set(['done word word']));
+    expect(first).toContain('<span class="done">tremolo</span>');
+    expect(second).not.toContain('class="done"');
+  });
+
   it('draws contours that are well-formed, a bar for each note, at the pitch that sounds', async () => {
     const contours = pitchContours(Samples.from(heard, RATE), take.notes);
     for (const [i, { midi, offsetSec, onsetSec }] of take.notes.entries()) {

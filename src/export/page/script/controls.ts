@@ -95,6 +95,14 @@ document.addEventListener('keydown', function (event) { if (event.key === 'Escap
 window.addEventListener('resize', stops);
 window.addEventListener('load', stops);
 show('show-staff', 'staff'); show('show-pitch', 'pitch'); show('show-harp', 'harp');
+// On paper the harp stands once, below all lines.
+window.addEventListener('beforeprint', function () {
+  all('.piece').forEach(function (piece) {
+    var harp = piece.querySelector('.harp');
+    if (harp) piece.querySelector('.lines').after(harp);
+  });
+});
+window.addEventListener('afterprint', function () { choose(current, true); });
 if (lines.length > 0) choose(lines[0], true);
 all('.piece').forEach(function (piece) { if (piece.querySelector('audio.own')) soundOf(piece, 'own'); });
 `;
