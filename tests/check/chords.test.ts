@@ -39,6 +39,32 @@ describe('several holes in a check', () => {
     expect(notes.every(({ right }) => right)).toBe(true);
   });
 
+  it('says when a shake is played plain or held, and when a plain note is shaken', () => {
+    const shaken = TUNE.replace('4+5 -4+5', '4w5 -4+5');
+    const reference = referenceFromTake('tune', take(shaken));
+    expect(said(take(shaken), reference)).toEqual([]);
+    expect(said(take(TUNE.replace('4+5 -4+5', '4 -4+5')), reference)).toEqual([
+      'missed: the shake 4w5 in line 1, note 1 is played as a plain 4',
+    ]);
+    expect(said(take(TUNE), reference)).toEqual([
+      'missed: the shake 4w5 in line 1, note 1 is held as 4+5, both notes at once',
+    ]);
+    const plain = take(TUNE.replace('4 -4 1+4', '4 -4w5 1+4'));
+    expect(said(plain, referenceFromTake('tune', take(TUNE)))).toEqual([
+      'second-reed: in line 1, note 4 you shake -4w5 where a plain -4 (D5) is wanted',
+    ]);
+    // What is not sure is no fault.
+    const unsure = { ...plain, notes: plain.notes.map((note) => ({ ...note, confidence: 0.5 })) };
+    expect(said(unsure, referenceFromTake('tune', take(TUNE)))).toEqual([]);
+  });
+
+  it('does not call an overtone of a wanted note a second hole', () => {
+    const overtone = take(TUNE.replace('4 -4 1+4', '4 -4+8 1+4'));
+    const octave = take(TUNE.replace('-4 1+4 2+3+4 5', '-4 1+4 2+3+4 5+8'));
+    expect(said(octave, referenceFromTake('tune', take(TUNE)))).toEqual([]);
+    expect(said(overtone, referenceFromTake('tune', take(TUNE)))).toEqual([]);
+  });
+
   it('calls a chord that shares no hole with what is wanted a wrong note', () => {
     expect(said(take(TUNE.replace('4 -4 1+4', '4 5+6 1+4')), referenceFromTake('tune', take(TUNE)))).toEqual([
       expect.stringMatching(/^wrong-note: in line 1, note 4 you played 5\+6 \(E5\+G5\) instead of -4 \(D5\)/),

@@ -25,6 +25,11 @@ export interface Fit {
   /** Holes that are wanted and don't sound, and that sound and are not wanted, by name: `hole 5`. Both empty for the wrong note. */
   readonly missing: readonly string[];
   readonly extra: readonly string[];
+  /**
+   * How a shake was missed: `plain` where one of its notes was held alone, `together` where both were held, `shaken` where a
+   * plain note was wanted; null where all is well. Then `missing` and `extra` are empty.
+   */
+  readonly shake: 'plain' | 'together' | 'shaken' | null;
 }
 
 /** A bend off by more than a semitone, which no bend is by chance, has become another note. */
@@ -34,11 +39,21 @@ const FAR_FOR_A_REED_CENTS = 30;
 /** Another hole for the same pitch is said only when the one asked for, which most students play, is less likely. */
 const MOST_DOUBT = 0.055;
 
+/** Semitones from a note to its overtones that harps have, too: two, three and four times its frequency. */
+const OVERTONES: readonly number[] = [12, 19, 24];
+/** Holes that are less sure than this are not blamed on anyone. */
+const SURE_OF_HOLES = 0.6;
+/** The beating of a leaking reed in a room may sound like a shake. [planted students: 0.4 to 0.95] */
+const SURE_OF_SHAKE = 0.9;
+/** A pitch that may have been meant all the same, by the alternatives of what was heard. */
+const OPEN_PITCH = 0.2;
+
 /** What a reference asks of a student on the student's own harp. */
 export class ExpectedNotes {
   readonly #reference: Reference;
   readonly #shift: number;
-  readonly #harp: readonly PlayableNote[];
+  /** All notes of the student's harp. */
+  readonly harp: readonly PlayableNote[];
   readonly #tonicMidi: number;
   /** Whether the reference's tab holds for the student: a harp of the same tuning, as much higher as the student plays. */
   readonly sameHarp: boolean;
@@ -46,7 +61,7 @@ export class ExpectedNotes {
   constructor(reference: Reference, { shift }: Match, harp: readonly PlayableNote[], played: Take['harp']) {
     this.#reference = reference;
     this.#shift = shift;
-    this.#harp = harp;
+    this.harp = harp;
     this.#tonicMidi = parseHarpKey(played.key).tonicMidi;
     this.sameHarp =
       reference.harp !== null &&
@@ -100,7 +115,7 @@ export class ExpectedNotes {
     const { chord = [] } = this.#reference.notes[b];
     return chordOnHarp(
       chord.map((midi) => midi + this.#shift),
-      this.#harp,
+      this.harp,
     )[0];
   }
 
@@ -114,7 +129,7 @@ export class ExpectedNotes {
 
   /** The hole whose unbent reed gives a pitch in the breath of a note. */
   #holeOf(midi: number, { breath }: TakeNote): number | null {
-    const reed = this.#harp.find(
+    const reed = this.harp.find(
       (note) => note.midi === midi && note.breath === breath && note.bend === 0 && !note.over,
     );
     return reed?.hole ?? null;
@@ -124,32 +139,55 @@ export class ExpectedNotes {
   fit(note: TakeNote, midis: readonly number[], b: number): Fit {
     const wanted = this.#reference.notes[b];
     if (midis.length > 1 || wanted.chord !== undefined) return this.#fitSeveral(note, midis, b);
-    const apart = nominalMidi(this.#harp, note) - this.midi(b);
+    const apart = nominalMidi(this.harp, note) - this.midi(b);
     const cents = 100 * apart + note.cents;
     const target = this.#targetOnReed(note, b);
     const bend = target !== null && (target.bend > 0 || target.over) ? target : null;
+    const alike = (other: TakeNote['alternatives'][number]): boolean =>
+      other.confidence >= OPEN_PITCH && nominalMidi(this.harp, { ...other, midi: -1 }) === this.midi(b);
     const nearly = bend !== null && apart !== 0 && Math.abs(cents) <= ANOTHER_NOTE_CENTS && !isPlain(note);
+    const open = apart !== 0 && !nearly && note.alternatives.some(alike);
     const tab = this.tab(b);
     return {
       apart,
       cents,
-      bend,
-      right: apart === 0 || nearly,
+      bend: open ? null : bend,
+      right: apart === 0 || nearly || open,
       elsewhere: apart === 0 && tab !== null && isElsewhere(note, tab) ? tab : null,
       missing: [],
       extra: [],
+      shake: null,
     };
   }
 
   /** The same where several holes sound or should. */
   #fitSeveral(note: TakeNote, midis: readonly number[], b: number): Fit {
-    const { common, missing, extra } = compareSounds(midis, this.#wanted(b), this.#shift);
+    const wanted = this.#wanted(b);
+    const { common, missing, extra } = compareSounds(midis, wanted, this.#shift);
     const named = (each: readonly number[]): string[] =>
       each.map((midi) => {
         const hole = this.#holeOf(midi, note);
         return hole === null ? this.noteName(midi) : `hole ${hole}`;
       });
     const shares = common.length > 0;
+    // One note's overtone may have been taken for a second hole.
+    const isOvertone = (midi: number): boolean =>
+      wanted.chord === undefined && OVERTONES.includes(midi - this.midi(b));
+    const told = note.confidence >= SURE_OF_HOLES ? extra.filter((midi) => !isOvertone(midi)) : [];
+    const shake = shares ? shakeMissed(note, wanted) : null;
+    if (shake !== null) {
+      const right = shake === 'shaken';
+      return {
+        apart: 0,
+        cents: note.cents,
+        bend: null,
+        right,
+        elsewhere: null,
+        missing: [],
+        extra: [],
+        shake,
+      };
+    }
     return {
       apart: shares ? 0 : midis[midis.length - 1] - this.midi(b),
       cents: note.cents,
@@ -157,20 +195,30 @@ export class ExpectedNotes {
       right: shares && missing.length === 0,
       elsewhere: null,
       missing: shares ? named(missing) : [],
-      extra: shares ? named(extra) : [],
+      extra: shares ? named(told) : [],
+      shake: null,
     };
   }
 
   /** The wanted pitch on the reed that the student used, or null when that reed can't give it. */
   #targetOnReed(note: TakeNote, b: number): TabNote | null {
     const midi = this.midi(b);
-    const there = this.#harp.find((playable) => playable.midi === midi && sameReed(playable, note));
+    const there = this.harp.find((playable) => playable.midi === midi && sameReed(playable, note));
     if (there !== undefined) return there;
     const tab = this.tab(b);
     if (tab === null) return null;
     const misread = note.bend === 0 && !note.over && Math.abs(note.cents) >= FAR_FOR_A_REED_CENTS;
     return sameReed(tab, note) || misread ? tab : null;
   }
+}
+
+/** How a shake was missed by a note that shares a hole with what is wanted; what is not sure is no fault. */
+function shakeMissed(note: TakeNote, wanted: ReferenceNote): Fit['shake'] {
+  const shaken = note.shake === true;
+  const isWanted = wanted.tab?.shake === true;
+  if (shaken === isWanted || note.confidence < (shaken ? SURE_OF_SHAKE : SURE_OF_HOLES)) return null;
+  if (shaken) return wanted.chord === undefined ? 'shaken' : null;
+  return note.holes === undefined ? 'plain' : 'together';
 }
 
 /** A plain reed in tune: no bend was tried. */

@@ -8,21 +8,35 @@ import { TempoMap, type TimedPair } from './tempo-map.ts';
 /** A note of the student's, as much as matching needs. */
 export interface PlayedNote {
   readonly onsetSec: number;
+  readonly offsetSec: number;
+  /** How sure it is, [0, 1]. */
+  readonly confidence: number;
   /** Integer MIDI number of what it is on the student's harp; of several holes the highest. */
   readonly midi: number;
   /** All that sounds, ascending. */
   readonly midis: readonly number[];
   readonly tab: TabNote;
+  /** True when it is too unsure, or too short, to count against anyone: it can only stand for a note of its pitch. */
+  readonly onlyFor?: boolean;
 }
 
-/** Notes of a take as matching needs them. */
+/** Notes of a take as matching needs them. @param onlyFor  ids of those that can't count against anyone */
 export function playedOf(
   notes: readonly Take['notes'][number][],
   harp: readonly PlayableNote[],
+  onlyFor: ReadonlySet<string> = new Set(),
 ): PlayedNote[] {
   return notes.map((note) => {
     const midis = soundingMidis(harp, note);
-    return { onsetSec: note.onsetSec, midi: midis[midis.length - 1], midis, tab: note };
+    return {
+      onsetSec: note.onsetSec,
+      offsetSec: note.offsetSec,
+      confidence: note.confidence,
+      midi: midis[midis.length - 1],
+      midis,
+      tab: note,
+      onlyFor: onlyFor.has(note.id),
+    };
   });
 }
 
@@ -43,6 +57,8 @@ export interface Match {
  */
 const COSTS = {
   added: 0.75,
+  /** A note that can't count against anyone, and stands for nothing. */
+  ignored: 0.01,
   missed: 0.75,
   back: 1.1,
   /** … to where a bar or line begins, as people do. */
@@ -81,10 +97,65 @@ export function matchNotes(played: readonly PlayedNote[], reference: Reference):
   const { shift, alignment } = findShift(played, reference);
   if (!reference.timed)
     return { steps: alignment.steps, shift, cost: alignment.cost, tempo: new TempoMap([]) };
-  const first = new TempoMap(timedPairs(alignment.steps, played, notes));
-  const second = new TempoMap(timedPairs(byPitch(played, reference, shift, first).steps, played, notes));
-  const { steps } = byPitch(played, reference, shift, second);
+  const told = withTempo(alignment.steps, played, reference, shift);
+  // Who goes back in a tune that repeats itself seems to add notes, by pitch alone: then by its tempo the other way must be worse.
+  const addsNotes = told.steps.filter((step) => step.kind === 'added' && !played[step.a].onlyFor).length;
+  const other =
+    addsNotes < SEVERAL_ADDED
+      ? told
+      : withTempo(byPitch(played, reference, shift, null, EASILY_BACK).steps, played, reference, shift);
+  const third = (other.cost < told.cost ? other : told).steps;
+  const steps = byTime(third, played, notes, new TempoMap(timedPairs(third, played, notes)));
   return { steps, shift, cost: alignment.cost, tempo: new TempoMap(timedPairs(steps, played, notes)) };
+}
+
+/** So many notes too many are looked at again. */
+const SEVERAL_ADDED = 2;
+/** Going back is so much cheaper for the second look. */
+const EASILY_BACK = 0.6;
+
+/** Lays a take along its reference again, twice, by what an alignment tells of the tempo. */
+function withTempo(
+  steps: readonly AlignStep[],
+  played: readonly PlayedNote[],
+  reference: Reference,
+  shift: number,
+): Alignment {
+  const { notes } = reference;
+  const first = new TempoMap(timedPairs(steps, played, notes));
+  const second = new TempoMap(timedPairs(byPitch(played, reference, shift, first).steps, played, notes));
+  return byPitch(played, reference, shift, second);
+}
+
+/** A note that comes early by this share of the step from the note before it, which is missing, was played for that one. */
+const EARLY_SHARE = 0.7;
+
+/**
+ * Where a note is missing and the next one, of the pitch that is wanted, comes at the time of the missing one, while what follows
+ * is in time: the wrong note was played, and it hid the next.
+ */
+function byTime(
+  steps: readonly AlignStep[],
+  played: readonly PlayedNote[],
+  notes: readonly ReferenceNote[],
+  tempo: TempoMap,
+): AlignStep[] {
+  const timings = new Map(tempo.timings().map((timing) => [timing.pair.a, timing]));
+  const changed = [...steps];
+  steps.forEach((step, i) => {
+    const next = steps[i + 1];
+    if (step.kind !== 'missed' || next?.kind !== 'pair' || next.b !== step.b + 1) return;
+    if (notes[step.b].chord !== undefined || played[next.a].midis.length > 1) return;
+    const timing = timings.get(next.a);
+    if (timing === undefined || timing.afterBeforeSec === null || timing.againstNextSec === null) return;
+    const { pair, afterBeforeSec, againstNextSec } = timing;
+    const stepSec = (notes[next.b].onset - notes[step.b].onset) * tempo.slopeAt(tempo.pairs.indexOf(pair));
+    const early = -EARLY_SHARE * stepSec;
+    if (!(afterBeforeSec < early && againstNextSec < early)) return;
+    changed[i] = { kind: 'pair', a: next.a, b: step.b };
+    changed[i + 1] = { kind: 'missed', b: next.b };
+  });
+  return changed;
 }
 
 /** The transposition, and the alignment by pitch alone with it; that of long takes is told by how they begin. */
@@ -111,6 +182,7 @@ function byPitch(
   reference: Reference,
   shift: number,
   tempo: TempoMap | null,
+  backFor = 1,
 ): Alignment {
   const { notes } = reference;
   const beatSize = shortStep(notes);
@@ -126,13 +198,14 @@ function byPitch(
       }
       return pairCost(played[a], notes[b], shift) + COSTS.time * late;
     },
-    added: () => COSTS.added,
+    added: (a) => (played[a].onlyFor ? COSTS.ignored : COSTS.added),
     missed: () => COSTS.missed,
-    back: (b) => (startsBar(notes, b) ? COSTS.backToStart : COSTS.back),
+    back: (b) => backFor * (startsBar(notes, b) ? COSTS.backToStart : COSTS.back),
   });
 }
 
 function pairCost(played: PlayedNote, wanted: ReferenceNote, shift: number): number {
+  if (played.onlyFor && played.midi !== wanted.midi + shift) return Number.POSITIVE_INFINITY;
   if (played.midis.length > 1 || wanted.chord !== undefined) {
     const { common, missing, extra } = compareSounds(played.midis, wanted, shift);
     const all = common.length + missing.length + extra.length;
@@ -185,14 +258,15 @@ export function timedPairs(
   let stretch = 0;
   return steps.flatMap((step): TimedPair[] => {
     if (step.kind === 'back') stretch++;
-    if (step.kind !== 'pair') return [];
+    if (step.kind !== 'pair' || played[step.a].onlyFor) return [];
     return [{ a: step.a, b: step.b, sec: played[step.a].onsetSec, place: notes[step.b].onset, stretch }];
   });
 }
 
 /** Transpositions for which runs of notes agree, by votes; playing at pitch comes first. */
-function likelyShifts(played: readonly PlayedNote[], notes: readonly ReferenceNote[]): number[] {
+function likelyShifts(all: readonly PlayedNote[], notes: readonly ReferenceNote[]): number[] {
   const votes = new Map<number, number>();
+  const played = all.filter(({ onlyFor }) => !onlyFor);
   const countA = Math.min(played.length, VOTERS);
   const countB = Math.min(notes.length, VOTERS);
   for (let a = 0; a + VOTE_NOTES <= countA; a++) {

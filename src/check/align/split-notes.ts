@@ -79,9 +79,19 @@ function touches(before: TakeNote, note: TakeNote): boolean {
   );
 }
 
+/** Whether a note turns into a shake of its own hole, or a shake into one of its notes: one note of the tune, however it is played. */
+export function goesOnAsShake(first: TakeNote, second: TakeNote): boolean {
+  if (first.breath !== second.breath || second.onsetSec - first.offsetSec > SILENT_GAP_SEC) return false;
+  const holesOf = (note: TakeNote): readonly number[] => note.holes ?? [note.hole];
+  return (
+    (first.shake === true || second.shake === true) &&
+    holesOf(first).some((hole) => holesOf(second).includes(hole))
+  );
+}
+
 /**
  * Notes that were heard as one too many and are more likely the second part of the note before, or that the first of the note after:
- * one hole, no gap, no rise of the level, and together no longer than the one note that the reference has there.
+ * one hole, no gap, no rise of the level, or a shake of it, and together no longer than the one note that the reference has there.
  * @returns place in the take of each second part
  */
 export function findSplitNotes(match: Match, notes: readonly TakeNote[], reference: Reference): Set<number> {
@@ -95,7 +105,8 @@ export function findSplitNotes(match: Match, notes: readonly TakeNote[], referen
       const first = second - 1;
       const b = standsFor.get(second === step.a ? first : second);
       if (b === undefined || cut.has(first) || cut.has(second)) continue;
-      if (!beginnings.isOpen(notes[first], notes[second])) continue;
+      if (!beginnings.isOpen(notes[first], notes[second]) && !goesOnAsShake(notes[first], notes[second]))
+        continue;
       if (fits(notes[first], notes[second], first, b, match, reference)) cut.add(second);
     }
   }

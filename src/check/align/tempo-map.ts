@@ -55,8 +55,8 @@ export class TempoMap {
   }
 
   /**
-   * Where in the reference a student's note would be by its time alone: by the notes around it, and where the student
-   * went back near it by those before and those after. Empty when it can't be told.
+   * Where in the reference a student's note would be by its time alone: by the notes around it, by those before and by
+   * those after it alone, as the student may have stopped there, and so for each stretch. Empty when it can't be told.
    */
   placesOf(a: number, sec: number): number[] {
     const near = this.#near(a);
@@ -66,8 +66,11 @@ export class TempoMap {
     return [...stretches].flatMap((stretch) => {
       const members = around.filter((pair) => pair.stretch === stretch && pair.a !== a);
       const slope = this.#slopes[this.#near(members[0]?.a ?? a) ?? near];
-      if (members.length < FEWEST_NEAR || !(slope > 0)) return [];
-      return [median(members.map((pair) => pair.place + (sec - pair.sec) / slope))];
+      if (!(slope > 0)) return [];
+      const sides = [members, members.filter((pair) => pair.a < a), members.filter((pair) => pair.a > a)];
+      return sides
+        .filter(({ length }) => length >= FEWEST_NEAR)
+        .map((side) => median(side.map((pair) => pair.place + (sec - pair.sec) / slope)));
     });
   }
 

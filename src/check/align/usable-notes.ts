@@ -12,6 +12,9 @@ const SHORTEST_SHARE = 0.35;
 /** … in seconds at most, and where the tune names no lengths: fifteen notes a second are played by nobody. */
 const SHORTEST_SEC = 0.09;
 const SHORTEST_UNTIMED_SEC = 0.06;
+/** … and where it is this sure to be a note of its own. */
+const VERY_SURE = 0.9;
+const SHORTEST_SURE_SEC = 0.035;
 
 /** The notes of a take that can count against a student: sure enough, and long enough to have been meant. */
 export function usableNotes(take: Take, reference: Reference, harp: readonly PlayableNote[]): TakeNote[] {
@@ -19,9 +22,21 @@ export function usableNotes(take: Take, reference: Reference, harp: readonly Pla
   return take.notes.filter((note, i) => {
     const next = take.notes[i + 1];
     const untilSec = Math.max(note.offsetSec, next?.onsetSec ?? Number.POSITIVE_INFINITY);
-    return sureOfPitch(note, harp) >= LEAST_SURE && untilSec - note.onsetSec >= shortestSec;
+    const sec = untilSec - note.onsetSec;
+    const before = take.notes[i - 1];
+    // A part of the same note may have been cut off.
+    const isOwn = ![before, next].some(
+      (other) => other !== undefined && nominalMidi(harp, other) === nominalMidi(harp, note),
+    );
+    const shortest =
+      isOwn && sureOfPitch(note, harp) >= VERY_SURE ? Math.min(shortestSec, SHORTEST_SURE_SEC) : shortestSec;
+    return isSureOfPitch(note, harp) && sec >= shortest;
   });
 }
+
+/** Whether a note is likelier to have been played than not, so that it can count against anyone. */
+export const isSureOfPitch = (note: TakeNote, harp: readonly PlayableNote[]): boolean =>
+  sureOfPitch(note, harp) >= LEAST_SURE;
 
 /** How sure it is that this pitch was played, from whatever hole. */
 function sureOfPitch(note: TakeNote, harp: readonly PlayableNote[]): number {

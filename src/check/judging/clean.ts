@@ -23,6 +23,16 @@ export function leaks({ leak }: Pick<TakeNote, 'leak'>, { leakDb }: Tolerances):
   return leak.levelDb >= leakDb && (leak.share ?? 1) >= LEAK_SHARE;
 }
 
+/** A reed that sounded so shortly before may ring on, for a good part of a note as short as this. */
+const RINGS_SEC = 0.15;
+const SHORT_SEC = 0.4;
+
+/** Whether the second reed of a note may be the room's echo of the note before it. */
+function mayBeRing({ leak, breath, onsetSec, offsetSec }: TakeNote, before: TakeNote | undefined): boolean {
+  if (leak === null || before === undefined || offsetSec - onsetSec > SHORT_SEC) return false;
+  return before.hole === leak.hole && before.breath === breath && onsetSec - before.offsetSec <= RINGS_SEC;
+}
+
 /** Whether noise leaves enough of a note to tell whether it is clean. */
 export const canBeJudged = ({ flags }: Pick<TakeNote, 'flags'>): boolean => !flags.includes(NOISY);
 
@@ -30,12 +40,13 @@ export const canBeJudged = ({ flags }: Pick<TakeNote, 'flags'>): boolean => !fla
 export const usualHarmonicity = (notes: readonly TakeNote[]): number =>
   median(notes.map(({ harmonicityDb }) => harmonicityDb));
 
-/** What is to be said of a note's cleanness: a second reed, else breath. */
+/** What is to be said of a note's cleanness: a second reed, else breath. @param before  the note before it */
 export function cleanRemarks(
   note: TakeNote,
   wanted: ReferenceNote | null,
   usualDb: number,
   tolerances: Tolerances,
+  before?: TakeNote,
 ): Remark[] {
   const { leak } = note;
   const place = wanted === null ? '' : ` in ${placeInWords(wanted)}`;
@@ -43,7 +54,7 @@ export function cleanRemarks(
   if (leak !== null && leaks(note, tolerances)) {
     const leaksToo =
       there !== undefined && leaks(there, tolerances) && leak.levelDb < (there.leak?.levelDb ?? 0) + WORSE_DB;
-    if (leaksToo) return [];
+    if (leaksToo || mayBeRing(note, before)) return [];
     return [
       {
         kind: 'second-reed',
@@ -55,6 +66,8 @@ export function cleanRemarks(
   // Another reed, however soft, stands among the noise, too.
   const breathy =
     leak === null &&
+    // Two reeds beat with each other.
+    note.holes === undefined &&
     note.intonation !== null &&
     note.offsetSec - note.onsetSec >= LEAST_BREATHY_SEC &&
     note.harmonicityDb < BREATHY_DB &&

@@ -1,12 +1,13 @@
-import type { CustomHarp } from '../../harp/types.ts';
+import type { CustomHarp, PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 import { ExpectedNotes } from '../align/expected.ts';
+import { findFaint } from '../align/faint.ts';
 import { findHeldThrough, type HeldThrough } from '../align/held-through.ts';
 import { type Match, matchNotes, type PlayedNote, playedOf } from '../align/match.ts';
 import { type Reference, takeHarp } from '../align/reference.ts';
-import { Beginnings, findSplitNotes, joinSplitNotes } from '../align/split-notes.ts';
-import { usableNotes } from '../align/usable-notes.ts';
+import { Beginnings, findSplitNotes, goesOnAsShake, joinSplitNotes } from '../align/split-notes.ts';
+import { isSureOfPitch, usableNotes } from '../align/usable-notes.ts';
 import type { Finding, Remark, Tolerances } from '../finding.ts';
 import { holeName } from '../words.ts';
 import { bendRemark } from './bend-remark.ts';
@@ -21,6 +22,7 @@ import {
   offTime,
   otherHole,
   restart,
+  shakeNote,
   wrongNote,
 } from './say.ts';
 import { latenessOf, summariseTempo, type TempoSummary } from './timing.ts';
@@ -65,15 +67,35 @@ export function judge(
   custom: CustomHarp = {},
 ): Judgement {
   const harp = takeHarp(take, custom);
-  const heard = usableNotes(take, reference, harp);
-  const first = matchNotes(playedOf(heard, harp), reference);
+  const { heard, onlyFor } = heardOf(take, reference, harp);
+  const first = matchNotes(playedOf(heard, harp, onlyFor), reference);
   const cut = findSplitNotes(first, heard, reference);
   const notes = joinSplitNotes(heard, cut);
-  const played = playedOf(notes, harp);
+  const played = playedOf(notes, harp, onlyFor);
   const match = cut.size === 0 ? first : matchNotes(played, reference);
+  const faint = findFaint(match, played, take, reference);
   const expected = new ExpectedNotes(reference, match, harp, take.harp);
-  const openSec = [...cut].map((a) => heard[a].onsetSec);
-  return new Judge(take, notes, openSec, played, reference, match, expected, tolerances).run();
+  const openSec = [...cut]
+    .filter((a) => !goesOnAsShake(heard[a - 1], heard[a]))
+    .map((a) => heard[a].onsetSec);
+  return new Judge(take, notes, openSec, played, reference, match, faint, expected, tolerances).run();
+}
+
+/**
+ * The notes that are judged: those that can count against a student, and of the others those that stand for a note of the
+ * reference. @returns `onlyFor` the ids of the others
+ */
+function heardOf(
+  take: Take,
+  reference: Reference,
+  harp: readonly PlayableNote[],
+): { heard: readonly TakeNote[]; onlyFor: ReadonlySet<string> } {
+  const usable = new Set(usableNotes(take, reference, harp));
+  const onlyFor = new Set(take.notes.filter((note) => !usable.has(note)).map(({ id }) => id));
+  if (onlyFor.size === 0) return { heard: take.notes, onlyFor };
+  const { steps } = matchNotes(playedOf(take.notes, harp, onlyFor), reference);
+  const paired = new Set(steps.flatMap((step) => (step.kind === 'pair' ? [step.a] : [])));
+  return { heard: take.notes.filter((note, a) => usable.has(note) || paired.has(a)), onlyFor };
 }
 
 /** Goes through a match step by step and says what is to be said. */
@@ -90,6 +112,8 @@ class Judge {
   readonly #tolerances: Tolerances;
   readonly #usualDb: number;
   readonly #heldThrough: HeldThrough;
+  /** Places in the reference of notes that the recording shows too faintly to be judged. */
+  readonly #faint: Set<number>;
   readonly #findings: Finding[] = [];
   readonly #judged: JudgedNote[] = [];
   #missed = 0;
@@ -101,6 +125,7 @@ class Judge {
     played: readonly PlayedNote[],
     reference: Reference,
     match: Match,
+    faint: ReadonlySet<number>,
     expected: ExpectedNotes,
     tolerances: Tolerances,
   ) {
@@ -111,6 +136,7 @@ class Judge {
     this.#played = played;
     this.#reference = reference;
     this.#match = match;
+    this.#faint = new Set(faint);
     this.#expected = expected;
     this.#tolerances = tolerances;
     this.#usualDb = usualHarmonicity(notes);
@@ -154,6 +180,7 @@ class Judge {
           right: this.#judged.filter(({ right }) => right).length,
           bends: this.#judged.some(({ bend }) => bend),
           heldThrough: this.#heldThrough,
+          faint: this.#faint,
           openSec: this.#openSec,
         }),
         ...levelRemark(levels),
@@ -175,7 +202,20 @@ class Judge {
   #pair(a: number, b: number, lateSec: number | null): void {
     const note = this.#notes[a];
     const wanted = this.#reference.notes[b];
-    const { apart, cents, bend, right, elsewhere, missing, extra } = this.#expected.fit(
+    if (!isSureOfPitch(note, this.#expected.harp)) {
+      this.#faint.add(b);
+      this.#judged.push({
+        note,
+        referenceIndex: b,
+        right: true,
+        bend: false,
+        target: null,
+        cents: note.cents,
+        lateSec: null,
+      });
+      return;
+    }
+    const { apart, cents, bend, right, elsewhere, missing, extra, shake } = this.#expected.fit(
       note,
       this.#played[a].midis,
       b,
@@ -184,7 +224,9 @@ class Judge {
     const chord = this.#expected.chordName(b);
     for (const hole of missing) say(missingHole(hole, chord, wanted));
     for (const hole of extra) say(extraHole(hole, chord, wanted));
-    if (!right && missing.length === 0) {
+    if (shake !== null) {
+      say(shakeNote(shake, holeName(note), chord, wanted));
+    } else if (!right && missing.length === 0) {
       say(wrongNote(apart, this.#nameOf(a), this.#expected.chordName(b), wanted));
     } else if (bend !== null) {
       const remark = bendRemark(note, bend, cents, wanted, this.#tolerances);
@@ -193,7 +235,8 @@ class Judge {
     if (elsewhere !== null) say(otherHole(note, elsewhere, wanted));
     if (lateSec !== null && Math.abs(lateSec) >= this.#tolerances.timeSec)
       say(offTime(note, lateSec, wanted));
-    for (const remark of cleanRemarks(note, wanted, this.#usualDb, this.#tolerances)) say(remark);
+    for (const remark of cleanRemarks(note, wanted, this.#usualDb, this.#tolerances, this.#notes[a - 1]))
+      say(remark);
     this.#judged.push({
       note,
       referenceIndex: b,
@@ -212,6 +255,7 @@ class Judge {
   }
 
   #miss(b: number, a: number): void {
+    if (this.#faint.has(b)) return;
     const heldThrough = this.#heldThrough.places.has(b);
     if (heldThrough && !this.#heldThrough.told) return;
     this.#missed++;
@@ -224,7 +268,7 @@ class Judge {
   #add(a: number): void {
     const note = this.#notes[a];
     this.#say(extraNote(this.#nameOf(a)), note.onsetSec, note, null);
-    for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances)) {
+    for (const remark of cleanRemarks(note, null, this.#usualDb, this.#tolerances, this.#notes[a - 1])) {
       this.#say(remark, note.onsetSec, note, null);
     }
     this.#judged.push({

@@ -4,7 +4,7 @@ import type { ExpectedNotes } from '../align/expected.ts';
 import type { HeldThrough } from '../align/held-through.ts';
 import type { Match } from '../align/match.ts';
 import type { Reference } from '../align/reference.ts';
-import { intervalInWords, placeInWords } from '../words.ts';
+import { intervalInWords, placeInWords, sectionInWords } from '../words.ts';
 
 /** What is known of a take as a whole once it is judged. */
 export interface Overall {
@@ -16,6 +16,8 @@ export interface Overall {
   readonly right: number;
   readonly bends: boolean;
   readonly heldThrough: HeldThrough;
+  /** Places in the reference of notes that were hardly heard. */
+  readonly faint: ReadonlySet<number>;
   /** When notes may have been tongued twice: the recording leaves it open. */
   readonly openSec: readonly number[];
 }
@@ -32,6 +34,7 @@ export function remarksOn({
   right,
   bends,
   heldThrough,
+  faint,
   openSec,
 }: Overall): string[] {
   const { key, a4Hz, temperament } = take.harp;
@@ -59,6 +62,12 @@ export function remarksOn({
     const where = [...places].map((b) => placeInWords(reference.notes[b]));
     remarks.push(
       `${countedInWords(places.size, 'repeated note')} can't be heard apart from the note before in this recording and ${places.size === 1 ? 'is' : 'are'} not judged: ${where.join(', ')}`,
+    );
+  }
+  if (faint.size > 0) {
+    const where = [...new Set([...faint].map((b) => sectionInWords(reference.notes[b])))];
+    remarks.push(
+      `${countedInWords(faint.size, 'note')} can hardly be heard in this recording and ${faint.size === 1 ? 'counts' : 'count'} as played: ${where.join(', ')}`,
     );
   }
   if (openSec.length > 0) {

@@ -56,6 +56,36 @@ export const extraHole = (hole: string, wanted: string, place: ReferenceNote): R
   message: `${hole} sounds as loud as ${wanted} in ${placeInWords(place)}, where it should be silent`,
 });
 
+/** @param wanted  the note or shake that is wanted, `4w5` */
+export const shakeNote = (
+  how: 'plain' | 'together' | 'shaken',
+  name: string,
+  wanted: string,
+  place: ReferenceNote,
+): Remark => {
+  const where = placeInWords(place);
+  switch (how) {
+    case 'plain':
+      return {
+        kind: 'missed',
+        value: null,
+        message: `the shake ${wanted} in ${where} is played as a plain ${name}`,
+      };
+    case 'together':
+      return {
+        kind: 'missed',
+        value: null,
+        message: `the shake ${wanted} in ${where} is held as ${name}, both notes at once`,
+      };
+    case 'shaken':
+      return {
+        kind: 'second-reed',
+        value: 0,
+        message: `in ${where} you shake ${name} where a plain ${wanted} is wanted`,
+      };
+  }
+};
+
 export const restart = (notes: number, place: ReferenceNote): Remark => ({
   kind: 'restart',
   value: notes,

@@ -6,6 +6,11 @@ import type { NoteTiming, TempoMap } from '../align/tempo-map.ts';
 const STEP_SHARE = 0.7;
 /** Notes are late only beyond so many times what is usual in the take: uneven playing is said once. */
 const UNEVEN_TIMES = 3.5;
+/** By so much an onset may be heard too soon or too late, so that a note this little beyond the tolerance is in doubt. [planted students] */
+const ONSET_DOUBT_SEC = 0.025;
+/** The notes after it must bear out a note's lateness by this share of the limit, or it must be so many limits. */
+const AGREES_SHARE = 0.5;
+const ALONE_LIMITS = 2;
 /** A pause before a phrase that the rest of it keeps is a breath, up to this long. */
 const LONGEST_BREATH_SEC = 1.2;
 /** … unless the notes after it come that much earlier again: then the one note was late. */
@@ -24,7 +29,7 @@ export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: numbe
 
   const own = timings.flatMap((timing) => (timing.afterBeforeSec === null ? [] : [ownShare(timing)]));
   const usual = own.length === 0 ? 0 : spreadOf(own);
-  const limit = Math.max(timeSec, UNEVEN_TIMES * usual);
+  const limit = Math.max(timeSec + ONSET_DOUBT_SEC, UNEVEN_TIMES * usual);
   const late = new Map<number, number>();
   for (const { pair, afterBeforeSec, againstNextSec, stepSec } of timings) {
     // The first note of a stretch sets the time.
@@ -40,7 +45,11 @@ export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: numbe
     if (breath) continue;
     // Below what the take itself scatters by, a number would only be noise.
     const within = Math.sign(off) * Math.min(Math.abs(off), timeSec * 0.99);
-    late.set(pair.a, Math.abs(off) > limit && caused ? off : within);
+    const agrees =
+      againstNextSec === null ||
+      (Math.sign(againstNextSec) === Math.sign(off) && Math.abs(againstNextSec) > AGREES_SHARE * limit);
+    const clear = Math.abs(off) > (agrees ? 1 : ALONE_LIMITS) * limit;
+    late.set(pair.a, clear && caused ? off : within);
   }
   return late;
 }

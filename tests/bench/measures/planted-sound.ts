@@ -16,6 +16,7 @@ import { HARP_KEYS } from '../../../src/harp/keys.ts';
 import { findPlayable, playableNotes } from '../../../src/harp/playable.ts';
 import type { HarpSpec } from '../../../src/harp/types.ts';
 import { transcribe } from '../../../src/pipeline.ts';
+import type { Take } from '../../../src/take/schema.ts';
 import { buildTake } from '../../../src/take/take.ts';
 import {
   PLANTABLE,
@@ -100,25 +101,35 @@ export interface SoundTally {
 
 /** Plays, hears and checks `rounds` students. The same seed plays the same. */
 export async function tallySound(situation: Situation, rounds: number, seed: number): Promise<SoundTally> {
-  const byKind = new Map<string, { planted: number; found: number }>();
-  const falseKinds = new Map<string, number>();
-  const bends = new Map<string, { are: number; called: number }>();
-  const log: string[] = [];
-  let notes = 0;
+  const tally = new SoundTallying();
   for (let round = 0; round < rounds; round++) {
     const played = playStudent(situation, seed * 1000 + round);
-    notes += played.truth.length;
-    const findings = await hear(played);
+    tally.add(`round ${round}`, played, await takeOfStudent(played));
+  }
+  return tally.sum();
+}
+
+/** Counts what is found in student after student. */
+export class SoundTallying {
+  readonly #byKind = new Map<string, { planted: number; found: number }>();
+  readonly #falseKinds = new Map<string, number>();
+  readonly #bends = new Map<string, { are: number; called: number }>();
+  readonly #log: string[] = [];
+  #notes = 0;
+
+  add(name: string, played: Truth, take: Take): void {
+    this.#notes += played.truth.length;
+    const { findings } = judge(take, referenceOf(played.tune, played.harp.key), TOLERANCES);
     const left = new Set(findings);
     for (const mistake of played.planted) {
-      const tally = byKind.get(mistake.kind) ?? { planted: 0, found: 0 };
-      byKind.set(mistake.kind, tally);
+      const tally = this.#byKind.get(mistake.kind) ?? { planted: 0, found: 0 };
+      this.#byKind.set(mistake.kind, tally);
       tally.planted++;
       const hit = [...left].find(
         (finding) => finding.kind === mistake.kind && isOf(finding, mistake, played),
       );
       if (hit === undefined) {
-        log.push(`round ${round}: not found: ${mistake.kind} at ${timeOf(mistake, played)?.toFixed(2)} s`);
+        this.#log.push(`${name}: not found: ${mistake.kind} at ${timeOf(mistake, played)?.toFixed(2)} s`);
       } else {
         tally.found++;
         left.delete(hit);
@@ -126,24 +137,31 @@ export async function tallySound(situation: Situation, rounds: number, seed: num
     }
     for (const finding of left) {
       if (hasCause(finding, played)) continue;
-      falseKinds.set(finding.kind, (falseKinds.get(finding.kind) ?? 0) + 1);
-      log.push(`round ${round}: not planted: ${finding.timeSec.toFixed(2)} s ${finding.message}`);
+      this.#falseKinds.set(finding.kind, (this.#falseKinds.get(finding.kind) ?? 0) + 1);
+      this.#log.push(`${name}: not planted: ${finding.timeSec.toFixed(2)} s ${finding.message}`);
     }
-    countBends(bends, played, findings);
+    countBends(this.#bends, played, findings);
   }
-  const all = [...byKind.values()];
-  return {
-    planted: all.reduce((sum, { planted }) => sum + planted, 0),
-    found: all.reduce((sum, { found }) => sum + found, 0),
-    notes,
-    byKind,
-    falseKinds,
-    bends,
-    log,
-  };
+
+  sum(): SoundTally {
+    const all = [...this.#byKind.values()];
+    return {
+      planted: all.reduce((sum, { planted }) => sum + planted, 0),
+      found: all.reduce((sum, { found }) => sum + found, 0),
+      notes: this.#notes,
+      byKind: this.#byKind,
+      falseKinds: this.#falseKinds,
+      bends: this.#bends,
+      log: this.#log,
+    };
+  }
 }
 
-interface PlayedStudent {
+/** What of a student's playing is needed to tell what is true of it. */
+type Truth = Omit<PlayedStudent, 'samples'>;
+
+/** A student as planned and as rendered. */
+export interface PlayedStudent {
   readonly harp: HarpSpec;
   readonly tune: readonly Stroke[];
   readonly planted: readonly Planted[];
@@ -153,7 +171,11 @@ interface PlayedStudent {
   readonly places: readonly number[];
 }
 
-function playStudent({ style, degradation, spreadSec, bendsOnly }: Situation, seed: number): PlayedStudent {
+/** One student, rendered. The same seed gives the same. */
+export function playStudent(
+  { style, degradation, spreadSec, bendsOnly }: Situation,
+  seed: number,
+): PlayedStudent {
   const rng = seededRng(seed);
   const harp: HarpSpec = {
     key: rng.pick(HARP_KEYS),
@@ -261,18 +283,18 @@ export function stepsOf(strokes: readonly Stroke[], beatSec: number): TuneStep[]
   });
 }
 
-async function hear({ harp, tune, samples }: PlayedStudent): Promise<readonly Finding[]> {
+/** What the whole product makes of it, the harp told. */
+export async function takeOfStudent({ harp, samples }: PlayedStudent): Promise<Take> {
   const found = await transcribe(samples, { harp: harp.key });
-  const take = buildTake({ ...EXAMPLE_SOURCE, durationSec: samples.durationSec }, found);
-  return judge(take, referenceOf(tune, harp.key), TOLERANCES).findings;
+  return buildTake({ ...EXAMPLE_SOURCE, durationSec: samples.durationSec }, found);
 }
 
 /** When a planted mistake happens; null for a missed note. */
-function timeOf({ stroke }: Planted, { truth, places }: PlayedStudent): number | null {
+function timeOf({ stroke }: Planted, { truth, places }: Truth): number | null {
   return stroke === null ? null : truth[places[stroke]].onsetSec;
 }
 
-function isOf(finding: Finding, mistake: Planted, played: PlayedStudent): boolean {
+function isOf(finding: Finding, mistake: Planted, played: Truth): boolean {
   const sec = timeOf(mistake, played);
   if (sec !== null) return Math.abs(finding.timeSec - sec) < NEAR_SEC;
   // Of notes of one pitch in a row, nobody can say which was left out.
@@ -287,7 +309,7 @@ const sameTab = (a: Stroke['tab'], b: Stroke['tab']): boolean =>
   a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
 
 /** Whether a finding that was not planted is true all the same: the synthesiser leaks and misses bends by itself. */
-function hasCause(finding: Finding, { truth }: PlayedStudent): boolean {
+function hasCause(finding: Finding, { truth }: Truth): boolean {
   const away = ({ onsetSec }: TruthNote): number => Math.abs(onsetSec - finding.timeSec);
   const note = truth.reduce((nearest, other) => (away(other) < away(nearest) ? other : nearest));
   if (away(note) > NEAR_SEC) return false;
@@ -301,7 +323,7 @@ function hasCause(finding: Finding, { truth }: PlayedStudent): boolean {
 /** Counts bends that are clearly short, good or too deep, and how the check calls them. */
 function countBends(
   bends: Map<string, { are: number; called: number }>,
-  { truth }: PlayedStudent,
+  { truth }: Truth,
   findings: readonly Finding[],
 ): void {
   for (const note of truth) {

@@ -1,0 +1,65 @@
+import type { Take } from '../../take/schema.ts';
+import { hzToMidi } from '../../units.ts';
+import type { Match, PlayedNote } from './match.ts';
+import type { Reference } from './reference.ts';
+
+/** A sound is of the wanted note when it is within this of it, in semitones. */
+const SAME_SEMITONES = 0.6;
+/** A note that is less sure than this, and sounds over the time of another, may have hidden it. */
+const SURE = 0.7;
+/** … when it sounds over so much of it. */
+const OVER_SHARE = 0.5;
+
+/**
+ * Notes of the reference that no note of the take stands for, although the recording speaks for them: a sound of their pitch is
+ * where they should be but was left out as too faint or too short to be sure of; several holes sound there, theirs among
+ * them; or what was heard there is in doubt itself. Nobody can say that they are missing.
+ * @returns places in the reference
+ */
+export function findFaint(
+  { steps, shift, tempo }: Match,
+  played: readonly PlayedNote[],
+  take: Take,
+  { notes }: Reference,
+): Set<number> {
+  const sounds = (take.leftOut ?? []).map(({ onsetSec, f0Hz }) => ({
+    onsetSec,
+    midi: hzToMidi(f0Hz, take.harp.a4Hz),
+  }));
+  const faint = new Set<number>();
+  let before = -1;
+  let fromSec = Number.NEGATIVE_INFINITY;
+  steps.forEach((step, i) => {
+    if (step.kind === 'pair' || step.kind === 'added') {
+      before = step.a;
+      fromSec = played[before].onsetSec;
+    }
+    if (step.kind !== 'missed') return;
+    const { midi, onset, length } = notes[step.b];
+    const next = steps.slice(i + 1).find(({ kind }) => kind === 'pair' || kind === 'added');
+    const toSec = next !== undefined && 'a' in next ? played[next.a].onsetSec : Number.POSITIVE_INFINITY;
+    const sound = sounds.find(
+      (sound) =>
+        sound.onsetSec > fromSec &&
+        sound.onsetSec < toSec &&
+        Math.abs(sound.midi - midi - shift) <= SAME_SEMITONES,
+    );
+    if (sound !== undefined) {
+      fromSec = sound.onsetSec;
+      faint.add(step.b);
+      return;
+    }
+    const wantedSec = [onset, onset + length].map((place) => tempo.secOf(place, before));
+    const [beginSec, endSec] = wantedSec;
+    if (beginSec === null || endSec === null || endSec <= beginSec) return;
+    const over = [before, before + 1].some((a) => {
+      const note = played[a];
+      if (note === undefined) return false;
+      const sec = Math.min(endSec, note.offsetSec) - Math.max(beginSec, note.onsetSec);
+      if (sec < OVER_SHARE * (endSec - beginSec)) return false;
+      return note.confidence < SURE || (note.midis.length > 1 && note.midis.includes(midi + shift));
+    });
+    if (over) faint.add(step.b);
+  });
+  return faint;
+}
