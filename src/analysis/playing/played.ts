@@ -11,7 +11,7 @@ const EVENT_WEIGHT = 0.6;
 const MOST_EVENT_NATS = 6;
 const SOUNDING_WEIGHT = 1.2;
 /** Of several reeds the one counts that is heard least; in nats, how much more the whole says. */
-const CHORD_NATS = 1;
+const CHORD_NATS = 2;
 /** Nats for going from playing to talk or back, at once and after a pause of a second. */
 const TURN_COST = 5;
 const TURN_COST_AFTER_PAUSE = 1;
