@@ -15,6 +15,7 @@ const LAYERS: readonly string[] = [
   'units.ts',
   'kernel.ts',
   'statistics.ts',
+  'weight-table.ts',
   'files',
   'decode',
   'audio/source.ts',

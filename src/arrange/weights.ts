@@ -1,4 +1,4 @@
-import { ReedtraceError } from '../errors.ts';
+import { parseWeights, weightsOf } from '../weight-table.ts';
 
 /**
  * What makes a lay-out hard, in points: 1 is an easy draw bend, struck in passing. The order of difficulty is common
@@ -42,33 +42,8 @@ export type WeightName = keyof typeof WEIGHT_TABLE;
 /** Points by name, each ≥ 0. */
 export type Weights = Readonly<Record<WeightName, number>>;
 
-export const WEIGHT_NAMES = Object.keys(WEIGHT_TABLE) as WeightName[];
-
 /** The weights of the table. */
-export const DEFAULT_WEIGHTS = Object.fromEntries(
-  WEIGHT_NAMES.map((name) => [name, WEIGHT_TABLE[name].value]),
-) as Weights;
+export const DEFAULT_WEIGHTS: Weights = weightsOf(WEIGHT_TABLE);
 
-/**
- * Reads a player's own weights, which stand in for those of the table: `{ "blowBend1": 1, "overbend": 3 }`.
- * @param json  the parsed JSON value
- * @throws ReedtraceError E_USAGE that names the weight
- */
-export function parseWeights(json: unknown): Weights {
-  if (typeof json !== 'object' || json === null || Array.isArray(json)) {
-    throw weightError('the weights are not a JSON object');
-  }
-  const weights: Record<WeightName, number> = { ...DEFAULT_WEIGHTS };
-  for (const [name, value] of Object.entries(json)) {
-    if (!Object.hasOwn(WEIGHT_TABLE, name)) throw weightError(`no weight is called '${name}'`);
-    if (typeof value !== 'number' || !(value >= 0 && Number.isFinite(value))) {
-      throw weightError(`weight '${name}': ${JSON.stringify(value)} is not a number from 0 up`);
-    }
-    weights[name as WeightName] = value;
-  }
-  return weights;
-}
-
-function weightError(message: string): ReedtraceError {
-  return new ReedtraceError('E_USAGE', message, `use any of ${WEIGHT_NAMES.join(', ')}`);
-}
+/** A player's own weights (see `parseWeights`). */
+export const parseArrangeWeights = (json: unknown): Weights => parseWeights(WEIGHT_TABLE, json);

@@ -4,8 +4,8 @@ import { formatTabNote, severalLegend, type TabStyle } from '../tab/text.ts';
 import { goesOn } from '../take/words.ts';
 import { harpInWords } from './head.ts';
 import { type Bar, buildBars } from './notation/bars.ts';
-import type { Piece } from './notation/pieces.ts';
 import { majorKeyName, signatureAlter, spell } from './notation/spelling.ts';
+import type { StaffSymbol } from './notation/staff-symbols.ts';
 import { leftOverInWords, type Score } from './score.ts';
 
 /** Unit note length L:1/8, in ticks. */
@@ -39,11 +39,11 @@ export function writeAbc(
   const music = musicLines(buildBars(score));
   for (const [i, line] of music.entries()) {
     lines.push(musicLine(line, score, i === music.length - 1));
-    const pieces = line.flatMap((bar) => bar.pieces).filter((piece) => piece.note !== null);
+    const symbols = line.flatMap((bar) => bar.symbols).filter((symbol) => symbol.note !== null);
     // First, since programs let a line of words slip up where one above it holds a syllable.
-    lines.push(`w:${pieces.map((piece) => tabWord(piece, options.style)).join(' ')}`);
+    lines.push(`w:${symbols.map((symbol) => tabWord(symbol, options.style)).join(' ')}`);
     for (let verse = 0; verse < score.verses; verse++) {
-      lines.push(`w:${pieces.map((piece) => wordOf(piece, verse)).join('')}`.trimEnd());
+      lines.push(`w:${symbols.map((symbol) => wordOf(symbol, verse)).join('')}`.trimEnd());
     }
   }
   for (const text of leftOverInWords(score)) lines.push(`W:${fieldText(text)}`);
@@ -91,11 +91,11 @@ function barText(bar: Bar, { fifths, beats }: Score): string {
   const beatTicks = beats.metre !== null && isCompound(beats.metre) ? 18 : 12;
   let text = '';
   let at = 0;
-  for (const piece of bar.pieces) {
+  for (const symbol of bar.symbols) {
     if (at % beatTicks === 0 && text !== '') text += ' ';
-    if (piece.triplet === 'start') text += tripletSign(bar, bar.pieces.indexOf(piece));
-    text += noteText(piece, fifths, held);
-    at += piece.ticks;
+    if (symbol.triplet === 'start') text += tripletSign(bar, bar.symbols.indexOf(symbol));
+    text += noteText(symbol, fifths, held);
+    at += symbol.ticks;
   }
   return text;
 }
@@ -103,22 +103,22 @@ function barText(bar: Bar, { fifths, beats }: Score): string {
 /** `(3:2:n`: three in the time of two, over the next n notes. */
 function tripletSign(bar: Bar, from: number): string {
   let count = 1;
-  while (bar.pieces[from + count - 1].triplet !== 'stop') count++;
+  while (bar.symbols[from + count - 1].triplet !== 'stop') count++;
   return count === 3 ? '(3' : `(3:2:${count}`;
 }
 
-function noteText(piece: Piece, fifths: number, held: Map<string, number>): string {
-  const ticks = piece.triplet === null ? piece.ticks : (piece.ticks * 3) / 2;
+function noteText(symbol: StaffSymbol, fifths: number, held: Map<string, number>): string {
+  const ticks = symbol.triplet === null ? symbol.ticks : (symbol.ticks * 3) / 2;
   const length = lengthText(ticks);
-  if (piece.note === null) return `z${length}`;
-  const { midis } = piece.note;
-  const letters = midis.map((midi) => letterText(midi, piece, fifths, held)).join('');
+  if (symbol.note === null) return `z${length}`;
+  const { midis } = symbol.note;
+  const letters = midis.map((midi) => letterText(midi, symbol, fifths, held)).join('');
   const sounding = midis.length > 1 ? `[${letters}]` : letters;
-  return `${annotations(piece)}${sounding}${length}${piece.tiedTo ? '-' : ''}`;
+  return `${annotations(symbol)}${sounding}${length}${symbol.tiedTo ? '-' : ''}`;
 }
 
 /** What was done to a note, in words above it: `"^scoop"`. */
-function annotations({ note, tiedFrom }: Piece): string {
+function annotations({ note, tiedFrom }: StaffSymbol): string {
   if (note === null || tiedFrom) return '';
   const { played } = note;
   const signs = ornamentsOf(played)
@@ -129,7 +129,7 @@ function annotations({ note, tiedFrom }: Piece): string {
 }
 
 /** One pitch, with its sign where one is needed. */
-function letterText(midi: number, piece: Piece, fifths: number, held: Map<string, number>): string {
+function letterText(midi: number, symbol: StaffSymbol, fifths: number, held: Map<string, number>): string {
   const { step, alter, octave } = spell(midi, fifths);
   const letter = octave >= 5 ? step.toLowerCase() + "'".repeat(octave - 5) : step + ','.repeat(4 - octave);
   // Some programs let an accidental hold for its octave, others for all: a sign is written where either would be wrong.
@@ -138,7 +138,7 @@ function letterText(midi: number, piece: Piece, fifths: number, held: Map<string
   const expected = [held.get(letter) ?? inKey, held.get(anyOctave) ?? inKey];
   const sign = expected.every((each) => each === alter) ? '' : ACCIDENTALS[alter];
   // Nor do they agree on what the sign of a tied note does to later ones of the bar.
-  const later = piece.tiedFrom && alter !== inKey ? Number.NaN : alter;
+  const later = symbol.tiedFrom && alter !== inKey ? Number.NaN : alter;
   held.set(letter, later).set(anyOctave, later);
   return `${sign}${letter}`;
 }
@@ -161,7 +161,7 @@ function escapeWord(text: string): string {
   return escaped === '' ? '~' : escaped;
 }
 
-function wordOf({ note, tiedFrom }: Piece, verse: number): string {
+function wordOf({ note, tiedFrom }: StaffSymbol, verse: number): string {
   const sung = note?.sung[verse];
   if (tiedFrom) return sung ? '_ ' : '* ';
   if (!sung) return '* ';
@@ -169,6 +169,6 @@ function wordOf({ note, tiedFrom }: Piece, verse: number): string {
   return `${escapeWord(sung.text)}${goesOn(sung) ? '-' : ''} `;
 }
 
-function tabWord({ note, tiedFrom }: Piece, style: TabStyle): string {
+function tabWord({ note, tiedFrom }: StaffSymbol, style: TabStyle): string {
   return note === null || tiedFrom ? '*' : escapeWord(formatTabNote(note.played, style));
 }

@@ -4,7 +4,7 @@ import { type ArrangeOptions, arrange, type Candidate } from '../../src/arrange/
 import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../src/arrange/explain.ts';
 import { arrangeTune, choicesOf, priced } from '../../src/arrange/tablature.ts';
 import type { Tune } from '../../src/arrange/tune.ts';
-import { DEFAULT_WEIGHTS, parseWeights } from '../../src/arrange/weights.ts';
+import { DEFAULT_WEIGHTS, parseArrangeWeights } from '../../src/arrange/weights.ts';
 import { harpKeyAt, parseHarpKey } from '../../src/harp/keys.ts';
 import { LAYOUTS, layoutById } from '../../src/harp/layouts.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
@@ -144,11 +144,11 @@ describe('the search', () => {
   it('lets weights of the player decide', () => {
     const over = on(tuneOf([63]), 'C', 'richter', 0, {
       skill: { bends: 'all', over: true },
-      weights: parseWeights({ overbend: 1.5, attacked: 0 }),
+      weights: parseArrangeWeights({ overbend: 1.5, attacked: 0 }),
     });
     expect(over.cost).toBe(1.5);
-    expect(() => parseWeights({ blowbend1: 2 })).toThrow(/no weight is called 'blowbend1'/);
-    expect(() => parseWeights({ overbend: -1 })).toThrow(/'overbend': -1/);
+    expect(() => parseArrangeWeights({ blowbend1: 2 })).toThrow(/no weight is called 'blowbend1'/);
+    expect(() => parseArrangeWeights({ overbend: -1 })).toThrow(/'overbend': -1/);
   });
 });
 

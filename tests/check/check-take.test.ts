@@ -70,7 +70,7 @@ describe('what comes first', () => {
     expect(checkTake(takeOf(strokes), REFERENCE, { ...options, weights: own }).advice[0].kind).toBe(
       'second-reed',
     );
-    expect(() => parseAdviceWeights({ leaks: 3 })).toThrow(/not a weight/);
+    expect(() => parseAdviceWeights({ leaks: 3 })).toThrow(/no weight is called 'leaks'/);
   });
 
   it('a bend missed by a semitone is that bend, missed; a plain reed is a wrong note', () => {

@@ -23,10 +23,10 @@ describe('any take at all', () => {
         const { metre } = score.beats;
         const heard: string[] = [];
         for (const [i, bar] of buildBars(score).entries()) {
-          expect(bar.pieces.reduce((sum, { ticks }) => sum + ticks, 0)).toBe(bar.ticks);
+          expect(bar.symbols.reduce((sum, { ticks }) => sum + ticks, 0)).toBe(bar.ticks);
           if (metre !== null && !(i === 0 && bar.pickup)) expect(bar.ticks).toBe(barTicks(metre));
           let group = 0;
-          for (const { note, triplet, ticks, type, dots, tiedFrom } of bar.pieces) {
+          for (const { note, triplet, ticks, type, dots, tiedFrom } of bar.symbols) {
             const plain =
               { breve: 96, whole: 48, half: 24, quarter: 12, eighth: 6, '16th': 3 }[type] * (dots ? 1.5 : 1);
             expect(ticks).toBe(triplet === null ? plain : (plain * 2) / 3);

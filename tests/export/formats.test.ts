@@ -73,8 +73,8 @@ describe('spelling', () => {
 
 describe('bars', () => {
   const signs = (score: Score) =>
-    buildBars(score).map(({ pieces }) =>
-      pieces
+    buildBars(score).map(({ symbols }) =>
+      symbols
         .map(({ note, type, dots, tiedFrom, triplet }) =>
           [note ? '' : 'r', tiedFrom ? '~' : '', type, dots ? '.' : '', triplet ? '3' : ''].join(''),
         )

@@ -43,7 +43,7 @@ function lesson(words: readonly (readonly string[])[] = []): Take {
 
 const tabOf = ({ notes }: Take) => notes.map((note) => formatTabNote(note));
 const emptyBars = (take: Take) =>
-  buildBars(buildScore(take, 'x')).filter(({ pieces }) => pieces.every(({ note }) => note === null)).length;
+  buildBars(buildScore(take, 'x')).filter(({ symbols }) => symbols.every(({ note }) => note === null)).length;
 
 describe('a lesson with talk between its lines', () => {
   it('takes the talk for no bars of the tune, and keeps when each note sounds', () => {

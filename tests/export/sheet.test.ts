@@ -29,7 +29,7 @@ function takeOf(tab: string) {
 
 /** Its notes as quarter notes of one bar. */
 function barOf(tab: string): Bar {
-  const pieces = buildScore(takeOf(tab), 'x').notes.map((note) => ({
+  const symbols = buildScore(takeOf(tab), 'x').notes.map((note) => ({
     note,
     ticks: 12,
     type: 'quarter' as const,
@@ -39,8 +39,8 @@ function barOf(tab: string): Bar {
     triplet: null,
   }));
   return {
-    pieces,
-    ticks: 12 * pieces.length,
+    symbols,
+    ticks: 12 * symbols.length,
     offsetTicks: 0,
     pickup: false,
     open: false,
@@ -101,8 +101,8 @@ describe('lines', () => {
     const notes = [{ ...first, offsetSec: 9.7 }, ...later];
     const score = buildScore({ ...take, notes, beats: buildBeats(notes, { free: true }) }, 'x');
     const [bar] = buildBars(score);
-    expect(bar.pieces.map(({ note }) => note?.played.id)).toEqual(notes.map(({ id }) => id));
-    expect(bar.pieces[0].type).toBe('breve');
+    expect(bar.symbols.map(({ note }) => note?.played.id)).toEqual(notes.map(({ id }) => id));
+    expect(bar.symbols[0].type).toBe('breve');
   });
 });
 

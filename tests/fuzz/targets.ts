@@ -1,4 +1,4 @@
-import { parseWeights } from '../../src/arrange/weights.ts';
+import { parseArrangeWeights } from '../../src/arrange/weights.ts';
 import { parseCustomLayout } from '../../src/harp/layouts.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { parseTemperamentTable } from '../../src/harp/temperaments.ts';
@@ -246,7 +246,7 @@ export const TARGETS: readonly Target[] = [
     [{ name: 'mine', blow: new Array(10).fill(2), draw: new Array(10).fill(-3) }],
     parseTemperamentTable,
   ),
-  ofJson('weights', [{ blowBend1: 1, overbend: 3, leapHole: 0.5 }], parseWeights),
+  ofJson('weights', [{ blowBend1: 1, overbend: 3, leapHole: 0.5 }], parseArrangeWeights),
   {
     kind: 'keys',
     extension: 'keys',

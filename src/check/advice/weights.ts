@@ -1,4 +1,4 @@
-import { ReedtraceError } from '../../errors.ts';
+import { parseWeights, weightsOf } from '../../weight-table.ts';
 
 /**
  * What each fault costs the music, in points: 1 is a note that is clearly early or late. A teacher puts the notes first,
@@ -28,34 +28,7 @@ export const ADVICE_TABLE = {
 
 export type AdviceWeights = { readonly [Name in keyof typeof ADVICE_TABLE]: number };
 
-export const ADVICE_WEIGHTS = Object.fromEntries(
-  Object.entries(ADVICE_TABLE).map(([name, { value }]) => [name, value]),
-) as AdviceWeights;
+export const ADVICE_WEIGHTS: AdviceWeights = weightsOf(ADVICE_TABLE);
 
-/**
- * Weights from parsed JSON: an object with some of the names in `ADVICE_TABLE`; the others keep their value.
- * @throws ReedtraceError E_USAGE for unknown names and for values that are not numbers from 0 to 1000
- */
-export function parseAdviceWeights(data: unknown): AdviceWeights {
-  if (typeof data !== 'object' || data === null || Array.isArray(data)) {
-    throw new ReedtraceError(
-      'E_USAGE',
-      'weights are an object with numbers',
-      'write, for example, { "leakLoud": 2 }',
-    );
-  }
-  for (const [name, value] of Object.entries(data)) {
-    if (!Object.hasOwn(ADVICE_TABLE, name)) {
-      const names = Object.keys(ADVICE_TABLE).join(', ');
-      throw new ReedtraceError('E_USAGE', `'${name}' is not a weight`, `use some of: ${names}`);
-    }
-    if (typeof value !== 'number' || !(value >= 0 && value <= 1000)) {
-      throw new ReedtraceError(
-        'E_USAGE',
-        `the weight '${name}' is ${JSON.stringify(value)}`,
-        'give a number from 0 to 1000',
-      );
-    }
-  }
-  return { ...ADVICE_WEIGHTS, ...data };
-}
+/** A teacher's own weights (see `parseWeights`). */
+export const parseAdviceWeights = (json: unknown): AdviceWeights => parseWeights(ADVICE_TABLE, json);

@@ -1,4 +1,5 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
+import { styleOption } from '../options/style.ts';
 import { addTuneOptions } from '../options/tune.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { ArrangeCommandOptions } from './options.ts';
@@ -39,11 +40,7 @@ export function registerArrange(program: Command, { io }: CommandContext): void 
     .option('--force', 'overwrite an existing take')
     .addOption(new Option('--json', 'print all results as JSON').conflicts('svg'))
     .option('--svg', 'print a chart of the best harp as SVG, with how often each note is used')
-    .addOption(
-      new Option('--style, --tab-style <style>', 'style in which tab is read and written')
-        .choices(['signs', 'letters', 'arrows'])
-        .default('signs'),
-    )
+    .addOption(styleOption('tab, read and written'))
     .addHelpText(
       'after',
       examples([

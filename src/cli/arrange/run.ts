@@ -1,7 +1,7 @@
 import { basename, dirname, join } from 'node:path';
 import { type ArrangeOptions, arrange } from '../../arrange/arrange.ts';
 import { type Tune, tuneFromMelody } from '../../arrange/tune.ts';
-import { DEFAULT_WEIGHTS, parseWeights } from '../../arrange/weights.ts';
+import { DEFAULT_WEIGHTS, parseArrangeWeights } from '../../arrange/weights.ts';
 import { ReedtraceError } from '../../errors.ts';
 import { checkTarget } from '../../files/check-target.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
@@ -129,7 +129,8 @@ async function readSearch(options: ArrangeCommandOptions): Promise<ArrangeOption
     skill: { bends: options.bends, over: options.over ?? false },
     keepKey: options.keepKey ?? false,
     ...(options.keepOctave ? { octaves: [0] } : {}),
-    weights: options.weights === undefined ? DEFAULT_WEIGHTS : parseWeights(await readJson(options.weights)),
+    weights:
+      options.weights === undefined ? DEFAULT_WEIGHTS : parseArrangeWeights(await readJson(options.weights)),
     practiceBends: options.practice === 'bends',
   };
 }

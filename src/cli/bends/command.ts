@@ -3,6 +3,7 @@ import { BEND_TOLERANCE_CENTS } from '../../tab/tolerance.ts';
 import { parseCents } from '../options/cents.ts';
 import { addDateOptions } from '../options/dates.ts';
 import { addHarpOptions } from '../options/harp.ts';
+import { styleOption } from '../options/style.ts';
 import { addTuneOptions } from '../options/tune.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { BendsCommandOptions } from './options.ts';
@@ -43,11 +44,7 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
       'write a page with the practice plan, its sounds, your own attempts and the charts',
     )
     .option('--force', 'replace the page if it exists')
-    .addOption(
-      new Option('--style, --tab-style <style>', 'style of the tab')
-        .choices(['signs', 'letters', 'arrows'])
-        .default('signs'),
-    )
+    .addOption(styleOption('the tab'))
     .addHelpText(
       'after',
       examples([

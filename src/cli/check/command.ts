@@ -3,6 +3,7 @@ import { BEND_TOLERANCE_CENTS } from '../../tab/tolerance.ts';
 import { parseCents } from '../options/cents.ts';
 import { addDateOptions } from '../options/dates.ts';
 import { addHarpOptions } from '../options/harp.ts';
+import { styleOption } from '../options/style.ts';
 import { addTuneOptions } from '../options/tune.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { CheckCommandOptions } from './options.ts';
@@ -85,11 +86,7 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
       '--out <folder>',
       'for a class or for weeks: write pages, CSV and JSON to this folder; a second run continues where the first stopped',
     )
-    .addOption(
-      new Option('--style, --tab-style <style>', 'style of a tab file')
-        .choices(['signs', 'letters', 'arrows'])
-        .default('signs'),
-    )
+    .addOption(styleOption('a tab file'))
     .addHelpText(
       'after',
       examples([

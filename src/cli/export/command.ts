@@ -1,6 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { addMusicOptions } from '../options/music.ts';
 import { addSheetOptions } from '../options/sheet.ts';
+import { styleOption } from '../options/style.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { ExportCommandOptions } from './options.ts';
 
@@ -52,11 +53,7 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .option('--tuning <file>', 'a JSON file to use instead of the custom tuning in the take')
     .option('--temperament <file>', 'a JSON file to use instead of the custom temperament in the take')
     .option('--columns <number>', 'maximum width of a line of tab', parseColumns, 80)
-    .addOption(
-      new Option('--style, --tab-style <style>', 'style of the tab')
-        .choices(['signs', 'letters', 'arrows'])
-        .default('signs'),
-    )
+    .addOption(styleOption('the tab'))
     .addHelpText(
       'after',
       examples([

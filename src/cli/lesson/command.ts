@@ -1,5 +1,6 @@
-import { type Command, Option } from 'commander';
+import type { Command } from 'commander';
 import { addSheetOptions } from '../options/sheet.ts';
+import { styleOption } from '../options/style.ts';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { LessonCommandOptions } from './options.ts';
 
@@ -25,11 +26,7 @@ export function registerLesson(program: Command, { io, finish }: CommandContext)
     .option('--no-audio', 'leave the recordings out; the page then plays the tab')
     .option('--force', 'overwrite existing files');
   addSheetOptions(command)
-    .addOption(
-      new Option('--style, --tab-style <style>', 'style of the tab')
-        .choices(['signs', 'letters', 'arrows'])
-        .default('signs'),
-    )
+    .addOption(styleOption('the tab'))
     .addHelpText(
       'after',
       examples([

@@ -1,9 +1,10 @@
 import { availableParallelism } from 'node:os';
-import { type Command, Option } from 'commander';
+import type { Command } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
 import { parseShard, type Shard } from '../files/shard.ts';
 import { addHarpOptions, type HarpArguments } from '../options/harp.ts';
 import { addMusicOptions, type MusicArguments } from '../options/music.ts';
+import { styleOption } from '../options/style.ts';
 import { type CommandContext, type CommonOptions, examples } from '../terminal/command.ts';
 
 interface Options extends CommonOptions, HarpArguments, MusicArguments {
@@ -40,11 +41,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     .option('--shard <k/n>', 'process the k-th of n shares of the recordings, such as 3/16', parseShard)
     .option('--keep-all', 'take whatever is heard for notes, in doubt, unless the harp has none there')
     .option('--json', 'print the take instead of tab; saves nothing without --out')
-    .addOption(
-      new Option('--style, --tab-style <style>', 'style of the tab')
-        .choices(['signs', 'letters', 'arrows'])
-        .default('signs'),
-    )
+    .addOption(styleOption('the tab'))
     .addHelpText(
       'after',
       examples([

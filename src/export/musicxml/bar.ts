@@ -5,7 +5,7 @@ import { accidentalsOf } from '../notation/accidentals.ts';
 import type { Bar } from '../notation/bars.ts';
 import { beamsOf } from '../notation/beams.ts';
 import type { Score } from '../score.ts';
-import { writeOrnamentWords, writePiece } from './note.ts';
+import { writeOrnamentWords, writeSymbol } from './note.ts';
 import { clean, type MusicXmlOptions } from './options.ts';
 
 /** Beyond these mean pitches the staff is written an octave away, for fewer ledger lines (common practice). */
@@ -45,7 +45,7 @@ export function writeBar(
       writeTempo(measure, score);
     }
   }
-  if (bar.pieces.length === 1 && bar.pieces[0].note === null) {
+  if (bar.symbols.length === 1 && bar.symbols[0].note === null) {
     const rest = measure.ele('note');
     rest.ele('rest', { measure: 'yes' });
     rest.ele('duration').txt(String(bar.ticks));
@@ -54,18 +54,18 @@ export function writeBar(
     const { metre } = score.beats;
     const beams = beamsOf(bar, metre !== null && isCompound(metre) ? 1.5 * TICKS_PER_BEAT : TICKS_PER_BEAT);
     const accidentals = accidentalsOf(bar, score.fifths);
-    for (const [i, piece] of bar.pieces.entries()) {
+    for (const [i, symbol] of bar.symbols.entries()) {
       // The sheet has them in words below its tab.
-      if (piece.note !== null && !piece.tiedFrom && options.part === undefined) {
-        writeOrnamentWords(measure, piece.note);
+      if (symbol.note !== null && !symbol.tiedFrom && options.part === undefined) {
+        writeOrnamentWords(measure, symbol.note);
       }
-      for (const [of, midi] of (piece.note?.midis ?? [null]).entries()) {
+      for (const [of, midi] of (symbol.note?.midis ?? [null]).entries()) {
         const sign = { midi, accidental: accidentals[i][of] ?? null, first: of === 0 };
-        writePiece(measure, piece, sign, beams[i], score, options);
+        writeSymbol(measure, symbol, sign, beams[i], score, options);
       }
     }
   }
-  const last = bar.pieces.some(({ note }) => note?.index === score.notes.length - 1);
+  const last = bar.symbols.some(({ note }) => note?.index === score.notes.length - 1);
   if (index === bars.length - 1 && (options.part === undefined || last)) {
     measure.ele('barline', { location: 'right' }).ele('bar-style').txt('light-heavy');
   } else if (bar.open || score.beats.metre === null) {

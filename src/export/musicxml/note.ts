@@ -4,8 +4,8 @@ import { formatPlayedNote } from '../../tab/text.ts';
 import { goesOn } from '../../take/words.ts';
 import type { Accidental } from '../notation/accidentals.ts';
 import type { BeamValue } from '../notation/beams.ts';
-import type { Piece } from '../notation/pieces.ts';
 import { spell } from '../notation/spelling.ts';
+import type { StaffSymbol } from '../notation/staff-symbols.ts';
 import type { Score, ScoreNote, Sung } from '../score.ts';
 import { clean, type MusicXmlOptions, noteElementId } from './options.ts';
 
@@ -22,16 +22,16 @@ export interface Head {
 }
 
 /** One head with all that is written of it; the first of a chord has what is written once for all. */
-export function writePiece(
+export function writeSymbol(
   measure: XMLBuilder,
-  piece: Piece,
+  symbol: StaffSymbol,
   { midi, accidental, first }: Head,
   beams: readonly BeamValue[],
   score: Score,
   options: MusicXmlOptions,
 ): void {
-  const { note } = piece;
-  const named = note !== null && first && !piece.tiedFrom;
+  const { note } = symbol;
+  const named = note !== null && first && !symbol.tiedFrom;
   const element = measure.ele('note', named ? { id: noteElementId(note.index) } : {});
   if (!first) element.ele('chord');
   if (midi === null) {
@@ -43,14 +43,14 @@ export function writePiece(
     if (alter !== 0) pitch.ele('alter').txt(String(alter));
     pitch.ele('octave').txt(String(octave));
   }
-  element.ele('duration').txt(String(piece.ticks));
-  if (piece.tiedFrom) element.ele('tie', { type: 'stop' });
-  if (piece.tiedTo) element.ele('tie', { type: 'start' });
+  element.ele('duration').txt(String(symbol.ticks));
+  if (symbol.tiedFrom) element.ele('tie', { type: 'stop' });
+  if (symbol.tiedTo) element.ele('tie', { type: 'start' });
   element.ele('voice').txt('1');
-  element.ele('type').txt(piece.type);
-  if (piece.dots > 0) element.ele('dot');
+  element.ele('type').txt(symbol.type);
+  if (symbol.dots > 0) element.ele('dot');
   if (accidental !== null) element.ele('accidental').txt(accidental);
-  if (piece.triplet !== null) {
+  if (symbol.triplet !== null) {
     const modification = element.ele('time-modification');
     modification.ele('actual-notes').txt('3');
     modification.ele('normal-notes').txt('2');
@@ -60,9 +60,9 @@ export function writePiece(
     for (const [level, value] of beams.entries())
       element.ele('beam', { number: String(level + 1) }).txt(value);
   }
-  writeNotations(element, piece, first);
+  writeNotations(element, symbol, first);
   if (!first) return;
-  if (note === null || piece.tiedFrom) return;
+  if (note === null || symbol.tiedFrom) return;
   if (options.part !== undefined) {
     const lyric = element.ele('lyric', { number: '1' });
     lyric.ele('syllabic').txt('single');
@@ -78,14 +78,14 @@ export function writePiece(
 /** Strokes through the stem of a shake: as quick as the notes can be played. */
 const SHAKE_STROKES = '3';
 
-function writeNotations(element: XMLBuilder, piece: Piece, first: boolean): void {
-  const group = first && (piece.triplet === 'start' || piece.triplet === 'stop') ? piece.triplet : null;
-  const shake = first && piece.note?.played.shake === true;
-  const articulations = first ? slidesOf(piece) : [];
-  if (!piece.tiedFrom && !piece.tiedTo && group === null && !shake && articulations.length === 0) return;
+function writeNotations(element: XMLBuilder, symbol: StaffSymbol, first: boolean): void {
+  const group = first && (symbol.triplet === 'start' || symbol.triplet === 'stop') ? symbol.triplet : null;
+  const shake = first && symbol.note?.played.shake === true;
+  const articulations = first ? slidesOf(symbol) : [];
+  if (!symbol.tiedFrom && !symbol.tiedTo && group === null && !shake && articulations.length === 0) return;
   const notations = element.ele('notations');
-  if (piece.tiedFrom) notations.ele('tied', { type: 'stop' });
-  if (piece.tiedTo) notations.ele('tied', { type: 'start' });
+  if (symbol.tiedFrom) notations.ele('tied', { type: 'stop' });
+  if (symbol.tiedTo) notations.ele('tied', { type: 'start' });
   if (group !== null)
     notations.ele('tuplet', { type: group, ...(group === 'start' ? { bracket: 'yes' } : {}) });
   if (shake) notations.ele('ornaments').ele('tremolo', { type: 'single' }).txt(SHAKE_STROKES);
@@ -96,7 +96,7 @@ function writeNotations(element: XMLBuilder, piece: Piece, first: boolean): void
 }
 
 /** A scoop belongs to where a note begins, a fall to where it ends, also when it is tied. */
-function slidesOf({ note, tiedFrom, tiedTo }: Piece): ('scoop' | 'falloff')[] {
+function slidesOf({ note, tiedFrom, tiedTo }: StaffSymbol): ('scoop' | 'falloff')[] {
   const kinds = new Set(note === null ? [] : ornamentsOf(note.played).map(({ kind }) => kind));
   return [
     ...(kinds.has('scoop') && !tiedFrom ? (['scoop'] as const) : []),

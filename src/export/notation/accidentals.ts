@@ -16,11 +16,11 @@ const NAMES: Readonly<Record<number, Accidental>> = {
  * Accidentals of a bar: one holds for its line of the staff to the end of the bar; a note that is tied on has none
  * (E. Gould, Behind Bars, 2011, "Accidentals").
  * @param fifths  of the key signature, -6 to 6
- * @returns for each piece what is printed before each of its pitches, lowest first; null where nothing is
+ * @returns for each symbol what is printed before each of its pitches, lowest first; null where nothing is
  */
 export function accidentalsOf(bar: Bar, fifths: number): (Accidental | null)[][] {
   const held = new Map<string, number>();
-  return bar.pieces.map(({ note, tiedFrom }) =>
+  return bar.symbols.map(({ note, tiedFrom }) =>
     (note?.midis ?? []).map((midi) => {
       const { step, alter, octave } = spell(midi, fifths);
       const line = `${step}${octave}`;

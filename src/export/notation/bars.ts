@@ -1,12 +1,12 @@
 import { barTicks, isCompound, TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
 import type { Score } from '../score.ts';
-import { cutSpans, freePiece, type Piece } from './pieces.ts';
 import { between, clip, evenOut, fill, GRID_TICKS, type Span, spansIn, writtenSpans } from './spans.ts';
+import { freeSymbol, type StaffSymbol, splitSpans } from './staff-symbols.ts';
 
 export interface Bar {
-  readonly pieces: readonly Piece[];
+  readonly symbols: readonly StaffSymbol[];
   readonly ticks: number;
-  /** Of its first sign from the bar line before it; not 0 for a pick-up and for the later part of a bar that was cut. */
+  /** Of its first symbol from the bar line before it; not 0 for a pick-up and for the later part of a bar that was cut. */
   readonly offsetTicks: number;
   /** Shorter than the metre: the pick-up. */
   readonly pickup: boolean;
@@ -20,7 +20,7 @@ export interface Bar {
 
 /**
  * The bars of a score: notes and rests cut where they cross a bar line or the middle of a beat, triplets in groups.
- * A swung take is written in even eighths. In free time each phrase is one bar, and each note one sign.
+ * A swung take is written in even eighths. In free time each phrase is one bar, and each note one symbol.
  * @returns none for a take without notes
  */
 export function buildBars(score: Score): Bar[] {
@@ -84,7 +84,7 @@ function barsOf(score: Score, place: (cut: number, barTicks: number) => number):
       const to = inside[i] ?? start + length;
       const around = spansIn(spans, from, to);
       bars.push({
-        pieces: cutSpans(fill(clip(around, from, to), from, to), start, compound),
+        symbols: splitSpans(fill(clip(around, from, to), from, to), start, compound),
         ticks: to - from,
         offsetTicks: from - start,
         pickup: i === 0 && begin > start,
@@ -107,21 +107,21 @@ function pickupStart(tick: number): number {
 /** Shortest pause that is written in free time. */
 const FREE_REST_TICKS = TICKS_PER_BEAT;
 
-/** In free time a length is about as long as its sign says: one sign a note, however long. */
+/** In free time a length is about as long as its symbol says: one symbol a note, however long. */
 function freeBars(spans: readonly Span[], lineEnds: readonly number[]): Bar[] {
   const ends = new Set([...lineEnds, spans.length - 1]);
   const bars: Bar[] = [];
-  let pieces: Piece[] = [];
+  let symbols: StaffSymbol[] = [];
   for (const [i, span] of spans.entries()) {
-    pieces.push(freePiece(span.note, span.to - span.from));
+    symbols.push(freeSymbol(span.note, span.to - span.from));
     const pause = (spans[i + 1]?.from ?? span.to) - span.to;
     if (!ends.has(i)) {
-      if (pause >= FREE_REST_TICKS) pieces.push(freePiece(null, pause));
+      if (pause >= FREE_REST_TICKS) symbols.push(freeSymbol(null, pause));
       continue;
     }
-    const ticks = pieces.reduce((sum, piece) => sum + piece.ticks, 0);
+    const ticks = symbols.reduce((sum, symbol) => sum + symbol.ticks, 0);
     bars.push({
-      pieces,
+      symbols,
       ticks,
       offsetTicks: 0,
       pickup: false,
@@ -129,7 +129,7 @@ function freeBars(spans: readonly Span[], lineEnds: readonly number[]): Bar[] {
       startsLine: true,
       endsPhrase: true,
     });
-    pieces = [];
+    symbols = [];
   }
   return bars;
 }

@@ -1,10 +1,10 @@
 import type { Bar } from './bars.ts';
-import type { Piece } from './pieces.ts';
+import type { StaffSymbol } from './staff-symbols.ts';
 
 /** What a beam does at a note, as MusicXML names it. */
 export type BeamValue = 'begin' | 'continue' | 'end' | 'forward hook' | 'backward hook';
 
-const FLAGS: Readonly<Record<Piece['type'], number>> = {
+const FLAGS: Readonly<Record<StaffSymbol['type'], number>> = {
   breve: 0,
   whole: 0,
   half: 0,
@@ -16,34 +16,34 @@ const FLAGS: Readonly<Record<Piece['type'], number>> = {
 /**
  * Beams of a bar: short notes of one pulse stand under one beam, sixteenths under a second one.
  * @param pulseTicks  length of what is beamed together
- * @returns for each piece its beams, the outermost first; empty where it has none
+ * @returns for each symbol its beams, the outermost first; empty where it has none
  */
 export function beamsOf(bar: Bar, pulseTicks: number): BeamValue[][] {
-  const beams: BeamValue[][] = bar.pieces.map(() => []);
+  const beams: BeamValue[][] = bar.symbols.map(() => []);
   let at = bar.offsetTicks;
   let group: number[] = [];
   const close = () => {
-    if (group.length > 1) for (const level of [1, 2]) beamGroup(bar.pieces, group, level, beams);
+    if (group.length > 1) for (const level of [1, 2]) beamGroup(bar.symbols, group, level, beams);
     group = [];
   };
-  for (const [i, piece] of bar.pieces.entries()) {
+  for (const [i, symbol] of bar.symbols.entries()) {
     if (at % pulseTicks === 0) close();
-    if (piece.note !== null && FLAGS[piece.type] > 0) group.push(i);
+    if (symbol.note !== null && FLAGS[symbol.type] > 0) group.push(i);
     else close();
-    at += piece.ticks;
+    at += symbol.ticks;
   }
   close();
   return beams;
 }
 
 function beamGroup(
-  pieces: readonly Piece[],
+  symbols: readonly StaffSymbol[],
   group: readonly number[],
   level: number,
   beams: BeamValue[][],
 ): void {
   const has = (place: number) =>
-    place >= 0 && place < group.length && FLAGS[pieces[group[place]].type] >= level;
+    place >= 0 && place < group.length && FLAGS[symbols[group[place]].type] >= level;
   for (const [place, index] of group.entries()) {
     if (!has(place)) continue;
     const before = has(place - 1);

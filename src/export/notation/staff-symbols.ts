@@ -2,8 +2,8 @@ import { TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
 import type { ScoreNote } from '../score.ts';
 import { GRID_TICKS, type Span, THIRD_TICKS } from './spans.ts';
 
-/** A sign on the staff: a note, a part of one that is tied on, or a rest. */
-export interface Piece {
+/** A symbol on the staff: a note, a part of one that is tied on, or a rest. */
+export interface StaffSymbol {
   /** Null for a rest. */
   readonly note: ScoreNote | null;
   readonly ticks: number;
@@ -15,8 +15,8 @@ export interface Piece {
   readonly triplet: 'start' | 'middle' | 'stop' | null;
 }
 
-/** Lengths in ticks that one sign has. */
-const SIGNS: Readonly<Record<number, readonly [type: Piece['type'], dots: 0 | 1]>> = {
+/** Lengths in ticks that one symbol has. */
+const NOTE_VALUES: Readonly<Record<number, readonly [type: StaffSymbol['type'], dots: 0 | 1]>> = {
   96: ['breve', 0],
   72: ['whole', 1],
   48: ['whole', 0],
@@ -29,29 +29,29 @@ const SIGNS: Readonly<Record<number, readonly [type: Piece['type'], dots: 0 | 1]
   3: ['16th', 0],
 };
 
-/** One sign in free time: the one whose length is nearest. */
-export function freePiece(note: ScoreNote | null, ticks: number): Piece {
+/** One symbol in free time: the one whose length is nearest. */
+export function freeSymbol(note: ScoreNote | null, ticks: number): StaffSymbol {
   const off = (sign: number) => Math.abs(Math.log(sign / ticks));
-  const sign = Object.keys(SIGNS)
+  const nearest = Object.keys(NOTE_VALUES)
     .map(Number)
     .reduce((best, each) => (off(each) < off(best) ? each : best));
-  const [type, dots] = SIGNS[sign];
-  return { note, ticks: sign, type, dots, tiedFrom: false, tiedTo: false, triplet: null };
+  const [type, dots] = NOTE_VALUES[nearest];
+  return { note, ticks: nearest, type, dots, tiedFrom: false, tiedTo: false, triplet: null };
 }
 
-/** The signs of a bar's spans. */
-export function cutSpans(spans: readonly Span[], barStart: number, compound: boolean): Piece[] {
+/** The symbols of a bar's spans. */
+export function splitSpans(spans: readonly Span[], barStart: number, compound: boolean): StaffSymbol[] {
   const triplets = tripletBeats(spans);
-  const pieces: Piece[] = [];
+  const symbols: StaffSymbol[] = [];
   for (const span of spans) {
     let at = span.from;
     while (at < span.to) {
       const ticks = nextCut(at, span.to, barStart, compound, triplets);
-      pieces.push(pieceOf(span, at, ticks, triplets));
+      symbols.push(symbolOf(span, at, ticks, triplets));
       at += ticks;
     }
   }
-  return pieces;
+  return symbols;
 }
 
 function tripletBeats(spans: readonly Span[]): Set<number> {
@@ -62,7 +62,7 @@ function tripletBeats(spans: readonly Span[]): Set<number> {
   return beats;
 }
 
-/** Ticks of the next sign of a stretch. */
+/** Ticks of the next symbol of a stretch. */
 function nextCut(
   at: number,
   to: number,
@@ -81,7 +81,7 @@ function nextCut(
   return signsFrom(at - barStart, compound).find((ticks) => ticks <= room) ?? GRID_TICKS;
 }
 
-/** Signs that may begin at this place of the bar, longest first: what begins inside a beat does not hide the next. */
+/** Lengths of the symbols that may begin at this place of the bar, longest first: what begins inside a beat does not hide the next. */
 function signsFrom(tick: number, compound: boolean): readonly number[] {
   if (compound) {
     const inPulse = tick % 18;
@@ -95,13 +95,13 @@ function signsFrom(tick: number, compound: boolean): readonly number[] {
   return inBeat === 3 ? [9, 6, 3] : [3];
 }
 
-function pieceOf(span: Span, at: number, ticks: number, triplets: ReadonlySet<number>): Piece {
+function symbolOf(span: Span, at: number, ticks: number, triplets: ReadonlySet<number>): StaffSymbol {
   const tied = span.note !== null;
   const ties = { tiedFrom: tied && at > span.begins, tiedTo: tied && at + ticks < span.ends };
   const beat = Math.floor(at / TICKS_PER_BEAT);
   const { note } = span;
   if (!triplets.has(beat)) {
-    const [type, dots] = SIGNS[ticks] ?? ['16th', 0];
+    const [type, dots] = NOTE_VALUES[ticks] ?? ['16th', 0];
     return { note, ticks, type, dots, ...ties, triplet: null };
   }
   const inBeat = at % TICKS_PER_BEAT;
