@@ -4,13 +4,7 @@ import type { Arrangement, Candidate, PlayedOn } from './arrange.ts';
 import { changedNotes } from './learning.ts';
 
 /** Ways out that differ in kind, in the order in which a teacher offers them. */
-export const WAYS = [
-  'same-harp',
-  'another-tuning',
-  'same-harp-elsewhere',
-  'another-key',
-  'practice',
-] as const;
+const WAYS = ['same-harp', 'another-tuning', 'same-harp-elsewhere', 'another-key', 'practice'] as const;
 export type Way = (typeof WAYS)[number];
 
 /** One answer, in a sentence. */

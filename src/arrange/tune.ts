@@ -28,7 +28,7 @@ export interface Tune {
 /** Steps in which breath is counted: fine enough for a note of a fast tune, coarse enough to keep states few. */
 export const BREATH_STEP_SEC = 0.25;
 /** Tempo of a tune that names none: an unhurried walk (common practice, no source). */
-export const USUAL_BEATS_PER_MINUTE = 100;
+const USUAL_BEATS_PER_MINUTE = 100;
 
 /** Turns beats into seconds; `tonic` (0 to 11) overrides what the melody says or what is guessed. */
 export function tuneFromMelody(melody: Melody, tonic?: number): Tune {

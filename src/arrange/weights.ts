@@ -4,7 +4,7 @@ import { parseWeights, weightsOf } from '../weight-table.ts';
  * What makes a lay-out hard, in points: 1 is an easy draw bend, struck in passing. The order of difficulty is common
  * practice among players, no source; the numbers were chosen so that the order comes out.
  */
-export const WEIGHT_TABLE = {
+const WEIGHT_TABLE = {
   drawBend1: { value: 1, reason: 'half-tone draw bend: the first that players learn' },
   drawBend2: { value: 1.8, reason: 'whole-tone draw bend' },
   drawBend3: { value: 2.6, reason: 'draw bend of a tone and a half, the deepest' },

@@ -25,7 +25,7 @@ export function harpInWords({ take, tonic, tonicSure }: Score): string[] {
 }
 
 /** `3/4, 96 quarter notes a minute, swing`, or `free time`. */
-export function timeInWords({ beats }: Score): string {
+function timeInWords({ beats }: Score): string {
   if (beats.metre === null) return 'free time';
   const { count, unit } = beats.metre;
   return `${count}/${unit}, ${Math.round(beats.tempoBpm)} quarter notes a minute${beats.swing ? ', swing' : ''}`;

@@ -24,11 +24,6 @@ export function tonicOfPosition(position: number, harp: number): number {
   return modulo12(harp + FIFTH * (position - 1));
 }
 
-/** Pitch class of hole-1 blow of the harp on which `tonic` is played in `position`, 0 to 11. */
-export function harpForPosition(position: number, tonic: number): number {
-  return modulo12(tonic - FIFTH * (position - 1));
-}
-
 /** `2nd position (cross)`. */
 export function positionName(position: number): string {
   const nickname = NICKNAMES[position];

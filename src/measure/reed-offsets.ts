@@ -28,7 +28,7 @@ const LEAST_SCATTER_CENTS = 3;
 const MAD_TO_SD = 1.4826;
 
 /** Key of the reed that a note sounds: an overbend is the higher reed of its hole, which is the other breath's. */
-export function reedKey(note: PlayableNote): string {
+function reedKey(note: PlayableNote): string {
   const breath = note.over ? (note.breath === 'blow' ? 'draw' : 'blow') : note.breath;
   return `${note.hole} ${breath}`;
 }

@@ -10,7 +10,7 @@ export interface PlayedSpan {
 }
 
 /** Between these frequencies a harp sounds; a telephone's band and all rumble lie below, hiss above. */
-export const BAND_HZ = [150, 8000] as const;
+const BAND_HZ = [150, 8000] as const;
 /** Each bin is free of notes for at least this share of the time. */
 const FLOOR_SHARE = 0.15;
 /** Of noise the quantile at that share lies so far below its mean power, which is exponentially distributed. */

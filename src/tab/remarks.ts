@@ -4,7 +4,7 @@ import { formatTabNote, type TabStyle } from './text.ts';
 import { BEND_TOLERANCE_CENTS } from './tolerance.ts';
 
 /** Beyond this an unbent note is called out of tune (common practice, no source), and a bent one beyond what is told of bends everywhere. */
-export const FAULT_CENTS = { plain: 20, bent: BEND_TOLERANCE_CENTS } as const;
+const FAULT_CENTS = { plain: 20, bent: BEND_TOLERANCE_CENTS } as const;
 /** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
 const LEAK_FROM_DB = -20;
 
@@ -45,11 +45,6 @@ export function faultsOf(note: Note): string[] {
   const leaking = leakingHole(note);
   if (leaking !== null) faults.push(`leak #${leaking}`);
   return faults;
-}
-
-/** True when anything but the hole is worth a word. */
-export function isFaulty(note: Note): boolean {
-  return faultsOf(note).length > 0;
 }
 
 /** Doubt and faults of one note in words, one a row. */

@@ -69,7 +69,7 @@ export function buildPhrases(notes: readonly Note[], phrases: readonly Phrase[])
 }
 
 /** How even the level of a phrase is, as a take keeps it. */
-export function phraseLevel(
+function phraseLevel(
   notes: readonly Note[],
   { firstNote, lastNote }: Phrase,
 ): NonNullable<Take['phrases'][number]['level']> | null {

@@ -24,7 +24,7 @@ const INTRODUCTION =
   'Keys are typed as a line and Enter: tab, right, 5, space, save, quit, help. An empty line is the key Enter.';
 
 /** The keys that a line stands for: words for keys that have one, each other character for itself. */
-export function keysOfLine(line: string): string[] {
+function keysOfLine(line: string): string[] {
   const words = line.split(/\s+/).filter((word) => word !== '');
   if (words.length === 0) return ['enter'];
   return words.flatMap((word) => WORDS[word] ?? (NAMED.has(word) ? word : [...word]));

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { faultsOf, isDoubtful, isFaulty, remarkLegend, remarksOn } from '../../src/tab/remarks.ts';
+import { faultsOf, isDoubtful, remarkLegend, remarksOn } from '../../src/tab/remarks.ts';
 import { exampleNote } from '../take/example.ts';
 
 const plain = exampleNote('4', 1, 'n1');
@@ -10,7 +10,7 @@ describe('what is worth a word of a note', () => {
   it('is nothing where all is well', () => {
     expect(remarksOn(plain, 'signs')).toEqual([]);
     expect(remarkLegend([plain])).toBe('');
-    expect(isFaulty(plain)).toBe(false);
+    expect(faultsOf(plain)).toEqual([]);
   });
 
   it('is its tuning beyond 20 cents, bent beyond 25, unless it is too short to judge', () => {
@@ -23,7 +23,7 @@ describe('what is worth a word of a note', () => {
 
   it('is a second reed that is loud enough to be believed', () => {
     expect(faultsOf({ ...plain, leak: { hole: 5, levelDb: -19 } })).toEqual(['leak #5']);
-    expect(isFaulty({ ...plain, leak: { hole: 5, levelDb: -21 } })).toBe(false);
+    expect(faultsOf({ ...plain, leak: { hole: 5, levelDb: -21 } })).toEqual([]);
   });
 
   it('is its hole in doubt, until the player has said what it is', () => {

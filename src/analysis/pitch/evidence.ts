@@ -6,7 +6,7 @@ export const ROWS = 62;
 /** Log odds are kept in steps of a sixteenth of a nat. */
 export const STEPS_PER_NAT = 16;
 /** Log odds of what is not kept: nothing speaks for it. */
-export const ABSENT = -8;
+const ABSENT = -8;
 
 /**
  * What the pitch network hears every 10 ms (see PitchNetwork). Slots of frame `t` stand at `t * EVIDENCE_SLOTS …`, in no

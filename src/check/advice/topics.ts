@@ -18,7 +18,7 @@ export interface Topic {
 }
 
 /** A change of tempo smaller than this is nobody's fault. */
-export const TEMPO_DRIFT = 0.06;
+const TEMPO_DRIFT = 0.06;
 /** Later than so many tolerances costs no more. */
 const MOST_TIMES = 3;
 /** A bend that lasts so long counts once; shorter ones pass by, longer ones are exposed. */

@@ -250,7 +250,7 @@ function shortStep(notes: readonly ReferenceNote[]): number {
 }
 
 /** Pairs with their times, in stretches between which the student went back. */
-export function timedPairs(
+function timedPairs(
   steps: readonly AlignStep[],
   played: readonly PlayedNote[],
   notes: readonly ReferenceNote[],

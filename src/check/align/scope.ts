@@ -18,7 +18,7 @@ export interface Scope {
   readonly named: boolean;
 }
 
-export const wholeOf = ({ notes }: Reference): Scope => ({
+const wholeOf = ({ notes }: Reference): Scope => ({
   from: 0,
   to: notes.length,
   lines: [notes[0]?.line ?? 1, notes[notes.length - 1]?.line ?? 1],

@@ -57,7 +57,7 @@ const MOST_PLACES = 4;
 /** Slower beats are told from a steady tone by nobody while playing. */
 const SLOWEST_BEATS = 2;
 
-export const CAUTIONS: readonly string[] = [
+const CAUTIONS: readonly string[] = [
   'Bends need little air: if it takes force, stop and begin again softly. Rest when you are out of breath, and stop if you feel dizzy or anything hurts; a doctor knows more than a plan does.',
   'How a bend is made with mouth and tongue is best shown by a teacher; this plan speaks only of what you can hear.',
 ];

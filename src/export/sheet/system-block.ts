@@ -9,7 +9,7 @@ import type { System } from './read-system.ts';
 import { lowestBetween } from './skyline.ts';
 
 /** Sizes of what stands under the staff, in points. */
-export const TAB_SIZE = 15;
+const TAB_SIZE = 15;
 export const WORDS_SIZE = 11.5;
 const DONE_SIZE = 9;
 /** Room between two tabs. */
@@ -28,7 +28,7 @@ export interface RowOptions {
 }
 
 /** Tab as it is printed: with a minus that is as wide as it should be. */
-export function printedTab({ played }: ScoreNote, style: TabStyle): string {
+function printedTab({ played }: ScoreNote, style: TabStyle): string {
   return formatPlayedNote(played, style).replace(/^(\/?)-/, '$1−');
 }
 

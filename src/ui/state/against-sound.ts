@@ -10,7 +10,7 @@ import { intervalName } from './interval.ts';
 import type { UiState } from './state.ts';
 
 /** From here on a hole contradicts the sound, in semitones. */
-export const CONTRADICTS_SEMITONES = 1;
+const CONTRADICTS_SEMITONES = 1;
 /** A pitch is only said of a note when this share of its middle is pitched, and so much of that agrees. */
 const PITCHED_SHARE = 0.5;
 const AGREEING_SHARE = 0.6;

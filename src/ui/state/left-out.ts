@@ -15,7 +15,7 @@ const REASONS: Readonly<Record<LeftOutReason, readonly [word: string, words: str
 /** A word for why a sound is left out. */
 export const reasonWord = (why: LeftOutReason): string => REASONS[why][0];
 /** The same in a few words. */
-export const reasonInWords = (why: LeftOutReason): string => REASONS[why][1];
+const reasonInWords = (why: LeftOutReason): string => REASONS[why][1];
 
 const known = new WeakMap<readonly Note[], { readonly leftOut: unknown; readonly marks: readonly Mark[] }>();
 

@@ -161,7 +161,7 @@ function claimText(note: Note): string {
   return `${Math.round(100 * note.confidence)} % sure that ${formatTabNote(note)} is there, and one note`;
 }
 
-export function soundName(state: UiState, { midi }: Pick<Sound, 'midi'>): string {
+function soundName(state: UiState, { midi }: Pick<Sound, 'midi'>): string {
   const { key, a4Hz } = state.edited.take.harp;
   return noteName(Math.round(midi - hzToMidi(a4Hz) + 69), parseHarpKey(key).tonicMidi % 12);
 }

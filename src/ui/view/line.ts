@@ -34,7 +34,7 @@ export function lineWidth(line: Line): number {
 }
 
 /** A text cut to a width, with `…` where something was cut off. */
-export function cutText(text: string, columns: number): string {
+function cutText(text: string, columns: number): string {
   if (widthOf(text) <= columns) return text;
   let kept = '';
   let width = 0;
@@ -95,7 +95,7 @@ export function spread(left: Line, right: Line, columns: number): Line {
 const COLOURS = { red: 31, green: 32, magenta: 35 } as const;
 
 /** A line as a terminal takes it. */
-export function toAnsi(line: Line, colour: boolean): string {
+function toAnsi(line: Line, colour: boolean): string {
   let text = '';
   for (const { text: piece, style } of line) {
     const codes: number[] = [];
