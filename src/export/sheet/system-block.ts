@@ -28,7 +28,7 @@ export interface RowOptions {
 }
 
 /** Tab as it is printed: with a minus that is as wide as it should be. */
-function printedTab({ played }: ScoreNote, style: TabStyle): string {
+export function printedTab({ played }: ScoreNote, style: TabStyle): string {
   return formatPlayedNote(played, style).replace(/^(\/?)-/, '$1−');
 }
 
