@@ -186,7 +186,6 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
           // What is known already may be better than what is a little easier.
           const laid =
             asToday && today.cost <= solved.cost + learningOf(solved) && playable(today) ? today : solved;
-          const count = (test: (choice: Choice | null) => boolean) => laid.choices.filter(test).length;
           candidates.push({
             harp: { key, tuning: layout.id },
             layout,
@@ -195,9 +194,7 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
             octaveShift,
             cost: laid.cost + (usual ? 0 : weights.otherTuning),
             learning: learningOf(laid),
-            bends: count((choice) => choice !== null && choice.note.bend > 0),
-            overbends: count((choice) => choice?.note.over === true),
-            missing: count((choice) => choice === null),
+            ...countsOf(laid),
             laid,
           });
         }
@@ -209,6 +206,17 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
     candidates: withoutRepeats(ranked(candidates, worth, tunings)),
     played: today,
   };
+}
+
+/** @returns how many notes of each kind a lay-out has */
+function countsOf({ choices }: ArrangedTune): Pick<Candidate, 'bends' | 'overbends' | 'missing'> {
+  const counts = { bends: 0, overbends: 0, missing: 0 };
+  for (const choice of choices) {
+    if (choice === null) counts.missing++;
+    else if (choice.note.over) counts.overbends++;
+    else if (choice.note.bend > 0) counts.bends++;
+  }
+  return counts;
 }
 
 /** All notes of a harp at A4 = 440 Hz, equal: where notes lie does not depend on how they are tempered. */
@@ -234,7 +242,7 @@ function pricePlayed(tune: Tune, played: PlayedOn, weights: Weights): ArrangedTu
 /** For practice bends cost nothing in themselves, only what makes them hard to place; the number of them counts. */
 function practiceCost(candidate: Candidate): number {
   const wanted = Math.max(1, Math.round(candidate.laid.choices.length / NOTES_PER_PRACTICE_BEND));
-  const bends = candidate.laid.parts.reduce((sum, parts) => sum + parts.bend, 0);
+  const bends = candidate.laid.prices().parts.reduce((sum, parts) => sum + parts.bend, 0);
   if (candidate.bends === 0) return NO_PRACTICE + candidate.cost;
   return candidate.cost - bends + PRACTICE_MISS * Math.abs(candidate.bends - wanted);
 }
@@ -242,17 +250,23 @@ function practiceCost(candidate: Candidate): number {
 /** Leaves out a tuning whose special reeds the tune does not touch, when a better placed one has the same lay-out. */
 function withoutRepeats(candidates: readonly Candidate[]): Candidate[] {
   const seen = new Set<string>();
+  // Several harps share a lay-out, each with its tune elsewhere.
+  const tabs = new Map<ArrangedTune, string>();
   return candidates.filter(({ harp, transposeSemitones, octaveShift, laid }) => {
-    const tab = laid.choices.map((choice) => {
-      if (choice === null) return '?';
-      const { hole, breath, bend, over } = choice.note;
-      return `${hole}${breath[0]}${bend}${over}`;
-    });
-    const id = [harp.key, transposeSemitones, octaveShift, ...tab].join(' ');
+    const tab = tabs.get(laid) ?? laid.choices.map(signOf).join('');
+    tabs.set(laid, tab);
+    const id = [harp.key, transposeSemitones, octaveShift, tab].join(' ');
     if (seen.has(id)) return false;
     seen.add(id);
     return true;
   });
+}
+
+/** One character that tells where a note lies, and how it is played. */
+function signOf(choice: Choice | null): string {
+  if (choice === null) return '?';
+  const { hole, breath, bend, over } = choice.note;
+  return String.fromCharCode(0x100 + ((hole * 4 + bend) * 2 + Number(over)) * 2 + Number(breath === 'draw'));
 }
 
 /** Costs closer than this differ by rounding only. */

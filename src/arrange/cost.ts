@@ -22,6 +22,20 @@ export interface CostParts {
   readonly missing: number;
 }
 
+/** Points that are put anew into the same object. */
+export type Scratch = { -readonly [Part in keyof CostParts]: CostParts[Part] };
+
+const NOTHING: CostParts = {
+  bend: 0,
+  exposure: 0,
+  overbend: 0,
+  movement: 0,
+  breath: 0,
+  range: 0,
+  missing: 0,
+};
+export const noCost = (): Scratch => ({ ...NOTHING });
+
 /** How full the lungs are, in breath steps: 0 at ease, positive after drawing, negative after blowing. */
 export type LungLevel = number;
 
@@ -58,6 +72,7 @@ function techniqueCost({ note, inBetween }: Choice, weights: Weights): number {
  * Points of playing `choice` after `previous`.
  * @param previous  null at the start of the tune and after a missing note
  * @param after  lungs after this note
+ * @param into  where they are put: an object for each of millions of steps would cost more than the sums
  */
 export function noteCost(
   tuneNote: TuneNote,
@@ -65,10 +80,9 @@ export function noteCost(
   previous: Choice | null,
   after: LungLevel,
   weights: Weights,
+  into: Scratch,
 ): CostParts {
-  if (choice === null) {
-    return { bend: 0, exposure: 0, overbend: 0, movement: 0, breath: 0, range: 0, missing: weights.missing };
-  }
+  if (choice === null) return Object.assign(into, NOTHING, { missing: weights.missing });
   const { note } = choice;
   const from = previous?.note;
   const holes = from ? Math.abs(note.hole - from.hole) : 0;
@@ -88,15 +102,14 @@ export function noteCost(
   }
   const strained = Math.min(tuneNote.breathSteps, Math.max(0, Math.abs(after) - COMFORT_STEPS));
   const outwards = after > 0 === (note.breath === 'draw');
-  return {
-    bend: note.over ? 0 : technique,
-    exposure: technique * share,
-    overbend: note.over ? technique : 0,
-    movement,
-    breath: outwards ? strained * BREATH_STEP_SEC * weights.breathSec : 0,
-    range: note.hole >= 8 ? weights.highHole : 0,
-    missing: 0,
-  };
+  into.bend = note.over ? 0 : technique;
+  into.exposure = technique * share;
+  into.overbend = note.over ? technique : 0;
+  into.movement = movement;
+  into.breath = outwards ? strained * BREATH_STEP_SEC * weights.breathSec : 0;
+  into.range = note.hole >= 8 ? weights.highHole : 0;
+  into.missing = 0;
+  return into;
 }
 
 /** All points of a note together. */

@@ -1,6 +1,5 @@
-import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Choice, CostParts } from './cost.ts';
-import type { ArrangedTune } from './tablature.ts';
+import type { ArrangedTune, Prices } from './tablature.ts';
 import { BREATH_STEP_SEC, type Tune } from './tune.ts';
 
 /** A note that is hard, and why in the player's words. */
@@ -20,12 +19,13 @@ const DEPTHS = ['', 'half-tone', 'whole-tone', 'tone-and-a-half'];
 
 /** The hardest notes of a lay-out, hardest first. @param limit  at most so many */
 export function hardestNotes(tune: Tune, laid: ArrangedTune, limit: number): HardNote[] {
-  return laid.parts
+  const prices = laid.prices();
+  return prices.parts
     .map((parts, noteIndex) => ({ noteIndex, points: pointsOf(parts) }))
     .filter(({ points }) => points >= WORTH_A_WORD)
     .sort((a, b) => b.points - a.points || a.noteIndex - b.noteIndex)
     .slice(0, limit)
-    .map(({ noteIndex }) => ({ noteIndex, why: why(tune, laid, noteIndex) }));
+    .map(({ noteIndex }) => ({ noteIndex, why: why(tune, laid, prices, noteIndex) }));
 }
 
 /** Notes that the harp does not have, positions in the tune from 0. */
@@ -36,16 +36,15 @@ export function missingNotes(laid: ArrangedTune): number[] {
 /** `line 2, note 5`, `line 1, last note`. */
 export function placeInWords(tune: Tune, noteIndex: number): string {
   let line = 0;
-  while (line + 1 < tune.lineStarts.length && tune.lineStarts[line + 1] <= noteIndex) line++;
+  for (let end = tune.lineStarts.length; end - line > 1; ) {
+    const middle = (line + end) >> 1;
+    if (tune.lineStarts[middle] <= noteIndex) line = middle;
+    else end = middle;
+  }
   const start = tune.lineStarts[line] ?? 0;
   const end = tune.lineStarts[line + 1] ?? tune.notes.length;
   const place = noteIndex === end - 1 ? 'last note' : `note ${noteIndex - start + 1}`;
   return `line ${line + 1}, ${place}`;
-}
-
-/** How many notes lie elsewhere than they do today. */
-export function movedNotes(laid: ArrangedTune, today: readonly TabNote[]): number {
-  return laid.choices.filter((choice, i) => choice === null || !sameTab(choice.note, today[i])).length;
 }
 
 /** What makes a note itself hard; holes 8 to 10 are named by the tab already. */
@@ -53,11 +52,11 @@ function pointsOf(parts: CostParts): number {
   return parts.bend + parts.exposure + parts.overbend + parts.movement + parts.breath;
 }
 
-function why(tune: Tune, laid: ArrangedTune, i: number): string {
+function why(tune: Tune, laid: ArrangedTune, prices: Prices, i: number): string {
   const choice = laid.choices[i] as Choice;
   const before = i === 0 ? null : laid.choices[i - 1];
   const tuneNote = tune.notes[i];
-  const parts = laid.parts[i];
+  const parts = prices.parts[i];
   const { hole, breath, bend, over } = choice.note;
   const reasons: string[] = [];
   if (over) reasons.push(`${breath === 'blow' ? 'overblow' : 'overdraw'} on ${hole}`);
@@ -72,7 +71,7 @@ function why(tune: Tune, laid: ArrangedTune, i: number): string {
     reasons.push(`leap of ${holes} holes from ${before!.note.hole} to ${hole}`);
   }
   if (parts.breath > 0) {
-    const seconds = Math.abs(laid.lungs[i]) * BREATH_STEP_SEC;
+    const seconds = Math.abs(prices.lungs[i]) * BREATH_STEP_SEC;
     reasons.push(`lungs ${breath === 'draw' ? 'full' : 'empty'} after ${Math.round(seconds)} s of ${breath}`);
   }
   if (reasons.length === 0) reasons.push(`move from ${before?.note.hole ?? hole} to ${hole}`);

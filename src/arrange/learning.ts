@@ -1,4 +1,4 @@
-import type { TabNote } from '../tab/tab-note.ts';
+import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { ArrangedTune } from './tablature.ts';
 import type { Weights } from './weights.ts';
 
@@ -27,16 +27,7 @@ export function learningCost(learning: Learning, weights: Weights): number {
   );
 }
 
-/** Notes of a lay-out that are not where they are today. */
+/** How many notes of a lay-out are not where they are today. */
 export function changedNotes({ choices }: ArrangedTune, today: readonly TabNote[]): number {
-  return choices.filter((choice, i) => {
-    const before = today[i];
-    return (
-      choice === null ||
-      choice.note.hole !== before.hole ||
-      choice.note.breath !== before.breath ||
-      choice.note.bend !== before.bend ||
-      choice.note.over !== before.over
-    );
-  }).length;
+  return choices.filter((choice, i) => choice === null || !sameTab(choice.note, today[i])).length;
 }

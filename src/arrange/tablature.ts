@@ -1,5 +1,14 @@
 import type { PlayableNote } from '../harp/types.ts';
-import { type Choice, type CostParts, type LungLevel, lungsAfter, noteCost, sumOf } from './cost.ts';
+import {
+  type Choice,
+  type CostParts,
+  type LungLevel,
+  lungsAfter,
+  noCost,
+  noteCost,
+  type Scratch,
+  sumOf,
+} from './cost.ts';
 import type { Tune } from './tune.ts';
 import type { Weights } from './weights.ts';
 
@@ -13,10 +22,16 @@ export interface Skill {
 export interface ArrangedTune {
   /** One a note; null where the harp (or the player) has no such note. */
   readonly choices: readonly (Choice | null)[];
+  readonly cost: number;
+  /** Counted anew at each call: kept for all harps, they would fill the memory. */
+  prices(): Prices;
+}
+
+/** What a lay-out costs note by note. */
+export interface Prices {
   readonly parts: readonly CostParts[];
   /** Lungs after each note. */
   readonly lungs: readonly LungLevel[];
-  readonly cost: number;
 }
 
 /** The notes of a harp by MIDI number, as far as the player can play them. */
@@ -48,56 +63,119 @@ export function isWithin(note: PlayableNote, skill: Skill): boolean {
   return skill.bends === 'draw' && note.breath === 'draw';
 }
 
-/** A best way of reaching one choice with one level of lungs. */
-interface State {
-  readonly choice: Choice | null;
-  readonly level: LungLevel;
-  readonly cost: number;
-  readonly from: State | null;
-}
-
 /**
  * The cheapest lay-out of a tune (dynamic programming over choice and lungs; exact for the cost of `priced`).
  * @param shift  semitones added to every note of the tune
  */
 export function arrangeTune(tune: Tune, choices: Choices, shift: number, weights: Weights): ArrangedTune {
-  let states: State[] = [{ choice: null, level: 0, cost: 0, from: null }];
-  for (const tuneNote of tune.notes) {
-    const options: readonly (Choice | null)[] = choices.get(tuneNote.midi + shift) ?? [null];
+  const optionsOf = (i: number): readonly (Choice | null)[] =>
+    choices.get(tune.notes[i].midi + shift) ?? NOT_TO_BE_HAD;
+  const ways = new Ways();
+  let states: readonly State[] = [{ choice: null, level: 0, cost: 0, way: NO_WAY }];
+  for (const [i, tuneNote] of tune.notes.entries()) {
     const next: State[] = [];
-    for (const choice of options) {
+    for (const [option, choice] of optionsOf(i).entries()) {
       const byLevel = new Map<LungLevel, State>();
       for (const from of states) {
         const level = lungsAfter(from.level, tuneNote, choice);
-        const cost = from.cost + sumOf(noteCost(tuneNote, choice, from.choice, level, weights));
+        const cost = from.cost + sumOf(noteCost(tuneNote, choice, from.choice, level, weights, SCRATCH));
         const best = byLevel.get(level);
-        if (best === undefined || cost < best.cost) byLevel.set(level, { choice, level, cost, from });
+        if (best === undefined) byLevel.set(level, { choice, level, cost, way: from.way });
+        else if (cost < best.cost) {
+          best.cost = cost;
+          best.way = from.way;
+        }
       }
-      next.push(...byLevel.values());
+      for (const state of byLevel.values()) {
+        state.way = ways.add(option, state.way);
+        next.push(state);
+      }
     }
     states = next;
   }
-  let state = states.reduce((best, candidate) => (candidate.cost < best.cost ? candidate : best));
-  const path: (Choice | null)[] = [];
-  while (state.from !== null) {
-    path.push(state.choice);
-    state = state.from;
-  }
-  return priced(tune, path.reverse(), weights);
+  const { way } = states.reduce((best, candidate) => (candidate.cost < best.cost ? candidate : best));
+  return priced(
+    tune,
+    ways.optionsOf(way).map((option, i) => optionsOf(i)[option]),
+    weights,
+  );
 }
 
-/** What a given lay-out costs, note by note; `choices` has one entry for each note of the tune. */
+const NOT_TO_BE_HAD: readonly null[] = [null];
+const NO_WAY = -1;
+const FIRST_WAYS = 1024;
+
+/** A best way of reaching one choice with one level of lungs. */
+interface State {
+  readonly choice: Choice | null;
+  readonly level: LungLevel;
+  cost: number;
+  way: number;
+}
+
+/** Every step of every way, as two numbers: as objects, ways through a long tune are most of what memory holds. */
+class Ways {
+  #count = 0;
+  #from = new Int32Array(FIRST_WAYS);
+  #option = new Uint8Array(FIRST_WAYS);
+
+  /** @returns the way that goes on from another with an option */
+  add(option: number, from: number): number {
+    if (this.#count === this.#from.length) {
+      this.#from = enlarged(this.#from, new Int32Array(2 * this.#count));
+      this.#option = enlarged(this.#option, new Uint8Array(2 * this.#count));
+    }
+    this.#from[this.#count] = from;
+    this.#option[this.#count] = option;
+    return this.#count++;
+  }
+
+  /** The options of a way, first to last. */
+  optionsOf(way: number): number[] {
+    const options: number[] = [];
+    for (let at = way; at !== NO_WAY; at = this.#from[at]) options.push(this.#option[at]);
+    return options.reverse();
+  }
+}
+
+function enlarged<T extends Int32Array | Uint8Array>(from: T, to: T): T {
+  to.set(from);
+  return to;
+}
+
+const SCRATCH = noCost();
+
+/** What a given lay-out costs; `choices` has one entry for each note of the tune. */
 export function priced(tune: Tune, choices: readonly (Choice | null)[], weights: Weights): ArrangedTune {
-  const parts: CostParts[] = [];
-  const lungs: LungLevel[] = [];
-  let level: LungLevel = 0;
   let cost = 0;
+  eachPrice(tune, choices, weights, (_level, costOf) => {
+    cost += sumOf(costOf(SCRATCH));
+  });
+  return {
+    choices,
+    cost,
+    prices() {
+      const parts: CostParts[] = [];
+      const lungs: LungLevel[] = [];
+      eachPrice(tune, choices, weights, (level, costOf) => {
+        parts.push(costOf(noCost()));
+        lungs.push(level);
+      });
+      return { parts, lungs };
+    },
+  };
+}
+
+function eachPrice(
+  tune: Tune,
+  choices: readonly (Choice | null)[],
+  weights: Weights,
+  take: (level: LungLevel, costOf: (into: Scratch) => CostParts) => void,
+): void {
+  let level: LungLevel = 0;
   for (const [i, tuneNote] of tune.notes.entries()) {
     level = lungsAfter(level, tuneNote, choices[i]);
-    const part = noteCost(tuneNote, choices[i], i === 0 ? null : choices[i - 1], level, weights);
-    parts.push(part);
-    lungs.push(level);
-    cost += sumOf(part);
+    const previous = i === 0 ? null : choices[i - 1];
+    take(level, (into) => noteCost(tuneNote, choices[i], previous, level, weights, into));
   }
-  return { choices, parts, lungs, cost };
 }

@@ -1,5 +1,6 @@
 import type { CustomHarp } from '../harp/types.ts';
 import type { Take } from '../take/schema.ts';
+import type { Match } from './align/match.ts';
 import { inVerse, type Reference } from './align/reference.ts';
 import type { Tolerances } from './finding.ts';
 import { type Judgement, judge } from './judging/judge.ts';
@@ -29,14 +30,18 @@ const START_NOTES = 2;
 /** … after so much of it begins another attempt; from less far it is a restart. */
 const COVERED_SHARE = 0.6;
 
-/** Judges each attempt in a take by itself. The second attempt at a tune with verses is its second verse. */
+/**
+ * Judges each attempt in a take by itself. The second attempt at a tune with verses is its second verse.
+ * @param known  the whole take laid along the reference, where that was done
+ */
 export function judgeAttempts(
   take: Take,
   reference: Reference,
   tolerances: Tolerances,
   custom: CustomHarp = {},
+  known: Match | null = null,
 ): Attempts {
-  const whole = judge(take, reference, tolerances, custom);
+  const whole = judge(take, reference, tolerances, custom, known);
   const begins = attemptsBegin(whole, reference);
   const all =
     begins.length === 1

@@ -34,7 +34,7 @@ export interface CheckedTake {
 export function checkTake(take: Take, reference: Reference, options: CheckOptions): CheckedTake {
   const { tolerances, lines, weights = ADVICE_WEIGHTS, custom = {} } = options;
   const scope = lines === undefined ? findScope(take, reference, custom) : linesOf(reference, ...lines);
-  const attempts = judgeAttempts(take, within(reference, scope), tolerances, custom);
+  const attempts = judgeAttempts(take, within(reference, scope), tolerances, custom, scope.match);
   const attempt = attempts.all[attempts.best];
   const { judgement } = attempt;
   return {

@@ -35,7 +35,7 @@ export function toldOnce(take: Take): Take {
   const phrases: Take['phrases'] = [];
   for (const { like: _, firstNote, lastNote, ...phrase } of kept) {
     const first = notes.length;
-    notes.push(...take.notes.slice(firstNote, lastNote + 1));
+    for (let i = firstNote; i <= lastNote; i++) notes.push(take.notes[i]);
     phrases.push({ ...phrase, firstNote: first, lastNote: notes.length - 1 });
   }
   const ids = new Set(notes.map(({ id }) => id));

@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type ArrangeOptions, arrange, type Candidate } from '../../src/arrange/arrange.ts';
-import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../src/arrange/explain.ts';
+import { hardestNotes, missingNotes, placeInWords } from '../../src/arrange/explain.ts';
+import { changedNotes } from '../../src/arrange/learning.ts';
 import { arrangeTune, choicesOf, priced } from '../../src/arrange/tablature.ts';
 import type { Tune } from '../../src/arrange/tune.ts';
 import { DEFAULT_WEIGHTS, parseArrangeWeights } from '../../src/arrange/weights.ts';
@@ -255,7 +256,7 @@ describe('words', () => {
   it('names full lungs', () => {
     const tune = tuneOf([62, 71, 74, 77, 81, 83], new Array(6).fill(2)); // all draw on a C
     const { laid } = on(tune, 'C', 'richter', 0);
-    expect(laid.parts.map((p) => p.breath > 0)).toEqual([false, true, true, true, true, true]);
+    expect(laid.prices().parts.map((p) => p.breath > 0)).toEqual([false, true, true, true, true, true]);
     expect(hardestNotes(tune, laid, 9).map(({ why }) => why)).toContain(
       'line 1, note 3: lungs full after 6 s of draw',
     );
@@ -272,6 +273,6 @@ describe('words', () => {
     const today = [1, 1, 3].map(
       (hole, i) => ({ hole, breath: i === 1 ? 'draw' : 'blow', bend: 0, over: false }) as const,
     );
-    expect(movedNotes(laid, today)).toBe(1);
+    expect(changedNotes(laid, today)).toBe(1);
   });
 });

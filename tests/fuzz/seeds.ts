@@ -1,6 +1,7 @@
 import { zipSync } from 'fflate';
 import { type MidiEvent, writeMidi } from 'midi-file';
 import { findPhrases } from '../../src/music/phrases.ts';
+import type { Note } from '../../src/tab/note.ts';
 import { edit, openEdits } from '../../src/take/edits/edits.ts';
 import { setMusic } from '../../src/take/edits/set-music.ts';
 import { hashTake, JOURNAL_FORMAT, JOURNAL_VERSION } from '../../src/take/files/journal.ts';
@@ -23,6 +24,23 @@ const CUSTOM = {
   },
 };
 
+/** What is done to some notes: holes at once, a shake, slides, hands; and one that had been left out. */
+const PLAYED: Readonly<Record<number, Partial<Note>>> = {
+  0: { holes: [4, 5, 6] },
+  2: { holes: [5, 6], shake: true, ornament: { kind: 'shake', notesPerSec: 9 } },
+  4: { ornament: { kind: 'scoop', fromCents: -120, durationSec: 0.08 } },
+  6: {
+    ornament: { kind: 'vibrato', rateHz: 5, depthCents: 30 },
+    ornaments: [
+      { kind: 'vibrato', rateHz: 5, depthCents: 30 },
+      { kind: 'fall', toCents: -150, durationSec: 0.1 },
+    ],
+  },
+  8: { ornament: { kind: 'hand', changes: 3, rateHz: 4, depthDb: 6, brightnessDb: -3 } },
+  9: { ornament: { kind: 'tremolo', rateHz: 5, depthDb: 4 } },
+  11: { leftOutAs: 'doubtful' },
+};
+
 function exampleTake(): Take {
   const tabs = "4 -4 5 -5 6 -6 -3'' 4 -4 5 -5 6 -6 7 6o -2".split(' ');
   const notes = tabs.map((tab, i) =>
@@ -33,6 +51,7 @@ function exampleTake(): Take {
       tone: { attackSec: 0.02, levelSpreadDb: 2, brightness: 1.5 },
       partialsDb: [0, -3, -6, -9, -12, -15, -18, -21, -24, -27],
       flags: i === 3 ? ['doubtful-hole'] : [],
+      ...PLAYED[i],
     }),
   );
   const take = buildTake(EXAMPLE_SOURCE, {
@@ -40,8 +59,19 @@ function exampleTake(): Take {
     notes,
     phrases: findPhrases(notes),
   });
+  const heard = {
+    ...take,
+    title: 'Old Joe',
+    advice: 'slower',
+    leftOut: [{ onsetSec: 3.75, offsetSec: 3.85, f0Hz: 220, why: 'talk' as const }],
+    phrases: take.phrases.map((phrase, i) => ({
+      ...phrase,
+      name: `part ${i + 1}`,
+      advice: 'breathe before it',
+    })),
+  };
   const words = { text: 'Old Joe Clark he had a house\n\nsix-teen sto-ries high__ and more', language: null };
-  return setMusic(take, { beats: { metre: { count: 4, unit: 4 } }, words }).take;
+  return setMusic(heard, { beats: { metre: { count: 4, unit: 4 } }, words }).take;
 }
 
 const AT = '2026-01-01T00:00:00.000Z';

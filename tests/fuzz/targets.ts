@@ -15,6 +15,7 @@ import { readJournal } from '../../src/take/files/recovery.ts';
 import { formatTake } from '../../src/take/format.ts';
 import { parseTake } from '../../src/take/parse.ts';
 import type { Take } from '../../src/take/schema.ts';
+import { HELP_ROWS } from '../../src/ui/keys.ts';
 import { AUDIO } from './audio-target.ts';
 import type { Chance } from './chance.ts';
 import { mutateBytes, mutateJson, mutateText, mutateXml } from './mutate.ts';
@@ -118,28 +119,9 @@ const XML_WORDS =
     ' ',
   );
 
-/** Keys as a terminal sends them, and a file of words pasted among them. */
+/** Keys as a terminal sends them, each character that does something, and a file of words pasted among them. */
 const KEYS = [
-  'h',
-  'j',
-  'k',
-  'l',
-  'x',
-  'd',
-  'u',
-  'U',
-  'w',
-  'n',
-  'N',
-  'i',
-  's',
-  'm',
-  'b',
-  'o',
-  'v',
-  't',
-  'p',
-  ' ',
+  ...new Set(HELP_ROWS.flatMap(({ keys }) => keys).filter((key) => [...key].length === 1)),
   '\t',
   '\r',
   '\x13',
@@ -152,15 +134,6 @@ const KEYS = [
   '\u001b[D',
   '\u001b[5~',
   '\u001b[200~la la\nlo\u001b[201~',
-  '?',
-  '/',
-  ':',
-  '1',
-  '9',
-  '0',
-  '-',
-  "'",
-  'q',
   'discard',
   '\x7f',
   'é',

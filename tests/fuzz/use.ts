@@ -1,7 +1,15 @@
+import { arrange } from '../../src/arrange/arrange.ts';
+import { tuneFromMelody } from '../../src/arrange/tune.ts';
 import { referenceFromMelody, referenceFromTake } from '../../src/check/align/reference.ts';
+import { collectBends } from '../../src/check/bends/collect.ts';
+import { practicePlan, tuneOnHarp } from '../../src/check/bends/practice.ts';
+import { summariseBends } from '../../src/check/bends/summary.ts';
+import { checkTake } from '../../src/check/check-take.ts';
 import { judge } from '../../src/check/judging/judge.ts';
 import { scoreOf } from '../../src/check/score.ts';
 import { FORMATS, type FormatName } from '../../src/export/formats.ts';
+import { hardSpots } from '../../src/export/hard-spots.ts';
+import { toldOnce, withoutTalk } from '../../src/export/retold.ts';
 import { buildScore } from '../../src/export/score.ts';
 import type { Melody } from '../../src/music/melody.ts';
 import { formatSheet } from '../../src/tab/sheet.ts';
@@ -16,6 +24,14 @@ import { TAKE } from './seeds.ts';
 
 const TOLERANCES = { bendCents: 20, timeSec: 0.05, leakDb: -20, strict: false };
 const OPTIONS = { style: 'signs', columns: 80, lengths: true, asPlayed: false } as const;
+const OTHER_OPTIONS = {
+  style: 'letters',
+  columns: 40,
+  lengths: false,
+  asPlayed: true,
+  repeats: 'once',
+  decimal: 'comma',
+} as const;
 const SIZE = { columns: 80, rows: 24 };
 const AT = '2026-01-01T00:00:00.000Z';
 /** Formats that are quickly written. */
@@ -37,6 +53,7 @@ export function useMelody(melody: Melody): void {
   const reference = referenceFromMelody('fuzz', melody, null);
   const { score } = scoreOf(judge(TAKE, reference, TOLERANCES), reference, TOLERANCES);
   if (!(score >= 0 && score <= 100)) throw new Error(`a mark of ${score}`);
+  if (melody.notes.length > 0 && melody.notes.length <= 200) arrange(tuneFromMelody(melody));
 }
 
 /** A take is printed, exported, checked and shown. */
@@ -45,11 +62,22 @@ export async function useTake(take: Take): Promise<void> {
   formatSheet(take, { style: 'signs', columns: 80 });
   const score = buildScore(take, 'Fuzz');
   for (const format of QUICK) {
-    const written = await FORMATS[format].write(score, OPTIONS);
-    if (typeof written === 'string') mustNotSteer(written, format);
+    for (const options of [OPTIONS, OTHER_OPTIONS]) {
+      const written = await FORMATS[format].write(score, options);
+      if (typeof written === 'string') mustNotSteer(written, format);
+    }
   }
   const reference = referenceFromTake('fuzz', take);
   scoreOf(judge(take, reference, TOLERANCES), reference, TOLERANCES);
+  checkTake(TAKE, reference, { tolerances: TOLERANCES });
+  const { bends } = collectBends([{ name: 'fuzz', take, date: null }]);
+  practicePlan(
+    summariseBends(bends, TOLERANCES.bendCents),
+    TOLERANCES.bendCents,
+    tuneOnHarp(reference.notes, take),
+  );
+  hardSpots(score);
+  formatSheet(toldOnce(withoutTalk(take)), { style: 'arrows', columns: 40 });
   screenLines(openState('fuzz', take, {}, true, SIZE));
 }
 

@@ -2,6 +2,7 @@ import { type Alignment, type AlignStep, align } from '../../decode/alignment.ts
 import type { PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
+import { KindCosts, kindOf } from './kind-costs.ts';
 import { type Reference, type ReferenceNote, soundingMidis } from './reference.ts';
 import { TempoMap, type TimedPair } from './tempo-map.ts';
 
@@ -185,23 +186,36 @@ function byPitch(
   backFor = 1,
 ): Alignment {
   const { notes } = reference;
-  const beatSize = shortStep(notes);
-  const places = tempo === null ? null : played.map(({ onsetSec }, a) => tempo.placesOf(a, onsetSec));
+  const late = tempo === null ? null : lateness(played, notes, tempo);
+  const costs = new KindCosts(
+    played.map(({ midis, tab, onlyFor }) => kindOf(midis, tab, onlyFor === true)),
+    notes.map(({ midi, chord, tab }) => kindOf(chord ?? [midi], tab, chord !== undefined)),
+    (a, b) => pairCost(played[a], notes[b], shift),
+  );
   return align(played.length, notes.length, {
-    pair: (a, b) => {
-      let late = 0;
-      const told = places?.[a] ?? [];
-      if (told.length > 0) {
-        let off = Number.POSITIVE_INFINITY;
-        for (const place of told) off = Math.min(off, Math.abs(place - notes[b].onset));
-        late = Math.min(1, off / (COSTS.timeAtBeats * beatSize));
-      }
-      return pairCost(played[a], notes[b], shift) + COSTS.time * late;
-    },
+    pair: late === null ? (a, b) => costs.of(a, b) : (a, b) => costs.of(a, b) + COSTS.time * late(a, b),
     added: (a) => (played[a].onlyFor ? COSTS.ignored : COSTS.added),
     missed: () => COSTS.missed,
     back: (b) => backFor * (startsBar(notes, b) ? COSTS.backToStart : COSTS.back),
   });
+}
+
+/** How far a note of the student's is from the time of one of the reference, 0 to 1. */
+function lateness(
+  played: readonly PlayedNote[],
+  notes: readonly ReferenceNote[],
+  tempo: TempoMap,
+): (a: number, b: number) => number {
+  const far = COSTS.timeAtBeats * shortStep(notes);
+  const onsets = Float64Array.from(notes, ({ onset }) => onset);
+  const places = played.map(({ onsetSec }, a) => tempo.placesOf(a, onsetSec));
+  return (a, b) => {
+    const told = places[a];
+    if (told.length === 0) return 0;
+    let off = Number.POSITIVE_INFINITY;
+    for (let i = 0; i < told.length; i++) off = Math.min(off, Math.abs(told[i] - onsets[b]));
+    return Math.min(1, off / far);
+  };
 }
 
 function pairCost(played: PlayedNote, wanted: ReferenceNote, shift: number): number {

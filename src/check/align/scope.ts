@@ -16,6 +16,8 @@ export interface Scope {
   readonly whole: boolean;
   /** Whether the player named it, or it was found. */
   readonly named: boolean;
+  /** The take laid along it, where it was found by that. */
+  readonly match: Match | null;
 }
 
 const wholeOf = ({ notes }: Reference): Scope => ({
@@ -24,6 +26,7 @@ const wholeOf = ({ notes }: Reference): Scope => ({
   lines: [notes[0]?.line ?? 1, notes[notes.length - 1]?.line ?? 1],
   whole: true,
   named: false,
+  match: null,
 });
 
 /**
@@ -42,11 +45,21 @@ export function linesOf(reference: Reference, first: number, last: number): Scop
   }
   const from = notes.findIndex(({ line }) => line >= first);
   const to = notes.findLastIndex(({ line }) => line <= last) + 1;
-  return { from, to, lines: [first, last], whole: from === 0 && to === notes.length, named: true };
+  return {
+    from,
+    to,
+    lines: [first, last],
+    whole: from === 0 && to === notes.length,
+    named: true,
+    match: null,
+  };
 }
 
 /** The reference cut down to a part of it. */
-export function within(reference: Reference, { from, to, whole }: Scope): Reference {
+export function within(
+  reference: Reference,
+  { from, to, whole }: Pick<Scope, 'from' | 'to' | 'whole'>,
+): Reference {
   return whole ? reference : { ...reference, notes: reference.notes.slice(from, to) };
 }
 
@@ -63,7 +76,6 @@ const MOST_PIECES = 16;
 
 /** Which part of the tune a take holds: some lines of it, or, where there are none, some bars; else the whole. */
 export function findScope(take: Take, reference: Reference, custom: CustomHarp = {}): Scope {
-  const whole = wholeOf(reference);
   const harp = takeHarp(take, custom);
   const matchWith = (part: Reference): { match: Match; agree: number; fits: boolean } => {
     const played = playedOf(usableNotes(take, part, harp), harp);
@@ -74,6 +86,7 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
     return { match, agree: new Set(right).size, fits: right.length >= PLAYED_SHARE * played.length };
   };
   const { match: full } = matchWith(reference);
+  const whole: Scope = { ...wholeOf(reference), match: full };
   if (full.cost < WELL_COST * reference.notes.length) return whole;
   const starts = piecesOf(reference);
   let best: { scope: Scope; cost: number } | null = null;
@@ -82,11 +95,11 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
       const [from, to] = [starts[i], starts[k] ?? reference.notes.length];
       if (to - from < FEWEST_NOTES || to - from === reference.notes.length) continue;
       const lines = [reference.notes[from].line, reference.notes[to - 1].line] as const;
-      const scope: Scope = { from, to, lines, whole: false, named: false };
-      const part = within(reference, scope);
+      const piece = { from, to, lines, whole: false, named: false };
+      const part = within(reference, piece);
       const { match, agree, fits } = matchWith(part);
       if (!fits || agree < PLAYED_SHARE * part.notes.length) continue;
-      if (best === null || match.cost < best.cost) best = { scope, cost: match.cost };
+      if (best === null || match.cost < best.cost) best = { scope: { ...piece, match }, cost: match.cost };
     }
   }
   return best !== null && best.cost < COST_SHARE * full.cost ? best.scope : whole;

@@ -52,7 +52,8 @@ function shortestNote(notes: readonly TakeNote[], reference: Reference): number 
   const played = positiveSteps(notes.map(({ onsetSec }) => onsetSec));
   if (!reference.timed || steps.length === 0 || played.length === 0) return SHORTEST_UNTIMED_SEC;
   const unitSec = median(played) / median(steps);
-  return Math.min(SHORTEST_SEC, SHORTEST_SHARE * Math.min(...steps) * unitSec);
+  const shortest = steps.reduce((least, step) => Math.min(least, step));
+  return Math.min(SHORTEST_SEC, SHORTEST_SHARE * shortest * unitSec);
 }
 
 const positiveSteps = (onsets: readonly number[]): number[] =>

@@ -59,16 +59,18 @@ export interface Judgement extends TempoSummary {
   readonly remarks: readonly string[];
 }
 
-/** Compares a student's take with a reference. */
+/** Compares a student's take with a reference. @param known  the take laid along it, where that was done */
 export function judge(
   take: Take,
   reference: Reference,
   tolerances: Tolerances,
   custom: CustomHarp = {},
+  known: Match | null = null,
 ): Judgement {
   const harp = takeHarp(take, custom);
   const { heard, onlyFor } = heardOf(take, reference, harp);
-  const first = matchNotes(playedOf(heard, harp, onlyFor), reference);
+  const alike = onlyFor.size === 0 ? known : null;
+  const first = alike ?? matchNotes(playedOf(heard, harp, onlyFor), reference);
   const cut = findSplitNotes(first, heard, reference);
   const notes = joinSplitNotes(heard, cut);
   const played = playedOf(notes, harp, onlyFor);

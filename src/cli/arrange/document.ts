@@ -1,4 +1,5 @@
-import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
+import { hardestNotes, missingNotes, placeInWords } from '../../arrange/explain.ts';
+import { changedNotes } from '../../arrange/learning.ts';
 import { shortListOf } from '../../arrange/short-list.ts';
 import type { ArrangedTune } from '../../arrange/tablature.ts';
 import { chartRows } from '../../harp/chart.ts';
@@ -60,7 +61,7 @@ export function arrangeJson(source: ArrangeSource): string {
       ...laidJson(source, candidate.laid),
       cost: rounded(candidate.cost),
       learning: rounded(candidate.learning),
-      ...(played ? { moved: movedNotes(candidate.laid, played.tab) } : {}),
+      ...(played ? { moved: changedNotes(candidate.laid, played.tab) } : {}),
     })),
   };
   return `${JSON.stringify(document, null, 2)}\n`;

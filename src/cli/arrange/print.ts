@@ -1,6 +1,7 @@
 import type { Arrangement, Candidate, PlayedOn } from '../../arrange/arrange.ts';
 import type { CostParts } from '../../arrange/cost.ts';
-import { hardestNotes, missingNotes, movedNotes, placeInWords } from '../../arrange/explain.ts';
+import { hardestNotes, missingNotes, placeInWords } from '../../arrange/explain.ts';
+import { changedNotes } from '../../arrange/learning.ts';
 import { shortListOf } from '../../arrange/short-list.ts';
 import type { ArrangedTune } from '../../arrange/tablature.ts';
 import type { Tune } from '../../arrange/tune.ts';
@@ -147,7 +148,7 @@ function moveInWords({ transposeSemitones, octaveShift }: Candidate, tune: Tune)
 
 /** What is different from what is played today. */
 function changesInWords(laid: ArrangedTune, today: ArrangedTune, { tab }: PlayedOn): string {
-  const moved = movedNotes(laid, tab);
+  const moved = changedNotes(laid, tab);
   const bends = bendCount(laid) - bendCount(today);
   const fewer = bends === 0 ? '' : `, ${counted(Math.abs(bends), 'bend')} ${bends < 0 ? 'fewer' : 'more'}`;
   return moved === 0
@@ -177,7 +178,8 @@ export function partSums(laid: ArrangedTune): [keyof CostParts, number][] {
     'range',
     'missing',
   ];
-  return names.map((name) => [name, laid.parts.reduce((sum, parts) => sum + parts[name], 0)]);
+  const { parts: all } = laid.prices();
+  return names.map((name) => [name, all.reduce((sum, parts) => sum + parts[name], 0)]);
 }
 
 const PART_WORDS: Readonly<Record<keyof CostParts, string>> = {

@@ -79,7 +79,9 @@ function passagesOf(take: Take, { phrase, countIn, answer }: PlayOptions): Passa
       countIn === undefined
         ? []
         : countInTimes(score.beats, { onsetSec, atTicks }, countIn === true ? undefined : countIn);
-    const toSec = Math.max(...take.notes.slice(firstNote, lastNote + 1).map(({ offsetSec }) => offsetSec));
+    const toSec = take.notes
+      .slice(firstNote, lastNote + 1)
+      .reduce((latest, { offsetSec }) => Math.max(latest, offsetSec), onsetSec);
     return { fromSec: onsetSec, toSec, countInSec: clicks };
   });
 }

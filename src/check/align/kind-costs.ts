@@ -1,0 +1,59 @@
+import type { TabNote } from '../../tab/tab-note.ts';
+
+/** Tables larger than this are not kept: 8 MB. */
+const MOST_COSTS = 1_000_000;
+
+/**
+ * Costs of pairs of notes, each counted once for two kinds of notes: a tune of thousands of notes has a few dozen kinds, and
+ * is compared with a take in millions of pairs.
+ */
+export class KindCosts {
+  readonly #ofA: Int32Array;
+  readonly #ofB: Int32Array;
+  readonly #count: (a: number, b: number) => number;
+  /** By kind of A, then of B; NaN is not yet counted. Null where there are too many kinds. */
+  readonly #costs: Float64Array | null;
+  readonly #kindsOfB: number;
+
+  /**
+   * @param kindsA  of each note of the first, all that its cost depends on
+   * @param kindsB  of the second
+   * @param count  the cost of two notes, by their places
+   */
+  constructor(kindsA: readonly string[], kindsB: readonly string[], count: (a: number, b: number) => number) {
+    const [ofA, countA] = numbered(kindsA);
+    const [ofB, countB] = numbered(kindsB);
+    this.#ofA = ofA;
+    this.#ofB = ofB;
+    this.#kindsOfB = countB;
+    this.#count = count;
+    this.#costs = countA * countB > MOST_COSTS ? null : new Float64Array(countA * countB).fill(Number.NaN);
+  }
+
+  of(a: number, b: number): number {
+    const costs = this.#costs;
+    if (costs === null) return this.#count(a, b);
+    const at = this.#ofA[a] * this.#kindsOfB + this.#ofB[b];
+    const known = costs[at];
+    if (!Number.isNaN(known)) return known;
+    const cost = this.#count(a, b);
+    costs[at] = cost;
+    return cost;
+  }
+}
+
+/** All of a note that the cost of pairing it can look at. @param other  what else tells two notes apart */
+export function kindOf(midis: readonly number[], tab: TabNote | null, other: boolean): string {
+  const place = tab === null ? '' : `${tab.hole}${tab.breath}${tab.over}`;
+  return `${midis.join()} ${place} ${other}`;
+}
+
+function numbered(kinds: readonly string[]): [numbers: Int32Array, count: number] {
+  const numbers = new Map<string, number>();
+  const each = Int32Array.from(kinds, (kind) => {
+    const number = numbers.get(kind) ?? numbers.size;
+    numbers.set(kind, number);
+    return number;
+  });
+  return [each, numbers.size];
+}
