@@ -12,7 +12,7 @@ export const EXIT = {
 
 export type ExitCode = (typeof EXIT)[keyof typeof EXIT];
 
-/** Every expected failure, with the exit code that it leads to. Listed in DEVELOPERS.md; a test compares both. */
+/** Every expected failure, with the exit code that it leads to. Listed in src/cli/terminal/README.md; a test compares both. */
 export const ERROR_CODES = {
   E_USAGE: EXIT.usage,
   E_NO_TERMINAL: EXIT.usage,

@@ -5,7 +5,7 @@ export interface Limit {
   readonly most: number;
   /** After the number; empty where it only counts. */
   readonly unit: string;
-  /** What is limited, as the table in DEVELOPERS.md says it. */
+  /** What is limited, as the table in src/audio/README.md says it. */
   readonly of: string;
 }
 
@@ -13,7 +13,7 @@ const MIB = 1024 * 1024;
 
 /**
  * Everything that a file may not have more of, so that none takes all memory or all time. Each lies well beyond what
- * people record and write: a day of recording and 100,000 notes work. DEVELOPERS.md lists them; a test compares.
+ * people record and write: a day of recording and 100,000 notes work. src/audio/README.md lists them; a test compares.
  */
 export const LIMITS = {
   recordingSec: { most: 86_400, unit: 's', of: 'length of a recording: a day' },

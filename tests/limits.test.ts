@@ -2,9 +2,9 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { LIMITS, overLimit, tooLarge } from '../src/limits.ts';
 
-describe('the table of limits in DEVELOPERS.md', () => {
+describe('the table of limits in src/audio/README.md', () => {
   it('lists each limit with its value, and no other', () => {
-    const text = readFileSync(new URL('../DEVELOPERS.md', import.meta.url), 'utf8');
+    const text = readFileSync(new URL('../src/audio/README.md', import.meta.url), 'utf8');
     const rows = [...text.matchAll(/^\| `([a-z]\w*)` +\| +([\d,]+) ([^|]*?) *\| ([^|]*?) *\|$/gm)];
     const documented = rows.map(([, name, most, unit, of]) => [
       name,

@@ -27,8 +27,8 @@ describe('THIRD-PARTY.md', () => {
     expect(found).toEqual([{ name: 'x', version: '1.0.0', licence: 'SSPL-1.0' }]);
   });
 
-  it('says why this one and by what licence, for every direct dependency in DEVELOPERS.md', () => {
-    const rows = read('DEVELOPERS.md').matchAll(/^\| `([^`]+)` +\| [^|]+ \| [^|]+ \|/gm);
+  it('says why this one and by what licence, for every direct dependency in scripts/README.md', () => {
+    const rows = read('scripts/README.md').matchAll(/^\| `([^`]+)` +\| [^|]+ \| [^|]+ \|/gm);
     const told = new Set([...rows].map(([, name]) => name));
     expect(Object.keys(dependencies).filter((name) => !told.has(name))).toEqual([]);
   });

@@ -59,7 +59,7 @@ function tone(f0Hz: number): Float32Array {
 describe('pitch candidates beside PitchYinFFT of essentia.js 0.1.3', () => {
   const essentia = new library.Essentia(library.EssentiaWASM);
 
-  // Its bias is up to 50 cents in the low octave (measured, DEVELOPERS.md), so it says which semitone, not more.
+  // Its bias is up to 50 cents in the low octave (measured, tests/bench/README.md), so it says which semitone, not more.
   it.each([261.63, 392, 523.25, 880, 1046.5, 1568])('name the same semitone at %s Hz', async (f0Hz) => {
     const samples = tone(f0Hz);
     const middle = samples.subarray(RATE / 2 - SIZE / 2, RATE / 2 + SIZE / 2);
