@@ -5,7 +5,9 @@ import { ERROR_CODES, EXIT } from '../src/errors.ts';
 const read = (name: string) => readFileSync(new URL(`../${name}`, import.meta.url), 'utf8');
 
 describe('the table of error codes in src/cli/terminal/README.md', () => {
-  const rows = [...read('src/cli/terminal/README.md').matchAll(/^\| `(E_[A-Z_]+)` +\| +(\d+) +\| \S.* \|$/gm)];
+  const rows = [
+    ...read('src/cli/terminal/README.md').matchAll(/^\| `(E_[A-Z_]+)` +\| +(\d+) +\| \S.* \|$/gm),
+  ];
 
   it('lists each code of the catalogue, with its exit code, and no other', () => {
     const documented = rows.map(([, code, exit]) => [code, Number(exit)]);

@@ -10,6 +10,7 @@ const ROOT = fileURLToPath(new URL('../src/', import.meta.url));
 const LAYERS: readonly string[] = [
   'errors.ts',
   'limits.ts',
+  'fitted.ts',
   'plain-text.ts',
   'text',
   'units.ts',

@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readFitted } from '../../fitted.ts';
 import type { Kernel } from '../../kernel.ts';
 
 /** Heads are computed two at a time: sounding, onset, shake, and one that is not used. */
@@ -71,6 +71,6 @@ let kept: Weights | undefined;
 
 /** The weights as the package brings them. */
 export function readWeights(): Weights {
-  kept ??= JSON.parse(readFileSync(new URL('./pitch-network.json', import.meta.url), 'utf8')) as Weights;
+  kept ??= readFitted<Weights>('./pitch-network.json', import.meta.url);
   return kept;
 }

@@ -1,8 +1,8 @@
 /**
- * Fits the weights by which the ways to bar a tune are weighed (`src/music/rhythm/bars/way-weights.ts`) on tunes of folders of
+ * Fits the weights by which the ways to bar a tune are weighed (`src/music/rhythm/bars/way-weights.json`) on tunes of folders of
  * ABC files, played with rubato and breaths, and on the songs to develop on; every tenth tune is left out for reporting.
  * What is made likely is the F1 of the downbeats at the right tempo octave, on average over the ways by how likely they are.
- *   npx tsx tests/bench/fit/fit-bars.ts FOLDER… [--every N] > src/music/rhythm/bars/way-weights.ts
+ *   npx tsx tests/bench/fit/fit-bars.ts FOLDER… [--every N] > src/music/rhythm/bars/way-weights.json
  */
 import { parseArgs } from 'node:util';
 import { WAY_FEATURES } from '../../../src/music/rhythm/bars/way-features.ts';
@@ -12,6 +12,7 @@ import { barTicks } from '../../../src/music/rhythm/metre.ts';
 import { meanTempo } from '../../../src/music/rhythm/pulses.ts';
 import { scoreTakes } from '../music/score-takes.ts';
 import { plannedTakes } from '../songs/takes.ts';
+import { fittedFile, today } from './fit-network.ts';
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
@@ -125,10 +126,16 @@ for (let t = 1; t <= STEPS; t++) {
  * the one with the best F1 on tunes that nothing was fitted to).
  */
 weights[WAY_FEATURES.indexOf('2/4')] -= 1.1;
-const lines = WAY_FEATURES.map((name, i) => `  '${name}': ${Number(weights[i].toFixed(3))},`);
-console.log(`import type { WAY_FEATURES } from './way-features.ts';
-
-/** What each feature of a way adds to the natural log of how likely it is; fitted by \`tests/bench/fit/fit-bars.ts\`. */
-export const WAY_WEIGHTS: Readonly<Record<(typeof WAY_FEATURES)[number], number>> = {
-${lines.join('\n')}
-};`);
+const fitted = Object.fromEntries(WAY_FEATURES.map((name, i) => [name, Number(weights[i].toFixed(3))]));
+const card = {
+  what: 'weights: what each feature of a way to bar a tune (src/music/rhythm/bars/way-features.ts) adds to the natural log of how likely it is',
+  set: `one in ${values.every} tunes of ${positionals.join(', ')}, every tenth left out, and the songs to develop on with ${values.seeds} seeds`,
+  seed: 'none: it starts from the likelihood alone',
+  script: 'tests/bench/fit/fit-bars.ts',
+  command:
+    'npx tsx tests/bench/fit/fit-bars.ts FOLDER… [--every N] [--seeds N] > src/music/rhythm/bars/way-weights.json',
+  training: `mean natural log of the worth that is expected ${objective().value.toFixed(4)}, ridge taken off`,
+  heldOut: 'not recorded: npm run bench:bars and npm run bench:words print it',
+  date: today(),
+};
+console.log(fittedFile(card, { weights: fitted }));

@@ -1,5 +1,5 @@
 /**
- * Fits the network in src/analysis/playing/claim-network.ts and prints it: how likely a note that is printed is there, is
+ * Fits the network in src/analysis/playing/claim-network.json and prints that file: how likely a note that is printed is there, is
  * one note and sounds just those pitches.
  *   npx tsx tests/bench/fit/fit-claim.ts FOLDER… --real FOLDER… [--check FOLDER…] > FILE
  * FOLDER holds rendered takes with their truth; of the recordings of players those to develop on are used. Tells on
@@ -20,7 +20,7 @@ import { realClaims, renderedClaims } from '../scores/claims.ts';
 import { calibrationError, reliability } from '../scores/measure.ts';
 import { textTable } from '../scores/table.ts';
 import { loadTakes } from '../sets/takes.ts';
-import { type Example, fitNetwork, SOURCE_HEAD, sourceOf } from './fit-network.ts';
+import { type Example, fitNetwork, fittedFile, rounded, today } from './fit-network.ts';
 
 const LABELS = fileURLToPath(new URL('../../real', import.meta.url));
 const RIDGE = 10;
@@ -100,14 +100,16 @@ type Said = [confidence: number, right: boolean];
 const said = (network: SmallNetwork, examples: readonly Example[]): Said[] =>
   examples.map(({ features, positive }) => [probabilityOf(logOddsOf(network, features)), positive]);
 
-function tell(name: string, confidence: readonly Said[]): void {
+/** Tells on standard error how well it is calibrated. @returns the same in a line */
+function tell(name: string, confidence: readonly Said[]): string {
+  if (confidence.length === 0) return `${name}: no notes`;
   const mean = confidence.reduce((sum, [value]) => sum + value, 0) / confidence.length;
   const right = confidence.filter(([, is]) => is).length / confidence.length;
   const loss = confidence.reduce((sum, [p, is]) => sum - Math.log(is ? p : 1 - p), 0) / confidence.length;
-  console.error(
-    `\n${name}: ${confidence.length} notes, said ${mean.toFixed(3)}, right ${right.toFixed(3)}, ` +
-      `calibration error ${calibrationError(confidence)?.toFixed(3)}, log loss ${loss.toFixed(3)}`,
-  );
+  const line =
+    `${name}: ${confidence.length} notes, said ${mean.toFixed(3)}, right ${right.toFixed(3)}, ` +
+    `calibration error ${calibrationError(confidence)?.toFixed(3)}, log loss ${loss.toFixed(3)}`;
+  console.error(`\n${line}`);
   console.error(
     textTable([
       ['confidence', 'notes', 'said', 'right'],
@@ -119,28 +121,37 @@ function tell(name: string, confidence: readonly Said[]): void {
       ]),
     ]),
   );
+  return line;
 }
 
 const made = await rendered(positionals);
 const real = await recorded('develop');
-const network = fitted(all(made), all(real));
-console.log(
-  SOURCE_HEAD.replace('./small', '../../decode/small'),
-  sourceOf(
-    'CLAIM_NETWORK',
-    'One whole note of just these pitches, against all else. By tests/bench/fit/fit-claim.ts; the inputs are those of claimFeatures.',
-    network,
-  ),
-);
-tell('rendered, fitted to', said(network, all(made)));
-tell('recorded, fitted to', said(network, all(real)));
+const network = rounded(fitted(all(made), all(real)));
+const training = [
+  tell('rendered, fitted to', said(network, all(made))),
+  tell('recorded, fitted to', said(network, all(real))),
+];
 const players = [...new Set(real.map(({ name }) => name))];
-tell(
-  'recorded, each player left out',
-  players.flatMap((player) => {
-    const others = fitted(all(made), all(real.filter(({ name }) => name !== player)));
-    return said(others, all(real.filter(({ name }) => name === player)));
-  }),
-);
-for (const folder of values.check) tell(folder, said(network, all(await rendered([folder]))));
-tell('recorded, the other half', said(network, all(await recorded('report'))));
+const heldOut = [
+  tell(
+    'recorded, each player left out',
+    players.flatMap((player) => {
+      const others = fitted(all(made), all(real.filter(({ name }) => name !== player)));
+      return said(others, all(real.filter(({ name }) => name === player)));
+    }),
+  ),
+];
+for (const folder of values.check) heldOut.push(tell(folder, said(network, all(await rendered([folder])))));
+heldOut.push(tell('recorded, the other half', said(network, all(await recorded('report')))));
+const card = {
+  what: 'claim: log odds that an event is there, is one note and sounds just its pitches, from claimFeatures (src/analysis/playing/claim.ts)',
+  set: [...positionals, ...values.real.map((folder) => `the clips to develop on of ${folder}`)].join(', '),
+  seed: 'none (no hidden units)',
+  script: 'tests/bench/fit/fit-claim.ts',
+  command:
+    'npx tsx tests/bench/fit/fit-claim.ts FOLDER… --real FOLDER… [--check FOLDER…] > src/analysis/playing/claim-network.json',
+  training: training.join('; '),
+  heldOut: heldOut.join('; '),
+  date: today(),
+};
+console.log(fittedFile(card, { claim: network }));

@@ -1,5 +1,6 @@
 import { seededRng } from '../../../samples/synth/rng.ts';
 import { logOddsOf, type SmallNetwork } from '../../../src/decode/small-network.ts';
+import type { WeightCard } from '../../../src/fitted.ts';
 
 /** One example: features and whether it is of the kind looked for. */
 export interface Example {
@@ -117,27 +118,40 @@ function unscaled(
   return { bias, direct: inputs, hidden };
 }
 
-/** The line that a file of networks begins with. */
-export const SOURCE_HEAD = "import type { SmallNetwork } from '../../../src/decode/small-network.ts';";
-
-/** The network as TypeScript that exports it under a name; numbers to four digits. */
-export function sourceOf(name: string, docstring: string, network: SmallNetwork): string {
+/** Numbers to four digits. */
+export function rounded({ bias, direct, hidden }: SmallNetwork): SmallNetwork {
   const round = (value: number): number => Number(value.toPrecision(4));
-  const list = (values: readonly number[]): string => `[${values.map(round).join(', ')}]`;
-  const units = network.hidden.map(
-    ({ bias, inputs, output }) =>
-      `    { bias: ${round(bias)}, output: ${round(output)}, inputs: ${list(inputs)} },`,
-  );
-  return `
-/** ${docstring} */
-export const ${name}: SmallNetwork = {
-  bias: ${round(network.bias)},
-  direct: ${list(network.direct)},
-  hidden: [
-${units.join('\n')}
-  ],
-};`;
+  return {
+    bias: round(bias),
+    direct: direct.map(round),
+    hidden: hidden.map((unit) => ({
+      bias: round(unit.bias),
+      output: round(unit.output),
+      inputs: unit.inputs.map(round),
+    })),
+  };
 }
+
+/** What a file of fitted weights holds: its card, then the weights by name, lists of numbers in one line. */
+export function fittedFile(card: WeightCard, weights: Readonly<Record<string, unknown>>): string {
+  const text = JSON.stringify({ card, ...weights }, null, 2);
+  return text.replaceAll(/\[[-\d.,e\s]+\]/g, (list) =>
+    list.replaceAll(/\s+/g, ' ').replaceAll(/\[ | \]/g, (end) => end.trim()),
+  );
+}
+
+/** Figures of each folder that was not fitted to, for a card. */
+export async function heldOut(
+  folders: readonly string[],
+  figures: (folder: string) => Promise<string>,
+): Promise<string> {
+  const told: string[] = [];
+  for (const folder of folders) told.push(`${folder}: ${await figures(folder)}`);
+  return told.join('; ') || 'not recorded';
+}
+
+/** Today, for a card. */
+export const today = (): string => new Date().toISOString().slice(0, 10);
 
 /** How many examples there are of each kind, and how many the network takes for the other at log odds 0, in words. */
 export function mistakesOf(network: SmallNetwork, examples: readonly Example[]): string {

@@ -1,9 +1,11 @@
 /**
- * Fits the networks in src/analysis/playing/played-network.ts and prints them. Arguments: folders of labelled takes; a folder
- * without truth files holds recordings without playing.
+ * Fits the networks in src/analysis/playing/played-network.json and prints that file. A folder without truth files holds
+ * recordings without playing; what is in the folders of --check is not fitted to, only judged.
+ *   npx tsx tests/bench/fit/fit-played.ts FOLDER… [--check FOLDER…] > FILE
  */
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
+import { parseArgs } from 'node:util';
 import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
@@ -14,7 +16,7 @@ import { readRecording } from '../../../src/audio/read.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';
 import { hzToMidi } from '../../../src/units.ts';
 import { type LabelledTake, loadTakes } from '../sets/takes.ts';
-import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';
+import { type Example, fitNetwork, fittedFile, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
 
 const noPause = async (): Promise<void> => {};
 /** An event this short in a note that has a longer one is a fragment of it, as where the breath gives out. */
@@ -55,40 +57,59 @@ function mainEvent(
     .sort((a, b) => overlapSec(b, note) - overlapSec(a, note))[0];
 }
 
-const talk: Example[] = [];
-const fragments: Example[] = [];
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: { check: { type: 'string', multiple: true, default: [] } },
+});
+
+interface Examples {
+  readonly talk: Example[];
+  readonly fragments: Example[];
+}
+
 function add(to: Example[], event: SoundEvent, positive: boolean, weight = 1): void {
   to.push({ features: eventFeatures(event), positive, weight });
 }
 
-for (const folder of process.argv.slice(2)) {
-  const takes = loadTakes(folder);
-  for (const take of takes) {
-    for (const events of await hear(take.path, take)) {
-      const whole = new Set(take.notes.map((note) => mainEvent(events, note)));
-      for (const event of events) {
-        if (whole.has(event)) {
-          add(talk, event, true);
-          add(fragments, event, true);
-        } else if (!take.notes.some((note) => overlapSec(event, note) > 0)) {
-          add(talk, event, false, TALK_WEIGHT);
-        } else if (event.offsetSec - event.onsetSec < LONGEST_FRAGMENT_SEC) add(fragments, event, false);
+async function examplesIn(folders: readonly string[]): Promise<Examples> {
+  const talk: Example[] = [];
+  const fragments: Example[] = [];
+  for (const folder of folders) {
+    const takes = loadTakes(folder);
+    for (const take of takes) {
+      for (const events of await hear(take.path, take)) {
+        const whole = new Set(take.notes.map((note) => mainEvent(events, note)));
+        for (const event of events) {
+          if (whole.has(event)) {
+            add(talk, event, true);
+            add(fragments, event, true);
+          } else if (!take.notes.some((note) => overlapSec(event, note) > 0)) {
+            add(talk, event, false, TALK_WEIGHT);
+          } else if (event.offsetSec - event.onsetSec < LONGEST_FRAGMENT_SEC) add(fragments, event, false);
+        }
       }
     }
+    if (takes.length > 0) continue;
+    for (const name of readdirSync(folder))
+      for (const event of (await hear(join(folder, name))).flat()) add(talk, event, false, TALK_WEIGHT);
   }
-  if (takes.length > 0) continue;
-  for (const name of readdirSync(folder))
-    for (const event of (await hear(join(folder, name))).flat()) add(talk, event, false, TALK_WEIGHT);
+  return { talk, fragments };
 }
 
-const by =
-  'By tests/bench/fit/fit-played.ts on the development takes and speech; the inputs are those of eventFeatures.';
-const played = fitNetwork(talk, TALK_UNITS, TALK_RIDGE);
-const whole = fitNetwork(fragments, FRAGMENT_UNITS, FRAGMENT_RIDGE);
-console.log(
-  SOURCE_HEAD,
-  sourceOf('PLAYED_NETWORK', `Playing against talk. ${by}`, played),
-  sourceOf('WHOLE_NETWORK', `A whole note against a short fragment of one. ${by}`, whole),
-);
-console.error('played:', mistakesOf(played, talk));
-console.error('whole:', mistakesOf(whole, fragments));
+const { talk, fragments } = await examplesIn(positionals);
+const played = rounded(fitNetwork(talk, TALK_UNITS, TALK_RIDGE));
+const whole = rounded(fitNetwork(fragments, FRAGMENT_UNITS, FRAGMENT_RIDGE));
+const figures = (of: Examples): string =>
+  `played: ${mistakesOf(played, of.talk)}; whole: ${mistakesOf(whole, of.fragments)}`;
+const card = {
+  what: 'played: log odds of playing against talk; whole: log odds of a whole note against a short piece of one; both from eventFeatures (src/analysis/playing/played.ts)',
+  set: positionals.join(', '),
+  seed: '1 for the weights (tests/bench/fit/fit-network.ts)',
+  script: 'tests/bench/fit/fit-played.ts',
+  command:
+    'npx tsx tests/bench/fit/fit-played.ts FOLDER… [--check FOLDER…] > src/analysis/playing/played-network.json',
+  training: figures({ talk, fragments }),
+  heldOut: await heldOut(values.check, async (folder) => figures(await examplesIn([folder]))),
+  date: today(),
+};
+console.log(fittedFile(card, { played, whole }));

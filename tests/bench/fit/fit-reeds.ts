@@ -1,7 +1,9 @@
 /**
- * Fits the network in src/measure/leak/reed-network.ts and prints it. Arguments: folders of labelled takes.
+ * Fits the network in src/measure/leak/reed-network.json and prints that file. The takes in the folders of --check are not
+ * fitted to, only judged.
+ *   npx tsx tests/bench/fit/fit-reeds.ts FOLDER… [--check FOLDER…] > FILE
  */
-
+import { parseArgs } from 'node:util';
 import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
@@ -16,7 +18,7 @@ import { evidenceOf } from '../../../src/measure/leak/reed-evidence.ts';
 import { isWeighed } from '../../../src/measure/leak/reed-observations.ts';
 import { matchNotes } from '../scores/metrics.ts';
 import { type LabelledTake, loadTakes } from '../sets/takes.ts';
-import { type Example, fitNetwork, mistakesOf, sourceOf } from './fit-network.ts';
+import { type Example, fitNetwork, fittedFile, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
 
 const noPause = async (): Promise<void> => {};
 const UNITS = 6;
@@ -52,17 +54,28 @@ function spanOf({ onsetSec, offsetSec }: SoundEvent): { onsetSec: number; offset
   return { onsetSec, offsetSec };
 }
 
-const examples: Example[] = [];
-for (const folder of process.argv.slice(2)) {
-  for (const take of loadTakes(folder)) examples.push(...(await examplesOf(take)));
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: { check: { type: 'string', multiple: true, default: [] } },
+});
+
+async function examplesIn(folders: readonly string[]): Promise<Example[]> {
+  const examples: Example[] = [];
+  for (const take of folders.flatMap(loadTakes)) examples.push(...(await examplesOf(take)));
+  return examples;
 }
-const network = fitNetwork(examples, UNITS, RIDGE);
-console.log("import type { SmallNetwork } from '../../../src/decode/small-network.ts';");
-console.log(
-  sourceOf(
-    'REED_NETWORK',
-    'By tests/bench/fit/fit-reeds.ts on the development takes; the inputs are those of evidenceOf.',
-    network,
-  ),
-);
-console.error(mistakesOf(network, examples));
+
+const examples = await examplesIn(positionals);
+const reed = rounded(fitNetwork(examples, UNITS, RIDGE));
+const card = {
+  what: 'reed: log odds that a reed of the next hole sounds along, from evidenceOf (src/measure/leak/reed-evidence.ts)',
+  set: positionals.join(', '),
+  seed: '1 for the weights (tests/bench/fit/fit-network.ts)',
+  script: 'tests/bench/fit/fit-reeds.ts',
+  command:
+    'npx tsx tests/bench/fit/fit-reeds.ts FOLDER… [--check FOLDER…] > src/measure/leak/reed-network.json',
+  training: mistakesOf(reed, examples),
+  heldOut: await heldOut(values.check, async (folder) => mistakesOf(reed, await examplesIn([folder]))),
+  date: today(),
+};
+console.log(fittedFile(card, { reed }));

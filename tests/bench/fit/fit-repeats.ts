@@ -1,4 +1,9 @@
-/** Fits src/analysis/notes/rearticulation/rearticulation-network.ts and prints it. Arguments: folders of labelled takes. */
+/**
+ * Fits the network in src/analysis/notes/rearticulation/rearticulation-network.json and prints that file. The takes in the folders
+ * of --check are not fitted to, only judged.
+ *   npx tsx tests/bench/fit/fit-repeats.ts FOLDER… [--check FOLDER…] > FILE
+ */
+import { parseArgs } from 'node:util';
 import { pitchContour } from '../../../src/analysis/notes/contour.ts';
 import { harpGlides } from '../../../src/analysis/notes/pitches.ts';
 import { placeOnsets } from '../../../src/analysis/notes/place-onsets.ts';
@@ -8,7 +13,7 @@ import { playableNotes } from '../../../src/harp/playable.ts';
 import { hzToMidi } from '../../../src/units.ts';
 import { hearSegments } from '../hear.ts';
 import { type LabelledTake, loadTakes } from '../sets/takes.ts';
-import { type Example, fitNetwork, mistakesOf, SOURCE_HEAD, sourceOf } from './fit-network.ts';
+import { type Example, fitNetwork, fittedFile, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
 
 /** A dip this near to a repeat of the truth is that repeat; others within the wider range are left out, in seconds. */
 const SAME_SEC = 0.045;
@@ -16,9 +21,9 @@ const DOUBTFUL_SEC = 0.06;
 
 const UNITS = 16;
 const RIDGE = 30;
-const examples: Example[] = [];
 
-async function addTake(take: LabelledTake): Promise<void> {
+async function examplesOf(take: LabelledTake): Promise<Example[]> {
+  const examples: Example[] = [];
   const { samples, frames, segments } = await hearSegments(take);
   const own = new PartialLevel(samples);
   const canGlide = harpGlides(playableNotes(take.harp));
@@ -39,11 +44,33 @@ async function addTake(take: LabelledTake): Promise<void> {
       examples.push({ features: networkInputs(features), positive: nearest <= SAME_SEC, weight: 1 });
     }
   }
+  return examples;
 }
 
-for (const folder of process.argv.slice(2)) for (const take of loadTakes(folder)) await addTake(take);
-const network = fitNetwork(examples, UNITS, RIDGE);
-const docstring =
-  'By tests/bench/fit/fit-repeats.ts on the development takes; the inputs are those of networkInputs (rearticulation).';
-console.log(SOURCE_HEAD, sourceOf('REARTICULATION_NETWORK', docstring, network));
-console.error(mistakesOf(network, examples));
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: { check: { type: 'string', multiple: true, default: [] } },
+});
+
+async function examplesIn(folders: readonly string[]): Promise<Example[]> {
+  const examples: Example[] = [];
+  for (const take of folders.flatMap(loadTakes)) examples.push(...(await examplesOf(take)));
+  return examples;
+}
+
+const examples = await examplesIn(positionals);
+const rearticulation = rounded(fitNetwork(examples, UNITS, RIDGE));
+const card = {
+  what: 'rearticulation: log odds that a dip is the same note struck again, from networkInputs (src/analysis/notes/rearticulation/dips.ts)',
+  set: positionals.join(', '),
+  seed: '1 for the weights (tests/bench/fit/fit-network.ts)',
+  script: 'tests/bench/fit/fit-repeats.ts',
+  command:
+    'npx tsx tests/bench/fit/fit-repeats.ts FOLDER… [--check FOLDER…] > src/analysis/notes/rearticulation/rearticulation-network.json',
+  training: mistakesOf(rearticulation, examples),
+  heldOut: await heldOut(values.check, async (folder) =>
+    mistakesOf(rearticulation, await examplesIn([folder])),
+  ),
+  date: today(),
+};
+console.log(fittedFile(card, { rearticulation }));

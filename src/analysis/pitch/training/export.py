@@ -12,5 +12,6 @@ layers['heads'] = {'weights': r(s['h.weight'][:, :, 0, 0]), 'bias': r(s['h.bias'
 g, b = fold('bj'); layers['second'] = {'channels': s['j.weight'].shape[0], 'beside': BESIDE, 'weights': r(s['j.weight'][:, :, 0, 0] * g[:, None]), 'bias': r(b)}
 layers['secondHeads'] = {'weights': r(s['h2.weight'][:, :, 0, 0]), 'bias': r(s['h2.bias'])}
 c = s['i.weight'].shape[0]
-json.dump({'channels': c, 'inputs': s['i.weight'].shape[1], **layers}, open(sys.argv[2], 'w'), separators=(',', ':'))
+card = json.load(open(sys.argv[2]))['card'] if os.path.exists(sys.argv[2]) else {}  # its figures are to be written anew by hand
+json.dump({'card': card, 'channels': c, 'inputs': s['i.weight'].shape[1], **layers}, open(sys.argv[2], 'w'), separators=(',', ':'))
 print(c, os.path.getsize(sys.argv[2]))

@@ -1,42 +1,10 @@
+import { readFitted } from '../../../fitted.ts';
 import type { WAY_FEATURES } from './way-features.ts';
 
-/** What each feature of a way adds to the natural log of how likely it is; fitted by `tests/bench/fit/fit-bars.ts`. */
-export const WAY_WEIGHTS: Readonly<Record<(typeof WAY_FEATURES)[number], number>> = {
-  likelihood: 1.565,
-  accents: 0.07,
-  'parallels whole': 0.183,
-  'parallels even': 0.058,
-  'parallels by four': -0.096,
-  'first on bar': 2.257,
-  'first in upbeat': 1.437,
-  'last on bar': 0.87,
-  'last on half': 0.075,
-  'bars even': 0.741,
-  'bars by four': 1.022,
-  'bars by eight': 0.046,
-  'phrases whole': -0.657,
-  'phrases even': 0.273,
-  'phrases by four': -0.324,
-  'phrases of a bar': -1.238,
-  'phrases begin alike': -0.206,
-  'breaks on bar': 1.105,
-  'breaks in upbeat': 0.688,
-  'long on bar': 0.736,
-  'long on half': 0.576,
-  'bars without a note': -0.774,
-  'tied over bars': -0.888,
-  '2/4': 0.081,
-  '3/4': -0.04,
-  '6/8': -1.069,
-  'other metre': 0,
-  pulse: -0.28,
-  'pulse squared': 0.099,
-  'compound pulse': 0.279,
-  'compound pulse squared': 0.338,
-  'notes in a bar': 0.093,
-  'notes in a bar squared': -1.209,
-  'step in quarters': -0.432,
-  'step in quarters squared': -0.007,
-  swung: 0,
-  sixteenths: 0.019,
-};
+type WayWeights = Readonly<Record<(typeof WAY_FEATURES)[number], number>>;
+
+/** What each feature of a way adds to the natural log of how likely it is. The file's card says what it was fitted on. */
+export const WAY_WEIGHTS = readFitted<{ readonly weights: WayWeights }>(
+  './way-weights.json',
+  import.meta.url,
+).weights;
