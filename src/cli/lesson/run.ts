@@ -1,5 +1,5 @@
 import { readdir, stat } from 'node:fs/promises';
-import { dirname, join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { easierScore } from '../../export/easier.ts';
 import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
@@ -159,6 +159,10 @@ async function pieceOf(
   const doubtful = read.notes.filter(isDoubtful).length;
   if (doubtful > 0 && !options.quiet)
     io.stderr.write(`remark: ${oneLine(`${path}: ${doubtRemark(doubtful)}`)}\n`);
+  if (title === null && read.title === undefined && !options.quiet) {
+    const named = `the title is '${titleOf(path)}', from the name of the file; lesson.txt gives another, as in \`${basename(path)}: The tune\``;
+    io.stderr.write(`remark: ${oneLine(`${path}: ${named}`)}\n`);
+  }
   const take = options.once ? toldOnce(read) : withoutTalk(read);
   const score = buildScore(take, title ?? take.title ?? titleOf(path), notesOfHarp(take));
   const sound = options.audio ? await soundOf(path, read, take, options, io) : null;

@@ -9,8 +9,11 @@ import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
+import { buildScore, type Score } from '../../../src/export/score.ts';
+import { parseTake } from '../../../src/take/parse.ts';
 import { notesOfMidi, type ReadNote, readWithAbcjs, readWithVerovio } from '../../export/readers.ts';
 import { textTable } from '../scores/table.ts';
+import { compareWithMusic21 } from './music21.ts';
 
 const { values, positionals } = parseArgs({ allowPositionals: true, options: { only: { type: 'string' } } });
 const [lessons] = positionals;
@@ -115,16 +118,8 @@ const PROGRAMS = {
     run(MSCORE, '-o', made, `${file}.musicxml`);
     return existsSync(made) ? same(midi(made), wanted) : 'not read';
   },
-  music21: async (file: string, wanted: readonly ReadNote[]) => {
-    const made = join(out, 'music21.mid');
-    rmSync(made, { force: true });
-    run(
-      PYTHON,
-      '-c',
-      `import music21; music21.converter.parse(${JSON.stringify(`${file}.musicxml`)}).write('midi', ${JSON.stringify(made)})`,
-    );
-    return existsSync(made) ? same(midi(made), wanted) : 'not read';
-  },
+  music21: async (file: string, _wanted: readonly ReadNote[], score: Score) =>
+    compareWithMusic21(PYTHON, `${file}.musicxml`, score),
   abcjs: async (file: string, wanted: readonly ReadNote[]) => {
     const { notes, warnings } = readWithAbcjs(readFileSync(`${file}.abc`, 'utf8'));
     return `${same(notes, wanted)}${warnings.length === 0 ? '' : ', complains'}`;
@@ -173,8 +168,9 @@ for (const name of readdirSync(lessons).sort()) {
   }
   const file = join(out, 'tune');
   const wanted = midi(`${file}.mid`);
+  const score = buildScore(parseTake(readFileSync(take, 'utf8'), take), name);
   const row = [name];
-  for (const program of programs) row.push(await PROGRAMS[program](file, wanted));
+  for (const program of programs) row.push(await PROGRAMS[program](file, wanted, score));
   const lesson = join(lessons, name, 'lesson.pdf');
   row.push(programs.includes('poppler, tune') && existsSync(lesson) ? pdfOf(lesson) : '');
   rows.push(row);

@@ -49,6 +49,7 @@ describe('reedtrace lesson', () => {
     expect(done.code).toBe(0);
     // An octave up on the same harp nothing is bent: the A is 6 draw.
     expect(done.stderr).toContain("-3'' becomes -6");
+    expect(done.stderr).toContain("the title is 'grace', from the name of the file");
     expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('grace, an easier way');
   }, 60_000);
 
