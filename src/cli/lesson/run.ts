@@ -219,8 +219,9 @@ async function addEasier(pieces: PagePiece[], options: LessonCommandOptions, io:
   });
 }
 
-/** `week-3.take.json` is `week 3`. */
+/** `week-3.take.json` is `Week 3`. */
 function titleOf(path: string): string {
   const name = path.replace(/^.*[/\\]/, '').replace(/(\.take)?\.json$/i, '');
-  return name.replaceAll(/[-_]+/g, ' ').trim() || name;
+  const title = name.replaceAll(/[-_]+/g, ' ').trim() || name;
+  return title.replace(/^\p{Ll}/u, (letter) => letter.toUpperCase());
 }

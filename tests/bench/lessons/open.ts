@@ -10,6 +10,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { buildScore, type Score } from '../../../src/export/score.ts';
+import { TICKS_PER_BEAT } from '../../../src/music/rhythm/metre.ts';
 import { parseTake } from '../../../src/take/parse.ts';
 import { notesOfMidi, type ReadNote, readWithAbcjs, readWithVerovio } from '../../export/readers.ts';
 import { textTable } from '../scores/table.ts';
@@ -36,18 +37,42 @@ const MSCORE = process.env.MSCORE ?? 'mscore3';
 const PYTHON = process.env.PYTHON ?? 'python3';
 const ABC2MIDI = process.env.ABC2MIDI ?? 'abc2midi';
 
-/** All notes at the same quarter notes, half a 32nd aside: programs shorten what they play, so lengths aren't compared. */
-function same(read: readonly ReadNote[], wanted: readonly ReadNote[]): string {
-  const from = read[0]?.onset ?? 0;
-  const first = wanted[0]?.onset ?? 0;
-  const right = wanted.filter(({ midi, onset }, i) => {
-    const note = read[i];
-    return note?.midi === midi && Math.abs(note.onset - from - (onset - first)) < 1 / 16;
-  }).length;
-  return right === wanted.length && read.length === wanted.length
+/**
+ * All notes at the same quarter notes, half a 32nd aside: programs shorten what they play, so lengths aren't compared. What
+ * sounds during a shake isn't either: some play it in turn, others as a chord, or with as many strokes as they like.
+ */
+function same(read: readonly ReadNote[], { notes }: Score): string {
+  const from = read.length === 0 ? 0 : Math.min(...read.map(({ onset }) => onset));
+  const timed = notes.map(({ played, midis, atTicks, lengthTicks }) => ({
+    shake: played.shake === true,
+    midis,
+    onset: (atTicks - notes[0].atTicks) / TICKS_PER_BEAT,
+    length: lengthTicks / TICKS_PER_BEAT,
+  }));
+  const shakes = timed.filter(({ shake }) => shake);
+  const inShake = (onset: number) =>
+    shakes.some((shake) => onset > shake.onset - NEAR && onset < shake.onset + shake.length - NEAR / 8);
+  const order = (a: Sounding, b: Sounding) =>
+    Math.round(a.onset / NEAR) - Math.round(b.onset / NEAR) || a.midi - b.midi;
+  const wanted = timed
+    .filter(({ shake }) => !shake)
+    .flatMap(({ midis, onset }) => midis.map((midi) => ({ midi, onset })))
+    .sort(order);
+  const heard = read
+    .map(({ midi, onset }) => ({ midi, onset: onset - from }))
+    .filter(({ onset }) => !inShake(onset))
+    .sort(order);
+  const right = wanted.filter(
+    ({ midi, onset }, i) => heard[i]?.midi === midi && Math.abs(heard[i].onset - onset) < NEAR,
+  ).length;
+  return right === wanted.length && heard.length === wanted.length
     ? 'same'
-    : `${right} of ${wanted.length} (${read.length})`;
+    : `${right} of ${wanted.length} (${heard.length})`;
 }
+
+/** Half a 32nd, in quarter notes. */
+const NEAR = 1 / 16;
+type Sounding = Pick<ReadNote, 'midi' | 'onset'>;
 
 const midi = (file: string) => notesOfMidi(readFileSync(file));
 
@@ -108,28 +133,27 @@ function pdfOf(file: string): string {
 }
 
 const PROGRAMS = {
-  verovio: async (file: string, wanted: readonly ReadNote[]) => {
+  verovio: async (file: string, score: Score) => {
     const { notes, log } = await readWithVerovio(readFileSync(`${file}.musicxml`, 'utf8'));
-    return `${same(notes, wanted)}${log === '' ? '' : ', complains'}`;
+    return `${same(notes, score)}${log === '' ? '' : ', complains'}`;
   },
-  MuseScore: async (file: string, wanted: readonly ReadNote[]) => {
+  MuseScore: async (file: string, score: Score) => {
     const made = join(out, 'mscore.mid');
     rmSync(made, { force: true });
     run(MSCORE, '-o', made, `${file}.musicxml`);
-    return existsSync(made) ? same(midi(made), wanted) : 'not read';
+    return existsSync(made) ? same(midi(made), score) : 'not read';
   },
-  music21: async (file: string, _wanted: readonly ReadNote[], score: Score) =>
-    compareWithMusic21(PYTHON, `${file}.musicxml`, score),
-  abcjs: async (file: string, wanted: readonly ReadNote[]) => {
+  music21: async (file: string, score: Score) => compareWithMusic21(PYTHON, `${file}.musicxml`, score),
+  abcjs: async (file: string, score: Score) => {
     const { notes, warnings } = readWithAbcjs(readFileSync(`${file}.abc`, 'utf8'));
-    return `${same(notes, wanted)}${warnings.length === 0 ? '' : ', complains'}`;
+    return `${same(notes, score)}${warnings.length === 0 ? '' : ', complains'}`;
   },
-  abc2midi: async (file: string, wanted: readonly ReadNote[]) => {
+  abc2midi: async (file: string, score: Score) => {
     const made = join(out, 'abc.mid');
     rmSync(made, { force: true });
     const { text } = run(ABC2MIDI, `${file}.abc`, '-o', made);
     return existsSync(made)
-      ? `${same(midi(made), wanted)}${/error/i.test(text) ? ', complains' : ''}`
+      ? `${same(midi(made), score)}${/error/i.test(text) ? ', complains' : ''}`
       : 'not read';
   },
   abcm2ps: async (file: string) => {
@@ -167,10 +191,9 @@ for (const name of readdirSync(lessons).sort()) {
     if (!made.ok) throw new Error(made.text);
   }
   const file = join(out, 'tune');
-  const wanted = midi(`${file}.mid`);
   const score = buildScore(parseTake(readFileSync(take, 'utf8'), take), name);
   const row = [name];
-  for (const program of programs) row.push(await PROGRAMS[program](file, wanted, score));
+  for (const program of programs) row.push(await PROGRAMS[program](file, score));
   const lesson = join(lessons, name, 'lesson.pdf');
   row.push(programs.includes('poppler, tune') && existsSync(lesson) ? pdfOf(lesson) : '');
   rows.push(row);

@@ -36,7 +36,7 @@ describe('reedtrace lesson', () => {
     const html = readFileSync(join(dir, 'lesson.html'), 'utf8');
     expect(html.match(/<h2 class="title">[^<]*/g)).toEqual([
       '<h2 class="title">The tune',
-      '<h2 class="title">auld',
+      '<h2 class="title">Auld',
     ]);
     expect(html).toContain('<title>Week 3</title>');
     expect(html.indexOf('keep it low')).toBeGreaterThan(html.indexOf('data-line="1" data-from'));
@@ -49,8 +49,8 @@ describe('reedtrace lesson', () => {
     expect(done.code).toBe(0);
     // An octave up on the same harp nothing is bent: the A is 6 draw.
     expect(done.stderr).toContain("-3'' becomes -6");
-    expect(done.stderr).toContain("the title is 'grace', from the name of the file");
-    expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('grace, an easier way');
+    expect(done.stderr).toContain("the title is 'Grace', from the name of the file");
+    expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('Grace, an easier way');
   }, 60_000);
 
   it('tells verses and bends by ear once, however often the tune comes', async () => {
