@@ -2,6 +2,7 @@ import { LIMITS } from '../limits.ts';
 import { measurePhraseLevel } from '../measure/phrase-level.ts';
 import { labelPhrases } from '../music/phrase-repetition.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
+import { findSections } from '../music/sections.ts';
 import { buildBeats, givenBeats, saidOfBeats } from './music.ts';
 import type { Take, TakeBeats } from './schema.ts';
 
@@ -117,6 +118,18 @@ export function nameSection(take: Take, phrase: number, name: string): Take {
   const { name: _, ...rest } = now;
   const phrases = [...take.phrases];
   phrases[phrase] = name === '' ? rest : { ...rest, name };
+  return { ...take, phrases };
+}
+
+/** The take with these sections in place of its own, where what repeats puts them; null when it has too few lines for so many. */
+export function withSections(take: Take, form: readonly string[]): Take | null {
+  const sections = form.length === 0 ? [] : findSections(take.notes, take.phrases, form);
+  if (sections === null) return null;
+  const names = new Map(sections.map(({ firstPhrase, name }) => [firstPhrase, name]));
+  const phrases = take.phrases.map(({ name: _, ...phrase }, i) => {
+    const name = names.get(i);
+    return name === undefined ? phrase : { ...phrase, name };
+  });
   return { ...take, phrases };
 }
 

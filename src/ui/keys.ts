@@ -1,5 +1,5 @@
 import { leftOutMarks } from './state/left-out.ts';
-import type { Mode, UiState } from './state/state.ts';
+import type { Mode, PromptMode, UiState } from './state/state.ts';
 import { alignTyped, lostSyllables } from './state/typed-words.ts';
 
 /** One thing that keys do. The hints on the screen, the help and the keyboard itself are made from these rows. */
@@ -72,7 +72,7 @@ const NOTES: readonly KeyRow[] = [
   row('Several', 'carry', ['c'], 'c', 'carry to repeats', 'carries this phrase over to its repeats', hasNotes),
   row('Tune', 'phrase-break', ['k'], 'k', 'phrase break', 'a phrase begins here; where one does it is joined to the one before', hasNotes),
   row('Tune', 'other-phrase', ['K'], 'K', 'to other phrase', 'the range goes to the phrase beside it, or is a phrase of its own', hasNotes),
-  row('Tune', 'section', ['n'], 'n', 'section name', 'a name for the section that begins with this phrase', hasNotes),
+  row('Tune', 'section', ['n'], 'n', 'section name', 'a name for the section that begins here; Tab: the form, as AABA', hasNotes),
   row('Tune', 'bars', ['y'], 'y', 'bars', 'metre, tempo, free time, and beat 1 on this note', hasNotes),
   row('Tune', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
   row('Tune', 'title', ['T'], 'T', 'title', 'the title of the tune'),
@@ -97,10 +97,18 @@ const PLAYING: readonly KeyRow[] = [
   row('Hear', 'stop-here', ['enter'], 'Enter', 'stop here', 'stops what sounds and stays on the note that sounded', (s) => s.playing !== null),
 ];
 
+/** Lines that are of one phrase or of the whole take. */
+export const OTHER_PROMPT: Readonly<Partial<Record<PromptMode['what'], PromptMode['what']>>> = {
+  advice: 'advice-all',
+  'advice-all': 'advice',
+  section: 'form',
+  form: 'section',
+};
+
 // biome-ignore format: a table, one row a line
 const PROMPT: readonly KeyRow[] = [
   row('Line', 'prompt-done', ['enter'], 'Enter', 'done', 'does it'),
-  row('Line', 'prompt-other', ['tab'], 'Tab', 'this phrase or all', 'the note is to this phrase, or to the whole', ({ mode }) => mode.kind === 'prompt' && (mode.what === 'advice' || mode.what === 'advice-all')),
+  row('Line', 'prompt-other', ['tab'], 'Tab', 'this one or all', 'it is of this phrase, or of the whole take', ({ mode }) => mode.kind === 'prompt' && mode.what in OTHER_PROMPT),
   row('Line', 'prompt-rub', ['backspace'], 'Backspace', 'rub out', 'rubs out a character'),
   row('Line', 'prompt-leave', ['escape', 'ctrl-c'], 'Esc', 'leave', 'leaves it'),
 ];

@@ -1,7 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
 import type { BeatOptions } from '../../music/rhythm/beats.ts';
-import { plainText } from '../../plain-text.ts';
+import { readForm } from '../../music/sections.ts';
 import type { KeptPart } from '../../take/files/hold.ts';
 import type { Io } from '../terminal/io.ts';
 import type { GivenWords } from './words.ts';
@@ -57,16 +57,9 @@ function parseNoteNumber(text: string): number {
   throw new InvalidArgumentError('It is the number of a note, 1 for the first.');
 }
 
-const MOST_SECTIONS = 100;
-
-/** `AABA` is four sections, `"verse verse bridge"` three. */
 function parseForm(text: string): string[] {
-  const words = plainText(text)
-    .trim()
-    .split(/[\s,]+/u);
-  const names = words.length > 1 ? words : [...(words[0].match(/\p{L}\p{M}*['’0-9]*/gu) ?? [])];
-  const isSpelt = words.length > 1 || names.join('') === words[0];
-  if (isSpelt && names.length >= 1 && names.length <= MOST_SECTIONS && names[0] !== '') return names;
+  const names = readForm(text);
+  if (names !== null) return names;
   throw new InvalidArgumentError(
     'It is a letter for each section, as AABA, or names with spaces between them.',
   );

@@ -57,6 +57,8 @@ export type EditAction =
   | { readonly kind: 'advice'; readonly phrase: number | null; readonly text: string }
   /** The section that begins with this phrase has a name; an empty one takes it away. */
   | { readonly kind: 'section'; readonly phrase: number; readonly name: string }
+  /** Names of all sections in order, put where what repeats says; none for no names. */
+  | { readonly kind: 'form'; readonly names: readonly string[] }
   /** Neighbouring notes are earlier or later, all by as much. */
   | { readonly kind: 'shift'; readonly ids: readonly string[]; readonly bySec: number }
   /** A bar begins with this note. */

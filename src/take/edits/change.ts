@@ -15,6 +15,7 @@ import {
   togglePhraseBreak,
   toOtherPhrase,
   withAdvice,
+  withSections,
   withTitle,
 } from '../structure.ts';
 import type { EditAction } from './action.ts';
@@ -94,6 +95,8 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
       return withAdvice(take, action.phrase, action.text);
     case 'section':
       return nameSection(take, action.phrase, action.name);
+    case 'form':
+      return withSections(take, action.names) ?? take;
     case 'shift':
       return shiftNotes(take, action.ids, action.bySec);
     case 'downbeat':

@@ -1,10 +1,10 @@
 import { findPhrases } from '../../music/phrases.ts';
 import type { BeatOptions } from '../../music/rhythm/beats.ts';
-import { findSections } from '../../music/sections.ts';
 import { type AlignedWords, alignWords } from '../../music/words/underlay.ts';
 import { parseVerses, type Splitting } from '../../music/words/verses.ts';
 import { buildBeats, buildPhrases, buildWords, givenBeats, saidOfBeats, sungNotes } from '../music.ts';
 import type { Take } from '../schema.ts';
+import { withSections } from '../structure.ts';
 
 /** What a player says of a take: its beats (empty when nothing), its sections, and the words of its tune. */
 export interface SaidMusic {
@@ -71,8 +71,8 @@ function named(lines: Take['phrases'], { phrases }: Take, { stanzas }: AlignedWo
 /** The take with its sections named anew. */
 function withForm(take: Take, form: readonly string[] | null): SetMusic {
   if (form === null) return { take, remarks: [] };
-  const sections = findSections(take.notes, take.phrases, form);
-  if (sections === null) {
+  const formed = withSections(take, form);
+  if (formed === null) {
     const lines = take.phrases.length === 1 ? 'one line' : `${take.phrases.length} lines`;
     return {
       take,
@@ -81,12 +81,7 @@ function withForm(take: Take, form: readonly string[] | null): SetMusic {
       ],
     };
   }
-  const names = new Map(sections.map(({ firstPhrase, name }) => [firstPhrase, name]));
-  const phrases = take.phrases.map(({ name: _, ...phrase }, i) => {
-    const name = names.get(i);
-    return name === undefined ? phrase : { ...phrase, name };
-  });
-  return { take: { ...take, phrases }, remarks: [] };
+  return { take: formed, remarks: [] };
 }
 
 /** The take without words; where its phrases are the lines of the words, they are found anew from its notes. */

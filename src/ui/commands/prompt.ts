@@ -1,11 +1,14 @@
+import { readForm } from '../../music/sections.ts';
 import { plainText } from '../../plain-text.ts';
 import type { Note } from '../../tab/note.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { parseTabToken } from '../../tab/text.ts';
 import type { EditAction } from '../../take/edits/action.ts';
 import { wordsUnder } from '../../take/words.ts';
+import { counted } from '../../text/counted.ts';
 import { splitGraphemes } from '../../text/graphemes.ts';
 import { PASTED } from '../input.ts';
+import { OTHER_PROMPT } from '../keys.ts';
 import { barsInWords } from '../state/bars.ts';
 import { FINDABLE } from '../state/findable.ts';
 import { type PromptMode, type Step, say, type UiState } from '../state/state.ts';
@@ -24,6 +27,8 @@ function textNow(state: UiState, what: PromptMode['what']): string {
       return phraseOf(state)?.name ?? '';
     case 'title':
       return state.edited.take.title ?? '';
+    case 'form':
+      return formOf(state).join(' ');
     case 'advice':
       return phraseOf(state)?.advice ?? '';
     case 'advice-all':
@@ -52,7 +57,7 @@ export function promptKey(context: CommandContext, command: string | undefined):
     case 'prompt-rub':
       return typed(splitGraphemes(mode.text).slice(0, -1).join(''));
     case 'prompt-other':
-      return ask(state, mode.what === 'advice' ? 'advice-all' : 'advice');
+      return ask(state, OTHER_PROMPT[mode.what] ?? mode.what);
     case 'prompt-done':
       return DO[mode.what]({ ...context, state: closed }, mode.text.trim());
     default:
@@ -64,14 +69,23 @@ export function promptKey(context: CommandContext, command: string | undefined):
 const DO: Readonly<Record<PromptMode['what'], (context: CommandContext, text: string) => Step>> = {
   find,
   section: nameSection,
+  form: sayForm,
   bars: sayBars,
   title: (context, text) => sayText(context, { kind: 'title', title: plainText(text) }, 'the title'),
   advice: (context, text) => {
     const phrase = context.state.edited.take.phrases.indexOf(phraseOf(context.state) as never);
-    return sayText(context, { kind: 'advice', phrase, text: plainText(text) }, 'the note to this phrase');
+    return sayText(
+      context,
+      { kind: 'advice', phrase, text: plainText(text) },
+      "the teacher's note to this phrase",
+    );
   },
   'advice-all': (context, text) =>
-    sayText(context, { kind: 'advice', phrase: null, text: plainText(text) }, 'the note to the whole'),
+    sayText(
+      context,
+      { kind: 'advice', phrase: null, text: plainText(text) },
+      "the teacher's note to the whole take",
+    ),
 };
 
 /** Says a text of the take, and that it is said. */
@@ -91,6 +105,27 @@ function nameSection(context: CommandContext, name: string): Step {
   const step = act(context, { kind: 'section', phrase, name }, 'the name is as it was');
   if (step.effects.length === 0) return step;
   return { ...step, state: say(step.state, name === '' ? 'no name any more' : `this section is '${name}'`) };
+}
+
+const formOf = ({ edited }: UiState): string[] => edited.take.phrases.flatMap(({ name }) => name ?? []);
+
+function sayForm(context: CommandContext, text: string): Step {
+  const { state } = context;
+  const names = text === '' ? [] : readForm(text);
+  if (names === null) {
+    return still(
+      say(state, `'${text}' is no form: a letter for each section, or names with spaces`, 'alert'),
+    );
+  }
+  const lines = state.edited.take.phrases.length;
+  if (names.length > lines) {
+    const there = counted(lines, 'phrase');
+    return still(say(state, `${names.length} sections and only ${there}: k parts phrases`, 'alert'));
+  }
+  const step = act(context, { kind: 'form', names }, 'the sections are as they were');
+  if (step.effects.length === 0) return step;
+  const said = names.length === 0 ? 'no sections any more' : `sections: ${formOf(step.state).join(' ')}`;
+  return { ...step, state: say(step.state, said) };
 }
 
 /** A time as players write it, in seconds: `1:23`, `0:07.5`; undefined for anything else. */

@@ -48,7 +48,7 @@ export type Mode =
 /** A line of text is typed: what to go to, a section's name, bars. */
 export interface PromptMode {
   readonly kind: 'prompt';
-  readonly what: 'find' | 'section' | 'bars' | 'title' | 'advice' | 'advice-all';
+  readonly what: 'find' | 'section' | 'form' | 'bars' | 'title' | 'advice' | 'advice-all';
   readonly text: string;
 }
 

@@ -255,10 +255,11 @@ export function ruleView(text: string, columns: number): Line {
 function promptLabel(state: UiState, { what }: PromptMode): string {
   if (what === 'section')
     return `name of the section from phrase ${phraseAt(state.ranges, state.at) + 1} on: `;
+  if (what === 'form') return 'form of the tune, as AABA or verse chorus verse: ';
   if (what === 'bars')
     return `bars (${barsInWords(state)}): 3/4, a tempo, here (beat 1 on this note), free: `;
   if (what === 'title') return 'title of the tune: ';
   if (what === 'advice') return `teacher's note to phrase ${phraseAt(state.ranges, state.at) + 1}: `;
-  if (what === 'advice-all') return "teacher's note to the whole: ";
+  if (what === 'advice-all') return "teacher's note to the whole take: ";
   return `go to (1:23, -3'', ${Object.keys(FINDABLE).slice(0, 5).join(', ')}, a word): `;
 }

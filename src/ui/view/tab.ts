@@ -165,6 +165,9 @@ function phraseRows(scene: Scene, { first, last, label, name, advice }: Range, c
   const finish = () => {
     const lines: Line[] = [[span(lead(), { dim: true }), ...tab]];
     if (rows.length === 0 && name !== '') lines.unshift([span(name, { bold: true })]);
+    // What the teacher says to the whole take stands above it.
+    if (rows.length === 0 && first === 0)
+      lines.unshift(...quoted(scene.state.edited.take.advice ?? '', columns));
     // The verse is always told: another may be under the same notes.
     if (hasWords) {
       const verse = padText(` verse ${scene.state.verse}`, LEAD_COLUMNS);
@@ -191,11 +194,15 @@ function phraseRows(scene: Scene, { first, last, label, name, advice }: Range, c
     current ||= isHere;
   }
   finish();
-  const said = advice === '' ? [] : wrapText(`“${advice}”`, columns - LEAD_COLUMNS);
   const end = rows[rows.length - 1];
-  const under = said.map((row): Line => [span(' '.repeat(LEAD_COLUMNS)), span(row, { dim: true })]);
-  rows[rows.length - 1] = { ...end, lines: [...end.lines, ...under] };
+  rows[rows.length - 1] = { ...end, lines: [...end.lines, ...quoted(advice, columns)] };
   return rows;
+}
+
+/** What the teacher says, in as many rows as it needs. */
+function quoted(advice: string, columns: number): Line[] {
+  const rows = advice === '' ? [] : wrapText(`“${advice}”`, columns - LEAD_COLUMNS);
+  return rows.map((row): Line => [span(' '.repeat(LEAD_COLUMNS)), span(row, { dim: true })]);
 }
 
 /** The tab around the current note, in exactly `height` rows. */

@@ -129,6 +129,8 @@ describe('the words about a tune', () => {
     expect(press(all, 'u', 'u', 'u').edited.take).not.toHaveProperty('title');
     // What is there is gone on with.
     expect(press(noted, 'N', 'backspace', 'enter').edited.take.phrases[1].advice).toBe('sof');
+    // It stands above the tune, and stays there once the message has gone.
+    expect(show(press(all, 'up', 'right'))).toMatch(/“slowly”[\s\S]*A +0:0/);
   });
 
   it('are pasted as one line', () => {
@@ -201,5 +203,33 @@ describe('syllables that lost their note', () => {
     ]);
     // Left as it was, it is as it was.
     expect(press(open2, 'escape').edited.take.words).toEqual(state.edited.take.words);
+  });
+});
+
+describe('the form of a tune', () => {
+  const state = open(['4 -4 5 -5', '4 -4 5 -5', '6 -6 7 7', '4 -4 5 -5']);
+  const names = (now: UiState) => now.edited.take.phrases.map(({ name }) => name ?? '');
+
+  it('names all sections, by letters or by words, and is undone in one', () => {
+    const formed = press(state, 'n', 'tab', ...'AABA', 'enter');
+    expect(names(formed)).toEqual(['A', 'A', 'B', 'A']);
+    expect(said(formed)).toBe('sections: A A B A');
+    expect(names(press(formed, 'u'))).toEqual(['', '', '', '']);
+    const three = press(state, 'n', 'tab', ...'verse bridge verse', 'enter');
+    expect(names(three).filter((name) => name !== '')).toEqual(['verse', 'bridge', 'verse']);
+  });
+
+  it('is there to be gone on with, and goes when it is rubbed out', () => {
+    const formed = press(state, 'n', 'tab', ...'AABA', 'enter', 'n', 'tab');
+    expect(formed.mode).toMatchObject({ what: 'form', text: 'A A B A' });
+    const rubs = new Array<string>(7).fill('backspace');
+    expect(names(press(formed, ...rubs, 'enter'))).toEqual(['', '', '', '']);
+  });
+
+  it('of more sections than there are phrases is told', () => {
+    const told = press(state, 'n', 'tab', ...'ABCDE', 'enter');
+    expect(said(told)).toBe('5 sections and only 4 phrases: k parts phrases');
+    expect(names(told)).toEqual(['', '', '', '']);
+    expect(said(press(state, 'n', 'tab', ...'A?!', 'enter'))).toContain('is no form');
   });
 });
