@@ -4,9 +4,10 @@
  *   npx tsx tests/bench/peers/foreign-scores.ts FOLDER… [--most N] [--python PROGRAM] [--list]
  * Its own corpus will do: `python -c "from music21 import corpus; print(corpus.getCorePaths()[0])"`.
  */
-import { spawnSync } from 'node:child_process';
+import { spawn } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
 import { extname, join } from 'node:path';
+import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { readAbc } from '../../../src/music/reading/abc/abc.ts';
@@ -79,20 +80,14 @@ function compare(mine: readonly Sound[], theirs: readonly Sound[]) {
 
 const files = chosen();
 const small = files.filter((file) => readFileSync(file).length < MOST_BYTES);
-const { stdout, error, stderr } = spawnSync(values.python, [SCRIPT], {
-  input: small.join('\n'),
-  encoding: 'utf8',
-  maxBuffer: 1 << 28,
-});
-if (error !== undefined || stdout === '') {
-  process.stderr.write(`music21 can't be run: ${error?.message ?? stderr.slice(-300)}\n`);
-  process.exit(2);
-}
+const music21 = spawn(values.python, [SCRIPT], { stdio: ['pipe', 'pipe', 'inherit'] });
+music21.on('error', (error) => process.stderr.write(`music21 can't be run: ${error.message}\n`));
+music21.stdin.end(small.join('\n'));
 const rows = [
   ['kind', 'files', 'all alike', 'but lengths', 'other notes', 'refused', 'by music21', 'notes alike'],
 ];
 const tallies = new Map<string, number[]>();
-for (const line of stdout.trim().split('\n')) {
+for await (const line of createInterface({ input: music21.stdout })) {
   const { path, parts, error: failed } = JSON.parse(line) as Answer;
   const tally = tallies.get(extname(path)) ?? new Array<number>(8).fill(0);
   tallies.set(extname(path), tally);
