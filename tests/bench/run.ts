@@ -26,6 +26,7 @@ import {
   total,
 } from './scores/table.ts';
 import { type LabelledTake, loadNoPlaying, loadTakes } from './sets/takes.ts';
+import { songsReport } from './songs/report.ts';
 import { measureSpeed } from './speed/speed.ts';
 import { togetherReport } from './together/report.ts';
 import type { Job, JobResult } from './worker.ts';
@@ -33,7 +34,7 @@ import type { Job, JobResult } from './worker.ts';
 const USAGE = `usage: npm run bench -- [FOLDER...] [options]
   FOLDER           folders with recordings and their truth (left out: samples/, ../shared/corpus and, before
                    them, the recordings of players in ../shared/real)
-  --quick          only the scores: no harp finding, peers or speed
+  --quick          only the scores: no harp finding, songs, peers or speed
   --no-harp        the harp is not given for the scores either
   --give key       give the key and tuning only, not temperament and A4
   --only CATEGORY  takes of one category
@@ -91,6 +92,9 @@ else {
   await main();
 }
 
+/** Performances of each song. */
+const SONG_SEEDS = 2;
+
 async function main(): Promise<void> {
   const folders = positionals.length > 0 ? positionals : defaultFolders();
   const takes = folders.flatMap(loadTakes).filter((take) => !values.only || take.category === values.only);
@@ -141,6 +145,7 @@ async function main(): Promise<void> {
     const found = values['no-harp'] ? given : await transcribeAll(takes, () => null);
     harps = harpReport(takes, found);
     section('Harp not given', harps.text);
+    section('Words, lines and bars of songs', await songsReport(SONG_SEEDS, 0, () => {}));
   }
   const { peers, leftOut } = values.quick && !values.peers ? NO_PEERS : allPeers();
   const rivals = [ours, ...peers.map((peer) => runPeer(peer, takes))];
