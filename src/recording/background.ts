@@ -8,8 +8,8 @@ import { binQuantiles, spectrogramOf } from './spectrogram.ts';
 const NOISY_DB = { slight: 24, marked: 18, severe: 10 };
 
 /** Noise that is loud against the playing; null when there is little. */
-export function findNoise(sound: Sound): Detected | null {
-  const { snrDb } = sound;
+export function findNoise(sound: Sound, hums: boolean): Detected | null {
+  const snrDb = hums ? sound.snrAboveHumDb : sound.snrDb;
   if (sound.notes.length === 0 || snrDb >= NOISY_DB.slight) return null;
   return {
     kind: 'noise',

@@ -7,12 +7,17 @@ import type { Sound } from './sound.ts';
 const FLAT_A_SEC = 1.5;
 const FEWEST_FLAT = 15;
 const FLAT = { marked: 8, severe: 40 };
+/** Tops that are cut off are as high as the highest, but for this. */
+const SAME_HEIGHT = 0.99;
 /** Tops this near are one place. */
 const TOGETHER_SEC = 1;
 
 /** Tops cut off at the recorder's ceiling (saturation detector of essentia.js). */
 export function findClipping(sound: Sound, essentia: Essentia, level: Float32Array): Detected | null {
   const found = essentia.saturated(level, sound.sampleRate);
+  const tops = found.map((sec) => topAt(level, Math.round(sec * sound.sampleRate)));
+  // The ceiling cuts all tops off at one height; slow peaks of loud notes are flat, too, each at its own.
+  if (tops.length === 0 || quantile(tops, 0.5) < SAME_HEIGHT * quantile(tops, 0.95)) return null;
   const places = spansOf(found, TOGETHER_SEC);
   const rate = found.length / sound.durationSec;
   if (found.length < FEWEST_FLAT || rate < FLAT_A_SEC) return null;
@@ -22,6 +27,12 @@ export function findClipping(sound: Sound, essentia: Essentia, level: Float32Arr
     places,
     how: `${found.length} peaks`,
   };
+}
+
+function topAt(level: Float32Array, at: number): number {
+  let top = 0;
+  for (let i = Math.max(0, at - 2); i <= at + 2; i++) top = Math.max(top, Math.abs(level[i] ?? 0));
+  return top;
 }
 
 /** What lies so near to talk, or to a gap, belongs to it. */
@@ -34,19 +45,23 @@ const EDGE_TIMES = 5;
 const EDGE_AROUND_SEC = 0.02;
 const EDGE_WITHIN = 96;
 
+/** Strings that are plucked begin with an edge now and then. */
+const MOST_PLUCKS = 3;
+
 /** Clicks and pops (click detector of essentia.js; what has no edge of its own is left out). */
 export function findClicks(
   sound: Sound,
   essentia: Essentia,
   level: Float32Array,
   talk: readonly Span[],
+  plucked: boolean,
 ): Detected | null {
   const secs = essentia
     .clicks(level, sound.sampleRate)
     .filter((at) => hasEdge(level, at, sound.sampleRate))
     .map((at) => at / sound.sampleRate);
   const places = outside(spansOf(secs, ONE_CLICK_SEC), talk);
-  if (places.length === 0) return null;
+  if (places.length <= (plucked ? MOST_PLUCKS : 0)) return null;
   return {
     kind: 'clicks',
     severity: places.length > 20 ? 'severe' : places.length > 4 ? 'marked' : 'slight',

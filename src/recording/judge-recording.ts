@@ -43,7 +43,7 @@ export function judgeRecording(
   const found = [
     findClipping(sound, essentia, level),
     hum,
-    findClicks(sound, essentia, level, [...(talk?.places ?? []), ...(gaps?.places ?? [])]),
+    findClicks(sound, essentia, level, [...(talk?.places ?? []), ...(gaps?.places ?? [])], company !== null),
     gaps,
     findRoom(sound, decay),
     findBandwidth(sound),
@@ -52,7 +52,9 @@ export function judgeRecording(
     company,
     findWrongSpeed(sound),
     // Instruments that play along fill the pauses in which noise is looked for, and go on at the ends.
-    ...(company === null ? [findPumping(sound), findNoise(sound), ...findCuts(sound, essentia, level)] : []),
+    ...(company === null
+      ? [findPumping(sound), findNoise(sound, hum !== null), ...findCuts(sound, essentia, level)]
+      : []),
   ].filter((each): each is Detected => each !== null);
   const loudness = essentia.loudness(level.subarray(0, LOUDNESS_SEC * sampleRate), sampleRate);
   const peakDb = 20 * Math.log10(Math.max(1e-6, sound.peak));

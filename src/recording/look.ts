@@ -1,6 +1,8 @@
 import { readRecording } from '../audio/read.ts';
 import { ReedtraceError } from '../errors.ts';
+import { pitchesOf, playableNotes } from '../harp/playable.ts';
 import { hearPlaying } from '../pipeline.ts';
+import type { Take } from '../take/schema.ts';
 import { midiToHz } from '../units.ts';
 import { Essentia } from './essentia.ts';
 import { judgeRecording, type RecordingReport } from './judge-recording.ts';
@@ -43,10 +45,11 @@ export async function lookAtRecording(
     if (error instanceof ReedtraceError && error.code === 'E_NOTHING_PLAYED') return null;
     throw error;
   });
-  const notes: PlayedSpan[] = (heard?.events ?? []).map(({ onsetSec, offsetSec, midi }) => ({
+  const notes: PlayedSpan[] = (heard?.events ?? []).map(({ onsetSec, offsetSec, midi, set }) => ({
     onsetSec,
     offsetSec,
     f0Hz: midiToHz(midi, 440),
+    allHz: (set?.midis ?? [midi]).map((each) => midiToHz(each, 440)),
   }));
   const { wave, sampleRate } = collector.finish();
   onProgress?.('looking at the recording', 0);
@@ -59,6 +62,31 @@ export async function lookAtRecording(
     notes: notes.length,
     shortened: collector.shortened,
   };
+}
+
+/**
+ * What is wrong with the recording of a take, which was heard already; null where the file is another one.
+ * @throws ReedtraceError as `readRecording`
+ */
+export async function lookAtRecordingOf(
+  take: Take,
+  path: string,
+  signal?: AbortSignal,
+): Promise<RecordingReport | null> {
+  const collector = new WaveCollector();
+  const { source } = await readRecording(path, {
+    ...(signal ? { signal } : {}),
+    onSamples: (planar, sampleRate) => collector.push(planar, sampleRate),
+  });
+  if (source.sha256 !== take.source.sha256) return null;
+  const harp = playableNotes(take.harp);
+  const notes = take.notes.map((note): PlayedSpan => {
+    const { onsetSec, offsetSec, f0Hz } = note;
+    const others = pitchesOf(harp, note).map((midi) => midiToHz(midi, take.harp.a4Hz));
+    return { onsetSec, offsetSec, f0Hz, allHz: [f0Hz, ...others] };
+  });
+  const { wave, sampleRate } = collector.finish();
+  return judgeRecording(wave, sampleRate, notes, Essentia.load());
 }
 
 /** Stages that `onProgress` names. */

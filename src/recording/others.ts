@@ -104,7 +104,7 @@ export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean):
       besideDb(
         sound,
         sound.frameAt(sec),
-        known.map(({ f0Hz }) => f0Hz),
+        known.flatMap(({ f0Hz, allHz = [f0Hz] }) => allHz),
         hums,
       ),
     ];

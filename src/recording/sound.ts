@@ -7,6 +7,8 @@ export interface PlayedSpan {
   readonly onsetSec: number;
   readonly offsetSec: number;
   readonly f0Hz: number;
+  /** All that sounds of the harp, where it is more than one pitch. */
+  readonly allHz?: readonly number[];
 }
 
 /** Between these frequencies a harp sounds; a telephone's band and all rumble lie below, hiss above. */
@@ -17,6 +19,9 @@ const FLOOR_SHARE = 0.15;
 const FLOOR_TO_MEAN = -Math.log(1 - FLOOR_SHARE);
 /** Lines (hum, held chords) are no noise: of so many bins on either side the median counts. */
 const LINE_BINS = 12;
+
+/** Multiples of the mains are loud up to here. */
+const ABOVE_HUM_HZ = 1000;
 
 /** dB of a power. */
 export const powerDb = (power: number): number => 10 * Math.log10(Math.max(1e-12, power));
@@ -74,6 +79,12 @@ export class Sound {
   frameAt(sec: number): number {
     const { frames, hopSec } = this.spectrogram;
     return Math.max(0, Math.min(frames - 1, Math.round(sec / hopSec)));
+  }
+
+  /** The same by what lies above the hum of the mains and its multiples alone. */
+  get snrAboveHumDb(): number {
+    const { binHz } = this.spectrogram;
+    return this.playingDb - powerDb(bandPower(this.floor, binHz, ABOVE_HUM_HZ, BAND_HZ[1]) / FLOOR_TO_MEAN);
   }
 
   /** Power of a frame in the band of the harp. */

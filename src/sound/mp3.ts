@@ -37,9 +37,10 @@ export interface Mp3 {
  * Encodes as MP3 of one channel and constant bit rate, which every browser and phone plays, by LAME (WebAssembly).
  * A tag in front tells decoders which samples to leave out, so that times stay as they are. Nothing but the sound is
  * in it: no names, dates or places.
+ * @param gain  what samples are multiplied by; what goes beyond full scale is cut off
  * @throws ReedtraceError E_INTERRUPTED
  */
-export async function encodeMp3(samples: Samples, signal?: AbortSignal): Promise<Mp3> {
+export async function encodeMp3(samples: Samples, signal?: AbortSignal, gain = 1): Promise<Mp3> {
   const rateHz = rateFor(samples.sampleRate);
   const encoder = await createMp3Encoder();
   encoder.configure({
@@ -54,7 +55,7 @@ export async function encodeMp3(samples: Samples, signal?: AbortSignal): Promise
     throwIfStopped(signal);
     const piece = second.subarray(0, Math.min(second.length, samples.length - at));
     samples.read(at, piece);
-    for (let i = 0; i < piece.length; i++) piece[i] = Math.max(-1, Math.min(1, piece[i]));
+    for (let i = 0; i < piece.length; i++) piece[i] = Math.max(-1, Math.min(1, gain * piece[i]));
     // A copy: the encoder uses its buffer again.
     parts.push(encoder.encode([piece]).slice());
     await setImmediate();

@@ -7,9 +7,11 @@ import type { Finding, Tolerances } from '../../check/finding.ts';
 import type { Judgement } from '../../check/judging/judge.ts';
 import type { Change } from '../../check/progress/compare.ts';
 import { placeInWords } from '../../check/words.ts';
+import type { Problem } from '../../recording/problem.ts';
 import type { TakeHarp } from '../../take/schema.ts';
 import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
+import { recordingLines } from './recording-remarks.ts';
 
 /** What `reedtrace check` has to say. */
 export interface CheckReport {
@@ -17,6 +19,8 @@ export interface CheckReport {
   readonly harp: TakeHarp;
   readonly reference: Reference;
   readonly checked: CheckedTake;
+  /** What is wrong with the recording; null when it was not looked at. */
+  readonly recording: readonly Problem[] | null;
   readonly tolerances: Tolerances;
   readonly weights: AdviceWeights;
   readonly judgeBy: JudgeBy;
@@ -44,6 +48,18 @@ export function checkJson(report: CheckReport): string {
       notes: reference.notes.length,
       shiftSemitones: judgement.match.shift,
     },
+    recording:
+      report.recording === null
+        ? null
+        : {
+            problems: report.recording.map(({ kind, severity, message, spoils, cure }) => ({
+              kind,
+              severity,
+              message,
+              spoils,
+              cure,
+            })),
+          },
     tolerances: { ...tolerances, judgeBy: report.judgeBy },
     score: round(score.score, 1),
     parts: score.parts.map((part) => ({ ...part, score: part.score === null ? null : round(part.score, 1) })),
@@ -102,7 +118,12 @@ export function checkText(report: CheckReport, columns: number): string {
   const mark = Math.round(score.score);
   const passed =
     pass === null ? '' : score.score >= pass ? `, passes ${pass}` : `, below the pass mark ${pass}`;
+  const troubles = recordingLines(report.recording);
   const lines = [
+    ...troubles.flatMap((line) => hung('recording:', line, columns)),
+    ...(troubles.length > 0
+      ? [...hung('   ', '`reedtrace recording` with the file says what to do about it', columns), '']
+      : []),
     `${oneLine(report.student)} compared with ${oneLine(reference.name)}: ${mark} of 100${passed}`,
     ...score.parts.map(
       ({ part, score: points, because }) =>

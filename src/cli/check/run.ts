@@ -14,6 +14,7 @@ import { columnsOf, type Io } from '../terminal/io.ts';
 import { runClass } from './class-run.ts';
 import type { CheckCommandOptions } from './options.ts';
 import { type CheckReport, checkJson, checkText } from './print.ts';
+import { recordingProblems } from './recording-remarks.ts';
 import { runWeeks } from './weeks-run.ts';
 
 /**
@@ -85,6 +86,7 @@ export async function runCheck(
     harp: take.harp,
     reference,
     checked,
+    recording: await recordingProblems(path, take, io),
     tolerances,
     weights,
     judgeBy: options.judgeBy,

@@ -39,7 +39,12 @@ export async function loadPageSound(
     };
   }
   const { encodeMp3 } = await import('../../sound/mp3.ts');
-  const sound = { ...(await encodeMp3(samples, signal)), contours: pitchContours(samples, take.notes) };
+  const { evenGain } = await import('../../recording/even-loudness.ts');
+  // Teacher and pupil, and one lesson after another, are equally loud.
+  const sound = {
+    ...(await encodeMp3(samples, signal, evenGain(samples))),
+    contours: pitchContours(samples, take.notes),
+  };
   return {
     sound,
     remark:

@@ -6,6 +6,7 @@ import { KeptFiles } from '../../files/kept-files.ts';
 import { type WriteOptions, writeWhole } from '../../files/write-whole.ts';
 import { findPlayable, playableNotes } from '../../harp/playable.ts';
 import { countInTimes } from '../../music/rhythm/count-in.ts';
+import { evenGain } from '../../recording/even-loudness.ts';
 import { findPlayer, Playback, playerAdvice } from '../../sound/play.ts';
 import { type Passage, type PracticeSource, practise } from '../../sound/practice.ts';
 import type { SoundedNote } from '../../sound/tab-sound.ts';
@@ -113,10 +114,12 @@ async function openSource(
   if (source.sha256 !== take.source.sha256) {
     say(`remark: '${recording}' is not the file that the take was made from: times may not fit`);
   }
+  // Teacher and pupil are equally loud, however near their phones lay.
+  const gain = evenGain(samples);
   const excerpt = (fromSec: number, toSec: number) => {
     const out = new Float32Array(Math.max(0, Math.round((toSec - fromSec) * samples.sampleRate)));
     samples.read(Math.round(fromSec * samples.sampleRate), out);
-    return out;
+    return out.map((value) => gain * value);
   };
   return { sampleRate: samples.sampleRate, excerpt, notes };
 }

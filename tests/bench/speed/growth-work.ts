@@ -179,6 +179,7 @@ export const WORK: readonly Work[] = [
         student: 'long',
         harp: take.harp,
         reference,
+        recording: null,
         tolerances: TOLERANCES,
         weights: ADVICE_WEIGHTS,
         judgeBy: 'harp',

@@ -255,4 +255,31 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
     const { stdout } = await check(path('good.take.json'), '--against', path('other.txt'));
     expect(stdout).toMatch(/only \d+ of 15 notes match/);
   });
+
+  it('says first what spoils a recording that is judged, and nothing of a take without its recording', async () => {
+    const { peakTo } = await import('../../../samples/synth/scene/degrade.ts');
+    const { encodeWav } = await import('../../../src/sound/write-wav.ts');
+    const { soundTab } = await import('../../../src/sound/tab-sound.ts');
+    const notes = takeOf(GOOD.slice(0, 10)).notes.map(({ onsetSec, offsetSec, f0Hz }) => ({
+      onsetSec,
+      offsetSec,
+      f0Hz,
+    }));
+    const clean = soundTab(notes, 0, notes[notes.length - 1].offsetSec + 1, 22_050);
+    // Cut off at a third of the peak, as by a level that is far too high.
+    const clipped = clean.map((value) => Math.max(-0.05, Math.min(0.05, value)));
+    await writeFile(path('loud.wav'), encodeWav(peakTo(clipped, 1), 22_050, 16));
+    const { io, texts } = captureIo();
+    await run(
+      ['check', path('loud.wav'), '--against', path('teacher.take.json'), '--harp', 'C', '--quiet'],
+      io,
+    );
+    expect(texts.stdout).toMatch(
+      /^recording: the recording is too loud and the tops of the sound are cut off/,
+    );
+    expect(texts.stdout).toContain('`reedtrace recording` with the file says what to do about it');
+    const { io: ofTake, texts: alone } = captureIo();
+    await run(['check', path('good.take.json'), '--against', path('teacher.take.json'), '--json'], ofTake);
+    expect(JSON.parse(alone.stdout).recording).toBeNull();
+  }, 120_000);
 });

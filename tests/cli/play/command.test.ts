@@ -62,6 +62,40 @@ const phraseSec = (index: number) => {
 };
 
 describe('reedtrace play --out', () => {
+  it('plays a soft recording as loud as a loud one', async () => {
+    const whole = soundTab(
+      take.notes.map(({ onsetSec, offsetSec, f0Hz }) => ({ onsetSec, offsetSec, f0Hz })),
+      0,
+      durationSec,
+      RATE,
+    );
+    const rms: number[] = [];
+    for (const [i, level] of [0.1, 1].entries()) {
+      const name = `level-${i}.wav`;
+      writeFileSync(
+        join(dir, name),
+        encodeWav(
+          whole.map((value) => level * value),
+          RATE,
+          16,
+        ),
+      );
+      await play([
+        'DIR/a.take.json',
+        '--recording',
+        `DIR/${name}`,
+        '--phrase',
+        '1',
+        '--quiet',
+        '--out',
+        `DIR/even-${i}.wav`,
+      ]);
+      const { samples } = readWav(`even-${i}.wav`);
+      rms.push(Math.sqrt(samples.reduce((sum, value) => sum + value * value, 0) / samples.length));
+    }
+    expect(Math.abs(20 * Math.log10(rms[0] / rms[1]))).toBeLessThan(0.5);
+  });
+
   it('writes a phrase at half speed: twice as long, at the same pitch', async () => {
     const held = await play(['DIR/a.take.json', '--phrase', '2', '--speed', '50%', '--out', 'DIR/half.wav']);
     // The test's recording is not the file of the take, and that is said.
