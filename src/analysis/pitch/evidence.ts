@@ -78,3 +78,40 @@ function valueAt({ rows }: PitchEvidence, values: Int8Array, row: number, frame:
   }
   return ABSENT;
 }
+
+/** Log odds from which a pitch is kept. */
+const LEAST_KEPT = -4 * STEPS_PER_NAT;
+
+/** Keeps what was heard of a pitch in a frame, log odds in nats, where it is among the strongest of that frame. */
+export function keepEvidence(
+  { rows, sounding, onset, shake }: PitchEvidence,
+  frame: number,
+  row: number,
+  soundingNats: number,
+  onsetNats: number,
+  shakeNats: number,
+): void {
+  const heard = toSteps(soundingNats);
+  const begun = toSteps(onsetNats);
+  const loudest = Math.max(heard, begun);
+  if (loudest < LEAST_KEPT) return;
+  const first = frame * EVIDENCE_SLOTS;
+  let slot = first;
+  let weakest = Number.POSITIVE_INFINITY;
+  for (let s = first; s < first + EVIDENCE_SLOTS; s++) {
+    const there = rows[s] === 0 ? Number.NEGATIVE_INFINITY : Math.max(sounding[s], onset[s]);
+    if (there < weakest) {
+      weakest = there;
+      slot = s;
+    }
+  }
+  if (weakest >= loudest) return;
+  rows[slot] = row + 1;
+  sounding[slot] = heard;
+  onset[slot] = begun;
+  shake[slot] = toSteps(shakeNats);
+}
+
+function toSteps(logOdds: number): number {
+  return Math.max(-127, Math.min(127, Math.round(STEPS_PER_NAT * logOdds)));
+}

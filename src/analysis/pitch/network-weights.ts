@@ -74,3 +74,16 @@ export function readWeights(): Weights {
   kept ??= readFitted<Weights>('./pitch-network.json', import.meta.url);
   return kept;
 }
+
+/** Taps of a filter along time on each side of its middle. */
+const TAPS_BESIDE = 4;
+/** A layer is worked on for twice so many frames at once. */
+const AT_ONCE = 8;
+
+/** How far beyond a stretch what each block gives is needed by those after it, in frames, a multiple of AT_ONCE. */
+export function halosAfter(blocks: Weights['blocks']): number[] {
+  return blocks.map((_, i) => {
+    const reach = blocks.slice(i + 1).reduce((sum, { dilation }) => sum + TAPS_BESIDE * dilation, 0);
+    return AT_ONCE * Math.ceil(reach / AT_ONCE);
+  });
+}

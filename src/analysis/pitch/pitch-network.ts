@@ -1,5 +1,5 @@
 import type { Kernel } from '../../kernel.ts';
-import { EVIDENCE_SLOTS, LOWEST_ROW_MIDI, type PitchEvidence, ROWS, STEPS_PER_NAT } from './evidence.ts';
+import { EVIDENCE_SLOTS, keepEvidence, LOWEST_ROW_MIDI, type PitchEvidence, ROWS } from './evidence.ts';
 import {
   type Bins,
   LOWEST_PLACE_MIDI,
@@ -11,6 +11,7 @@ import {
 import {
   countWeights,
   HEADS,
+  halosAfter,
   keepLayers,
   type LayersAt,
   readWeights,
@@ -34,8 +35,6 @@ export const HALO = 32;
 const REACH = 16;
 /** What each pitch is told of the others: sounding and onset. */
 const TOLD = 2;
-/** Log odds from which a pitch is kept. */
-const LEAST_KEPT = -4 * STEPS_PER_NAT;
 
 /**
  * Hears for each pitch, from the spectra around its harmonics and how they change over 0.6 s, whether a note of it
@@ -60,9 +59,12 @@ export class PitchNetwork {
   readonly #inputsAt: number;
   readonly #filteredAt: number;
   readonly #secondAt: number;
+  readonly #workAt: number;
   readonly #hiddenAt: readonly number[];
   readonly #headsAt: readonly number[];
   readonly #toldAt: number;
+  /** How far beyond a stretch what each block gives is still needed by those after it, in frames. */
+  readonly #halos: readonly number[];
   /** Frames are counted from the beginning of the halo. */
   readonly #where: WhereToLook;
 
@@ -101,10 +103,12 @@ export class PitchNetwork {
     );
     this.#filteredAt = this.#reserveRows(weights.channels);
     this.#secondAt = this.#reserveRows(weights.second.channels);
+    this.#workAt = this.#reserveRows(weights.channels);
     this.#hiddenAt = Array.from({ length: ROWS }, () => this.#reserveRows(weights.channels));
     this.#headsAt = Array.from({ length: ROWS }, () => this.#reserveRows(HEADS));
     this.#toldAt = this.#reserveRows(TOLD * ROWS);
     this.#where = new WhereToLook(this.#frames);
+    this.#halos = halosAfter(weights.blocks);
   }
 
   /** Forgets which pitches were to be looked at. */
@@ -176,20 +180,32 @@ export class PitchNetwork {
     this.#putInput(input++, this.#levelAt + start);
     this.#putInput(input, this.#growthAt + start);
     const inputsAt = this.#inputsAt;
-    const hiddenAt = this.#hiddenAt[row] + start;
+    const workAt = this.#workAt + start;
     const filteredAt = this.#filteredAt + start;
-    code.dense(inputsAt, inputs, first.weights, first.bias, channels, count, hiddenAt, stride, 0, 0);
-    this.#putChannels(filteredAt, channels);
-    for (const { depthwise, dilation, weights, bias } of blocks) {
-      code.depthwise(hiddenAt, channels, depthwise, dilation, count, filteredAt, stride);
-      code.dense(inputsAt, channels, weights, bias, channels, count, hiddenAt, stride, 0, 1);
-    }
+    code.dense(inputsAt, inputs, first.weights, first.bias, channels, count, workAt, stride, 0, 0);
+    blocks.forEach(({ depthwise, dilation, weights, bias }, i) => {
+      const left = this.#halos[i];
+      const at = 4 * (HALO - left);
+      const wanted = to - from + 2 * left;
+      code.depthwise(workAt + at, channels, depthwise, dilation, wanted, filteredAt + at, stride);
+      this.#putChannels(filteredAt + at, channels);
+      code.dense(inputsAt, channels, weights, bias, channels, wanted, workAt + at, stride, 0, 1);
+    });
     const inside = 4 * (REACH + from);
     const headsAt = this.#headsAt[row] + inside;
-    this.#putChannels(this.#hiddenAt[row] + inside, channels);
+    this.#putChannels(this.#workAt + inside, channels);
     code.dense(inputsAt, channels, heads.weights, heads.bias, HEADS, to - from, headsAt, stride, 1, 0);
     for (let head = 0; head < TOLD; head++)
       code.tell(headsAt + head * stride, to - from, this.#toldRow(row, head) + inside);
+    // Only what is inside: the halo of a stretch lies on the one before.
+    for (let channel = 0; channel < channels; channel++) {
+      const work = (this.#workAt + inside + channel * stride) / 4;
+      this.#kernel.floats.copyWithin(
+        (this.#hiddenAt[row] + inside + channel * stride) / 4,
+        work,
+        work + to - from,
+      );
+    }
   }
 
   /** Adds to the heads of one row for frames [from, to) what follows from the pitches that sound beside it. */
@@ -251,28 +267,17 @@ export class PitchNetwork {
   /** @param origin frame at the beginning of the halo */
   #keep(row: number, from: number, to: number, origin: number, end: number, evidence: PitchEvidence): void {
     const { floats } = this.#kernel;
-    const { rows, sounding, onset, shake } = evidence;
     const head = this.#headsAt[row] / 4 + REACH;
     for (let t = from; t < to && origin + t < end; t++) {
-      const heard = toSteps(floats[head + t]);
-      const begun = toSteps(floats[head + this.#stride + t]);
-      const loudest = Math.max(heard, begun);
-      if (loudest < LEAST_KEPT) continue;
-      const first = (origin + t) * EVIDENCE_SLOTS;
-      let slot = first;
-      let weakest = Number.POSITIVE_INFINITY;
-      for (let s = first; s < first + EVIDENCE_SLOTS; s++) {
-        const there = rows[s] === 0 ? Number.NEGATIVE_INFINITY : Math.max(sounding[s], onset[s]);
-        if (there < weakest) {
-          weakest = there;
-          slot = s;
-        }
-      }
-      if (weakest >= loudest) continue;
-      rows[slot] = row + 1;
-      sounding[slot] = heard;
-      onset[slot] = begun;
-      shake[slot] = toSteps(floats[head + 2 * this.#stride + t]);
+      const at = head + t;
+      keepEvidence(
+        evidence,
+        origin + t,
+        row,
+        floats[at],
+        floats[at + this.#stride],
+        floats[at + 2 * this.#stride],
+      );
     }
   }
 
@@ -281,15 +286,11 @@ export class PitchNetwork {
   }
 }
 
-function toSteps(logOdds: number): number {
-  return Math.max(-127, Math.min(127, Math.round(STEPS_PER_NAT * logOdds)));
-}
-
 /** Bytes of the kernel's memory that a network for so many frames takes. */
 export function networkBytes(frames: number): number {
   const weights = readWeights();
   const { channels, second, inputs } = weights;
-  const rows = 2 * PLACES + channels + second.channels + 2 + ROWS * (channels + HEADS + TOLD);
+  const rows = 2 * PLACES + 2 * channels + second.channels + 2 + ROWS * (channels + HEADS + TOLD);
   return (
     4 * (rows * (frames + 2 * HALO + 2 * REACH + 4) + countWeights(weights) + 2 * inputs + 12 * PLACES + 8192)
   );

@@ -118,10 +118,10 @@ export class ReedComb {
   find(reedHz: number): CombFinding | null {
     const numbers = this.#visible(reedHz);
     if (numbers.length === 0) return null;
-    let bestRise = -1;
+    let bestRise = 0;
     let cents = 0;
     for (let i = 0; i < REACH.length; i++) {
-      const rise = this.#riseDb(numbers, reedHz * REACH_RATIOS[i]);
+      const rise = this.#rise(numbers, reedHz * REACH_RATIOS[i]);
       if (rise > bestRise) {
         bestRise = rise;
         cents = REACH[i];
@@ -154,17 +154,17 @@ export class ReedComb {
     return numbers;
   }
 
-  /** How far the partials stand above the noise, in sum. */
-  #riseDb(numbers: readonly number[], reedHz: number): number {
+  /** How many times above the noise the partials stand, in product; those below it count for nothing. */
+  #rise(numbers: readonly number[], reedHz: number): number {
     const { mean, binHz } = this.#held;
-    let sum = 0;
+    let product = 1;
     for (let i = 0; i < numbers.length; i++) {
       const hz = numbers[i] * reedHz;
       const floor = this.#floorAt(hz);
       // Without the limit: in a quiet recording all of a line's foot is far above the noise.
-      if (floor !== null) sum += rawRiseDb(mean[Math.round(hz / binHz)], floor);
+      if (floor !== null) product *= Math.max(1, mean[Math.round(hz / binHz)] / floor);
     }
-    return sum;
+    return product;
   }
 
   #seen(numbers: readonly number[], reedHz: number): SeenPartial[] {
@@ -268,10 +268,8 @@ export class ReedComb {
   }
 }
 
-const rawRiseDb = (power: number, floor: number): number =>
-  Math.max(0, powerToDb((power + Number.MIN_VALUE) / floor));
-
-const riseDb = ({ power, floor }: SeenPartial): number => Math.min(MOST_RISE_DB, rawRiseDb(power, floor));
+const riseDb = ({ power, floor }: SeenPartial): number =>
+  Math.min(MOST_RISE_DB, Math.max(0, powerToDb((power + Number.MIN_VALUE) / floor)));
 
 function peakAt(power: Float64Array, at: number): number {
   const bin = Math.round(at);
