@@ -70,17 +70,32 @@ function signsHtml({ take }: Score, style: TabStyle): string {
   return signs.length === 0 ? '' : `<p class="soft">${escapeHtml(signs.join(' · '))}</p>`;
 }
 
+/** As many hard lines as a phone shows above the first line of the tune. */
+const HARD_LINES = 6;
+
+/** In their order the first line for each hard passage, and where there is room those that have it again. */
+function mostTelling<T extends { readonly line: number; readonly tab: string }>(lines: readonly T[]): T[] {
+  const again = ({ tab }: T, place: number) => lines.findIndex((other) => other.tab === tab) < place;
+  const chosen = [
+    ...lines.filter((each, place) => !again(each, place)),
+    ...lines.filter((each, place) => again(each, place)),
+  ];
+  return chosen.slice(0, HARD_LINES).sort((a, b) => a.line - b.line);
+}
+
 /** Lines with hard notes, each a touch away. */
 function hardHtml(score: Score, hard: ReadonlyMap<number, string>, style: TabStyle): string {
   if (hard.size === 0) return '';
-  const buttons = phrasesOf(score, style).flatMap(({ first, last }, line) => {
+  const hardLines = phrasesOf(score, style).flatMap(({ first, last }, line) => {
     const spots = score.notes.slice(first, last + 1).filter(({ index }) => hard.has(index));
     if (spots.length === 0) return [];
     const tab = [...new Set(spots.map(({ played }) => formatTabNote(played, style)))].join(' ');
-    return [
-      `<button type="button" class="go" data-line="${line}" aria-label="${escapeHtml(`Practise line ${line + 1}: ${tab}`)}">Line ${line + 1} <b>${escapeHtml(tab)}</b></button>`,
-    ];
+    return [{ line, tab }];
   });
+  const buttons = mostTelling(hardLines).map(
+    ({ line, tab }) =>
+      `<button type="button" class="go" data-line="${line}" aria-label="${escapeHtml(`Practise line ${line + 1}: ${tab}`)}">Line ${line + 1} <b>${escapeHtml(tab)}</b></button>`,
+  );
   return `<div class="hard screen" role="group" aria-label="Hard spots first"><span class="soft">Hard spots first</span>${buttons.join('')}</div>`;
 }
 

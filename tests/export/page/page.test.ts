@@ -116,6 +116,39 @@ describe('the page', () => {
     expect(html).toContain('<span class="word" lang="en">');
   });
 
+  it('offers six hard lines at most, each hard passage once before any comes again', () => {
+    const again = Array.from({ length: 12 }, (_, k) => k);
+    const notes = again.flatMap((k) =>
+      take.notes.map((note) => ({
+        ...note,
+        id: `${note.id}-${k}`,
+        onsetSec: note.onsetSec + 60 * k,
+        offsetSec: note.offsetSec + 60 * k,
+      })),
+    );
+    const phrases = again.flatMap((k) =>
+      take.phrases.map(({ firstNote, lastNote }) => ({
+        firstNote: firstNote + k * take.notes.length,
+        lastNote: lastNote + k * take.notes.length,
+      })),
+    );
+    const hardIn = (long: typeof take) =>
+      [
+        ...writeHtml(buildScore(long, 'x'), {
+          style: 'signs',
+          sound: null,
+          staff: null,
+          findings: null,
+        }).matchAll(/class="go" data-line="(\d+)"[^>]*>Line \d+ <b>([^<]*)/g),
+      ].map(([, line, tab]) => ({ line: Number(line), tab }));
+    const once = hardIn(take);
+    const often = hardIn({ ...take, notes, phrases, words: [], beats: {} } as typeof take);
+    expect(often.length).toBeLessThanOrEqual(6);
+    expect(often.length).toBeGreaterThanOrEqual(once.length);
+    expect(new Set(often.map(({ tab }) => tab))).toEqual(new Set(once.map(({ tab }) => tab)));
+    expect(often.map(({ line }) => line)).toEqual(often.map(({ line }) => line).sort((a, b) => a - b));
+  });
+
   it('keeps the syllables level where something was done to one of the notes', () => {
     const notes = take.notes.map((note, i) => (i === 1 ? { ...note, ornament: { kind: 'tremolo' } } : note));
     const html = writeHtml(buildScore({ ...take, notes } as typeof take, 'x'), {
