@@ -5,8 +5,25 @@ import type { Score } from '../../export/score.ts';
 const GUESS_BELOW = 0.7;
 
 /** What is worth a word about a score before it is written. */
-export function remarksOn({ beats, leftOver }: Score, formats: readonly FormatName[]): string[] {
-  return [...guessRemark(beats), ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : [])];
+export function remarksOn({ beats, leftOver, notes }: Score, formats: readonly FormatName[]): string[] {
+  return [
+    ...guessRemark(beats),
+    ...longRemark(notes.length, formats),
+    ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : []),
+  ];
+}
+
+/** A staff takes some 3 ms a note: from here on that is worth saying before it is drawn. */
+const MANY_NOTES = 5000;
+const ON_STAFF: ReadonlySet<FormatName> = new Set(['pdf', 'svg', 'html']);
+
+/** Says when the work takes so long that it might be taken for stuck. */
+function longRemark(notes: number, formats: readonly FormatName[]): string[] {
+  const drawn = formats.filter((format) => ON_STAFF.has(format));
+  if (notes <= MANY_NOTES || drawn.length === 0) return [];
+  return [
+    `${notes.toLocaleString('en')} notes on a staff take a while (${drawn.join(', ')}): a minute for 20,000, more on a slow computer`,
+  ];
 }
 
 /** Says when bar lines are in doubt, and what the player may say of them that was not said. */
