@@ -9,6 +9,8 @@ import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
 import { anyGlide, chromaticPitches } from '../../../src/analysis/notes/pitches.ts';
 import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
+import { joinFragments } from '../../../src/analysis/playing/fragments.ts';
+import { sortPlayed } from '../../../src/analysis/playing/left-out.ts';
 import { playedProbabilities } from '../../../src/analysis/playing/played.ts';
 import { Samples } from '../../../src/audio/samples.ts';
 import { event } from '../../tab/hand-made.ts';
@@ -24,16 +26,17 @@ async function heardIn(data: Float32Array): Promise<SoundEvent[]> {
 
 async function keptOf(data: Float32Array): Promise<SoundEvent[]> {
   const events = await heardIn(data);
-  const probabilities = playedProbabilities(events);
-  return events.filter((_, i) => probabilities[i] > 0.5);
+  return [...sortPlayed(joinFragments(events)).events];
 }
 
 const SECONDS = 4;
+/** As they come: none of the first twenty is passed over because it fails. */
+const SEEDS = [1, 2, 3, 4, 5, 6, 7, 8];
 
 describe('without playing nothing is kept', () => {
   it('talk', async () => {
     let voiced = 0;
-    for (const seed of [1, 2, 4, 5, 6]) {
+    for (const seed of SEEDS) {
       const talk = babble(SECONDS, RATE, seededRng(seed));
       expect(await keptOf(talk), `voice ${seed}`).toEqual([]);
       voiced += (await heardIn(talk)).length;
@@ -43,7 +46,7 @@ describe('without playing nothing is kept', () => {
   });
 
   it('a phone being moved', async () => {
-    for (const seed of [1, 2, 4]) expect(await keptOf(handling(SECONDS, RATE, seededRng(seed)))).toEqual([]);
+    for (const seed of SEEDS) expect(await keptOf(handling(SECONDS, RATE, seededRng(seed)))).toEqual([]);
   });
 
   it('white and pink noise', async () => {
