@@ -84,7 +84,7 @@ const NOTES_PER_PRACTICE_BEND = 12;
 /** Points for each bend too many or too few in practice: as much as a bend that is attacked and held. */
 const PRACTICE_MISS = 2;
 
-/** Puts lay-outs without bends behind all that have some. */
+/** Puts arrangements without bends behind all that have some. */
 const NO_PRACTICE = 1e6;
 
 /** Lay-outs on a C harp of each tuning, since only the distance between tune and harp matters. */
@@ -132,7 +132,7 @@ class Solver {
  * Lays a tune on every harp, key, octave and tuning that is asked for, and ranks them: first those with every note,
  * then by cost; ties go to the nearer key and octave, and to the order of tunings and positions.
  * A tuning on which the tune lies as on one before it is left out. Without `keepKey` the tune may move to other keys when the harps are named; with all twelve harps to choose
- * from another key would only repeat the same lay-outs, so there it stays in its own.
+ * from another key would only repeat the same arrangements, so there it stays in its own.
  * @param tune  at least one note
  */
 export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
@@ -208,7 +208,7 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
   };
 }
 
-/** @returns how many notes of each kind a lay-out has */
+/** @returns how many notes of each kind an arrangement has */
 function countsOf({ choices }: ArrangedTune): Pick<Candidate, 'bends' | 'overbends' | 'missing'> {
   const counts = { bends: 0, overbends: 0, missing: 0 };
   for (const choice of choices) {
@@ -247,10 +247,10 @@ function practiceCost(candidate: Candidate): number {
   return candidate.cost - bends + PRACTICE_MISS * Math.abs(candidate.bends - wanted);
 }
 
-/** Leaves out a tuning whose special reeds the tune does not touch, when a better placed one has the same lay-out. */
+/** Leaves out a tuning whose special reeds the tune does not touch, when a better placed one has the same arrangement. */
 function withoutRepeats(candidates: readonly Candidate[]): Candidate[] {
   const seen = new Set<string>();
-  // Several harps share a lay-out, each with its tune elsewhere.
+  // Several harps share an arrangement, each with its tune elsewhere.
   const tabs = new Map<ArrangedTune, string>();
   return candidates.filter(({ harp, transposeSemitones, octaveShift, laid }) => {
     const tab = tabs.get(laid) ?? laid.choices.map(signOf).join('');

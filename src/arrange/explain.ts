@@ -17,7 +17,7 @@ const TELL_HELD_SEC = 1;
 const TELL_LEAP_HOLES = 3;
 const DEPTHS = ['', 'half-tone', 'whole-tone', 'tone-and-a-half'];
 
-/** The hardest notes of a lay-out, hardest first. @param limit  at most so many */
+/** The hardest notes of an arrangement, hardest first. @param limit  at most so many */
 export function hardestNotes(tune: Tune, laid: ArrangedTune, limit: number): HardNote[] {
   const prices = laid.prices();
   return prices.parts

@@ -27,7 +27,7 @@ export function learningCost(learning: Learning, weights: Weights): number {
   );
 }
 
-/** How many notes of a lay-out are not where they are today. */
+/** How many notes of an arrangement are not where they are today. */
 export function changedNotes({ choices }: ArrangedTune, today: readonly TabNote[]): number {
   return choices.filter((choice, i) => choice === null || !sameTab(choice.note, today[i])).length;
 }

@@ -27,7 +27,7 @@ export interface ArrangedTune {
   prices(): Prices;
 }
 
-/** What a lay-out costs note by note. */
+/** What an arrangement costs note by note. */
 export interface Prices {
   readonly parts: readonly CostParts[];
   /** Lungs after each note. */
@@ -64,7 +64,7 @@ export function isWithin(note: PlayableNote, skill: Skill): boolean {
 }
 
 /**
- * The cheapest lay-out of a tune (dynamic programming over choice and lungs; exact for the cost of `priced`).
+ * The cheapest arrangement of a tune (dynamic programming over choice and lungs; exact for the cost of `priced`).
  * @param shift  semitones added to every note of the tune
  */
 export function arrangeTune(tune: Tune, choices: Choices, shift: number, weights: Weights): ArrangedTune {
@@ -145,7 +145,7 @@ function enlarged<T extends Int32Array | Uint8Array>(from: T, to: T): T {
 
 const SCRATCH = noCost();
 
-/** What a given lay-out costs; `choices` has one entry for each note of the tune. */
+/** What a given arrangement costs; `choices` has one entry for each note of the tune. */
 export function priced(tune: Tune, choices: readonly (Choice | null)[], weights: Weights): ArrangedTune {
   let cost = 0;
   eachPrice(tune, choices, weights, (_level, costOf) => {

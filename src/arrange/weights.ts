@@ -1,7 +1,7 @@
 import { parseWeights, weightsOf } from '../weight-table.ts';
 
 /**
- * What makes a lay-out hard, in points: 1 is an easy draw bend, struck in passing. The order of difficulty is common
+ * What makes an arrangement hard, in points: 1 is an easy draw bend, struck in passing. The order of difficulty is common
  * practice among players, no source; the numbers were chosen so that the order comes out.
  */
 const WEIGHT_TABLE = {

@@ -89,9 +89,16 @@ function readJson(text: string, name: string, fix: string): unknown {
   } catch (cause) {
     throw new ReedtraceError(
       'E_TAKE_INVALID',
-      `'${name}' is not JSON (${text.trim() === '' ? 'it is empty' : (cause as Error).message})`,
+      `'${name}' is not JSON (${whyNot(text, cause as Error)})`,
       fix,
       { cause },
     );
   }
+}
+
+/** Why a text is no JSON; what other files hold is not shown. */
+function whyNot(text: string, { message }: Error): string {
+  const [first] = text.trim();
+  if (first === undefined) return 'it is empty';
+  return first === '{' ? message : 'it does not begin with {';
 }

@@ -39,7 +39,7 @@ export function linesOf(reference: Reference, first: number, last: number): Scop
   if (last > lines) {
     throw new ReedtraceError(
       'E_USAGE',
-      `'${name}' has ${lines === 1 ? 'one line' : `${lines} lines`}, and line ${last} was asked for`,
+      `'${name}' has ${lines === 1 ? 'one line' : `${lines} lines`}, so there is no line ${last}`,
       lines === 1 ? 'leave out --line' : `name a line from 1 to ${lines}`,
     );
   }

@@ -27,6 +27,6 @@ export function levelRemark(levels: readonly LevelOfPhrase[]): string[] {
   const fading = levels.filter(({ changeDb }) => changeDb <= -FADES_DB);
   const fades = fading.map(({ phrase, changeDb }) => `phrase ${phrase} fades by ${Math.round(-changeDb)} dB`);
   return [
-    [`level: two notes in three within ${spreadDb.toFixed(1)} dB of their phrase`, ...fades].join('; '),
+    [`level: two thirds of the notes within ${spreadDb.toFixed(1)} dB of their phrase`, ...fades].join('; '),
   ];
 }

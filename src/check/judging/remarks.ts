@@ -48,7 +48,7 @@ export function remarksOn({
   const count = reference.notes.length;
   if (right < FEW_RIGHT * count) {
     remarks.push(
-      `only ${right} of ${counted(count, 'note')} match with '${reference.name}': is it the right tune?`,
+      `only ${right} of ${counted(count, 'note')} match '${reference.name}': is it the right tune?`,
     );
   }
   if (expected.cutChords > 0) {

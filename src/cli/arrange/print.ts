@@ -26,7 +26,7 @@ export interface ArrangeSource {
 
 /** How many hard notes are named for each candidate. */
 export const HARD_NOTES = 3;
-/** How many notes that can't be had are named one by one. */
+/** How many notes that are not playable are named one by one. */
 const MISSING_NAMED = 4;
 const INDENT = '   ';
 
@@ -40,7 +40,7 @@ export function arrangeText(source: ArrangeSource, columns: number): string {
   if (arrangement.played && played) {
     const bends = bendsInWords(arrangement.played);
     lines.push(
-      `as played, on the ${harpInWords(played.harp.key, played.layout)}: ${bends}, cost ${cost(arrangement.played.cost)}`,
+      `as played, on the ${harpInWords(played.harp.key, played.layout)}: ${bends}, difficulty ${points(arrangement.played.cost)}`,
     );
     lines.push(...hard(tune, arrangement.played, INDENT));
   }
@@ -52,7 +52,7 @@ export function arrangeText(source: ArrangeSource, columns: number): string {
   const shown = byTab(arrangement.candidates).slice(0, source.limit);
   if (answers.length > 0 && shown.length > 0) lines.push('', 'In full');
   if (shown.length === 0) {
-    lines.push('', 'No harp of those asked for holds even half of this tune.');
+    lines.push('', 'None of these harps has even half the notes of this tune.');
   } else if (shown[0][0].missing > 0) {
     lines.push('', 'No result has every note of the tune; the best come first.');
   }
@@ -94,7 +94,7 @@ function candidateLines(
   const { laid, layout } = candidate;
   const lines = [
     `${rank}. ${harpInWords(candidate.harp.key, layout)}, ${positionName(candidate.position)}, ${moveInWords(candidate, tune)}`,
-    `${INDENT}${bendsInWords(laid)}, cost ${cost(candidate.cost)}${partsInWords(laid, candidate.cost)}${candidate.learning < 0.05 ? '' : `, to learn or buy ${cost(candidate.learning)}`}`,
+    `${INDENT}${bendsInWords(laid)}, difficulty ${points(candidate.cost)}${partsInWords(laid, candidate.cost)}${candidate.learning < 0.05 ? '' : `, plus ${points(candidate.learning)} to learn or buy`}`,
     ...hard(tune, laid, INDENT),
     ...missingLines(tune, candidate),
   ];
@@ -122,7 +122,7 @@ function missingLines(tune: Tune, { laid }: Candidate): string[] {
     .slice(0, MISSING_NAMED)
     .map((i) => `${noteName(tune.notes[i].midi, tune.tonic)} (${placeInWords(tune, i)})`);
   const rest = missing.length - named.length;
-  return [`${INDENT}can't be had: ${named.join('; ')}${rest > 0 ? `; and ${rest} more` : ''}`];
+  return [`${INDENT}not playable: ${named.join('; ')}${rest > 0 ? `; and ${rest} more` : ''}`];
 }
 
 /** `C harp, natural minor (printed G minor)`. */
@@ -150,10 +150,12 @@ function moveInWords({ transposeSemitones, octaveShift }: Candidate, tune: Tune)
 function changesInWords(laid: ArrangedTune, today: ArrangedTune, { tab }: PlayedOn): string {
   const moved = changedNotes(laid, tab);
   const bends = bendCount(laid) - bendCount(today);
-  const fewer = bends === 0 ? '' : `, ${counted(Math.abs(bends), 'bend')} ${bends < 0 ? 'fewer' : 'more'}`;
+  const change = bends < 0 ? 'fewer' : 'more';
+  const fewer =
+    bends === 0 ? '' : `, ${Math.abs(bends)} ${change} ${Math.abs(bends) === 1 ? 'bend' : 'bends'}`;
   return moved === 0
-    ? 'as today'
-    : `against today: ${moved} of ${counted(tab.length, 'note')} lie elsewhere${fewer}`;
+    ? 'played as today'
+    : `compared with today: ${moved} of ${counted(tab.length, 'note')} played differently${fewer}`;
 }
 
 /** How many notes are bent. */
@@ -184,22 +186,20 @@ export function partSums(laid: ArrangedTune): [keyof CostParts, number][] {
 
 const PART_WORDS: Readonly<Record<keyof CostParts, string>> = {
   bend: 'bends',
-  exposure: 'their exposure',
+  exposure: 'exposed bends',
   overbend: 'overbends',
   movement: 'moves and leaps',
   breath: 'breath',
   range: 'high holes',
-  missing: 'notes not to be had',
+  missing: 'unplayable notes',
 };
 
 /** What the cost is made of, larger parts first; `total` may hold more than the notes (another tuning). */
 function partsInWords(laid: ArrangedTune, total: number): string {
-  const parts = partSums(laid).map(([name, points]) => ({ words: PART_WORDS[name], points }));
-  parts.push({ words: 'another tuning', points: total - laid.cost });
-  const told = parts.filter(({ points }) => points >= 0.05).sort((a, b) => b.points - a.points);
-  return told.length === 0
-    ? ''
-    : ` (${told.map(({ words, points }) => `${words} ${cost(points)}`).join(', ')})`;
+  const parts = partSums(laid).map(([name, sum]) => ({ words: PART_WORDS[name], sum }));
+  parts.push({ words: 'another tuning', sum: total - laid.cost });
+  const told = parts.filter(({ sum }) => sum >= 0.05).sort((a, b) => b.sum - a.sum);
+  return told.length === 0 ? '' : ` (${told.map(({ words, sum }) => `${words} ${points(sum)}`).join(', ')})`;
 }
 
 function wrap(words: readonly string[], columns: number, indent: string): string[] {
@@ -215,6 +215,6 @@ function wrap(words: readonly string[], columns: number, indent: string): string
   return line === '' ? lines : [...lines, indent + line];
 }
 
-function cost(points: number): string {
-  return points.toFixed(1);
+function points(sum: number): string {
+  return sum.toFixed(1);
 }

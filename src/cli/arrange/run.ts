@@ -178,7 +178,7 @@ function remark(tune: Tune, remarks: readonly string[], io: Io): void {
 function nothingFits(): ReedtraceError {
   return new ReedtraceError(
     'E_USAGE',
-    'no harp of those asked for holds even half of the tune',
+    'none of these harps has even half the notes of the tune',
     'leave out --harps or --tunings, or allow more with --bends all --over',
   );
 }

@@ -12,7 +12,7 @@ import type { BendsCommandOptions } from './options.ts';
 export function registerBends(program: Command, { io, finish }: CommandContext): void {
   const command = program
     .command('bends')
-    .summary('show how well in tune bends are, by bend and over time')
+    .summary('show how well in tune each bend is, and how that changes')
     .description(
       'Shows for each bend how far from its target it is held, how steadily, and whether that changes over the weeks. Takes on harps of different keys count together, hole by hole.',
     )
@@ -51,7 +51,7 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
         ['reedtrace bends lesson.take.json', 'the bends of one take, what needs most work first'],
         [
           'reedtrace bends pupil.take.json --practice --html practice.html',
-          'what to practise for a tune, as a page that sounds',
+          'what to practise for a tune, as a page with sound',
         ],
       ]),
     )

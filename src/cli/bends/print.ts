@@ -113,9 +113,10 @@ function numbers(summary: BendSummary): string[] {
   const [less, more] = summary.over ? ['flat', 'sharp'] : ['short', 'too deep'];
   const off = [...(short > 0 ? [`${short} ${less}`] : []), ...(tooDeep > 0 ? [`${tooDeep} ${more}`] : [])];
   const middle = `${medianCents > 0 ? '+' : ''}${Math.round(medianCents)}`;
-  const held = count === 1 ? `at ${middle}` : `median ${middle}, spread ${Math.round(spreadCents)}`;
+  const last = Math.round(count === 1 ? Math.abs(medianCents) : spreadCents);
+  const held = count === 1 ? `at ${middle}` : `median ${middle}, spread ${last}`;
   const rows = [
-    `${good} of ${count} in tune${off.length > 0 ? ` (${off.join(', ')})` : ''}; ${held} cents`,
+    `${good} of ${count} in tune${off.length > 0 ? ` (${off.join(', ')})` : ''}; ${held} ${last === 1 ? 'cent' : 'cents'}`,
     `steady within ${counted(Math.round(steadinessCents), 'cent')}, settled after ${settleSec.toFixed(2)} s${trendInWords(summary)}`,
   ];
   return rows;

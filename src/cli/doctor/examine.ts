@@ -42,7 +42,7 @@ export async function examine(io: Pick<Io, 'stdout' | 'env'>): Promise<Finding[]
         const { missingLetters } = await import('../../export/sheet/fonts.ts');
         const letters = missingLetters('Aéß');
         if (letters.length > 0) throw new Error(`the letters ${letters.join(' ')} are missing`);
-        return 'the fonts of staff, tab and words come along; no font of the system is needed';
+        return 'the fonts for staff, tab and words are included';
       },
       'install reedtrace again',
     ),

@@ -10,7 +10,7 @@ export function doctorText(findings: readonly Finding[]): string {
   const missing = findings.filter(({ state }) => state === 'missing').length;
   const sum =
     missing === 0
-      ? 'Everything is there. Start with `reedtrace transcribe take.wav --harp C`.'
+      ? 'Everything is in place. Start with `reedtrace transcribe take.wav --harp C`.'
       : `${missing} of ${findings.length} ${missing === 1 ? 'is' : 'are'} missing.`;
   return `${lines.join('\n')}\n\n${sum}\n`;
 }

@@ -43,7 +43,7 @@ export function recordingText(looked: LookedAt, columns: number): string {
     lines.push(...hung('', `${name}: a good recording, all can be judged`, columns));
   else {
     const count = problems.length === 1 ? 'one thing' : `${problems.length} things`;
-    lines.push(...hung('', `${name}: ${count} to make better`, columns));
+    lines.push(...hung('', `${name}: ${count} to improve`, columns));
   }
   problems.forEach(({ severity, message, spoils, cure, places }, i) => {
     const where =
@@ -58,7 +58,7 @@ export function recordingText(looked: LookedAt, columns: number): string {
         columns,
       ),
     );
-    lines.push(...hung('   ', `Makes worse: ${spoils.join(', ')}.`, columns));
+    lines.push(...hung('   ', `Affects: ${spoils.join(', ')}.`, columns));
     lines.push(...hung('   ', cure, columns));
   });
   const facts = [

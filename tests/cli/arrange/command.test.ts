@@ -49,7 +49,7 @@ describe('reedtrace arrange', () => {
     // 0.6 s: -2'' 1.8 × (1 + 0.05 held + 0.4 attacked) = 2.61; -3'' 1.8 × 1.5 in between × 1.45 = 3.915; moves 0.29;
     // an octave up only moves: 4 × 0.05 + 0.03 + 2 × 0.08 = 0.39
     expect(stdout).toBe(`low.txt: 8 notes, keynote D (guessed)
-as played, on the D harp, Richter: 2 bends, cost 6.8
+as played, on the D harp, Richter: 2 bends, difficulty 6.8
    hard: line 2, note 2: whole-tone draw bend on 3, attacked without a glide
    hard: line 1, last note: whole-tone draw bend on 2, attacked without a glide
 
@@ -66,14 +66,14 @@ In short
 In full
 
 1. D harp, Richter, 1st position (straight), an octave up
-   no bends, cost 0.4 (moves and leaps 0.4), to learn or buy 3.0
-   against today: 8 of 8 notes lie elsewhere, 2 bends fewer
+   no bends, difficulty 0.4 (moves and leaps 0.4), plus 3.0 to learn or buy
+   compared with today: 8 of 8 notes played differently, 2 fewer bends
       4 -4 5 -5
       6 -6 -7 7
 
 2. D harp, solo (first ten holes), 1st position (straight), same pitch
-   no bends, cost 2.4 (another tuning 2.0, moves and leaps 0.4), to learn or buy 1.5
-   against today: 4 of 8 notes lie elsewhere, 2 bends fewer
+   no bends, difficulty 2.4 (another tuning 2.0, moves and leaps 0.4), plus 1.5 to learn or buy
+   compared with today: 4 of 8 notes played differently, 2 fewer bends
       1 -1 2 -2
       3 -3 -4 4
 
@@ -241,10 +241,10 @@ In full
     );
     expect(stdout).toContain('keynote C\n');
     expect(stdout).toContain('No result has every note of the tune; the best come first.');
-    expect(stdout).toContain("can't be had: Eb4 (line 1, note 2); F4 (line 1, last note)");
+    expect(stdout).toContain('not playable: Eb4 (line 1, note 2); F4 (line 1, last note)');
     expect(stdout).toMatch(/^ +1 \? 2 \?$/m);
     const none = await reedtrace(['arrange', '-', '--harps', 'C', '--bends', 'none'], 'X:1\nK:C\n^D,,,,\n');
-    expect(none.stdout).toContain('No harp of those asked for holds even half of this tune.');
+    expect(none.stdout).toContain('None of these harps has even half the notes of this tune.');
   });
 
   it('draws the chart of the best harp', async () => {
