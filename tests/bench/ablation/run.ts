@@ -6,22 +6,24 @@ import ts from 'typescript';
 import type { readRecording } from '../../../src/audio/read.ts';
 import type { transcribe } from '../../../src/pipeline.ts';
 import type { Note } from '../../../src/tab/note.ts';
+import type { buildTake } from '../../../src/take/take.ts';
 import { addTallies, scoreOf, tallyNotes, tallyTab } from '../scores/metrics.ts';
 import { type LabelledTake, loadTakes } from '../sets/takes.ts';
 import { type Constant, constantsOf, scaled } from './constants.ts';
 
 /*
- * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--write FILE]`. Each number at module level in
- * the rooms (`analysis`, `holes`, `measure`; or `analysis/notes` and the like) is halved and doubled, and the labelled takes
- * of the set (`samples/` when left out) are transcribed with that, nothing given. A constant that changes no note there
- * either way is marked.
+ * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--first N] [--write FILE]`. Each number at module
+ * level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; or `analysis/notes` and the like) is halved and doubled,
+ * and the labelled takes of the set (`samples/` if omitted; of another set the first N) are transcribed and put into bars with
+ * that, nothing given. A constant that changes no note and no bar there either way is marked.
  */
 
 const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
 const SOURCE = fileURLToPath(new URL('../../../src/', import.meta.url));
 const SAMPLES = fileURLToPath(new URL('../../../samples', import.meta.url));
-const ROOMS = ['analysis', 'holes', 'measure'];
+const ROOMS = ['analysis', 'holes', 'measure', 'decode', 'music'];
 const PIPELINE = join(DIST, 'pipeline.js');
+const TAKE = join(DIST, 'take/take.js');
 
 const args = process.argv.slice(2);
 const option = (name: string): string | undefined => {
@@ -30,10 +32,11 @@ const option = (name: string): string | undefined => {
 };
 const set = option('--set') ?? SAMPLES;
 const file = option('--write');
+const first = Number(option('--first') ?? Number.POSITIVE_INFINITY);
 const rooms = args.length > 0 ? args : ROOMS;
 
 /** Compiled modules that import each module, directly or not, and itself; URLs. */
-function importersOf(entry: string): Record<string, string[]> {
+function importersOf(entries: readonly string[]): Record<string, string[]> {
   const imports = new Map<string, string[]>();
   const read = (path: string): void => {
     if (imports.has(path) || !existsSync(path)) return;
@@ -45,7 +48,7 @@ function importersOf(entry: string): Record<string, string[]> {
     );
     for (const other of imports.get(path) ?? []) read(other);
   };
-  read(entry);
+  for (const entry of entries) read(entry);
   const reached: Record<string, string[]> = {};
   for (const path of imports.keys()) {
     const all = new Set([path]);
@@ -67,11 +70,11 @@ interface Change {
 interface Result {
   readonly noteF1: number;
   readonly tabF1: number;
-  /** Notes as text, take by take, to see what changed. */
+  /** Notes as text with their place in the bar, take by take, to see what changed. */
   readonly notes: readonly (readonly string[])[];
 }
 
-const reached = importersOf(PIPELINE);
+const reached = importersOf([PIPELINE, TAKE]);
 const constants = rooms.flatMap((room) => constantsOf(DIST, room)).filter((each) => each.file in reached);
 const changes: Change[] = constants.flatMap((constant) =>
   ([0.5, 2] as const).flatMap((factor) => {
@@ -92,7 +95,7 @@ register('./hooks.mjs', import.meta.url, {
   },
 });
 
-const takes = loadTakes(set);
+const takes = loadTakes(set).slice(0, first);
 const { readRecording: read } = (await import(pathToFileURL(join(DIST, 'audio/read.js')).href)) as {
   readRecording: typeof readRecording;
 };
@@ -101,15 +104,24 @@ const recordings = await Promise.all(takes.map(async (take) => ({ take, ...(awai
 const inShort = (note: Note): string =>
   JSON.stringify(note, (_, value) => (typeof value === 'number' ? Number(value.toPrecision(6)) : value));
 
-async function measure(pipeline: string): Promise<Result> {
-  const { transcribe: hear } = (await import(pipeline)) as { transcribe: typeof transcribe };
-  const results: { take: LabelledTake; notes: readonly Note[] }[] = [];
-  for (const { take, samples } of recordings) {
-    const notes = await hear(samples, {}).then(
-      (found) => found.notes,
-      () => [],
+/** @param change  such as `?change=3` */
+async function measure(change = ''): Promise<Result> {
+  const load = (path: string) => import(`${pathToFileURL(path).href}${change}`);
+  const { transcribe: hear } = (await load(PIPELINE)) as { transcribe: typeof transcribe };
+  const { buildTake: build } = (await load(TAKE)) as { buildTake: typeof buildTake };
+  const results: { take: LabelledTake; notes: readonly Note[]; told: string[] }[] = [];
+  for (const { take, samples, source } of recordings) {
+    const made = await hear(samples, {}).then(
+      (found) => build(source, found),
+      () => null,
     );
-    results.push({ take, notes });
+    const notes = made?.notes ?? [];
+    const bars = made?.beats.notes ?? [];
+    results.push({
+      take,
+      notes,
+      told: notes.map((note, i) => `${inShort(note)} ${JSON.stringify(bars[i])}`),
+    });
   }
   const tallies = results.map(({ take, notes }) => ({
     note: tallyNotes(take.notes, notes),
@@ -118,11 +130,11 @@ async function measure(pipeline: string): Promise<Result> {
   return {
     noteF1: scoreOf(addTallies(tallies.map(({ note }) => note))).f1,
     tabF1: scoreOf(addTallies(tallies.map(({ tab }) => tab))).f1,
-    notes: results.map(({ notes }) => notes.map(inShort)),
+    notes: results.map(({ told }) => told),
   };
 }
 
-const usual = await measure(pathToFileURL(PIPELINE).href);
+const usual = await measure();
 const count = usual.notes.flat().length;
 
 /** Notes that are not as usual, of the usual ones and the new. */
@@ -141,7 +153,7 @@ const cells = new Map<Constant, Partial<Record<0.5 | 2, readonly [f1: string, ch
 const signed = (value: number): string =>
   Math.abs(value) < 0.0005 ? '0' : `${value > 0 ? '+' : ''}${value.toFixed(3)}`;
 for (const [number, { constant, factor }] of changes.entries()) {
-  const result = await measure(`${pathToFileURL(PIPELINE).href}?change=${number}`).catch(() => null);
+  const result = await measure(`?change=${number}`).catch(() => null);
   const f1 =
     result === null
       ? 'fails'
