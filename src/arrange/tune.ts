@@ -5,6 +5,8 @@ import type { Melody } from '../music/melody.ts';
 export interface TuneNote {
   /** Integer MIDI number. */
   readonly midi: number;
+  /** All that is to sound at once, ascending, where it is more than one; `midi` is the highest. */
+  readonly chord?: readonly number[];
   readonly durationSec: number;
   /** Silence before the note, ≥ 0. */
   readonly restSec: number;
@@ -34,7 +36,7 @@ const USUAL_BEATS_PER_MINUTE = 100;
 export function tuneFromMelody(melody: Melody, tonic?: number): Tune {
   const secPerBeat = 60 / (melody.beatsPerMinute ?? USUAL_BEATS_PER_MINUTE);
   let soundedUntilSec = 0;
-  const notes = melody.notes.map(({ midi, onsetBeats, durationBeats, word }, i): TuneNote => {
+  const notes = melody.notes.map(({ midi, onsetBeats, durationBeats, word, chord }, i): TuneNote => {
     const onsetSec = onsetBeats * secPerBeat;
     const offsetSec = (onsetBeats + durationBeats) * secPerBeat;
     const restSec = i === 0 ? 0 : Math.max(0, onsetSec - soundedUntilSec);
@@ -45,6 +47,7 @@ export function tuneFromMelody(melody: Melody, tonic?: number): Tune {
       restSec,
       breathSteps: Math.round(offsetSec / BREATH_STEP_SEC) - Math.round(onsetSec / BREATH_STEP_SEC),
       ...(word === undefined ? {} : { word }),
+      ...(chord === undefined ? {} : { chord }),
     };
   });
   const named = tonic ?? melody.tonic;

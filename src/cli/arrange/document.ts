@@ -1,7 +1,9 @@
+import { chordsOf, type LaidChord } from '../../arrange/chords.ts';
 import { hardestNotes, missingNotes, placeInWords } from '../../arrange/explain.ts';
 import { changedNotes } from '../../arrange/learning.ts';
 import { shortListOf } from '../../arrange/short-list.ts';
 import type { ArrangedTune } from '../../arrange/tablature.ts';
+import type { Tune } from '../../arrange/tune.ts';
 import { chartRows } from '../../harp/chart.ts';
 import { chartSvg } from '../../harp/chart-svg.ts';
 import { KEY_NAMES, printedLabel } from '../../harp/keys.ts';
@@ -58,7 +60,7 @@ export function arrangeJson(source: ArrangeSource): string {
       position: candidate.position,
       transposeSemitones: candidate.transposeSemitones,
       octaveShift: candidate.octaveShift,
-      ...laidJson(source, candidate.laid),
+      ...laidJson(source, candidate.laid, chordsOf(source.tune, candidate)),
       cost: rounded(candidate.cost),
       learning: rounded(candidate.learning),
       ...(played ? { moved: changedNotes(candidate.laid, played.tab) } : {}),
@@ -67,7 +69,11 @@ export function arrangeJson(source: ArrangeSource): string {
   return `${JSON.stringify(document, null, 2)}\n`;
 }
 
-function laidJson({ tune, style }: ArrangeSource, laid: ArrangedTune) {
+function laidJson(
+  { tune, style }: ArrangeSource,
+  laid: ArrangedTune,
+  chords: readonly (LaidChord | null)[] = [],
+) {
   return {
     cost: rounded(laid.cost),
     costParts: Object.fromEntries(partSums(laid).map(([name, points]) => [name, rounded(points)])),
@@ -79,7 +85,7 @@ function laidJson({ tune, style }: ArrangeSource, laid: ArrangedTune) {
       name: noteName(tune.notes[noteIndex].midi, tune.tonic),
       where: placeInWords(tune, noteIndex),
     })),
-    tab: laid.choices.map((choice) =>
+    tab: laid.choices.map((choice, i) =>
       choice === null
         ? null
         : {
@@ -87,9 +93,19 @@ function laidJson({ tune, style }: ArrangeSource, laid: ArrangedTune) {
             breath: choice.note.breath,
             bend: choice.note.bend,
             over: choice.note.over,
-            text: formatTabNote(choice.note, style),
+            ...chordJson(tune, chords[i] ?? null),
+            text: formatTabNote(chords[i]?.tab ?? choice.note, style),
           },
     ),
+  };
+}
+
+/** All holes of a chord, and the notes of it that can't be sounded there, by name. */
+function chordJson({ tonic }: Tune, chord: LaidChord | null) {
+  if (chord === null) return {};
+  return {
+    holes: chord.tab.holes ?? [chord.tab.hole],
+    lost: chord.lost.map((midi) => noteName(midi, tonic)),
   };
 }
 

@@ -1,4 +1,5 @@
 import type { Arrangement, Candidate, PlayedOn } from '../../arrange/arrange.ts';
+import { chordsOf, type LaidChord } from '../../arrange/chords.ts';
 import type { CostParts } from '../../arrange/cost.ts';
 import { hardestNotes, missingNotes, placeInWords } from '../../arrange/explain.ts';
 import { changedNotes } from '../../arrange/learning.ts';
@@ -28,6 +29,8 @@ export interface ArrangeSource {
 export const HARD_NOTES = 3;
 /** How many notes that are not playable are named one by one. */
 const MISSING_NAMED = 4;
+/** Chords whose lost notes are named. */
+const CHORDS_NAMED = 3;
 const INDENT = '   ';
 
 /** The ranking for people, wrapped to `columns`. */
@@ -92,11 +95,13 @@ function candidateLines(
 ): string[] {
   const { tune, arrangement, played, style } = source;
   const { laid, layout } = candidate;
+  const chords = chordsOf(tune, candidate);
   const lines = [
     `${rank}. ${harpInWords(candidate.harp.key, layout)}, ${positionName(candidate.position)}, ${moveInWords(candidate, tune)}`,
     `${INDENT}${bendsInWords(laid)}, difficulty ${points(candidate.cost)}${partsInWords(laid, candidate.cost)}${candidate.learning < 0.05 ? '' : `, plus ${points(candidate.learning)} to learn or buy`}`,
     ...hard(tune, laid, INDENT),
     ...missingLines(tune, candidate),
+    ...chordLines(tune, chords, columns),
   ];
   if (arrangement.played && played) {
     lines.push(`${INDENT}${changesInWords(laid, arrangement.played, played)}`);
@@ -105,7 +110,7 @@ function candidateLines(
     const end = tune.lineStarts[i + 1] ?? tune.notes.length;
     const tab = laid.choices
       .slice(start, end)
-      .map((choice) => (choice ? formatTabNote(choice.note, style) : '?'));
+      .map((choice, i) => (choice ? formatTabNote(chords[start + i]?.tab ?? choice.note, style) : '?'));
     lines.push(...wrap(tab, columns, `${INDENT}${INDENT}`));
   }
   return lines;
@@ -123,6 +128,28 @@ function missingLines(tune: Tune, { laid }: Candidate): string[] {
     .map((i) => `${noteName(tune.notes[i].midi, tune.tonic)} (${placeInWords(tune, i)})`);
   const rest = missing.length - named.length;
   return [`${INDENT}not playable: ${named.join('; ')}${rest > 0 ? `; and ${rest} more` : ''}`];
+}
+
+/** How many chords can be played whole, and what goes of the others, by name. */
+function chordLines(tune: Tune, chords: readonly (LaidChord | null)[], columns: number): string[] {
+  const laid = chords.flatMap((chord, i) => (chord === null ? [] : [{ ...chord, i }]));
+  if (laid.length === 0) return [];
+  const cut = laid.filter(({ lost }) => lost.length > 0);
+  if (cut.length === 0)
+    return [`${INDENT}chords: ${laid.length === 1 ? 'the one chord is' : `all ${laid.length} are`} whole`];
+  const named = cut.slice(0, CHORDS_NAMED).map(({ lost, i }) => {
+    const names = lost.map((midi) => noteName(midi, tune.tonic)).join(' and ');
+    return `${names} (${placeInWords(tune, i)})`;
+  });
+  const rest = cut.length - named.length;
+  const more = rest > 0 ? [`and of ${rest} more`] : [];
+  return wrap(
+    `chords: ${laid.length - cut.length} of ${laid.length} whole; these notes go: ${[...named, ...more].join('; ')}`.split(
+      ' ',
+    ),
+    columns,
+    INDENT,
+  );
 }
 
 /** `C harp, natural minor (printed G minor)`. */

@@ -35,10 +35,11 @@ export async function runClass(
     pupils: files,
     report: classOf(files, reference),
   };
-  if (options.out !== undefined) await writePages(options.out, source);
   if (options.json) io.stdout.write(classJson(source));
   else if (options.csv) io.stdout.write(classCsv(source));
   else io.stdout.write(classText(source, columnsOf(io.stdout)));
+  // After the table, so that a full disk doesn't cost it.
+  if (options.out !== undefined) await writePages(options.out, source);
   const { pass } = options;
   const below =
     pass !== undefined && files.some((file) => 'checked' in file && file.checked.attempt.score.score < pass);

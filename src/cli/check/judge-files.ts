@@ -65,7 +65,14 @@ export async function judgeFiles(
     const id = idOf(path);
     try {
       if ('error' in operand) throw operand.error;
-      const take = await takeOf(path, id, harp, pool, options, io);
+      const take = await takeOf(path, id, harp, pool, options, io, (error) => {
+        // What was heard is judged all the same; a second run has to hear it again.
+        if (code !== error.exitCode) {
+          progress.clear();
+          io.stderr.write(errorLine(error));
+        }
+        code = worse(code, error.exitCode);
+      });
       reference ??= openReference(options.against, take, harp, options, io);
       const judged = options.judgeBy === 'equal' ? againstEqual(take, options.a4) : take;
       return {
@@ -140,6 +147,7 @@ async function takeOf(
   pool: HearPool,
   options: CheckCommandOptions,
   io: Io,
+  notKept: (error: ReedtraceError) => void,
 ): Promise<Take> {
   if (path.endsWith(TAKE_END)) return openTake(path, harp, io, { quiet: true });
   const kept =
@@ -150,11 +158,15 @@ async function takeOf(
   if (same !== null) return onNamedHarp(same, harp.custom);
   const heard = await pool.hear(path, () => {});
   const take = buildTake(heard.source, heard.findings);
-  if (options.out !== undefined) {
+  if (options.out === undefined) return take;
+  try {
     await writeTake(kept, take, { force: true });
-    return readTake(kept);
+    return await readTake(kept);
+  } catch (error) {
+    if (!(error instanceof ReedtraceError) || error.code !== 'E_CANNOT_WRITE') throw error;
+    notKept(error);
+    return take;
   }
-  return take;
 }
 
 /** A tab file without a harp of its own lies on each pupil's harp anew. */

@@ -65,4 +65,12 @@ describe('reedtrace check of a class', () => {
   it('refuses what is for one pupil', async () => {
     expect((await check('--before', inFolder('class', 'ann.take.json'))).code).toBe(2);
   });
+
+  it('prints the table although the pages can not be written', async () => {
+    await mkdir(inFolder('blocked', 'ann.html'), { recursive: true });
+    const { code, stdout, stderr } = await check('--out', inFolder('blocked'));
+    expect(code).toBe(5);
+    expect(stdout).toMatch(/ben +\d+ +2 wrong notes/);
+    expect(stderr).toContain('ann.html');
+  });
 });

@@ -1,0 +1,55 @@
+import { describe, expect, it } from 'vitest';
+import { chordsOf } from '../../src/arrange/chords.ts';
+import { choiceOf } from '../../src/arrange/tablature.ts';
+import { tuneFromMelody } from '../../src/arrange/tune.ts';
+import { LAYOUTS } from '../../src/harp/layouts.ts';
+import { findPlayable, playableNotes } from '../../src/harp/playable.ts';
+import { readAbc } from '../../src/music/reading/abc/abc.ts';
+import { formatTabNote, parseTabToken } from '../../src/tab/text.ts';
+
+const tuneOf = (body: string) =>
+  tuneFromMelody(readAbc(new TextEncoder().encode(`X:1\nM:4/4\nL:1/4\nK:C\n${body}|\n`), 'tune.abc'));
+const richter = LAYOUTS.find(({ id }) => id === 'richter')!;
+
+/** Chords of a tune whose melody is played as the tab says, on a C harp. */
+function laid(body: string, tab: string): { tab: string; lost: readonly number[] }[] {
+  const notes = playableNotes({ key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 });
+  const choices = tab.split(' ').map((token) => choiceOf(findPlayable(notes, parseTabToken(token)!)!, notes));
+  const candidate = {
+    harp: { key: 'C', tuning: 'richter' },
+    layout: richter,
+    laid: { choices, cost: 0, prices: () => ({ parts: [], lungs: [] }) },
+  };
+  return chordsOf(tuneOf(body), candidate).flatMap((chord) =>
+    chord === null ? [] : [{ tab: formatTabNote(chord.tab), lost: chord.lost }],
+  );
+}
+
+describe('chords of an arranged tune', () => {
+  // Reeds of a C harp, Richter: blow C E G C E G C E G C, draw D G B D F A B D F A.
+  it('lie in the breath of their melody, as far as one mouth reaches', () => {
+    expect(laid('[ce] [df] c', '5 -5 4')).toEqual([
+      { tab: '4+5', lost: [] },
+      { tab: '-4+5', lost: [] },
+    ]);
+    expect(laid('[CEGc]', '4')).toEqual([{ tab: '1+2+3+4', lost: [] }]);
+    // An octave around the tongue, and a third note that is then out of reach.
+    expect(laid('[Cc]', '4')).toEqual([{ tab: '1+4', lost: [] }]);
+  });
+
+  it('name what goes: notes of the other breath, of no reed, or beside a bend', () => {
+    expect(laid('[Ed]', '-4')).toEqual([{ tab: '-4', lost: [64] }]);
+    expect(laid('[FAc]', '4')).toEqual([{ tab: '4', lost: [65, 69] }]);
+    expect(laid('[G^c]', "-4'")).toEqual([{ tab: "-4'", lost: [67] }]);
+  });
+
+  it('are none in a tune without', () => {
+    expect(
+      chordsOf(tuneOf('c d'), {
+        harp: { key: 'C', tuning: 'richter' },
+        layout: richter,
+        laid: { choices: [], cost: 0, prices: () => ({ parts: [], lungs: [] }) },
+      }),
+    ).toEqual([null, null]);
+  });
+});
