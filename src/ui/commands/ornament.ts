@@ -25,7 +25,7 @@ export function askOrnament({ state }: CommandContext): Step {
 }
 
 function nowText(state: UiState): string {
-  const now = ornamentsOf(noteAt(state)).map(({ kind }) => kind);
+  const now = ornamentsOf(noteAt(state)).flatMap(({ kind }) => (kind === 'shake' ? [] : [kind]));
   return now.length === 0 ? 'nothing so far' : `so far ${now.join(', ')}; the same again takes it away`;
 }
 

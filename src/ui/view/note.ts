@@ -22,6 +22,8 @@ const STARTS: Readonly<Record<NoteStart, string>> = {
 /** Readings less likely than this are not named. */
 const LEAST_SHOWN = 0.01;
 const MOST_SHOWN = 4;
+/** Below this there is no room for when a note ends and the measures of its ornaments. */
+const NARROW_COLUMNS = 72;
 
 /** What a note is in words: `3 draw bend by 2`. */
 function inWords(note: Note): string {
@@ -81,6 +83,7 @@ export function noteView(state: UiState): Line[] {
     .filter(({ confidence }) => confidence >= LEAST_SHOWN)
     .slice(0, MOST_SHOWN)
     .map((other) => `${formatTabNote(other)} ${Math.round(100 * other.confidence)} %`);
+  const isNarrow = state.size.columns < NARROW_COLUMNS;
   const doubt = isDoubtful(note) ? ({ colour: 'magenta', bold: true } as const) : undefined;
   return [
     [
@@ -92,9 +95,12 @@ export function noteView(state: UiState): Line[] {
     [
       span(`note ${state.at + 1} of ${notes.length}  `),
       span(
-        `${fineClock(note.onsetSec)} to ${fineClock(note.offsetSec)} (${(note.offsetSec - note.onsetSec).toFixed(2)} s)  ${STARTS[note.start]}`,
+        `${fineClock(note.onsetSec)}${isNarrow ? '' : ` to ${fineClock(note.offsetSec)}`} (${(note.offsetSec - note.onsetSec).toFixed(2)} s)`,
       ),
-      ...ornamentsOf(note).map((ornament) => span(`  ${ornamentInWords(ornament)}`)),
+      ...ornamentsOf(note).map((ornament) =>
+        span(`  ${isNarrow ? ornament.kind : ornamentInWords(ornament)}`),
+      ),
+      span(`  ${STARTS[note.start]}`),
       ...(note.leak === null || (note.holes?.includes(note.leak.hole) ?? false)
         ? []
         : [

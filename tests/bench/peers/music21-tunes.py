@@ -5,6 +5,7 @@ lists of [midi, onset, length] in quarter notes, the highest where several sound
 """
 
 import json
+import re
 import sys
 
 from music21 import converter, stream
@@ -49,7 +50,13 @@ def voices_of(part):
 
 
 def read(path):
-    score = converter.parse(path)
+    if path.endswith(".abc"):
+        with open(path, encoding="utf-8", errors="replace") as file:
+            tunes = re.split(r"^(?=X:)", file.read(), flags=re.MULTILINE)
+        # A book of hundreds of tunes: the first, as ours.
+        score = converter.parseData("".join(tunes[:2]), format="abc")
+    else:
+        score = converter.parse(path)
     if isinstance(score, stream.Opus):
         score = score.scores[0]
     parts = list(score.parts) if isinstance(score, stream.Score) else [score]

@@ -60,6 +60,7 @@ describe('the screen', () => {
     ['quit', ['x', 'q']],
     ['help', ['?']],
     ['overview', ['j', 'down']],
+    ['ornament', ['right', 'O', 's', 'O']],
     ['shake', ['right', '+', '5', '+', 'w', 'N', ...'keep it soft', 'enter']],
     ['bends', ['tab', 'tab', 'tab', 'tab', 'tab', 'tab', 'tab', 'tab']],
   ])('of %s is as looked at', async (name, keys) => {
