@@ -30,6 +30,7 @@ const TUNING_COST: Readonly<Record<string, number>> = {
   'raised-third': 3.3,
   'natural-minor': 3.3,
 };
+/** The same for tunings not named above, for low and high harps that are sold, and for those that are not (common practice, no source). */
 const OTHER_TUNING_COST = 4.5;
 const REGISTER_COST = 2.5;
 const UNUSUAL_REGISTER_COST = 7;
@@ -37,6 +38,7 @@ const UNUSUAL_REGISTER_COST = 7;
 const SOLD_REGISTERS = new Set(['low C', 'low D', 'low Eb', 'low E', 'low F', 'low F#', 'high G']);
 /** How often tunes are played in 1st, 2nd and further positions (common practice, no source). */
 const POSITIONS: readonly number[] = [0.5, 0.3, 0.07, 0.03, 0.03];
+/** The same for each position after those. */
 const RARE_POSITION = 0.01;
 /** How far that is trusted: a keynote is guessed from a short tune. */
 const POSITION_SHARE = 0.45;

@@ -41,6 +41,7 @@ export interface HarpFit {
   readonly style: PlayingStyle;
 }
 
+/** Kinds of note that a pitch has on a harp, as bits of a set. */
 const NATURAL = 1;
 const BENT = 2;
 const OVER = 4;

@@ -11,6 +11,7 @@ export interface Tone {
   readonly levelSpreadDb: number;
 }
 
+/** Levels are read this often, over so long, from so long before the onset on; an attack is looked for so far. Set by hand, no source. */
 const STEP_SEC = 0.005;
 const WINDOW_SEC = 0.01;
 const BEFORE_SEC = 0.06;

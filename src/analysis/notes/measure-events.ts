@@ -191,6 +191,7 @@ function meanSounding(frames: Frames, { midi, fromTick, toTick, set }: Stretch):
   return Math.min(...rows.map((row) => mean((t) => soundingAt(evidence, row, t))));
 }
 
+/** No single frame is to outvote the others. */
 const MOST_NATS = 5;
 /** Shakes turn between these, in notes a second. */
 const SLOWEST_SHAKE = 6;

@@ -4,6 +4,7 @@ import { median } from '../../statistics.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 import { PLAYED_NETWORK } from './played-network.ts';
 
+/** Keep the logarithms of a tone without jitter and of an event without length finite, in semitones and seconds. */
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
 /** How much the features of the event and what the pitch network heard of it count. */

@@ -57,6 +57,7 @@ export class EchoCurve {
 
 /** Echoes within these times of a note's end tell the room, as their level 0.15 s after it at this usual fall. */
 const ROOM_SEC: readonly [number, number] = [0.06, 0.3];
+/** Where the room's level is told, and a fall of 60 dB a second: what a room with a reverberation time of a second has (RT60 by definition). */
 const ROOM_AT_SEC = 0.15;
 const ROOM_FALL_DB_PER_SEC = -60;
 /** Reeds that sound on as second reeds are echoes of no room: most of what is found must be louder. */

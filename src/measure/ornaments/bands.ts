@@ -48,8 +48,10 @@ function correlation(a: readonly number[], b: readonly number[], from: number, t
 
 /** Values a second enough for the quickest hands: two moments of the pitch contour. */
 export const BAND_STEP_SEC = 2 * CONTOUR_STEP_SEC;
+/** The window of the short spectrum of `analysis/pitch`: 2048 samples at 44.1 kHz. */
 const WINDOW_SEC = 0.0464;
 const KERNEL_BYTES_PER_HZ = 12;
+/** Partials that are followed, and the bands that hands part: lower and upper ones. Set by hand, no source. */
 const PARTIALS = 24;
 const LOW_TO_HZ = 1200;
 const HIGH_FROM_HZ = 1500;

@@ -28,6 +28,7 @@ const TREMOLO = new SwingFinder(BAND_STEP_SEC, {
   leastShare: 0.6,
   fewestWaves: 2.2,
 });
+/** Of the ends of a note, where it swells and dies away, nothing is told. Set by hand, no source. */
 const RELEASE_SEC = 0.05;
 const ATTACK_SEC = 0.08;
 /** Rates nearer than this share are one. */

@@ -21,6 +21,7 @@ export interface SwingLimits {
 
 /** Windows that a sine is fitted in, the longer one where the values last for it. */
 const WINDOWS_SEC = [0.6, 0.4];
+/** How finely windows and rates are tried. Set by hand, no source. */
 const HOP_SEC = 0.1;
 const STEP_HZ = 0.25;
 /** From one window to the next the rate changes by this share at most. */

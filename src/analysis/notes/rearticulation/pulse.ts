@@ -5,6 +5,7 @@ export interface Pulse {
   readonly share: number;
 }
 
+/** Pulses that are tried, from 430 to 50 a minute, in steps of a hundredth. Set by hand, no source. */
 const SHORTEST_SEC = 0.14;
 const LONGEST_SEC = 1.2;
 const STEP_RATIO = 1.01;
