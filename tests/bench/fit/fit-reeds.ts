@@ -3,7 +3,6 @@
  * fitted to, only judged.
  *   npx tsx tests/bench/fit/fit-reeds.ts FOLDER… [--check FOLDER…] > FILE
  */
-import { parseArgs } from 'node:util';
 import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from '../../../src/analysis/notes/events.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
@@ -17,8 +16,9 @@ import { noteObserver, reedEvidence } from '../../../src/measure/leak/leaks.ts';
 import { evidenceOf } from '../../../src/measure/leak/reed-evidence.ts';
 import { isWeighed } from '../../../src/measure/leak/reed-observations.ts';
 import { matchNotes } from '../scores/metrics.ts';
-import { type LabelledTake, loadTakes } from '../sets/takes.ts';
-import { type Example, fitNetwork, fittedFile, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
+import type { LabelledTake } from '../sets/takes.ts';
+import { fitOnFolders } from './fit-folders.ts';
+import { type Example, fitNetwork, fittedFile } from './fit-network.ts';
 
 const noPause = async (): Promise<void> => {};
 const UNITS = 6;
@@ -54,28 +54,18 @@ function spanOf({ onsetSec, offsetSec }: SoundEvent): { onsetSec: number; offset
   return { onsetSec, offsetSec };
 }
 
-const { values, positionals } = parseArgs({
-  allowPositionals: true,
-  options: { check: { type: 'string', multiple: true, default: [] } },
-});
-
-async function examplesIn(folders: readonly string[]): Promise<Example[]> {
-  const examples: Example[] = [];
-  for (const take of folders.flatMap(loadTakes)) examples.push(...(await examplesOf(take)));
-  return examples;
-}
-
-const examples = await examplesIn(positionals);
-const reed = rounded(fitNetwork(examples, UNITS, RIDGE));
+const { network, set, training, heldOut, date } = await fitOnFolders(examplesOf, (examples) =>
+  fitNetwork(examples, UNITS, RIDGE),
+);
 const card = {
   what: 'reed: log odds that a reed of the next hole sounds along, from evidenceOf (src/measure/leak/reed-evidence.ts)',
-  set: positionals.join(', '),
+  set,
   seed: '1 for the weights (tests/bench/fit/fit-network.ts)',
   script: 'tests/bench/fit/fit-reeds.ts',
   command:
     'npx tsx tests/bench/fit/fit-reeds.ts FOLDER… [--check FOLDER…] > src/measure/leak/reed-network.json',
-  training: mistakesOf(reed, examples),
-  heldOut: await heldOut(values.check, async (folder) => mistakesOf(reed, await examplesIn([folder]))),
-  date: today(),
+  training,
+  heldOut,
+  date,
 };
-console.log(fittedFile(card, { reed }));
+console.log(fittedFile(card, { reed: network }));

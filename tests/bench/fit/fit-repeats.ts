@@ -3,7 +3,6 @@
  * of --check are not fitted to, only judged.
  *   npx tsx tests/bench/fit/fit-repeats.ts FOLDER… [--check FOLDER…] > FILE
  */
-import { parseArgs } from 'node:util';
 import { pitchContour } from '../../../src/analysis/notes/contour.ts';
 import { harpGlides } from '../../../src/analysis/notes/pitches.ts';
 import { placeOnsets } from '../../../src/analysis/notes/place-onsets.ts';
@@ -12,8 +11,9 @@ import { PartialLevel, TICK_SEC } from '../../../src/analysis/pitch/partial-leve
 import { playableNotes } from '../../../src/harp/playable.ts';
 import { hzToMidi } from '../../../src/units.ts';
 import { hearSegments } from '../hear.ts';
-import { type LabelledTake, loadTakes } from '../sets/takes.ts';
-import { type Example, fitNetwork, fittedFile, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
+import type { LabelledTake } from '../sets/takes.ts';
+import { fitOnFolders } from './fit-folders.ts';
+import { type Example, fitNetwork, fittedFile } from './fit-network.ts';
 
 /** A dip this near to a repeat of the truth is that repeat; others within the wider range are left out, in seconds. */
 const SAME_SEC = 0.045;
@@ -47,30 +47,18 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   return examples;
 }
 
-const { values, positionals } = parseArgs({
-  allowPositionals: true,
-  options: { check: { type: 'string', multiple: true, default: [] } },
-});
-
-async function examplesIn(folders: readonly string[]): Promise<Example[]> {
-  const examples: Example[] = [];
-  for (const take of folders.flatMap(loadTakes)) examples.push(...(await examplesOf(take)));
-  return examples;
-}
-
-const examples = await examplesIn(positionals);
-const rearticulation = rounded(fitNetwork(examples, UNITS, RIDGE));
+const { network, set, training, heldOut, date } = await fitOnFolders(examplesOf, (examples) =>
+  fitNetwork(examples, UNITS, RIDGE),
+);
 const card = {
   what: 'rearticulation: log odds that a dip is the same note struck again, from networkInputs (src/analysis/notes/rearticulation/dips.ts)',
-  set: positionals.join(', '),
+  set,
   seed: '1 for the weights (tests/bench/fit/fit-network.ts)',
   script: 'tests/bench/fit/fit-repeats.ts',
   command:
     'npx tsx tests/bench/fit/fit-repeats.ts FOLDER… [--check FOLDER…] > src/analysis/notes/rearticulation/rearticulation-network.json',
-  training: mistakesOf(rearticulation, examples),
-  heldOut: await heldOut(values.check, async (folder) =>
-    mistakesOf(rearticulation, await examplesIn([folder])),
-  ),
-  date: today(),
+  training,
+  heldOut,
+  date,
 };
-console.log(fittedFile(card, { rearticulation }));
+console.log(fittedFile(card, { rearticulation: network }));

@@ -1,0 +1,33 @@
+import { parseArgs } from 'node:util';
+import type { SmallNetwork } from '../../../src/decode/small-network.ts';
+import { type LabelledTake, loadTakes } from '../sets/takes.ts';
+import { type Example, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
+
+/**
+ * Fits a network to the labelled takes of the folders that the command line names, and judges it on them and on those of
+ * `--check`, which it is not fitted to.
+ * @returns the network, and what its card says of the fit
+ */
+export async function fitOnFolders(
+  examplesOf: (take: LabelledTake) => Promise<Example[]>,
+  fitTo: (examples: readonly Example[]) => SmallNetwork,
+) {
+  const { values, positionals } = parseArgs({
+    allowPositionals: true,
+    options: { check: { type: 'string', multiple: true, default: [] } },
+  });
+  const examplesIn = async (folders: readonly string[]): Promise<Example[]> => {
+    const examples: Example[] = [];
+    for (const take of folders.flatMap(loadTakes)) examples.push(...(await examplesOf(take)));
+    return examples;
+  };
+  const examples = await examplesIn(positionals);
+  const network = rounded(fitTo(examples));
+  return {
+    network,
+    set: positionals.join(', '),
+    training: mistakesOf(network, examples),
+    heldOut: await heldOut(values.check, async (folder) => mistakesOf(network, await examplesIn([folder]))),
+    date: today(),
+  };
+}
