@@ -37,7 +37,7 @@ const COMMANDS: readonly RegisterCommand[] = [
   registerMan,
 ];
 
-function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
+export function buildProgram(io: Io, finish: (code: ExitCode) => void): Command {
   const program = new Command('reedtrace')
     .description('Transcribes recordings of a ten-hole diatonic harmonica to tab.')
     .version(packageVersion(), '-V, --version', 'print the version')

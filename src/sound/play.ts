@@ -16,9 +16,14 @@ const player = (command: string, ...options: string[]): Player => ({
   args: (path) => [...options, path],
 });
 
+const ofAnySystem = (ending: '' | '.exe'): readonly Player[] => [
+  player(`ffplay${ending}`, '-nodisp', '-autoexit', '-loglevel', 'quiet'),
+  player(`mpv${ending}`, '--no-video', '--really-quiet'),
+];
+
 /** Players that are looked for, by system, the best first. */
 const PLAYERS: Readonly<Record<string, readonly Player[]>> = {
-  darwin: [player('afplay')],
+  darwin: [player('afplay'), ...ofAnySystem('')],
   win32: [
     {
       command: 'powershell.exe',
@@ -28,13 +33,13 @@ const PLAYERS: Readonly<Record<string, readonly Player[]>> = {
         `(New-Object Media.SoundPlayer '${path.replaceAll("'", "''")}').PlaySync()`,
       ],
     },
+    ...ofAnySystem('.exe'),
   ],
   linux: [
     player('pw-play'),
     player('paplay'),
     player('aplay', '-q'),
-    player('ffplay', '-nodisp', '-autoexit', '-loglevel', 'quiet'),
-    player('mpv', '--no-video', '--really-quiet'),
+    ...ofAnySystem(''),
     player('play', '-q'),
   ],
 };

@@ -28,6 +28,29 @@ describe('the player of the system', () => {
     expect(findPlayer({}, 'linux')).toBeNull();
     expect(playerAdvice('linux')).toContain('alsa-utils');
   });
+
+  it.skipIf(process.platform === 'win32')(
+    'is of each system its own, or one that any system may have',
+    () => {
+      const folder = join(dir, 'systems');
+      mkdirSync(folder);
+      const put = (name: string) => writeFileSync(join(folder, name), '', { mode: 0o755 });
+      const found = (platform: string) => findPlayer({ Path: folder }, platform)?.command;
+      // What the advice says to install is looked for.
+      for (const name of ['ffplay', 'ffplay.exe']) put(name);
+      expect(['darwin', 'win32', 'linux', 'freebsd'].map(found)).toEqual([
+        'ffplay',
+        'ffplay.exe',
+        'ffplay',
+        'ffplay',
+      ]);
+      for (const name of ['afplay', 'powershell.exe', 'aplay']) put(name);
+      expect(['darwin', 'win32', 'linux'].map(found)).toEqual(['afplay', 'powershell.exe', 'aplay']);
+      // A stroke in a name must not end the string of PowerShell.
+      const args = findPlayer({ Path: folder }, 'win32')!.args("C:\\O'Neil\\a.wav");
+      expect(args.at(-1)).toContain("'C:\\O''Neil\\a.wav'");
+    },
+  );
 });
 
 describe.skipIf(process.platform === 'win32')('playback', () => {

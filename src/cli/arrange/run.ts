@@ -14,6 +14,7 @@ import { melodyFromTake } from '../../music/reading/take.ts';
 import { formatTake } from '../../take/format.ts';
 import type { Take } from '../../take/schema.ts';
 import { counted } from '../../text/counted.ts';
+import { checkNotKept, takesAndRecordings } from '../files/kept-inputs.ts';
 import { readTuneFile, type TuneFile } from '../files/tune-file.ts';
 import { isFile, type NamedHarp, readHarpOptions, readJson } from '../options/harp.ts';
 import { tuneChoice } from '../options/tune.ts';
@@ -105,10 +106,11 @@ async function writeArranged(
   const { arrangedTake, changesInWords } = await import('../../arrange/arranged-take.ts');
   const written = arrangedTake(chosen, tune, melody, take, title);
   const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
-  await new KeptFiles([[path, 'the tune itself']]).find(file).then((what) => {
-    if (what !== null)
-      throw new ReedtraceError('E_EXISTS', `'${file}' is ${what}`, 'write elsewhere with `--out`');
-  });
+  const kept = new KeptFiles([
+    [path, 'the tune itself'],
+    ...(take === null ? [] : takesAndRecordings([{ path, take }])),
+  ]);
+  await checkNotKept([file], kept, 'write elsewhere with `--out`');
   await checkTarget(file, writing);
   await writeWhole([{ path: file, content: formatTake(written), ...writing }]);
   io.stdout.write(`${oneLine(file)}\n`);

@@ -8,6 +8,7 @@ import { checkTarget } from '../../files/check-target.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
 import { writeWhole } from '../../files/write-whole.ts';
 import { pitchContours } from '../../measure/pitch-contour.ts';
+import { checkNotKept, takesAndRecordings } from '../files/kept-inputs.ts';
 import { recordingOf } from '../files/take-recording.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
@@ -38,10 +39,7 @@ export async function writePage(
     replace: options.force ?? false,
     existsFix: 'add `--force` to replace it, or give `--html` another name',
   };
-  const kept = new KeptFiles(takes.map(({ path }) => [path, 'one of the takes'] as const));
-  const what = await kept.find(file);
-  if (what !== null)
-    throw new ReedtraceError('E_EXISTS', `'${file}' is ${what}`, 'give `--html` another name');
+  await checkNotKept([file], new KeptFiles(takesAndRecordings(takes)), 'give `--html` another name');
   await checkTarget(file, writing);
   const excerpts = new Excerpts(takes, io);
   const heard = [];

@@ -1,13 +1,13 @@
-import { basename, join } from 'node:path';
+import { basename } from 'node:path';
 import type { CheckOptions } from '../../check/check-take.ts';
 import { classOf } from '../../check/class.ts';
 import { EXIT, type ExitCode } from '../../errors.ts';
-import { writeWhole } from '../../files/write-whole.ts';
+import { type Kept, writeResults } from '../files/kept-inputs.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { classPage, pupilPage } from './class-page.ts';
 import { type ClassSource, classCsv, classJson, classText } from './class-print.ts';
-import { filesIn, judgeFiles } from './judge-files.ts';
+import { filesIn, judgeFiles, readFor } from './judge-files.ts';
 import type { CheckCommandOptions } from './options.ts';
 
 /**
@@ -39,24 +39,21 @@ export async function runClass(
   else if (options.csv) io.stdout.write(classCsv(source));
   else io.stdout.write(classText(source, columnsOf(io.stdout)));
   // After the table, so that a full disk doesn't cost it.
-  if (options.out !== undefined) await writePages(options.out, source);
+  if (options.out !== undefined) await writePages(options.out, source, readFor(files, options.against));
   const { pass } = options;
   const below =
     pass !== undefined && files.some((file) => 'checked' in file && file.checked.attempt.score.score < pass);
   return code === EXIT.done && below ? EXIT.belowPassMark : code;
 }
 
-async function writePages(folder: string, source: ClassSource): Promise<void> {
-  const pageOf = (id: string): string => `${id}.html`;
+async function writePages(folder: string, source: ClassSource, read: readonly Kept[]) {
+  // A pupil's page must not be that of the class, whatever the pupil is called.
+  const pageOf = (id: string): string => (id.toLowerCase() === 'class' ? `${id} (pupil).html` : `${id}.html`);
   const files = [
     ...source.pupils.map((pupil) => ({ name: pageOf(pupil.id), content: pupilPage(pupil, source.against) })),
     { name: 'class.html', content: classPage(source, pageOf) },
     { name: 'class.csv', content: classCsv(source) },
     { name: 'class.json', content: classJson(source) },
   ];
-  for (const { name, content } of files) {
-    await writeWhole([
-      { path: join(folder, name), content, replace: true, existsFix: 'name another folder with `--out`' },
-    ]);
-  }
+  await writeResults(folder, files, read);
 }

@@ -1,6 +1,6 @@
 import { readdir } from 'node:fs/promises';
 import { availableParallelism } from 'node:os';
-import { basename, join } from 'node:path';
+import { basename, dirname, join } from 'node:path';
 import { againstEqual } from '../../check/align/equal.ts';
 import type { Reference } from '../../check/align/reference.ts';
 import { type CheckedTake, type CheckOptions, checkTake } from '../../check/check-take.ts';
@@ -8,8 +8,10 @@ import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { readTake, writeTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';
 import { buildTake } from '../../take/take.ts';
+import { type Kept, takesAndRecordings } from '../files/kept-inputs.ts';
 import { makeFolder } from '../files/make-folder.ts';
 import { findRecordings, type Operand } from '../files/recordings.ts';
+import { takeName } from '../files/take-path.ts';
 import { openReference } from '../hear/open-reference.ts';
 import { onNamedHarp, openTake } from '../hear/open-take.ts';
 import { HearPool } from '../hear/pool.ts';
@@ -29,6 +31,16 @@ const MOST_THREADS = 32;
 export type JudgedFile =
   | { readonly id: string; readonly path: string; readonly take: Take; readonly checked: CheckedTake }
   | { readonly id: string; readonly path: string; readonly error: string };
+
+/** All that was read for judging files, which no result may be written over. */
+export function readFor(files: readonly JudgedFile[], against: string): Kept[] {
+  return [
+    [against, 'what the takes are compared with'],
+    ...files.map(({ path }): Kept => [path, 'one of the takes']),
+    ...files.map(({ path }): Kept => [join(dirname(path), takeName(path)), 'one of the takes']),
+    ...takesAndRecordings(files.filter((file) => 'take' in file)),
+  ];
+}
 
 /** Files that were held against one reference. */
 export interface JudgedFiles {

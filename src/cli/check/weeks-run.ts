@@ -1,14 +1,14 @@
 import { stat } from 'node:fs/promises';
-import { basename, join } from 'node:path';
+import { basename } from 'node:path';
 import type { CheckOptions } from '../../check/check-take.ts';
 import { coursesOf } from '../../check/progress/weeks.ts';
 import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
-import { writeWhole } from '../../files/write-whole.ts';
+import { type Kept, writeResults } from '../files/kept-inputs.ts';
 import { findRecordings, type Operand } from '../files/recordings.ts';
 import { playedOn } from '../hear/played-on.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
-import { filesIn, judgeFiles } from './judge-files.ts';
+import { filesIn, judgeFiles, readFor } from './judge-files.ts';
 import type { CheckCommandOptions } from './options.ts';
 import { weeksPage } from './weeks-page.ts';
 import { type WeeksSource, weeksCsv, weeksJson, weeksSvg, weeksText } from './weeks-print.ts';
@@ -51,7 +51,7 @@ export async function runWeeks(
     courses: coursesOf(ordered, tolerances),
     tolerances,
   };
-  if (options.out !== undefined) await writeWeeks(options.out, source);
+  if (options.out !== undefined) await writeWeeks(options.out, source, readFor(files, options.against));
   if (options.json) io.stdout.write(weeksJson(source));
   else if (options.csv) io.stdout.write(weeksCsv(source));
   else if (options.svg) {
@@ -74,7 +74,7 @@ async function operandsOf(path: string): Promise<readonly Operand[]> {
   return /\.take\.json$/i.test(path) ? [{ path }] : (await findRecordings([path])).operands;
 }
 
-async function writeWeeks(folder: string, source: WeeksSource): Promise<void> {
+async function writeWeeks(folder: string, source: WeeksSource, read: readonly Kept[]) {
   const picture = weeksSvg(source);
   const files = [
     { name: 'weeks.html', content: weeksPage(source) },
@@ -82,9 +82,5 @@ async function writeWeeks(folder: string, source: WeeksSource): Promise<void> {
     { name: 'weeks.csv', content: weeksCsv(source) },
     { name: 'weeks.json', content: weeksJson(source) },
   ];
-  for (const { name, content } of files) {
-    await writeWhole([
-      { path: join(folder, name), content, replace: true, existsFix: 'name another folder with `--out`' },
-    ]);
-  }
+  await writeResults(folder, files, read);
 }

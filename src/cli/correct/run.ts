@@ -4,6 +4,7 @@ import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { readStart } from '../../files/read-input.ts';
 import { lockTake, type TakeLock } from '../../take/files/lock.ts';
 import { readTake, readTakeText } from '../../take/files/store.ts';
+import { decodeText } from '../../text/decode-text.ts';
 import { takeName } from '../files/take-path.ts';
 import { recordingOf } from '../files/take-recording.ts';
 import { type NamedHarp, readHarpOptions } from '../options/harp.ts';
@@ -87,7 +88,7 @@ function lockOrNull(takePath: string): TakeLock | null {
 async function looksLikeTake(path: string): Promise<boolean> {
   if (/\.json$/i.test(path)) return true;
   const head = await readStart(path, 64);
-  return head !== null && /^\uFEFF?\s*\{/.test(new TextDecoder('utf-8', { ignoreBOM: true }).decode(head));
+  return head !== null && /^\s*\{/.test(decodeText(head));
 }
 
 /** The take beside a recording; made first when there is none. */

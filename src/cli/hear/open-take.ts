@@ -7,6 +7,7 @@ import type { CustomHarp } from '../../harp/types.ts';
 import { readTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';
 import { buildTake } from '../../take/take.ts';
+import { decodeText } from '../../text/decode-text.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
@@ -23,14 +24,14 @@ async function loadEngine(): Promise<Engine> {
   return { readRecording, transcribe: transcribeOnCores, stages: STAGES };
 }
 
-const TAKE_START = /^\uFEFF?\s*\{/;
+const TAKE_START = /^\s*\{/;
 
 /** What a file is by its first bytes: a take (JSON), a recording, or something else such as a tune; `-` is a recording. */
 export async function kindOfFile(path: string): Promise<'take' | 'recording' | 'other'> {
   if (path === '-') return 'recording';
   const head = await readStart(path, SNIFF_BYTES);
   if (head === null) return 'other'; // reading it will say what is wrong
-  if (TAKE_START.test(new TextDecoder().decode(head.subarray(0, 64)))) return 'take';
+  if (TAKE_START.test(decodeText(head.subarray(0, 64)))) return 'take';
   try {
     recogniseFormat(head, basename(path));
     return 'recording';

@@ -11,10 +11,11 @@ import { checkTarget } from '../../files/check-target.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
 import { readInput } from '../../files/read-input.ts';
 import { writeWhole } from '../../files/write-whole.ts';
-import { decodeText } from '../../music/reading/fault.ts';
 import { isDoubtful } from '../../tab/remarks.ts';
 import { readTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';
+import { decodeText } from '../../text/decode-text.ts';
+import { checkNotKept, takesAndRecordings } from '../files/kept-inputs.ts';
 import { makeFolder } from '../files/make-folder.ts';
 import { loadPageSound } from '../hear/page-sound.ts';
 import { usualPaper } from '../options/locale.ts';
@@ -48,19 +49,17 @@ export async function runLesson(
   await makeFolder(out);
   const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
   const files = [join(out, `${options.name}.html`), join(out, `${options.name}.pdf`)];
-  const inputs = new KeptFiles(takes.map(({ path }) => [path, 'one of the takes'] as const));
-  for (const file of files) {
-    const input = await inputs.find(file);
-    if (input !== null) {
-      throw new ReedtraceError('E_EXISTS', `'${file}' is ${input}`, 'choose another `--name`');
-    }
-    await checkTarget(file, writing);
-  }
+  const otherName = 'choose another `--name`';
+  const ofTakes = takes.map(({ path }) => [path, 'one of the takes'] as const);
+  await checkNotKept(files, new KeptFiles(ofTakes), otherName);
+  for (const file of files) await checkTarget(file, writing);
   const pieces: PagePiece[] = [];
   for (const take of takes) {
     if (io.signal.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
     pieces.push(await pieceOf(take, options, io));
   }
+  const opened = takes.map(({ path }, i) => ({ path, take: pieces[i].score.take }));
+  await checkNotKept(files, new KeptFiles(takesAndRecordings(opened)), otherName);
   if (options.easier) await addEasier(pieces, options, io);
   const title = options.title ?? plan?.title ?? pieces[0].score.title;
   const [{ writePage }, { composeSheets }, { sheetPdf }] = await Promise.all([

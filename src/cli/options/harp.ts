@@ -3,6 +3,7 @@ import { InvalidArgumentError } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
 import { readInput } from '../../files/read-input.ts';
 import type { CustomHarp } from '../../harp/types.ts';
+import { decodeText } from '../../text/decode-text.ts';
 
 /** The harp as named on the command line, not yet checked. */
 export interface HarpArguments {
@@ -51,7 +52,7 @@ export function addTuningOptions(command: Command): Command {
 
 /** Parses a JSON file of the player's own. @throws ReedtraceError E_NOT_FOUND, E_TUNING */
 export async function readJson(path: string): Promise<unknown> {
-  const text = (await readInput(path, { other: 'give a JSON file' })).toString('utf8');
+  const text = decodeText(await readInput(path, { other: 'give a JSON file' }));
   try {
     return JSON.parse(text);
   } catch (cause) {

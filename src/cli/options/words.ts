@@ -1,10 +1,10 @@
 import { ReedtraceError } from '../../errors.ts';
 import { readInput } from '../../files/read-input.ts';
-import { decodeText } from '../../music/reading/fault.ts';
 import { guessLanguage } from '../../music/words/guess-language.ts';
 import { type Language, type LanguageCode, languageName, loadLanguage } from '../../music/words/languages.ts';
 import { readStanzas } from '../../music/words/stanzas.ts';
 import type { Splitting } from '../../music/words/verses.ts';
+import { decodeText } from '../../text/decode-text.ts';
 import { type Io, readAll } from '../terminal/io.ts';
 
 /** Words that `--words` named, and how they are split. */

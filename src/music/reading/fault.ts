@@ -9,14 +9,3 @@ export function musicError(name: string, what: string, fix: string, cause?: unkn
     cause === undefined ? undefined : { cause },
   );
 }
-
-/** Text of a file: UTF-8, or UTF-16 with its mark, or else Windows-1252, which any bytes are. */
-export function decodeText(bytes: Uint8Array): string {
-  if (bytes[0] === 0xff && bytes[1] === 0xfe) return new TextDecoder('utf-16le').decode(bytes);
-  if (bytes[0] === 0xfe && bytes[1] === 0xff) return new TextDecoder('utf-16be').decode(bytes);
-  try {
-    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
-  } catch {
-    return new TextDecoder('windows-1252').decode(bytes);
-  }
-}

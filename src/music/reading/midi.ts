@@ -1,7 +1,8 @@
 import { type MidiData, type MidiEvent, parseMidi } from 'midi-file';
+import { decodeText } from '../../text/decode-text.ts';
 import type { Melody } from '../melody.ts';
 import { checkedMelody } from './check-melody.ts';
-import { decodeText, musicError } from './fault.ts';
+import { musicError } from './fault.ts';
 import { checkMidiEvents } from './midi-events.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
 import { choosePart, type TuneChoice } from './which-part.ts';

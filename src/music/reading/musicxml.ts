@@ -1,8 +1,9 @@
 import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
+import { decodeText } from '../../text/decode-text.ts';
 import type { Melody } from '../melody.ts';
 import { pickupOf } from '../rhythm/metre.ts';
 import { checkedMelody } from './check-melody.ts';
-import { decodeText, musicError } from './fault.ts';
+import { musicError } from './fault.ts';
 import { aboveMajor } from './modes.ts';
 import { unpackMxl } from './mxl.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';

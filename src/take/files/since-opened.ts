@@ -1,6 +1,7 @@
 import { readFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
+import { decodeText } from '../../text/decode-text.ts';
 import { hashTake } from './journal.ts';
 
 /** What became of the file of a take since it was opened, or saved last, by this program. */
@@ -20,7 +21,7 @@ export type SinceOpened =
 export async function lookSinceOpened(path: string, hash: string): Promise<SinceOpened> {
   let text: string;
   try {
-    text = await readFile(path, 'utf8');
+    text = decodeText(await readFile(path));
   } catch (error) {
     const { code } = error as NodeJS.ErrnoException;
     if (code === 'ENOENT' || code === 'ENOTDIR') return { kind: 'gone' };

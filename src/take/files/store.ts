@@ -2,6 +2,7 @@ import { basename } from 'node:path';
 import { checkTarget } from '../../files/check-target.ts';
 import { readInput } from '../../files/read-input.ts';
 import { type FileToWrite, type WriteOptions, writeWhole } from '../../files/write-whole.ts';
+import { decodeText } from '../../text/decode-text.ts';
 import { formatTake } from '../format.ts';
 import type { Take } from '../schema.ts';
 
@@ -15,7 +16,7 @@ export async function readTake(path: string): Promise<Take> {
 
 /** Reads a take file together with its text, from which its fingerprint is made. */
 export async function readTakeText(path: string): Promise<{ take: Take; text: string }> {
-  const text = (await readInput(path, { other: 'give a .take.json file' })).toString('utf8');
+  const text = decodeText(await readInput(path, { other: 'give a .take.json file' }));
   // Only now: checking needs zod, which takes longer to load than all else, and writing does not.
   const { parseTake } = await import('../parse.ts');
   return { take: parseTake(text, basename(path)), text };

@@ -1,9 +1,11 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { run } from '../../../src/cli/run.ts';
+import { manualPage } from '../../../src/cli/man/page.ts';
+import { buildProgram, run } from '../../../src/cli/run.ts';
+import { describeProgram } from '../../../src/cli/terminal/describe.ts';
 import { captureIo } from '../captured-io.ts';
 
 let dir: string;
@@ -60,6 +62,40 @@ describe.skipIf(!has('zsh'))('zsh', () => {
     expect(done.stderr).toBe('');
     expect(done.stdout).toMatch(/^transcribe:transcribe recordings to tab/m);
     expect(done.stdout).toMatch(/^--tab-style\[.*\]:value:\(signs letters arrows\)$/m);
+  });
+});
+
+describe('every option of every command', () => {
+  const { whole, commands } = describeProgram(buildProgram(captureIo().io, () => {}));
+
+  it.each(['bash', 'zsh', 'fish'])('is in the completion of %s', (shell) => {
+    const script = readFileSync(join(dir, `script.${shell}`), 'utf8');
+    for (const { name, options } of commands) {
+      // The lines that are of this command: one in bash and zsh, one for each option in fish.
+      const lines = script
+        .split('\n')
+        .filter((line) =>
+          shell === 'fish'
+            ? line.includes(`__fish_seen_subcommand_from ${name}'`)
+            : line.trimStart().startsWith(`${name}) `),
+        )
+        .join('\n');
+      for (const flag of options.flatMap(({ names }) => names)) {
+        const written =
+          shell !== 'fish' ? flag : flag.startsWith('--') ? ` -l ${flag.slice(2)} ` : ` -s ${flag.slice(1)} `;
+        expect(lines, `${flag} of ${name} in ${shell}`).toContain(written);
+      }
+    }
+  });
+
+  it('is in the section of its command in the manual page', () => {
+    const page = manualPage(whole, commands, '1').replaceAll('\\-', '-');
+    const sections = page.split('\n.SS reedtrace ').slice(1);
+    expect(sections).toHaveLength(commands.length);
+    for (const { name, options } of commands) {
+      const section = sections.find((text) => text.startsWith(`${name} `) || text.startsWith(`${name}\n`));
+      for (const { flags } of options) expect(section, `${flags} of ${name}`).toContain(`.B ${flags}\n`);
+    }
   });
 });
 

@@ -1,6 +1,7 @@
+import { decodeText } from '../../../text/decode-text.ts';
 import type { Melody } from '../../melody.ts';
 import { checkedMelody } from '../check-melody.ts';
-import { decodeText, musicError } from '../fault.ts';
+import { musicError } from '../fault.ts';
 import { droppedRemark, oneVoice } from '../voice.ts';
 import { choosePart, type TuneChoice } from '../which-part.ts';
 import { AbcFields } from './fields.ts';
