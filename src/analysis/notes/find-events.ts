@@ -26,7 +26,7 @@ export async function findEvents(
   const placed = placeOnsets(frames, level, segments, canGlide);
   const split = await splitRearticulations(samples, frames, placed, (fraction) => pause(fraction / 2), pool);
   const shakes = sets.filter(({ shake }) => shake);
-  const stretches = chordsOrLeaks(samples, findShakes(level, split, shakes));
+  const stretches = chordsOrLeaks(samples, findShakes(level, frames, split, shakes));
   const events = await pool.run(
     MEASURE_EVENTS,
     samples,

@@ -1,10 +1,13 @@
+import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
 import { harpGlides, harpPitches, reedSets } from '../../../src/analysis/notes/pitches.ts';
 import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
+import { readRecording } from '../../../src/audio/read.ts';
 import { Samples } from '../../../src/audio/samples.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';
+import { transcribe } from '../../../src/pipeline.ts';
 import { midiToHz } from '../../../src/units.ts';
 import { PLAIN, played, RATE, richter } from '../listen.ts';
 import { noPause, REED_SPECTRA, tone } from '../tones.ts';
@@ -87,6 +90,14 @@ describe('shakes', () => {
   it('are not made of four turns', async () => {
     const events = await heard(inTurn(0.1, 4));
     expect(events.map(({ set }) => set)).toEqual([undefined, undefined, undefined, undefined]);
+  });
+
+  it('are not made of a held note beside which a reed leaks in a room', async () => {
+    const { samples } = await readRecording(
+      fileURLToPath(new URL('../../../samples/homework-kitchen.wav', import.meta.url)),
+    );
+    const { notes } = await transcribe(samples, { harp: 'C' });
+    expect(notes.filter(({ ornament }) => ornament?.kind === 'shake')).toEqual([]);
   });
 
   it('are not made of a tongued run at that speed', async () => {
