@@ -1,4 +1,3 @@
-import { plainText } from '../plain-text.ts';
 import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Phrase } from './phrases.ts';
 
@@ -7,19 +6,6 @@ export interface Section {
   readonly name: string;
   /** Position of its first line. */
   readonly firstPhrase: number;
-}
-
-/** A form of more sections is a slip of the pen. */
-const MOST_SECTIONS = 100;
-
-/** Names of sections as players write a form: `AABA` is four, `verse verse bridge` three; null when it is none. */
-export function readForm(text: string): string[] | null {
-  const words = plainText(text)
-    .trim()
-    .split(/[\s,]+/u);
-  const names = words.length > 1 ? words : [...(words[0].match(/\p{L}\p{M}*['’0-9]*/gu) ?? [])];
-  const isSpelt = words.length > 1 || names.join('') === words[0];
-  return isSpelt && names.length >= 1 && names.length <= MOST_SECTIONS && names[0] !== '' ? names : null;
 }
 
 /** Beyond so many ways to part the lines, sections are of as nearly equal length as can be. */

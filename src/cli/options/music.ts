@@ -1,7 +1,7 @@
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { ReedtraceError } from '../../errors.ts';
+import { readForm } from '../../music/form.ts';
 import type { BeatOptions } from '../../music/rhythm/beats.ts';
-import { readForm } from '../../music/sections.ts';
 import type { KeptPart } from '../../take/files/hold.ts';
 import type { Io } from '../terminal/io.ts';
 import type { GivenWords } from './words.ts';

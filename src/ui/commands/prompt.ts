@@ -1,4 +1,4 @@
-import { readForm } from '../../music/sections.ts';
+import { readForm } from '../../music/form.ts';
 import { plainText } from '../../plain-text.ts';
 import type { Note } from '../../tab/note.ts';
 import { sameTab } from '../../tab/tab-note.ts';

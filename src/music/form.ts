@@ -1,0 +1,14 @@
+import { plainText } from '../plain-text.ts';
+
+/** A form of more sections is a slip of the pen. */
+const MOST_SECTIONS = 100;
+
+/** Names of sections as players write a form: `AABA` is four, `verse verse bridge` three; null when it is none. */
+export function readForm(text: string): string[] | null {
+  const words = plainText(text)
+    .trim()
+    .split(/[\s,]+/u);
+  const names = words.length > 1 ? words : [...(words[0].match(/\p{L}\p{M}*['’0-9]*/gu) ?? [])];
+  const isSpelt = words.length > 1 || names.join('') === words[0];
+  return isSpelt && names.length >= 1 && names.length <= MOST_SECTIONS && names[0] !== '' ? names : null;
+}
