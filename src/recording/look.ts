@@ -1,7 +1,7 @@
 import { readRecording } from '../audio/read.ts';
 import { ReedtraceError } from '../errors.ts';
 import { pitchesOf, playableNotes } from '../harp/playable.ts';
-import { hearPlaying } from '../pipeline.ts';
+import { type Heard, hearPlaying } from '../pipeline.ts';
 import type { Take } from '../take/schema.ts';
 import { midiToHz } from '../units.ts';
 import { Essentia } from './essentia.ts';
@@ -45,12 +45,7 @@ export async function lookAtRecording(
     if (error instanceof ReedtraceError && error.code === 'E_NOTHING_PLAYED') return null;
     throw error;
   });
-  const notes: PlayedSpan[] = (heard?.events ?? []).map(({ onsetSec, offsetSec, midi, set }) => ({
-    onsetSec,
-    offsetSec,
-    f0Hz: midiToHz(midi, 440),
-    allHz: (set?.midis ?? [midi]).map((each) => midiToHz(each, 440)),
-  }));
+  const notes = heard === null ? [] : playedSpans(heard);
   const { wave, sampleRate } = collector.finish();
   onProgress?.('looking at the recording', 0);
   const report = judgeRecording(wave, sampleRate, notes, Essentia.load());
@@ -87,6 +82,16 @@ export async function lookAtRecordingOf(
   });
   const { wave, sampleRate } = collector.finish();
   return judgeRecording(wave, sampleRate, notes, Essentia.load());
+}
+
+/** What was heard as notes. */
+export function playedSpans({ events }: Pick<Heard, 'events'>): PlayedSpan[] {
+  return events.map(({ onsetSec, offsetSec, midi, set }) => ({
+    onsetSec,
+    offsetSec,
+    f0Hz: midiToHz(midi),
+    allHz: (set?.midis ?? [midi]).map((each) => midiToHz(each)),
+  }));
 }
 
 /** Stages that `onProgress` names. */

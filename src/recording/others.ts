@@ -92,11 +92,13 @@ const MOST_NOTES = 0.5;
 /** In rooms that ring longer than this, notes further back are still heard. */
 const LONG_RING_SEC = 0.9;
 
-/** Tones beside most of the notes that no reed of the harp at that breath explains: another instrument. */
+/** Tones beside most of the single notes that neither they nor those just before explain: another instrument. */
 export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean): Detected | null {
   const { notes } = sound;
   const told = notes.flatMap((note, i) => {
-    if (note.offsetSec - note.onsetSec < SHORTEST_NOTE_SEC) return [];
+    // Combination tones of several reeds lie anywhere.
+    const several = note.allHz !== undefined && note.allHz.length > 1;
+    if (several || note.offsetSec - note.onsetSec < SHORTEST_NOTE_SEC) return [];
     const back = ringSec > LONG_RING_SEC ? [1, 2, 3] : [1];
     const known = [note, ...back.flatMap((k) => (notes[i - k] === undefined ? [] : [notes[i - k]]))];
     const sec = note.onsetSec + LOOK_AT * (note.offsetSec - note.onsetSec);

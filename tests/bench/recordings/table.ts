@@ -6,9 +6,9 @@ import { ReedtraceError } from '../../../src/errors.ts';
 import { hearPlaying } from '../../../src/pipeline.ts';
 import { Essentia } from '../../../src/recording/essentia.ts';
 import { judgeRecording } from '../../../src/recording/judge-recording.ts';
+import { playedSpans } from '../../../src/recording/look.ts';
 import { PROBLEM_KINDS, type ProblemKind } from '../../../src/recording/problem.ts';
 import type { PlayedSpan } from '../../../src/recording/sound.ts';
-import { midiToHz } from '../../../src/units.ts';
 import { ALSO, type PlantedRecording, plant } from './plant.ts';
 
 /*
@@ -35,11 +35,7 @@ async function notesOf(
     if (error instanceof ReedtraceError && error.code === 'E_NOTHING_PLAYED') return null;
     throw error;
   });
-  const notes = (heard?.events ?? []).map(({ onsetSec, offsetSec, midi }) => ({
-    onsetSec,
-    offsetSec,
-    f0Hz: midiToHz(midi, 440),
-  }));
+  const notes = heard === null ? [] : playedSpans(heard);
   cache[id] = notes;
   return notes;
 }
