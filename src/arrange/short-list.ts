@@ -75,7 +75,8 @@ function inWords(candidate: Candidate, today: PlayedOn, bendsToday: number): str
         ? 'in another key'
         : `${Math.abs(octaveShift) === 1 ? 'an octave' : `${Math.abs(octaveShift)} octaves`} ${octaveShift > 0 ? 'higher' : 'lower'}`;
   const left = bends + overbends;
-  const fewer = left === 0 ? 'no bends at all' : `${left} bends instead of ${bendsToday}`;
+  const fewer =
+    left === 0 ? 'no bends at all' : `${left === 1 ? 'one bend' : `${left} bends`} instead of ${bendsToday}`;
   const changed = changedNotes(laid, today.tab);
   const at = same ? '' : `, ${positionName(position)}`;
   const buy = same && tuning === '' ? '' : '; a harp to have or to buy';
