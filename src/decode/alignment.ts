@@ -33,32 +33,34 @@ const BACK = 4;
 /** Up to so many cells all ways are looked at: 2800 notes of a take along 2800 of a tune, in 100 MB. */
 const MOST_CELLS = 8_000_000;
 /**
- * Longer sequences are laid part by part: so many elements of A at once, of which the first half is kept and the rest is
+ * Longer sequences are laid chunk by chunk: so many elements of A at once, of which the first half is kept and the rest is
  * looked at again with what follows. B is looked at from so much before the place that was reached to so much beyond
  * the elements of A. Going back or leaving out more than that is not found there.
  */
-const PART = { rows: 1024, kept: 512, back: 512, ahead: 1024 } as const;
+const CHUNK = { rows: 1024, kept: 512, back: 512, ahead: 1024 } as const;
 
 /**
  * The cheapest way to lay a sequence of `countA` elements along a reference of `countB`: dynamic time warping with
  * gaps (Sakoe and Chiba, IEEE Trans. ASSP 26(1), 43-49, 1978; gaps: Needleman and Wunsch, J. Mol. Biol. 48, 443-453,
  * 1970), where A may also go back in B and take up again from there. Work grows with countA × countB up to
- * `mostCells`, and with countA beyond, where the way is the cheapest part by part (`PART`).
+ * `mostCells`, and with countA beyond, where the way is the cheapest chunk by chunk (`CHUNK`).
  * @returns every element of A in turn; of equal ways one that pairs
  */
 export function align(countA: number, countB: number, costs: AlignCosts, mostCells = MOST_CELLS): Alignment {
   if ((countA + 1) * (countB + 1) <= mostCells) {
-    return new Part(costs, { a: 0, b: 0 }, countA, 0, countB).find(true);
+    return new Chunk(costs, { a: 0, b: 0 }, countA, 0, countB).find(true);
   }
   const steps: AlignStep[] = [];
   let at: Place = { a: 0, b: 0 };
   let cost = 0;
   for (;;) {
-    const toA = Math.min(countA, at.a + PART.rows);
+    const toA = Math.min(countA, at.a + CHUNK.rows);
     const isLast = toA === countA;
-    const toB = Math.min(countB, at.b + (toA - at.a) + PART.ahead);
-    const part = new Part(costs, at, toA, Math.max(0, at.b - PART.back), toB).find(isLast && toB === countB);
-    const kept = isLast ? part.steps : firstSteps(part.steps, at.a + PART.kept);
+    const toB = Math.min(countB, at.b + (toA - at.a) + CHUNK.ahead);
+    const part = new Chunk(costs, at, toA, Math.max(0, at.b - CHUNK.back), toB).find(
+      isLast && toB === countB,
+    );
+    const kept = isLast ? part.steps : firstSteps(part.steps, at.a + CHUNK.kept);
     for (const step of kept) {
       steps.push(step);
       cost += costOf(step, costs);
@@ -114,7 +116,7 @@ function after(step: AlignStep, { a, b }: Place): Place {
 }
 
 /** A stretch of A along a stretch of B, from a place that was reached. */
-class Part {
+class Chunk {
   readonly #costs: AlignCosts;
   readonly #start: Place;
   readonly #fromB: number;

@@ -1,7 +1,7 @@
 import { createInterface } from 'node:readline';
 import type { Ending, Session } from './effects/session.ts';
 import type { Terminal } from './effects/terminal.ts';
-import { type Looks, printLines } from './view/line.ts';
+import { printLines, type TerminalCapabilities } from './view/line.ts';
 import { plainLines } from './view/plain.ts';
 
 /** Names of keys that are typed as words, where they are not what the table of keys calls them. */
@@ -34,11 +34,11 @@ function keysOfLine(line: string): string[] {
 export async function runPlain(
   { stdin, stdout }: Terminal,
   session: Session,
-  looks: Looks,
+  capabilities: TerminalCapabilities,
   signal: AbortSignal,
 ): Promise<Ending> {
   const lines = createInterface({ input: stdin, output: stdout, terminal: false });
-  const show = () => stdout.write(`${printLines(plainLines(session.state), looks)}\n> `);
+  const show = () => stdout.write(`${printLines(plainLines(session.state), capabilities)}\n> `);
   const stop = () => void session.abandon();
   signal.addEventListener('abort', stop);
   stdout.write(`${INTRODUCTION}\n`);

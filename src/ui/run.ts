@@ -4,17 +4,17 @@ import { FullScreen, hasUnicode, type Row, type Terminal } from './effects/termi
 import { warmUp } from './effects/warm-up.ts';
 import { runPlain } from './plain.ts';
 import { type Size, USUAL_SIZE } from './state/state.ts';
-import { type Looks, lineWidth, printLine } from './view/line.ts';
+import { lineWidth, printLine, type TerminalCapabilities } from './view/line.ts';
 import { screenLines } from './view/screen.ts';
 
 export function sizeOf({ stdout }: Terminal): Size {
   return { columns: stdout.columns || USUAL_SIZE.columns, rows: stdout.rows || USUAL_SIZE.rows };
 }
 
-function rowsOf(session: Session, looks: Looks): Row[] {
+function rowsOf(session: Session, capabilities: TerminalCapabilities): Row[] {
   const { state } = session;
   return screenLines(state).map((line) => ({
-    text: printLine(line, looks),
+    text: printLine(line, capabilities),
     isFull: lineWidth(line) >= state.size.columns,
   }));
 }
@@ -29,11 +29,14 @@ export async function runScreen(
   session: Session,
   signal: AbortSignal,
 ): Promise<Ending> {
-  const looks = { colour: !env.NO_COLOR && env.TERM !== 'dumb', unicode: hasUnicode(env, process.platform) };
+  const capabilities = {
+    colour: !env.NO_COLOR && env.TERM !== 'dumb',
+    unicode: hasUnicode(env, process.platform),
+  };
   // Such a terminal can't put the cursor anywhere.
-  if (env.TERM === 'dumb') return runPlain(terminal, session, looks, signal);
+  if (env.TERM === 'dumb') return runPlain(terminal, session, capabilities, signal);
   const screen = new FullScreen(terminal);
-  screen.enter(rowsOf(session, looks));
+  screen.enter(rowsOf(session, capabilities));
   let isDue = false;
   let hasEnded = false;
   // Keys that come at once are drawn at once.
@@ -44,7 +47,7 @@ export async function runScreen(
       isDue = false;
       if (hasEnded) return;
       screen.listenToMouse(session.state.mouse);
-      screen.paint(rowsOf(session, looks));
+      screen.paint(rowsOf(session, capabilities));
     });
   };
   const stopDrawing = session.subscribe(draw);

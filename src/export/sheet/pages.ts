@@ -92,7 +92,7 @@ const NEARLY_EMPTY = 0.4;
 /** Of a tune with more pages, one more is no loss. */
 const FEW_PAGES = 3;
 
-interface Part {
+interface LaidOut {
   readonly blocks: readonly Block[];
   readonly glyphs: Glyphs;
   readonly log: string;
@@ -104,8 +104,8 @@ async function fittingBlocks(
   options: SheetOptions,
   width: number,
   room: number,
-): Promise<Part> {
-  let best: Part | null = null;
+): Promise<LaidOut> {
+  let best: LaidOut | null = null;
   let most = 0;
   for (const size of SIZES) {
     const part = await blocksOf(score, options, width / size);
@@ -130,7 +130,7 @@ function sized(block: Block, by: number): Block {
   };
 }
 
-async function blocksOf(score: Score, options: SheetOptions, width: number): Promise<Part> {
+async function blocksOf(score: Score, options: SheetOptions, width: number): Promise<LaidOut> {
   const under =
     score.verses > MOST_VERSES_UNDER_NOTES ? [0] : Array.from({ length: score.verses }, (_, i) => i);
   const rows = {

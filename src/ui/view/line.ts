@@ -160,18 +160,18 @@ function dotsInAscii(sign: string): string {
 }
 
 /** What the terminal can show. */
-export interface Looks {
+export interface TerminalCapabilities {
   readonly colour: boolean;
   readonly unicode: boolean;
 }
 
 /** One row as a terminal takes it. */
-export function printLine(line: Line, { colour, unicode }: Looks): string {
+export function printLine(line: Line, { colour, unicode }: TerminalCapabilities): string {
   const row = toAnsi(line, colour);
   return unicode ? row : toAscii(row);
 }
 
 /** Rows as one text. */
-export function printLines(lines: readonly Line[], looks: Looks): string {
-  return lines.map((line) => printLine(line, looks)).join('\n');
+export function printLines(lines: readonly Line[], capabilities: TerminalCapabilities): string {
+  return lines.map((line) => printLine(line, capabilities)).join('\n');
 }

@@ -32,10 +32,10 @@ const press = (state: UiState, ...keys: string[]): UiState =>
   keys.reduce((now, key) => reduce(now, { kind: 'key', key, at: AT }).state, state);
 
 /** As a terminal shows it, without the blanks at the ends of its rows. */
-function show(state: UiState, columns: number, rows: number, looks = PLAIN): string {
+function show(state: UiState, columns: number, rows: number, capabilities = PLAIN): string {
   const lines = screenLines({ ...state, size: { columns, rows } });
   // biome-ignore lint/suspicious/noControlCharactersInRegex: the styles are taken off
-  const text = printLines(lines, looks).replace(/\u001b\[[\d;]*m/g, '');
+  const text = printLines(lines, capabilities).replace(/\u001b\[[\d;]*m/g, '');
   return `${text
     .split('\n')
     .map((row) => row.trimEnd())
