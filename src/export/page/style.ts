@@ -68,7 +68,7 @@ main section ol:not(.tab):not(.lines),main section section ul:not(.drills ul){pa
 @media (min-width:48rem){.current .note b{font-size:2rem}.current .note .word{font-size:1.25rem}.choices{grid-template-columns:1fr 1fr}.line{padding:.6rem 1rem}}
 @page{margin:15mm}
 @media print{:root{color-scheme:light;--ink:#000;--soft:#333;--paper:#fff;--card:#fff;--line:#999;--mark:#000;--onmark:#000;--alert:#000;--tough:#eee;--ontough:#000}
-body{max-width:none;padding:0}.player,.screen,.cursor{display:none}.paper{display:block}.verses p{break-inside:avoid}.note.tough b,.harp .hole th[scope=col]{print-color-adjust:exact;-webkit-print-color-adjust:exact}.line,.line.current{border:0;padding:.2rem 0;background:none}.pick{border:0;padding:0;min-height:0;min-width:0;background:none}.views{display:block}.scroll{overflow:visible;display:none}
+body{max-width:none;padding:0}.player,.screen,.cursor{display:none}.paper{display:block}.verses,.verses p{break-inside:avoid}.note.tough b,.harp .hole th[scope=col]{print-color-adjust:exact;-webkit-print-color-adjust:exact}.line,.line.current{border:0;padding:.2rem 0;background:none}.pick{border:0;padding:0;min-height:0;min-width:0;background:none}.views{display:block}.scroll{overflow:visible;display:none}
 .note{border:0;min-height:0;min-width:0;padding:.1rem .3rem}.note b,.current .note b{font-size:1.3rem}.note .word,.current .note .word{font-size:1rem}.note.now,.note.now b,.cell.now{background:none;color:#000;text-decoration:none}.staff{display:none}.harp{break-inside:avoid;font-size:.75rem}
 .findings li{margin:0;break-inside:avoid}.findings li>div{align-items:baseline}.finding{border:0;min-height:0;min-width:0;padding:0;background:none}h2,h3{break-after:avoid}.title{break-before:page}#piece0 .title{break-before:auto}}
 `;
