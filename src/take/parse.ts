@@ -76,6 +76,8 @@ function readJson(text: string, name: string, fix: string): unknown {
   if (text.length > LIMITS.takeBytes.most) {
     throw tooLarge(name, 'has', 'takeBytes', text.length, 'give the take of one recording');
   }
+  const json = text.replace(/^\uFEFF/, '').trimStart();
+  if (json !== '' && json[0] !== '{' && json[0] !== '[') throw notJson(name, 'it does not begin with {', fix);
   const depth = jsonDepth(text);
   if (depth > LIMITS.jsonDepth.most) {
     throw new ReedtraceError(
@@ -85,20 +87,19 @@ function readJson(text: string, name: string, fix: string): unknown {
     );
   }
   try {
-    return JSON.parse(text.replace(/^\uFEFF/, ''));
+    return JSON.parse(json);
   } catch (cause) {
-    throw new ReedtraceError(
-      'E_TAKE_INVALID',
-      `'${name}' is not JSON (${whyNot(text, cause as Error)})`,
-      fix,
-      { cause },
-    );
+    throw notJson(name, json === '' ? 'it is empty' : (cause as Error).message, fix, cause);
   }
 }
 
-/** Why a text is no JSON; what other files hold is not shown. */
-function whyNot(text: string, { message }: Error): string {
-  const [first] = text.trim();
-  if (first === undefined) return 'it is empty';
-  return first === '{' ? message : 'it does not begin with {';
+/** What other files hold is not shown; a recording is the likeliest of them. */
+function notJson(name: string, why: string, fix: string, cause?: unknown): ReedtraceError {
+  const make = 'give a .take.json file; `reedtrace transcribe` makes one of a recording';
+  return new ReedtraceError(
+    'E_TAKE_INVALID',
+    `'${name}' is not JSON (${why})`,
+    cause === undefined ? make : fix,
+    { cause },
+  );
 }

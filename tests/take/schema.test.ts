@@ -222,6 +222,7 @@ describe('a take', () => {
     ['', "'x' is not JSON (it is empty)"],
     ['{"format": "reedtrace-ta', "'x' is not JSON ("],
     ['RIFF$\0\0\0WAVE', "'x' is not JSON (it does not begin with {)"],
+    [`RIFF$${'['.repeat(100)}`, "'x' is not JSON (it does not begin with {)"],
   ])('is not the text %j', (text, message) => {
     expect(() => parseTake(text, 'x')).toThrow(message);
   });
