@@ -77,8 +77,9 @@ export async function lookAtRecordingOf(
   const harp = playableNotes(take.harp);
   const notes = take.notes.map((note): PlayedSpan => {
     const { onsetSec, offsetSec, f0Hz } = note;
-    const others = pitchesOf(harp, note).map((midi) => midiToHz(midi, take.harp.a4Hz));
-    return { onsetSec, offsetSec, f0Hz, allHz: [f0Hz, ...others] };
+    if (note.holes === undefined) return { onsetSec, offsetSec, f0Hz };
+    const allHz = pitchesOf(harp, note).map((midi) => midiToHz(midi, take.harp.a4Hz));
+    return { onsetSec, offsetSec, f0Hz, allHz };
   });
   const { wave, sampleRate } = collector.finish();
   return judgeRecording(wave, sampleRate, notes, Essentia.load());
@@ -90,7 +91,7 @@ export function playedSpans({ events }: Pick<Heard, 'events'>): PlayedSpan[] {
     onsetSec,
     offsetSec,
     f0Hz: midiToHz(midi),
-    allHz: (set?.midis ?? [midi]).map((each) => midiToHz(each)),
+    ...(set === undefined ? {} : { allHz: set.midis.map((each) => midiToHz(each)) }),
   }));
 }
 

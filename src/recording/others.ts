@@ -97,8 +97,7 @@ export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean):
   const { notes } = sound;
   const told = notes.flatMap((note, i) => {
     // Combination tones of several reeds lie anywhere.
-    const several = note.allHz !== undefined && note.allHz.length > 1;
-    if (several || note.offsetSec - note.onsetSec < SHORTEST_NOTE_SEC) return [];
+    if (note.allHz !== undefined || note.offsetSec - note.onsetSec < SHORTEST_NOTE_SEC) return [];
     const back = ringSec > LONG_RING_SEC ? [1, 2, 3] : [1];
     const known = [note, ...back.flatMap((k) => (notes[i - k] === undefined ? [] : [notes[i - k]]))];
     const sec = note.onsetSec + LOOK_AT * (note.offsetSec - note.onsetSec);

@@ -65,19 +65,28 @@ export function checkTake(value: unknown, name: string): Take {
  * @throws ReedtraceError E_TAKE_INVALID, E_TAKE_NEWER, E_TOO_LARGE
  */
 export function parseTake(text: string, name: string): Take {
-  return checkTake(readJson(text, name, 'give a .take.json file that `reedtrace transcribe` wrote'), name);
+  return checkTake(readJson(text, name), name);
 }
 
 /**
  * The value of a JSON text of a size and depth that everything here can go through.
  * @throws ReedtraceError E_TAKE_INVALID, E_TOO_LARGE
  */
-function readJson(text: string, name: string, fix: string): unknown {
+function readJson(text: string, name: string): unknown {
+  const fix = 'give a .take.json file that `reedtrace transcribe` wrote';
+  const notJson = (why: string, cure: string, cause?: unknown): ReedtraceError =>
+    new ReedtraceError('E_TAKE_INVALID', `'${name}' is not JSON (${why})`, cure, { cause });
   if (text.length > LIMITS.takeBytes.most) {
     throw tooLarge(name, 'has', 'takeBytes', text.length, 'give the take of one recording');
   }
   const json = text.replace(/^\uFEFF/, '').trimStart();
-  if (json !== '' && json[0] !== '{' && json[0] !== '[') throw notJson(name, 'it does not begin with {', fix);
+  if (json !== '' && json[0] !== '{' && json[0] !== '[') {
+    // What it holds is not shown; a recording is the likeliest.
+    throw notJson(
+      'it does not begin with {',
+      'give a .take.json file; `reedtrace transcribe` makes one of a recording',
+    );
+  }
   const depth = jsonDepth(text);
   if (depth > LIMITS.jsonDepth.most) {
     throw new ReedtraceError(
@@ -89,17 +98,6 @@ function readJson(text: string, name: string, fix: string): unknown {
   try {
     return JSON.parse(json);
   } catch (cause) {
-    throw notJson(name, json === '' ? 'it is empty' : (cause as Error).message, fix, cause);
+    throw notJson(json === '' ? 'it is empty' : (cause as Error).message, fix, cause);
   }
-}
-
-/** What other files hold is not shown; a recording is the likeliest of them. */
-function notJson(name: string, why: string, fix: string, cause?: unknown): ReedtraceError {
-  const make = 'give a .take.json file; `reedtrace transcribe` makes one of a recording';
-  return new ReedtraceError(
-    'E_TAKE_INVALID',
-    `'${name}' is not JSON (${why})`,
-    cause === undefined ? make : fix,
-    { cause },
-  );
 }
