@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { parseAdviceWeights } from '../../src/check/advice/weights.ts';
-import { inVerse, type Reference } from '../../src/check/align/reference.ts';
+import { inVerse, type Reference, referenceFromTake } from '../../src/check/align/reference.ts';
 import { checkTake } from '../../src/check/check-take.ts';
 import { TOLERANCES } from '../../src/check/finding.ts';
 import { byChance, byScatter } from '../../src/check/progress/chance.ts';
 import { compareTakes } from '../../src/check/progress/compare.ts';
 import { placeInWords } from '../../src/check/words.ts';
+import { longTake } from '../bench/speed/long-tune.ts';
 import { referenceOf, type Stroke, strokesOf, takeOf } from './student.ts';
 
 const LINES = ['4 -4 5 -5 6 -6 6 5', '7 -8 8 -7 -6 6 -5 5', "-4 -3 -2 -3'' -3 4 -4 4", '6 6 -5 5 -4 5 4 4'];
@@ -34,6 +35,24 @@ describe('the part of a tune that was played', () => {
     const asked = checkTake(takeOf(line(3)), REFERENCE, { ...options, lines: [3, 4] });
     expect(asked.attempt.judgement.missed).toBe(8);
     expect(() => checkTake(takeOf(TUNE), REFERENCE, { ...options, lines: [5, 5] })).toThrow(/4 lines/);
+  });
+});
+
+describe('a long tune', () => {
+  const tune = longTake(330);
+  const reference = referenceFromTake('teacher', tune);
+  const lined: Reference = {
+    ...reference,
+    notes: reference.notes.map((note, b) => ({ ...note, line: 1 + Math.floor(b / 11) })),
+  };
+
+  it('of which a long part was played is judged by that part', () => {
+    const notes = tune.notes.slice(22, 264);
+    expect(checkTake({ ...tune, notes, phrases: [] }, lined, options).scope.lines).toEqual([3, 24]);
+  });
+
+  it('that was not played at all is judged as a whole', () => {
+    expect(checkTake(longTake(330, 77), lined, options).scope.whole).toBe(true);
   });
 });
 

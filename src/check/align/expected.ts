@@ -5,7 +5,8 @@ import type { PlayableNote } from '../../harp/types.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 import { holeName } from '../words.ts';
-import { compareSounds, type Match, sameReed } from './match.ts';
+import type { Match } from './match.ts';
+import { compareSounds, sameReed } from './pitch-costs.ts';
 import { nominalMidi, type Reference, type ReferenceNote } from './reference.ts';
 
 type TakeNote = Take['notes'][number];

@@ -1,6 +1,7 @@
 import type { Take } from '../../take/schema.ts';
 import { hzToMidi } from '../../units.ts';
-import type { Match, PlayedNote } from './match.ts';
+import type { Match } from './match.ts';
+import type { PlayedNote } from './played.ts';
 import type { Reference } from './reference.ts';
 
 /** A sound is of the wanted note when it is within this of it, in semitones. */

@@ -1,45 +1,9 @@
 import { type Alignment, type AlignStep, align } from '../../decode/alignment.ts';
-import type { PlayableNote } from '../../harp/types.ts';
-import type { TabNote } from '../../tab/tab-note.ts';
-import type { Take } from '../../take/schema.ts';
-import { KindCosts, kindOf } from './kind-costs.ts';
-import { type Reference, type ReferenceNote, soundingMidis } from './reference.ts';
+import { COSTS, pitchCosts } from './pitch-costs.ts';
+import type { PlayedNote } from './played.ts';
+import type { Reference, ReferenceNote } from './reference.ts';
+import { likelyShifts, SHIFT_GAIN } from './shift.ts';
 import { TempoMap, type TimedPair } from './tempo-map.ts';
-
-/** A note of the student's, as much as matching needs. */
-export interface PlayedNote {
-  readonly onsetSec: number;
-  readonly offsetSec: number;
-  /** How sure it is, [0, 1]. */
-  readonly confidence: number;
-  /** Integer MIDI number of what it is on the student's harp; of several holes the highest. */
-  readonly midi: number;
-  /** All that sounds, ascending. */
-  readonly midis: readonly number[];
-  readonly tab: TabNote;
-  /** True when it is too unsure, or too short, to count against anyone: it can only stand for a note of its pitch. */
-  readonly onlyFor?: boolean;
-}
-
-/** Notes of a take as matching needs them. @param onlyFor  ids of those that can't count against anyone */
-export function playedOf(
-  notes: readonly Take['notes'][number][],
-  harp: readonly PlayableNote[],
-  onlyFor: ReadonlySet<string> = new Set(),
-): PlayedNote[] {
-  return notes.map((note) => {
-    const midis = soundingMidis(harp, note);
-    return {
-      onsetSec: note.onsetSec,
-      offsetSec: note.offsetSec,
-      confidence: note.confidence,
-      midi: midis[midis.length - 1],
-      midis,
-      tab: note,
-      onlyFor: onlyFor.has(note.id),
-    };
-  });
-}
 
 /** A take laid along its reference. */
 export interface Match {
@@ -52,40 +16,6 @@ export interface Match {
   readonly tempo: TempoMap;
 }
 
-/**
- * What goes wrong how often, as costs against each other: a changed note is likelier than one added and another
- * missed; going back over two notes is likelier than adding both. [set on hand-made takes, tests/check]
- */
-const COSTS = {
-  added: 0.75,
-  /** A note that can't count against anyone, and stands for nothing. */
-  ignored: 0.01,
-  missed: 0.75,
-  back: 1.1,
-  /** … to where a bar or line begins, as people do. */
-  backToStart: 0.95,
-  wrong: 1.1,
-  neighbour: 0.9,
-  octave: 0.7,
-  otherBend: 0.6,
-  otherHole: 0.03,
-  /** Holes that sound and should not, or should and don't, all of them; a share of them costs that share. */
-  otherHoles: 0.6,
-  /** A note this far from its time costs so much more; further off no more than that. */
-  time: 0.5,
-  timeAtBeats: 1,
-} as const;
-
-/** Transpositions that are looked into, most promising first, beside none. */
-const SHIFTS_TRIED = 4;
-/** Beyond three octaves no two harps are apart. */
-const WIDEST_SHIFT = 36;
-/** Notes from the start of both that vote on the transposition. */
-const VOTERS = 400;
-/** Notes in a row whose steps must agree for a vote. */
-const VOTE_NOTES = 4;
-/** A transposition must save this share of the cost to be believed against playing at pitch. */
-const SHIFT_GAIN = 0.9;
 /** Notes of either that tell it. */
 const SHIFT_NOTES = 1_500;
 
@@ -186,18 +116,11 @@ function byPitch(
   backFor = 1,
 ): Alignment {
   const { notes } = reference;
-  const late = tempo === null ? null : lateness(played, notes, tempo);
-  const costs = new KindCosts(
-    played.map(({ midis, tab, onlyFor }) => kindOf(midis, tab, onlyFor === true)),
-    notes.map(({ midi, chord, tab }) => kindOf(chord ?? [midi], tab, chord !== undefined)),
-    (a, b) => pairCost(played[a], notes[b], shift),
-  );
-  return align(played.length, notes.length, {
-    pair: late === null ? (a, b) => costs.of(a, b) : (a, b) => costs.of(a, b) + COSTS.time * late(a, b),
-    added: (a) => (played[a].onlyFor ? COSTS.ignored : COSTS.added),
-    missed: () => COSTS.missed,
-    back: (b) => backFor * (startsBar(notes, b) ? COSTS.backToStart : COSTS.back),
-  });
+  const costs = pitchCosts(played, notes, shift, backFor);
+  if (tempo === null) return align(played.length, notes.length, costs);
+  const late = lateness(played, notes, tempo);
+  const pair = (a: number, b: number): number => costs.pair(a, b) + COSTS.time * late(a, b);
+  return align(played.length, notes.length, { ...costs, pair });
 }
 
 /** How far a note of the student's is from the time of one of the reference, 0 to 1. */
@@ -216,44 +139,6 @@ function lateness(
     for (let i = 0; i < told.length; i++) off = Math.min(off, Math.abs(told[i] - onsets[b]));
     return Math.min(1, off / far);
   };
-}
-
-function pairCost(played: PlayedNote, wanted: ReferenceNote, shift: number): number {
-  if (played.onlyFor && played.midi !== wanted.midi + shift) return Number.POSITIVE_INFINITY;
-  if (played.midis.length > 1 || wanted.chord !== undefined) {
-    const { common, missing, extra } = compareSounds(played.midis, wanted, shift);
-    const all = common.length + missing.length + extra.length;
-    return common.length === 0 ? COSTS.wrong : COSTS.otherHoles * (1 - common.length / all);
-  }
-  const apart = played.midi - wanted.midi - shift;
-  if (apart === 0) return wanted.tab === null || sameReed(played.tab, wanted.tab) ? 0 : COSTS.otherHole;
-  if (apart % 12 === 0) return COSTS.octave;
-  if (wanted.tab !== null && sameReed(played.tab, wanted.tab) && Math.abs(apart) === 1)
-    return COSTS.otherBend;
-  return Math.abs(apart) <= 2 ? COSTS.neighbour : COSTS.wrong;
-}
-
-/** What sounds of what is wanted, what of it doesn't, and what sounds beside it; integer MIDI numbers as played. */
-export function compareSounds(
-  midis: readonly number[],
-  { midi, chord = [midi] }: Pick<ReferenceNote, 'midi' | 'chord'>,
-  shift: number,
-): { common: readonly number[]; missing: readonly number[]; extra: readonly number[] } {
-  const wanted = chord.map((each) => each + shift);
-  return {
-    common: midis.filter((each) => wanted.includes(each)),
-    missing: wanted.filter((each) => !midis.includes(each)),
-    extra: midis.filter((each) => !wanted.includes(each)),
-  };
-}
-
-/** True when both are played on one hole in one breath. */
-export function sameReed(a: TabNote, b: TabNote): boolean {
-  return a.hole === b.hole && a.breath === b.breath && a.over === b.over;
-}
-
-function startsBar(notes: readonly ReferenceNote[], b: number): boolean {
-  return b === 0 || notes[b].line !== notes[b - 1].line || notes[b].bar !== notes[b - 1].bar;
 }
 
 /** What a short step from note to note is, in the reference's unit: the median of the shorter half. */
@@ -275,23 +160,4 @@ function timedPairs(
     if (step.kind !== 'pair' || played[step.a].onlyFor) return [];
     return [{ a: step.a, b: step.b, sec: played[step.a].onsetSec, place: notes[step.b].onset, stretch }];
   });
-}
-
-/** Transpositions for which runs of notes agree, by votes; playing at pitch comes first. */
-function likelyShifts(all: readonly PlayedNote[], notes: readonly ReferenceNote[]): number[] {
-  const votes = new Map<number, number>();
-  const played = all.filter(({ onlyFor }) => !onlyFor);
-  const countA = Math.min(played.length, VOTERS);
-  const countB = Math.min(notes.length, VOTERS);
-  for (let a = 0; a + VOTE_NOTES <= countA; a++) {
-    for (let b = 0; b + VOTE_NOTES <= countB; b++) {
-      const shift = played[a].midi - notes[b].midi;
-      let agrees = Math.abs(shift) <= WIDEST_SHIFT;
-      for (let k = 1; agrees && k < VOTE_NOTES; k++)
-        agrees = played[a + k].midi - notes[b + k].midi === shift;
-      if (agrees) votes.set(shift, (votes.get(shift) ?? 0) + 1);
-    }
-  }
-  const ranked = [...votes].sort((x, y) => y[1] - x[1]).map(([shift]) => shift);
-  return [0, ...ranked.filter((shift) => shift !== 0).slice(0, SHIFTS_TRIED)];
 }

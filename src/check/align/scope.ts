@@ -1,7 +1,10 @@
 import { ReedtraceError } from '../../errors.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Take } from '../../take/schema.ts';
-import { type Match, matchNotes, playedOf } from './match.ts';
+import { type Match, matchNotes } from './match.ts';
+import { COSTS } from './pitch-costs.ts';
+import { placeInTune, stretchesOf, WINDOW } from './place-in-tune.ts';
+import { type PlayedNote, playedOf } from './played.ts';
 import { type Reference, takeHarp } from './reference.ts';
 import { usableNotes } from './usable-notes.ts';
 
@@ -73,40 +76,76 @@ const PLAYED_SHARE = 0.6;
 const FEWEST_NOTES = 5;
 /** Longer tunes are looked at in so many pieces at most. */
 const MOST_PIECES = 16;
+/** So many parts are looked at closely, likeliest first. */
+const MOST_TRIED = 9;
 
 /** Which part of the tune a take holds: some lines of it, or, where there are none, some bars; else the whole. */
 export function findScope(take: Take, reference: Reference, custom: CustomHarp = {}): Scope {
   const harp = takeHarp(take, custom);
-  const matchWith = (part: Reference): { match: Match; agree: number; fits: boolean } => {
-    const played = playedOf(usableNotes(take, part, harp), harp);
-    const match = matchNotes(played, part);
-    const right = match.steps.flatMap((step) =>
-      step.kind === 'pair' && played[step.a].midi - part.notes[step.b].midi === match.shift ? [step.b] : [],
-    );
-    return { match, agree: new Set(right).size, fits: right.length >= PLAYED_SHARE * played.length };
-  };
-  const { match: full } = matchWith(reference);
+  const playedFor = (part: Reference): PlayedNote[] => playedOf(usableNotes(take, part, harp), harp);
+  const played = playedFor(reference);
+  const full = matchNotes(played, reference);
   const whole: Scope = { ...wholeOf(reference), match: full };
   if (full.cost < WELL_COST * reference.notes.length) return whole;
-  const starts = piecesOf(reference);
-  let best: { scope: Scope; cost: number } | null = null;
-  for (let i = 0; i < starts.length; i++) {
-    for (let k = i + 1; k <= starts.length; k++) {
-      const [from, to] = [starts[i], starts[k] ?? reference.notes.length];
-      if (to - from < FEWEST_NOTES || to - from === reference.notes.length) continue;
-      const lines = [reference.notes[from].line, reference.notes[to - 1].line] as const;
-      const piece = { from, to, lines, whole: false, named: false };
-      const part = within(reference, piece);
-      const { match, agree, fits } = matchWith(part);
-      if (!fits || agree < PLAYED_SHARE * part.notes.length) continue;
-      if (best === null || match.cost < best.cost) best = { scope: { ...piece, match }, cost: match.cost };
-    }
+  let best: Scope = whole;
+  let bestCost = COST_SHARE * full.cost;
+  for (const { from, to, leastCost } of likelyParts(played, reference, bestCost)) {
+    // The whole costs no more than a part and the notes outside of it, all missed.
+    const outside = reference.notes.length - (to - from);
+    if (Math.max(leastCost, full.cost - COSTS.missed * outside) >= bestCost) continue;
+    const lines = [reference.notes[from].line, reference.notes[to - 1].line] as const;
+    const part = within(reference, { from, to, whole: false });
+    const candidate = playedFor(part);
+    const match = matchNotes(candidate, part);
+    if (match.cost >= bestCost || !isPlayed(match, candidate, part)) continue;
+    best = { from, to, lines, whole: false, named: false, match };
+    bestCost = match.cost;
   }
-  return best !== null && best.cost < COST_SHARE * full.cost ? best.scope : whole;
+  return best;
+}
+
+interface Part {
+  readonly from: number;
+  readonly to: number;
+  /** Less than this it can't cost to lay the take along it. */
+  readonly leastCost: number;
+}
+
+/** Parts of the tune that a take may hold: of a short take all are weighed, of a long one those near where it is found. */
+function likelyParts(played: readonly PlayedNote[], { notes }: Reference, mostCost: number): Part[] {
+  const place = placeInTune(played, notes, (1 - PLAYED_SHARE) * COSTS.neighbour);
+  if (place === null) return [];
+  const starts = piecesOf(notes);
+  const parts =
+    played.length <= WINDOW.notes
+      ? stretchesOf(played, notes, starts, mostCost)
+      : partsAround(place, starts, notes.length);
+  return parts
+    .filter(({ from, to }) => to - from >= FEWEST_NOTES && to - from < notes.length)
+    .slice(0, MOST_TRIED);
+}
+
+/** Whether a take is of this part: most of either is in the other. */
+function isPlayed({ steps, shift }: Match, played: readonly PlayedNote[], { notes }: Reference): boolean {
+  const right = steps.flatMap((step) =>
+    step.kind === 'pair' && played[step.a].midi - notes[step.b].midi === shift ? [step.b] : [],
+  );
+  return right.length >= PLAYED_SHARE * played.length && new Set(right).size >= PLAYED_SHARE * notes.length;
+}
+
+/** Parts that begin and end with a piece near the ends of a place in the tune. */
+function partsAround(place: Pick<Part, 'from' | 'to'>, starts: readonly number[], count: number): Part[] {
+  const ends = [...starts.slice(1), count];
+  const first = starts.findLastIndex((start) => start <= place.from);
+  const last = ends.findIndex((end) => end >= place.to);
+  const around = <T>(list: readonly T[], at: number): T[] => list.slice(Math.max(0, at - 1), at + 2);
+  return around(starts, first).flatMap((from) =>
+    around(ends, last).map((to) => ({ from, to, leastCost: 0 })),
+  );
 }
 
 /** Where lines begin, or bars where the tune is one line. */
-function piecesOf({ notes }: Reference): number[] {
+function piecesOf(notes: Reference['notes']): number[] {
   const begins = (key: 'line' | 'bar'): number[] =>
     notes.flatMap((note, i) => (i === 0 || note[key] !== notes[i - 1][key] ? [i] : []));
   const lines = begins('line');

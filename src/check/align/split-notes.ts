@@ -1,5 +1,6 @@
 import type { Take } from '../../take/schema.ts';
-import { type Match, sameReed } from './match.ts';
+import type { Match } from './match.ts';
+import { sameReed } from './pitch-costs.ts';
 import type { Reference } from './reference.ts';
 
 type TakeNote = Take['notes'][number];

@@ -2,7 +2,7 @@ import type { Breath, PlayableNote } from '../../harp/types.ts';
 import { NOISY } from '../../tab/flags.ts';
 import { type TabNote, tabOf } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
-import { sameReed } from '../align/match.ts';
+import { sameReed } from '../align/pitch-costs.ts';
 import { nominalMidi, takeHarp } from '../align/reference.ts';
 import type { AskedBend, DatedTake } from './dated-take.ts';
 

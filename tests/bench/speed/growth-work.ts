@@ -40,6 +40,8 @@ export interface Work {
 
 const TOLERANCES = { bendCents: 20, timeSec: 0.05, leakDb: -20, strict: false };
 const HARP = { key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 };
+/** The seed of a tune that has nothing to do with the others. */
+const OTHER_TUNE = 77;
 const SIZE = { columns: 80, rows: 24 };
 const bytesOf = (text: string): Uint8Array => new TextEncoder().encode(text);
 
@@ -78,6 +80,30 @@ function exporting(format: FormatName): Work {
           lengths: false,
           asPlayed: false,
         });
+    },
+  };
+}
+
+/** A take compared with the take of a teacher. */
+function checking(command: string, teacherOf: (notes: number) => Take): Work {
+  return {
+    command,
+    prepare: (n) => {
+      const take = takeOf(n);
+      const reference = referenceFromTake('teacher', teacherOf(n));
+      const options = { tolerances: TOLERANCES, lines: undefined, weights: ADVICE_WEIGHTS };
+      const report = {
+        student: 'long',
+        harp: take.harp,
+        reference,
+        recording: null,
+        tolerances: TOLERANCES,
+        weights: ADVICE_WEIGHTS,
+        judgeBy: 'harp',
+        changes: null,
+        pass: null,
+      } as const;
+      return () => checkText({ ...report, checked: checkTake(take, reference, options) }, 80);
     },
   };
 }
@@ -169,26 +195,8 @@ export const WORK: readonly Work[] = [
       return () => arrange(tuneFromMelody(melody));
     },
   },
-  {
-    command: 'check',
-    prepare: (n) => {
-      const take = takeOf(n);
-      const reference = referenceFromTake('teacher', takeOf(n));
-      const options = { tolerances: TOLERANCES, lines: undefined, weights: ADVICE_WEIGHTS };
-      const report = {
-        student: 'long',
-        harp: take.harp,
-        reference,
-        recording: null,
-        tolerances: TOLERANCES,
-        weights: ADVICE_WEIGHTS,
-        judgeBy: 'harp',
-        changes: null,
-        pass: null,
-      } as const;
-      return () => checkText({ ...report, checked: checkTake(take, reference, options) }, 80);
-    },
-  },
+  checking('check: a take with itself', takeOf),
+  checking('check: with a wrong tune', (n) => longTake(n, OTHER_TUNE)),
   {
     command: 'bends',
     prepare: onTake((take) => summariseBends(collectBends([{ name: 'long', take, date: null }]).bends, 20)),
