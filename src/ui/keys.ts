@@ -55,7 +55,7 @@ const NOTES: readonly KeyRow[] = [
   row('Correct', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bent by so many semitones, typed as a digit', hasNotes),
   row('Correct', 'over', ['o'], 'o', 'overbend', 'overblow or overdraw, or not', hasNotes),
   row('Correct', 'along', ['+'], '+ 0-9', 'hole along', 'a hole sounds along, or no longer (-4+5); + w: a shake (-4w5)', hasNotes),
-  row('Correct', 'ornament', ['O'], 'O s f v t h', 'ornament', 'O and s scoop, f fall, v vibrato, t tremolo, h hand; again: none', hasNotes),
+  row('Correct', 'ornament', ['O'], 'O s f v t h', 'ornament', 'O and s scoop, f fall, v vibrato, t tremolo, h hand; a range too', hasNotes),
   row('Correct', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'undoes the last change, as far back as you like (also Ctrl-Z)', (s) => s.edited.done.length > 0),
   row('Correct', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'redoes it (also Ctrl-Y)', (s) => s.edited.undone.length > 0),
   row('Notes', 'onset', [',', '.'], ', .', 'start', 'the note begins 10 ms earlier, later; of a range all are moved', hasNotes),

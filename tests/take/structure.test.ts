@@ -162,15 +162,15 @@ describe('several holes of a note', () => {
 
   it('is what a note is done, in words that a take keeps', () => {
     const ornament = { kind: 'scoop', fromCents: -60, durationSec: 0.1 } as const;
-    const scooped = doing(take, { kind: 'ornaments', id: 'n1', ornaments: [ornament] });
+    const scooped = doing(take, { kind: 'ornaments', notes: [['n1', [ornament]]] });
     expect(scooped.notes[0].ornament).toEqual(ornament);
-    expect(doing(scooped, { kind: 'ornaments', id: 'n1', ornaments: [] }).notes[0].ornament).toBeUndefined();
+    expect(doing(scooped, { kind: 'ornaments', notes: [['n1', []]] }).notes[0].ornament).toBeUndefined();
   });
 
   it('is no shake any more when it is of one hole', () => {
     const ornament = { kind: 'shake', notesPerSec: 12 } as const;
     const shake = doing(take, { kind: 'read', ids: ['n2'], as: tab('-4w5') });
-    const shaken = doing(shake, { kind: 'ornaments', id: 'n2', ornaments: [ornament] });
+    const shaken = doing(shake, { kind: 'ornaments', notes: [['n2', [ornament]]] });
     expect(shaken.notes[1].ornament).toEqual(ornament);
     expect(doing(shaken, { kind: 'read', ids: ['n2'], as: tab('-4+5') }).notes[1].ornament).toBeUndefined();
   });

@@ -3,6 +3,7 @@
  * without terminal and without waiting: `npx tsx tests/ui/think.ts`. Prints processor time in ms, the median and the least
  * of many, which other programs on the machine hardly change; `speed.ts` times the whole program in a terminal.
  */
+import { CANDIDATES } from '../../src/analysis/pitch/frames.ts';
 import { findPhrases } from '../../src/music/phrases.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { reduce } from '../../src/ui/commands/reduce.ts';
@@ -46,7 +47,8 @@ const count = Math.ceil(durationSec / STEP_SEC);
 const midi = new Float32Array(count).fill(Number.NaN);
 for (const note of notes)
   midi.fill(note.midi, Math.round(note.onsetSec / STEP_SEC), Math.round(note.offsetSec / STEP_SEC));
-const track = { stepSec: STEP_SEC, midi, levelDb: new Float32Array(count).fill(-20) };
+const candidateMidi = new Float32Array(CANDIDATES * count);
+const track = { stepSec: STEP_SEC, midi, candidateMidi, levelDb: new Float32Array(count).fill(-20) };
 // Every hundredth note sounds otherwise than it stands.
 const sounds = notes
   .filter((_, i) => i % 100 !== 50)

@@ -41,8 +41,11 @@ export type EditAction =
   | { readonly kind: 'bring-back'; readonly onsetSec: number; readonly as: TabNote }
   /** Notes go; those that had been left out are left out again. */
   | { readonly kind: 'delete'; readonly ids: readonly string[] }
-  /** What is done to a note, from its beginning to its end. */
-  | { readonly kind: 'ornaments'; readonly id: string; readonly ornaments: readonly NoteOrnament[] }
+  /** What is done to notes, each from its beginning to its end. */
+  | {
+      readonly kind: 'ornaments';
+      readonly notes: readonly (readonly [id: string, ornaments: readonly NoteOrnament[]])[];
+    }
   /** Another harp; all notes that are not settled are read again. `read` is what that changes, when it was found out before. */
   | { readonly kind: 'harp'; readonly harp: HarpSpec; readonly read?: TakePatch | undefined }
   /** Readings of some notes carried over to others, such as the repeats of a phrase. */

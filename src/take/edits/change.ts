@@ -78,8 +78,10 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
         take.notes.filter(({ id }) => gone.has(id)),
       );
     }
-    case 'ornaments':
-      return mapNotes(take, new Set([action.id]), (note) => withOrnaments(note, action.ornaments));
+    case 'ornaments': {
+      const done = new Map(action.notes);
+      return mapNotes(take, new Set(done.keys()), (note) => withOrnaments(note, done.get(note.id) ?? []));
+    }
     case 'harp': {
       const own = { ...take.harp.custom, ...action.harp.custom, ...custom };
       const harp = withOwn({ ...take.harp, ...action.harp, confidence: 1 }, own);

@@ -1,7 +1,9 @@
+import type { Note } from '../../tab/note.ts';
 import { type NoteOrnament, type OrnamentKind, ornamentsOf, usualOrnament } from '../../tab/ornament.ts';
 import { heardOrnaments } from '../state/ornaments.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
-import { act, type CommandContext, noteAt, still } from './act.ts';
+import { type CommandContext, still } from './act.ts';
+import { onRange, rangeOf } from './range.ts';
 
 /** A shake is of two holes: `+` says which. */
 type SaidKind = Exclude<OrnamentKind, 'shake'>;
@@ -19,15 +21,24 @@ const ORDER: readonly OrnamentKind[] = ['shake', ...Object.values(KINDS)];
 /** Hands and tremolo are two names for a level that swings: a note has one of them. */
 const INSTEAD_OF: Readonly<Partial<Record<SaidKind, SaidKind>>> = { tremolo: 'hand', hand: 'tremolo' };
 
-/** Asks what is done to the note, or is no longer. */
+/** Asks what is done to the note, or to all notes of the range, or is no longer. */
 export function askOrnament({ state }: CommandContext): Step {
-  return still(say({ ...state, mode: { kind: 'ornament' } }, `what is done to it? ${nowText(state)}`));
+  const notes = rangeOf(state);
+  const what = notes.length === 1 ? 'it' : `these ${notes.length} notes`;
+  return still(say({ ...state, mode: { kind: 'ornament' } }, `what is done to ${what}? ${nowText(notes)}`));
 }
 
-function nowText(state: UiState): string {
-  const now = ornamentsOf(noteAt(state)).flatMap(({ kind }) => (kind === 'shake' ? [] : [kind]));
+function nowText(notes: readonly Note[]): string {
+  const now = Object.values(KINDS).flatMap((kind) => {
+    const count = notes.filter((note) => has(note, kind)).length;
+    if (count === 0) return [];
+    return count === notes.length ? [kind] : [`${kind} of ${count}`];
+  });
   return now.length === 0 ? 'nothing so far' : `so far ${now.join(', ')}; the same again takes it away`;
 }
+
+const has = (note: Note, kind: SaidKind): boolean =>
+  ornamentsOf(note).some((ornament) => ornament.kind === kind);
 
 /** What the key after that does: an ornament comes or goes, or all go. */
 export function ornamentKey(context: CommandContext, command: string | undefined): Step {
@@ -36,30 +47,45 @@ export function ornamentKey(context: CommandContext, command: string | undefined
 }
 
 function without(context: CommandContext): Step {
-  const note = noteAt(context.state);
   // Two holes in turn are the tab itself.
-  const ornaments = ornamentsOf(note).filter(({ kind }) => kind === 'shake');
-  const step = act(context, { kind: 'ornaments', id: note.id, ornaments }, 'nothing was done to it');
+  const notes = rangeOf(context.state).map(
+    (note) => [note.id, ornamentsOf(note).filter(({ kind }) => kind === 'shake')] as const,
+  );
+  const step = onRange(context, { kind: 'ornaments', notes }, 'nothing was done to it');
   return step.effects.length === 0 ? step : { ...step, state: say(step.state, 'played plainly') };
 }
 
+/** Comes where it is missing; where all have it, it goes. */
 function toggle(context: CommandContext, kind: SaidKind): Step {
   const { state } = context;
-  const note = noteAt(state);
-  const now = ornamentsOf(note);
-  const isThere = now.some((ornament) => ornament.kind === kind);
-  const rest = now.filter((each) => each.kind !== kind && (isThere || each.kind !== INSTEAD_OF[kind]));
-  const added = isThere ? [] : [measured(state, kind)];
-  const ornaments = [...rest, ...added].sort((a, b) => ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind));
-  const step = act(context, { kind: 'ornaments', id: note.id, ornaments }, '');
+  const range = rangeOf(state);
+  const isThere = range.every((note) => has(note, kind));
+  let asHeard = 0;
+  let added = 0;
+  const notes = range.map((note): [string, NoteOrnament[]] => {
+    const now = ornamentsOf(note);
+    if (isThere) return [note.id, now.filter((each) => each.kind !== kind)];
+    if (has(note, kind)) return [note.id, [...now]];
+    const ornament = measured(state, note, kind);
+    added++;
+    if (ornament.unmeasured !== true) asHeard++;
+    const rest = now.filter((each) => each.kind !== INSTEAD_OF[kind]);
+    return [note.id, [...rest, ornament].sort((a, b) => ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind))];
+  });
+  const step = onRange(context, { kind: 'ornaments', notes }, '');
   if (step.effects.length === 0) return step;
   if (isThere) return { ...step, state: say(step.state, `no ${kind} any more`) };
-  const how = added[0].unmeasured === true ? '; how much, the recording does not tell' : ', as it sounds';
+  const how =
+    asHeard === added
+      ? ', as it sounds'
+      : asHeard === 0
+        ? '; how much, the recording does not tell'
+        : `; how much, the recording tells of ${asHeard} of ${added}`;
   return { ...step, state: say(step.state, `${kind}${how}`) };
 }
 
 /** As the recording has it, else as players usually do. */
-function measured({ ears, edited, at }: UiState, kind: SaidKind): NoteOrnament {
-  const heard = ears === null ? [] : heardOrnaments(ears.samples, edited.take.notes[at]);
+function measured({ ears }: UiState, note: Note, kind: SaidKind): NoteOrnament {
+  const heard = ears === null ? [] : heardOrnaments(ears.samples, note);
   return heard.find((each) => each.kind === kind) ?? usualOrnament(kind);
 }

@@ -1,6 +1,7 @@
 import { HOLES } from '../../harp/layouts.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
+import type { Note } from '../../tab/note.ts';
 import { type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { counted } from '../../text/counted.ts';
 import { phraseAt } from '../state/phrases.ts';
@@ -23,13 +24,14 @@ export function mark({ state }: CommandContext): Step {
   return still(say({ ...state, anchor: state.at }, 'a range begins here: go to its end; Esc ends it'));
 }
 
-const notesOf = (state: UiState) => {
+/** The notes of the range, or the current one. */
+export const rangeOf = (state: UiState): readonly Note[] => {
   const [first, last] = selected(state);
   return state.edited.take.notes.slice(first, last + 1);
 };
 
 /** Does something to all notes of the range, and keeps it. */
-function onAll(
+export function onRange(
   context: CommandContext,
   action: Parameters<typeof act>[1],
   nothing: string,
@@ -42,7 +44,7 @@ function onAll(
 
 export function removeRange(context: CommandContext): Step {
   const { state } = context;
-  const ids = notesOf(state).map(({ id }) => id);
+  const ids = rangeOf(state).map(({ id }) => id);
   const step = act(context, { kind: 'delete', ids }, '');
   if (step.effects.length === 0) return step;
   const [first] = selected(state);
@@ -53,11 +55,11 @@ export function removeRange(context: CommandContext): Step {
 /** Moves the range in time; a run of it is one step. */
 export function shiftRange(context: CommandContext): Step {
   const { state, key } = context;
-  const ids = notesOf(state).map(({ id }) => id);
+  const ids = rangeOf(state).map(({ id }) => id);
   const what = `shift ${ids.join(' ')}`;
   const joins = state.nudging?.what === what && state.nudging.seq === state.edited.take.edits.length;
   const bySec = key === ',' ? -NUDGE_SEC : NUDGE_SEC;
-  const step = onAll(context, { kind: 'shift', ids, bySec }, 'no further: the next note is there', joins);
+  const step = onRange(context, { kind: 'shift', ids, bySec }, 'no further: the next note is there', joins);
   return { ...step, state: { ...step.state, nudging: { what, seq: step.state.edited.take.edits.length } } };
 }
 
@@ -98,13 +100,13 @@ function rereadAll(
 ): Step {
   const { state } = context;
   const readings: [string, TabNote][] = [];
-  for (const note of notesOf(state)) {
+  for (const note of rangeOf(state)) {
     const as = wanted(note, state.playable);
     // All or none: half a range elsewhere is nobody's wish.
     if (as === undefined) return still(say(state, 'not all of it is on the harp there'));
     readings.push([note.id, tabOf(as)]);
   }
-  return onAll(context, { kind: 'offer', readings }, 'it is there already');
+  return onRange(context, { kind: 'offer', readings }, 'it is there already');
 }
 
 /** A phrase begins at this note, or is joined to the one before where one does. */

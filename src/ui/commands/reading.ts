@@ -4,7 +4,7 @@ import type { Note } from '../../tab/note.ts';
 import { sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { centsBetween, midiToHz } from '../../units.ts';
-import { contradictionText, contradicts, soundingMidi } from '../state/against-sound.ts';
+import { contradictionText, contradicts, severalAgainstSound, soundingMidi } from '../state/against-sound.ts';
 import { nearest, offerAfter, readingsOf } from '../state/doubt.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';
@@ -42,8 +42,11 @@ function heardOtherwise({ hearing }: UiState, note: Note): number | undefined {
 }
 
 /** The pitch to go by: what sounds, else what was measured, in Hz. */
-function pitchOf({ hearing }: UiState, note: Note): number {
-  const midi = hearing === null ? null : soundingMidi(hearing.track, note);
+function pitchOf(state: UiState, note: Note): number {
+  const { hearing } = state;
+  const midi =
+    severalAgainstSound(state, note)?.otherMidi ??
+    (hearing === null ? null : soundingMidi(hearing.track, note));
   return midi === null ? note.f0Hz : midiToHz(midi);
 }
 

@@ -2,7 +2,7 @@ import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { isSettled } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
-import { sameTab, type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { sameTab, sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { centsBetween } from '../../units.ts';
 
 /** Notes this near in pitch sound alike. */
@@ -20,7 +20,7 @@ const LEAST_PARTIAL_DB = -40;
 export function readingsOf(note: Note, f0Hz: number, playable: readonly PlayableNote[]): TabNote[] {
   const ring: TabNote[] = [tabOf(note)];
   const add = (other: TabNote) => {
-    if (!ring.some((known) => sameTab(known, other)) && findPlayable(playable, other) !== undefined)
+    if (!ring.some((known) => sameWritten(known, other)) && findPlayable(playable, other) !== undefined)
       ring.push(tabOf(other));
   };
   const near = nearest(playable, f0Hz).filter(

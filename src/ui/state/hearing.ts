@@ -10,6 +10,8 @@ export interface PitchTrack {
   readonly stepSec: number;
   /** Real-valued MIDI number (A4 = 440 Hz); NaN where no pitch sounds. */
   readonly midi: Float32Array;
+  /** All pitches that may sound in a frame, `CANDIDATES` to a frame, the likeliest first; 0 where there is none. */
+  readonly candidateMidi: Float32Array;
   /** RMS level in dB re full scale (20 log10). */
   readonly levelDb: Float32Array;
 }
@@ -65,5 +67,5 @@ function trackOf({ hopSec, count, candidateMidi, candidateStrength }: Frames, sa
     const from = Math.round((t - 0.5) * hopSec * samples.sampleRate);
     levelDb[t] = powerToDb(samples.meanSquare(from, width) + LEAST_POWER);
   }
-  return { stepSec: hopSec, midi, levelDb };
+  return { stepSec: hopSec, midi, candidateMidi, levelDb };
 }

@@ -7,7 +7,14 @@ import { doubtOf, isDoubtful } from '../../tab/remarks.ts';
 import { sameTab } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { hzToMidi, midiToHz } from '../../units.ts';
-import { againstSound, contradictionText, contradicts, isSilent, targetHz } from './against-sound.ts';
+import {
+  againstSound,
+  areBothIn,
+  contradictionText,
+  contradicts,
+  isSilent,
+  targetHz,
+} from './against-sound.ts';
 import { nearest } from './doubt.ts';
 import type { Hearing, Sound } from './hearing.ts';
 import type { UiState } from './state.ts';
@@ -90,12 +97,7 @@ function findMarks(state: UiState): Mark[] {
   notes.forEach((note, at) => {
     if (note.flags.includes(ACCEPTED)) return;
     if (contradicts(state, note)) {
-      add(
-        'pitch',
-        at,
-        `${contradictionText(state, note)} than ${formatTabNote(note)}`,
-        'writes the hole that sounds',
-      );
+      add('pitch', at, contradictionText(state, note, true), 'writes the hole that sounds');
       return;
     }
     const fitting = betterFit(state, note);
@@ -112,7 +114,7 @@ function findMarks(state: UiState): Mark[] {
       add('silent', at, `nothing sounds under ${formatTabNote(note)}`, 'takes it out');
       return;
     }
-    const second = secondSound(note, under.of[at]);
+    const second = secondSound(state, note, under.of[at]);
     if (second !== null) add('two', at, 'two notes sound here', 'makes two of it', second);
     else if (isCutInTwo(notes, at, under))
       add('one', at, 'this note and the next sound as one', 'joins them');
@@ -220,11 +222,12 @@ function soundsUnder(notes: readonly Note[], sounds: readonly Sound[]): Under {
 }
 
 /** The second of two sounds within one note, from where another note should begin. */
-function secondSound(note: Note, sounds: readonly Sound[]): Sound | null {
+function secondSound(state: UiState, note: Note, sounds: readonly Sound[]): Sound | null {
   // Two holes in turn sound as many notes.
   if (note.shake === true) return null;
   const inside = sounds.filter((sound) => overlap(note, sound) >= SHORTEST_SEC);
-  for (const second of inside.slice(1)) {
+  for (const [i, second] of inside.slice(1).entries()) {
+    if (areBothIn(state, note, inside[i], second)) continue;
     const before = second.onsetSec - note.onsetSec;
     if (before >= SHORTEST_SEC && note.offsetSec - second.onsetSec >= SHORTEST_SEC) return second;
   }

@@ -110,4 +110,26 @@ describe('what is done to a note', () => {
     ]);
     expect(kinds(press(state, 'home', 'm').state)).toEqual(['scoop?', 'vibrato?', 'fall?']);
   });
+
+  it('is said of a whole range at once, and of none that all have it', () => {
+    const one = press(open(), 'O', 's').state;
+    const asked = press(one, 'shift-right', 'O').state;
+    expect(shown(asked)).toContain('what is done to these 2 notes? so far scoop of 1');
+    const { state, effects } = press(asked, 's');
+    expect(effects).toHaveLength(1);
+    expect([kinds(state, 0), kinds(state, 1)]).toEqual([['scoop?'], ['scoop?']]);
+    // The range stays, for the next.
+    const none = press(state, 'O', 's').state;
+    expect([kinds(none, 0), kinds(none, 1)]).toEqual([[], []]);
+    const undone = press(none, 'u', 'u').state;
+    expect([kinds(undone, 0), kinds(undone, 1)]).toEqual([['scoop?'], []]);
+    const mixed = press(one, 'shift-right', 'O', 't', 'O', '0').state;
+    expect([kinds(mixed, 0), kinds(mixed, 1)]).toEqual([[], []]);
+  });
+
+  it('tells of how many notes of a range the recording has the measure', () => {
+    const { state } = press(open(vibrating()), 'shift-right', 'O', 'v');
+    expect(state.message?.text).toBe('vibrato; how much, the recording tells of 1 of 2');
+    expect([kinds(state, 0), kinds(state, 1)]).toEqual([['vibrato'], ['vibrato?']]);
+  });
 });
