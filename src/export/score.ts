@@ -16,6 +16,8 @@ export type Sung =
       readonly text: string;
       readonly syllabic: TakeSyllable['syllabic'];
       readonly holds: number;
+      /** Its language (ISO 639-1), where the take tells. */
+      readonly lang: string | null;
     }
   | { readonly kind: 'hold'; readonly last: boolean; readonly inWord: boolean };
 
@@ -158,13 +160,13 @@ function alignSyllables(take: Take): {
   const leftOver: TakeSyllable[] = [];
   const begun: { syllable: TakeSyllable; note: number }[] = [];
   for (const syllable of take.words) {
-    const { verse, text, syllabic, noteId } = syllable;
+    const { verse, text, syllabic, noteId, lang = null } = syllable;
     const note = noteId === null ? undefined : places.get(noteId);
     if (note === undefined || sung[note][verse - 1] !== undefined) {
       leftOver.push(syllable);
       continue;
     }
-    sung[note][verse - 1] = { kind: 'begin', text, syllabic, holds: 0 };
+    sung[note][verse - 1] = { kind: 'begin', text, syllabic, holds: 0, lang };
     begun.push({ syllable, note });
   }
   for (const { syllable, note } of begun) holdOver(sung, syllable, note);
@@ -178,8 +180,8 @@ function holdOver(sung: (Sung | undefined)[][], syllable: TakeSyllable, note: nu
   for (let i = note + 1; i < sung.length && i <= note + syllable.holds && sung[i][place] === undefined; i++) {
     held.push(sung[i]);
   }
-  const { text, syllabic } = syllable;
-  sung[note][place] = { kind: 'begin', text, syllabic, holds: held.length };
+  const { text, syllabic, lang = null } = syllable;
+  sung[note][place] = { kind: 'begin', text, syllabic, holds: held.length, lang };
   for (const [i, verses] of held.entries()) {
     verses[place] = { kind: 'hold', last: i === held.length - 1, inWord: goesOn(syllable) };
   }

@@ -193,6 +193,11 @@ const syllableSchema = z.looseObject({
   noteId: text.nullable(),
   /** Notes more that it is held over. */
   holds: notePlace,
+  /** Its language (ISO 639-1), where it was told or differs from verse to verse. */
+  lang: z
+    .string()
+    .regex(/^[a-z]{2}$/)
+    .optional(),
 });
 
 /** Widest interval between two reeds of a tuning, in semitones. */

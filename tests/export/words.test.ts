@@ -157,9 +157,9 @@ it('a syllable that was held over another one ends where that begins, as after a
   ];
   const corrected = buildScore({ ...take, words }, 'x');
   expect(corrected.notes.slice(0, 4).map((note) => note.sung[0])).toEqual([
-    { kind: 'begin', text: 'oh', syllabic: 'single', holds: 1 },
+    { kind: 'begin', text: 'oh', syllabic: 'single', holds: 1, lang: null },
     { kind: 'hold', last: true, inWord: false },
-    { kind: 'begin', text: 'when', syllabic: 'single', holds: 0 },
+    { kind: 'begin', text: 'when', syllabic: 'single', holds: 0, lang: null },
     undefined,
   ]);
 });

@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../../errors.ts';
 import { readInput } from '../../files/read-input.ts';
 import { guessLanguage } from '../../music/words/guess-language.ts';
-import { type Language, type LanguageCode, languageName, loadLanguage } from '../../music/words/languages.ts';
+import { type Language, languageName, loadLanguage } from '../../music/words/languages.ts';
 import { readStanzas } from '../../music/words/stanzas.ts';
 import type { Splitting } from '../../music/words/verses.ts';
 import { decodeText } from '../../text/decode-text.ts';
@@ -27,23 +27,27 @@ const USUAL_LANGUAGE = 'en';
 export async function readGivenWords(path: string, lang: string | undefined, io: Io): Promise<GivenWords> {
   const text = await readWords(path, io);
   if (lang === 'none') return { text, language: null, remark: null };
-  if (lang !== undefined) return { text, language: await loadLanguage(lang), remark: null };
-  const guessed = guessLanguage(text);
-  const language = await loadLanguage(guessed ?? USUAL_LANGUAGE);
-  const byStanza = await languagesOf(text, language);
-  if (byStanza.size > 1) {
-    const names = [...byStanza.values()].map(({ code }) => languageName(code));
+  const told = lang === undefined ? null : await loadLanguage(lang);
+  const guessed = told === null ? guessLanguage(text) : null;
+  const whole = told ?? (await loadLanguage(guessed ?? USUAL_LANGUAGE));
+  const byStanza = await languagesOf(text, whole, told === null);
+  const languages = [...new Set(byStanza.values())];
+  if (told !== null || languages.length > 1 || languages[0] !== whole) {
+    const names = languages.map(({ code }) => languageName(code)).join(' and ');
     return {
       text,
-      language: (stanza) => byStanza.get(guessLanguage(stanza) ?? language.code) ?? language,
-      remark: `words split verse by verse as ${names.join(' and ')} (by their most common words; --lang names one for all)`,
+      language: (stanza) => byStanza.get(stanza.lines.join('\n')) ?? whole,
+      remark:
+        told !== null && languages.every((language) => language === told)
+          ? null
+          : `words split verse by verse as ${names} (a label such as \`Verse 2 (${whole.code}):\` names the language of a verse, --lang that of all others)`,
     };
   }
   const how = guessed === null ? 'which language they are in is not clear' : 'by its most common words';
   return {
     text,
-    language,
-    remark: `words split as ${languageName(language.code)} (${how}; --lang names another)`,
+    language: whole,
+    remark: `words split as ${languageName(whole.code)} (${how}; --lang names another)`,
   };
 }
 
@@ -52,13 +56,20 @@ const FIXES = { missing: 'check the name of the words', other: 'give a text file
 /** Bytes that no text has; a recording or a picture is full of them. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
 const NO_TEXT = /[\0-\x08\x0e-\x1a\x1c-\x1f\x7f]/;
-/** The languages that the stanzas are in, the language of the whole first. */
-async function languagesOf(text: string, whole: Language): Promise<Map<LanguageCode, Language>> {
-  const found = new Map<LanguageCode, Language>([[whole.code, whole]]);
-  for (const { lines } of readStanzas(text)) {
-    if (lines.length < FEWEST_LINES) continue;
-    const code = guessLanguage(lines.join('\n'));
-    if (code !== null && !found.has(code)) found.set(code, await loadLanguage(code));
+/**
+ * The language of each stanza, by its lines: what its label names, else what its words tell where they are asked, else that of
+ * the whole.
+ */
+async function languagesOf(text: string, whole: Language, guess: boolean): Promise<Map<string, Language>> {
+  const loaded = new Map<string, Language>([[whole.code, whole]]);
+  const found = new Map<string, Language>();
+  for (const { lines, language } of readStanzas(text.normalize('NFC'))) {
+    const words = lines.join('\n');
+    const tells = guess && lines.length >= FEWEST_LINES;
+    const code = language ?? (tells ? guessLanguage(words) : null) ?? whole.code;
+    const known = loaded.get(code) ?? (await loadLanguage(code));
+    loaded.set(code, known);
+    found.set(words, known);
   }
   return found;
 }

@@ -123,6 +123,6 @@ function writeLyric(element: XMLBuilder, verse: number, sung: Sung): void {
     return;
   }
   lyric.ele('syllabic').txt(sung.syllabic);
-  lyric.ele('text').txt(clean(sung.text));
+  lyric.ele('text', sung.lang === null ? {} : { 'xml:lang': sung.lang }).txt(clean(sung.text));
   if (sung.holds > 0 && !goesOn(sung)) lyric.ele('extend', { type: 'start' });
 }

@@ -103,9 +103,11 @@ function noteHtml(
 ): string {
   const { played, index } = note;
   const why = hard.get(index);
-  const words = verses.map(
-    (verse) => `<span class="word" lang="${lang}">${escapeHtml(wordText(note, verse)) || '&nbsp;'}</span>`,
-  );
+  const words = verses.map((verse) => {
+    const sung = note.sung[verse];
+    const of = (sung?.kind === 'begin' ? sung.lang : null) ?? lang;
+    return `<span class="word" lang="${of}">${escapeHtml(wordText(note, verse)) || '&nbsp;'}</span>`;
+  });
   // Where one note of the line has such words all have the row, so that the syllables stay level.
   const done = doneRow
     ? [`<span class="done">${escapeHtml(ornamentsInWords(played).join(', ')) || '&nbsp;'}</span>`]

@@ -115,8 +115,12 @@ function sameWords(one: Score, other: Score): boolean {
 function versesHtml(score: Score, lang: string): string {
   if (score.verses < 2) return '';
   const verses = Array.from({ length: score.verses }, (_, verse) => {
-    const lines = linesOfVerse(score, verse).map(escapeHtml).join('<br>');
-    return `<p lang="${lang}"><b lang="en">Verse ${verse + 1}</b><br>${lines}</p>`;
+    const own = linesOfVerse(score, verse);
+    const whole = own[0]?.lang ?? lang;
+    const lines = own.map(({ text, lang: of }) =>
+      of === null || of === whole ? escapeHtml(text) : `<span lang="${of}">${escapeHtml(text)}</span>`,
+    );
+    return `<p lang="${whole}"><b lang="en">Verse ${verse + 1}</b><br>${lines.join('<br>')}</p>`;
   });
   return `<section class="verses" aria-label="Verses"><h3>Verses</h3><div>${verses.join('')}</div></section>`;
 }

@@ -185,7 +185,10 @@ function linesOnStaff(
 function wordsAfter(score: Score, under: readonly number[], width: number): Block[] {
   const verses = Array.from({ length: score.verses }, (_, verse) => verse)
     .filter((verse) => !under.includes(verse))
-    .map((verse) => ({ name: `Verse ${verse + 1}`, lines: linesOfVerse(score, verse) }))
+    .map((verse) => ({
+      name: `Verse ${verse + 1}`,
+      lines: linesOfVerse(score, verse).map(({ text }) => text),
+    }))
     .filter(({ lines }) => lines.length > 0);
   const left = leftOverInWords(score);
   return [
@@ -203,20 +206,31 @@ function wordsAfter(score: Score, under: readonly number[], width: number): Bloc
 const spacedOut = (blocks: readonly Block[]): Block[] =>
   blocks.map((block, i) => (i < blocks.length - 1 ? block : { ...block, gap: AFTER_PROSE }));
 
+/** A line of a verse, and its language (ISO 639-1) where the take tells. */
+interface VerseLine {
+  readonly text: string;
+  readonly lang: string | null;
+}
+
 /** A verse in the lines of the tune. */
-export function linesOfVerse({ notes, take }: Score, verse: number): string[] {
+export function linesOfVerse({ notes, take }: Score, verse: number): VerseLine[] {
   const starts = new Set(take.phrases.map(({ firstNote }) => firstNote));
-  const lines: string[] = [''];
+  const lines: VerseLine[] = [];
+  let line = { text: '', lang: null as string | null };
   for (const { index, sung } of notes) {
-    if (starts.has(index) && !lines[lines.length - 1].endsWith('-')) lines.push('');
+    if (starts.has(index) && !line.text.endsWith('-')) {
+      lines.push(line);
+      line = { text: '', lang: null };
+    }
     const here = sung[verse];
     if (here?.kind !== 'begin') continue;
     const text = printSyllable(here);
-    lines[lines.length - 1] += text.endsWith('-') && here.syllabic !== 'single' ? text : `${text} `;
+    line.text += text.endsWith('-') && here.syllabic !== 'single' ? text : `${text} `;
+    line.lang ??= here.lang;
   }
-  return lines
-    .map((text) => text.replace(/(?<=\p{L})-(?=\p{Ll})/gu, '').trim())
-    .filter((text) => text !== '');
+  return [...lines, line]
+    .map(({ text, lang }) => ({ text: text.replace(/(?<=\p{L})-(?=\p{Ll})/gu, '').trim(), lang }))
+    .filter(({ text }) => text !== '');
 }
 
 function foot(

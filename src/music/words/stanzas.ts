@@ -8,6 +8,8 @@ export interface Stanza {
   readonly kind: StanzaKind;
   /** As the player is told of it: `verse 2`, `refrain`, `bridge`. */
   readonly name: string;
+  /** Code of the language that its label names, as in `Verse 2 (de):`, lower case; null when it names none. */
+  readonly language: string | null;
   /** Lines as written, none empty; those of the refrain that a label stands for are given again. */
   readonly lines: readonly string[];
 }
@@ -20,35 +22,43 @@ const OTHER_WORDS =
   'bridge|pre-chorus|prechorus|coda|tag|ending|outro|intro|interlude|solo|instrumental|break|pont|brücke|puente|ponte';
 const NUMBER = '(?:\\d{1,3}|[ivx]{1,5})';
 const AGAIN = '(?:\\(?\\s*(?:[x×]\\s*\\d|\\d\\s*[x×])\\s*\\)?)?';
-/** A label that has its line to itself, and one before the words of its line. */
-const ALONE = new RegExp(
-  `^[[(]?\\s*(?:(${VERSE_WORDS})|(${REFRAIN_WORDS})|(${OTHER_WORDS}))\\s*#?${NUMBER}?\\s*[\\])]?\\s*[:.–-]?\\s*${AGAIN}$`,
-  'iu',
-);
-const BEFORE_WORDS = new RegExp(
-  `^(?:[[(]\\s*(?:(${VERSE_WORDS})|(${REFRAIN_WORDS})|(${OTHER_WORDS}))\\s*#?${NUMBER}?\\s*[\\])]\\s*:?|(?:(${VERSE_WORDS})|(${REFRAIN_WORDS})|(${OTHER_WORDS}))\\s*#?${NUMBER}?\\s*:)\\s+(?=\\S)`,
-  'iu',
-);
-/** `1.`, `2)` or `(3)` before a verse, or on a line of its own. */
-const NUMBERED = /^(?:\(\d{1,3}\)|\d{1,3}\s*[.):])(?:\s+|$)|^\d{1,3}$/u;
+/** A language in brackets, as ISO 639-1 writes it: group 4 of labels. */
+const LANGUAGE = '(?:[([]\\s*([a-z]{2})\\s*[)\\]])?';
+const NAME = `(?:(${VERSE_WORDS})|(${REFRAIN_WORDS})|(${OTHER_WORDS}))\\s*#?${NUMBER}?\\s*${LANGUAGE}\\s*`;
+/** Labels that have their line to themselves, and those before the words of their line. */
+const LABELS = [
+  new RegExp(`^[[(]?\\s*${NAME}[\\])]?\\s*[:.–-]?\\s*${AGAIN}$`, 'iu'),
+  new RegExp(`^[[(]\\s*${NAME}[\\])]\\s*:?\\s+(?=\\S)`, 'iu'),
+  new RegExp(`^${NAME}:\\s+(?=\\S)`, 'iu'),
+];
+/** `1.`, `2)` or `(3)` before a verse, or on a line of its own, where a language may follow: `2. (de)`, `2. (de): …`. */
+const NUMBERED =
+  /^(?:\(\d{1,3}\)|\d{1,3}\s*[.):]?)\s*[([]\s*([a-z]{2})\s*[)\]]\s*(?:$|:(?:\s+|$))|^(?:\(\d{1,3}\)|\d{1,3}\s*[.):])(?:\s+|$)|^\d{1,3}$/iu;
 
 interface OpenStanza {
-  kind: StanzaKind | null;
-  name: string | null;
-  lines: string[];
+  readonly kind: StanzaKind | null;
+  readonly name: string | null;
+  readonly language: string | null;
+  readonly lines: string[];
+}
+
+interface Label {
+  readonly kind: StanzaKind;
+  readonly name: string;
+  readonly language: string | null;
 }
 
 /**
  * Reads the stanzas of a words file. An empty line ends one; labels such as `Verse 2:`, `Refrain` or `1.` begin one and are
- * never sung; a label of the refrain with no words under it stands for the refrain that was given before. A stanza that
+ * never sung, and may name its language (`Verse 2 (de):`); a label of the refrain with no words under it stands for the refrain that was given before. A stanza that
  * is written several times is a refrain, too. Lines that begin with `#` are remarks.
  */
 export function readStanzas(text: string): Stanza[] {
   const found: OpenStanza[] = [];
   let open: OpenStanza | null = null;
   let ended = true;
-  const begin = (kind: StanzaKind | null, name: string | null) => {
-    open = { kind, name, lines: [] };
+  const begin = (label: Label | null) => {
+    open = { ...(label ?? { kind: null, name: null, language: null }), lines: [] };
     found.push(open);
     ended = false;
     return open;
@@ -62,12 +72,11 @@ export function readStanzas(text: string): Stanza[] {
       continue;
     }
     const { label, rest } = readLabel(line);
-    if (label !== null) begin(label.kind, label.name);
+    if (label !== null) begin(label);
     if (rest === '') continue;
     // A label with an empty line under it still names what follows, unless that has a label of its own.
     const waits: OpenStanza | null = open;
-    if (waits === null || (ended && !(label === null && isWaiting(waits))))
-      begin(null, null).lines.push(rest);
+    if (waits === null || (ended && !(label === null && isWaiting(waits)))) begin(null).lines.push(rest);
     else (open as unknown as OpenStanza).lines.push(rest);
     ended = false;
   }
@@ -78,16 +87,22 @@ function isWaiting({ kind, lines }: OpenStanza): boolean {
   return lines.length === 0 && kind === 'verse';
 }
 
-function readLabel(line: string): { label: { kind: StanzaKind; name: string } | null; rest: string } {
-  const label = ALONE.exec(line) ?? BEFORE_WORDS.exec(line);
-  if (label !== null) {
-    const [verse, refrain, other] = [1, 2, 3].map((i) => label[i] ?? label[i + 3]);
+function readLabel(line: string): { label: Label | null; rest: string } {
+  for (const pattern of LABELS) {
+    const label = pattern.exec(line);
+    if (label === null) continue;
+    const [whole, verse, refrain, other, language = null] = label;
     const kind = verse !== undefined ? 'verse' : refrain !== undefined ? 'refrain' : 'other';
-    return { label: { kind, name: (other ?? '').toLowerCase() }, rest: line.slice(label[0].length) };
+    const name = (other ?? '').toLowerCase();
+    return {
+      label: { kind, name, language: language?.toLowerCase() ?? null },
+      rest: line.slice(whole.length),
+    };
   }
   const numbered = NUMBERED.exec(line);
   if (numbered === null) return { label: null, rest: line };
-  return { label: { kind: 'verse', name: '' }, rest: line.slice(numbered[0].length) };
+  const language = numbered[1]?.toLowerCase() ?? null;
+  return { label: { kind: 'verse', name: '', language }, rest: line.slice(numbered[0].length) };
 }
 
 /** Gives stanzas their kinds and names, and the refrain its words wherever a label alone stands for it. */
@@ -101,19 +116,28 @@ function named(found: readonly OpenStanza[]): Stanza[] {
   let verses = 0;
   for (const each of found) {
     if (isRefrain(each)) {
-      const lines: readonly string[] =
-        each.lines.length > 0 ? each.lines : (stanzas.find(({ kind }) => kind === 'refrain')?.lines ?? []);
-      if (lines.length > 0) stanzas.push({ kind: 'refrain', name: 'refrain', lines });
+      const refrain: Pick<Stanza, 'language' | 'lines'> | undefined =
+        each.lines.length > 0 ? each : refrainBefore(stanzas, each.language);
+      if (refrain === undefined) continue;
+      const { language, lines } = refrain;
+      stanzas.push({ kind: 'refrain', name: 'refrain', language, lines });
     } else if (each.lines.length > 0) {
       const isOther = each.kind === 'other';
       stanzas.push({
         kind: isOther ? 'other' : 'verse',
         name: isOther ? (each.name ?? '') : `verse ${++verses}`,
+        language: each.language,
         lines: each.lines,
       });
     }
   }
   return stanzas;
+}
+
+/** The refrain that a label alone stands for: the first one in its language, else the first. */
+function refrainBefore(stanzas: readonly Stanza[], language: string | null): Stanza | undefined {
+  const refrains = stanzas.filter(({ kind }) => kind === 'refrain');
+  return refrains.find((each) => each.language === language) ?? refrains[0];
 }
 
 /** Stanzas alike but for signs and spaces are one. */

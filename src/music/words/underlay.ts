@@ -2,6 +2,7 @@ import type { Phrase } from '../phrases.ts';
 import { type Alignment, alignLines, type NoteCosts, type Placed } from './align.ts';
 import { noteCosts, type SungNote } from './costs.ts';
 import { type Form, formsOf } from './form.ts';
+import type { LanguageCode } from './languages.ts';
 import { type AlignedLine, remarksOn } from './remarks.ts';
 import type { SungSyllable, Verse } from './verses.ts';
 
@@ -15,6 +16,8 @@ export interface AlignedSyllable {
   readonly note: number | null;
   /** Notes more that it is held over. */
   readonly holds: number;
+  /** Its language, where stanzas are split each by its own. */
+  readonly lang?: LanguageCode;
 }
 
 /** A stanza with the notes that it is sung to. */
@@ -82,7 +85,7 @@ export function alignWords(
 
 function unlaid(verses: readonly Verse[]): AlignedWords {
   const syllables = verses.flatMap(({ lines }) =>
-    lines.flat().map(({ text, syllabic }) => ({ verse: 1, text, syllabic, note: null, holds: 0 })),
+    lines.flat().map((syllable) => ({ ...printedOf(syllable), verse: 1, note: null, holds: 0 })),
   );
   return { syllables, stanzas: [], lines: [], remarks: [] };
 }
@@ -176,14 +179,22 @@ function linesThatFit(lines: readonly (readonly SungSyllable[])[], notes: number
 function syllablesOf(lines: readonly AlignedLine[], verse: number): AlignedSyllable[] {
   const laid: AlignedSyllable[] = [];
   for (const { syllables, placed } of lines) {
-    for (const [i, { text, syllabic }] of syllables.entries()) {
+    for (const [i, syllable] of syllables.entries()) {
       const { note, holds, joined } = placed[i];
       const last = laid[laid.length - 1];
-      if (!joined || last === undefined) laid.push({ verse, text, syllabic, note, holds });
-      else laid[laid.length - 1] = joinedSyllable(last, syllables[i]);
+      if (!joined || last === undefined) laid.push({ verse, ...printedOf(syllable), note, holds });
+      else laid[laid.length - 1] = joinedSyllable(last, syllable);
     }
   }
   return laid;
+}
+
+function printedOf({
+  text,
+  syllabic,
+  lang,
+}: SungSyllable): Pick<AlignedSyllable, 'text' | 'syllabic' | 'lang'> {
+  return { text, syllabic, ...(lang === undefined ? {} : { lang }) };
 }
 
 function joinedSyllable(last: AlignedSyllable, { text, syllabic }: SungSyllable): AlignedSyllable {

@@ -1,6 +1,6 @@
-import type { Language } from './languages.ts';
+import type { Language, LanguageCode } from './languages.ts';
 import { type Stresses, stressesOf } from './spoken.ts';
-import { readStanzas, type StanzaKind } from './stanzas.ts';
+import { readStanzas, type Stanza, type StanzaKind } from './stanzas.ts';
 import { splitWord } from './syllables.ts';
 
 /** A syllable of a verse, in reading order. */
@@ -16,6 +16,8 @@ export interface SungSyllable {
   readonly byRule?: true;
   /** Whether it is stressed, where its language tells. */
   readonly stressed?: boolean;
+  /** The language of its stanza, where stanzas are split each by its own. */
+  readonly lang?: LanguageCode;
 }
 
 /** Languages whose spelling has vowels that are sung or not. */
@@ -37,7 +39,7 @@ export interface Verse {
 }
 
 /** How the words of each stanza are split: all alike, or each by its own language; null by hand only. */
-export type Splitting = Language | null | ((stanza: string) => Language | null);
+export type Splitting = Language | null | ((stanza: Stanza) => Language | null);
 
 /**
  * Reads the words of a song (`readStanzas`). `-` inside a word splits it by hand, `_` after a syllable holds it over one
@@ -45,9 +47,14 @@ export type Splitting = Language | null | ((stanza: string) => Language | null);
  */
 export function parseVerses(text: string, splitting: Splitting): Verse[] {
   // Composed (NFC), since the rules of languages are written with whole letters: `é`, not `e` and an accent.
-  return readStanzas(text.normalize('NFC')).flatMap(({ kind, name, lines }) => {
-    const language = typeof splitting === 'function' ? splitting(lines.join('\n')) : splitting;
-    const sung = lines.map((line) => readLine(line, language)).filter((line) => line.length > 0);
+  return readStanzas(text.normalize('NFC')).flatMap((stanza) => {
+    const { kind, name, lines } = stanza;
+    const byStanza = typeof splitting === 'function';
+    const language = byStanza ? splitting(stanza) : splitting;
+    const told = byStanza && language !== null ? { lang: language.code } : {};
+    const sung = lines
+      .map((line) => readLine(line, language).map((syllable) => ({ ...syllable, ...told })))
+      .filter((line) => line.length > 0);
     return sung.length === 0 ? [] : [{ kind, name, lines: sung }];
   });
 }

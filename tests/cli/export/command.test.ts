@@ -150,6 +150,38 @@ describe('what export is told', () => {
     );
   });
 
+  it('verses are split by the languages that their labels name, and page and MusicXML say which', async () => {
+    const german =
+      'O A-bendruhe, still und mild\ndu kommst auf lei-sem Fuß\nund alle Vögel singen wild\ndem Tage ihren Gruß';
+    const [first] = AMAZING_GRACE.replaceAll('_', '').split('\n\n');
+    await writeFile(inFolder('words.txt'), `Verse 1:\n${first}\n\nVerse 2 (de):\n${german}\n`);
+    const done = await exporting(take, '--as', 'html,musicxml', '--words', inFolder('words.txt'));
+    expect(done.stderr).toContain(
+      'remark: words split verse by verse as English and German (a label such as `Verse 2 (en):` names the language of a verse, --lang that of all others)\n',
+    );
+    const { words } = parseTake(await readFile(take, 'utf8'), 'x');
+    const second = words.filter(({ verse }) => verse === 2);
+    expect(second.slice(-4).map(({ text }) => text)).toEqual(['ge', 'ih', 'ren', 'Gruß']);
+    expect(new Set(second.map(({ lang }) => lang))).toEqual(new Set(['de']));
+    expect(new Set(words.filter(({ verse }) => verse === 1).map(({ lang }) => lang))).toEqual(
+      new Set(['en']),
+    );
+    const html = await readFile(inFolder('amazing-grace.html'), 'utf8');
+    expect(html).toContain('<p lang="de"><b lang="en">Verse 2</b><br>O Abendruhe, still und mild<br>');
+    expect(html).toMatch(/<p lang="en"><b lang="en">Verse 1<\/b>/);
+    expect(html).toContain('<span class="word" lang="de">O</span>');
+    expect(await readFile(inFolder('amazing-grace.musicxml'), 'utf8')).toContain(
+      '<text xml:lang="de">Gruß</text>',
+    );
+  });
+
+  it('a language that has no rules is refused, in a label too', async () => {
+    await writeFile(inFolder('words.txt'), 'Verse 1 (xx):\nla la');
+    const refused = await exporting(take, '--words', inFolder('words.txt'));
+    expect(refused.code).toBe(2);
+    expect(refused.stderr).toContain("'xx'");
+  });
+
   it('a difference between words and notes is reported', async () => {
     await writeFile(inFolder('words.txt'), 'Alle Vögel sind schon da');
     const { tab, stderr } = await tabOf('--words', inFolder('words.txt'), '--lang', 'de');

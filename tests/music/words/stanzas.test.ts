@@ -70,6 +70,20 @@ describe('stanzas', () => {
     expect(read(text)).toEqual(stanzas);
   });
 
+  it('tell the language of their stanza, and a refrain by name alone comes in its own', () => {
+    const text =
+      'Verse 1 (en):\na\n\nRefrain (en)\nb\n\n[Vers 2 (DE)]\nc\n\nRefrain (de): d\n\n3. (fr)\ne\n\nRefrain (en)';
+    expect(readStanzas(text).map(({ name, language, lines }) => [name, language, ...lines])).toEqual([
+      ['verse 1', 'en', 'a'],
+      ['refrain', 'en', 'b'],
+      ['verse 2', 'de', 'c'],
+      ['refrain', 'de', 'd'],
+      ['verse 3', 'fr', 'e'],
+      ['refrain', 'en', 'b'],
+    ]);
+    expect(readStanzas('1. (oh) my dear')[0]).toMatchObject({ language: null, lines: ['(oh) my dear'] });
+  });
+
   it('are not labels where the words go on', () => {
     expect(read('Refrain from weeping\nVerse and prose\n99 bottles of beer')).toEqual([
       ['verse', 'verse 1', 'Refrain from weeping', 'Verse and prose', '99 bottles of beer'],
