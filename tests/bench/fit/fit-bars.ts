@@ -38,11 +38,8 @@ function example(
   tempoBpm: number,
 ): Example[] {
   const rested = restedNotes(notes);
-  const { ways } = findWays(rested, plansOf({}), {
-    tempoBpm: null,
-    pickupTicks: null,
-    downbeatNote: null,
-  });
+  const given = { tempoBpm: null, pickupTicks: null, downbeatNote: null };
+  const { ways } = findWays(rested, plansOf({}), given, false);
   const written = isDownbeat.filter(Boolean).length;
   if (ways.length < 2) return [];
   return [

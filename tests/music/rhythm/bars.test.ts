@@ -58,9 +58,11 @@ describe('bar lines', () => {
   });
 
   it('are found by pitch and phrase where the rhythm says nothing', () => {
-    const even = '60 64 67 64 | 62 65 69 65 | 64 67 72 67 | 62 65 67 60';
+    const even =
+      '60 64 67 64 | 62 65 69 65 | 64 67 72 67 | 62 65 67 65 | 60 64 67 64 | 62 65 69 65 | 64 67 62 59 | 60:4';
     const found = findBeats(play(even, 100));
-    for (const i of [0, 4, 8, 12]) expect(found.notes[i].atTicks % barTicks(found.metre!)).toBe(0);
+    for (const i of [0, 4, 8, 12, 16, 20, 24, 28])
+      expect(found.notes[i].atTicks % barTicks(found.metre!)).toBe(0);
   });
 
   it('number the pick-up 0 and the first full bar 1', () => {

@@ -69,12 +69,17 @@ const LONG_STEPS = 1.6;
 /** A break at which a phrase begins is at least so strong. */
 const PHRASE_BREAK = 0.35;
 
+/** What each of so many notes counts in a sum over all of them. */
+export function countOften(notes: number): number {
+  return 1 / (TEMPERATURE * (1 + notes / NOTES_THAT_TELL));
+}
+
 /** What speaks for and against one way to bar a tune: numbers in the order of `WAY_FEATURES`, of the size of a unit. */
 export function wayFeatures(heard: Heard, { read, barred, score }: BarredReading): Float64Array {
   const { plan, atTicks } = barred;
   const { barTicks } = plan;
   const count = atTicks.length;
-  const often = 1 / (TEMPERATURE * (1 + count / NOTES_THAT_TELL));
+  const often = countOften(count);
   const half = barTicks % 2 === 0 ? barTicks / 2 : -1;
   const upbeat = barTicks - Math.min(plan.pulseTicks, TICKS_PER_BEAT);
   const inBar = atTicks.map((at) => at % barTicks);

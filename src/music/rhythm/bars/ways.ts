@@ -6,11 +6,12 @@ import { readOnGrids } from '../metrical-hmm.ts';
 import { bestOfPulses, type Reading, totalScore } from '../pulses.ts';
 import type { TempoOptions } from '../tempo.ts';
 import { type PickupOptions, placeBars } from './bar-lines.ts';
+import { BarJudge } from './bar-network.ts';
 import { type Heard, WAY_FEATURES, wayFeatures } from './way-features.ts';
 import { WAY_WEIGHTS } from './way-weights.ts';
 
 /** Ways that are weighed anew: the likeliest so many by `placeBars`. */
-const MOST_WAYS = 60;
+const MOST_WAYS = 40;
 
 /** The ways in which notes may be written with bars, and the likeliest reading without them. */
 export interface Ways {
@@ -24,12 +25,15 @@ export interface WeighedWay extends BarredReading {
 
 /**
  * The likeliest ways to write notes: their lengths read on the plans (`readOnGrids`), bars put to each pulse
- * (`placeBars`), and all of them weighed by what tells of bars in whole tunes (`wayFeatures`).
+ * (`placeBars`), and all of them weighed by what tells of bars in whole tunes (`wayFeatures`) and by how each note sits in its
+ * bar (`BarJudge`).
+ * @param byNetwork  false leaves the network out, as when it is fitted
  */
 export function findWays(
   notes: readonly AccentedNote[],
   plans: readonly PlanPrior[],
   given: TempoOptions & PickupOptions,
+  byNetwork = true,
 ): Ways {
   const onsets = notes.map(({ onsetSec, restSec }): HeardOnset => ({ onsetSec, restSec }));
   const paths = readOnGrids(onsets, plans, given);
@@ -47,9 +51,14 @@ export function findWays(
     ),
   );
   const heard: Heard = { onsets, strengths, accents, pitches, lengths: soundedSec(notes) };
+  const hasPitches = byNetwork && pitches.length === notes.length && notes.length > 1;
+  const judge = hasPitches
+    ? new BarJudge(notes.map((note, i) => ({ ...note, midi: pitches[i], strength: strengths[i] })))
+    : null;
   const weighed = likeliest(ways).map((way): WeighedWay => {
     const features = wayFeatures(heard, way);
-    return { ...way, features, score: weighted(features) };
+    const judged = judge?.score(way.barred, features) ?? 0;
+    return { ...way, features, score: weighted(features) + judged };
   });
   return { ways: weighed, plainest: pulses[0] };
 }

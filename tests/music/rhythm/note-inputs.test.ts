@@ -1,0 +1,53 @@
+import { describe, expect, it } from 'vitest';
+import {
+  CONTEXT_INPUTS,
+  noteContexts,
+  PLACE_INPUTS,
+  placeInputs,
+} from '../../../src/music/rhythm/bars/note-inputs.ts';
+import { planBar } from '../../../src/music/rhythm/metre.ts';
+
+/** C, D a step up, G a fourth up after a gap of 0.15 s, and long. */
+const NOTES = [
+  { midi: 60, onsetSec: 0, offsetSec: 0.5, strength: 0 },
+  { midi: 62, onsetSec: 0.5, offsetSec: 0.85, strength: 0.1 },
+  { midi: 67, onsetSec: 1, offsetSec: 2, strength: 0.4 },
+];
+
+describe('what the bar network is told', () => {
+  it('of the notes around a note', () => {
+    const [first, second, last] = noteContexts(NOTES).map((row) => [...row]);
+    expect([first, second, last].map(({ length }) => length)).toEqual([41, 41, 41]);
+    expect(CONTEXT_INPUTS).toBe(41);
+    // Into: none, a step up, a leap up; out of: a step up, a leap up, none.
+    expect(first.slice(0, 14)).toEqual([0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0]);
+    expect(second.slice(0, 14)).toEqual([0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0]);
+    expect(last.slice(0, 14)).toEqual([0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0]);
+    // One degree each.
+    for (const row of [first, second, last]) expect(row.slice(14, 26).filter((x) => x === 1)).toHaveLength(1);
+    // Two notes on a fifth up, first, no gap before or after, breaks here, after and before.
+    expect(first.slice(26, 35)).toEqual([0, 7 / 6, 1, 0, 0, 0, 0, 0.1, 0]);
+    expect(second[31]).toBeCloseTo(0.5, 6);
+    // The last is twice as long as the usual: one octave of time, halved.
+    expect(last[35]).toBeCloseTo(0.5, 6);
+    expect(first[40]).toBeCloseTo((60 - 63) / 6, 6);
+  });
+
+  it('of where a way puts it: a pick-up of a quarter in 4/4, then bar line and middle', () => {
+    const rows = placeInputs({ plan: planBar({ count: 4, unit: 4 }), atTicks: [36, 48, 72], score: 0 });
+    expect(rows).toHaveLength(3 * PLACE_INPUTS);
+    const [first, second, last] = [0, 1, 2].map((n) => [...rows.slice(40 * n, 40 * n + 40)]);
+    // Levels: bar, half, pulse, off; of the note, the one before, the one after, and two away.
+    expect(first.slice(0, 20)).toEqual([0, 0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0]);
+    expect(second.slice(0, 12)).toEqual([1, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0]);
+    // On the bar line the angle is nought; a half is two pulses: an octave of pulses, halved.
+    expect(second[20]).toBeCloseTo(0, 6);
+    expect(second[21]).toBeCloseTo(1, 6);
+    expect(second[26]).toBeCloseTo(0.5, 6);
+    expect(last[27]).toBeCloseTo(0.5, 6);
+    // The pick-up lies in the fourth of four bars, and is on no bar line.
+    expect(first.slice(28, 34)).toEqual([0, 0, 0, 1, 1, 1]);
+    expect(second.slice(28, 34)).toEqual([0, 0, 0, 0, 0, 0]);
+    expect(second.slice(34)).toEqual([0, 0, 1, 0, 0, 0]);
+  });
+});
