@@ -170,7 +170,8 @@ export class Mixdown {
     const remarks: string[] = [];
     const mixes = [...this.#mixes].filter((mix) => mix !== '');
     if (mixes.length === 1 && this.#mixes.size === 1) remarks.push(mixes[0]);
-    else if (mixes.length > 0) remarks.push(`the channels change on the way: in places, ${mixes.join('; ')}`);
+    else if (mixes.length > 0)
+      remarks.push(`the channels change partway through: in places, ${mixes.join('; ')}`);
     const { notNumbers, clips } = this.#inspector;
     if (notNumbers > 0) {
       const samples = notNumbers === 1 ? 'sample is not a number' : 'samples are not numbers';

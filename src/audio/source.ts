@@ -64,14 +64,14 @@ export class ByteSource {
     if (process.stdin.isTTY) {
       throw new ReedtraceError(
         'E_USAGE',
-        'no recording comes in on standard input',
+        'nothing came in on standard input',
         "pipe one in, or name a file instead of '-'",
       );
     }
     const folder = await mkdtemp(join(tmpdir(), 'reedtrace-')).catch((cause: unknown) => {
       throw new ReedtraceError(
         'E_CANNOT_WRITE',
-        `there is no place for standard input: '${tmpdir()}' (${reason(cause)})`,
+        `standard input has nowhere to be kept: '${tmpdir()}' (${reason(cause)})`,
         'set TMPDIR to a folder that you may write to, or name a file instead',
         { cause },
       );

@@ -105,7 +105,7 @@ export async function run(argv: readonly string[], io: Io): Promise<ExitCode> {
       return EXIT.usage;
     }
     if (isInterruption(error)) {
-      io.stderr.write('error: stopped by Ctrl-C; nothing half-written was left\n');
+      io.stderr.write('error: stopped by Ctrl-C; nothing was left half-written\n');
       return EXIT.interrupted;
     }
     if (error instanceof ReedtraceError) {

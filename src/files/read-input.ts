@@ -44,7 +44,7 @@ export function missingFault(path: string, fix: string, cause: unknown): Reedtra
   return new ReedtraceError(
     'E_NOT_FOUND',
     isOdd ? `'${path}' does not exist, or its name is not in UTF-8` : `'${path}' does not exist`,
-    isOdd ? 'rename it: its letters are of an old encoding' : fix,
+    isOdd ? 'rename it: its name is in an old encoding' : fix,
     { cause },
   );
 }

@@ -2,20 +2,17 @@ import { ReedtraceError } from '../errors.ts';
 
 /** What stands in the way of writing a file, in words; the code of the system stays beside it. */
 const WRITE_FAULTS: Readonly<Record<string, readonly [what: string, fix: string]>> = {
-  ENOENT: ['its folder does not exist', 'make the folder first, or choose another with `--out`'],
-  ENOTDIR: ['its folder is a file', 'choose another place with `--out`'],
-  EACCES: ['writing there is not allowed', 'choose a place of your own with `--out`'],
-  EPERM: [
-    'writing there is not allowed',
-    'close programs that hold it, or choose another place with `--out`',
-  ],
-  EROFS: ['the disk is read-only', 'choose another place with `--out`'],
+  ENOENT: ['its folder does not exist', 'make the folder first, or choose another'],
+  ENOTDIR: ['its folder is a file', 'choose another place'],
+  EACCES: ['writing there is not allowed', 'choose a place of your own'],
+  EPERM: ['writing there is not allowed', 'close programs that hold it, or choose another place'],
+  EROFS: ['the disk is read-only', 'choose another place'],
   EBUSY: ['another program holds it', 'close that program and try again'],
-  ENOSPC: ['the disk is full', 'free some space, or choose another disk with `--out`'],
-  EDQUOT: ['your share of the disk is full', 'free some space, or choose another disk with `--out`'],
-  EFBIG: ['the disk takes no file of that size', 'choose another disk with `--out`'],
-  EIO: ['the disk has a fault', 'choose another disk with `--out`, and save what is on this one'],
-  ENAMETOOLONG: ['the name is too long', 'choose a shorter name with `--out`'],
+  ENOSPC: ['the disk is full', 'free some space, or choose another disk'],
+  EDQUOT: ['your share of the disk is full', 'free some space, or choose another disk'],
+  EFBIG: ['the disk takes no file of that size', 'choose another disk'],
+  EIO: ['the disk has a fault', 'choose another disk for it, and save what is on this one'],
+  ENAMETOOLONG: ['the name is too long', 'choose a shorter name'],
 };
 
 /** Code of the system, such as `ENOSPC`, or what was thrown in words. */
@@ -27,7 +24,7 @@ export function codeOf(error: unknown): string {
 export function writeFault(path: string, cause: unknown): ReedtraceError {
   if (cause instanceof ReedtraceError) return cause;
   const code = codeOf(cause);
-  const [what, fix] = WRITE_FAULTS[code] ?? ['the system refused', 'choose another place with `--out`'];
+  const [what, fix] = WRITE_FAULTS[code] ?? ['the system refused', 'choose another place'];
   return new ReedtraceError('E_CANNOT_WRITE', `'${path}' could not be written: ${what} (${code})`, fix, {
     cause,
   });

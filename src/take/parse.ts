@@ -44,7 +44,7 @@ export function checkTake(value: unknown, name: string): Take {
   if (head.data.version > TAKE_VERSION) {
     throw new ReedtraceError(
       'E_TAKE_NEWER',
-      `'${name}' is a take of version ${head.data.version}, and this reedtrace knows up to ${TAKE_VERSION}`,
+      `'${name}' is a take of version ${head.data.version}, and this reedtrace reads up to version ${TAKE_VERSION}`,
       'update reedtrace, or transcribe the recording again',
     );
   }
@@ -91,7 +91,7 @@ function readJson(text: string, name: string): unknown {
   if (depth > LIMITS.jsonDepth.most) {
     throw new ReedtraceError(
       'E_TAKE_INVALID',
-      `'${name}' has lists inside each other: ${overLimit('jsonDepth', depth)}`,
+      `'${name}' has nested lists: ${overLimit('jsonDepth', depth)}`,
       fix,
     );
   }

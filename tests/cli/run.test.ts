@@ -81,7 +81,7 @@ describe('reedtrace', () => {
     expect(held).toEqual({
       code: 130,
       stdout: '',
-      stderr: 'error: stopped by Ctrl-C; nothing half-written was left\n',
+      stderr: 'error: stopped by Ctrl-C; nothing was left half-written\n',
     });
     expect(await readdir(dir)).toEqual(['a.wav']);
   });

@@ -91,7 +91,7 @@ describe('situations', () => {
     writeFileSync(join(dir, 'words'), bytes());
     const done = reedtrace(['export', 'tune.take.json', '--as', 'tab', '--words', 'words']);
     expect(done).toMatchObject({ code: 2, stdout: '' });
-    expect(done.stderr).toMatch(/^error: 'words' is no text file; [^\n]+\n$/);
+    expect(done.stderr).toMatch(/^error: 'words' is not a text file; [^\n]+\n$/);
     expect(readFileSync(join(dir, 'tune.take.json'), 'utf8')).toBe(TAKE);
   });
 
@@ -114,7 +114,7 @@ describe('situations', () => {
     const done = reedtrace(['transcribe', '-'], readFileSync(WAV), { TMPDIR: join(dir, 'none') });
     expect(done.code).toBe(5);
     expect(done.stderr).toMatch(
-      /^error: there is no place for standard input: '[^\n]*none' \(ENOENT\); set TMPDIR [^\n]+\n$/,
+      /^error: standard input has nowhere to be kept: '[^\n]*none' \(ENOENT\); set TMPDIR [^\n]+\n$/,
     );
   });
 
@@ -153,7 +153,7 @@ describe.skipIf(process.platform === 'win32')('Ctrl-C and other signals', () => 
       const { code, stderr } = await stopped(argv, [signal], { stdio: ['pipe', 'ignore', 'pipe'] });
       expect({ code, stderr }, argv.join(' ')).toEqual({
         code: 130,
-        stderr: 'error: stopped by Ctrl-C; nothing half-written was left\n',
+        stderr: 'error: stopped by Ctrl-C; nothing was left half-written\n',
       });
     }
     expect(readdirSync(dir)).toEqual(['tune.take.json']);

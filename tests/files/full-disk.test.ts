@@ -77,6 +77,12 @@ const WRITERS: readonly (readonly [what: string, argv: readonly string[], files:
     ['arrange', 'DIR/tune.take.json', '--take', '1', '--out', 'DIR/easy.take.json', '--force'],
     ['easy.take.json'],
   ],
+  ['a page of bends', ['bends', 'DIR/tune.take.json', '--html', 'DIR/bends.html', '--force'], ['bends.html']],
+  [
+    'pages of weeks',
+    ['check', 'DIR/tune.take.json', 'DIR/later.take.json', '--against', 'DIR/tune.take.json', '--out', 'DIR'],
+    ['weeks.html', 'weeks.csv', 'weeks.json'],
+  ],
 ];
 
 /** All files of a folder but the filler, with what is in them. */
@@ -89,6 +95,7 @@ const contents = (folder: string) =>
 
 function prepare(folder: string, files: readonly string[]): void {
   writeFileSync(join(folder, 'tune.take.json'), TEXT);
+  writeFileSync(join(folder, 'later.take.json'), TEXT);
   writeFileSync(join(folder, 't.wav'), RECORDING);
   writeFileSync(join(folder, 'words.txt'), AMAZING_GRACE);
   for (const name of files) if (name !== 'tune.take.json') writeFileSync(join(folder, name), 'as it was');

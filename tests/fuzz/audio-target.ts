@@ -15,6 +15,9 @@ const NAMES =
 const folder = mkdtempSync(join(tmpdir(), 'reedtrace-fuzz-'));
 process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
 
+/** Of all recordings that were read so far. */
+export const soundRead = { sec: 0 };
+
 /** Recordings of every format: changed anywhere, and by their structure, close behind the names of boxes and chunks. */
 export const AUDIO: readonly Target[] = readdirSync(FIXTURES).map((name): Target => {
   const seed = new Uint8Array(readFileSync(new URL(name, FIXTURES)));
@@ -38,6 +41,7 @@ export const AUDIO: readonly Target[] = readdirSync(FIXTURES).map((name): Target
     run: async (input) => {
       writeFileSync(path, input);
       const { source, samples } = await readRecording(path);
+      soundRead.sec += source.durationSec;
       if (!(source.durationSec > 0 && samples.length > 0)) throw new Error('a recording of no length');
     },
   };

@@ -3,6 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { type Outcome, tryInput } from './attempt.ts';
+import { soundRead } from './audio-target.ts';
 import { Chance } from './chance.ts';
 import { TARGETS, type Target } from './targets.ts';
 
@@ -118,5 +119,7 @@ for (const row of table)
       .join('  ')
       .trimEnd()}\n`,
   );
-process.stdout.write(`most memory ${Math.round(peakBytes / 1e6)} MB\n`);
+process.stdout.write(
+  `${(soundRead.sec / 3600).toFixed(1)} hours of sound read; most memory ${Math.round(peakBytes / 1e6)} MB\n`,
+);
 process.exitCode = total((t) => t.faults) > 0 ? 1 : 0;

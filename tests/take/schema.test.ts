@@ -201,7 +201,9 @@ describe('a take', () => {
   it('of a newer version is refused as newer, whatever else it holds', () => {
     const error = failure({ format: 'reedtrace-take', version: 2, notes: 'another shape' });
     expect(error.code).toBe('E_TAKE_NEWER');
-    expect(error.message).toBe("'x.take.json' is a take of version 2, and this reedtrace knows up to 1");
+    expect(error.message).toBe(
+      "'x.take.json' is a take of version 2, and this reedtrace reads up to version 1",
+    );
     expect(error.fix).toContain('update reedtrace');
   });
 

@@ -79,7 +79,7 @@ export function recogniseFormat(head: Uint8Array, file: string): Format {
     if (!is(magic, offset)) continue;
     throw new ReedtraceError(
       'E_NOT_AUDIO',
-      `'${file}' is ${what}, which is not read`,
+      `'${file}' is ${what}, which reedtrace can't read`,
       'convert it to WAV, FLAC or M4A first',
     );
   }

@@ -65,7 +65,7 @@ export async function runCheck(
   if (options.csv || options.svg || options.out !== undefined) {
     throw new ReedtraceError(
       'E_USAGE',
-      `'${path}' is no folder, and --csv, --svg and --out are for a class or for weeks`,
+      `'${path}' is not a folder; --csv, --svg and --out are for a class or for weeks`,
       'name a folder or several takes, or use `export --as html --against` for one page',
     );
   }

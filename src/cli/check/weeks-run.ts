@@ -51,7 +51,6 @@ export async function runWeeks(
     courses: coursesOf(ordered, tolerances),
     tolerances,
   };
-  if (options.out !== undefined) await writeWeeks(options.out, source, readFor(files, options.against));
   if (options.json) io.stdout.write(weeksJson(source));
   else if (options.csv) io.stdout.write(weeksCsv(source));
   else if (options.svg) {
@@ -60,6 +59,8 @@ export async function runWeeks(
       throw new ReedtraceError('E_USAGE', 'no take has a date', 'name the days with `--date`');
     io.stdout.write(picture);
   } else io.stdout.write(weeksText(source, columnsOf(io.stdout)));
+  // After the table, so that a full disk doesn't cost it.
+  if (options.out !== undefined) await writeWeeks(options.out, source, readFor(files, options.against));
   const { pass } = options;
   const last = ordered[ordered.length - 1].checked.attempt.score.score;
   return code === EXIT.done && pass !== undefined && last < pass ? EXIT.belowPassMark : code;

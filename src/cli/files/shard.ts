@@ -16,7 +16,7 @@ export function parseShard(text: string): Shard {
   if (shard.index >= 1 && shard.index <= shard.of) return shard;
   throw new ReedtraceError(
     'E_USAGE',
-    `'${text}' is not one of several shares`,
+    `'${text}' is not a share`,
     'write `--shard 3/16` for the third of sixteen',
   );
 }

@@ -67,7 +67,7 @@ export function manualPage(
   return `${[
     `.TH REEDTRACE 1 "" "reedtrace ${troff(version)}"`,
     '.SH NAME',
-    `reedtrace \\- tab of what was played on a ten\\-hole diatonic harmonica`,
+    `reedtrace \\- transcribe recordings of a ten\\-hole diatonic harmonica to tab`,
     '.SH SYNOPSIS',
     ...commands.map(({ name, usage }) => `.B reedtrace ${name}\n${troff(usage)}\n.br`),
     '.SH DESCRIPTION',

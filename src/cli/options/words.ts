@@ -84,7 +84,7 @@ async function readWords(path: string, io: Io): Promise<string> {
   if (NO_TEXT.test(text)) {
     throw new ReedtraceError(
       'E_USAGE',
-      `${name} is no text file`,
+      `${name} is not a text file`,
       'give plain text with a line for each phrase',
     );
   }

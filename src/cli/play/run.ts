@@ -182,7 +182,7 @@ const EXISTS_FIX = 'add `--force` to replace it, or give `--out` another name';
 /** The file may be written, and is neither the take nor its recording. */
 async function checkOut(out: string, writing: WriteOptions, kept: KeptFiles): Promise<void> {
   if ((await kept.find(out)) !== null) {
-    throw new ReedtraceError('E_USAGE', `'${out}' is what is to be played`, 'give `--out` another name');
+    throw new ReedtraceError('E_USAGE', `'${out}' is the file to be played`, 'give `--out` another name');
   }
   await checkTarget(out, writing);
 }

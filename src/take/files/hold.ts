@@ -50,7 +50,7 @@ export async function holdTake(path: string): Promise<HeldTake> {
     if (readJournal(await loadJournal(path), take, hash).kind !== 'nothing') {
       throw new ReedtraceError(
         'E_TAKE_IN_USE',
-        `changes that are not in the take yet wait in '${journalPath(path)}'`,
+        `unsaved changes are waiting in '${journalPath(path)}'`,
         'open it with `reedtrace correct` first, or leave the take as it is with `--no-save`',
       );
     }

@@ -32,7 +32,7 @@ export async function loadJournal(takePath: string): Promise<string> {
     if (cause.code === 'ENOENT') return '';
     throw new ReedtraceError(
       'E_NOT_A_FILE',
-      `the changes that wait in '${path}' can't be read (${cause.code})`,
+      `the unsaved changes in '${path}' can't be read (${cause.code})`,
       'move that file elsewhere, or make it readable',
       { cause },
     );

@@ -25,7 +25,7 @@ export interface SpeedRow {
   readonly peakMb: number | null;
 }
 
-const RATE = 44100;
+export const RATE = 44100;
 const ONE_CORE = ['taskset', '-c', '0'];
 const CLI = fileURLToPath(new URL('../../../bin/reedtrace.js', import.meta.url));
 
@@ -88,7 +88,7 @@ function better(a: SpeedRow, b: SpeedRow): SpeedRow {
 }
 
 /** Tunes one after another on a C harp until the length is reached. */
-function longTake(lengthSec: number): Float32Array {
+export function longTake(lengthSec: number): Float32Array {
   const out = new Float32Array(Math.round(lengthSec * RATE));
   const tabs = Object.values(TUNES);
   for (let at = 0, i = 0; at < out.length; i++) {

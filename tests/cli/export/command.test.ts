@@ -286,7 +286,7 @@ describe('what export is told', () => {
     await journal.close();
     const waiting = await exporting(take, '--words', inFolder('words.txt'));
     expect(waiting.code).toBe(5);
-    expect(waiting.stderr).toContain('changes that are not in the take yet wait in');
+    expect(waiting.stderr).toContain('unsaved changes are waiting in');
     expect(await readFile(take, 'utf8')).toBe(TAKE);
     expect(await readdir(folder)).not.toContain('amazing-grace.txt');
   });
