@@ -1,19 +1,24 @@
 /**
  * How many downbeats are found right, and what the confidence is worth, on tunes of folders of ABC files (any open corpus)
  * that a made-up player plays with rubato and breaths:
- *   npx tsx tests/bench/music/bars.ts FOLDER… [--every N] [--first N] [--list]
+ *   npx tsx tests/bench/music/bars.ts [FOLDER…] [--every N] [--first N] [--heard] [--list]
+ * With `--heard` each is rendered in a quiet room, a room, and a room by telephone, and transcribed. With no folder: fifteen tunes
+ * that nothing is tuned on, heard. `--every 10 --first 9` plays the tunes that every fit leaves out.
  */
+import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { findBeats } from '../../../src/music/rhythm/beats.ts';
 import { barTicks } from '../../../src/music/rhythm/metre.ts';
 import { textTable } from '../scores/table.ts';
-import { scoreTakes } from './score-takes.ts';
+import { type HeardTake, heardTake, SCENE_COUNT } from './heard-tunes.ts';
+import { type ScoreTake, scoreTakes } from './score-takes.ts';
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
   options: {
-    every: { type: 'string', default: '10' },
-    first: { type: 'string', default: '0' },
+    every: { type: 'string' },
+    first: { type: 'string' },
+    heard: { type: 'boolean', default: false },
     list: { type: 'boolean', default: false },
   },
 });
@@ -56,14 +61,37 @@ function row(name: string, tally: ReturnType<typeof fresh>): void {
   ]);
 }
 
-for (const folder of positionals) {
+/** What is played of a folder: the notes as planned; heard, each tune once in every scene, and played anew each time. */
+async function* played(folder: string): AsyncGenerator<{ take: ScoreTake; notes: HeardTake }> {
+  if (!heard) {
+    for (const take of scoreTakes(folder, every, first, true)) yield { take, notes: take };
+    return;
+  }
+  for (let scene = 0; scene < SCENE_COUNT; scene++) {
+    for (const [i, take] of scoreTakes(folder, every, first, true, false, scene).entries()) {
+      const notes = await heardTake(take, scene, SCENE_COUNT * i + scene);
+      if (notes !== null) yield { take, notes };
+      else if (values.list) console.log(`${take.name}: no harp has all its notes`);
+    }
+  }
+}
+
+const FIFTEEN = fileURLToPath(new URL('tunes/', import.meta.url));
+const heard = values.heard || positionals.length === 0;
+const folders = positionals.length === 0 ? [FIFTEEN] : positionals;
+const every = Number(values.every ?? (positionals.length === 0 ? 1 : 10));
+const first = Number(values.first ?? (positionals.length === 0 ? 0 : 9));
+for (const folder of folders) {
   const tally = fresh();
-  for (const take of scoreTakes(folder, Number(values.every), Number(values.first), true)) {
-    const beats = findBeats(take.notes);
+  for await (const {
+    take,
+    notes: { notes, inBarTicks },
+  } of played(folder)) {
+    const beats = findBeats(notes);
     const { metre } = beats;
     const found = beats.notes.map(({ atTicks }) => metre !== null && atTicks % barTicks(metre) === 0);
-    const right = found.filter((onBar, i) => onBar && take.inBarTicks[i] === 0).length;
-    const written = take.inBarTicks.filter((at) => at === 0).length;
+    const right = found.filter((onBar, i) => onBar && inBarTicks[i] === 0).length;
+    const written = inBarTicks.filter((at) => at === 0).length;
     const count = found.filter(Boolean).length;
     const f1 = (2 * right) / Math.max(1, written + count);
     const octave = Math.abs(Math.log2(beats.tempoBpm / take.tempoBpm)) < 0.3;
@@ -87,7 +115,7 @@ for (const folder of positionals) {
         `${take.name}: ${take.metre.count}/${take.metre.unit} ${take.tempoBpm.toFixed(0)}, found ${metre === null ? 'free' : `${metre.count}/${metre.unit}`} ${beats.tempoBpm}, F1 ${f1.toFixed(2)}, said ${beats.confidence}`,
       );
   }
-  row(folder, tally);
+  row(folder === FIFTEEN ? 'fifteen tunes' : folder, tally);
   add(all, tally);
 }
 row('all', all);

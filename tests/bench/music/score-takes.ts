@@ -27,19 +27,25 @@ export function scoreTakes(
   first: number,
   rubato = false,
   anyTempo = false,
+  seed = 0,
 ): ScoreTake[] {
-  return [...scoresOf(folder, every, first)].map((score) => scoreTake(score, { rubato, anyTempo }));
+  return [...scoresOf(folder, every, first)].map((score) => scoreTake(score, { rubato, anyTempo, seed }));
 }
 
+/** More than there are tunes in a folder, so that no two takes are alike. */
+const SEEDS_APART = 100_003;
 /** Pulses a minute of made-up players, and of those who play at any tempo, in simple and in compound time. */
 const PULSES = { usual: [66, 120], any: [66, 144], anyCompound: [46, 112] } as const;
 /** So many of free players leave gaps of up to so long between their notes. */
 const DETACHED = { share: 0.3, mostSec: 0.18 };
 
-function scoreTake(score: Score, { rubato, anyTempo }: { rubato: boolean; anyTempo: boolean }): ScoreTake {
+function scoreTake(
+  score: Score,
+  { rubato, anyTempo, seed }: { rubato: boolean; anyTempo: boolean; seed: number },
+): ScoreTake {
   const { metre, pickupBeats } = score;
   const barBeats = (4 * metre.count) / metre.unit;
-  const rng = seededRng(score.position).fork('player');
+  const rng = seededRng(score.position + SEEDS_APART * seed).fork('player');
   const compound = isCompound(metre);
   const pulseBpm = rng.between(anyTempo ? (compound ? PULSES.anyCompound : PULSES.any) : PULSES.usual);
   const tempoBpm = compound ? pulseBpm * 1.5 : pulseBpm;
