@@ -27,8 +27,8 @@ const LEAK_OF_SEVERAL_DB = -9;
 const CHORD_LEAK_DB = -18;
 /** From here on a pair counts for the habit of playing chords. */
 const LOUD_PAIR_DB = -5;
-/** The loudest reed is the note when the others are softer by this; else the lowest is. */
-const CLEARLY_DB = 8;
+/** The loudest reed is the melody's when the others are softer by this; else the lowest is, as in labels that others made. */
+const CLEARLY_DB = 12;
 /** Chords are played where at least this share of the notes are of several loud reeds. */
 const CHORD_SHARE = 0.12;
 

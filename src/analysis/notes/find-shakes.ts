@@ -122,8 +122,9 @@ function shakeIn(
   const from = fromTick + turns[0];
   const to = fromTick + turns[turns.length - 1];
   if (pair.midis.some((midi) => meanSounding(frames, midi, from, to) > THROUGHOUT_NATS)) return null;
-  const first = group.find((one) => one.toTick > from) ?? group[0];
-  const begins = from - fromTick < LEAST_LEFT ? fromTick : from;
+  // Its first turn may be a stretch of its own.
+  const first = group.find((one) => one.fromTick > from - LEAST_LEFT) ?? group[0];
+  const begins = from - first.fromTick < LEAST_LEFT ? Math.min(from, first.fromTick) : from;
   const ends = toTick - to < LEAST_LEFT ? toTick : to;
   const shake: Stretch = {
     midi: low,

@@ -25,7 +25,7 @@ import { WhereToLook } from './where-to-look.ts';
 export const HIGHEST_LONG_MIDI = 116;
 /** Where it looks, in places from the pitch: a third of a semitone around eight harmonics, and between them. */
 const AROUND_HARMONICS = [0, 36, 57, 72, 84, 93, 101, 108].flatMap((place) => [place - 1, place, place + 1]);
-const BESIDE = [-3, 3, -36, -57, -72, -21, 21, 48];
+const BESIDE = [-3, 3, -36, -57, -72, -21, 21, 48, 65, 78];
 const LOOKS = [...AROUND_HARMONICS, ...BESIDE];
 const GROWTH_GAIN = 8;
 

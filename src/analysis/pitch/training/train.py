@@ -1,6 +1,8 @@
 """Trains the pitch network on drawn sound, on all GPUs of one machine.
-usage: train.py OUT SECONDS CHANNELS SEED  (talk.npy beside it: int16 speech at 22.05 kHz)"""
-import os, sys, time
+usage: train.py OUT SECONDS CHANNELS SEED  (talk.npy beside it: int16 speech at 22.05 kHz)
+Environment: START weights to go on from (.pt, or .json with fewer looks), SECOND channels of the second look, RATE, BATCH clips
+a GPU, WORKERS processes that draw, PLAIN=1 without the Triton kernel, LEAST steps below which it stops at once."""
+import json, os, sys, time
 import numpy as np
 import torch, torch.distributed as dist, torch.nn as nn, torch.nn.functional as Fn
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -20,16 +22,17 @@ def clip(rng):
     if u < .1: blow[2] += 2
     elif u < .2: draw[4] += 1
     elif u < .25: blow[1] -= 1; blow[4] -= 1; draw[2] -= 1; draw[6] -= 1
-    tune = rng.normal(0, .12); reed_c = rng.normal(0, rng.uniform(.02, .1), (2, 10))
+    tune = rng.normal(0, .12); reed_c = rng.normal(0, rng.uniform(.005, .1), (2, 10))
     base = rng.normal(0, rng.choice([3, 6, 9]), (2, 10, NH)) * rng.uniform(.3, 1) + rng.normal(0, 5, NH) - np.arange(NH) * rng.uniform(.2, 1.8)
     boost = int(rng.integers(0, 6)); base[:, :, boost] += rng.uniform(0, 15) * (rng.random() < .7)
     if rng.random() < .2: base[:, :, 0] -= rng.uniform(5, 20)
-    mode = rng.choice(["melody", "chords", "mixed", "shakes", "fast", "repeats", "detached", "octaves", "chug"], p=[.22, .11, .16, .06, .11, .11, .06, .07, .10])
+    mode = rng.choice(["melody", "chords", "mixed", "shakes", "fast", "repeats", "detached", "octaves", "chug"], p=[.16, .13, .22, .06, .09, .11, .05, .09, .09])
     rate = np.exp(rng.uniform(np.log(.1), np.log(.9)))
     if mode == "fast": rate = rng.uniform(.065, .16)
     if mode == "repeats": rate = rng.uniform(.075, .3)
     if mode == "chug": rate = rng.uniform(.1, .4); chug_len = rng.uniform(.25, .95); chug_k = int(rng.choice([1, 2, 2, 3]))
-    span = int(rng.choice([3, 3, 4, 5, 2])); oct_lev = rng.normal(-2, 3)
+    span = int(rng.choice([3, 3, 4, 5, 2])); oct_lev = rng.normal(-2, 3); whole = rng.random() < .5     # octaves only
+    upper = rng.uniform(-6, 1), rng.uniform(1, 5)                                           # how loud the reeds of this player's chords are
     if mode == "detached": rate = rng.uniform(.25, .9)
     t, h, br = rng.uniform(-.3, .5), int(rng.integers(1, 11)), int(rng.integers(0, 2))
     legato = rng.random()
@@ -99,12 +102,16 @@ def clip(rng):
         same = last is not None and nb == br and h == last
         holes = [h]; r = rng.random()
         if (mode == "chords" and r < .85) or (mode == "mixed" and r < .35):
-            k = int(rng.choice([1, 2, 3, 4], p=[.5, .3, .13, .07])); holes = [x for x in range(h, h + k + 1) if x <= 10]
-        if (mode in ("mixed", "melody") and r > .94) or (mode == "chords" and r > .85):
-            holes = [x for x in (h, h + int(rng.choice([2, 3, 3, 4, 5]))) if x <= 10]
-        if mode == "octaves" and rng.random() < .8 and h + span <= 10:
+            k = int(rng.choice([1, 2, 3, 4], p=[.4, .3, .18, .12]))
+            if k > 2 and rng.random() < .5: h = min(h, int(rng.integers(1, 5)))              # wide chords lie low
+            holes = [x for x in range(h, h + k + 1) if x <= 10]
+        R_ = draw if nb else blow; octs = [x for x in range(h + 2, min(11, h + 6)) if R_[x - 1] - R_[h - 1] == 12]
+        if (mode == "melody" and r > .94) or (mode == "chords" and r > .85) or (mode == "mixed" and r > .78):
+            holes = [h, octs[0]] if octs and rng.random() < .6 else [x for x in (h, h + int(rng.choice([2, 3, 3, 4, 5]))) if x <= 10]
+        if mode == "octaves" and rng.random() < .8:
             sp = span if rng.random() < .7 else span + int(rng.choice([-1, 1]))
-            if h + sp <= 10: holes = [h, h + sp]
+            if whole and octs: holes = [h, octs[0]]
+            elif h + sp <= 10: holes = [h, h + sp]
         if mode == "chug" and rng.random() < .8:
             if rng.random() < .7 and last is not None: h = last
             holes = [x for x in range(h, h + chug_k + (rng.random() < .2) + 1) if x <= 10]
@@ -123,7 +130,7 @@ def clip(rng):
         elif rng.random() < (1 - legato) * .5: gap += rng.uniform(.03, .5)
         lev = 10 ** (rng.normal(0, 4) / 20)
         if mode == "shakes" and rng.random() < .55 and h < 10:
-            q = rng.uniform(.027, .065); n = int(np.clip(dur * 2 / q, 6, 60)); over = rng.uniform(.0, .6)
+            q = np.exp(rng.uniform(np.log(.035), np.log(.125))); n = int(np.clip(dur * 2 / q, 5, 60)); over = rng.uniform(.0, .6)
             for i in range(n):
                 x = h + i % 2
                 event(t + i * q, t + (i + 1) * q, R[x - 1], tune + reed_c[nb, x - 1], lev * 10 ** (rng.normal(0, 1) / 20), x, nb, min(.01, q / 3), .008 + over * q, on=False, label=False)
@@ -151,7 +158,7 @@ def clip(rng):
             pend = (b, R[h - 1] - bend, tune + reed_c[nb, h - 1] + off, pend[3], h, nb, off); t = b + (0 if rng.random() < .5 else gap); continue
         for j, x in enumerate(holes):
             m = R[x - 1] - (bend if j == 0 else 0)
-            event(t + (rng.uniform(0, .025) if j else 0), b - (rng.uniform(0, .03) if j else 0), m, tune + reed_c[nb, x - 1] + off, lev * 10 ** ((rng.normal(oct_lev, 1.5) if mode == "octaves" else rng.uniform(-9, 3)) / 20 if j else 0), x, nb, att, rel, glide if len(holes) == 1 else None, fall)
+            event(t + (rng.uniform(0, .025) if j else 0), b - (rng.uniform(0, .03) if j else 0), m, tune + reed_c[nb, x - 1] + off, lev * 10 ** ((rng.normal(oct_lev, 1.5) if mode == "octaves" else (rng.uniform(-9, 3) if rng.random() < .3 else rng.normal(*upper))) / 20 if j else 0), x, nb, att, rel, glide if len(holes) == 1 else None, fall)
         if len(holes) > 1 and rng.random() < .2:
             for x in (holes[0] - 1, holes[-1] + 1):
                 if 1 <= x <= 10: event(t, b, R[x - 1], tune + reed_c[nb, x - 1], lev * 10 ** (rng.uniform(-32, -13) / 20), x, nb, att, rel, label=False)
@@ -182,7 +189,7 @@ def clip(rng):
     aug = np.array([rng.uniform(.05, 1.2), rng.uniform(-4, 18) if rng.random() < .75 else 30, rng.uniform(5, 58), rng.uniform(3000, 11000), rng.random(), np.exp(rng.normal(-2, 1)),
                     rng.uniform(0, .8) * (rng.random() < .25), rng.random(), rng.normal(0, .45)], np.float32)
     eq = np.interp(np.linspace(0, 9, 64), np.arange(10), rng.normal(0, rng.uniform(1, 8), 10)).astype(np.float32)
-    return f0, amp, spec.astype(np.float16), note, onset, shake, mask, breath, aug, eq
+    return f0, amp, spec.astype(np.float16), *(x.astype(np.float16) for x in (note, onset, shake, mask)), breath, aug, eq
 
 
 class DS(torch.utils.data.IterableDataset):
@@ -200,13 +207,46 @@ def dry(f0, amp, spec, breath):
     dev = f0.device; B = f0.shape[0]
     up = lambda x: Fn.interpolate(x, size=N, mode="linear", align_corners=False)
     fu = up(f0)
-    ph = torch.cumsum(fu.double() * (2 * np.pi / SR), -1).remainder(2 * np.pi).float()
-    a = up(amp); y = torch.zeros(B, N, device=dev)
-    for h in range(NH):
-        s = up(spec[..., h].float()); ok = (fu * (h + 1) < SR * .47)
-        y += (a * s * ok * torch.sin((h + 1) * ph + torch.rand(B, V, 1, device=dev) * 6.28)).sum(1)
+    ph = (torch.cumsum(fu.double() * (2 * np.pi / SR), -1).remainder(2 * np.pi)).float()
+    turn = torch.rand(B, V, NH, device=dev) * 6.28
+    y = partials(f0, amp, spec, ph, turn) if dev.type == "cuda" and PARTIALS and not os.environ.get("PLAIN") else partials_plainly(fu, up(amp), spec, ph, turn)
     lv0 = y.pow(2).mean(1, keepdim=True).sqrt() + 1e-6
     return y + torch.randn(B, N, device=dev) * up(breath[:, None])[:, 0] * lv0
+
+
+def partials_plainly(fu, a, spec, ph, turn):
+    up = lambda x: Fn.interpolate(x, size=N, mode="linear", align_corners=False); y = torch.zeros_like(a[:, 0])
+    for h in range(NH): y += (a * up(spec[..., h].float()) * (fu * (h + 1) < SR * .47) * torch.sin((h + 1) * ph + turn[..., h:h + 1])).sum(1)
+    return y
+
+
+PARTIALS = False
+try:
+    import triton, triton.language as tl
+
+    @triton.jit
+    def partials_kernel(f0, amp, spec, ph, turn, y, V: tl.constexpr, C: tl.constexpr, NH: tl.constexpr, N: tl.constexpr, TOP: tl.constexpr, BLOCK: tl.constexpr):
+        b = tl.program_id(1); n = tl.program_id(0) * BLOCK + tl.arange(0, BLOCK); inside = n < N
+        pos = tl.maximum((n.to(tl.float32) + .5) * (C / N) - .5, 0.); i0 = tl.minimum(pos.to(tl.int32), C - 1); i1 = tl.minimum(i0 + 1, C - 1); w = pos - i0.to(tl.float32)
+        total = tl.zeros((BLOCK,), tl.float32)
+        for v in range(V):
+            row = (b * V + v) * C
+            a = tl.load(amp + row + i0) * (1 - w) + tl.load(amp + row + i1) * w
+            if tl.max(a, 0) > 0:
+                f = tl.load(f0 + row + i0) * (1 - w) + tl.load(f0 + row + i1) * w
+                p = tl.load(ph + (b * V + v).to(tl.int64) * N + n, mask=inside, other=0.)
+                for h in range(NH):
+                    s = tl.load(spec + (row + i0) * NH + h).to(tl.float32) * (1 - w) + tl.load(spec + (row + i1) * NH + h).to(tl.float32) * w
+                    x = p * (h + 1) + tl.load(turn + (b * V + v) * NH + h)
+                    total += tl.where(f * (h + 1) < TOP, a * s * tl.sin(x), 0.)
+        tl.store(y + b.to(tl.int64) * N + n, total, mask=inside)
+
+    def partials(f0, amp, spec, ph, turn):
+        B = f0.shape[0]; y = torch.empty(B, N, device=f0.device)
+        partials_kernel[(triton.cdiv(N, 512), B)](f0.contiguous(), amp.contiguous(), spec.contiguous(), ph, turn, y, V, C, NH, N, SR * .47, 512)
+        return y
+    PARTIALS = True
+except ImportError: pass
 
 
 def wet(y, aug, eq):
@@ -230,6 +270,10 @@ def wet(y, aug, eq):
     nz = nz / (nz.std(1, keepdim=True) + 1e-9)
     sw = 1 + .8 * torch.sin(torch.arange(N, device=dev)[None] / SR * 6.28 * torch.rand(B, 1, device=dev) * 2 + 6 * torch.rand(B, 1, device=dev)) * (torch.rand(B, 1, device=dev) < .4)
     y = y + nz * sw * lv * 10 ** (-aug[:, 2:3] / 20)
+    on = (torch.rand(B, 1, device=dev) < .12).float(); K = torch.fft.rfft(torch.randn(B, N, device=dev)); f = torch.linspace(0, SR / 2, K.shape[1], device=dev)[None]      # traffic
+    K = K / (1 + (f / (80 + 500 * torch.rand(B, 1, device=dev))) ** (1.5 + 2 * torch.rand(B, 1, device=dev))); nz = torch.fft.irfft(K, N); nz = nz / (nz.std(1, keepdim=True) + 1e-9)
+    pass_by = .3 + torch.sin(torch.arange(N, device=dev)[None] / N * 3.1416 * (1 + torch.rand(B, 1, device=dev)) + 3 * torch.rand(B, 1, device=dev)).abs()
+    y = y + on * nz * pass_by * lv * 10 ** ((torch.rand(B, 1, device=dev) * 28 - 20) / 20)
     hum = (torch.rand(B, 1, device=dev) < .1).float() * 10 ** (-(torch.rand(B, 1, device=dev) * 25 + 8) / 20)
     tt = torch.arange(N, device=dev)[None] / SR; hz = torch.where(torch.rand(B, 1, device=dev) < .5, 50., 60.)
     y = y + hum * lv * (torch.sin(6.2832 * hz * tt) + .5 * torch.sin(6.2832 * 2 * hz * tt) + .3 * torch.sin(6.2832 * 3 * hz * tt))
@@ -263,7 +307,7 @@ PLACE_LO, PLACE_HI = 28.0, 136.0
 PLACES = int((PLACE_HI - PLACE_LO) * 3)
 TOP = {"long": 116.0, "short": 136.0}
 HARM = [0, 36, 57, 72, 84, 93, 101, 108]
-OTHER = [-36, -57, -72, -21, 21, 48]
+OTHER = [-36, -57, -72, -21, 21, 48, 65, 78]
 OFFS = [(s + d) for s in HARM for d in (-1, 0, 1)] + [-3, 3] + OTHER
 
 
@@ -307,39 +351,88 @@ class Front(nn.Module):
         return l, torch.log1p(ms / r) @ s.M_short                               # B, T, PLACES
 
     def features(s, l, sh):
-        """B, K, NP, T"""
-        B = l.shape[0]; lp, sp = Fn.pad(l, (60, 120)), Fn.pad(sh, (60, 120))
-        first = int((LO - PLACE_LO) * 3) + 60; out = []
-        for z in (lp, sp):
-            for o in OFFS: out.append(z[:, :, first + o:first + o + 3 * NP:3])
-        lev = sh.mean(2, keepdim=True); flux = Fn.pad((sh[:, 1:] - sh[:, :-1]).clamp(min=0).mean(2, keepdim=True), (0, 0, 1, 0)) * 8
-        out += [lev.expand(-1, -1, NP), flux.expand(-1, -1, NP)]
-        return torch.stack(out, 1).transpose(2, 3)
+        """K, B, NP, T"""
+        first = int((LO - PLACE_LO) * 3) + 72; out = []
+        for z in (l, sh):
+            z = Fn.pad(z.transpose(1, 2), (0, 0, 72, 132)).to(torch.bfloat16 if z.is_cuda else z.dtype).contiguous()
+            for o in OFFS: out.append(z[:, first + o:first + o + 3 * NP:3])
+        lev = sh.mean(2)[:, None]; flux = Fn.pad((sh[:, 1:] - sh[:, :-1]).clamp(min=0).mean(2), (1, 0))[:, None] * 8
+        out += [v.to(out[0].dtype).expand(-1, NP, -1) for v in (lev, flux)]
+        return torch.stack(out)
 
 
 K = 2 * len(OFFS) + 2
 
 
+DILATIONS = (1, 2, 4)
 BESIDE = [-24, -19, -12, -7, -5, -4, -3, -2, -1, 1, 2, 3, 4, 5, 7, 12, 19, 24]
 
 
-class Rows(nn.Module):
-    """Each pitch by itself first: harmonics in, time by separable convolutions; then once more, knowing what is heard of the others."""
-    def __init__(s, c, second=32, taps=9):
-        super().__init__(); s.i = nn.Conv2d(K, c, 1, bias=False); s.bi = nn.BatchNorm2d(c); s.dw, s.pw, s.bn = nn.ModuleList(), nn.ModuleList(), nn.ModuleList()
-        for d in (1, 2, 4):
-            s.dw.append(nn.Conv2d(c, c, (1, taps), padding=(0, d * (taps // 2)), dilation=(1, d), groups=c, bias=False))
-            s.pw.append(nn.Conv2d(c, c, 1, bias=False)); s.bn.append(nn.BatchNorm2d(c))
-        s.h = nn.Conv2d(c, 3, 1)
-        s.j = nn.Conv2d(c + 2 * len(BESIDE), second, 1, bias=False); s.bj = nn.BatchNorm2d(second); s.h2 = nn.Conv2d(second, 3, 1)
+class Mix(torch.autograd.Function):
+    """Weights times channels; what the weights learn is summed in parts, as one long sum would keep one processor busy."""
+    @staticmethod
+    def forward(ctx, w, x): ctx.save_for_backward(w, x); return w.to(x.dtype) @ x
 
-    def forward(s, x):
-        x = torch.relu(s.bi(s.i(x)))
-        for dw, pw, bn in zip(s.dw, s.pw, s.bn): x = x + torch.relu(bn(pw(dw(x))))
-        z = s.h(x)
-        told = ((z[:, :2].float() + 4).clamp(0, 8) / 8).to(x.dtype); m = BESIDE[-1]; told = Fn.pad(told, (0, 0, m, m))
-        x = torch.cat([x] + [told[:, :, m + o:m + o + NP] for o in BESIDE], 1)
-        return z, z + s.h2(torch.relu(s.bj(s.j(x))))
+    @staticmethod
+    def backward(ctx, g):
+        w, x = ctx.saved_tensors; n = x.shape[1] // 400; parts = lambda v: v.view(v.shape[0], n, 400)
+        return torch.bmm(parts(g).transpose(0, 1), parts(x).permute(1, 2, 0)).float().sum(0), w.to(x.dtype).T @ g
+
+
+class Norm(nn.BatchNorm1d):
+    def forward(s, x): return super().forward(x.reshape(1, x.shape[0], -1)).view_as(x)
+
+
+class Rows(nn.Module):
+    """Each pitch by itself first: harmonics in, time by separable filters; then once more, knowing what is heard of the others.
+    Channels stand first, so that everything is a product of matrices; a filter along time is one with a band."""
+    def __init__(s, c, second=int(os.environ.get("SECOND", "32")), taps=9):
+        super().__init__(); p = lambda *n: nn.Parameter(torch.randn(*n) / n[-1] ** .5)
+        s.i, s.bi, s.bn = p(c, K), Norm(c), nn.ModuleList(Norm(c) for _ in DILATIONS)
+        s.dw, s.pw = nn.ParameterList(p(c, taps) for _ in DILATIONS), nn.ParameterList(p(c, c) for _ in DILATIONS)
+        s.h, s.hb, s.j, s.bj, s.h2, s.h2b = p(3, c), nn.Parameter(torch.zeros(3)), p(second, c + 2 * len(BESIDE)), Norm(second), p(3, second), nn.Parameter(torch.zeros(3))
+        for n, d in enumerate(DILATIONS): s.register_buffer(f"band{n}", torch.stack([torch.diag(torch.ones(T - abs(o * d)), -o * d) for o in range(-(taps // 2), taps // 2 + 1)]), persistent=False)
+
+    def mix(s, w, x): return Mix.apply(w, x.reshape(x.shape[0], -1).contiguous()).view(w.shape[0], *x.shape[1:])
+
+    def along(s, n, x): return torch.bmm(x.reshape(x.shape[0], -1, T), torch.einsum("ck,kts->cts", s.dw[n], getattr(s, f"band{n}")).to(x.dtype)).view_as(x)
+
+    def told(s, x, z):
+        t = ((z[:2].float() + 4).clamp(0, 8) / 8).to(x.dtype); m = BESIDE[-1]; t = Fn.pad(t, (0, 0, m, m))
+        return torch.cat([x] + [t[:, :, m + o:m + o + NP] for o in BESIDE])
+
+    def forward(s, x, look=lambda norm, x: norm(x)):
+        """x: K, B, NP, T; look: how a layer is normed"""
+        x = torch.relu(look(s.bi, s.mix(s.i, x)))
+        for n in range(len(DILATIONS)): x = x + torch.relu(look(s.bn[n], s.mix(s.pw[n], s.along(n, x))))
+        z = s.mix(s.h, x).float() + s.hb[:, None, None, None]
+        x = torch.relu(look(s.bj, s.mix(s.j, s.told(x, z))))
+        return z, z + s.mix(s.h2, x).float() + s.h2b[:, None, None, None]
+
+
+def start_from(net, path, x):
+    if path.endswith(".pt"):
+        old = torch.load(path, map_location=x.device)
+        with torch.no_grad():
+            for name, v in net.state_dict().items():
+                if name not in old: continue
+                if name.startswith("h2") and v.dim() > 1: v.zero_()
+                o = old[name]; v[tuple(slice(n) for n in o.shape)] = o
+        return
+    """Takes over the weights of a network that has fewer looks; its folded norms are unfolded by what these frames give."""
+    w = json.load(open(path)); t = lambda v, *n: torch.tensor(v, device=x.device).view(*n).float(); c = w["channels"]
+    old = w["first"]["weights"]; n = w["inputs"]; half = (n - 2) // 2; mine = len(OFFS); W = torch.zeros(c, K, device=x.device); O = t(old, c, n)
+    W[:, :half] = O[:, :half]; W[:, mine:mine + half] = O[:, half:2 * half]; W[:, -2:] = O[:, -2:]
+    with torch.no_grad():
+        net.i.copy_(W); net.h.copy_(t(w["heads"]["weights"], 3, c)); net.hb.copy_(t(w["heads"]["bias"], 3))
+        for k, b in enumerate(w["blocks"]): net.dw[k].copy_(t(b["depthwise"], c, -1)); net.pw[k].copy_(t(b["weights"], c, c))
+        net.j.copy_(t(w["second"]["weights"], *net.j.shape)); net.h2.copy_(t(w["secondHeads"]["weights"], *net.h2.shape)); net.h2b.copy_(t(w["secondHeads"]["bias"], 3))
+        bias = iter([w["first"]["bias"], *(b["bias"] for b in w["blocks"]), w["second"]["bias"]])
+        def look(norm, y):
+            f = y.float().flatten(1); m, v = f.mean(1), f.var(1, unbiased=False)
+            norm.weight.copy_((v + norm.eps).sqrt()); norm.bias.copy_(t(next(bias), -1) + m); norm.running_mean.copy_(m); norm.running_var.copy_(v)
+            return (f + (norm.bias - m)[:, None]).view_as(y).to(y.dtype)
+        net(x, look)
 
 
 def train(rank, world, out, budget, channels, seed):
@@ -349,24 +442,32 @@ def train(rank, world, out, budget, channels, seed):
     dist.init_process_group("nccl" if gpu else "gloo", init_method="tcp://127.0.0.1:29511", rank=rank, world_size=world)
     torch.manual_seed(seed); net = Rows(channels).to(dev); torch.manual_seed(seed * 1000 + rank)
     if rank == 0: print("weights", sum(p.numel() for p in net.parameters()), "on", world, flush=True)
-    for p in net.parameters(): dist.broadcast(p.data, 0)
     TALK = torch.from_numpy(np.load(os.path.join(HERE, "talk.npy"))).to(dev)
     front = Front().to(dev); params = list(net.parameters())
     opt = torch.optim.AdamW(params, RATE, weight_decay=1e-4); bs = int(os.environ.get("BATCH", "32"))
     dl = iter(torch.utils.data.DataLoader(DS(seed * 1000 + rank), batch_size=bs, num_workers=int(os.environ.get("WORKERS", "14")), prefetch_factor=4))
-    pw = torch.tensor([1.3, 3., 1.], device=dev)[None, :, None, None]; wt = torch.tensor([1., 1.5, .5], device=dev)[None, :, None, None]
+    pw = torch.tensor([1.3, 3., 1.], device=dev)[:, None, None, None]; wt = torch.tensor([1., 1.5, .5], device=dev)[:, None, None, None]
     bce = lambda z, y, **k: Fn.binary_cross_entropy_with_logits(z.float(), y, reduction="none", **k)
 
+    waited = [0.]
+
     def batch(twice=True):
-        f0, amp, spec, note, on, shk, mask, breath, aug, eq = [x.to(dev, non_blocking=True) for x in next(dl)]
+        tick = time.time(); got = next(dl); waited[0] += time.time() - tick
+        f0, amp, spec, note, on, shk, mask, breath, aug, eq = [x.to(dev, non_blocking=True) for x in got]; note, on, shk, mask = (x.float() for x in (note, on, shk, mask))
         y = dry(f0, amp, spec, breath)
         if twice: y, aug, eq, note, on, shk, mask = torch.cat([y, y]), torch.cat([aug, aug.roll(1, 0)]), torch.cat([eq, eq.roll(1, 0)]), *(torch.cat([v, v]) for v in (note, on, shk, mask))
-        y = wet(y, aug, eq); l, s = front(y, aug[:, 8]); return front.features(l, s), torch.stack([note, on, shk], 1), mask[:, None]
-    t0, step, run, share = time.time(), 0, [], 0.
+        y = wet(y, aug, eq); l, s = front(y, aug[:, 8]); return front.features(l, s), torch.stack([note, on, shk]), mask[None]
+    with torch.no_grad():
+        if START: start_from(net, START, batch()[0])
+        for p in [*net.parameters(), *net.buffers()]: dist.broadcast(p.data, 0)
+        if START and rank == 0: print("before", fresh(net, batch, bce), flush=True)
+    t0, step, run, share = time.time(), 0, [], 0.; waited[0] = 0.; spent = np.zeros(3)
     while share < 1:
         for g in opt.param_groups: g["lr"] = RATE * min(1, step / 300) * (.5 + .5 * np.cos(np.pi * share)) + 2e-5
+        tick = time.time()
         with torch.no_grad(): x, yv, m = batch()
-        with torch.autocast(dev.type, torch.bfloat16): z1, z2 = net(x)
+        if step < 60: torch.cuda.synchronize() if gpu else None; spent[1] += time.time() - tick
+        z1, z2 = net(x)
         l1, l2 = (bce(z, yv, pos_weight=pw) * m * wt for z in (z1, z2))
         loss = (l2.mean() + .4 * l1.mean()) * 10
         opt.zero_grad(); loss.backward()
@@ -374,22 +475,30 @@ def train(rank, world, out, budget, channels, seed):
         dist.all_reduce(flat); flat /= world; share = float(flat[-1]); at = 0
         for p in params: p.grad.copy_(flat[at:at + p.numel()].view_as(p)); at += p.numel()
         nn.utils.clip_grad_norm_(params, 1.); opt.step()
-        run.append(torch.cat([l1.detach().mean((0, 2, 3)), l2.detach().mean((0, 2, 3))]) * 100); step += 1
+        if step < 60: torch.cuda.synchronize() if gpu else None; spent[2] += time.time() - tick
+        if rank == 0 and step == 60: print("ms a step: drawing", waited[0] / 60 * 1e3, "sound", (spent[1] - waited[0]) / 60 * 1e3, "learning", (spent[2] - spent[1]) / 60 * 1e3, flush=True)
+        if rank == 0 and step == 60 and (time.time() - t0) / 60 > budget / int(os.environ.get("LEAST", "1")): print("too slow", flush=True); os._exit(3)
+        run.append(torch.cat([l1.detach().mean((1, 2, 3)), l2.detach().mean((1, 2, 3))]) * 100); step += 1
         if rank == 0 and step % 250 == 0: print(step, round(time.time() - t0), [round(float(v), 3) for v in torch.stack(run[-250:]).mean(0)], flush=True); save(net, out, channels, seed)
     if rank > 0: return
-    net.eval(); save(net, out, channels, seed)
-    torch.manual_seed(99); tot = []
+    save(net, out, channels, seed); print("done", step, "steps; fresh draws", fresh(net, batch, bce), flush=True)
+
+
+def fresh(net, batch, bce):
+    """Hundredths of a nat a pitch and frame: by itself, then with the second look; sounding, onset, shake."""
+    net.eval(); tot = []
     with torch.no_grad():
-        for _ in range(16):
-            x, yv, m = batch(False); tot.append(torch.cat([(bce(z, yv) * m).mean((0, 2, 3)) * 100 for z in net(x)]))
-    print("done", step, "steps; fresh draws", [round(float(v), 3) for v in torch.stack(tot).mean(0)], flush=True)
+        for _ in range(12):
+            x, yv, m = batch(False); tot.append(torch.cat([(bce(z, yv) * m).mean((1, 2, 3)) * 100 for z in net(x)]))
+    net.train(); return [round(float(v), 3) for v in torch.stack(tot).mean(0)]
 
 
 def save(net, out, channels, seed):
     os.makedirs(out, exist_ok=True); torch.save(net.state_dict(), f"{out}/{channels}-{seed}.pt")
 
 
-RATE = 6e-3
+RATE = float(os.environ.get("RATE", "6e-3"))
+START = os.environ.get("START")
 
 if __name__ == "__main__":
     out, budget, channels, seed = sys.argv[1], float(sys.argv[2]), int(sys.argv[3]), int(sys.argv[4])
