@@ -57,6 +57,8 @@ const LAYERS: readonly string[] = [
   'recording',
   'export/notation/spelling.ts',
   'export/score.ts',
+  'export/notation/spans.ts',
+  'export/notation/lines.ts',
   'export/repeats.ts',
   'export/notation',
   'export/head.ts',

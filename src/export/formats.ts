@@ -34,6 +34,8 @@ export interface ExportOptions {
   readonly teacher?: TeacherSound | null;
   /** What `check` found, for a page; null or missing when nothing was checked. */
   readonly findings?: PageFindings | null;
+  /** Stops it while a staff is engraved. */
+  readonly signal?: AbortSignal;
 }
 
 /** One way to write a take. */
@@ -106,7 +108,7 @@ export const FORMATS = {
   html: {
     extension: '.html',
     what: 'a page to send, with the recording in it',
-    write: async (score, { style, place, sound, findings, by, advice, teacher }) => {
+    write: async (score, { style, place, sound, findings, by, advice, teacher, signal }) => {
       const [{ writeHtml }, { engraveForPage }] = await Promise.all([
         import('./page/page.ts'),
         import('./page/staff.ts'),
@@ -115,7 +117,7 @@ export const FORMATS = {
         style,
         place: place ?? 'row',
         sound: sound ?? null,
-        staff: await engraveForPage(score, style),
+        staff: await engraveForPage(score, style, signal),
         findings: findings ?? null,
         by: by ?? null,
         advice: advice ?? new Map(),
@@ -131,7 +133,7 @@ export const FORMATS = {
   },
 } as const satisfies Readonly<Record<string, ExportFormat>>;
 
-type SheetChoice = Pick<ExportOptions, 'style' | 'place' | 'paper' | 'by' | 'repeats'>;
+type SheetChoice = Pick<ExportOptions, 'style' | 'place' | 'paper' | 'by' | 'repeats' | 'signal'>;
 
 async function sheetOf(score: Score, { paper, by, ...choice }: SheetChoice): Promise<Sheet> {
   const { composeSheet } = await import('./sheet/pages.ts');

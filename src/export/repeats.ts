@@ -1,5 +1,6 @@
 import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import { formatTabNote, type TabStyle } from '../tab/text.ts';
+import { lineStarts } from './notation/lines.ts';
 import type { Score } from './score.ts';
 
 /** Whether a line that repeats an earlier one note for note is written again. */
@@ -31,6 +32,35 @@ export function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
   if (next < notes.length) lines.push({ first: next, last: notes.length - 1, remark: null, same: null });
   return lines;
 }
+
+/** A line as it is shown: a phrase, or a part of a long one. */
+export interface ShownLine extends Line {
+  /** `3`, or `3a` of a long one. */
+  readonly name: string;
+  /** Position of the phrase among `phrasesOf`, and whether this is its beginning. */
+  readonly phrase: number;
+  readonly begins: boolean;
+}
+
+/** The lines of a sheet or a page: long phrases are broken (see `lineStarts`), and what is said of one stands at its first line. */
+export function linesOf(score: Score, style: TabStyle): ShownLine[] {
+  return phrasesOf(score, style).flatMap((line, phrase) => {
+    const starts = [line.first, ...lineStarts(score, line.first, line.last)];
+    return starts.map((first, part) => ({
+      first,
+      last: (starts[part + 1] ?? line.last + 1) - 1,
+      remark: part === 0 ? line.remark : null,
+      same: starts.length === 1 ? line.same : null,
+      name: `${phrase + 1}${starts.length === 1 ? '' : letterOf(part)}`,
+      phrase,
+      begins: part === 0,
+    }));
+  });
+}
+
+/** a, b, … z, aa, ab, … */
+const letterOf = (part: number): string =>
+  `${part >= 26 ? letterOf(Math.floor(part / 26) - 1) : ''}${String.fromCharCode(97 + (part % 26))}`;
 
 /** Such as `3 (A'): as line 1, but note 7 is -3'' (there -3)`; tab in words is in the style of the sheet. */
 function repeatInWords(take: Score['take'], index: number, style: TabStyle): string | null {

@@ -1,13 +1,19 @@
 import { XMLParser } from 'fast-xml-parser';
 import { describe, expect, it } from 'vitest';
+import { writeMusicXml } from '../../src/export/musicxml/musicxml.ts';
 import { accidentalsOf } from '../../src/export/notation/accidentals.ts';
 import { type Bar, buildBars, buildLines } from '../../src/export/notation/bars.ts';
+import { linesOf, phrasesOf } from '../../src/export/repeats.ts';
 import { buildScore } from '../../src/export/score.ts';
+import type { Block } from '../../src/export/sheet/block.ts';
 import { widthOf } from '../../src/export/sheet/fonts.ts';
 import { composeSheet, PAPERS } from '../../src/export/sheet/pages.ts';
+import { onEvenPages, onPages, type PageOfBlocks } from '../../src/export/sheet/paging.ts';
 import { sheetPdf } from '../../src/export/sheet/pdf.ts';
 import { pageSvg } from '../../src/export/sheet/svg.ts';
+import { barTicks } from '../../src/music/rhythm/metre.ts';
 import { buildBeats } from '../../src/take/music.ts';
+import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleNote } from '../take/example.ts';
 import { AMAZING_GRACE, playTune, withWords } from './tunes.ts';
@@ -52,7 +58,7 @@ function barOf(tab: string): Bar {
 describe('accidentals (E. Gould, Behind Bars, "Accidentals")', () => {
   it('tell a bend from its hole, hold to the end of the bar and are cancelled in it', () => {
     // On a C harp -4 is D5, -4' is Db5, -3' is Bb4 and -3 B4.
-    expect(accidentalsOf(barOf("-4 -4' -4' -4 -3 -3'"), 0)).toEqual([
+    expect(accidentalsOf(barOf("-4 -4' -4' -4 -3 -3'").symbols, 0)).toEqual([
       [null],
       ['flat'],
       [null],
@@ -61,14 +67,14 @@ describe('accidentals (E. Gould, Behind Bars, "Accidentals")', () => {
       ['flat'],
     ]);
     // D major has no C, and one accidental holds for its own octave only: 4 is C5, 7 is C6.
-    expect(accidentalsOf(barOf('4 4 7'), 2)).toEqual([['natural'], [null], ['natural']]);
+    expect(accidentalsOf(barOf('4 4 7').symbols, 2)).toEqual([['natural'], [null], ['natural']]);
   });
 
   it('none for what the signature says, and none after a tie', () => {
     const score = { ...buildScore(playTune('amazing-grace').take, 'x'), fifths: 1 };
     expect(
       buildBars(score)
-        .flatMap((bar) => accidentalsOf(bar, 1))
+        .flatMap((bar) => accidentalsOf(bar.symbols, 1))
         .flat()
         .filter((sign) => sign !== null),
     ).toEqual([]);
@@ -106,7 +112,76 @@ describe('lines', () => {
   });
 });
 
+describe('long lines', () => {
+  const tabs = Array.from({ length: 40 }, (_, i) => ['4', '-4', '5+6', "-3''"][i % 4]).join(' ');
+  const free = (take: Take) => ({ ...take, beats: buildBeats(take.notes, { free: true }) });
+
+  it('are several to be shown, and one phrase in the take, in tab and for notation programs', () => {
+    const score = buildScore(free(takeOf(tabs)), 'x');
+    const lines = linesOf(score, 'signs');
+    expect(lines.map(({ name }) => name)).toEqual(['1a', '1b', '1c']);
+    expect(lines.map(({ first }) => first).slice(1)).toEqual(lines.slice(0, -1).map(({ last }) => last + 1));
+    expect(lines[2].last).toBe(39);
+    for (const { first, last } of lines) expect(last - first + 1).toBeGreaterThan(8);
+    // The page finds the staff of a line by its place.
+    expect(buildLines(score).map((bars) => bars[0].symbols[0].note?.index)).toEqual(
+      lines.map(({ first }) => first),
+    );
+    expect(phrasesOf(score, 'signs')).toHaveLength(1);
+    expect(buildBars(score)).toHaveLength(1);
+  });
+
+  it('break after a long note, and where a bar begins', () => {
+    const take = takeOf(tabs);
+    const notes = take.notes.map((note, i) =>
+      i < 15 ? note : { ...note, onsetSec: note.onsetSec + 2, offsetSec: note.offsetSec + 2 },
+    );
+    const score = buildScore(free({ ...take, notes }), 'x');
+    expect(linesOf(score, 'signs')[1].first).toBe(15);
+    const beats = buildBeats(take.notes, { metre: { count: 4, unit: 4 }, tempoBpm: 60 });
+    const barred = buildScore({ ...take, beats }, 'x');
+    expect(barred.beats.metre).not.toBeNull();
+    for (const { first } of linesOf(barred, 'signs'))
+      expect(barred.notes[first].atTicks % barTicks(barred.beats.metre!)).toBe(0);
+  });
+
+  it('keep an accidental in mind where the line goes on without a bar line', () => {
+    const score = { ...buildScore(free(takeOf("-3' 4 -4 5 -3' -3 4")), 'x'), fifths: 0 };
+    const [bars] = buildLines(score);
+    expect(bars.map(({ open }) => open)).toEqual([true, false]);
+    const xml = writeMusicXml(score, { style: 'signs', part: { bars, first: true, spaceFor: () => 'n' } });
+    expect(xml.match(/<accidental>[^<]*/g)).toEqual(['<accidental>flat', '<accidental>natural']);
+  });
+
+  it('are given up at once when they are interrupted', async () => {
+    const stop = new AbortController();
+    stop.abort();
+    const sheet = composeSheet(buildScore(takeOf(tabs), 'x'), {
+      style: 'signs',
+      paper: 'a4',
+      by: null,
+      signal: stop.signal,
+    });
+    await expect(sheet).rejects.toMatchObject({ code: 'E_INTERRUPTED' });
+  });
+});
+
 describe('pages', () => {
+  it('are as full as each other where the last had little on it, with no block lost', () => {
+    const block = (height: number, text: string, withNext = false): Block => ({
+      height,
+      gap: 10,
+      marks: [{ kind: 'text', text, x: 0, y: 0, size: 10, bold: false, anchor: 'start' }],
+      withNext,
+    });
+    const blocks = [...'abcdefghi'].map((name) => block(100, name));
+    const texts = (pages: readonly PageOfBlocks[]) =>
+      pages.map(({ marks }) => marks.map((mark) => (mark.kind === 'text' ? mark.text : '')).join(''));
+    expect(texts(onPages(blocks, 900))).toEqual(['abcdefgh', 'i']);
+    expect(texts(onEvenPages(blocks, 900))).toEqual(['abcde', 'fghi']);
+    expect(texts(onEvenPages(blocks.slice(0, 8), 900))).toEqual(['abcdefgh']);
+  });
+
   const words = Array.from({ length: 5 }, () => AMAZING_GRACE.split('\n\n')[0]).join('\n\n');
   const take = withWords(playTune('amazing-grace').take, words);
   const lines = take.phrases.length;
@@ -173,6 +248,36 @@ describe('pages', () => {
     expect(Math.max(...notes.tabs)).toBeLessThan(notes.word);
     expect(Math.min(...notes.tabs)).toBeLessThan(row.tabs[0]);
   });
+
+  it.each(['row', 'notes'] as const)(
+    'tab of several holes stands apart from its neighbours (%s)',
+    async (place) => {
+      const tabs = [
+        '7 6+7+8 7 -1+2+3+4 -4 -1+4 1 10 -9+10 10 6+7+8 7',
+        "-3'' 2+3+4+5 3 -2+3 -2w3 -4 4+5+6 -4 -4+5",
+      ];
+      for (const tab of [...tabs, `${tabs[1]} ${tabs[0]} ${tabs[1]}`]) {
+        const { pages } = await composeSheet(buildScore(takeOf(tab), 'x'), {
+          style: 'signs',
+          paper: 'a4',
+          by: null,
+          place,
+        });
+        const ends = new Map<number, number>();
+        let seen = 0;
+        for (const mark of pages.flatMap(({ marks }) => marks)) {
+          if (mark.kind !== 'text' || !mark.bold || mark.size !== 15) continue;
+          const half = widthOf(mark.text, mark.size, 'bold') / 2;
+          // In a row all are at one height; right under their notes they may pass one another.
+          const before = ends.get(mark.y) ?? Number.NEGATIVE_INFINITY;
+          expect(mark.x - half - before, `${mark.text} after what stands before it`).toBeGreaterThan(3);
+          ends.set(mark.y, mark.x + half);
+          seen++;
+        }
+        expect(seen).toBe(tab.split(' ').length);
+      }
+    },
+  );
 
   it('lines of one system are all as wide as the page', async () => {
     const { pages } = await composeSheet(buildScore(playTune('amazing-grace').take, 'x'), {

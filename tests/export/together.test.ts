@@ -141,7 +141,7 @@ describe('several holes and ornaments', () => {
     const all = texts.map(({ text }) => text);
     for (const tab of ['−4+5', '1+4', '4+5+6', '−4w5', '/−4', '4\\', '5~', 'tremolo', 'wah'])
       expect(all).toContain(tab);
-    expect(all.join(' ')).toContain('-4w5 a shake');
+    expect(all.join(' ')).toContain('−4w5 a shake');
     const heads = pages[0].marks.filter((mark) => mark.kind === 'glyph' && mark.name.startsWith('E0A4'));
     expect(heads).toHaveLength(SOUNDING.flat().length);
   });
@@ -158,6 +158,6 @@ describe('several holes and ornaments', () => {
     expect(html).toContain('data-hz="587.33 698.46" data-shake="12"');
     for (const cell of ['d4', 'd5', 'b1', 'b6'])
       expect(html).toContain(`class="cell used" data-tab="${cell}"`);
-    expect(html).toContain('-4w5 a shake');
+    expect(html).toContain('−4w5 a shake');
   });
 });

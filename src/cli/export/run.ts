@@ -3,7 +3,7 @@ import { EXIT, type ExitCode, ReedtraceError } from '../../errors.ts';
 import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
 import { adviceOfTake, parseAdvice } from '../../export/page/advice.ts';
 import type { PageSound } from '../../export/page/options.ts';
-import { phrasesOf, variationsInWords } from '../../export/repeats.ts';
+import { linesOf, phrasesOf, variationsInWords } from '../../export/repeats.ts';
 import { buildScore, notesOfHarp, type Score } from '../../export/score.ts';
 import { checkTarget } from '../../files/check-target.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
@@ -136,7 +136,7 @@ async function exportTake(
   const teacher =
     compared === null || !options.audio
       ? null
-      : await compared.teacherSound(phrasesOf(score, options.tabStyle));
+      : await compared.teacherSound(linesOf(score, options.tabStyle));
   const advice = await readAdvice(score, options);
   const files: FileToWrite[] = [];
   for (const { format, file } of targets) {
@@ -155,6 +155,7 @@ async function exportTake(
       findings: compared?.findings ?? null,
       teacher,
       advice,
+      signal: io.signal,
     };
     const [content, ...pages] = (await format.writePages?.(score, exporting)) ?? [
       await format.write(score, exporting),

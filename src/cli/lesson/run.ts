@@ -16,7 +16,7 @@ import { readTake } from '../../take/files/store.ts';
 import type { Take } from '../../take/schema.ts';
 import { decodeText } from '../../text/decode-text.ts';
 import { checkNotKept, takesAndRecordings } from '../files/kept-inputs.ts';
-import { makeFolder } from '../files/make-folder.ts';
+import { inFolder } from '../files/make-folder.ts';
 import { loadPageSound } from '../hear/page-sound.ts';
 import { usualPaper } from '../options/locale.ts';
 import type { Io } from '../terminal/io.ts';
@@ -44,9 +44,17 @@ export async function runLesson(
   options: LessonCommandOptions,
   io: Io,
 ): Promise<ExitCode> {
-  const { folder, plan, takes } = await gather(paths, options);
-  const out = options.out ?? folder;
-  await makeFolder(out);
+  const gathered = await gather(paths, options);
+  const out = options.out ?? gathered.folder;
+  return inFolder(out, () => writeLesson(gathered, out, options, io));
+}
+
+async function writeLesson(
+  { plan, takes }: Gathered,
+  out: string,
+  options: LessonCommandOptions,
+  io: Io,
+): Promise<ExitCode> {
   const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
   const files = [join(out, `${options.name}.html`), join(out, `${options.name}.pdf`)];
   const otherName = 'choose another `--name`';
@@ -75,6 +83,7 @@ export async function runLesson(
       place: options.tabPlace,
       paper: options.paper ?? usualPaper(io.env),
       by: options.by ?? null,
+      signal: io.signal,
     },
   );
   await writeWhole([
@@ -85,11 +94,14 @@ export async function runLesson(
   return EXIT.done;
 }
 
+interface Gathered {
+  readonly folder: string;
+  readonly plan: LessonPlan | null;
+  readonly takes: readonly LessonTake[];
+}
+
 /** The takes in their order, and the folder that they are in. */
-async function gather(
-  paths: readonly string[],
-  { plan: planFile }: LessonCommandOptions,
-): Promise<{ folder: string; plan: LessonPlan | null; takes: LessonTake[] }> {
+async function gather(paths: readonly string[], { plan: planFile }: LessonCommandOptions): Promise<Gathered> {
   const folders = await Promise.all(
     paths.map((path) =>
       stat(path).then(
@@ -168,7 +180,7 @@ async function pieceOf(
   const lines = phrasesOf(score, options.tabStyle);
   const advice =
     notes.length === 0 ? adviceOfTake(score.take, lines) : parseAdvice(notes.join('\n'), lines.length, path);
-  return { ...(await shared(score, options)), sound, advice };
+  return { ...(await shared(score, options, io)), sound, advice };
 }
 
 /** A pupil can't tell whether the teacher's tab is right: doubt is for who makes the lesson. */
@@ -177,14 +189,18 @@ function doubtRemark(count: number): string {
   return `${what} in doubt, which the page doesn't say; look with \`reedtrace correct\``;
 }
 
-async function shared(score: Score, { tabStyle, tabPlace, by }: LessonCommandOptions): Promise<PagePiece> {
+async function shared(
+  score: Score,
+  { tabStyle, tabPlace, by }: LessonCommandOptions,
+  { signal }: Io,
+): Promise<PagePiece> {
   const { engraveForPage } = await import('../../export/page/staff.ts');
   return {
     score,
     style: tabStyle,
     place: tabPlace,
     sound: null,
-    staff: await engraveForPage(score, tabStyle),
+    staff: await engraveForPage(score, tabStyle, signal),
     findings: null,
     by: by ?? null,
     faults: false,
@@ -213,7 +229,7 @@ async function addEasier(pieces: PagePiece[], options: LessonCommandOptions, io:
   }
   if (!options.quiet) io.stderr.write(`remark: the easier way: ${oneLine(easier.changes)}\n`);
   pieces.push({
-    ...(await shared(easier.score, options)),
+    ...(await shared(easier.score, options, io)),
     about: `The easier way: ${easier.changes}.`,
   });
 }

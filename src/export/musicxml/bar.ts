@@ -4,6 +4,7 @@ import { harpInWords } from '../head.ts';
 import { accidentalsOf } from '../notation/accidentals.ts';
 import type { Bar } from '../notation/bars.ts';
 import { beamsOf } from '../notation/beams.ts';
+import type { StaffSymbol } from '../notation/staff-symbols.ts';
 import type { Score } from '../score.ts';
 import { writeOrnamentWords, writeSymbol } from './note.ts';
 import { clean, type MusicXmlOptions } from './options.ts';
@@ -53,7 +54,8 @@ export function writeBar(
   } else {
     const { metre } = score.beats;
     const beams = beamsOf(bar, metre !== null && isCompound(metre) ? 1.5 * TICKS_PER_BEAT : TICKS_PER_BEAT);
-    const accidentals = accidentalsOf(bar, score.fifths);
+    const begun = symbolsBefore(bars, index);
+    const accidentals = accidentalsOf([...begun, ...bar.symbols], score.fifths).slice(begun.length);
     for (const [i, symbol] of bar.symbols.entries()) {
       // The sheet has them in words below its tab.
       if (symbol.note !== null && !symbol.tiedFrom && options.part === undefined) {
@@ -72,6 +74,13 @@ export function writeBar(
     const style = bar.open ? 'none' : 'dotted';
     measure.ele('barline', { location: 'right' }).ele('bar-style').txt(style);
   }
+}
+
+/** What stands before a bar in the same line with no bar line between. */
+function symbolsBefore(bars: readonly Bar[], index: number): StaffSymbol[] {
+  let from = index;
+  while (from > 0 && !bars[from].startsLine && bars[from - 1].open) from--;
+  return bars.slice(from, index).flatMap(({ symbols }) => symbols);
 }
 
 function writeAttributes(measure: XMLBuilder, score: Score, withTime = true): void {

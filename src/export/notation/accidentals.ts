@@ -1,5 +1,5 @@
-import type { Bar } from './bars.ts';
 import { signatureAlter, spell } from './spelling.ts';
+import type { StaffSymbol } from './staff-symbols.ts';
 
 /** An accidental that is printed, as MusicXML names it. */
 export type Accidental = 'sharp' | 'flat' | 'natural' | 'double-sharp' | 'flat-flat';
@@ -13,14 +13,14 @@ const NAMES: Readonly<Record<number, Accidental>> = {
 };
 
 /**
- * Accidentals of a bar: one holds for its line of the staff to the end of the bar; a note that is tied on has none
+ * Accidentals of the symbols of a bar: one holds for its line of the staff to the end of the bar; a note that is tied on has none
  * (E. Gould, Behind Bars, 2011, "Accidentals").
  * @param fifths  of the key signature, -6 to 6
  * @returns for each symbol what is printed before each of its pitches, lowest first; null where nothing is
  */
-export function accidentalsOf(bar: Bar, fifths: number): (Accidental | null)[][] {
+export function accidentalsOf(symbols: readonly StaffSymbol[], fifths: number): (Accidental | null)[][] {
   const held = new Map<string, number>();
-  return bar.symbols.map(({ note, tiedFrom }) =>
+  return symbols.map(({ note, tiedFrom }) =>
     (note?.midis ?? []).map((midi) => {
       const { step, alter, octave } = spell(midi, fifths);
       const line = `${step}${octave}`;

@@ -1,5 +1,6 @@
 import { barTicks, isCompound, TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
 import type { Score } from '../score.ts';
+import { lineStarts } from './lines.ts';
 import { between, clip, evenOut, fill, GRID_TICKS, type Span, spansIn, writtenSpans } from './spans.ts';
 import { freeSymbol, type StaffSymbol, splitSpans } from './staff-symbols.ts';
 
@@ -24,24 +25,37 @@ export interface Bar {
  * @returns none for a take without notes
  */
 export function buildBars(score: Score): Bar[] {
-  return barsOf(score, (cut, length) => Math.round(cut / length) * length);
+  return barsOf(score, phraseEnds(score), (cut, length) => Math.round(cut / length) * length);
 }
 
 /**
- * The bars of a score line by line: a bar in which a phrase ends and the next begins is cut in two there, as songbooks do.
- * @returns a list for each phrase, and for notes outside all phrases; none for a take without notes
+ * The bars of a score line by line: a bar in which a line ends and the next begins is cut in two there, as songbooks do.
+ * In free time a line is bars of a few notes without bar lines, between which it can be broken.
+ * @returns a list for each line (see `linesOf`); none for a take without notes
  */
 export function buildLines(score: Score): Bar[][] {
   const lines: Bar[][] = [];
-  for (const bar of barsOf(score, (cut) => cut)) {
+  for (const bar of barsOf(score, shownLineEnds(score), (cut) => cut, NOTES_TO_A_FREE_BAR)) {
     if (bar.startsLine || lines.length === 0) lines.push([]);
     lines[lines.length - 1].push(bar);
   }
   return lines;
 }
 
-/** Positions of the last notes of all lines but the last. */
-function lineEnds({ take, notes }: Score): number[] {
+/** In free time a line can be broken after so many notes. */
+const NOTES_TO_A_FREE_BAR = 4;
+
+/** The same of lines as they are shown: long phrases are several. */
+function shownLineEnds(score: Score): number[] {
+  const ends = phraseEnds(score);
+  return [...ends, score.notes.length - 1].flatMap((last, i) => [
+    ...lineStarts(score, i === 0 ? 0 : ends[i - 1] + 1, last).map((start) => start - 1),
+    ...(i < ends.length ? [last] : []),
+  ]);
+}
+
+/** Positions of the last notes of all phrases, and runs between phrases, but the last. */
+function phraseEnds({ take, notes }: Score): number[] {
   const ends = new Set<number>();
   for (const { firstNote, lastNote } of take.phrases) {
     if (firstNote > 0) ends.add(firstNote - 1);
@@ -65,14 +79,23 @@ function lineCuts(spans: readonly Span[], ends: readonly number[], length: numbe
   return cuts;
 }
 
-/** @param place  where a line that ends at this tick is ended */
-function barsOf(score: Score, place: (cut: number, barTicks: number) => number): Bar[] {
+/**
+ * @param lineEnds   positions of the last notes of all lines but the last
+ * @param place      where a line that ends at this tick is ended
+ * @param mostNotes  of a bar in free time
+ */
+function barsOf(
+  score: Score,
+  lineEnds: readonly number[],
+  place: (cut: number, barTicks: number) => number,
+  mostNotes = Number.POSITIVE_INFINITY,
+): Bar[] {
   const { beats } = score;
   const spans = evenOut(writtenSpans(score));
-  const phraseEnds = new Set(score.take.phrases.map(({ lastNote }) => lastNote));
-  if (beats.metre === null) return freeBars(spans, lineEnds(score));
+  const lastNotes = new Set(score.take.phrases.map(({ lastNote }) => lastNote));
+  if (beats.metre === null) return freeBars(spans, lineEnds, mostNotes);
   const length = barTicks(beats.metre);
-  const cuts = lineCuts(spans, lineEnds(score), length).map((cut) => place(cut, length));
+  const cuts = lineCuts(spans, lineEnds, length).map((cut) => place(cut, length));
   const lineStarts = new Set(cuts);
   const compound = isCompound(beats.metre);
   const end = spans.length > 0 ? spans[spans.length - 1].to : 0;
@@ -91,7 +114,7 @@ function barsOf(score: Score, place: (cut: number, barTicks: number) => number):
         open: to < start + length,
         startsLine: from === 0 || lineStarts.has(from),
         endsPhrase: around.some(
-          (span) => span.note !== null && phraseEnds.has(span.note.index) && span.to <= to,
+          (span) => span.note !== null && lastNotes.has(span.note.index) && span.to <= to,
         ),
       });
     }
@@ -108,28 +131,32 @@ function pickupStart(tick: number): number {
 const FREE_REST_TICKS = TICKS_PER_BEAT;
 
 /** In free time a length is about as long as its symbol says: one symbol a note, however long. */
-function freeBars(spans: readonly Span[], lineEnds: readonly number[]): Bar[] {
+function freeBars(spans: readonly Span[], lineEnds: readonly number[], mostNotes: number): Bar[] {
   const ends = new Set([...lineEnds, spans.length - 1]);
   const bars: Bar[] = [];
   let symbols: StaffSymbol[] = [];
+  let notes = 0;
+  let startsLine = true;
   for (const [i, span] of spans.entries()) {
     symbols.push(freeSymbol(span.note, span.to - span.from));
+    notes++;
+    const ended = ends.has(i);
     const pause = (spans[i + 1]?.from ?? span.to) - span.to;
-    if (!ends.has(i)) {
-      if (pause >= FREE_REST_TICKS) symbols.push(freeSymbol(null, pause));
-      continue;
-    }
+    if (!ended && pause >= FREE_REST_TICKS) symbols.push(freeSymbol(null, pause));
+    if (!ended && notes < mostNotes) continue;
     const ticks = symbols.reduce((sum, symbol) => sum + symbol.ticks, 0);
     bars.push({
       symbols,
       ticks,
       offsetTicks: 0,
       pickup: false,
-      open: false,
-      startsLine: true,
-      endsPhrase: true,
+      open: !ended,
+      startsLine,
+      endsPhrase: ended,
     });
     symbols = [];
+    notes = 0;
+    startsLine = ended;
   }
   return bars;
 }

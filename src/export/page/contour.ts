@@ -2,6 +2,7 @@ import type { ContourPoint } from '../../measure/pitch-contour.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
 import type { Score, ScoreNote } from '../score.ts';
+import { printed } from '../sheet/system-block.ts';
 
 const PX_PER_SEC = 90;
 const PX_PER_SEMITONE = 14;
@@ -62,7 +63,7 @@ function rowsOf({ harp: playable }: Score): { midi: number; names: (style: TabSt
         .filter((note) => note.midi === midi)
         .sort((a, b) => Number(a.over) - Number(b.over) || a.bend - b.bend)
         .slice(0, 2)
-        .map((note) => formatTabNote(note, style))
+        .map((note) => printed(formatTabNote(note, style)))
         .join(' or '),
   }));
 }

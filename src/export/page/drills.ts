@@ -3,6 +3,7 @@ import { sameTab } from '../../tab/tab-note.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
+import { printed } from '../sheet/system-block.ts';
 
 /** For each bend of a tune that those before it on the page didn't have: hear it, come to it from the plain note, answer it. All by ear; nothing is measured. */
 export function drillsHtml({ notes, harp, take }: Score, style: TabStyle, before: readonly Score[]): string {
@@ -17,7 +18,7 @@ export function drillsHtml({ notes, harp, take }: Score, style: TabStyle, before
     const target = findPlayable(harp, bend);
     const plain = findPlayable(harp, { ...bend, bend: 0, over: false });
     if (target === undefined || plain === undefined) return [];
-    const tab = formatTabNote(bend, style);
+    const tab = printed(formatTabNote(bend, style));
     const button = (kind: string, text: string) =>
       `<button type="button" class="drill" data-kind="${kind}" data-hz="${target.f0Hz.toFixed(2)}" data-plain="${plain.f0Hz.toFixed(2)}" aria-label="${escapeHtml(`${text}: ${tab}`)}">${text}</button>`;
     return [

@@ -18,8 +18,10 @@ export interface PageLine {
   readonly last: number;
   /** What it repeats, in words. */
   readonly remark: string | null;
-  /** From 0. */
+  /** Position among the lines of the page, from 0. */
   readonly number: number;
+  /** `3`, or `3a` of a long one. */
+  readonly name: string;
 }
 
 /** What the notes of a page need to know. */
@@ -46,7 +48,7 @@ export function lineHtml(score: Score, line: PageLine, options: LineOptions): st
   const notes = score.notes.slice(first, last + 1);
   const from = notes[0].played.onsetSec;
   const to = notes[notes.length - 1].played.offsetSec;
-  const name = `Line ${number + 1}`;
+  const name = `Line ${line.name}`;
   const verses = Array.from({ length: score.verses }, (_, verse) => verse).filter((verse) =>
     notes.some(({ sung }) => sung[verse] !== undefined),
   );

@@ -2,6 +2,7 @@ import { legend } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { sizeInWords } from '../../text/size.ts';
 import type { Score } from '../score.ts';
+import { printed } from '../sheet/system-block.ts';
 import { controlsHtml } from './controls.ts';
 import type { PageOptions, PagePiece } from './options.ts';
 import { pieceHtml } from './piece.ts';
@@ -28,7 +29,7 @@ export function writePage(title: string, pieces: readonly PagePiece[]): string {
     ({ score }, place) =>
       `<li><a href="#piece${place}">${escapeHtml(shortTitle(score.title, title))}</a></li>`,
   );
-  const signs = escapeHtml(legend(pieces[0]?.style ?? 'signs'));
+  const signs = escapeHtml(printed(legend(pieces[0]?.style ?? 'signs')));
   const controls = controlsHtml({
     recording: pieces.some(({ sound }) => sound !== null),
     teacher: pieces.some(({ teacher }) => teacher),

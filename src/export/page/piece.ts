@@ -5,9 +5,10 @@ import { printSyllable } from '../../take/words.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { hardSpots } from '../hard-spots.ts';
 import { headInWords } from '../head.ts';
-import { phrasesOf } from '../repeats.ts';
+import { linesOf } from '../repeats.ts';
 import { leftOverInWords, type Score } from '../score.ts';
 import { linesOfVerse } from '../sheet/pages.ts';
+import { printed } from '../sheet/system-block.ts';
 import { drillsHtml } from './drills.ts';
 import { findingsHtml, placeFindings, summaryHtml } from './findings.ts';
 import { harpHtml } from './harp.ts';
@@ -31,17 +32,17 @@ export function pieceHtml(piece: PagePiece, place: number, { several, title, bef
   const hard = hardSpots(score);
   const lang = languageOf(score);
   const shared = { style, sound, teacher, placed, hard, lang, faults: piece.faults ?? true };
-  const lines = phrasesOf(score, style).map(({ first, last, remark }, number) =>
+  const lines = linesOf(score, style).map(({ first, last, remark, name, phrase, begins }, number) =>
     lineHtml(
       score,
-      { first, last, remark, number },
+      { first, last, remark, number, name },
       {
         ...shared,
-        advice: piece.advice?.get(number),
+        advice: begins ? piece.advice?.get(phrase) : undefined,
         staff:
           piece.staff === null
             ? ''
-            : staffHtml(score, piece.staff, number, { style, place: piece.place ?? 'row' }),
+            : staffHtml(score, piece.staff, { number, name }, { style, place: piece.place ?? 'row' }),
       },
     ),
   );
@@ -67,7 +68,7 @@ function signsHtml({ take }: Score, style: TabStyle): string {
   const signs = [severalLegend(take.notes, style), ornamentLegend(take.notes, style)].filter(
     (text) => text !== '',
   );
-  return signs.length === 0 ? '' : `<p class="soft">${escapeHtml(signs.join(' · '))}</p>`;
+  return signs.length === 0 ? '' : `<p class="soft">${escapeHtml(printed(signs.join(' · ')))}</p>`;
 }
 
 /** As many hard lines as a phone shows above the first line of the tune. */
@@ -86,15 +87,15 @@ function mostTelling<T extends { readonly line: number; readonly tab: string }>(
 /** Lines with hard notes, each a touch away. */
 function hardHtml(score: Score, hard: ReadonlyMap<number, string>, style: TabStyle): string {
   if (hard.size === 0) return '';
-  const hardLines = phrasesOf(score, style).flatMap(({ first, last }, line) => {
+  const hardLines = linesOf(score, style).flatMap(({ first, last, name }, line) => {
     const spots = score.notes.slice(first, last + 1).filter(({ index }) => hard.has(index));
     if (spots.length === 0) return [];
-    const tab = [...new Set(spots.map(({ played }) => formatTabNote(played, style)))].join(' ');
-    return [{ line, tab }];
+    const tab = [...new Set(spots.map(({ played }) => printed(formatTabNote(played, style))))].join(' ');
+    return [{ line, name, tab }];
   });
   const buttons = mostTelling(hardLines).map(
-    ({ line, tab }) =>
-      `<button type="button" class="go" data-line="${line}" aria-label="${escapeHtml(`Practise line ${line + 1}: ${tab}`)}">Line ${line + 1} <b>${escapeHtml(tab)}</b></button>`,
+    ({ line, name, tab }) =>
+      `<button type="button" class="go" data-line="${line}" aria-label="${escapeHtml(`Practise line ${name}: ${tab}`)}">Line ${name} <b>${escapeHtml(tab)}</b></button>`,
   );
   return `<div class="hard screen" role="group" aria-label="Hard spots first"><span class="soft">Hard spots first</span>${buttons.join('')}</div>`;
 }

@@ -4,6 +4,7 @@ import type { Mp3 } from '../../sound/mp3.ts';
 import { formatTabNote, type TabStyle } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { hzToMidi } from '../../units.ts';
+import { printed } from '../sheet/system-block.ts';
 import { attemptsSvg } from './attempts.ts';
 import { plainPage, sentence } from './plain-page.ts';
 import { SOUND_SCRIPT } from './script/sound.ts';
@@ -66,8 +67,8 @@ ${charts.map(({ heading, svg }) => `<h2>${escapeHtml(heading)}</h2><div class="w
 function bendHtml(bend: PracticeBend, i: number, source: PracticePageSource): string {
   const { tab, targetHz, plainHz, places, approaches, listen, steps, best, typical } = bend;
   const { style, heard, toleranceCents } = source;
-  const name = formatTabNote(tab, style);
-  const plain = formatTabNote({ ...tab, bend: 0, over: false }, style);
+  const name = printed(formatTabNote(tab, style));
+  const plain = printed(formatTabNote({ ...tab, bend: 0, over: false }, style));
   const drawn = (attempt: HeardAttempt | null, cents: number, which: string) =>
     attempt === null
       ? []

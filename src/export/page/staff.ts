@@ -3,7 +3,7 @@ import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
 import { type Engraving, engrave } from '../sheet/engraving.ts';
 import { markSvg } from '../sheet/svg.ts';
-import { systemBlock, type TabPlace, WORDS_SIZE, widestUnder } from '../sheet/system-block.ts';
+import { spaceUnder, systemBlock, type TabPlace, WORDS_SIZE } from '../sheet/system-block.ts';
 
 /** Width of a system in points: as wide as a phone held upright shows well. */
 const WIDTH = 400;
@@ -11,14 +11,22 @@ const ZOOM = 0.95;
 /** The page has the fonts of its reader: bold digits of the usual ones are up to two fifths wider than those of the sheet. */
 const WIDER = 1.5;
 
-/** The staff of a page: its systems by line, and the glyphs that they use. */
-export async function engraveForPage(score: Score, style: TabStyle): Promise<Engraving> {
+/**
+ * The staff of a page: its systems by line, and the glyphs that they use.
+ * @throws ReedtraceError E_MUSIC_INVALID; E_INTERRUPTED when the signal stops it
+ */
+export async function engraveForPage(
+  score: Score,
+  style: TabStyle,
+  signal?: AbortSignal,
+): Promise<Engraving> {
   const rows = { style, verses: [] };
   return engrave(score, {
     width: WIDTH,
     zoom: ZOOM,
-    spaceFor: (note) => widestUnder(note, rows, WIDER),
+    spaceFor: (note, next) => spaceUnder(note, next, rows, WIDER),
     textSize: WORDS_SIZE,
+    signal,
   });
 }
 
@@ -33,15 +41,15 @@ export function glyphsHtml(engravings: readonly (Engraving | null)[]): string {
 export function staffHtml(
   score: Score,
   { systems }: Engraving,
-  line: number,
+  line: { readonly number: number; readonly name: string },
   { style, place }: { readonly style: TabStyle; readonly place: TabPlace },
 ): string {
   const pictures = systems
-    .filter((system) => system.line === line)
+    .filter((system) => system.line === line.number)
     .map((system) => {
       const { marks, height } = systemBlock(score, system, { style, place, verses: [], hard: new Map() });
       const body = marks.map((mark) => markSvg(mark, () => {}, 'inherit')).join('');
-      return `<svg viewBox="0 0 ${WIDTH} ${height.toFixed(1)}" style="max-width:${Math.round(1.5 * WIDTH)}px" role="img" aria-label="${escapeHtml(`Line ${line + 1} on a staff; the same notes as the tab above`)}">${body}</svg>`;
+      return `<svg viewBox="0 0 ${WIDTH} ${height.toFixed(1)}" style="max-width:${Math.round(1.5 * WIDTH)}px" role="img" aria-label="${escapeHtml(`Line ${line.name} on a staff; the same notes as the tab above`)}">${body}</svg>`;
     });
   return `<div class="staff">${pictures.join('')}</div>`;
 }

@@ -18,10 +18,12 @@ export interface EngravingOptions {
   readonly width: number;
   /** Size of the staff against the engraver's own, whose staff is 7.2 mm high. */
   readonly zoom: number;
-  /** Text as wide as all that will stand under a note. */
-  readonly spaceFor: (note: ScoreNote) => string;
+  /** Text as wide as a note must be from the next one of its line, for what will stand under both; null after the last. */
+  readonly spaceFor: (note: ScoreNote, next: ScoreNote | null) => string;
   /** Size in which `spaceFor` is set, in points. */
   readonly textSize: number;
+  /** Stops it between two lines. */
+  readonly signal?: AbortSignal | undefined;
 }
 
 /** Size of words against verovio's own unit, half a space of the staff: 0.9 mm. */
@@ -33,7 +35,7 @@ const SHORT_REST = 0.5;
 /**
  * A score engraved on a staff, each line of the tune for itself, in as many systems as it needs (verovio, loaded when first
  * needed).
- * @throws ReedtraceError E_MUSIC_INVALID when verovio can't read the score
+ * @throws ReedtraceError E_MUSIC_INVALID when verovio can't read the score; E_INTERRUPTED
  */
 export async function engrave(score: Score, options: EngravingOptions): Promise<Engraving> {
   const [{ default: createModule }, { VerovioToolkit, enableLog, enableLogToBuffer, LOG_WARNING }] =
@@ -65,6 +67,7 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
     const glyphs = new Map<string, string>();
     const systems: System[] = [];
     for (const [line, bars] of buildLines(score).entries()) {
+      await breathe(options.signal);
       if (!toolkit.loadData(xmlOfLine(score, bars, line === 0, options)))
         throw unreadable(score, toolkit.getLog());
       // Lines of one system are all as wide, so that the sheet is of one piece; what is left of a broken one may be short.
@@ -81,13 +84,24 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
   }
 }
 
+/** Lets Ctrl-C be heard. */
+async function breathe(signal: AbortSignal | undefined): Promise<void> {
+  await new Promise<void>((resolve) => setImmediate(resolve));
+  if (signal?.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
+}
+
 function xmlOfLine(
   score: Score,
   bars: readonly Bar[],
   first: boolean,
   { spaceFor }: EngravingOptions,
 ): string {
-  return writeMusicXml(score, { style: 'signs', part: { bars, first, spaceFor } });
+  const notes = bars.flatMap(({ symbols }) =>
+    symbols.flatMap(({ note, tiedFrom }) => (note === null || tiedFrom ? [] : [note])),
+  );
+  const nextOf = new Map(notes.map((note, i) => [note, notes[i + 1] ?? null]));
+  const part = { bars, first, spaceFor: (note: ScoreNote) => spaceFor(note, nextOf.get(note) ?? null) };
+  return writeMusicXml(score, { style: 'signs', part });
 }
 
 function unreadable(score: Score, log: string): ReedtraceError {

@@ -8,9 +8,17 @@ import type { Block } from './block.ts';
 import { chartBlock } from './chart-block.ts';
 import { engrave } from './engraving.ts';
 import { missingLetters } from './fonts.ts';
-import { type Glyphs, type Mark, moved, scaled } from './marks.ts';
+import { type Glyphs, type Mark, scaled } from './marks.ts';
+import { MARGIN, NEARLY_EMPTY, onEvenPages, onPages, roomOf } from './paging.ts';
 import type { System } from './read-system.ts';
-import { type RowOptions, systemBlock, type TabPlace, WORDS_SIZE, widestUnder } from './system-block.ts';
+import {
+  printed,
+  type RowOptions,
+  spaceUnder,
+  systemBlock,
+  type TabPlace,
+  WORDS_SIZE,
+} from './system-block.ts';
 import { headingBlock, line, proseBlocks, titleBlock, verseBlocks } from './text-blocks.ts';
 
 /** Sizes of paper in points (ISO 216; ANSI/ASME Y14.1), and one page as long as it takes. */
@@ -30,6 +38,8 @@ export interface SheetOptions {
   readonly repeats?: Repeats;
   /** Where the tab stands; in a row when left out. */
   readonly place?: TabPlace;
+  /** Stops it between two lines. */
+  readonly signal?: AbortSignal | undefined;
 }
 
 /** A page with everything in its place. */
@@ -50,7 +60,6 @@ export interface Sheet {
   readonly missing: readonly string[];
 }
 
-const MARGIN = { side: 45, top: 45, bottom: 40 };
 const ZOOM = 0.88;
 /** Room after prose. */
 const AFTER_PROSE = 12;
@@ -87,8 +96,6 @@ export async function composeSheets(
 
 /** A little smaller is better than a page with the end of a tune alone; smaller than the last is too small for a music stand. */
 const SIZES = [1, 0.94, 0.88, 0.85];
-/** A page that is less full than this share is worth being saved. */
-const NEARLY_EMPTY = 0.4;
 /** Of a tune with more pages, one more is no loss. */
 const FEW_PAGES = 3;
 
@@ -142,8 +149,9 @@ async function blocksOf(score: Score, options: SheetOptions, width: number): Pro
   const { systems, glyphs, log } = await engrave(score, {
     width,
     zoom: ZOOM,
-    spaceFor: (note) => widestUnder(note, rows),
+    spaceFor: (note, next) => spaceUnder(note, next, rows),
     textSize: WORDS_SIZE,
+    signal: options.signal,
   });
   const blocks = [
     headingBlock(score, options.by, width),
@@ -172,7 +180,7 @@ function linesOnStaff(
     if (told.has(at)) return [];
     told.add(at);
     const blocks = [
-      ...proseBlocks(line.remark ?? '', width, { bold: true }),
+      ...proseBlocks(printed(line.remark ?? ''), width, { bold: true }),
       ...wordsOf(score, line.first, line.last).flatMap((words) => proseBlocks(words, width)),
     ];
     return spacedOut(blocks).map((block, i) =>
@@ -244,31 +252,9 @@ function foot(
   const { notes } = score.take;
   const signs = [legend(style), severalLegend(notes, style), ornamentLegend(notes, style)];
   const words = `${signs.filter((text) => text !== '').join(' · ')}${spots}`;
-  const legendBlocks = proseBlocks(words, width, { colour: '#444444' });
+  const legendBlocks = proseBlocks(printed(words), width, { colour: '#444444' });
   if (chart === null) return legendBlocks;
   return [titleBlock('The notes used'), { ...chart, withNext: true }, ...legendBlocks];
-}
-
-const roomOf = (height: number | null): number =>
-  height === null ? Number.POSITIVE_INFINITY : height - MARGIN.top - MARGIN.bottom;
-
-/** Puts the blocks of a tune on pages, none cut. */
-function onPages(blocks: readonly Block[], room: number): { marks: Mark[]; used: number }[] {
-  let page = { marks: [] as Mark[], used: 0 };
-  const pages = [page];
-  for (const [i, block] of blocks.entries()) {
-    let together = block.height;
-    for (let next = i; blocks[next].withNext && next + 1 < blocks.length; next++) {
-      together += blocks[next].gap + blocks[next + 1].height;
-    }
-    if (page.used > 0 && page.used + together > room) {
-      page = { marks: [], used: 0 };
-      pages.push(page);
-    }
-    page.marks.push(...block.marks.map((mark) => moved(mark, MARGIN.side, MARGIN.top + page.used)));
-    page.used += block.height + block.gap;
-  }
-  return pages;
 }
 
 /** The pages of all parts, each part from a new page on, with the number of each page at its foot. */
@@ -278,7 +264,7 @@ function setPages(
   height: number | null,
   title: string,
 ): Page[] {
-  const pages = parts.flatMap((blocks) => onPages(blocks, roomOf(height)));
+  const pages = parts.flatMap((blocks) => onEvenPages(blocks, roomOf(height)));
   return pages.map(({ marks, used }, i) => {
     const tall = height ?? MARGIN.top + used + MARGIN.bottom;
     const number = line(`${title} · ${i + 1} of ${pages.length}`, width / 2, tall - MARGIN.bottom + 12, 8.5, {

@@ -27,35 +27,49 @@ export interface RowOptions {
   readonly hard: ReadonlyMap<number, string>;
 }
 
-/** Tab as it is printed: with a minus that is as wide as it should be. */
+/** Words with tab in them as they are printed: with a minus that is as wide as it should be; text files have a hyphen. */
+export const printed = (words: string): string => words.replace(/(?<![\p{L}\p{N}])-(?=\d)/gu, '−');
+
+/** The tab of a note as it is printed. */
 export function printedTab({ played }: ScoreNote, style: TabStyle): string {
-  return formatPlayedNote(played, style).replace(/^(\/?)-/, '$1−');
+  return printed(formatPlayedNote(played, style));
 }
 
 /** What was done to a note that tab has no sign for. */
 const doneTo = ({ played }: ScoreNote): string => ornamentsInWords(played).join(', ');
 
-/**
- * Text as wide as the tab of a note, or the widest of its words, when set in the size of the words.
- * @param wider  how much wider the font of the tab may be than that of the sheet
- */
-export function widestUnder(
-  note: ScoreNote,
-  { style, verses }: Pick<RowOptions, 'style' | 'verses'>,
-  wider = 1,
-): string {
-  const width = Math.max(
+/** How wide what stands under a note is, in each of its rows, in points; 0 for nothing. */
+function rowWidths(note: ScoreNote, { style, verses }: Pick<RowOptions, 'style' | 'verses'>): number[] {
+  return [
     widthOf(printedTab(note, style), TAB_SIZE, 'bold'),
     widthOf(doneTo(note), DONE_SIZE, 'regular'),
-  );
-  let text = 'n'.repeat(Math.ceil((wider * width + BESIDE_TAB) / widthOf('n', WORDS_SIZE, 'regular')));
-  for (const verse of verses) {
-    const sung = note.sung[verse];
-    if (sung?.kind !== 'begin') continue;
-    const word = `${printSyllable(sung)}${goesOn(sung) ? '-' : ''}`;
-    if (widthOf(word, WORDS_SIZE, 'regular') > widthOf(text, WORDS_SIZE, 'regular')) text = word;
-  }
-  return text;
+    ...verses.map((verse) => {
+      const sung = note.sung[verse];
+      if (sung?.kind !== 'begin') return 0;
+      return widthOf(`${printSyllable(sung)}${goesOn(sung) ? '-' : ''}`, WORDS_SIZE, 'regular');
+    }),
+  ];
+}
+
+/**
+ * Text that is as wide, when set in the size of the words, as a note must be from the next: all stands in the middle of
+ * its note, so half of what is under the one and half of what is under the other.
+ * @param next   null after the last note of a line
+ * @param wider  how much wider the font of the tab may be than that of the sheet
+ */
+export function spaceUnder(
+  note: ScoreNote,
+  next: ScoreNote | null,
+  rows: Pick<RowOptions, 'style' | 'verses'>,
+  wider = 1,
+): string {
+  const own = rowWidths(note, rows);
+  const others = next === null ? own : rowWidths(next, rows);
+  const needed = own.map((width, row) => {
+    const half = (width + others[row]) / 2;
+    return half === 0 ? 0 : (row === 0 ? wider : 1) * half + BESIDE_TAB;
+  });
+  return 'n'.repeat(Math.ceil(Math.max(...needed) / widthOf('n', WORDS_SIZE, 'regular')));
 }
 
 /** A system with its tab and words below. */

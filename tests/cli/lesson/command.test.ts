@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -94,6 +94,13 @@ describe('reedtrace lesson', () => {
       expect(onsets.filter((on) => on > from + 0.1 && on < to - 0.1)).toEqual([]);
     }
   }, 120_000);
+
+  it('leaves no folder behind that it made for nothing', async () => {
+    writeFileSync(join(dir, 'bad.take.json'), '{}');
+    const out = join(dir, 'new', 'week 3');
+    expect((await lesson(join(dir, 'bad.take.json'), '--out', out)).code).not.toBe(0);
+    expect(existsSync(join(dir, 'new'))).toBe(false);
+  });
 
   it('writes over nothing unless told to, and says what it lacks', async () => {
     writeFileSync(join(dir, 'lesson.pdf'), 'mine');

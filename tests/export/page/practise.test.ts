@@ -240,12 +240,12 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
     // 3 draw on the C harp is B4 (493.88 Hz), bent a whole tone A4 (440 Hz): equal temperament on A4 = 440 Hz.
     const tones = () => page.evaluate('window.tones.splice(0)') as Promise<{ hz: number[]; at: number }[]>;
     const sounded = (heard: readonly { hz: number[] }[]) => heard.map(({ hz }) => hz.map(Math.round));
-    await touch("Hear it: -3''");
+    await touch("Hear it: −3''");
     expect(sounded(await tones())).toEqual([[440]]);
-    await touch("From the plain note: -3''");
+    await touch("From the plain note: −3''");
     expect(sounded(await tones())).toEqual([[494, 494, 440]]);
     touches = 0;
-    await touch("Hear, then hold: -3''");
+    await touch("Hear, then hold: −3''");
     const both = await tones();
     expect(sounded(both)).toEqual([[440], [440]]);
     expect(both[1].at - both[0].at).toBeCloseTo(5.5, 1);
