@@ -85,7 +85,8 @@ export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): B
     const { path, plan } = plainest;
     return onGrid(onsets, plainest, writtenLengths(notes, onsets, path, plan), 0);
   }
-  const chosen = chooseWay(ways, onsets, options);
+  const withoutThirds = () => findWays(rested, candidates.flatMap(plainlyDivided), given).ways;
+  const chosen = chooseWay(ways, onsets, options, withoutThirds);
   if (chosen === null) return freeTime(notes, options);
   const { way, confidence } = chosen;
   const { read } = way;
@@ -138,15 +139,20 @@ function chooseWay(
   ways: readonly BarredReading[],
   onsets: readonly HeardOnset[],
   options: BeatOptions,
+  withoutThirds: () => readonly BarredReading[],
 ): ReturnType<typeof safestWay> | null {
   const chosen = safestWay(ways);
   if (!isUntold(options)) return chosen;
   if (isLongTones(onsets)) return null;
   if (chosen.confidence >= TRIPLETS_FROM || !hasOddTriplets(chosen.way)) return chosen;
-  const others = ways.filter((way) => !hasOddTriplets(way));
+  const plainer = ways.filter((way) => !hasOddTriplets(way));
+  const others = plainer.length > 0 ? plainer : withoutThirds();
   if (others.length === 0) return null;
   const other = safestWay(others);
-  return other.confidence >= WITHOUT_TRIPLETS_FROM ? other : null;
+  if (other.confidence < WITHOUT_TRIPLETS_FROM) return null;
+  // Heard only among ways without thirds: that there are none is in doubt as well.
+  const doubt = plainer.length > 0 ? 1 : chosen.confidence;
+  return { ...other, confidence: Math.round(100 * other.confidence * doubt) / 100 };
 }
 
 /** True when a beat is divided in three with one of the three missing, and not long-short throughout. */
@@ -177,6 +183,18 @@ export function plansOf({ metre }: BeatOptions): PlanPrior[] {
     planPrior(planBar(each, false, sixteenths), share),
     ...(swings && !isCompound(each) ? [planPrior(planBar(each, true, sixteenths), share * SWUNG_ODDS)] : []),
   ]);
+}
+
+/** The same plan without thirds of a beat; none where the metre or a swing is made of them. */
+function plainlyDivided({ plan, logPrior }: PlanPrior): PlanPrior[] {
+  if (plan.swung || isCompound(plan.metre)) return [];
+  const kept = plan.places.flatMap((tick, place) => (tick % (TICKS_PER_BEAT / 4) === 0 ? [place] : []));
+  const plain: BarPlan = {
+    ...plan,
+    places: kept.map((place) => plan.places[place]),
+    onsetShare: kept.map((place) => plan.onsetShare[place]),
+  };
+  return [{ plan: plain, steps: barSteps(plain, LONGEST_TICKS), logPrior }];
 }
 
 function planPrior(plan: BarPlan, share: number): PlanPrior {

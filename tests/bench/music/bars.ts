@@ -3,7 +3,7 @@
  * that a made-up player plays with rubato and breaths:
  *   npx tsx tests/bench/music/bars.ts [FOLDER…] [--every N] [--first N] [--heard] [--list]
  * With `--heard` each is rendered in a quiet room, a room, and a room by telephone, and transcribed. With no folder: fifteen tunes
- * that nothing is tuned on, heard. `--every 10 --first 9` plays the tunes that every fit leaves out.
+ * that nothing is fitted on, heard. `--every 10 --first 9` plays the tunes that every fit leaves out.
  */
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
