@@ -63,10 +63,9 @@ export function alignWords(
 ): AlignedWords {
   if (verses.length === 0 || notes.length === 0) return unlaid(verses);
   const costs = noteCosts(notes, phrases);
-  const marked = verses.some(({ lines }) => lines.some((line) => line.some(({ holds }) => holds > 0)));
   let best: { cost: number; rows: AlignedRow[] } | null = null;
   for (const form of formsOf(verses)) {
-    const laid = alignForm(form, costs, marked);
+    const laid = alignForm(form, costs);
     if (best === null || laid.cost < best.cost) best = laid;
   }
   const rows = best?.rows ?? [];
@@ -90,12 +89,8 @@ function unlaid(verses: readonly Verse[]): AlignedWords {
   return { syllables, stanzas: [], lines: [], remarks: [] };
 }
 
-function alignForm(
-  form: Form,
-  costs: readonly NoteCosts[],
-  marked: boolean,
-): { cost: number; rows: AlignedRow[] } {
-  const first = alignStanzas(form.sung, costs, 0, marked);
+function alignForm(form: Form, costs: readonly NoteCosts[]): { cost: number; rows: AlignedRow[] } {
+  const first = alignStanzas(form.sung, costs, 0);
   const rows: AlignedRow[] = [{ stanzas: first.stanzas }];
   let { cost } = first;
   const verses = first.stanzas.filter(({ verse }) => verse.kind === 'verse');
@@ -104,7 +99,7 @@ function alignForm(
     for (const { verse, under } of row) {
       const above = verses[under];
       const [from, to] = reachOf(first.stanzas, first.stanzas.indexOf(above), costs.length);
-      const laid = alignStanzas([verse], asAbove(costs, above.lines).slice(from, to), from, marked);
+      const laid = alignStanzas([verse], asAbove(costs, above.lines).slice(from, to), from);
       cost += laid.cost;
       stanzas.push(...laid.stanzas);
     }
@@ -141,15 +136,15 @@ function firstNoteOf(placed: readonly Placed[]): number | null {
   return placed.find(({ note }) => note !== null)?.note ?? null;
 }
 
-/** Lays stanzas one after the other under a stretch of notes. */
+/** Lays stanzas one after the other under a stretch of notes; holds may be marked in them and not in those below. */
 function alignStanzas(
   verses: readonly Verse[],
   costs: readonly NoteCosts[],
   firstNote: number,
-  marked: boolean,
 ): { cost: number; stanzas: AlignedRow['stanzas'][number][] } {
   const lines = verses.flatMap((verse) => verse.lines);
   const fitting = linesThatFit(lines, costs.length);
+  const marked = lines.some((line) => line.some(({ holds }) => holds > 0));
   const { cost, lines: placed }: Alignment = alignLines(lines.slice(0, fitting), costs, marked);
   let at = 0;
   const stanzas = verses.map((verse) => ({

@@ -41,6 +41,23 @@ describe('verses', () => {
   });
 });
 
+describe('holds', () => {
+  it.each([
+    ['la_ la la_ la la', 'one two three four five', [3, 4]],
+    ['la__ la la__ la', 'one two three four five', [8]],
+  ])('that are marked in %s say nothing of the verse below it', (above, below, lengths) => {
+    const count = lengths.reduce((sum, length) => sum + length, 0);
+    const phrases = lengths.map((length, n) => ({
+      firstNote: n * lengths[0],
+      lastNote: n * lengths[0] + length - 1,
+    }));
+    const { syllables } = alignWords(parseVerses(`${above}\n\n${below}`, null), plain(count), phrases);
+    const laid = syllables.filter(({ text }) => text !== 'la');
+    expect(laid.map(({ text }) => text).join(' ')).toBe(below);
+    expect(laid.every(({ note }) => note !== null)).toBe(true);
+  });
+});
+
 describe('words whose vowels meet', () => {
   // Cielito lindo and Au clair de la lune (traditional, public domain): notes as song books count them.
   const sung = (code: string, text: string, notes: number) =>
