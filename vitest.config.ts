@@ -22,6 +22,8 @@ export default defineConfig({
   test: {
     env: { FORCE_COLOR: '0', NO_COLOR: '1' },
     testTimeout: 30_000,
+    // The default leaves one core idle, which on two is half of them.
+    maxWorkers: '100%',
     coverage: { provider: 'v8', include: ['src/**'] },
     projects: [
       { extends: true, test: { name: 'pure', include: inFolders(PURE), isolate: false } },
