@@ -31,6 +31,9 @@ import { measureSpeed } from './speed/speed.ts';
 import { togetherReport } from './together/report.ts';
 import type { Job, JobResult } from './worker.ts';
 
+/** Performances of each song. */
+const SONG_SEEDS = 2;
+
 const USAGE = `usage: npm run bench -- [FOLDER...] [options]
   FOLDER           folders with recordings and their truth (left out: samples/, ../shared/corpus and, before
                    them, the recordings of players in ../shared/real)
@@ -91,9 +94,6 @@ else {
     await scoreRecordingsOfPlayers([passedOn]);
   await main();
 }
-
-/** Performances of each song. */
-const SONG_SEEDS = 2;
 
 async function main(): Promise<void> {
   const folders = positionals.length > 0 ? positionals : defaultFolders();
