@@ -3,6 +3,7 @@ import { parseHarpKey } from '../../harp/keys.ts';
 import { noteName } from '../../harp/names.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
+import { quantile } from '../../statistics.ts';
 import { UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
 import { formatTabNote } from '../../tab/text.ts';
@@ -63,14 +64,11 @@ function middleOf({ midi, stepSec }: PitchTrack, { onsetSec, offsetSec }: Note):
 function measureMidi(track: PitchTrack, note: Note): number | null {
   const { midi } = track;
   const [from, to] = middleOf(track, note);
-  const pitched = midi
-    .subarray(from, to)
-    .filter((each) => !Number.isNaN(each))
-    .sort();
+  const pitched = midi.subarray(from, to).filter((each) => !Number.isNaN(each));
   if (pitched.length === 0 || pitched.length < PITCHED_SHARE * (to - from)) return null;
-  const median = pitched[pitched.length >> 1];
-  const near = pitched.filter((each) => Math.abs(each - median) < AGREEING_SEMITONES);
-  return near.length >= AGREEING_SHARE * pitched.length ? median : null;
+  const middle = quantile(pitched, 0.5);
+  const near = pitched.filter((each) => Math.abs(each - middle) < AGREEING_SEMITONES);
+  return near.length >= AGREEING_SHARE * pitched.length ? middle : null;
 }
 
 /** Where nothing that is pitched sounds under a note. */
@@ -212,8 +210,7 @@ function compareSeveral(
   }
   if (pitched < PITCHED_SHARE * (to - from)) return AGREES;
   if (others.length > (1 - OWN_SHARE) * pitched) {
-    others.sort((a, b) => a - b);
-    return { unheard: null, otherMidi: others[others.length >> 1] };
+    return { unheard: null, otherMidi: quantile(others, 0.5) };
   }
   const silent = distinct.find((_, i) => heardOf[i] < HEARD_SHARE * pitched);
   return { unheard: silent?.hole ?? null, otherMidi: null };
