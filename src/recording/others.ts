@@ -1,4 +1,4 @@
-import { median } from '../statistics.ts';
+import { median, quantile } from '../statistics.ts';
 import type { Detected, Span } from './problem.ts';
 import { powerDb, type Sound } from './sound.ts';
 
@@ -91,8 +91,21 @@ const FEWEST_NOTES = 5;
 const MOST_NOTES = 0.5;
 /** In rooms that ring longer than this, notes further back are still heard. */
 const LONG_RING_SEC = 0.9;
+/**
+ * Whoever plays along plays on when the harp pauses, at this level against the playing (dB). [planted: -5 to -20 in the middle of
+ * the pauses; players alone: four chord players -25 to -48]
+ */
+const PLAYS_ON_DB = -23;
+const PAUSE_SEC = 0.25;
+/** A noise in one pause is no music: so many of them are quieter than what is looked at. */
+const QUIETER_PAUSES = 1 / 3;
+/** Who plays this share of the notes on several holes has reeds of the harp beside the single ones, too. */
+const CHORDS_SHARE = 0.4;
 
-/** Tones beside most of the single notes that neither they nor those just before explain: another instrument. */
+/**
+ * Tones beside most of the single notes that neither they nor those just before explain, and that go on in pauses: another
+ * instrument. Of somebody who plays chords it is said only where there are pauses.
+ */
 export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean): Detected | null {
   const { notes } = sound;
   const told = notes.flatMap((note, i) => {
@@ -113,12 +126,24 @@ export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean):
   if (told.length < FEWEST_NOTES) return null;
   const beside = told.filter((db) => db > BESIDE_DB);
   if (beside.length < MOST_NOTES * told.length) return null;
+  const pausesDb = pauseLevelDb(sound);
+  const chords = notes.filter(({ allHz }) => allHz !== undefined).length;
+  if (pausesDb === null ? chords >= CHORDS_SHARE * notes.length : pausesDb < PLAYS_ON_DB) return null;
   return {
     kind: 'accompaniment',
     severity: median(beside) > -12 ? 'severe' : 'marked',
     places: [sound.all],
     how: `heard beside ${beside.length} of ${told.length} notes`,
   };
+}
+
+/** The level in the later half of pauses, when the notes before have died away, against the playing; null without pauses. */
+function pauseLevelDb(sound: Sound): number | null {
+  const levels = sound.pauses(PAUSE_SEC).map(({ fromSec, toSec }) => {
+    const [from, to] = [(fromSec + toSec) / 2, toSec].map((sec) => sound.frameAt(sec));
+    return median(Array.from({ length: to - from }, (_, d) => powerDb(sound.bandAt(from + d))));
+  });
+  return levels.length === 0 ? null : quantile(levels, QUIETER_PAUSES) - sound.playingDb;
 }
 
 /** Lines that last: the least power of frames so far apart that their windows share nothing. */

@@ -82,6 +82,22 @@ describe('a recording judged by itself', () => {
     expect(problem.cure).toMatch(/^[A-Z].*\.$/);
   });
 
+  it('reeds beside most notes are another instrument when they sound in pauses, too, and the own chords when they do not', () => {
+    const spaced = NOTES.filter((_, i) => i !== 2 && i !== 5);
+    const beside = (sec: number): number =>
+      0.03 * Math.sin(2 * Math.PI * [185, 233, 311][Math.floor(sec / 0.5) % 3] * sec);
+    const sounds = (sec: number): boolean =>
+      spaced.some(({ onsetSec, offsetSec }) => sec >= onsetSec && sec < offsetSec);
+    const gaps = (value: number, sec: number): number =>
+      NOTES.some(({ onsetSec, offsetSec }, i) => (i === 2 || i === 5) && sec >= onsetSec && sec < offsetSec)
+        ? 0.0004 * Math.sin(value * 1e6)
+        : value;
+    const along = recording((value, sec) => gaps(value, sec) + beside(sec));
+    const chords = recording((value, sec) => gaps(value, sec) + (sounds(sec) ? beside(sec) : 0));
+    expect(kindsOf(along, spaced)).toContain('accompaniment');
+    expect(kindsOf(chords, spaced)).not.toContain('accompaniment');
+  });
+
   it('a recording all of whose notes lie 40 cents low runs at the wrong speed', () => {
     const notes = NOTES.map((note) => ({ ...note, f0Hz: note.f0Hz * 2 ** (-40 / 1200) }));
     expect(kindsOf(recording(), notes)).toContain('speed');

@@ -53,14 +53,15 @@ export function findFaint(
     const wantedSec = [onset, onset + length].map((place) => tempo.secOf(place, before));
     const [beginSec, endSec] = wantedSec;
     if (beginSec === null || endSec === null || endSec <= beginSec) return;
-    const over = [before, before + 1].some((a) => {
+    const isOver = ({ onsetSec, offsetSec }: Pick<PlayedNote, 'onsetSec' | 'offsetSec'>): boolean =>
+      Math.min(endSec, offsetSec) - Math.max(beginSec, onsetSec) >= OVER_SHARE * (endSec - beginSec);
+    const isAmong = [before, before + 1].some((a) => {
       const note = played[a];
-      if (note === undefined) return false;
-      const sec = Math.min(endSec, note.offsetSec) - Math.max(beginSec, note.onsetSec);
-      if (sec < OVER_SHARE * (endSec - beginSec)) return false;
-      return note.confidence < SURE || (note.midis.length > 1 && note.midis.includes(midi + shift));
+      return note !== undefined && note.midis.length > 1 && note.midis.includes(midi + shift) && isOver(note);
     });
-    if (over) faint.add(step.b);
+    // Those too unsure to be judged at all, too.
+    const isHidden = take.notes.some((note) => note.confidence < SURE && isOver(note));
+    if (isAmong || isHidden) faint.add(step.b);
   });
   return faint;
 }

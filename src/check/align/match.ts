@@ -2,6 +2,7 @@ import { type Alignment, type AlignStep, align } from '../../decode/alignment.ts
 import { COSTS, pitchCosts } from './pitch-costs.ts';
 import type { PlayedNote } from './played.ts';
 import type { Reference, ReferenceNote } from './reference.ts';
+import { withoutMadeGood, withRestarts } from './restarts.ts';
 import { likelyShifts, SHIFT_GAIN } from './shift.ts';
 import { TempoMap, type TimedPair } from './tempo-map.ts';
 
@@ -36,7 +37,9 @@ export function matchNotes(played: readonly PlayedNote[], reference: Reference):
       ? told
       : withTempo(byPitch(played, reference, shift, null, EASILY_BACK).steps, played, reference, shift);
   const third = (other.cost < told.cost ? other : told).steps;
-  const steps = byTime(third, played, notes, new TempoMap(timedPairs(third, played, notes)));
+  const fourth = byTime(third, played, notes, new TempoMap(timedPairs(third, played, notes)));
+  const tempo = new TempoMap(timedPairs(fourth, played, notes));
+  const steps = withoutMadeGood(withRestarts(fourth, played, notes, shift, tempo));
   return { steps, shift, cost: alignment.cost, tempo: new TempoMap(timedPairs(steps, played, notes)) };
 }
 

@@ -12,6 +12,8 @@ const SHORTEST_SHARE = 0.35;
 /** … in seconds at most, and where the tune names no lengths: fifteen notes a second are played by nobody. */
 const SHORTEST_SEC = 0.09;
 const SHORTEST_UNTIMED_SEC = 0.06;
+/** Notes this near touch. */
+const TOUCHES_SEC = 0.015;
 /** … and where it is this sure to be a note of its own. */
 const VERY_SURE = 0.9;
 const SHORTEST_SURE_SEC = 0.035;
@@ -32,6 +34,24 @@ export function usableNotes(take: Take, reference: Reference, harp: readonly Pla
       isOwn && sureOfPitch(note, harp) >= VERY_SURE ? Math.min(shortestSec, SHORTEST_SURE_SEC) : shortestSec;
     return isSureOfPitch(note, harp) && sec >= shortest;
   });
+}
+
+/**
+ * Whether a note that is too short to have been meant touches one of its pitch: how that one began or ended, which can't stand
+ * for a note of its own, either.
+ */
+export function isPartOf(
+  note: TakeNote,
+  neighbours: readonly (TakeNote | undefined)[],
+  harp: readonly PlayableNote[],
+): boolean {
+  return neighbours.some(
+    (other) =>
+      other !== undefined &&
+      note.offsetSec - note.onsetSec < SHORTEST_UNTIMED_SEC &&
+      Math.max(other.onsetSec - note.offsetSec, note.onsetSec - other.offsetSec) <= TOUCHES_SEC &&
+      nominalMidi(harp, other) === nominalMidi(harp, note),
+  );
 }
 
 /** Whether a note is likelier to have been played than not, so that it can count against anyone. */

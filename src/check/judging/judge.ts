@@ -8,7 +8,7 @@ import { type Match, matchNotes } from '../align/match.ts';
 import { type PlayedNote, playedOf } from '../align/played.ts';
 import { type Reference, takeHarp } from '../align/reference.ts';
 import { Beginnings, findSplitNotes, goesOnAsShake, joinSplitNotes } from '../align/split-notes.ts';
-import { isSureOfPitch, usableNotes } from '../align/usable-notes.ts';
+import { isPartOf, isSureOfPitch, usableNotes } from '../align/usable-notes.ts';
 import type { Finding, Remark, Tolerances } from '../finding.ts';
 import { holeName } from '../words.ts';
 import { bendRemark } from './bend-remark.ts';
@@ -96,9 +96,12 @@ function heardOf(
   const usable = new Set(usableNotes(take, reference, harp));
   const onlyFor = new Set(take.notes.filter((note) => !usable.has(note)).map(({ id }) => id));
   if (onlyFor.size === 0) return { heard: take.notes, onlyFor };
-  const { steps } = matchNotes(playedOf(take.notes, harp, onlyFor), reference);
+  const isPart = (note: TakeNote, i: number): boolean =>
+    !usable.has(note) && isPartOf(note, [take.notes[i - 1], take.notes[i + 1]], harp);
+  const notes = take.notes.filter((note, i) => !isPart(note, i));
+  const { steps } = matchNotes(playedOf(notes, harp, onlyFor), reference);
   const paired = new Set(steps.flatMap((step) => (step.kind === 'pair' ? [step.a] : [])));
-  return { heard: take.notes.filter((note, a) => usable.has(note) || paired.has(a)), onlyFor };
+  return { heard: notes.filter((note, a) => usable.has(note) || paired.has(a)), onlyFor };
 }
 
 /** Goes through a match step by step and says what is to be said. */

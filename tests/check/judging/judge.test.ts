@@ -379,6 +379,32 @@ describe('what the recording can tell', () => {
     expect(findings.map(({ kind }) => kind)).not.toContain('early');
   });
 
+  it('going back is a restart, too, where the recording has lost one of the notes that were given up', () => {
+    const again = SCALE.slice(4).map((stroke) => ({ ...stroke, onset: stroke.onset + 5 }));
+    const played = [...SCALE.slice(0, 4), SCALE[4], SCALE[6], ...again];
+    expect(findingsOf(played).map(({ kind, referenceIndex }) => [kind, referenceIndex])).toEqual([
+      ['restart', 4],
+    ]);
+  });
+
+  it('what begins a note is no note of its own, from whatever hole, and hides none that is missing', () => {
+    const wanted = strokesOf('4 5 -5 6 6 -6 6 -5 5 4');
+    const played = wanted.filter((_, i) => i !== 3);
+    const take = takeOf(played);
+    const [before] = take.notes.filter(({ id }) => id === 'n4');
+    const blip = {
+      ...before,
+      id: 'blip',
+      onsetSec: before.onsetSec - 0.03,
+      offsetSec: before.onsetSec,
+      confidence: 0.3,
+    };
+    const notes = [...take.notes.slice(0, 3), blip, ...take.notes.slice(3)];
+    expect(judge({ ...take, notes }, referenceOf(wanted), TOLERANCES).findings).toMatchObject([
+      { kind: 'missed' },
+    ]);
+  });
+
   it('going back in a tune that repeats itself is a restart, not a heap of extra notes', () => {
     const melody = strokesOf('5 -4 4 -4 5 5 5 -4 -4 -4 5 6 6 5 -4 4 -4 5 5 5 5 -4 -4 5 -4 4');
     const strokes = [
