@@ -38,6 +38,8 @@ export interface ClassReport {
   readonly hardPlaces: readonly HardPlace[];
   /** Who sent only a part, and which lines are missing. */
   readonly sentPart: readonly { readonly id: string; readonly missingLines: readonly number[] }[];
+  /** Who sent another tune, most likely: they count for nothing else here. */
+  readonly otherTune: readonly string[];
   /** Whose recording could not be judged, and why. */
   readonly notJudged: readonly { readonly id: string; readonly error: string }[];
 }
@@ -47,7 +49,8 @@ const MOST = 5;
 
 /** Sums up a class that was compared with one reference. */
 export function classOf(pupils: readonly Pupil[], reference: Reference | null): ClassReport {
-  const judged = pupils.flatMap((pupil) => ('checked' in pupil ? [pupil] : []));
+  const compared = pupils.flatMap((pupil) => ('checked' in pupil ? [pupil] : []));
+  const judged = compared.filter(({ checked }) => !checked.otherTune);
   const scores = judged.map(({ checked }) => checked.attempt.score.score);
   const lines = [...new Set((reference?.notes ?? []).map(({ line }) => line))];
   return {
@@ -63,6 +66,7 @@ export function classOf(pupils: readonly Pupil[], reference: Reference | null): 
         ? []
         : [{ id, missingLines: lines.filter((line) => line < scope.lines[0] || line > scope.lines[1]) }],
     ),
+    otherTune: compared.flatMap(({ id, checked }) => (checked.otherTune ? [id] : [])),
     notJudged: pupils.flatMap((pupil) => ('error' in pupil ? [{ id: pupil.id, error: pupil.error }] : [])),
   };
 }

@@ -51,13 +51,13 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
     {
       part: 'notes',
       score: share(wanted - wrong, wanted),
-      because: `${countedInWords(wrong, 'slip')} in ${countedInWords(wanted, 'note')}`,
+      because: `${wrong === 0 ? 'no slips' : countedInWords(wrong, 'slip')} in ${countedInWords(wanted, 'note')}`,
       weight: WEIGHTS.notes,
     },
     {
       part: 'timing',
       score: share(timed - off, timed),
-      because: timed === 0 ? 'not judged' : `${off} of ${timed} early or late`,
+      because: timed === 0 ? 'not judged' : `${off === 0 ? 'none' : off} of ${timed} early or late`,
       weight: WEIGHTS.timing,
     },
     {
@@ -65,7 +65,11 @@ export function scoreOf(judgement: Judgement, reference: Reference, tolerances: 
       score: share(bends - missedBends, bends),
       because:
         [
-          ...(bends > 0 ? [`${bends - missedBends} of ${bends} within ${tolerances.bendCents} cents`] : []),
+          ...(bends > 0
+            ? [
+                `${bends === missedBends ? 'none' : bends - missedBends} of ${bends} within ${tolerances.bendCents} cents`,
+              ]
+            : []),
           ...(unjudged > 0 ? [`${countedInWords(unjudged, 'bend')} too short or too noisy to judge`] : []),
         ].join('; ') || 'no bends to judge',
       weight: WEIGHTS.bends,

@@ -48,12 +48,11 @@ export function judgeRecording(
     findRoom(sound, decay),
     findBandwidth(sound),
     findFar(sound, decay),
-    talk,
     company,
     findWrongSpeed(sound),
-    // Instruments that play along fill the pauses in which noise is looked for, and go on at the ends.
+    // Instruments that play along fill the pauses in which talk and noise are looked for, and go on at the ends.
     ...(company === null
-      ? [findPumping(sound), findNoise(sound, hum !== null), ...findCuts(sound, essentia, level)]
+      ? [talk, findPumping(sound), findNoise(sound, hum !== null), ...findCuts(sound, essentia, level)]
       : []),
   ].filter((each): each is Detected => each !== null);
   const loudness = essentia.loudness(level.subarray(0, LOUDNESS_SEC * sampleRate), sampleRate);

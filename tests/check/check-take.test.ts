@@ -38,6 +38,44 @@ describe('the part of a tune that was played', () => {
   });
 });
 
+describe('another tune', () => {
+  it('is told alone, without advice on this one', () => {
+    const other = takeOf(strokesOf('7 7 -8 8 8 -8 7 -7 -6 7 -7 -6 6 -5 6 -6 -7 7 -7 -6'));
+    const { otherTune, remarks, advice, wentWell } = checkTake(other, REFERENCE, options);
+    expect({ otherTune, advice, wentWell }).toEqual({ otherTune: true, advice: [], wentWell: [] });
+    expect(remarks).toEqual([expect.stringMatching(/of 32 notes match 'tune': is it the right tune\?$/)]);
+  });
+
+  it('is not said of a take that gets half of the notes right', () => {
+    const half = TUNE.map((stroke, i) =>
+      i % 2 ? stroke : { ...stroke, tab: { ...stroke.tab, hole: 10, bend: 0 } },
+    );
+    const { otherTune, advice } = checkTake(takeOf(half), REFERENCE, options);
+    expect(otherTune).toBe(false);
+    expect(advice[0].kind).toBe('wrong-note');
+  });
+});
+
+describe('a bend half way between two', () => {
+  it('is that bend, missed, although neither of them is likely by itself', () => {
+    const played = TUNE.map((stroke) =>
+      stroke.tab.bend === 2
+        ? {
+            ...stroke,
+            changes: {
+              cents: 49,
+              confidence: 0.36,
+              alternatives: [{ hole: 3, breath: 'draw', bend: 1, over: false, confidence: 0.27 } as const],
+            },
+          }
+        : stroke,
+    );
+    const { attempt, remarks } = checkTake(takeOf(played), REFERENCE, options);
+    expect(attempt.judgement.findings.map(({ kind }) => kind)).toEqual(['bend-short']);
+    expect(remarks.join()).not.toContain('can hardly be heard');
+  });
+});
+
 describe('a long tune', () => {
   const tune = longTake(330);
   const reference = referenceFromTake('teacher', tune);

@@ -68,6 +68,12 @@ const meanOf = (findings: readonly Finding[]): number =>
 const cents = (findings: readonly Finding[]): string => `${Math.round(meanOf(findings))} cents`;
 const each = (count: number): string => (count === 1 ? '' : ' on average');
 
+/** `all 4 bends`, `2 of 4 bends`, `the one bend` */
+function bendsOf(count: number, all: number | null): string {
+  if (all !== null && count < all) return `${count === 1 ? 'one' : count} of ${all} bends`;
+  return count === 1 ? 'the one bend' : `all ${count} bends`;
+}
+
 const SENTENCES: Readonly<Record<TopicKind, Sentence>> = {
   'wrong-note': ({ findings, where, spot }) => ({
     message: `${countedInWords(findings.length, 'wrong note')}${where}`,
@@ -106,11 +112,11 @@ const SENTENCES: Readonly<Record<TopicKind, Sentence>> = {
     practise: `count aloud through ${spot} once, then play it and wait for every beat`,
   }),
   'bend-short': ({ findings, of, where, judgement }) => ({
-    message: `${findings.length} of ${countedInWords(of ?? findings.length, 'bend')} ${findings.length === 1 ? 'stops' : 'stop'} short, by ${cents(findings)}${each(findings.length)}${where}`,
+    message: `${bendsOf(findings.length, of)} ${findings.length === 1 ? 'stops' : 'stop'} short, by ${cents(findings)}${each(findings.length)}${where}`,
     practise: `hear the target first, then bend ${bendsIn(findings, judgement)} down to it and hold it for four beats; five times each`,
   }),
   'bend-sharp': ({ findings, of, where, judgement }) => ({
-    message: `${findings.length} of ${countedInWords(of ?? findings.length, 'bend')} ${findings.length === 1 ? 'goes' : 'go'} too deep, by ${cents(findings)}${each(findings.length)}${where}`,
+    message: `${bendsOf(findings.length, of)} ${findings.length === 1 ? 'goes' : 'go'} too deep, by ${cents(findings)}${each(findings.length)}${where}`,
     practise: `hear the target first, bend ${bendsIn(findings, judgement)} slowly and stop on it; hold it for four beats, five times each`,
   }),
   'second-reed': ({ findings, of, where }) => ({

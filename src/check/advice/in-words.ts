@@ -1,8 +1,14 @@
+import type { CheckedTake } from '../check-take.ts';
 import type { Advice } from './advice.ts';
 
 /** One point with how to practise it, for those who want one line. */
 export function adviceInWords({ message, practise }: Advice): string {
   return `${message}. ${capital(practise)}`;
+}
+
+/** What comes first of all for one take, in a few words. */
+export function firstInWords({ otherTune, advice }: Pick<CheckedTake, 'otherTune' | 'advice'>): string {
+  return otherTune ? 'another tune, most likely' : (advice[0]?.message ?? 'all right');
 }
 
 export const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;

@@ -26,7 +26,7 @@ export function wentWell(judgement: Judgement, reference: Reference, tolerances:
   const good = bends.filter(({ cents }) => Math.abs(cents) <= tolerances.bendCents).length;
   if (bends.length > 0 && good >= GOOD_SHARE * bends.length)
     well.push(
-      `${good} of ${bends.length} ${bends.length === 1 ? 'bend' : 'bends'} within ${tolerances.bendCents} cents`,
+      `${bends.length === 1 ? 'the one bend is' : good === bends.length ? `all ${good} bends are` : `${good} of ${bends.length} bends are`} within ${tolerances.bendCents} cents`,
     );
   const clear = notes.filter(({ note }) => canBeJudged(note)).length;
   if (clear > 0 && none('second-reed')) {

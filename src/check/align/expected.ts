@@ -88,10 +88,12 @@ export class ExpectedNotes {
     return noteName(midi, this.#tonicMidi % 12);
   }
 
-  /** `-4 (D5)`, or the note alone. */
+  /** `-4 (D5)`; the note alone where the student's harp has it in several places, or not at all. */
   name(b: number): string {
-    const tab = this.tab(b);
-    const name = this.noteName(this.midi(b));
+    const midi = this.midi(b);
+    const places = this.harp.filter((note) => note.midi === midi && !note.over);
+    const tab = this.tab(b) ?? (places.length === 1 ? places[0] : null);
+    const name = this.noteName(midi);
     return tab === null ? name : `${holeName(tab)} (${name})`;
   }
 

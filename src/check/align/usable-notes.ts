@@ -1,6 +1,7 @@
 import type { PlayableNote } from '../../harp/types.ts';
 import { median } from '../../statistics.ts';
 import type { Take } from '../../take/schema.ts';
+import { sameReed } from './pitch-costs.ts';
 import { nominalMidi, type Reference } from './reference.ts';
 
 type TakeNote = Take['notes'][number];
@@ -58,13 +59,18 @@ export function isPartOf(
 export const isSureOfPitch = (note: TakeNote, harp: readonly PlayableNote[]): boolean =>
   sureOfPitch(note, harp) >= LEAST_SURE;
 
-/** How sure it is that this pitch was played, from whatever hole. */
+/**
+ * How sure it is that this pitch was played, from whatever hole, or the bend beside it on the same reed: a bend that is half a semitone off
+ * lies between two, and is off whichever was meant.
+ */
 function sureOfPitch(note: TakeNote, harp: readonly PlayableNote[]): number {
   const midi = nominalMidi(harp, note);
-  return note.alternatives.reduce(
-    (sum, other) => sum + (nominalMidi(harp, { ...other, midi: -1 }) === midi ? other.confidence : 0),
-    note.confidence,
-  );
+  return note.alternatives.reduce((sum, other) => {
+    const isAlike =
+      nominalMidi(harp, { ...other, midi: -1 }) === midi ||
+      (sameReed(other, note) && Math.abs(other.bend - note.bend) === 1);
+    return sum + (isAlike ? other.confidence : 0);
+  }, note.confidence);
 }
 
 function shortestNote(notes: readonly TakeNote[], reference: Reference): number {

@@ -25,6 +25,13 @@ export interface Overall {
 /** When fewer notes than this share agree, another tune was played, most likely. */
 const FEW_RIGHT = 0.4;
 
+/** Whether a take is so unlike its reference that another tune was played, most likely: then nothing else is worth saying. */
+export const isOtherTune = (right: number, { notes }: Pick<Reference, 'notes'>): boolean =>
+  right < FEW_RIGHT * notes.length;
+
+export const otherTuneRemark = (right: number, { notes, name }: Reference): string =>
+  `${right === 0 ? 'none' : `only ${right}`} of ${counted(notes.length, 'note')} ${right === 1 ? 'matches' : 'match'} '${name}': is it the right tune?`;
+
 /** Plain sentences about the take as a whole. */
 export function remarksOn({
   take,
@@ -45,12 +52,7 @@ export function remarksOn({
       `played ${how}${intervalInWords(match.shift)} the reference throughout: judged as transposed`,
     );
   }
-  const count = reference.notes.length;
-  if (right < FEW_RIGHT * count) {
-    remarks.push(
-      `only ${right} of ${counted(count, 'note')} match '${reference.name}': is it the right tune?`,
-    );
-  }
+  if (isOtherTune(right, reference)) remarks.push(otherTuneRemark(right, reference));
   if (expected.cutChords > 0) {
     remarks.push(
       `${countedInWords(expected.cutChords, 'chord')} of the reference can't be played whole on this harp: only the part that can is expected`,
@@ -65,7 +67,9 @@ export function remarksOn({
     );
   }
   if (faint.size > 0) {
-    const where = [...new Set([...faint].map((b) => sectionInWords(reference.notes[b])))];
+    const where = [
+      ...new Set([...faint].sort((a, b) => a - b).map((b) => sectionInWords(reference.notes[b]))),
+    ];
     remarks.push(
       `${countedInWords(faint.size, 'note')} can hardly be heard in this recording and ${faint.size === 1 ? 'counts' : 'count'} as played: ${where.join(', ')}`,
     );

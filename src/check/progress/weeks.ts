@@ -30,9 +30,10 @@ export interface Course {
 /**
  * Score, each kind of finding, each line, each bend and what is measured of all notes, over dated takes of one pupil against one
  * reference: what got better first, then what got worse.
- * @param takes  in order of time
+ * @param all  in order of time; those of another tune are left out
  */
-export function coursesOf(takes: readonly WeekTake[], tolerances: Tolerances): Course[] {
+export function coursesOf(all: readonly WeekTake[], tolerances: Tolerances): Course[] {
+  const takes = all.filter(({ checked }) => !checked.otherTune);
   const attempts = takes.map(({ checked }) => checked.attempt);
   const order = { better: 0, worse: 1, unclear: 2 };
   const courses = [

@@ -2,7 +2,14 @@ import type { Pupil } from '../../check/class.ts';
 import { plainPage as page, sentence } from '../../export/page/plain-page.ts';
 import { counted } from '../../text/counted.ts';
 import { escapeHtml } from '../../text/html.ts';
-import { type ClassSource, needInWords } from './class-print.ts';
+import {
+  type ClassSource,
+  middleInWords,
+  needInWords,
+  needsOfSeveral,
+  rowInWords,
+  scoreInWords,
+} from './class-print.ts';
 
 const list = (tag: 'ul' | 'ol', title: string, items: readonly string[]): string =>
   items.length === 0
@@ -13,7 +20,12 @@ const list = (tag: 'ul' | 'ol', title: string, items: readonly string[]): string
 export function pupilPage(pupil: Pupil, against: string): string {
   if ('error' in pupil)
     return page(pupil.id, `<h1>${escapeHtml(pupil.id)}</h1><p>Not judged: ${escapeHtml(pupil.error)}</p>`);
-  const { attempt, advice, wentWell, remarks } = pupil.checked;
+  const { attempt, advice, wentWell, remarks, otherTune } = pupil.checked;
+  if (otherTune)
+    return page(
+      `${pupil.id}: ${against}`,
+      `<h1>${escapeHtml(pupil.id)}</h1><p>Compared with ${escapeHtml(against)}: another tune, most likely.</p>${list('ul', 'What was heard', remarks.map(sentence))}`,
+    );
   const { score, parts } = attempt.score;
   const findings = attempt.judgement.findings.map(
     ({ timeSec, message }) => `<span class="soft">${timeSec.toFixed(1)} s</span> ${sentence(message)}`,
@@ -41,23 +53,24 @@ export function classPage({ against, pupils, report }: ClassSource, pageOf: (id:
     const name = `<a href="${encodeURIComponent(pageOf(pupil.id))}">${escapeHtml(pupil.id)}</a>`;
     if ('error' in pupil)
       return `<tr><td>${name}</td><td class="n">–</td><td>Not judged: ${escapeHtml(pupil.error)}</td></tr>`;
-    const { attempt, advice } = pupil.checked;
-    return `<tr><td>${name}</td><td class="n">${Math.round(attempt.score.score)}</td><td>${sentence(advice[0]?.message ?? 'all right')}</td></tr>`;
+    return `<tr><td>${name}</td><td class="n">${scoreInWords(pupil.checked, '–')}</td><td>${sentence(rowInWords(pupil.checked))}</td></tr>`;
   });
+  const middle = middleInWords(report);
   return page(
     `The class: ${against}`,
-    `<h1>The class</h1><p>${report.judged} of ${counted(report.pupils, 'pupil')} compared with ${escapeHtml(against)}.</p>
-<table><thead><tr><th>Pupil</th><th>Score</th><th>First of all</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
+    `<h1>The class</h1><p>${report.judged} of ${counted(report.pupils, 'pupil')} compared with ${escapeHtml(against)}${middle === null ? '' : `: ${middle}`}.</p>
+<table><thead><tr><th>Pupil</th><th class="n">Score</th><th>First of all</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
 ${list(
   'ul',
-  'What most pupils need',
-  report.needs.map((need) => sentence(needInWords(need, report.judged))),
+  'What several pupils need',
+  needsOfSeveral(report).map((need) => sentence(needInWords(need, report.judged))),
 )}
 ${list(
   'ul',
-  'Where most pupils stumble',
+  'Where several pupils stumble',
   report.hardPlaces.map(({ place, ids }) => sentence(`${place}: ${counted(ids.length, 'pupil')}`)),
 )}
+${list('ul', 'Sent another tune, most likely', report.otherTune.map(escapeHtml))}
 ${list(
   'ul',
   'Sent only part of it',

@@ -1,6 +1,7 @@
 import type { Advice } from '../../check/advice/advice.ts';
-import { adviceInWords } from '../../check/advice/in-words.ts';
+import { adviceInWords, firstInWords } from '../../check/advice/in-words.ts';
 import type { TopicKind } from '../../check/advice/topics.ts';
+import type { CheckedTake } from '../../check/check-take.ts';
 import type { ClassReport, Need, Pupil } from '../../check/class.ts';
 import { counted } from '../../text/counted.ts';
 import { csvCell } from '../../text/csv.ts';
@@ -60,6 +61,7 @@ export function classJson({ against, pupils, report }: ClassSource): string {
       return {
         id: pupil.id,
         score: round(attempt.score.score, 1),
+        otherTune: checked.otherTune,
         parts: attempt.score.parts.map((part) => ({
           ...part,
           score: part.score === null ? null : round(part.score, 1),
@@ -116,7 +118,7 @@ export function classCsv({ pupils }: ClassSource): string {
       part('clean'),
       scope.whole ? 'all' : `lines ${scope.lines.join('-')}`,
       String(attempts.all.length),
-      first?.message ?? '',
+      pupil.checked.otherTune ? firstInWords(pupil.checked) : (first?.message ?? ''),
       first?.practise ?? '',
       '',
     ];
@@ -126,11 +128,37 @@ export function classCsv({ pupils }: ClassSource): string {
     .join('');
 }
 
+/** `line 2 only; 3 attempts; one wrong note, in bar 5` */
+export function rowInWords(checked: CheckedTake): string {
+  const { scope, attempts } = checked;
+  const [first, last] = scope.lines;
+  return [
+    ...(scope.whole ? [] : [first === last ? `line ${first} only` : `lines ${first} to ${last} only`]),
+    ...(attempts.all.length > 1 ? [`${attempts.all.length} attempts`] : []),
+    firstInWords(checked),
+  ].join('; ');
+}
+
+/** Another tune's notes have no score. */
+export const scoreInWords = ({ otherTune, attempt }: CheckedTake, none: string): string =>
+  otherTune ? none : String(Math.round(attempt.score.score));
+
+/** `94 of 100 in the middle, 86 to 100`; null when nobody was judged. */
+export function middleInWords({ medianScore, lowestScore, highestScore }: ClassReport): string | null {
+  if (medianScore === null) return null;
+  return `${Math.round(medianScore)} of 100 in the middle, ${Math.round(lowestScore ?? 0)} to ${Math.round(highestScore ?? 0)}`;
+}
+
+/** What only one needs stands in that pupil's own row. */
+export const needsOfSeveral = ({ needs }: ClassReport): readonly Need[] =>
+  needs.filter(({ ids }) => ids.length > 1);
+
 /** The class for a person: a table, what most need, who sent what. */
 export function classText({ against, pupils, report }: ClassSource, columns: number): string {
   const width = Math.min(24, Math.max(5, ...pupils.map(({ id }) => id.length)));
+  const middle = middleInWords(report);
   const lines = [
-    `${report.judged} of ${counted(report.pupils, 'pupil')} compared with ${oneLine(against)}${report.medianScore === null ? '' : `: ${Math.round(report.medianScore)} of 100 in the middle, ${Math.round(report.lowestScore ?? 0)} to ${Math.round(report.highestScore ?? 0)}`}`,
+    `${report.judged} of ${counted(report.pupils, 'pupil')} compared with ${oneLine(against)}${middle === null ? '' : `: ${middle}`}`,
     '',
   ];
   for (const pupil of pupils) {
@@ -139,30 +167,21 @@ export function classText({ against, pupils, report }: ClassSource, columns: num
       lines.push(...hung(`${label}    -`, `not judged: ${pupil.error}`, columns));
       continue;
     }
-    const { attempt, advice, scope, attempts } = pupil.checked;
-    const score = String(Math.round(attempt.score.score)).padStart(5);
-    const notes = [
-      ...(scope.whole
-        ? []
-        : [
-            scope.lines[0] === scope.lines[1]
-              ? `line ${scope.lines[0]} only`
-              : `lines ${scope.lines.join(' to ')} only`,
-          ]),
-      ...(attempts.all.length > 1 ? [`${attempts.all.length} attempts`] : []),
-      advice[0]?.message ?? 'all right',
-    ];
-    lines.push(...hung(`${label}${score}`, notes.join('; '), columns));
+    const score = scoreInWords(pupil.checked, '-').padStart(5);
+    lines.push(...hung(`${label}${score}`, rowInWords(pupil.checked), columns));
   }
-  if (report.needs.length > 0) {
-    lines.push('', 'What most pupils need');
-    for (const need of report.needs) lines.push(...hung('-', needInWords(need, report.judged), columns));
+  const needs = needsOfSeveral(report);
+  if (needs.length > 0) {
+    lines.push('', 'What several pupils need');
+    for (const need of needs) lines.push(...hung('-', needInWords(need, report.judged), columns));
   }
   if (report.hardPlaces.length > 0) {
-    lines.push('', 'Where most pupils stumble');
+    lines.push('', 'Where several pupils stumble');
     for (const { place, ids } of report.hardPlaces)
       lines.push(...hung('-', `${place}: ${counted(ids.length, 'pupil')}`, columns));
   }
+  if (report.otherTune.length > 0)
+    lines.push('', ...hung('Sent another tune, most likely:', report.otherTune.join(', '), columns));
   if (report.sentPart.length > 0) {
     lines.push('', 'Sent only part of it');
     for (const { id, missingLines } of report.sentPart)

@@ -64,6 +64,7 @@ export function checkJson(report: CheckReport): string {
     score: round(score.score, 1),
     parts: score.parts.map((part) => ({ ...part, score: part.score === null ? null : round(part.score, 1) })),
     pass: report.pass,
+    otherTune: checked.otherTune,
     scope: { ...scope, lines: [...scope.lines] },
     attempts: attempts.all.map(
       ({ fromSec, toSec, score: { score: points }, judgement: { findings } }, i) => ({
@@ -119,11 +120,9 @@ export function checkText(report: CheckReport, columns: number): string {
   const passed =
     pass === null ? '' : score.score >= pass ? `, passes ${pass}` : `, below the pass mark ${pass}`;
   const troubles = recordingLines(report.recording);
+  if (checked.otherTune) return otherTuneText(report, troubles, columns);
   const lines = [
-    ...troubles.flatMap((line) => hung('recording:', line, columns)),
-    ...(troubles.length > 0
-      ? [...hung('   ', '`reedtrace recording` with the file says what to do about it', columns), '']
-      : []),
+    ...troublesText(troubles, columns),
     `${oneLine(report.student)} compared with ${oneLine(reference.name)}: ${mark} of 100${passed}`,
     ...score.parts.map(
       ({ part, score: points, because }) =>
@@ -163,6 +162,40 @@ export function checkText(report: CheckReport, columns: number): string {
   const against = report.judgeBy === 'harp' ? 'the harp as it is tuned' : 'equal steps';
   const judged = `bends within ${tolerances.bendCents} cents of ${against}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`;
   lines.push('', ...hung('judged:', judged, columns));
+  return `${lines.join('\n')}\n`;
+}
+
+function troublesText(troubles: readonly string[], columns: number): string[] {
+  if (troubles.length === 0) return [];
+  const what = '`reedtrace recording` with the file says what to do about it';
+  return [
+    ...troubles.flatMap((line) => hung('recording:', line, columns)),
+    ...hung('   ', what, columns),
+    '',
+  ];
+}
+
+/** Nothing is said of the playing of a tune that was not played. */
+function otherTuneText(
+  { student, reference, checked }: CheckReport,
+  troubles: readonly string[],
+  columns: number,
+): string {
+  const name = oneLine(reference.name);
+  const lines = [
+    ...troublesText(troubles, columns),
+    `${oneLine(student)} compared with ${name}: another tune, most likely`,
+    ...checked.remarks.flatMap((remark) => hung('  note:', remark, columns)),
+    '',
+    ...hung('-', 'if it is the wrong recording, check the right one', columns),
+    ...hung('-', `if it is another tune than ${name}, name that tune with --against`, columns),
+    ...hung(
+      '-',
+      'if only a part of the tune was played, name its lines with --line, such as --line 2',
+      columns,
+    ),
+    ...hung('-', 'if the harp is another one, name its key with --harp', columns),
+  ];
   return `${lines.join('\n')}\n`;
 }
 

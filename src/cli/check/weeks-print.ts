@@ -1,3 +1,4 @@
+import { firstInWords } from '../../check/advice/in-words.ts';
 import type { Tolerances } from '../../check/finding.ts';
 import { dayOf, type Trend } from '../../check/progress/trend.ts';
 import type { Course, WeekTake } from '../../check/progress/weeks.ts';
@@ -6,6 +7,7 @@ import { csvCell } from '../../text/csv.ts';
 import type { DateFrom } from '../hear/played-on.ts';
 import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
+import { scoreInWords } from './class-print.ts';
 
 /** Takes of one pupil over weeks, with how each measure went. */
 export interface WeeksSource {
@@ -30,6 +32,7 @@ export function weeksJson({ against, takes, courses, tolerances }: WeeksSource):
       date,
       dateFrom,
       score: round(checked.attempt.score.score, 1),
+      otherTune: checked.otherTune,
       scope: { ...checked.scope, lines: [...checked.scope.lines] },
       findings: checked.attempt.judgement.findings.length,
       workOn: checked.advice.map(({ message, practise }) => ({ message, practise })),
@@ -78,9 +81,8 @@ export function weeksText({ against, takes, courses }: WeeksSource, columns: num
     `${takes.length} takes compared with ${oneLine(against)}, ${spanInWords([...days].sort())}`,
     '',
     ...takes.map(({ name, date, checked }) => {
-      const [first] = checked.advice;
-      const score = String(Math.round(checked.attempt.score.score)).padStart(3);
-      return `${date ?? 'no date   '}  ${score} of 100  ${oneLine(name)}${first === undefined ? '' : `: ${first.message}`}`;
+      const score = scoreInWords(checked, '-').padStart(3);
+      return `${date ?? 'no date   '}  ${score} of 100  ${oneLine(name)}: ${firstInWords(checked)}`;
     }),
   ];
   for (const [verdict, title] of [
@@ -114,7 +116,7 @@ export function weeksText({ against, takes, courses }: WeeksSource, columns: num
 function spanInWords(days: readonly string[]): string {
   if (days.length === 0) return 'no date is known';
   if (days.length === 1) return `all of ${days[0]}`;
-  return `${days.length} days from ${days[0]} to ${days[days.length - 1]}`;
+  return `on ${days.length} days from ${days[0]} to ${days[days.length - 1]}`;
 }
 
 const digitsOf = (unit: string): number => (unit === 'dB' ? 1 : 0);

@@ -76,7 +76,8 @@ export async function loadFindings(
     against: reference.name,
     score,
     parts: parts.map(({ part, because }) => `${part}: ${because}`),
-    findings: judgement.findings.map((finding) =>
+    // Of another tune's notes there is nothing to say.
+    findings: (checked.otherTune ? [] : judgement.findings).map((finding) =>
       finding.kind === 'missed' ? { ...finding, afterNoteId: noteBefore(judgement.notes, finding) } : finding,
     ),
     workOn: checked.advice.map(adviceInWords),

@@ -62,6 +62,22 @@ describe('reedtrace check of a class', () => {
     expect(await readFile(inFolder('pages', 'ben.html'), 'utf8')).toContain('2 wrong notes');
   });
 
+  it('tells who sent another tune, and leaves it out of what several need', async () => {
+    const other = takeOf(strokesOf('1 -1 1 -1 1 -1 10 9 10 9 1 -1 1 10'));
+    await mkdir(inFolder('mixed'));
+    await writeFile(
+      inFolder('mixed', 'ann.take.json'),
+      formatTake(takeOf(strokesOf(TUNE.replace('\n', ' ')))),
+    );
+    await writeFile(inFolder('mixed', 'jon.take.json'), formatTake(other));
+    const { io, texts } = captureIo();
+    await run(['check', inFolder('mixed'), '--against', inFolder('tune.txt')], io);
+    expect(texts.stdout).toMatch(/jon +- +another tune, most likely/);
+    expect(texts.stdout).toContain('Sent another tune, most likely: jon');
+    expect(texts.stdout).toContain('100 of 100 in the middle, 100 to 100');
+    expect(texts.stdout).not.toContain('need');
+  });
+
   it('refuses what is for one pupil', async () => {
     expect((await check('--before', inFolder('class', 'ann.take.json'))).code).toBe(2);
   });

@@ -42,7 +42,7 @@ describe('reedtrace check over the weeks', () => {
   it('puts a folder of one pupil in order of time, and says what got better', async () => {
     const { code, stdout } = await check(inFolder('anna'), '--weeks');
     expect(code).toBe(0);
-    expect(stdout).toContain('4 takes compared with tune.txt, 4 days from 2026-03-02 to 2026-03-23');
+    expect(stdout).toContain('4 takes compared with tune.txt, on 4 days from 2026-03-02 to 2026-03-23');
     expect(stdout.replace(/\s+/g, ' ')).toContain(
       'distance of bends from their targets: 60, 47, 41, 30 cents; better by 9.6 ± ',
     );
