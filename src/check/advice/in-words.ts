@@ -1,4 +1,3 @@
-import type { CheckedTake } from '../check-take.ts';
 import type { Advice } from './advice.ts';
 
 /** One point with how to practise it, for those who want one line. */
@@ -7,7 +6,13 @@ export function adviceInWords({ message, practise }: Advice): string {
 }
 
 /** What comes first of all for one take, in a few words. */
-export function firstInWords({ otherTune, advice }: Pick<CheckedTake, 'otherTune' | 'advice'>): string {
+export function firstInWords({
+  otherTune,
+  advice,
+}: {
+  readonly otherTune: boolean;
+  readonly advice: readonly Advice[];
+}): string {
   return otherTune ? 'another tune, most likely' : (advice[0]?.message ?? 'all right');
 }
 
