@@ -1,11 +1,7 @@
 import type { Samples } from '../audio/samples.ts';
+import { CEILING_DB, MOST_GAIN_DB, TARGET_LUFS } from '../sound/loudness-target.ts';
 import { Essentia } from './essentia.ts';
 
-/** What teacher and pupil are brought to, in LUFS: as loud as speech on the net, with room for peaks (common practice, no source). */
-const TARGET_LUFS = -18;
-/** No sample beyond this, so that codecs have room, and no noise pulled up further than this. */
-const CEILING_DB = -1;
-const MOST_GAIN_DB = 24;
 /** So much from the middle is as loud as the whole; a minute takes 1.4 s of processor time. */
 const LOOK_SEC = 40;
 

@@ -19,11 +19,14 @@ function keep(stream, line) {
   recorder.ondataavailable = function (event) { parts.push(event.data); };
   recorder.onstop = function () {
     dropRecording();
-    if (mine) URL.revokeObjectURL(mine.src);
-    mine = new Audio(URL.createObjectURL(new Blob(parts, { type: parts[0] && parts[0].type })));
-    mineLine = line;
-    id('again').hidden = false;
-    beside();
+    var turn = asked;
+    asLoudAsAny(new Blob(parts, { type: parts[0] && parts[0].type }), function (sound) {
+      if (mine) URL.revokeObjectURL(mine.src);
+      mine = new Audio(URL.createObjectURL(sound));
+      mineLine = line;
+      id('again').hidden = false;
+      if (turn === asked) beside();
+    });
   };
   recorder.start();
   press('record', true);

@@ -1,4 +1,5 @@
 import { CONTROLS_SCRIPT } from './controls.ts';
+import { LOUDNESS_SCRIPT } from './loudness.ts';
 import { MARKS_SCRIPT } from './marks.ts';
 import { PRACTICE_SCRIPT } from './practice.ts';
 import { RECORD_SCRIPT } from './record.ts';
@@ -12,5 +13,5 @@ import { STATE_SCRIPT } from './state.ts';
 export const PAGE_SCRIPT = `
 'use strict';
 (function () {
-${[SOUND_SCRIPT, STATE_SCRIPT, PRACTICE_SCRIPT, MARKS_SCRIPT, RECORD_SCRIPT, CONTROLS_SCRIPT].join('')}})();
+${[SOUND_SCRIPT, STATE_SCRIPT, PRACTICE_SCRIPT, MARKS_SCRIPT, LOUDNESS_SCRIPT, RECORD_SCRIPT, CONTROLS_SCRIPT].join('')}})();
 `;
