@@ -1,4 +1,4 @@
-import { type ChordOnHarp, chordOnHarp } from '../harp/chords.ts';
+import { chordAt } from '../harp/chords.ts';
 import { playableNotes } from '../harp/playable.ts';
 import type { TabNote } from '../tab/tab-note.ts';
 import { ISO_A4_HZ } from '../units.ts';
@@ -27,14 +27,11 @@ export function chordsOf(
     if (chord === undefined || note === undefined) return null;
     const { hole, breath, bend, over } = note;
     const shift = note.midi - midi;
-    const isBent = bend > 0 || over;
-    const ways = isBent
-      ? []
-      : chordOnHarp(
-          chord.map((each) => each + shift),
-          notes,
-        );
-    const way = ways.find((each) => isAt(each, hole, breath));
+    const way = chordAt(
+      chord.map((each) => each + shift),
+      note,
+      notes,
+    );
     const holes = way?.holes ?? [hole];
     return {
       tab: { hole, breath, bend, over, ...(holes.length > 1 ? { holes } : {}) },
@@ -42,6 +39,3 @@ export function chordsOf(
     };
   });
 }
-
-const isAt = (way: ChordOnHarp, hole: number, breath: string): boolean =>
-  way.breath === breath && way.holes.includes(hole);

@@ -1,11 +1,13 @@
+import { chordAt } from '../harp/chords.ts';
 import type { PlayableNote } from '../harp/types.ts';
 import { BREATH_STEP_SEC, type TuneNote } from './tune.ts';
 import type { Weights } from './weights.ts';
 
-/** A playable note, and whether its hole bends deeper still. */
+/** A playable note, whether its hole bends deeper still, and all notes of its harp. */
 export interface Choice {
   readonly note: PlayableNote;
   readonly inBetween: boolean;
+  readonly harp: readonly PlayableNote[];
 }
 
 /** Points of one note, by what they are for; they add up to its cost. */
@@ -19,6 +21,8 @@ export interface CostParts {
   readonly movement: number;
   readonly breath: number;
   readonly range: number;
+  /** Notes of a chord that don't sound with the melody's. */
+  readonly chord: number;
   readonly missing: number;
 }
 
@@ -32,6 +36,7 @@ const NOTHING: CostParts = {
   movement: 0,
   breath: 0,
   range: 0,
+  chord: 0,
   missing: 0,
 };
 export const noCost = (): Scratch => ({ ...NOTHING });
@@ -108,6 +113,10 @@ export function noteCost(
   into.movement = movement;
   into.breath = outwards ? strained * BREATH_STEP_SEC * weights.breathSec : 0;
   into.range = note.hole >= 8 ? weights.highHole : 0;
+  into.chord =
+    tuneNote.chord === undefined
+      ? 0
+      : lostNotes(tuneNote.midi, tuneNote.chord, choice) * weights.lostChordNote;
   into.missing = 0;
   return into;
 }
@@ -115,6 +124,33 @@ export function noteCost(
 /** All points of a note together. */
 export function sumOf(parts: CostParts): number {
   return (
-    parts.bend + parts.exposure + parts.overbend + parts.movement + parts.breath + parts.range + parts.missing
+    parts.bend +
+    parts.exposure +
+    parts.overbend +
+    parts.movement +
+    parts.breath +
+    parts.range +
+    parts.chord +
+    parts.missing
   );
+}
+
+/** The same is asked for each way to the same note. */
+const LOST = new WeakMap<Choice, WeakMap<readonly number[], number>>();
+
+/** How many notes of a chord are lost where its highest, `midi`, is played. */
+function lostNotes(midi: number, chord: readonly number[], choice: Choice): number {
+  let known = LOST.get(choice);
+  if (known === undefined) {
+    known = new WeakMap();
+    LOST.set(choice, known);
+  }
+  let lost = known.get(chord);
+  if (lost === undefined) {
+    const { note, harp } = choice;
+    const here = chord.map((each) => each + note.midi - midi);
+    lost = chordAt(here, note, harp)?.lost.length ?? chord.length - 1;
+    known.set(chord, lost);
+  }
+  return lost;
 }

@@ -53,7 +53,7 @@ export function choicesOf(notes: readonly PlayableNote[], skill: Skill): Choices
 export function choiceOf(note: PlayableNote, notes: readonly PlayableNote[]): Choice {
   const inBetween =
     note.bend > 0 && notes.some((other) => other.hole === note.hole && !other.over && other.bend > note.bend);
-  return { note, inBetween };
+  return { note, inBetween, harp: notes };
 }
 
 /** Whether a player can play a note. */

@@ -34,6 +34,7 @@ const WEIGHT_TABLE = {
   anotherPosition: { value: 2, reason: 'another position than today: other holes for every phrase' },
   otherOctave: { value: 2, reason: 'each octave that the tune is moved' },
   otherKey: { value: 1, reason: 'the tune in another key: others who play along must follow' },
+  lostChordNote: { value: 0.4, reason: 'each note of a chord that does not lie beside the melody' },
   missing: { value: 40, reason: 'a note that the harp does not have' },
 } as const satisfies Record<string, { value: number; reason: string }>;
 

@@ -47,6 +47,16 @@ export function chordOnHarp(midis: readonly number[], harp: readonly PlayableNot
   return ways.sort((a, b) => a.lost.length - b.lost.length);
 }
 
+/** A chord whose highest note is played as `note`; undefined where that is bent, which takes its neighbours along. */
+export function chordAt(
+  midis: readonly number[],
+  { hole, breath, bend, over }: PlayableNote,
+  harp: readonly PlayableNote[],
+): ChordOnHarp | undefined {
+  if (bend > 0 || over) return undefined;
+  return chordOnHarp(midis, harp).find((way) => way.breath === breath && way.holes.includes(hole));
+}
+
 /** The most of these reeds that one mouth can sound with a hole; four at most, so that all choices can be tried. */
 function largestReachable(beside: readonly PlayableNote[], hole: number): readonly PlayableNote[] {
   let best: readonly PlayableNote[] = [];

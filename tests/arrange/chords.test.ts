@@ -1,7 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { arrange } from '../../src/arrange/arrange.ts';
 import { chordsOf } from '../../src/arrange/chords.ts';
 import { choiceOf } from '../../src/arrange/tablature.ts';
 import { tuneFromMelody } from '../../src/arrange/tune.ts';
+import { DEFAULT_WEIGHTS } from '../../src/arrange/weights.ts';
+import { parseHarpKey } from '../../src/harp/keys.ts';
 import { LAYOUTS } from '../../src/harp/layouts.ts';
 import { findPlayable, playableNotes } from '../../src/harp/playable.ts';
 import { readAbc } from '../../src/music/reading/abc/abc.ts';
@@ -41,6 +44,29 @@ describe('chords of an arranged tune', () => {
     expect(laid('[Ed]', '-4')).toEqual([{ tab: '-4', lost: [64] }]);
     expect(laid('[FAc]', '4')).toEqual([{ tab: '4', lost: [65, 69] }]);
     expect(laid('[G^c]', "-4'")).toEqual([{ tab: "-4'", lost: [67] }]);
+  });
+
+  it('decide where a melody lies that lies in two places: 2 draw and 3 blow are one pitch', () => {
+    const tabOf = (body: string): string[] => {
+      const [best] = arrange(tuneOf(body), {
+        harps: [parseHarpKey('C')],
+        tunings: [richter],
+        keepKey: true,
+        octaves: [0],
+      }).candidates;
+      return best.laid.choices.map((choice) => formatTabNote(choice!.note));
+    };
+    expect(tabOf('[EG] [EG]')).toEqual(['3', '3']);
+    expect(tabOf('[DG] [DG]')).toEqual(['-2', '-2']);
+  });
+
+  it('make a harp dearer that loses their notes', () => {
+    const costOn = (body: string): number =>
+      arrange(tuneOf(body), { harps: [parseHarpKey('C')], tunings: [richter], keepKey: true, octaves: [0] })
+        .candidates[0].cost;
+    // No breath of a C harp has A beside E, one has C.
+    expect(costOn('[Ae] [Ae]') - costOn('e e')).toBeCloseTo(2 * DEFAULT_WEIGHTS.lostChordNote, 6);
+    expect(costOn('[ce] [ce]')).toBeCloseTo(costOn('e e'), 6);
   });
 
   it('are none in a tune without', () => {

@@ -205,6 +205,7 @@ export function partSums(laid: ArrangedTune): [keyof CostParts, number][] {
     'movement',
     'breath',
     'range',
+    'chord',
     'missing',
   ];
   const { parts: all } = laid.prices();
@@ -217,6 +218,7 @@ const PART_WORDS: Readonly<Record<keyof CostParts, string>> = {
   overbend: 'overbends',
   movement: 'moves and leaps',
   breath: 'breath',
+  chord: 'chords that lose notes',
   range: 'high holes',
   missing: 'unplayable notes',
 };
