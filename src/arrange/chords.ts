@@ -1,7 +1,5 @@
 import { chordAt } from '../harp/chords.ts';
-import { playableNotes } from '../harp/playable.ts';
 import type { TabNote } from '../tab/tab-note.ts';
-import { ISO_A4_HZ } from '../units.ts';
 import type { Candidate } from './arrange.ts';
 import type { Tune } from './tune.ts';
 
@@ -16,21 +14,18 @@ export interface LaidChord {
  * The chords of a tune where a candidate lays their melody: as much of each as one mouth can sound in that breath.
  * @returns one for each note; null for what is no chord, or not to be had
  */
-export function chordsOf(
-  tune: Tune,
-  { harp, layout, laid }: Pick<Candidate, 'harp' | 'layout' | 'laid'>,
-): (LaidChord | null)[] {
+export function chordsOf(tune: Tune, { laid }: Pick<Candidate, 'laid'>): (LaidChord | null)[] {
   if (!tune.notes.some(({ chord }) => chord !== undefined)) return tune.notes.map(() => null);
-  const notes = playableNotes({ ...harp, temperament: 'equal', a4Hz: ISO_A4_HZ }, { layout });
   return tune.notes.map(({ midi, chord }, i): LaidChord | null => {
-    const note = laid.choices[i]?.note;
-    if (chord === undefined || note === undefined) return null;
+    const choice = laid.choices[i] ?? null;
+    if (chord === undefined || choice === null) return null;
+    const { note, harp } = choice;
     const { hole, breath, bend, over } = note;
     const shift = note.midi - midi;
     const way = chordAt(
       chord.map((each) => each + shift),
       note,
-      notes,
+      harp,
     );
     const holes = way?.holes ?? [hole];
     return {

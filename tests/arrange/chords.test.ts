@@ -19,8 +19,6 @@ function laid(body: string, tab: string): { tab: string; lost: readonly number[]
   const notes = playableNotes({ key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440 });
   const choices = tab.split(' ').map((token) => choiceOf(findPlayable(notes, parseTabToken(token)!)!, notes));
   const candidate = {
-    harp: { key: 'C', tuning: 'richter' },
-    layout: richter,
     laid: { choices, cost: 0, prices: () => ({ parts: [], lungs: [] }) },
   };
   return chordsOf(tuneOf(body), candidate).flatMap((chord) =>
@@ -60,6 +58,16 @@ describe('chords of an arranged tune', () => {
     expect(tabOf('[DG] [DG]')).toEqual(['-2', '-2']);
   });
 
+  it('lie on a harp in another key as they do on one in C', () => {
+    const tune = tuneOf('[Ac] [Ac]');
+    const [best] = arrange(tune, {
+      harps: [parseHarpKey('F')],
+      tunings: [richter],
+      keepKey: true,
+    }).candidates;
+    expect(chordsOf(tune, best).map((chord) => chord?.lost)).toEqual([[], []]);
+  });
+
   it('make a harp dearer that loses their notes', () => {
     const costOn = (body: string): number =>
       arrange(tuneOf(body), { harps: [parseHarpKey('C')], tunings: [richter], keepKey: true, octaves: [0] })
@@ -72,8 +80,6 @@ describe('chords of an arranged tune', () => {
   it('are none in a tune without', () => {
     expect(
       chordsOf(tuneOf('c d'), {
-        harp: { key: 'C', tuning: 'richter' },
-        layout: richter,
         laid: { choices: [], cost: 0, prices: () => ({ parts: [], lungs: [] }) },
       }),
     ).toEqual([null, null]);

@@ -12,6 +12,9 @@ export interface RawNote {
 
 /** Onsets closer than this are one chord: well under the shortest written note, above the rounding of ticks. */
 const CHORD_BEATS = 1 / 64;
+/** Fingers, and programs that roll chords a little, are no nearer than this at either end; notes after each other don't overlap. */
+const ROLLED_BEATS = 1 / 16;
+const RELEASED_BEATS = 1 / 8;
 /** More holes than this no mouth covers: what is written so is for another instrument. */
 const MOST_AT_ONCE = 5;
 
@@ -27,7 +30,7 @@ export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; droppe
   const together: RawNote[][] = [];
   for (const note of sorted) {
     const last = together[together.length - 1];
-    if (last && note.onsetBeats - last[0].onsetBeats < CHORD_BEATS) last.push(note);
+    if (last && beginTogether(last[0], note)) last.push(note);
     else together.push([note]);
   }
   let dropped = 0;
@@ -52,10 +55,17 @@ export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; droppe
   return { notes, dropped };
 }
 
+function beginTogether(first: RawNote, note: RawNote): boolean {
+  const afterBeats = note.onsetBeats - first.onsetBeats;
+  if (afterBeats < CHORD_BEATS) return true;
+  return afterBeats < ROLLED_BEATS && first.durationBeats - afterBeats > first.durationBeats / 2;
+}
+
 /** The pitches of notes that begin together, when they end together, too, and are few enough for one mouth; null otherwise. */
 function chordOf(notes: readonly RawNote[], top: RawNote): readonly number[] | null {
   const midis = [...new Set(notes.flatMap(({ midi, chord = [midi] }) => chord))].sort((a, b) => a - b);
-  const alike = notes.every((note) => Math.abs(note.durationBeats - top.durationBeats) < CHORD_BEATS);
+  const endOf = ({ onsetBeats, durationBeats }: RawNote): number => onsetBeats + durationBeats;
+  const alike = notes.every((note) => Math.abs(endOf(note) - endOf(top)) < RELEASED_BEATS);
   return alike && midis.length > 1 && midis.length <= MOST_AT_ONCE ? midis : null;
 }
 

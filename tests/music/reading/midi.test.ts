@@ -70,6 +70,32 @@ describe('MIDI files', () => {
     expect(melody.remarks.join(' ')).not.toMatch(/left out/);
   });
 
+  it('takes notes that fingers begin and end nearly together for a chord, and quick ones after each other for a run', () => {
+    const { notes } = readMidi(
+      file([
+        [
+          on(0, 60),
+          on(12, 64),
+          on(10, 67),
+          off(430, 64),
+          off(8, 60),
+          off(14, 67),
+          on(6, 72),
+          off(26, 72),
+          on(0, 74),
+          off(400, 74),
+          end,
+        ],
+      ]),
+      'x.mid',
+    );
+    expect(notes.map(({ midi, chord = null }) => [midi, chord])).toEqual([
+      [67, [60, 64, 67]],
+      [72, null],
+      [74, null],
+    ]);
+  });
+
   it('reads words as UTF-8 and a note that never ends', () => {
     const latin1 = (text: string) => Buffer.from(text, 'utf8').toString('latin1');
     const melody = readMidi(
