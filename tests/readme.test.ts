@@ -3,7 +3,9 @@ import { copyFileSync, cpSync, mkdirSync, mkdtempSync, readFileSync, rmSync } fr
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest';
+import { run } from '../src/cli/run.ts';
+import { captureIo } from './cli/captured-io.ts';
 
 const at = (path: string) => fileURLToPath(new URL(`../${path}`, import.meta.url));
 const SAMPLE = at('samples/bending-exercise.wav');
@@ -18,24 +20,39 @@ const commands = [
   ...new Set([...TEXT.matchAll(/(?:^|`)(reedtrace (?!correct)[^`\n]+)/gm)].map(([, line]) => line)),
 ];
 
+const HOME = process.cwd();
 let dir: string;
-beforeAll(() => {
+beforeAll(async () => {
   dir = mkdtempSync(join(tmpdir(), 'reedtrace-readme-'));
   copyFileSync(SAMPLE, join(dir, 'take.wav'));
-  spawnSync(process.execPath, [at('bin/reedtrace.js'), 'transcribe', join(dir, 'take.wav'), '--harp', 'C']);
+  await run(['transcribe', join(dir, 'take.wav'), '--harp', 'C'], captureIo().io);
 });
+afterEach(() => process.chdir(HOME));
 afterAll(() => rmSync(dir, { recursive: true, force: true }));
 
 /** The words of a simple command line: quotes, no variables. */
 const words = (line: string) =>
   [...line.matchAll(/"([^"]*)"|(\S+)/g)].map(([, quoted, bare]) => quoted ?? bare);
 
+/** What a command does; in a process of its own only where a recording comes by standard input. */
+async function held(argv: readonly string[]) {
+  if (argv.includes('-')) {
+    const done = spawnSync(process.execPath, [at('bin/reedtrace.js'), ...argv], {
+      encoding: 'utf8',
+      input: readFileSync(SAMPLE),
+    });
+    return { code: done.status, ...done };
+  }
+  const { io, texts } = captureIo();
+  return { code: await run(argv, io), ...texts };
+}
+
 describe('the commands of the README', () => {
   it('are found', () => {
     expect(commands).toContain('reedtrace transcribe take.wav --harp C');
   });
 
-  it.each(commands.map((command, index) => [command, index] as const))('%s', (command, index) => {
+  it.each(commands.map((command, index) => [command, index] as const))('%s', async (command, index) => {
     const cwd = join(dir, String(index));
     mkdirSync(join(cwd, 'lessons'), { recursive: true });
     for (const name of ['take.wav', 'lessons/one.wav']) copyFileSync(SAMPLE, join(cwd, name));
@@ -45,13 +62,10 @@ describe('the commands of the README', () => {
       copyFileSync(join(dir, 'take.take.json'), join(cwd, 'take.take.json'));
     if (command.includes(' lesson '))
       copyFileSync(join(dir, 'take.take.json'), join(cwd, 'lessons/take.take.json'));
-    const held = spawnSync(process.execPath, [at('bin/reedtrace.js'), ...words(command).slice(1)], {
-      cwd,
-      encoding: 'utf8',
-      input: readFileSync(SAMPLE),
-    });
-    expect(held.stderr).not.toMatch(/^error/m);
-    expect(held.status).toBe(0);
-    expect(held.stdout).not.toBe('');
+    process.chdir(cwd);
+    const { code, stdout, stderr } = await held(words(command).slice(1));
+    expect(stderr).not.toMatch(/^error/m);
+    expect(code).toBe(0);
+    expect(stdout).not.toBe('');
   });
 });

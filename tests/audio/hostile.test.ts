@@ -164,13 +164,14 @@ describe('what is cut or damaged', () => {
     const warned = vi.spyOn(console, 'warn');
     const logged = vi.spyOn(console, 'log');
     let seed = 1;
+    // A few of each; the fuzzer makes others each time.
     for (const name of readdirSync(fixture('.'))) {
       const whole = new Uint8Array(readFileSync(fixture(name)));
       const variants: Uint8Array[] = [];
-      for (const share of [0.02, 0.1, 0.5, 0.97])
+      for (const share of [0.02, 0.5, 0.97])
         variants.push(whole.subarray(0, Math.ceil(whole.length * share)));
-      for (const kept of [16, 64, 300]) variants.push(joined(whole.subarray(0, kept), random(3000, ++seed)));
-      for (let n = 0; n < 6; n++) {
+      for (const kept of [16, 300]) variants.push(joined(whole.subarray(0, kept), random(3000, ++seed)));
+      for (let n = 0; n < 4; n++) {
         const turned = whole.slice();
         const places = random(8, ++seed);
         for (const place of places) turned[(place * 7919 * (n + 1)) % (n % 2 ? turned.length : 400)] ^= 0x5a;

@@ -24,12 +24,12 @@ describe('Samples', () => {
           expect(samples.length).toBe(length);
           const out = new Float64Array(3000);
           samples.read(start, out);
+          const peaks = Array.from({ length: Math.ceil(length / BLOCK) }, (_, block) =>
+            input.subarray(block * BLOCK, (block + 1) * BLOCK).reduce((m, x) => Math.max(m, Math.abs(x)), 0),
+          );
           for (let i = 0; i < out.length; i++) {
             const n = start + i;
-            const block = Math.floor(n / BLOCK) * BLOCK;
-            const peak = input
-              .subarray(Math.max(0, block), block + BLOCK)
-              .reduce((m, x) => Math.max(m, Math.abs(x)), 0);
+            const peak = peaks[Math.floor(n / BLOCK)] ?? 0;
             const error = Math.abs(out[i] - (n >= 0 && n < length ? input[n] : 0));
             if (error > (peak / 32767) * 0.5001) return false;
           }

@@ -1,4 +1,4 @@
-import { execFileSync, type SpawnOptions, spawn, spawnSync } from 'node:child_process';
+import { execFileSync, spawn, spawnSync } from 'node:child_process';
 import {
   copyFileSync,
   cpSync,
@@ -11,7 +11,6 @@ import {
 } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { setTimeout } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { formatTake } from '../../src/take/format.ts';
@@ -41,25 +40,21 @@ function reedtrace(argv: readonly string[], input: string | Buffer = '', env: No
   return { code: done.status, stdout: done.stdout, stderr: done.stderr };
 }
 
-/** Starts the program and ends it by signals after a time. */
-async function stopped(
-  argv: readonly string[],
-  signals: readonly NodeJS.Signals[],
-  options: SpawnOptions = {},
-) {
-  const child = spawn(process.execPath, [BIN, ...argv], { cwd: dir, ...options });
+/** More than fits between two processes: all of it has gone only when the program reads. */
+const MORE_THAN_BUFFERED = Buffer.alloc(1024 * 1024, ' ');
+
+/** Starts the program, and ends it by a signal once it reads standard input. */
+async function stoppedReading(argv: readonly string[], signal: NodeJS.Signals) {
+  const child = spawn(process.execPath, [BIN, ...argv], { cwd: dir, stdio: ['pipe', 'ignore', 'pipe'] });
   let stderr = '';
-  child.stderr?.on('data', (text) => {
+  child.stderr.on('data', (text) => {
     stderr += text;
   });
-  const ended = new Promise<{ code: number | null; signal: string | null }>((resolve) =>
-    child.on('exit', (code, signal) => resolve({ code, signal })),
-  );
-  for (const signal of signals) {
-    await setTimeout(1500);
-    child.kill(signal);
-  }
-  return { ...(await ended), stderr };
+  child.stdin.on('error', () => {});
+  const ended = new Promise<number | null>((resolve) => child.on('close', resolve));
+  await new Promise((resolve) => child.stdin.write(MORE_THAN_BUFFERED, resolve));
+  child.kill(signal);
+  return { code: await ended, stderr };
 }
 
 describe.skipIf(process.platform === 'win32')('a pipe that nobody writes to', () => {
@@ -150,8 +145,7 @@ describe.skipIf(process.platform === 'win32')('Ctrl-C and other signals', () => 
       ['export', '-', '--as', 'tab', '--out', '.'],
       ['arrange', '-', '--harp', 'C'],
     ]) {
-      const { code, stderr } = await stopped(argv, [signal], { stdio: ['pipe', 'ignore', 'pipe'] });
-      expect({ code, stderr }, argv.join(' ')).toEqual({
+      expect(await stoppedReading(argv, signal), argv.join(' ')).toEqual({
         code: 130,
         stderr: 'error: stopped by Ctrl-C; nothing was left half-written\n',
       });

@@ -12,9 +12,16 @@ const spelling = (a: string, b: string, back?: number): AlignCosts => ({
 
 const alignText = (a: string, b: string, back?: number) => align(a.length, b.length, spelling(a, b, back));
 
-/** The cheapest of all ways, by trying them all. */
+/** The cheapest of all ways, by trying them all, the rest of each once. */
 function bruteForce(a: string, b: string, costs: AlignCosts, mostBack: number): number {
+  const known = new Map<string, number>();
   const go = (i: number, j: number, backs: number): number => {
+    const key = `${i} ${j} ${backs}`;
+    const rest = known.get(key) ?? cheapest(i, j, backs);
+    known.set(key, rest);
+    return rest;
+  };
+  const cheapest = (i: number, j: number, backs: number): number => {
     if (i === a.length && j === b.length) return 0;
     let best = Number.POSITIVE_INFINITY;
     if (i < a.length && j < b.length) best = Math.min(best, costs.pair(i, j) + go(i + 1, j + 1, backs));

@@ -121,11 +121,11 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
       expect(await run(command, first)).toBe(0);
       const whole = contents(folder);
       for (const name of files) expect(whole.get(name), name).not.toBe(before.get(name));
-      // Where it breaks off: at once, within the first, the second and the last file, and a page before the end.
+      // Where it breaks off: at once, within the first and the last file, and a page before the end.
       const pages = files.map((name) => Math.ceil((whole.get(name)?.length ?? 0) / PAGE_BYTES));
       const ends = pages.map((_, n) => pages.slice(0, n + 1).reduce((sum, count) => sum + count, 0));
       const middles = ends.map((end, n) => end - Math.ceil(pages[n] / 2));
-      for (const free of new Set([0, ...middles.slice(0, 2), ...middles.slice(-1), (ends.at(-1) ?? 0) - 1])) {
+      for (const free of new Set([0, middles[0], ...middles.slice(-1), (ends.at(-1) ?? 0) - 1])) {
         for (const name of readdirSync(folder)) rmSync(join(folder, name));
         prepare(folder, files);
         disk.leave(free * PAGE_BYTES);
@@ -217,6 +217,9 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
 
 const BIN = fileURLToPath(new URL('../../bin/reedtrace.js', import.meta.url));
 
+/** One of each kind: those that are not here write by the same as one that is, which the small disk shows of them all. */
+const KINDS = ['a take', 'each format', 'what is to be practised to', 'pages of weeks'];
+
 /** Where files may not grow beyond a size, each write takes what fits, too, and the next one fails: on any disk. */
 describe.skipIf(process.platform === 'win32')(
   'with files limited in size (ulimit), on the usual disk',
@@ -227,22 +230,26 @@ describe.skipIf(process.platform === 'win32')(
     });
     afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-    it.each(WRITERS)('%s stays as it was', { timeout: 120_000 }, (what, argv, files) => {
-      const dir = join(folder, basename(what));
-      mkdirSync(dir);
-      prepare(dir, files);
-      const before = contents(dir);
-      const command = argv.map((arg) => arg.replace('DIR', dir));
-      // Kilobytes in bash; smaller than each of the files but the shortest.
-      const done = spawnSync(
-        'bash',
-        ['-c', 'ulimit -f 4 && exec "$@"', 'bash', process.execPath, BIN, ...command],
-        { encoding: 'utf8' },
-      );
-      expect(done.status, done.stderr).toBe(5);
-      expect(done.stderr).toMatch(/could not be written: the disk takes no file of that size \(EFBIG\)/);
-      expect(contents(dir)).toEqual(before);
-    });
+    it.each(WRITERS.filter(([what]) => KINDS.includes(what)))(
+      '%s stays as it was',
+      { timeout: 120_000 },
+      (what, argv, files) => {
+        const dir = join(folder, basename(what));
+        mkdirSync(dir);
+        prepare(dir, files);
+        const before = contents(dir);
+        const command = argv.map((arg) => arg.replace('DIR', dir));
+        // Kilobytes in bash; smaller than each of the files but the shortest.
+        const done = spawnSync(
+          'bash',
+          ['-c', 'ulimit -f 4 && exec "$@"', 'bash', process.execPath, BIN, ...command],
+          { encoding: 'utf8' },
+        );
+        expect(done.status, done.stderr).toBe(5);
+        expect(done.stderr).toMatch(/could not be written: the disk takes no file of that size \(EFBIG\)/);
+        expect(contents(dir)).toEqual(before);
+      },
+    );
   },
 );
 

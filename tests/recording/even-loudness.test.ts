@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { Samples } from '../../src/audio/samples.ts';
 import { evenGain } from '../../src/recording/even-loudness.ts';
 
-const sine = (peakDb: number, rate: number, sec = 8): Samples =>
+const sine = (peakDb: number, rate: number, sec = 4): Samples =>
   Samples.from(
     Float32Array.from(
       { length: sec * rate },
@@ -16,8 +16,7 @@ describe('evenGain', () => {
   it('takes a tone of 1 kHz at -23 dBFS in both channels for -23 LUFS (EBU Tech 3341, test 1), at every rate', () => {
     // What is wanted is -18 LUFS.
     for (const rate of [16_000, 22_050, 24_000, 44_100, 48_000]) {
-      expect(db(evenGain(sine(-23, rate)))).toBeCloseTo(5, 0);
-      expect(Math.abs(db(evenGain(sine(-23, rate))) - 5)).toBeLessThan(0.2);
+      expect(Math.abs(db(evenGain(sine(-23, rate))) - 5), `${rate} Hz`).toBeLessThan(0.2);
     }
   });
 
