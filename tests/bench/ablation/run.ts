@@ -3,27 +3,25 @@ import { register } from 'node:module';
 import { dirname, join, normalize, relative } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import ts from 'typescript';
-import type { readRecording } from '../../../src/audio/read.ts';
-import type { transcribe } from '../../../src/pipeline.ts';
-import type { Note } from '../../../src/tab/note.ts';
-import type { buildTake } from '../../../src/take/take.ts';
-import { addTallies, scoreOf, tallyNotes, tallyTab } from '../scores/metrics.ts';
-import { type LabelledTake, loadTakes } from '../sets/takes.ts';
+import { checkedStudents } from './checked.ts';
 import { type Constant, constantsOf, scaled } from './constants.ts';
+import { heardTakes } from './heard.ts';
+import { changed, type Result } from './yardstick.ts';
 
 /*
  * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--first N] [--write FILE]`. Each number at module
  * level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; or `analysis/notes` and the like) is halved and doubled,
  * and the labelled takes of the set (`samples/` if omitted; of another set the first N) are transcribed and put into bars with
- * that, nothing given. A constant that changes no note and no bar there either way is marked.
+ * that, nothing given; those of `check`, named alone, by students with planted mistakes who are heard once and checked each
+ * time (`--first`: so many of each situation). A constant that changes nothing there either way is marked.
  */
 
 const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
 const SOURCE = fileURLToPath(new URL('../../../src/', import.meta.url));
 const SAMPLES = fileURLToPath(new URL('../../../samples', import.meta.url));
 const ROOMS = ['analysis', 'holes', 'measure', 'decode', 'music'];
-const PIPELINE = join(DIST, 'pipeline.js');
-const TAKE = join(DIST, 'take/take.js');
+/** Students of each of the five situations that `check` is measured on, if `--first` says nothing else. */
+const STUDENTS = 3;
 
 const args = process.argv.slice(2);
 const option = (name: string): string | undefined => {
@@ -67,14 +65,13 @@ interface Change {
   readonly to: number;
 }
 
-interface Result {
-  readonly noteF1: number;
-  readonly tabF1: number;
-  /** Notes as text with their place in the bar, take by take, to see what changed. */
-  readonly notes: readonly (readonly string[])[];
-}
-
-const reached = importersOf([PIPELINE, TAKE]);
+const checks = rooms.every((room) => room.split('/')[0] === 'check');
+if (!checks && rooms.some((room) => room.startsWith('check')))
+  throw new Error('`check` has a yardstick of its own: name it alone');
+const yardstick = checks
+  ? await checkedStudents(DIST, Number.isFinite(first) ? first : STUDENTS)
+  : await heardTakes(DIST, set, first);
+const reached = importersOf(yardstick.entries);
 const constants = rooms.flatMap((room) => constantsOf(DIST, room)).filter((each) => each.file in reached);
 const changes: Change[] = constants.flatMap((constant) =>
   ([0.5, 2] as const).flatMap((factor) => {
@@ -95,70 +92,27 @@ register('./hooks.mjs', import.meta.url, {
   },
 });
 
-const takes = loadTakes(set).slice(0, first);
-const { readRecording: read } = (await import(pathToFileURL(join(DIST, 'audio/read.js')).href)) as {
-  readRecording: typeof readRecording;
-};
-const recordings = await Promise.all(takes.map(async (take) => ({ take, ...(await read(take.path)) })));
+/** @param change  its number; null for none */
+const measure = (change: number | null): Promise<Result> =>
+  yardstick.measure(
+    (path) => import(`${pathToFileURL(path).href}${change === null ? '' : `?change=${change}`}`),
+    (path) => change !== null && reached[changes[change].constant.file].includes(pathToFileURL(path).href),
+  );
 
-const inShort = (note: Note): string =>
-  JSON.stringify(note, (_, value) => (typeof value === 'number' ? Number(value.toPrecision(6)) : value));
+const usual = await measure(null);
+const count = usual.told.flat().length;
 
-/** @param change  such as `?change=3` */
-async function measure(change = ''): Promise<Result> {
-  const load = (path: string) => import(`${pathToFileURL(path).href}${change}`);
-  const { transcribe: hear } = (await load(PIPELINE)) as { transcribe: typeof transcribe };
-  const { buildTake: build } = (await load(TAKE)) as { buildTake: typeof buildTake };
-  const results: { take: LabelledTake; notes: readonly Note[]; told: string[] }[] = [];
-  for (const { take, samples, source } of recordings) {
-    const made = await hear(samples, {}).then(
-      (found) => build(source, found),
-      () => null,
-    );
-    const notes = made?.notes ?? [];
-    const bars = made?.beats.notes ?? [];
-    results.push({
-      take,
-      notes,
-      told: notes.map((note, i) => `${inShort(note)} ${JSON.stringify(bars[i])}`),
-    });
-  }
-  const tallies = results.map(({ take, notes }) => ({
-    note: tallyNotes(take.notes, notes),
-    tab: tallyTab(take.notes, notes),
-  }));
-  return {
-    noteF1: scoreOf(addTallies(tallies.map(({ note }) => note))).f1,
-    tabF1: scoreOf(addTallies(tallies.map(({ tab }) => tab))).f1,
-    notes: results.map(({ told }) => told),
-  };
-}
-
-const usual = await measure();
-const count = usual.notes.flat().length;
-
-/** Notes that are not as usual, of the usual ones and the new. */
-function changed({ notes }: Result): number {
-  return notes.reduce((sum, each, t) => {
-    const before = new Set(usual.notes[t]);
-    const now = new Set(each);
-    return (
-      sum +
-      Math.max(each.filter((n) => !before.has(n)).length, usual.notes[t].filter((n) => !now.has(n)).length)
-    );
-  }, 0);
-}
-
-const cells = new Map<Constant, Partial<Record<0.5 | 2, readonly [f1: string, changed: number]>>>();
+const cells = new Map<Constant, Partial<Record<0.5 | 2, readonly [scores: string, changed: number]>>>();
 const signed = (value: number): string =>
   Math.abs(value) < 0.0005 ? '0' : `${value > 0 ? '+' : ''}${value.toFixed(3)}`;
 for (const [number, { constant, factor }] of changes.entries()) {
-  const result = await measure(`?change=${number}`).catch(() => null);
-  const f1 =
-    result === null
-      ? 'fails'
-      : `${signed(result.noteF1 - usual.noteF1)}, ${signed(result.tabF1 - usual.tabF1)}`;
-  cells.set(constant, { ...cells.get(constant), [factor]: [f1, result === null ? count : changed(result)] });
+  const result = await measure(number).catch(() => null);
+  const scores =
+    result === null ? 'fails' : result.scores.map((score, i) => signed(score - usual.scores[i])).join(', ');
+  cells.set(constant, {
+    ...cells.get(constant),
+    [factor]: [scores, result === null ? count : changed(usual, result)],
+  });
   if (process.stderr.isTTY) process.stderr.write(`\r${number + 1} of ${changes.length}`);
 }
 
@@ -176,8 +130,8 @@ function comment({ file: path, name }: Constant): string {
 }
 
 const lines = [
-  `Note F1 ${usual.noteF1.toFixed(3)}, tab F1 ${usual.tabF1.toFixed(3)} on ${takes.length} takes, ${count} notes, nothing given. Change of both F1, then notes`,
-  'of which anything changed, with the constant halved and doubled. **none**: nothing changed on this set.',
+  `${yardstick.scores.map((name, i) => `${name} ${usual.scores[i].toFixed(3)}`).join(', ')} on ${yardstick.of}. Change of these, and how many`,
+  `of the ${count} things told changed, with the constant halved and doubled. **none**: nothing changed on this set.`,
   '',
   '| constant | value | halved | | doubled | | what it says of itself |',
   '| --- | --- | --- | --- | --- | --- | --- |',
