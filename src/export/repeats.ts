@@ -14,23 +14,74 @@ export interface Line {
   readonly remark: string | null;
   /** Number of the line that it repeats note for note; null for none. */
   readonly same: number | null;
+  /** Position in the phrases of the take; null outside them. */
+  readonly index: number | null;
 }
+
+/** Lines that are shown together: one, or several that repeat as many lines in a row. */
+export interface LineGroup extends Line {
+  readonly lines: readonly Line[];
+}
+
+const OUTSIDE = { remark: null, same: null, index: null };
 
 /** Phrases with what they repeat; notes outside all phrases make lines of their own. */
 export function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
   const lines: Line[] = [];
   let next = 0;
   for (const [index, { firstNote, lastNote }] of take.phrases.entries()) {
-    if (firstNote > next) lines.push({ first: next, last: firstNote - 1, remark: null, same: null });
+    if (firstNote > next) lines.push({ ...OUTSIDE, first: next, last: firstNote - 1 });
     const first = Math.max(firstNote, next);
     if (lastNote < first) continue;
     const { like } = take.phrases[index];
     const same = like && like.differences.length === 0 ? like.phrase + 1 : null;
-    lines.push({ first, last: lastNote, remark: repeatInWords(take, index, style), same });
+    lines.push({ first, last: lastNote, remark: repeatInWords(take, index, style), same, index });
     next = lastNote + 1;
   }
-  if (next < notes.length) lines.push({ first: next, last: notes.length - 1, remark: null, same: null });
+  if (next < notes.length) lines.push({ ...OUTSIDE, first: next, last: notes.length - 1 });
   return lines;
+}
+
+/**
+ * The lines of a sheet on which a repeat is told once: lines of one section that repeat lines in a row are one group, as
+ * `5 to 8 (A B C D), refrain: as lines 1 to 4`. All others are groups of their own.
+ */
+export function groupsToldOnce(score: Score, style: TabStyle): LineGroup[] {
+  const groups: Line[][] = [];
+  for (const line of phrasesOf(score, style)) {
+    const group = groups[groups.length - 1];
+    const before = group?.[group.length - 1];
+    const goesOn =
+      before !== undefined &&
+      before.same !== null &&
+      line.same === before.same + 1 &&
+      line.index !== null &&
+      line.index - 1 === before.index &&
+      score.take.phrases[line.index].name === undefined;
+    if (goesOn) group.push(line);
+    else groups.push([line]);
+  }
+  return groups.map((lines) => {
+    const [line] = lines;
+    const last = lines[lines.length - 1];
+    if (lines.length === 1) return { ...line, lines };
+    const remark = groupInWords(score.take.phrases, [Number(line.index), Number(last.index)]);
+    return { ...line, last: last.last, remark: `${remark}: as lines ${line.same} to ${last.same}`, lines };
+  });
+}
+
+/** Such as `5 to 8 (A B C D), refrain`, or `6 to 8 (B C D), refrain, lines 2 to 4`. */
+function groupInWords(
+  phrases: Score['take']['phrases'],
+  [first, last]: readonly [first: number, last: number],
+): string {
+  const labels = phrases.slice(first, last + 1).map(({ label }) => label);
+  const head = `${first + 1} to ${last + 1} (${labels.join(' ')})`;
+  const from = sectionLine(phrases, first);
+  if (from === null) return head;
+  const isWhole =
+    from.line === 1 && (phrases[last + 1] === undefined || phrases[last + 1].name !== undefined);
+  return `${head}, ${from.section}${isWhole ? '' : `, lines ${from.line} to ${from.line + last - first}`}`;
 }
 
 /** A line as it is shown: a phrase, or a part of a long one. */
@@ -51,6 +102,7 @@ export function linesOf(score: Score, style: TabStyle): ShownLine[] {
       last: (starts[part + 1] ?? line.last + 1) - 1,
       remark: part === 0 ? line.remark : null,
       same: starts.length === 1 ? line.same : null,
+      index: line.index,
       name: `${phrase + 1}${starts.length === 1 ? '' : letterOf(part)}`,
       phrase,
       begins: part === 0,

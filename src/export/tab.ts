@@ -4,7 +4,7 @@ import { leftOutInWords } from '../tab/left-out-words.ts';
 import { formatPlayedNote, legend, ornamentLegend, severalLegend, type TabStyle } from '../tab/text.ts';
 import { readsAsWords } from '../tab/text-file.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
-import { phrasesOf, type Repeats } from './repeats.ts';
+import { groupsToldOnce, phrasesOf, type Repeats } from './repeats.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
 export interface TabOptions {
@@ -33,11 +33,15 @@ const GAP = 1;
  */
 export function writeTab(score: Score, options: TabOptions): string {
   const lines = heading(score, options.style);
-  const phrases = phrasesOf(score, options.style);
-  for (const [i, { first, last, remark, same }] of phrases.entries()) {
+  const once = options.repeats === 'once';
+  const phrases = once
+    ? groupsToldOnce(score, options.style)
+    : phrasesOf(score, options.style).map((line) => ({ ...line, lines: [line] }));
+  for (const [i, { first, last, remark, same, lines: repeated }] of phrases.entries()) {
     lines.push('', ...(remark === null ? [] : [`# ${remark}`]));
-    if (options.repeats === 'once' && same !== null) {
-      lines.push(...wordsOf(score, first, last).map((words) => `# ${words}`));
+    if (once && same !== null) {
+      const words = repeated.flatMap((line) => wordsOf(score, line.first, line.last));
+      lines.push(...words.map((text) => `# ${text}`));
       continue;
     }
     const next = phrases[i + 1]?.first ?? score.notes.length;

@@ -44,6 +44,45 @@ describe('a line that is played again note for note', () => {
   });
 });
 
+describe('lines in a row that repeat lines in a row', () => {
+  const again = (shiftSec: number, prefix: string) =>
+    take.notes.slice(4, 11).map((note) => ({
+      ...note,
+      id: `${prefix}${note.id}`,
+      onsetSec: note.onsetSec + shiftSec,
+      offsetSec: note.offsetSec + shiftSec,
+    }));
+  const lengthSec = take.notes[10].offsetSec - take.notes[4].onsetSec + 0.5;
+  const notes = [...again(0, 'a'), ...again(lengthSec, 'b'), ...again(2 * lengthSec, 'c')];
+  const phrases = buildPhrases(
+    notes,
+    [0, 7, 14].flatMap((first) => [
+      { firstNote: first, lastNote: first + 3 },
+      { firstNote: first + 4, lastNote: first + 6 },
+    ]),
+  );
+  const told = (names: readonly (string | undefined)[]) => {
+    const named = phrases.map((phrase, i) =>
+      names[i] === undefined ? phrase : { ...phrase, name: names[i] },
+    );
+    return writeTab(buildScore({ ...take, notes, phrases: named, beats: {}, words: [] }, 'x'), {
+      ...TAB,
+      repeats: 'once',
+    });
+  };
+
+  it('are told together', () => {
+    expect(told([])).toContain('# 3 to 4 (A B): as lines 1 to 2\n\n# 5 to 6 (A B): as lines 1 to 2\n');
+  });
+
+  it('section by section', () => {
+    const text = told(['verse', undefined, 'verse 2', undefined, 'verse 3']);
+    expect(text).toContain('# 3 to 4 (A B), verse 2: as lines 1 to 2\n');
+    expect(text).toContain('# 5 to 6 (A B), verse 3: as lines 1 to 2\n');
+    expect(told(['verse', undefined, 'bridge', 'verse'])).toContain('# 3 (A), bridge, line 1: as line 1\n');
+  });
+});
+
 describe('a line of a later verse that differs', () => {
   /** Two verses of two lines; in the second the last note but one is held, so that the last is not struck. */
   function twoVerses(): Take {

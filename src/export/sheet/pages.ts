@@ -1,7 +1,7 @@
 import { legend, ornamentLegend, severalLegend, type TabStyle } from '../../tab/text.ts';
 import { printSyllable } from '../../take/words.ts';
 import { hardSpots } from '../hard-spots.ts';
-import { phrasesOf, type Repeats } from '../repeats.ts';
+import { groupsToldOnce, type Repeats } from '../repeats.ts';
 import { leftOverInWords, type Score } from '../score.ts';
 import { wordsOf } from '../tab.ts';
 import type { Block } from './block.ts';
@@ -170,7 +170,7 @@ function linesOnStaff(
   { style, repeats }: SheetOptions,
   width: number,
 ): Block[] {
-  const lines = repeats === 'once' ? phrasesOf(score, style) : [];
+  const lines = repeats === 'once' ? groupsToldOnce(score, style) : [];
   const told = new Set<number>();
   return systems.flatMap((system) => {
     const [index] = system.heads.keys();
@@ -181,7 +181,9 @@ function linesOnStaff(
     told.add(at);
     const blocks = [
       ...proseBlocks(printed(line.remark ?? ''), width, { bold: true }),
-      ...wordsOf(score, line.first, line.last).flatMap((words) => proseBlocks(words, width)),
+      ...line.lines
+        .flatMap(({ first, last }) => wordsOf(score, first, last))
+        .flatMap((words) => proseBlocks(words, width)),
     ];
     return spacedOut(blocks).map((block, i) =>
       i < blocks.length - 1 ? { ...block, withNext: true } : block,

@@ -27,6 +27,33 @@ export function findParallels(pitches: readonly number[], stepTicks: readonly (n
   return parallels;
 }
 
+/** Fewer notes in a row that go alike are no repeat of their own. */
+const FEWEST_REPEATED = 5;
+
+/**
+ * First notes of the stretches that go like an earlier stretch, and of those earlier ones: listeners take where a pattern begins
+ * for a strong place (parallelism: Lerdahl & Jackendoff, A Generative Theory of Tonal Music, 1983, MPR 1; Temperley & Bartlette,
+ * Music Perception 20(2), 117-149, 2002).
+ * @returns positions of notes, rising
+ */
+export function repeatStarts(parallels: readonly Parallel[]): number[] {
+  const starts = new Set<number>();
+  for (const [i, { earlier, later }] of parallels.entries()) {
+    const before = parallels[i - 1];
+    if (before?.later === later - 1 && before.earlier === earlier - 1) continue;
+    let alike = ALIKE_NOTES;
+    for (
+      let k = i + 1;
+      parallels[k]?.later === later + k - i && parallels[k].earlier === earlier + k - i;
+      k++
+    )
+      alike++;
+    if (alike < FEWEST_REPEATED) continue;
+    starts.add(earlier - ALIKE_NOTES + 1).add(later - ALIKE_NOTES + 1);
+  }
+  return [...starts].sort((a, b) => a - b);
+}
+
 /*
  * How far apart the repeats of a tune are, counted in the tunes of `onset-shares.ts`, each tune weighing the same: an odd
  * number of bars is rare, since phrases come in twos and fours.

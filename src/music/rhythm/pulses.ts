@@ -2,7 +2,7 @@ import type { BarredPath } from './bars/bar-lines.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 import type { HeardOnset, MetricalPath } from './metrical-hmm.ts';
 import { TEMPO_KEEP, TEMPO_MOVE } from './tempo.ts';
-import { timeScore } from './time-scores.ts';
+import { clockMayStand, timeScore } from './time-scores.ts';
 
 /** Onsets as one bar plan reads them. */
 export interface Reading {
@@ -34,8 +34,9 @@ export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly R
 /** Natural log of prior times likelihood of a reading with its bars: of when notes begin, and of what goes on which place. */
 export function totalScore(onsets: readonly HeardOnset[], read: Reading, barred: BarredPath): number {
   let sum = barred.score;
+  const placed = clockMayStand(onsets);
   for (let n = 1; n < onsets.length; n++) {
-    if (onsets[n].restSec > 0) continue;
+    if (placed[n]) continue;
     const { atTicks, beatSec } = read.path;
     const sec = onsets[n].onsetSec - onsets[n - 1].onsetSec;
     sum += timeScore(sec, ((atTicks[n] - atTicks[n - 1]) / TICKS_PER_BEAT) * beatSec[n], 0);

@@ -1,3 +1,4 @@
+import { median } from '../../statistics.ts';
 import { TICKS_PER_BEAT } from './metre.ts';
 
 /** Spread of the time from onset to onset: a fixed part (both onsets), and a share of the time (loose tempo). */
@@ -27,6 +28,18 @@ const REST = {
   cutSec: 0.15,
   waitSec: 4,
 };
+/**
+ * A long note may be held beyond its time without a breath (a fermata; in a room the breath after it is often not heard): how
+ * often, and how far on average and at most, notes so long as a time and against the usual step. Of shares of 0, 2 and 5 % and
+ * lengths from 0.5 to 0.9 s those with the most downbeats right where pauses are filled, at no loss elsewhere
+ * (tests/bench/music/bars.ts).
+ */
+const HELD = { share: 0.03, sec: 0.4, mostSec: 1, fromSec: 0.5, fromSteps: 1.6 };
+/**
+ * Share of its written length that a note before a rest sounds, and its spread (as in note-values.ts); so many have a written
+ * rest after them and may sound any share. It counts half (of 0, 0.5 and 1 the best on tunes left out of every fit).
+ */
+const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5 };
 
 /**
  * Log densities of one time between two onsets, for every tempo and distance in ticks. A tempo's row is worked out when
@@ -110,18 +123,30 @@ export class TimeScores {
 
 const SLIP_DENSITY = Math.exp(SLIP);
 
+/** For each note, true where the clock may have stood still before it: at a rest, or while a long note was held. */
+export function clockMayStand(
+  onsets: readonly { readonly onsetSec: number; readonly restSec: number }[],
+): boolean[] {
+  const steps = onsets.slice(1).map(({ onsetSec }, i) => onsetSec - onsets[i].onsetSec);
+  const longSec = Math.max(HELD.fromSec, HELD.fromSteps * (steps.length > 0 ? median(steps) : 0));
+  return onsets.map(({ restSec }, i) => i > 0 && (restSec > 0 || steps[i - 1] >= longSec));
+}
+
 /** Log density of a time between onsets, given what the score says it should be and how much of it is rest. */
 export function timeScore(sec: number, expectedSec: number, restSec: number): number {
   const share = JITTER_SHARE * expectedSec;
   const spread = Math.sqrt(JITTER_SEC * JITTER_SEC + share * share);
   const late = sec - expectedSec;
-  if (restSec === 0 && Math.abs(late) > FARTHEST_SPREADS * spread) return SLIP;
+  const held = restSec === 0 ? heldDensity(late, expectedSec) : 0;
+  if (restSec === 0 && Math.abs(late) > FARTHEST_SPREADS * spread) {
+    return held === 0 ? SLIP : Math.log(held + SLIP_DENSITY);
+  }
   const away = late / spread;
   const kept =
     ((1 - LOOSE_SHARE) * Math.exp(-0.5 * away * away) +
       (LOOSE_SHARE / LOOSE_SPREADS) * Math.exp((-0.5 * away * away) / (LOOSE_SPREADS * LOOSE_SPREADS))) /
     (spread * Math.sqrt(2 * Math.PI));
-  if (restSec === 0) return Math.log(kept + SLIP_DENSITY);
+  if (restSec === 0) return Math.log(kept + held + SLIP_DENSITY);
   // The clock stands still no longer than the rest: the note itself is never longer than written.
   if (late > restSec + spread) return SLIP;
   const moved =
@@ -129,5 +154,18 @@ export function timeScore(sec: number, expectedSec: number, restSec: number): nu
       ? (REST.stretched * Math.exp(-late / REST.stretchSec)) / REST.stretchSec +
         (REST.waited * Math.exp(-late / REST.waitSec)) / REST.waitSec
       : (REST.cut * Math.exp(late / REST.cutSec)) / REST.cutSec;
-  return Math.log(REST.kept * kept + moved + SLIP_DENSITY);
+  return Math.log(REST.kept * kept + moved + SLIP_DENSITY) + soundedScore(sec - restSec, expectedSec);
+}
+
+/** Density of a note's being held on so long beyond its time. */
+function heldDensity(lateSec: number, expectedSec: number): number {
+  if (lateSec <= 0 || lateSec >= HELD.mostSec || expectedSec < HELD.fromSec) return 0;
+  return (HELD.share * Math.exp(-lateSec / HELD.sec)) / HELD.sec;
+}
+
+/** Log density of how long the note before a rest sounded, given the time to the next note that the score says. */
+function soundedScore(soundedSec: number, expectedSec: number): number {
+  const away = (soundedSec / expectedSec - SOUNDED.share) / SOUNDED.spread;
+  const full = Math.exp(-0.5 * away * away) / (SOUNDED.spread * Math.sqrt(2 * Math.PI));
+  return SOUNDED.weight * Math.log(((1 - SOUNDED.rests) * full + SOUNDED.rests) / expectedSec);
 }

@@ -1,7 +1,7 @@
 /**
  * Writes tunes and the ways to bar them, a line of JSON each, for `src/music/rhythm/bars/training/train.py`: tunes of folders of
  * ABC files played with rubato and breaths at any tempo, every tenth left out for reporting, or the songs to develop on.
- *   npx tsx tests/bench/fit/bar-ways.ts FOLDER… [--every N] [--songs SEEDS] > WAYS.jsonl
+ *   npx tsx tests/bench/fit/bar-ways.ts FOLDER… [--every N] [--first N] [--songs SEEDS] > WAYS.jsonl
  */
 import { basename } from 'node:path';
 import { parseArgs } from 'node:util';
@@ -16,7 +16,11 @@ import { plannedTakes } from '../songs/takes.ts';
 
 const { values, positionals } = parseArgs({
   allowPositionals: true,
-  options: { every: { type: 'string', default: '1' }, songs: { type: 'string', default: '0' } },
+  options: {
+    every: { type: 'string', default: '1' },
+    first: { type: 'string', default: '0' },
+    songs: { type: 'string', default: '0' },
+  },
 });
 
 interface Played {
@@ -41,7 +45,7 @@ function write(source: string, notes: readonly Played[], isDownbeat: readonly bo
     on: rounded(notes.map(({ onsetSec }) => onsetSec)),
     off: rounded(notes.map(({ offsetSec }) => offsetSec)),
     strengths: rounded(breakStrengths(notes)),
-    ways: ways.map(({ features, read, barred: { plan, atTicks }, score }) => {
+    ways: ways.map(({ features, repeats, read, barred: { plan, atTicks } }) => {
       const found = atTicks.map((at) => at % barTicks(plan.metre) === 0);
       const right = found.filter((is, i) => is && isDownbeat[i]).length;
       return {
@@ -49,8 +53,8 @@ function write(source: string, notes: readonly Played[], isDownbeat: readonly bo
         swung: plan.swung ? 1 : 0,
         bpm: meanTempo(rested, read.path),
         at: atTicks,
+        repeats,
         features: rounded(features),
-        score: Number(score.toFixed(3)),
         f1: (2 * right) / Math.max(1, written + found.filter(Boolean).length),
       };
     }),
@@ -60,7 +64,7 @@ function write(source: string, notes: readonly Played[], isDownbeat: readonly bo
 
 const every = Number(values.every);
 for (const folder of positionals) {
-  for (let first = 0; first < 10 * every; first += every) {
+  for (let first = Number(values.first); first < 10 * every; first += every) {
     // Tunes with a 9 at their end are left out.
     if (first % 10 === 9) continue;
     for (const { notes, inBarTicks, tempoBpm } of scoreTakes(folder, 10 * every, first, true, true)) {

@@ -29,6 +29,8 @@ export const SCENE_COUNT = SCENES.length;
 const KEYS = ['C', 'G', 'D', 'A', 'F', 'Bb', 'Eb', 'E', 'Ab', 'B', 'low F', 'low D'];
 const RATE = 22_050;
 const SAME_ONSET_SEC = 0.12;
+/** A gap so long between two notes is a pause. */
+const PAUSE_SEC = 0.06;
 
 /** The harp on which a tune needs the fewest bends, and its notes there; null when no harp has them all. */
 function harpFor(pitches: readonly number[]): { harp: HarpSpec; notes: PlayableNote[] } | null {
@@ -56,16 +58,12 @@ export async function heardTake(take: ScoreTake, scene: number, seed: number): P
   const { harp, notes } = found;
   const rng = seededRng(seed).fork('heard');
   const { style, rough } = SCENES[scene];
-  const steps = notes.map((note): TuneStep => {
-    return {
-      kind: 'note',
-      hole: note.hole,
-      breath: note.breath,
-      bend: note.bend,
-      over: false,
-      beats: 1,
-      joined: false,
-    };
+  const steps = notes.flatMap((note, i): TuneStep[] => {
+    const { hole, breath, bend } = note;
+    const played: TuneStep = { kind: 'note', hole, breath, bend, over: false, beats: 1, joined: false };
+    // A pause is silent: without a rest the note before it would be slurred or tongued into the next one.
+    const pauses = i > 0 && take.notes[i].onsetSec - take.notes[i - 1].offsetSec >= PAUSE_SEC;
+    return pauses ? [{ kind: 'rest', beats: 1 }, played] : [played];
   });
   // How each note begins and sounds is the player's; when it does was played already.
   const plan = planTake(steps, playableNotes(harp), style, rng.fork('plan')).map((note, i): PlannedNote => {

@@ -36,6 +36,8 @@ export function scoreTakes(
 const SEEDS_APART = 100_003;
 /** Pulses a minute of made-up players, and of those who play at any tempo, in simple and in compound time. */
 const PULSES = { usual: [66, 120], any: [66, 144], anyCompound: [46, 112] } as const;
+/** So many of those who play at any tempo hold the notes at line ends on, without a breath. */
+const HOLDERS = 0.3;
 /** So many of free players leave gaps of up to so long between their notes. */
 const DETACHED = { share: 0.3, mostSec: 0.18 };
 
@@ -56,12 +58,13 @@ function scoreTake(
   const detached = rng.fork('detached');
   const gapSec =
     rubato && detached.chance(DETACHED.share) ? detached.between([0.04, DETACHED.mostSec]) : 0.04;
+  const holds = anyTempo && rng.fork('holds').chance(HOLDERS);
   let pauses = 0;
   for (const [i, note] of score.notes.entries()) {
     const line = i > 0 && score.lineStarts.includes(i);
     if (line) pauses += rng.between([0.12, 0.6]);
     const next = score.notes[i + 1];
-    const rests = next !== undefined && next.onsetBeats > note.onsetBeats + note.durationBeats + 1e-6;
+    const rests = next !== undefined && restsBefore(score, i + 1);
     const lengthSec = note.durationBeats * beatSec;
     const onsetSec = Math.max(
       0.4 +
@@ -73,7 +76,11 @@ function scoreTake(
     const inLine = rubato && note.durationBeats >= 1 && rng.chance(IN_LINE_BREATHS);
     const breath = next === undefined || rests || inLine || score.lineStarts.includes(i + 1);
     const offsetSec = onsetSec + Math.max(0.05, lengthSec * (breath ? rng.between([0.7, 0.95]) : 1));
-    if (i > 0) notes[i - 1].offsetSec = Math.min(notes[i - 1].offsetSec, onsetSec - rng.between([0, gapSec]));
+    if (i > 0) {
+      const before = notes[i - 1];
+      const heldOn = line && holds && !restsBefore(score, i);
+      before.offsetSec = Math.min(heldOn ? onsetSec : before.offsetSec, onsetSec - rng.between([0, gapSec]));
+    }
     notes.push({ onsetSec, offsetSec, midi: note.midi });
     if (inLine && rng.chance(0.5)) pauses += rng.between([0.1, 0.3]);
   }
@@ -94,6 +101,12 @@ function scoreTake(
     lineStarts: score.lineStarts,
     notes,
   };
+}
+
+/** True where the score has a rest before a note. */
+function restsBefore({ notes }: Score, i: number): boolean {
+  const { onsetBeats, durationBeats } = notes[i - 1];
+  return notes[i].onsetBeats > onsetBeats + durationBeats + 1e-6;
 }
 
 /** After so many notes of a beat and more inside a line a free player breathes. */

@@ -63,14 +63,15 @@ function scoreOf(name: string, tune: string, position: number): Score | null {
   if (melody === null || melody.notes.length < FEWEST_NOTES || melody.notes.length > MOST_NOTES) return null;
   // Where a bar line is, by a rest put before it as a note that cannot be in the tune.
   const barsAt: number[] = [];
-  for (const at of spread([...body.matchAll(/\|/g)].map(({ index }) => index))) {
+  // A plain one: the bar before a double bar line or a repeat is often short, its rest being the pick-up that follows.
+  for (const at of spread([...body.matchAll(/(?<![|:[])\|(?![|:\]])/g)].map(({ index }) => index))) {
     const before = read(`${body.slice(0, at).replace(/\n+/g, '\n')} z C,,,`);
     const mark = before?.notes[before.notes.length - 1];
     if (mark !== undefined && mark.midi < 30) barsAt.push(mark.onsetBeats - restUnit(head, barBeats));
   }
   if (barsAt.length < 4) return null;
-  const pickupBeats = barsAt[0] < barBeats - 1e-6 ? barsAt[0] : 0;
   const isWhole = (bars: number) => Math.abs(bars - Math.round(bars)) < 1e-6;
+  const pickupBeats = isWhole(barsAt[0] / barBeats) ? 0 : barsAt[0] % barBeats;
   if (!barsAt.every((at) => isWhole((at - pickupBeats) / barBeats))) return null;
   return {
     name,

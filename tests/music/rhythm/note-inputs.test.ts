@@ -34,9 +34,10 @@ describe('what the bar network is told', () => {
   });
 
   it('of where a way puts it: a pick-up of a quarter in 4/4, then bar line and middle', () => {
-    const rows = placeInputs({ plan: planBar({ count: 4, unit: 4 }), atTicks: [36, 48, 72], score: 0 });
+    const plan = planBar({ count: 4, unit: 4 });
+    const rows = placeInputs({ plan, atTicks: [36, 48, 72], score: 0 }, [2]);
     expect(rows).toHaveLength(3 * PLACE_INPUTS);
-    const [first, second, last] = [0, 1, 2].map((n) => [...rows.slice(40 * n, 40 * n + 40)]);
+    const [first, second, last] = [0, 1, 2].map((n) => [...rows.slice(44 * n, 44 * n + 44)]);
     // Levels: bar, half, pulse, off; of the note, the one before, the one after, and two away.
     expect(first.slice(0, 20)).toEqual([0, 0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0]);
     expect(second.slice(0, 12)).toEqual([1, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0]);
@@ -48,6 +49,8 @@ describe('what the bar network is told', () => {
     // The pick-up lies in the fourth of four bars, and is on no bar line.
     expect(first.slice(28, 34)).toEqual([0, 0, 0, 1, 1, 1]);
     expect(second.slice(28, 34)).toEqual([0, 0, 0, 0, 0, 0]);
-    expect(second.slice(34)).toEqual([0, 0, 1, 0, 0, 0]);
+    expect(second.slice(34)).toEqual([0, 0, 1, 0, 0, 0, 0, 0, 0, 0]);
+    // The last begins a repeat, in the middle of its bar.
+    expect(last.slice(40)).toEqual([0, 1, 0, 0]);
   });
 });

@@ -5,7 +5,7 @@ import { type BarPlan, TICKS_PER_BEAT } from '../metre.ts';
 import type { HeardOnset, MetricalPath, PlanPrior } from '../metrical-hmm.ts';
 import { findParallels, parallelScore } from '../parallels.ts';
 import { type TempoOptions, tempoScoreOfPath } from '../tempo.ts';
-import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
+import { clockMayStand, LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
 
 /** A rest may be read as longer or shorter by this than where the notes were read. */
 const REST_SLACK_TICKS = 2 * TICKS_PER_BEAT;
@@ -81,11 +81,9 @@ export function placeBars(
   });
 }
 
-/** First notes of the runs that no rest cuts, and where the notes end. */
+/** First notes of the runs in which the clock goes on, and where the notes end. */
 function runsOf(onsets: readonly HeardOnset[]): number[] {
-  const starts = [0];
-  for (let n = 1; n < onsets.length; n++) if (onsets[n].restSec > 0) starts.push(n);
-  return [...starts, onsets.length];
+  return [0, ...clockMayStand(onsets).flatMap((may, n) => (may ? [n] : [])), onsets.length];
 }
 
 class BarPlacer {

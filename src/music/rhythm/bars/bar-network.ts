@@ -49,10 +49,11 @@ export class BarJudge {
   /**
    * What is added to the natural log of how likely a way is.
    * @param features  `wayFeatures` of the way
+   * @param repeats  first notes of its repeats (`repeatStarts`)
    */
-  score(barred: BarredPath, features: Float64Array): number {
+  score(barred: BarredPath, features: Float64Array, repeats: readonly number[]): number {
     const { units, place, output, direct, way } = this.#network;
-    const inputs = placeInputs(barred);
+    const inputs = placeInputs(barred, repeats);
     const sums = new Float64Array(units);
     let notes = 0;
     for (let n = 0; n < this.#count; n++) {

@@ -17,7 +17,7 @@ export interface BarNote {
 /** Numbers that `noteContexts` gives for each note. */
 export const CONTEXT_INPUTS = 41;
 /** Numbers that `placeInputs` gives for each note. */
-export const PLACE_INPUTS = 40;
+export const PLACE_INPUTS = 44;
 
 const MOTIONS = 7;
 /** A gap so long is as long as any. */
@@ -88,27 +88,32 @@ function interval(semitones: number): number {
 }
 
 const LEVEL_COUNT = 4;
+/** Where the levels of notes that begin a repeat stand. */
+const REPEAT_INPUTS = 40;
 const METRES = ['2/4', '3/4', '4/4', '6/8'];
 
 /**
  * Where one way to bar a tune puts each note: levels of its place and of those two notes to either side, the place in the bar,
- * whether it is held over a bar line or a pulse, its length, which bar of four, and the metre.
+ * whether it is held over a bar line or a pulse, its length, which bar of four, the metre, and the level of notes that begin a
+ * repeat.
+ * @param repeats  first notes of repeats (`repeatStarts`)
  * @returns `PLACE_INPUTS` numbers a note, note after note
  */
-export function placeInputs({ plan, atTicks }: BarredPath): Float64Array {
+export function placeInputs({ plan, atTicks }: BarredPath, repeats: readonly number[]): Float64Array {
   const { barTicks, pulseTicks, metre, swung } = plan;
   const levels = placeLevels(plan);
   const levelAt = new Map(plan.places.map((tick, p) => [tick, levels[p]]));
   const inputs = new Float64Array(atTicks.length * PLACE_INPUTS);
   const name = METRES.indexOf(`${metre.count}/${metre.unit}`);
   const firstBar = atTicks[0] > 0 ? 1 : 0;
+  const levelOf = (tick: number) => levelAt.get(tick % barTicks) ?? LEVEL_COUNT - 1;
   let lengthBefore = 0;
   for (let n = 0; n < atTicks.length; n++) {
     const row = n * PLACE_INPUTS;
     for (const [i, away] of [0, -1, 1, -2, 2].entries()) {
       const at = atTicks[n + away];
       if (at === undefined) continue;
-      inputs[row + LEVEL_COUNT * i + (levelAt.get(at % barTicks) ?? LEVEL_COUNT - 1)] = 1;
+      inputs[row + LEVEL_COUNT * i + levelOf(at)] = 1;
     }
     const inBar = atTicks[n] % barTicks;
     const inPulse = inBar % pulseTicks;
@@ -137,5 +142,6 @@ export function placeInputs({ plan, atTicks }: BarredPath): Float64Array {
     );
     lengthBefore = length;
   }
+  for (const n of repeats) inputs[n * PLACE_INPUTS + REPEAT_INPUTS + levelOf(atTicks[n])] = 1;
   return inputs;
 }

@@ -3,7 +3,7 @@ import { LEVELS, placeLevels } from '../accents.ts';
 import type { BarredReading } from '../confidence.ts';
 import { isCompound, TICKS_PER_BEAT } from '../metre.ts';
 import type { HeardOnset } from '../metrical-hmm.ts';
-import { findParallels } from '../parallels.ts';
+import { findParallels, type Parallel, repeatStarts } from '../parallels.ts';
 
 /** What is heard of the notes of a take, as far as bars are concerned. */
 export interface Heard {
@@ -24,6 +24,10 @@ export const WAY_FEATURES = [
   'parallels whole',
   'parallels even',
   'parallels by four',
+  'repeats begin on bar',
+  'repeats begin on half',
+  'repeats begin in upbeat',
+  'repeats begin like the tune',
   'first on bar',
   'first in upbeat',
   'last on bar',
@@ -31,6 +35,7 @@ export const WAY_FEATURES = [
   'bars even',
   'bars by four',
   'bars by eight',
+  'bars by sixteen',
   'phrases whole',
   'phrases even',
   'phrases by four',
@@ -75,7 +80,11 @@ export function countOften(notes: number): number {
 }
 
 /** What speaks for and against one way to bar a tune: numbers in the order of `WAY_FEATURES`, of the size of a unit. */
-export function wayFeatures(heard: Heard, { read, barred, score }: BarredReading): Float64Array {
+export function wayFeatures(
+  heard: Heard,
+  { read, barred, score }: BarredReading,
+  parallels: readonly Parallel[],
+): Float64Array {
   const { plan, atTicks } = barred;
   const { barTicks } = plan;
   const count = atTicks.length;
@@ -86,7 +95,15 @@ export function wayFeatures(heard: Heard, { read, barred, score }: BarredReading
   const last = count - 1;
   const features: number[] = [score * often, accentSum(heard, barred) * often];
 
-  features.push(...parallelFeatures(heard, barred).map((sum) => sum * often));
+  features.push(...parallelFeatures(parallels, barred).map((sum) => sum * often));
+  const starts = repeatStarts(parallels).map((n) => inBar[n]);
+  const ofStarts = (is: (tick: number) => boolean) => starts.filter(is).length / Math.max(1, starts.length);
+  features.push(
+    ofStarts((tick) => tick === 0),
+    ofStarts((tick) => tick === half),
+    ofStarts((tick) => tick >= upbeat),
+    ofStarts((tick) => tick === inBar[0]),
+  );
   features.push(inBar[0] === 0 ? 1 : 0, inBar[0] >= upbeat ? 1 : 0);
   features.push(inBar[last] === 0 ? 1 : 0, inBar[last] === half ? 1 : 0);
   features.push(...multiples(wholeBars(atTicks, barTicks)));
@@ -152,11 +169,19 @@ function accentSum({ accents }: Heard, { plan, atTicks }: BarredReading['barred'
   return sum;
 }
 
-/** Repeats that lie whole bars apart, even numbers of bars, and fours, each less those that do not. */
-function parallelFeatures({ onsets, pitches }: Heard, { plan, atTicks }: BarredReading['barred']): number[] {
+/** Repeats in the notes as a way writes them. */
+export function parallelsOf({ onsets, pitches }: Heard, { atTicks }: BarredReading['barred']): Parallel[] {
   const steps = atTicks.map((at, n) => (n === 0 || onsets[n].restSec > 0 ? null : at - atTicks[n - 1]));
+  return findParallels(pitches, steps);
+}
+
+/** Repeats that lie whole bars apart, even numbers of bars, and fours, each less those that do not. */
+function parallelFeatures(
+  parallels: readonly Parallel[],
+  { plan, atTicks }: BarredReading['barred'],
+): number[] {
   const sums = [0, 0, 0];
-  for (const { earlier, later } of findParallels(pitches, steps)) {
+  for (const { earlier, later } of parallels) {
     const bars = (atTicks[later] - atTicks[earlier]) / plan.barTicks;
     [1, 2, 4].forEach((by, i) => {
       sums[i] += Number.isInteger(bars / by) ? 1 : -1;
@@ -175,7 +200,7 @@ function wholeBars(atTicks: readonly number[], barTicks: number): number {
 }
 
 function multiples(bars: number): number[] {
-  return [2, 4, 8].map((by) => (bars % by === 0 ? 1 : 0));
+  return [2, 4, 8, 16].map((by) => (bars % by === 0 ? 1 : 0));
 }
 
 /** How long phrases are in bars, and whether they begin at one place of the bar, weighed by how clear their breaks are. */

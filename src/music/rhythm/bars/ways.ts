@@ -3,11 +3,12 @@ import { type AccentedNote, levelAccents } from '../accents.ts';
 import type { BarredReading } from '../confidence.ts';
 import type { HeardOnset, PlanPrior } from '../metrical-hmm.ts';
 import { readOnGrids } from '../metrical-hmm.ts';
+import { repeatStarts } from '../parallels.ts';
 import { bestOfPulses, type Reading, totalScore } from '../pulses.ts';
 import type { TempoOptions } from '../tempo.ts';
 import { type PickupOptions, placeBars } from './bar-lines.ts';
 import { BarJudge } from './bar-network.ts';
-import { type Heard, WAY_FEATURES, wayFeatures } from './way-features.ts';
+import { type Heard, parallelsOf, WAY_FEATURES, wayFeatures } from './way-features.ts';
 import { WAY_WEIGHTS } from './way-weights.ts';
 
 /** Ways that are weighed anew: the likeliest so many by `placeBars`. */
@@ -21,6 +22,8 @@ export interface Ways {
 
 export interface WeighedWay extends BarredReading {
   readonly features: Float64Array;
+  /** First notes of its repeats. */
+  readonly repeats: readonly number[];
 }
 
 /**
@@ -56,9 +59,11 @@ export function findWays(
     ? new BarJudge(notes.map((note, i) => ({ ...note, midi: pitches[i], strength: strengths[i] })))
     : null;
   const weighed = likeliest(ways).map((way): WeighedWay => {
-    const features = wayFeatures(heard, way);
-    const judged = judge?.score(way.barred, features) ?? 0;
-    return { ...way, features, score: weighted(features) + judged };
+    const parallels = parallelsOf(heard, way.barred);
+    const features = wayFeatures(heard, way, parallels);
+    const repeats = repeatStarts(parallels);
+    const judged = judge?.score(way.barred, features, repeats) ?? 0;
+    return { ...way, features, repeats, score: weighted(features) + judged };
   });
   return { ways: weighed, plainest: pulses[0] };
 }

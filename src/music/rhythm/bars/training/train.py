@@ -1,6 +1,6 @@
 """Fits the bar network (../bar-network.json) to tunes and the ways to bar them, as tests/bench/fit/bar-ways.ts writes them.
 usage: train.py OUT.json UNITS EPOCHS SEED WAYS.jsonl…   (card of OUT.json kept, its figures to be written anew by hand)
-Inputs are those of ../note-inputs.ts, in its order."""
+Inputs are those of ../note-inputs.ts, in its order; what each way scores before is worked out from ../way-weights.json."""
 import json, math, os, sys
 import numpy as np
 import torch, torch.nn as nn
@@ -10,6 +10,7 @@ METRES = ["2/4", "3/4", "4/4", "6/8"]
 MAJOR = np.array([6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88])
 MINOR = np.array([6.33, 2.68, 3.52, 5.38, 2.6, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17])
 MOST_WAYS = 20          # of each tune, the likeliest before the network
+WAY_WEIGHTS = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "way-weights.json")
 OTHER_OCTAVE = 0.7      # what a way at half or twice the tempo is worth less
 WEIGHTS = {"songs": 5.0, "essenFolksong": 1.0}   # by source; others 1.6, so that books of fiddle tunes count
 DECAY, DROPOUT, RATE, BATCH = 0.15, 0.3, 4e-3, 16
@@ -61,15 +62,19 @@ def places(way):
             (inpulse > 0) & (inpulse + step > pulse), length, moved(length, 1)]
     four = ((at - (bar if at[0] > 0 else 0)) // bar) % 4
     fours = np.stack([four % 2, four // 2, four == 3], 1).astype(np.float32)
+    begun = np.zeros((n, 4), np.float32); begun[way["repeats"], level[way["repeats"]]] = 1
     metre = np.zeros((n, 6), np.float32); metre[:, METRES.index(way["metre"]) if way["metre"] in METRES else 4] = 1; metre[:, 5] = way["swung"]
     beside = [L, np.concatenate([z, L[:-1]]), np.concatenate([L[1:], z]), np.concatenate([z, z, L[:-2]]), np.concatenate([L[2:], z, z])]
-    return np.concatenate([*beside, np.stack(rest, 1), fours * (inbar == 0)[:, None], fours, metre], 1).astype(np.float32)
+    return np.concatenate([*beside, np.stack(rest, 1), fours * (inbar == 0)[:, None], fours, metre, begun], 1).astype(np.float32)
 
 
 def load(files):
+    weights = json.load(open(WAY_WEIGHTS))["weights"]
     for file in files:
         for line in open(file):
-            tune = json.loads(line); ways = sorted(tune["ways"], key=lambda way: -way["score"])[:MOST_WAYS]
+            tune = json.loads(line); weighed = np.array([weights[name] for name in tune["names"]])
+            for way in tune["ways"]: way["score"] = float(weighed @ np.array(way["features"]))
+            ways = sorted(tune["ways"], key=lambda way: -way["score"])[:MOST_WAYS]
             octave = np.array([abs(math.log2(way["bpm"] / tune["bpm"])) < 0.3 for way in ways])
             worth = np.array([way["f1"] for way in ways]) * np.where(octave, 1, 1 - OTHER_OCTAVE)
             yield dict(context=contexts(tune), place=np.stack([places(way) for way in ways]).astype(np.float16),
@@ -95,6 +100,7 @@ class Net(nn.Module):
 
 if __name__ == "__main__":
     target, units, epochs, seed = sys.argv[1], *map(int, sys.argv[2:5])
+    torch.set_num_threads(1)  # sums in one order, so that a seed gives the same weights again
     torch.manual_seed(seed); rng = np.random.default_rng(seed); tunes = list(load(sys.argv[5:])); net = Net(tunes[0], units)
     optimizer = torch.optim.AdamW(net.parameters(), lr=RATE, weight_decay=DECAY)
     schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, RATE, total_steps=epochs * (len(tunes) // BATCH) + 1, pct_start=0.1)
