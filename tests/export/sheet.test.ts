@@ -138,7 +138,7 @@ describe('long lines', () => {
     );
     const score = buildScore(free({ ...take, notes }), 'x');
     expect(linesOf(score, 'signs')[1].first).toBe(15);
-    const beats = buildBeats(take.notes, { metre: { count: 4, unit: 4 }, tempoBpm: 60 });
+    const beats = buildBeats(take.notes, { metre: { count: 4, unit: 4 }, tempoBpm: 60, pickupTicks: 0 });
     const barred = buildScore({ ...take, beats }, 'x');
     expect(barred.beats.metre).not.toBeNull();
     for (const { first } of linesOf(barred, 'signs'))

@@ -165,7 +165,7 @@ describe('a take', () => {
     ],
     [
       'ticks of a million to the beat',
-      (t) => Object.assign(t.beats.notes![3], { atTicks: 1e6 }),
+      (t) => Object.assign(t.beats.notes![3], { atTicks: 1e6, lengthTicks: 8 }),
       'beats.notes[3]: ends on beat 83334 of 1624 at most',
     ],
     [

@@ -34,12 +34,13 @@ const REST = {
  * lengths from 0.5 to 0.9 s those with the most downbeats right where pauses are filled, at no loss elsewhere
  * (tests/bench/music/bars.ts).
  */
-const HELD = { share: 0.03, sec: 0.4, mostSec: 1, fromSec: 0.5, fromSteps: 1.6 };
+const HELD = { share: 0.03, sec: 0.4, mostSec: 0.8, fromSec: 0.5, fromSteps: 1.6 };
 /**
  * Share of its written length that a note before a rest sounds, and its spread (as in note-values.ts); so many have a written
- * rest after them and may sound any share. It counts half (of 0, 0.5 and 1 the best on tunes left out of every fit).
+ * rest after them and may sound any share. It counts half (of 0, 0.5 and 1 the best on tunes left out of every fit), and only
+ * where the gap is no longer than a breath: a longer one is a rest of the tune or talk.
  */
-const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5 };
+const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5, breathSec: 1 };
 
 /**
  * Log densities of one time between two onsets, for every tempo and distance in ticks. A tempo's row is worked out when
@@ -154,7 +155,8 @@ export function timeScore(sec: number, expectedSec: number, restSec: number): nu
       ? (REST.stretched * Math.exp(-late / REST.stretchSec)) / REST.stretchSec +
         (REST.waited * Math.exp(-late / REST.waitSec)) / REST.waitSec
       : (REST.cut * Math.exp(late / REST.cutSec)) / REST.cutSec;
-  return Math.log(REST.kept * kept + moved + SLIP_DENSITY) + soundedScore(sec - restSec, expectedSec);
+  const sounded = restSec <= SOUNDED.breathSec ? soundedScore(sec - restSec, expectedSec) : 0;
+  return Math.log(REST.kept * kept + moved + SLIP_DENSITY) + sounded;
 }
 
 /** Density of a note's being held on so long beyond its time. */
