@@ -38,6 +38,7 @@ export function eventOf(note: Note): SoundEvent {
     dipDb,
     strength: 0,
     soundingNats: 0,
+    onsetNats: 0,
     partialsDb: Float32Array.from(note.partialsDb ?? []),
   };
 }

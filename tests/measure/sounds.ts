@@ -85,6 +85,7 @@ export function eventOf(
     dipDb: 0,
     strength: 1,
     soundingNats: 5,
+    onsetNats: 2,
     partialsDb: new Float32Array(),
     ...changes,
   };

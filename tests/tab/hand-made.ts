@@ -29,6 +29,7 @@ export function event(midi: number, change: Partial<SoundEvent> = {}): SoundEven
     dipDb: 0,
     strength: 3,
     soundingNats: 5,
+    onsetNats: 2,
     partialsDb: new Float32Array(),
     ...change,
   };

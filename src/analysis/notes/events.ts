@@ -30,6 +30,8 @@ export interface SoundEvent {
   readonly partialsDb: Float32Array;
   /** Mean log odds of the network that its pitches sound, in nats. */
   readonly soundingNats: number;
+  /** The most that it says for one of its pitches beginning at the onset, log odds in nats. */
+  readonly onsetNats: number;
   /** All that sounds, where it is more than one pitch; `midi` is one of them. */
   readonly set?: ReedSet | undefined;
   /** Of a shake: how many notes a second. */

@@ -2,7 +2,7 @@ import type { Samples } from '../../audio/samples.ts';
 import type { ParallelStage } from '../../parallel-stage.ts';
 import { median } from '../../statistics.ts';
 import { amplitudeToDb, midiToHz } from '../../units.ts';
-import { rowOf, shakeAt, soundingAt } from '../pitch/evidence.ts';
+import { mostOnset, rowOf, shakeAt, soundingAt } from '../pitch/evidence.ts';
 import { FinePitchMeter } from '../pitch/fine-pitch.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
@@ -15,6 +15,8 @@ import { findSteps } from './steps.ts';
 /** Attack and release that are left out of the held part, when the event is long enough. */
 const ATTACK_SEC = 0.07;
 const RELEASE_SEC = 0.03;
+/** An onset is heard so many frames around the beginning. */
+const ONSET_FRAMES = 4;
 /** A pause longer than this is silence, shorter a gap. */
 const SILENCE_SEC = 0.1;
 
@@ -111,6 +113,7 @@ function measureEvent(
     strength: meanStrength(frames, stretch),
     partialsDb: partialLevel.partialLevels(heldSec, midi),
     soundingNats: meanSounding(frames, stretch),
+    onsetNats: onsetNatsOf(frames, stretch),
     ...(stretch.set === undefined ? {} : { set: stretch.set }),
     ...(stretch.set?.shake === true
       ? { notesPerSec: stretch.notesPerSec ?? turnsPerSec(frames, stretch, stretch.set) }
@@ -189,6 +192,13 @@ function meanSounding(frames: Frames, { midi, fromTick, toTick, set }: Stretch):
       Math.max(...rows.map((row) => Math.max(shakeAt(evidence, row, t), soundingAt(evidence, row, t)))),
     );
   return Math.min(...rows.map((row) => mean((t) => soundingAt(evidence, row, t))));
+}
+
+/** The most that the network says for one of its pitches beginning around its onset, in nats. */
+function onsetNatsOf({ evidence, hopSec }: Frames, { midi, fromTick, set }: Stretch): number {
+  const rows = (set?.midis ?? [midi]).map((pitch) => rowOf(evidence, pitch));
+  const at = Math.round((fromTick * TICK_SEC) / hopSec);
+  return Math.max(-MOST_NATS, mostOnset(evidence, rows, at - ONSET_FRAMES, at + ONSET_FRAMES + 1));
 }
 
 /** No single frame is to outvote the others. */

@@ -42,7 +42,7 @@ export function joinFragments(events: readonly SoundEvent[]): JoinedEvents {
     joined.push(tail === null ? whole : { ...whole, offsetSec: tail.offsetSec });
   });
   const isLeft = (event: SoundEvent, i: number): boolean =>
-    isPiece[i] && !taken.has(event) && event.soundingNats > OPEN_NATS;
+    isPiece[i] && !taken.has(event) && Math.max(event.soundingNats, event.onsetNats) > OPEN_NATS;
   return { whole: joined, doubtful: events.filter(isLeft) };
 }
 

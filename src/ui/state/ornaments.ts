@@ -59,5 +59,6 @@ function eventOf(meter: FinePitchMeter, { onsetSec, offsetSec, midi, f0Hz, level
     strength: 1,
     partialsDb: new Float32Array(0),
     soundingNats: 0,
+    onsetNats: 0,
   } satisfies SoundEvent;
 }

@@ -23,12 +23,23 @@ describe('what is no note', () => {
 
   it('is told when the decoder refused it, and becomes a note where all is kept, in order of time', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
-    const refused = [event(64, { ...sounding, soundingNats: 0, onsetSec: 0.6, offsetSec: 0.7 })];
+    const refused = [
+      event(64, { ...sounding, soundingNats: 0, onsetNats: -2, onsetSec: 0.6, offsetSec: 0.7 }),
+    ];
     expect(sortPlayed(heard, refused, HARP).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
     const kept = sortPlayed(heard, refused, HARP, true);
     expect(kept.leftOut).toEqual([]);
     expect(kept.events.map(({ midi }) => midi)).toEqual([60, 64, 62]);
     expect(kept.played[1]).toBeLessThan(0.7);
+  });
+
+  it('is a note after all where the network hears it begin, unless it is as soft as an echo', () => {
+    const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
+    const begun = { ...sounding, soundingNats: 0, onsetNats: 1, onsetSec: 0.6, offsetSec: 0.7 };
+    const { levelDb } = heard.whole[0];
+    const after = (db: number) => sortPlayed(heard, [event(64, { ...begun, levelDb: levelDb + db })], HARP);
+    expect(after(-6).events.map(({ midi }) => midi)).toEqual([60, 64, 62]);
+    expect(after(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
   });
 
   it('is noise where the network hears no pitch', () => {
