@@ -27,6 +27,9 @@ const LEAK_OF_SEVERAL_DB = -9;
 const CHORD_LEAK_DB = -18;
 /** From here on a pair counts for the habit of playing chords. */
 const LOUD_PAIR_DB = -5;
+/** … and a softer one where every other note at least has such a reed beside it, which no leak is that often. */
+const USUAL_PAIR_DB = -8;
+const USUAL_SHARE = 0.5;
 /** The loudest reed is the melody's when the others are softer by this; else the lowest is, as in labels that others made. */
 const CLEARLY_DB = 12;
 /** Chords are played where at least this share of the notes are of several loud reeds. */
@@ -42,10 +45,10 @@ export function chordsOrLeaks(samples: Samples, stretches: readonly Stretch[]): 
   const levels = stretches.map(({ set, fromTick, toTick }) =>
     set === undefined || set.shake ? null : meter.measure(set.midis, fromTick, toTick),
   );
-  const isLoud = (db: readonly number[]): boolean =>
-    Math.min(...db) > (db.length > 2 ? LEAK_OF_SEVERAL_DB : LOUD_PAIR_DB);
-  const loud = levels.filter((db) => db !== null && isLoud(db)).length;
-  const playsChords = loud >= CHORD_SHARE * stretches.length;
+  const shareOfPairs = (leastDb: number): number =>
+    levels.filter((db) => db !== null && Math.min(...db) > (db.length > 2 ? LEAK_OF_SEVERAL_DB : leastDb))
+      .length / stretches.length;
+  const playsChords = shareOfPairs(LOUD_PAIR_DB) >= CHORD_SHARE || shareOfPairs(USUAL_PAIR_DB) >= USUAL_SHARE;
   return stretches.map((stretch, i) => {
     const db = levels[i];
     const { set } = stretch;
