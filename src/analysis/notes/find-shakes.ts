@@ -118,9 +118,19 @@ function shakeIn(
   });
   const turns = longestRun(all, isLoud);
   if (turns.length < LEAST_TURNS + 1) return null;
-  if (breakBetween(turns, highs, lows) > MOST_BREAK_DB) return null;
   const from = fromTick + turns[0];
   const to = fromTick + turns[turns.length - 1];
+  if (breakBetween(turns, highs, lows) > MOST_BREAK_DB) {
+    const inside = group.filter((one) => one.fromTick < to && one.toTick > from);
+    if (inside.length >= turns.length - 1) return null;
+    return turns.slice(1).map((end, i) => ({
+      midi: pair.midis[leads[(turns[i] + end) >> 1] > 0 ? 1 : 0],
+      fromTick: fromTick + turns[i],
+      toTick: fromTick + end,
+      rearticulated: false,
+      glide: false,
+    }));
+  }
   if (pair.midis.some((midi) => meanSounding(frames, midi, from, to) > THROUGHOUT_NATS)) return null;
   // Its first turn may be a stretch of its own.
   const first = group.find((one) => one.fromTick > from - LEAST_LEFT) ?? group[0];
