@@ -5,7 +5,7 @@ import { MEASURE_EVENTS } from './analysis/notes/measure-events.ts';
 import { anyGlide, chromaticPitches, harpGlides, harpPitches, reedSets } from './analysis/notes/pitches.ts';
 import { joinFalls } from './analysis/ornaments/join-falls.ts';
 import { analyseFrames, type Frames } from './analysis/pitch/frames.ts';
-import { claimFeatures, claimProbabilities } from './analysis/playing/claim.ts';
+import { claimFeatures, claimProbabilities, joinPieces } from './analysis/playing/claim.ts';
 import { joinFragments } from './analysis/playing/fragments.ts';
 import { type LeftOut, type SortedSounds, sortPlayed } from './analysis/playing/left-out.ts';
 import { refusedSounds } from './analysis/playing/refused.ts';
@@ -123,8 +123,9 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
     pause('finding notes', 1),
   );
   const midis = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
-  const sounds = sortPlayed(heard, refused.flat(), midis, keepAll);
-  if (sounds.events.length === 0) throw nothingPlayed(sounds.leftOut, samples);
+  const sorted = sortPlayed(heard, refused.flat(), midis, keepAll);
+  if (sorted.events.length === 0) throw nothingPlayed(sorted.leftOut, samples);
+  const sounds = joinPieces(sorted, claimProbabilities(claimFeatures(samples, frames, sorted.events)));
   return { ...sounds, evidence: claimFeatures(samples, frames, sounds.events), harps, a4Hz };
 }
 

@@ -44,7 +44,8 @@ const LEAST_LEFT = 24;
 /**
  * Shakes: two neighbouring holes in quick turn, 7 to 28 notes a second. Where stretches touch that are of two neighbouring
  * reeds of one breath, of one or both of them, their levels tell whether the reeds take turns: each by the partials that
- * the other does not have. Tongued runs go on to other holes, or stay on each; they are left as they are.
+ * the other does not have. Where the breath stops between the turns they are tongued notes: a coder or a room smears them
+ * into a pair that was held, and they are parted again.
  * @param pairs the shakes that the harp can sound
  */
 export function findShakes(
@@ -121,15 +122,16 @@ function shakeIn(
   const from = fromTick + turns[0];
   const to = fromTick + turns[turns.length - 1];
   if (breakBetween(turns, highs, lows) > MOST_BREAK_DB) {
-    const inside = group.filter((one) => one.fromTick < to && one.toTick > from);
-    if (inside.length >= turns.length - 1) return null;
-    return turns.slice(1).map((end, i) => ({
-      midi: pair.midis[leads[(turns[i] + end) >> 1] > 0 ? 1 : 0],
+    const heard = group.filter((one) => one.fromTick < to && one.toTick > from);
+    if (heard.length >= turns.length - 1) return null;
+    const notes = turns.slice(1).map((end, i) => ({
+      midi: leads[(turns[i] + end) >> 1] > 0 ? high : low,
       fromTick: fromTick + turns[i],
       toTick: fromTick + end,
       rearticulated: false,
       glide: false,
     }));
+    return putInto(group, notes);
   }
   if (pair.midis.some((midi) => meanSounding(frames, midi, from, to) > THROUGHOUT_NATS)) return null;
   // Its first turn may be a stretch of its own.
@@ -145,15 +147,25 @@ function shakeIn(
     set: pair,
     notesPerSec: (turns.length - 1) / ((to - from) * TICK_SEC),
   };
+  return putInto(group, [shake]);
+}
+
+/** A group with what was found in place of what it covers; what is left before and after is cut short there. */
+function putInto(group: readonly Stretch[], found: readonly Stretch[]): Stretch[] {
+  const begins = found[0].fromTick;
+  const ends = found[found.length - 1].toTick;
+  const isLongEnough = (one: Stretch): boolean => one.toTick - one.fromTick >= SHORTEST_TURN;
   return [
     ...group
       .filter((one) => one.fromTick < begins)
-      .map((one) => ({ ...one, toTick: Math.min(one.toTick, begins) })),
-    shake,
+      .map((one) => ({ ...one, toTick: Math.min(one.toTick, begins) }))
+      .filter(isLongEnough),
+    ...found,
     ...group
       .filter((one) => one.toTick > ends)
-      .map((one) => ({ ...one, fromTick: Math.max(one.fromTick, ends) })),
-  ].filter((one) => one.set === pair || one.toTick - one.fromTick >= SHORTEST_TURN);
+      .map((one) => ({ ...one, fromTick: Math.max(one.fromTick, ends) }))
+      .filter(isLongEnough),
+  ];
 }
 
 /** How surely the network hears a pitch in ticks [from, to), in nats, on average. */

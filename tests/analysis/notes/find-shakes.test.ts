@@ -2,8 +2,10 @@ import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 import { segment } from '../../../src/analysis/notes/decoding/segment.ts';
 import { findEvents } from '../../../src/analysis/notes/find-events.ts';
+import { findShakes } from '../../../src/analysis/notes/find-shakes.ts';
 import { harpGlides, harpPitches, reedSets } from '../../../src/analysis/notes/pitches.ts';
 import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
+import { PartialLevel } from '../../../src/analysis/pitch/partial-level.ts';
 import { readRecording } from '../../../src/audio/read.ts';
 import { Samples } from '../../../src/audio/samples.ts';
 import { playableNotes } from '../../../src/harp/playable.ts';
@@ -65,6 +67,29 @@ describe('shakes', () => {
   it('are not made of notes with a break between them, in turn and as quick', async () => {
     const events = await heard(inTurn(0.12, 10, 0.035));
     expect(events.filter(({ set }) => set?.shake === true)).toEqual([]);
+  });
+
+  it('are parted into notes where tongued turns were heard as a pair, and what is beside them stays', async () => {
+    const samples = Samples.from(inTurn(0.12, 10, 0.045), RATE);
+    const frames = await analyseFrames(samples, noPause);
+    const sets = reedSets(playableNotes(richter('C')));
+    const held = { rearticulated: false, glide: false };
+    const pair = {
+      midi: 74,
+      fromTick: 100,
+      toTick: 340,
+      set: { midis: [74, 77], holes: [4, 5], shake: false },
+      ...held,
+    };
+    const before = { midi: 72, fromTick: 20, toTick: 95, ...held };
+    const shakes = sets.filter(({ shake }) => shake);
+    const [first, ...notes] = findShakes(new PartialLevel(samples), frames, [before, pair], shakes);
+    expect(first).toEqual(before);
+    expect(notes.map(({ midi }) => Math.round(midi))).toEqual([74, 77, 74, 77, 74, 77, 74, 77, 74, 77]);
+    notes.forEach(({ fromTick, set }, i) => {
+      expect(set).toBeUndefined();
+      expect(Math.abs(fromTick - (100 + 24 * i))).toBeLessThanOrEqual(6);
+    });
   });
 
   it('are not made of slow turns', async () => {
