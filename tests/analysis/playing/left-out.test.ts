@@ -37,9 +37,10 @@ describe('what is no note', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
     const begun = { ...sounding, soundingNats: 0, onsetNats: 1, onsetSec: 0.6, offsetSec: 0.7 };
     const { levelDb } = heard.whole[0];
-    const after = (db: number) => sortPlayed(heard, [event(64, { ...begun, levelDb: levelDb + db })], HARP);
-    expect(after(-6).events.map(({ midi }) => midi)).toEqual([60, 64, 62]);
-    expect(after(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
+    const beginning = (db: number) =>
+      sortPlayed(heard, [event(64, { ...begun, levelDb: levelDb + db })], HARP);
+    expect(beginning(-6).events.map(({ midi }) => midi)).toEqual([60, 64, 62]);
+    expect(beginning(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
   });
 
   it('is noise where the network hears no pitch', () => {
