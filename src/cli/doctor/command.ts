@@ -9,7 +9,7 @@ export function registerDoctor(program: Command, { io }: CommandContext): void {
     .description(
       'Checks that everything is there on this computer: formats, player, terminal, fonts, places to write to. Says what to do if something is missing.',
     )
-    .option('--json', 'print it as JSON')
+    .option('--json', 'print the results as JSON')
     .addHelpText(
       'after',
       examples([

@@ -22,7 +22,7 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
       'Exports takes to files beside them: tab (.txt), musicxml, midi (.mid), abc, csv, json, pdf and svg (a sheet with staff, tab, words and the notes on the harp), html (a page to send, with the recording in it) and bends (a chart of the bends).',
     )
     .argument('<take...>', 'takes (.take.json), or - for standard input')
-    .option('--as <formats>', 'what to write, as tab,musicxml,midi', 'tab')
+    .option('--as <formats>', 'formats to write, such as tab,musicxml,midi', 'tab')
     .option('--out <folder>', 'folder to write to; beside each take if omitted')
     .option('--force', 'overwrite existing files')
     .option('--title <text>', 'title; the name of the recording if omitted')

@@ -39,7 +39,7 @@ export function registerHarp(program: Command, { io }: CommandContext): void {
       'after',
       examples([
         ['reedtrace harp A --position 2 --show degrees', 'scale degrees in E on an A harp'],
-        ['reedtrace harp "G" --tuning natural-minor --printed', 'the harp that is sold as G minor'],
+        ['reedtrace harp G --tuning natural-minor --printed', 'the harp that is sold as G minor'],
       ]),
     )
     .action(async (key: string | undefined, _own: Options, self: Command) => {

@@ -32,14 +32,14 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     )
     .argument(
       '<audio...>',
-      'recordings, folders of recordings, patterns as "lessons/*.wav", or - for standard input',
+      'recordings, folders of recordings, patterns such as "lessons/*.wav", or - for standard input',
     );
   addMusicOptions(addHarpOptions(command))
     .option('--out <path>', 'where to save: a file for one take, a folder for several')
     .option('--no-save', 'do not save any takes')
     .option('--force', 'overwrite existing takes')
     .option('--shard <k/n>', 'process the k-th of n shares of the recordings, such as 3/16', parseShard)
-    .option('--keep-all', 'take whatever is heard for notes, in doubt, unless the harp has none there')
+    .option('--keep-all', 'write what would be left out as notes in doubt, where the harp has the note')
     .option('--json', 'print the take instead of tab; saves nothing without --out')
     .addOption(styleOption('the tab'))
     .addHelpText(
@@ -48,7 +48,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
         ['reedtrace transcribe take.wav --harp C', 'the tab of a take on a C harp; saves take.take.json'],
         [
           'reedtrace transcribe lessons/ --out takes/',
-          'all recordings of a folder, their harps found from the notes',
+          'all recordings of a folder, the harp of each detected',
         ],
       ]),
     )
