@@ -1,6 +1,6 @@
 import { median, quantile } from '../statistics.ts';
 import type { Detected, Span } from './problem.ts';
-import { powerDb, type Sound } from './sound.ts';
+import { type PlayedSpan, powerDb, type Sound } from './sound.ts';
 
 /** Around notes the room, the breath and the attack sound. */
 const BEFORE_SEC = 0.15;
@@ -92,13 +92,19 @@ const MOST_NOTES = 0.5;
 /** In rooms that ring longer than this, notes further back are still heard. */
 const LONG_RING_SEC = 0.9;
 /**
- * Whoever plays along plays on when the harp pauses, at this level against the playing (dB). [planted: -5 to -20 in the middle of
- * the pauses; players alone: four chord players -25 to -48]
+ * Whoever plays along plays on when the harp pauses: at this level against the playing in most pauses, and with lines this far below those of
+ * the notes in half of them. [twenty planted: -5 to -20 and -9 to -42 dB; players alone, chord players among them: mostly no line at all]
  */
 const PLAYS_ON_DB = -23;
+const PAUSE_LINE_DB = -45;
 const PAUSE_SEC = 0.25;
-/** A noise in one pause is no music: so many of them are quieter than what is looked at. */
+/** A noise in one pause is no music, and a player along has pauses, too. */
 const QUIETER_PAUSES = 1 / 3;
+const LINED_PAUSES = 0.6;
+/** One pause alone may hold no line although it is loud: then by so much louder than the noise. */
+const ABOVE_NOISE_DB = 6;
+/** Notes that still ring in a pause. */
+const RINGING_NOTES = 3;
 /** Who plays this share of the notes on several holes has reeds of the harp beside the single ones, too. */
 const CHORDS_SHARE = 0.4;
 
@@ -114,21 +120,14 @@ export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean):
     const back = ringSec > LONG_RING_SEC ? [1, 2, 3] : [1];
     const known = [note, ...back.flatMap((k) => (notes[i - k] === undefined ? [] : [notes[i - k]]))];
     const sec = note.onsetSec + LOOK_AT * (note.offsetSec - note.onsetSec);
-    return [
-      besideDb(
-        sound,
-        sound.frameAt(sec),
-        known.flatMap(({ f0Hz, allHz = [f0Hz] }) => allHz),
-        hums,
-      ),
-    ];
+    return [besideDb(sound, sound.frameAt(sec), known.flatMap(pitchesOf), hums)];
   });
   if (told.length < FEWEST_NOTES) return null;
   const beside = told.filter((db) => db > BESIDE_DB);
   if (beside.length < MOST_NOTES * told.length) return null;
-  const pausesDb = pauseLevelDb(sound);
+  const pauses = pausesOf(sound);
   const chords = notes.filter(({ allHz }) => allHz !== undefined).length;
-  if (pausesDb === null ? chords >= CHORDS_SHARE * notes.length : pausesDb < PLAYS_ON_DB) return null;
+  if (pauses.length === 0 ? chords >= CHORDS_SHARE * notes.length : !playsOn(sound, pauses)) return null;
   return {
     kind: 'accompaniment',
     severity: median(beside) > -12 ? 'severe' : 'marked',
@@ -137,20 +136,68 @@ export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean):
   };
 }
 
-/** The level in the later half of pauses, when the notes before have died away, against the playing; null without pauses. */
-function pauseLevelDb(sound: Sound): number | null {
-  const levels = sound.pauses(PAUSE_SEC).map(({ fromSec, toSec }) => {
-    const [from, to] = [(fromSec + toSec) / 2, toSec].map((sec) => sound.frameAt(sec));
-    return median(Array.from({ length: to - from }, (_, d) => powerDb(sound.bandAt(from + d))));
-  });
-  return levels.length === 0 ? null : quantile(levels, QUIETER_PAUSES) - sound.playingDb;
+/** How loud a pause is once the notes before have died away. */
+interface Pause {
+  /** In the band of the harp, and the loudest line that isn't theirs; dB. */
+  readonly bandDb: number;
+  readonly lineDb: number;
 }
+
+function pausesOf(sound: Sound): Pause[] {
+  return sound.pauses(PAUSE_SEC).map(({ fromSec, toSec }): Pause => {
+    const [from, to] = [(fromSec + toSec) / 2, toSec].map((sec) => sound.frameAt(sec));
+    const frames = Array.from({ length: to - from }, (_, d) => from + d);
+    const ringing = sound.notes
+      .filter(({ offsetSec }) => offsetSec <= fromSec)
+      .slice(-RINGING_NOTES)
+      .flatMap(pitchesOf);
+    return {
+      bandDb: median(frames.map((frame) => powerDb(sound.bandAt(frame)))),
+      lineDb: median(
+        frames
+          .filter((_, d) => d % LASTS_FRAMES === 0)
+          .map((frame) => linesAt(sound, frame, ringing, false).besideDb),
+      ),
+    };
+  });
+}
+
+function playsOn(sound: Sound, pauses: readonly Pause[]): boolean {
+  const bandDb = quantile(
+    pauses.map((pause) => pause.bandDb),
+    QUIETER_PAUSES,
+  );
+  if (bandDb < sound.playingDb + PLAYS_ON_DB) return false;
+  const notesDb = median(
+    sound.notes.map(
+      (note) => linesAt(sound, sound.frameAt((note.onsetSec + note.offsetSec) / 2), [], false).topDb,
+    ),
+  );
+  const lineDb = quantile(
+    pauses.map((pause) => pause.lineDb),
+    LINED_PAUSES,
+  );
+  return lineDb > notesDb + PAUSE_LINE_DB || (pauses.length === 1 && bandDb > sound.noiseDb + ABOVE_NOISE_DB);
+}
+
+const pitchesOf = ({ f0Hz, allHz = [f0Hz] }: PlayedSpan): readonly number[] => allHz;
 
 /** Lines that last: the least power of frames so far apart that their windows share nothing. */
 const LASTS_FRAMES = 4;
 
 /** The loudest line beside what is known, against the loudest of all, dB. */
 function besideDb(sound: Sound, frame: number, knownHz: readonly number[], hums: boolean): number {
+  const lines = linesAt(sound, frame, knownHz, hums);
+  return lines.besideDb - lines.topDb;
+}
+
+/** The loudest line beside what is known, and the loudest bin of all, dB. */
+function linesAt(
+  sound: Sound,
+  frame: number,
+  knownHz: readonly number[],
+  hums: boolean,
+): { readonly besideDb: number; readonly topDb: number } {
   const { power, bins, binHz, frames } = sound.spectrogram;
   const { floor } = sound;
   const rows = [-LASTS_FRAMES, 0, LASTS_FRAMES].map(
@@ -175,5 +222,5 @@ function besideDb(sound: Sound, frame: number, knownHz: readonly number[], hums:
     if (value < NOISE_TIMES * Math.max(floor[k - 1], floor[k], floor[k + 1])) continue;
     best = value;
   }
-  return powerDb(best) - powerDb(top);
+  return { besideDb: powerDb(best), topDb: powerDb(top) };
 }
