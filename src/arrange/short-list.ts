@@ -1,5 +1,6 @@
 import { positionName } from '../harp/positions.ts';
 import { formatTabNote } from '../tab/text.ts';
+import { withArticle } from '../text/article.ts';
 import type { Arrangement, Candidate, PlayedOn } from './arrange.ts';
 import { changedNotes } from './learning.ts';
 
@@ -63,11 +64,7 @@ function inWords(candidate: Candidate, today: PlayedOn, bendsToday: number): str
   const { harp, layout, bends, overbends, octaveShift, transposeSemitones, position, laid } = candidate;
   const tuning = layout.id === today.layout.id ? '' : ` in another tuning (${layout.name})`;
   const same = harp.key === today.harp.key;
-  const which = same
-    ? tuning === ''
-      ? `your ${harp.key} harp`
-      : `a ${harp.key} harp${tuning}`
-    : `a ${harp.key} harp${tuning}`;
+  const which = same && tuning === '' ? `your ${harp.key} harp` : withArticle(`${harp.key} harp${tuning}`);
   const where =
     octaveShift === 0 && transposeSemitones === 0
       ? 'at the same pitch'

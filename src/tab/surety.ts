@@ -1,3 +1,4 @@
+import { withArticle } from '../text/article.ts';
 import type { Note } from './note.ts';
 import { isDoubtful } from './remarks.ts';
 import { formatTime } from './sheet-time.ts';
@@ -27,7 +28,7 @@ interface Claimed {
  */
 export function suretyInWords({ notes, harp }: Claimed, style: TabStyle): string {
   const wrong = Math.round(notes.reduce((sum, { confidence }) => sum + 1 - confidence, 0));
-  const harpName = `${/^[AEF]/.test(harp.key) ? 'an' : 'a'} ${harp.key} harp`.replaceAll(' ', TIE);
+  const harpName = withArticle(`${harp.key} harp`).replaceAll(' ', TIE);
   const condition = harp.confidence < SURE_HARP ? `, if it is ${harpName}` : '';
   const doubtful = notes.filter(isDoubtful).sort((a, b) => a.confidence - b.confidence);
   const first = doubtful

@@ -1,4 +1,5 @@
 import type { Take } from '../../take/schema.ts';
+import { withArticle } from '../../text/article.ts';
 import { counted, countedInWords } from '../../text/counted.ts';
 import type { ExpectedNotes } from '../align/expected.ts';
 import type { HeldThrough } from '../align/held-through.ts';
@@ -47,7 +48,7 @@ export function remarksOn({
   const { key, a4Hz, temperament } = take.harp;
   const remarks: string[] = [];
   if (match.shift !== 0) {
-    const how = expected.sameHarp ? `on ${/^[AEF]/.test(key) ? 'an' : 'a'} ${key} harp, ` : '';
+    const how = expected.sameHarp ? `on ${withArticle(`${key} harp`)}, ` : '';
     remarks.push(
       `played ${how}${intervalInWords(match.shift)} the reference throughout: judged as transposed`,
     );

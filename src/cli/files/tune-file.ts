@@ -17,6 +17,7 @@ import type { TuneChoice } from '../../music/reading/which-part.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import { parseTab } from '../../tab/text-file.ts';
 import { parseTake } from '../../take/parse.ts';
+import { withArticle } from '../../text/article.ts';
 import { decodeText } from '../../text/decode-text.ts';
 import { ISO_A4_HZ } from '../../units.ts';
 import type { NamedHarp } from '../options/harp.ts';
@@ -72,7 +73,7 @@ export async function readTuneFile(
         );
       }
       const layout = harp.custom?.layout ?? layoutById(harp.tuning ?? 'richter');
-      const harpName = `a ${harp.harp} harp (${layout.name})`;
+      const harpName = withArticle(`${harp.harp} harp (${layout.name})`);
       return onHarp(name, harp.harp, layout, (notes) => melodyFromTab(text, notes, harpName));
     }
   }

@@ -6,6 +6,7 @@ import { type HarpMeasurement, measureHarp } from '../../harp/measure.ts';
 import { temperamentById } from '../../harp/temperaments.ts';
 import type { CustomHarp } from '../../harp/types.ts';
 import type { Note } from '../../tab/note.ts';
+import { withArticle } from '../../text/article.ts';
 import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
@@ -71,7 +72,7 @@ export async function measureRecording(
     if (measured === null) {
       throw new ReedtraceError(
         'E_NOTHING_PLAYED',
-        `'${basename(path)}' holds fewer than half of the reeds of a ${harp.spec.key} harp`,
+        `'${basename(path)}' holds fewer than half of the reeds of ${withArticle(`${harp.spec.key} harp`)}`,
         'hold each reed for a second, hole by hole, blow then draw; check the key',
       );
     }
