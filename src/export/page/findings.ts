@@ -1,6 +1,7 @@
 import type { Finding, FindingKind } from '../../check/finding.ts';
 import { escapeHtml } from '../../text/html.ts';
 import type { Score, ScoreNote } from '../score.ts';
+import { sentence } from './plain-page.ts';
 
 /** A finding, and for a missed note the note that it should have followed (null: none), when that is known. */
 export type PageFinding = Finding & { readonly afterNoteId?: string | null };
@@ -89,10 +90,10 @@ export function summaryHtml({ against, score, parts, workOn, wentWell, remarks }
   const list = (tag: 'ol' | 'ul', title: string, lines: readonly string[]) =>
     lines.length === 0
       ? ''
-      : `<h3>${title}</h3><${tag}>${lines.map((line) => `<li>${escapeHtml(sentence(line))}</li>`).join('')}</${tag}>`;
+      : `<h3>${title}</h3><${tag}>${lines.map((line) => `<li>${sentence(line)}</li>`).join('')}</${tag}>`;
   return `<section aria-labelledby="held"><h2 id="held">Compared with ${escapeHtml(against)}: ${Math.round(score)} of 100</h2>
 <p class="soft">${escapeHtml(parts.join('; '))}</p>
-${remarks.map((remark) => `<p>${escapeHtml(sentence(remark))}</p>`).join('')}${list('ol', 'Work on first', workOn)}${list('ul', 'Went well', wentWell)}</section>
+${remarks.map((remark) => `<p>${sentence(remark)}</p>`).join('')}${list('ol', 'Work on first', workOn)}${list('ul', 'Went well', wentWell)}</section>
 `;
 }
 
@@ -111,7 +112,7 @@ export function findingsHtml(
     const label = withSound
       ? `<button class="finding" type="button" data-on="${from}" data-off="${to}" aria-label="Hear finding ${i + 1}, at ${time}">${time}</button>`
       : `<span class="time">${time}</span>`;
-    return `<li><div>${label}<span>${escapeHtml(sentence(finding.message))}</span></div></li>`;
+    return `<li><div>${label}<span>${sentence(finding.message)}</span></div></li>`;
   });
   const list =
     items.length === 0 ? '<p>Nothing to point out.</p>' : `<ol class="findings">${items.join('')}</ol>`;
@@ -119,11 +120,6 @@ export function findingsHtml(
 ${list}
 <p class="soft">${escapeHtml(judged)}</p></section>
 `;
-}
-
-/** With a capital, and a full stop unless it asks; tab keeps its signs. */
-function sentence(text: string): string {
-  return `${text.charAt(0).toUpperCase()}${text.slice(1)}${text.endsWith('?') ? '' : '.'}`;
 }
 
 /** `0:03.2` */

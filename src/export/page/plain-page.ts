@@ -1,4 +1,5 @@
 import { escapeHtml } from '../../text/html.ts';
+import { printed } from '../sheet/system-block.ts';
 
 const STYLE =
   'body{font:16px/1.5 system-ui,sans-serif;max-width:54rem;margin:2rem auto;padding:0 1rem;color:#222;background:#fff}table{border-collapse:collapse;width:100%}th,td{text-align:left;padding:.3rem .6rem;border-bottom:1px solid #ccc;vertical-align:top}th.n,td.n{text-align:right}.soft{color:#555}.wide{overflow-x:auto}.wide svg{max-width:100%;height:auto}button{font:inherit;min-height:2.75rem;border:1px solid #999;border-radius:.6rem;background:#f5f5f8;color:#222;padding:0 .8rem;margin:.2rem .3rem .2rem 0;cursor:pointer}button:focus-visible{outline:3px solid #0b57d0;outline-offset:2px}h2{margin-top:2rem}@media print{button{display:none}h2{break-after:avoid}}';
@@ -19,5 +20,5 @@ ${body}
 /** As HTML, with a capital and a full stop unless it ends already. */
 export function sentence(text: string): string {
   const capital = `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
-  return escapeHtml(/[.?!]$/.test(text) ? capital : `${capital}.`);
+  return escapeHtml(printed(/[.?!]$/.test(text) ? capital : `${capital}.`));
 }

@@ -89,7 +89,7 @@ function bendHtml(bend: PracticeBend, i: number, source: PracticePageSource): st
     ...(typical === best ? [] : [audioHtml(`typical${i}`, 'Your typical one', heard[i].typical)]),
   ];
   return `<section><h2>${escapeHtml(name)}</h2>
-<p>${places.length === 0 ? 'It comes nowhere in this tune.' : `Where it sits: ${escapeHtml(places.join('; '))}.`}${approaches.length === 0 ? '' : ` What comes before it: ${escapeHtml(approaches.map(approachInWords).join('; '))}.`}</p>
+<p>${places.length === 0 ? 'It comes nowhere in this tune.' : `Where it sits: ${escapeHtml(printed(places.join('; ')))}.`}${approaches.length === 0 ? '' : ` What comes before it: ${escapeHtml(printed(approaches.map(approachInWords).join('; ')))}.`}</p>
 <p><button type="button" data-hz="${targetHz.toFixed(2)}">Hear the target</button>${tab.over ? '' : `<button type="button" data-hz="${targetHz.toFixed(2)}" data-plain="${plainHz.toFixed(2)}">From ${escapeHtml(plain)} down to it</button>`}${mine.join('')}</p>
 ${attempts.length === 0 ? '<p class="soft">The recording is not beside the take, so your own attempts can’t be shown.</p>' : `<div class="wide">${attemptsSvg(attempts, { plain, target: name, toleranceCents })}</div>`}
 <h3>Listen for</h3><ul>${listen.map((text) => `<li>${sentence(text)}</li>`).join('')}</ul>
