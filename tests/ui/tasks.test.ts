@@ -344,6 +344,8 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
         : [];
     await screen.until((text) => text.includes('♪ this note') || heard().length > 0);
     await vi.waitUntil(() => heard().length >= 1, { timeout: 15_000 });
+    // What is said when it ends would take the place of what is said to the keys.
+    await screen.until((text) => !text.includes('♪'));
     screen.keys('e', 'e');
     await screen.until('from now on at half speed');
     screen.keys('l');
