@@ -125,8 +125,11 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   const midis = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
   const sorted = sortPlayed(heard, refused.flat(), midis, keepAll);
   if (sorted.events.length === 0) throw nothingPlayed(sorted.leftOut, samples);
-  const sounds = joinPieces(sorted, claimProbabilities(claimFeatures(samples, frames, sorted.events)));
-  return { ...sounds, evidence: claimFeatures(samples, frames, sounds.events), harps, a4Hz };
+  const features = claimFeatures(samples, frames, sorted.events);
+  const sounds = joinPieces(sorted, claimProbabilities(features));
+  const isAsBefore = sounds.events.length === sorted.events.length;
+  const evidence = isAsBefore ? features : claimFeatures(samples, frames, sounds.events);
+  return { ...sounds, evidence, harps, a4Hz };
 }
 
 /** What sounds whatever the harp is, and the harps that would explain it, the likeliest first. */

@@ -133,7 +133,7 @@ function shakeIn(
     }));
     return putInto(group, notes);
   }
-  if (pair.midis.some((midi) => soundsThroughout(frames, midi, from, to) > THROUGHOUT_NATS)) return null;
+  if (pair.midis.some((midi) => meanNats(frames, midi, from, to) > THROUGHOUT_NATS)) return null;
   // Its first turn may be a stretch of its own.
   const first = group.find((one) => one.fromTick > from - LEAST_LEFT) ?? group[0];
   const begins = from - first.fromTick < LEAST_LEFT ? Math.min(from, first.fromTick) : from;
@@ -169,7 +169,7 @@ function putInto(group: readonly Stretch[], found: readonly Stretch[]): Stretch[
 }
 
 /** How surely the network hears a pitch in ticks [from, to), in nats, on average. */
-function soundsThroughout(frames: Frames, midi: number, from: number, to: number): number {
+function meanNats(frames: Frames, midi: number, from: number, to: number): number {
   const row = rowOf(frames.evidence, midi);
   let sum = 0;
   for (let tick = from; tick < to; tick++) sum += soundingAt(frames.evidence, row, frameAtTick(frames, tick));

@@ -2,7 +2,7 @@ import type { Samples } from '../../audio/samples.ts';
 import type { ParallelStage } from '../../parallel-stage.ts';
 import { median } from '../../statistics.ts';
 import { amplitudeToDb, midiToHz } from '../../units.ts';
-import { mostOnset, rowOf, shakeAt, soundingAt } from '../pitch/evidence.ts';
+import { onsetAround, type PitchEvidence, rowOf, shakeAt, soundingAt } from '../pitch/evidence.ts';
 import { FinePitchMeter } from '../pitch/fine-pitch.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
@@ -15,8 +15,6 @@ import { findSteps } from './steps.ts';
 /** Attack and release that are left out of the held part, when the event is long enough. */
 const ATTACK_SEC = 0.07;
 const RELEASE_SEC = 0.03;
-/** An onset is heard so many frames around the beginning. */
-const ONSET_FRAMES = 4;
 /** A pause longer than this is silence, shorter a gap. */
 const SILENCE_SEC = 0.1;
 
@@ -177,11 +175,12 @@ function meanStrength(frames: Frames, { midi, fromTick, toTick }: Stretch): numb
 }
 
 /** Mean log odds of the network over a stretch, of the pitch that it is least sure of; of a shake of what it is surest of. */
-function meanSounding(frames: Frames, { midi, fromTick, toTick, set }: Stretch): number {
+function meanSounding(frames: Frames, stretch: Stretch): number {
+  const { fromTick, toTick, set } = stretch;
   const from = frameAtTick(frames, fromTick);
   const to = Math.max(from + 1, frameAtTick(frames, toTick));
   const { evidence } = frames;
-  const rows = (set?.midis ?? [midi]).map((pitch) => rowOf(evidence, pitch));
+  const rows = rowsOf(evidence, stretch);
   const mean = (valueAt: (t: number) => number): number => {
     let sum = 0;
     for (let t = from; t < to; t++) sum += Math.max(-MOST_NATS, Math.min(MOST_NATS, valueAt(t)));
@@ -195,11 +194,13 @@ function meanSounding(frames: Frames, { midi, fromTick, toTick, set }: Stretch):
 }
 
 /** The most that the network says for one of its pitches beginning around its onset, in nats. */
-function onsetNatsOf({ evidence, hopSec }: Frames, { midi, fromTick, set }: Stretch): number {
-  const rows = (set?.midis ?? [midi]).map((pitch) => rowOf(evidence, pitch));
-  const at = Math.round((fromTick * TICK_SEC) / hopSec);
-  return Math.max(-MOST_NATS, mostOnset(evidence, rows, at - ONSET_FRAMES, at + ONSET_FRAMES + 1));
+function onsetNatsOf({ evidence, hopSec }: Frames, stretch: Stretch): number {
+  const at = Math.round((stretch.fromTick * TICK_SEC) / hopSec);
+  return Math.max(-MOST_NATS, onsetAround(evidence, rowsOf(evidence, stretch), at));
 }
+
+const rowsOf = (evidence: PitchEvidence, { midi, set }: Stretch): number[] =>
+  (set?.midis ?? [midi]).map((pitch) => rowOf(evidence, pitch));
 
 /** No single frame is to outvote the others. */
 const MOST_NATS = 5;

@@ -62,6 +62,14 @@ export function mostOnset(
   return most;
 }
 
+/** An onset is heard so many frames around the beginning. */
+const ONSET_FRAMES = 4;
+
+/** The most that is heard of one of some rows beginning around a frame, in nats. */
+export function onsetAround(evidence: PitchEvidence, rows: readonly number[], frame: number): number {
+  return mostOnset(evidence, rows, frame - ONSET_FRAMES, frame + ONSET_FRAMES + 1);
+}
+
 /** Log odds in nats that a note of a row sounds at a frame. */
 export function soundingAt(evidence: PitchEvidence, row: number, frame: number): number {
   return valueAt(evidence, evidence.sounding, row, frame);

@@ -3,15 +3,21 @@ import { logOddsOf } from '../../decode/small-network.ts';
 import { median, probabilityOf } from '../../statistics.ts';
 import { midiToHz, powerToDb } from '../../units.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
-import { EVIDENCE_SLOTS, mostOnset, type PitchEvidence, rowOf, STEPS_PER_NAT } from '../pitch/evidence.ts';
+import {
+  EVIDENCE_SLOTS,
+  mostOnset,
+  onsetAround,
+  type PitchEvidence,
+  rowOf,
+  STEPS_PER_NAT,
+} from '../pitch/evidence.ts';
 import type { Frames } from '../pitch/frames.ts';
 import { CLAIM_NETWORK } from './claim-network.ts';
 import type { SortedSounds } from './left-out.ts';
 
 /** Log odds beyond these say no more, in nats. */
 const MOST_NATS = 6;
-/** An onset is heard so many frames around the beginning; further in, something else begins. */
-const ONSET_FRAMES = 4;
+/** So far in, something else begins. */
 const INSIDE_FRAMES = 8;
 const END_FRAMES = 5;
 /** Rows so near to a sounding one hear it, too. */
@@ -45,7 +51,7 @@ export function claimFeatures(
     const to = Math.max(from + 1, Math.min(count, Math.round(event.offsetSec / hopSec)));
     const rows = (event.set?.midis ?? [event.expectedMidi]).map((midi) => rowOf(evidence, midi));
     return [
-      bounded(mostOnset(evidence, rows, from - ONSET_FRAMES, from + ONSET_FRAMES + 1)),
+      bounded(onsetAround(evidence, rows, from)),
       bounded(mostOnset(evidence, rows, from + INSIDE_FRAMES, to - END_FRAMES)),
       rivalOf(evidence, rows, from, to),
       event.harmonicityDb / 10,
@@ -60,12 +66,14 @@ export function claimFeatures(
   });
 }
 
-/** Probability that each event is one whole note of just its pitches, calibrated (tests/bench/fit/fit-claim.ts). */
+/** Probability that each event is one whole note of just its pitches, calibrated (tests/bench/fit/fit-claim.ts).
+ */
 export function claimProbabilities(features: readonly (readonly number[])[]): number[] {
   return features.map((one) => probabilityOf(logOddsOf(CLAIM_NETWORK, one)));
 }
 
-/** What goes on the pitch before and is less likely than this to be a note of its own is a piece of that note. Of such pieces
+/**
+ * What goes on the pitch before and is less likely than this to be a note of its own is a piece of that note. Of such pieces
  * in 91 rendered takes and 37 recordings of players none was a note (tests/bench/fit/fit-claim.ts). */
 const PIECE = 0.2;
 
