@@ -39,28 +39,22 @@ interface Code {
   resample(signal: number, from: number, pace: number, count: number, out: number): void;
   widen(integers: number, count: number, scale: number, out: number): void;
   spread(values: number, count: number, rows: number, stride: number, twice: number): void;
-  growth(
-    rows: number,
-    number: number,
-    stride: number,
-    count: number,
-    gain: number,
-    level: number,
-    growing: number,
-  ): void;
+  growth(rows: number, number: number, stride: number, count: number, gain: number, out: number): void;
   dense(
     inputs: number,
-    number: number,
+    pairs: number,
     weights: number,
+    scales: number,
     bias: number,
     outputs: number,
     count: number,
     out: number,
+    added: number,
     stride: number,
     linear: number,
-    residual: number,
+    packed: number,
   ): void;
-  tell(logOdds: number, count: number, out: number): void;
+  tell(first: number, second: number, count: number, out: number): void;
   depthwise(
     input: number,
     channels: number,

@@ -1,92 +1,109 @@
-/** Layers of a network that runs along time: values of one channel stand side by side, frame by frame. */
+/**
+ * Layers of a network that runs along time. Values are 16-bit integers with nine bits after the point (±64), so that the
+ * processor multiplies eight at once; sums are 32-bit. Two channels share a row, frame by frame: the first in the lower
+ * half of four bytes. Where a layer adds to what was there, values are floats, a row for each channel, as many bytes long.
+ */
+const UNIT: f32 = 512;
+
+/** Four frames of two channels as integers with nine bits after the point, side by side. */
+function pair(first: v128, second: v128): v128 {
+  const unit = f32x4.splat(UNIT);
+  const narrow = i16x8.narrow_i32x4_s(
+    i32x4.trunc_sat_f32x4_s(f32x4.nearest(f32x4.mul(unit, first))),
+    i32x4.trunc_sat_f32x4_s(f32x4.nearest(f32x4.mul(unit, second))),
+  );
+  return v128.shuffle<i16>(narrow, narrow, 0, 4, 1, 5, 2, 6, 3, 7);
+}
 
 /**
  * Spreads `count` places of four frames each over rows of single frames: lane l of place j goes to row j, frame
  * at + 2 l, and to the frame after it when `twice` is 1.
+ * @param rows of the first channel; two bytes further of the second
  * @param stride bytes from row to row
  */
 export function spread(values: usize, count: usize, rows: usize, stride: usize, twice: i32): void {
   for (let j: usize = 0; j < count; j++) {
     const x = v128.load(values + (j << 4));
+    const x16 = pair(x, x);
     const row = rows + j * stride;
-    store<f32>(row, f32x4.extract_lane(x, 0));
-    store<f32>(row, f32x4.extract_lane(x, 1), 8);
-    store<f32>(row, f32x4.extract_lane(x, 2), 16);
-    store<f32>(row, f32x4.extract_lane(x, 3), 24);
+    v128.store16_lane(row, x16, 0);
+    v128.store16_lane(row, x16, 2, 8);
+    v128.store16_lane(row, x16, 4, 16);
+    v128.store16_lane(row, x16, 6, 24);
     if (twice) {
-      store<f32>(row, f32x4.extract_lane(x, 0), 4);
-      store<f32>(row, f32x4.extract_lane(x, 1), 12);
-      store<f32>(row, f32x4.extract_lane(x, 2), 20);
-      store<f32>(row, f32x4.extract_lane(x, 3), 28);
+      v128.store16_lane(row, x16, 0, 4);
+      v128.store16_lane(row, x16, 2, 12);
+      v128.store16_lane(row, x16, 4, 20);
+      v128.store16_lane(row, x16, 6, 28);
     }
   }
 }
 
 /**
- * Of `count` (a multiple of 4) frames: the mean over all rows, and `gain` times the mean growth since the frame before,
- * where it grew. The frame before the first is read, too.
+ * Of the second channel of `count` (a multiple of 4) frames: the mean over all rows, and `gain` times the mean growth since
+ * the frame before, where it grew, as one row. The frame before the first is read, too.
  */
-export function growth(
-  rows: usize,
-  number: usize,
-  stride: usize,
-  count: usize,
-  gain: f32,
-  level: usize,
-  growing: usize,
-): void {
-  const share = f32x4.splat(<f32>1 / <f32>number);
-  const gained = f32x4.splat(gain / <f32>number);
-  const zero = f32x4.splat(0);
+export function growth(rows: usize, number: usize, stride: usize, count: usize, gain: f32, out: usize): void {
+  const share = f32x4.splat(<f32>1 / (<f32>number * UNIT));
+  const gained = f32x4.splat(gain / (<f32>number * UNIT));
+  const zero = i32x4.splat(0);
   for (let t: usize = 0; t < count << 2; t += 16) {
     let sum = zero;
     let grown = zero;
     let at = rows + t;
     for (let j: usize = 0; j < number; j++, at += stride) {
-      const x = v128.load(at);
-      sum = f32x4.add(sum, x);
-      grown = f32x4.add(grown, f32x4.pmax(zero, f32x4.sub(x, v128.load(at - 4))));
+      const x = i32x4.shr_s(v128.load(at), 16);
+      sum = i32x4.add(sum, x);
+      grown = i32x4.add(grown, i32x4.max_s(zero, i32x4.sub(x, i32x4.shr_s(v128.load(at - 4), 16))));
     }
-    v128.store(level + t, f32x4.mul(sum, share));
-    v128.store(growing + t, f32x4.mul(grown, gained));
+    v128.store(
+      out + t,
+      pair(f32x4.mul(f32x4.convert_i32x4_s(sum), share), f32x4.mul(f32x4.convert_i32x4_s(grown), gained)),
+    );
   }
 }
 
 /**
- * A layer that sees one frame at a time: out = bias + Σ weight · input, for `outputs` (a multiple of 2) channels and
- * `count` (a multiple of 16) frames; negative values become 0 unless `linear`, and what is there is kept and added to
- * where `residual`.
- * @param inputs byte offset of each input channel's first frame
- * @param weights of the first output, then the second …
- * @param stride bytes between output channels
+ * A layer that sees one frame at a time: out = bias + scale · Σ weight · input, for `outputs` (a multiple of 2) channels
+ * and `count` (a multiple of 16) frames; negative values become 0 unless `linear`.
+ * @param inputs byte offset of each pair of input channels' first frame
+ * @param weights 16-bit: two for each pair, of the first output, then the second …; so small that no sum overflows
+ * @param scales of each output
+ * @param added floats that are added to the outputs, or 0
+ * @param packed whether two outputs share a row; else they are floats
+ * @param stride bytes between rows
  */
 export function dense(
   inputs: usize,
-  number: usize,
+  pairs: usize,
   weights: usize,
+  scales: usize,
   bias: usize,
   outputs: usize,
   count: usize,
   out: usize,
+  added: usize,
   stride: usize,
   linear: i32,
-  residual: i32,
+  packed: i32,
 ): void {
-  const zero = f32x4.splat(0);
-  const row = number << 2;
+  const none = i32x4.splat(0);
+  const row = pairs << 2;
   for (let c: usize = 0; c < outputs; c += 2) {
     const first = weights + c * row;
+    const scale0 = v128.load32_splat(scales + (c << 2));
+    const scale1 = v128.load32_splat(scales + (c << 2), 4);
     const bias0 = v128.load32_splat(bias + (c << 2));
     const bias1 = v128.load32_splat(bias + (c << 2), 4);
     for (let t: usize = 0; t < count << 2; t += 64) {
-      let a0 = bias0;
-      let a1 = bias0;
-      let a2 = bias0;
-      let a3 = bias0;
-      let b0 = bias1;
-      let b1 = bias1;
-      let b2 = bias1;
-      let b3 = bias1;
+      let a0 = none;
+      let a1 = none;
+      let a2 = none;
+      let a3 = none;
+      let b0 = none;
+      let b1 = none;
+      let b2 = none;
+      let b3 = none;
       for (let k: usize = 0; k < row; k += 4) {
         const x = <usize>load<u32>(inputs + k) + t;
         const wa = v128.load32_splat(first + k);
@@ -95,28 +112,27 @@ export function dense(
         const x1 = v128.load(x, 16);
         const x2 = v128.load(x, 32);
         const x3 = v128.load(x, 48);
-        a0 = f32x4.add(a0, f32x4.mul(wa, x0));
-        a1 = f32x4.add(a1, f32x4.mul(wa, x1));
-        a2 = f32x4.add(a2, f32x4.mul(wa, x2));
-        a3 = f32x4.add(a3, f32x4.mul(wa, x3));
-        b0 = f32x4.add(b0, f32x4.mul(wb, x0));
-        b1 = f32x4.add(b1, f32x4.mul(wb, x1));
-        b2 = f32x4.add(b2, f32x4.mul(wb, x2));
-        b3 = f32x4.add(b3, f32x4.mul(wb, x3));
+        a0 = i32x4.add(a0, i32x4.dot_i16x8_s(wa, x0));
+        a1 = i32x4.add(a1, i32x4.dot_i16x8_s(wa, x1));
+        a2 = i32x4.add(a2, i32x4.dot_i16x8_s(wa, x2));
+        a3 = i32x4.add(a3, i32x4.dot_i16x8_s(wa, x3));
+        b0 = i32x4.add(b0, i32x4.dot_i16x8_s(wb, x0));
+        b1 = i32x4.add(b1, i32x4.dot_i16x8_s(wb, x1));
+        b2 = i32x4.add(b2, i32x4.dot_i16x8_s(wb, x2));
+        b3 = i32x4.add(b3, i32x4.dot_i16x8_s(wb, x3));
       }
-      if (!linear) {
-        a0 = f32x4.pmax(zero, a0);
-        a1 = f32x4.pmax(zero, a1);
-        a2 = f32x4.pmax(zero, a2);
-        a3 = f32x4.pmax(zero, a3);
-        b0 = f32x4.pmax(zero, b0);
-        b1 = f32x4.pmax(zero, b1);
-        b2 = f32x4.pmax(zero, b2);
-        b3 = f32x4.pmax(zero, b3);
-      }
-      const p = out + c * stride + t;
-      const q = p + stride;
-      if (residual) {
+      const floor = f32x4.splat(linear ? -Infinity : 0);
+      a0 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a0))));
+      a1 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a1))));
+      a2 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a2))));
+      a3 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a3))));
+      b0 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b0))));
+      b1 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b1))));
+      b2 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b2))));
+      b3 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b3))));
+      if (added) {
+        const p = added + c * stride + t;
+        const q = p + stride;
         a0 = f32x4.add(a0, v128.load(p));
         a1 = f32x4.add(a1, v128.load(p, 16));
         a2 = f32x4.add(a2, v128.load(p, 32));
@@ -126,14 +142,24 @@ export function dense(
         b2 = f32x4.add(b2, v128.load(q, 32));
         b3 = f32x4.add(b3, v128.load(q, 48));
       }
-      v128.store(p, a0);
-      v128.store(p, a1, 16);
-      v128.store(p, a2, 32);
-      v128.store(p, a3, 48);
-      v128.store(q, b0);
-      v128.store(q, b1, 16);
-      v128.store(q, b2, 32);
-      v128.store(q, b3, 48);
+      if (packed) {
+        const to = out + (c >> 1) * stride + t;
+        v128.store(to, pair(a0, b0));
+        v128.store(to, pair(a1, b1), 16);
+        v128.store(to, pair(a2, b2), 32);
+        v128.store(to, pair(a3, b3), 48);
+      } else {
+        const p = out + c * stride + t;
+        const q = p + stride;
+        v128.store(p, a0);
+        v128.store(p, a1, 16);
+        v128.store(p, a2, 32);
+        v128.store(p, a3, 48);
+        v128.store(q, b0);
+        v128.store(q, b1, 16);
+        v128.store(q, b2, 32);
+        v128.store(q, b3, 48);
+      }
     }
   }
 }
@@ -141,7 +167,10 @@ export function dense(
 /**
  * A layer that sees each channel by itself, nine frames of it, `dilation` frames apart, around each of `count` (a multiple
  * of 8) frames; those before the first and after the last are read, too.
- * @param stride bytes between channels, of input and output
+ * @param input floats
+ * @param channels a multiple of 2
+ * @param out two channels a row
+ * @param stride bytes between rows, of input and output
  */
 export function depthwise(
   input: usize,
@@ -153,30 +182,36 @@ export function depthwise(
   stride: usize,
 ): void {
   const step = dilation << 2;
-  for (let c: usize = 0; c < channels; c++, input += stride, out += stride, weights += 36) {
+  const zero = f32x4.splat(0);
+  for (let c: usize = 0; c < channels; c += 2, input += stride << 1, out += stride, weights += 72) {
     for (let t: usize = 0; t < count << 2; t += 32) {
       let x = input + t - (step << 2);
-      let a = f32x4.splat(0);
-      let b = a;
+      let a0 = zero;
+      let a1 = zero;
+      let b0 = zero;
+      let b1 = zero;
       for (let k: usize = 0; k < 36; k += 4, x += step) {
-        const w = v128.load32_splat(weights + k);
-        a = f32x4.add(a, f32x4.mul(w, v128.load(x)));
-        b = f32x4.add(b, f32x4.mul(w, v128.load(x, 16)));
+        const wa = v128.load32_splat(weights + k);
+        const wb = v128.load32_splat(weights + k, 36);
+        const y = x + stride;
+        a0 = f32x4.add(a0, f32x4.mul(wa, v128.load(x)));
+        a1 = f32x4.add(a1, f32x4.mul(wa, v128.load(x, 16)));
+        b0 = f32x4.add(b0, f32x4.mul(wb, v128.load(y)));
+        b1 = f32x4.add(b1, f32x4.mul(wb, v128.load(y, 16)));
       }
-      v128.store(out + t, a);
-      v128.store(out + t, b, 16);
+      v128.store(out + t, pair(a0, b0));
+      v128.store(out + t, pair(a1, b1), 16);
     }
   }
 }
 
-/** Log odds of `count` (a multiple of 4) frames, from -4 to 4, as 0 to 1. */
-export function tell(logOdds: usize, count: usize, out: usize): void {
-  const half = f32x4.splat(0.5);
-  const eighth = f32x4.splat(0.125);
-  const zero = f32x4.splat(0);
-  const one = f32x4.splat(1);
-  for (let t: usize = 0; t < count << 2; t += 16) {
-    const share = f32x4.add(half, f32x4.mul(eighth, v128.load(logOdds + t)));
-    v128.store(out + t, f32x4.pmax(zero, f32x4.pmin(one, share)));
-  }
+/** Log odds of two channels of `count` (a multiple of 4) frames, floats from -4 to 4, as one row from 0 to 1. */
+export function tell(first: usize, second: usize, count: usize, out: usize): void {
+  for (let t: usize = 0; t < count << 2; t += 16)
+    v128.store(out + t, pair(share(v128.load(first + t)), share(v128.load(second + t))));
+}
+
+function share(logOdds: v128): v128 {
+  const x = f32x4.add(f32x4.splat(0.5), f32x4.mul(f32x4.splat(0.125), logOdds));
+  return f32x4.pmax(f32x4.splat(0), f32x4.pmin(f32x4.splat(1), x));
 }

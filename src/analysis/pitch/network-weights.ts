@@ -5,7 +5,7 @@ import type { Kernel } from '../../kernel.ts';
 export const HEADS = 4;
 
 /** Weights of a layer, by output, then input. */
-interface Layer {
+export interface Layer {
   readonly weights: readonly number[];
   readonly bias: readonly number[];
 }
@@ -22,9 +22,13 @@ export interface Weights {
   readonly secondHeads: Layer;
 }
 
-/** Byte offsets of a layer's weights in the kernel's memory. */
-interface LayerAt {
+/** A layer's weights in the kernel's memory: byte offsets, and what it has by inputs and outputs. */
+export interface LayerAt {
+  /** Pairs of inputs, as the kernel takes them. */
+  readonly pairs: number;
+  readonly outputs: number;
   readonly weights: number;
+  readonly scales: number;
   readonly bias: number;
 }
 
@@ -39,24 +43,66 @@ export interface LayersAt {
 
 /** Puts the weights into the kernel's memory. */
 export function keepLayers(kernel: Kernel, weights: Weights): LayersAt {
-  const keep = (layer: Layer): LayerAt => ({
-    weights: kernel.keep(layer.weights),
-    bias: kernel.keep(layer.bias),
-  });
-  const padded = (values: readonly number[], length: number): number[] =>
-    Array.from({ length }, (_, i) => values[i] ?? 0);
-  const keepHeads = (heads: Layer, channels: number): LayerAt =>
-    keep({ weights: padded(heads.weights, HEADS * channels), bias: padded(heads.bias, HEADS) });
+  const keep = (layer: Layer, outputs = layer.bias.length): LayerAt =>
+    keepLayer(kernel, layer, outputs, (input) => input);
+  // The two spectra stand side by side, and level and growth.
+  const places = weights.inputs / 2 - 1;
+  const first = keepLayer(kernel, weights.first, weights.channels, (input) =>
+    input < 2 * places ? (input % 2) * places + (input >> 1) : input,
+  );
   return {
-    first: keep(weights.first),
+    first,
     blocks: weights.blocks.map((block) => ({
       ...keep(block),
       dilation: block.dilation,
       depthwise: kernel.keep(block.depthwise),
     })),
-    heads: keepHeads(weights.heads, weights.channels),
+    heads: keep(weights.heads, HEADS),
     second: keep(weights.second),
-    secondHeads: keepHeads(weights.secondHeads, weights.second.channels),
+    secondHeads: keep(weights.secondHeads, HEADS),
+  };
+}
+
+/** Inputs of a layer are 16-bit integers with so much for one (see `src/kernel/network.ts`). */
+export const ONE = 512;
+const LARGEST_WEIGHT = 32_767;
+/** What the magnitudes of an output's weights may come to: inputs of any size, 2^15 at most, then sum to 31 bits. */
+const LARGEST_SUM = 65_535;
+
+/**
+ * Puts a layer into the kernel's memory, each output's weights in steps as fine as 16 and 32 bits allow.
+ * @param outputs even; those that the layer lacks are 0
+ * @param inputAt which input of the layer stands at a place, of which two make a pair
+ * @throws RangeError for odd numbers
+ */
+export function keepLayer(
+  kernel: Kernel,
+  { weights, bias }: Layer,
+  outputs: number,
+  inputAt: (place: number) => number,
+): LayerAt {
+  const inputs = weights.length / bias.length;
+  if (inputs % 2 !== 0 || outputs % 2 !== 0) throw new RangeError('channels are worked on two at a time');
+  const weightsAt = kernel.reserve((inputs * outputs) / 2);
+  const scales = new Float64Array(outputs);
+  bias.forEach((_, output) => {
+    const row = weights.slice(output * inputs, (output + 1) * inputs).map(Math.abs);
+    const sum = row.reduce((total, weight) => total + weight, 0);
+    // Rounding adds half a step a weight at most.
+    const steps = Math.min(LARGEST_WEIGHT / Math.max(...row), (LARGEST_SUM - inputs / 2) / sum);
+    scales[output] = 1 / (steps * ONE);
+    for (let place = 0; place < inputs; place++) {
+      kernel.shorts[weightsAt / 2 + output * inputs + place] = Math.round(
+        steps * weights[output * inputs + inputAt(place)],
+      );
+    }
+  });
+  return {
+    pairs: inputs / 2,
+    outputs,
+    weights: weightsAt,
+    scales: kernel.keep(scales),
+    bias: kernel.keep(Float64Array.from({ length: outputs }, (_, output) => bias[output] ?? 0)),
   };
 }
 

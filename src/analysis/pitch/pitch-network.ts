@@ -13,6 +13,7 @@ import {
   HEADS,
   halosAfter,
   keepLayers,
+  type LayerAt,
   type LayersAt,
   readWeights,
   type Weights,
@@ -33,8 +34,6 @@ const GROWTH_GAIN = 8;
 export const HALO = 32;
 /** A layer reads so many frames beyond its ends. */
 const REACH = 16;
-/** What each pitch is told of the others: sounding and onset. */
-const TOLD = 2;
 
 /**
  * Hears for each pitch, from the spectra around its harmonics and how they change over 0.6 s, whether a note of it
@@ -49,9 +48,10 @@ export class PitchNetwork {
   readonly #weights: Weights;
   readonly #frames: number;
   readonly #stride: number;
-  readonly #rowsAt: { readonly long: number; readonly short: number };
+  /** The spectra, of which the long one and the short one share rows. */
+  readonly #rowsAt: number;
+  /** Level and growth, which share a row. */
   readonly #levelAt: number;
-  readonly #growthAt: number;
   readonly #spectrumAt: number;
   readonly #placesAt: { readonly long: number; readonly short: number };
   readonly #counts: { readonly long: number; readonly short: number };
@@ -94,19 +94,19 @@ export class PitchNetwork {
       short: keepPlaces(kernel, positions(short, offset, this.#counts.short)),
     };
     this.#spectrumAt = kernel.reserve(LANES * PLACES);
-    this.#rowsAt = { long: this.#reserveRows(PLACES), short: this.#reserveRows(PLACES) };
+    this.#rowsAt = this.#reserveRows(PLACES);
     this.#levelAt = this.#reserveRows(1);
-    this.#growthAt = this.#reserveRows(1);
     this.#weightsAt = keepLayers(kernel, weights);
+    const { channels, second } = weights;
     this.#inputsAt = kernel.reserve(
-      Math.max(weights.inputs, weights.channels + TOLD * weights.second.beside.length),
+      Math.max(weights.inputs / 2, channels / 2 + second.beside.length, second.channels / 2),
     );
-    this.#filteredAt = this.#reserveRows(weights.channels);
-    this.#secondAt = this.#reserveRows(weights.second.channels);
-    this.#workAt = this.#reserveRows(weights.channels);
-    this.#hiddenAt = Array.from({ length: ROWS }, () => this.#reserveRows(weights.channels));
+    this.#filteredAt = this.#reserveRows(channels / 2);
+    this.#secondAt = this.#reserveRows(second.channels / 2);
+    this.#workAt = this.#reserveRows(channels);
+    this.#hiddenAt = Array.from({ length: ROWS }, () => this.#reserveRows(channels / 2));
     this.#headsAt = Array.from({ length: ROWS }, () => this.#reserveRows(HEADS));
-    this.#toldAt = this.#reserveRows(TOLD * ROWS);
+    this.#toldAt = this.#reserveRows(ROWS);
     this.#where = new WhereToLook(this.#frames);
     this.#halos = halosAfter(weights.blocks);
   }
@@ -132,7 +132,7 @@ export class PitchNetwork {
     code.spread(
       this.#spectrumAt,
       this.#counts[which],
-      this.#rowsAt[which] + 4 * (REACH + frame),
+      this.#rowsAt + 4 * (REACH + frame) + (which === 'long' ? 0 : 2),
       4 * this.#stride,
       which === 'long' ? 1 : 0,
     );
@@ -143,16 +143,15 @@ export class PitchNetwork {
     const { code } = this.#kernel;
     const frames = this.#frames;
     code.growth(
-      this.#rowsAt.short + 4 * REACH,
+      this.#rowsAt + 4 * REACH,
       PLACES,
       4 * this.#stride,
       frames,
       GROWTH_GAIN,
       this.#levelAt + 4 * REACH,
-      this.#growthAt + 4 * REACH,
     );
     evidence.rows.fill(0, from * EVIDENCE_SLOTS, to * EVIDENCE_SLOTS);
-    this.#kernel.floats.fill(0, this.#toldAt / 4, this.#toldAt / 4 + TOLD * ROWS * this.#stride);
+    this.#kernel.words.fill(0, this.#toldAt / 4, this.#toldAt / 4 + ROWS * this.#stride);
     this.#where.eachStretch(HALO, (row, first, end) => this.#hearAlone(row, first, end));
     this.#where.eachStretch(HALO, (row, first, end) => {
       this.#hearAmongOthers(row, first, end);
@@ -165,103 +164,99 @@ export class PitchNetwork {
     const { code } = this.#kernel;
     const stride = 4 * this.#stride;
     const start = 4 * (REACH + from - HALO);
-    const count = to - from + 2 * HALO;
-    const { channels, inputs } = this.#weights;
+    const { channels } = this.#weights;
     const { first, blocks, heads } = this.#weightsAt;
     const pitch = PLACES_PER_SEMITONE * (LOWEST_ROW_MIDI + row - LOWEST_PLACE_MIDI);
-    let input = 0;
-    for (const rowsAt of [this.#rowsAt.long, this.#rowsAt.short]) {
-      for (const look of LOOKS) {
-        const place = pitch + look;
-        const outside = place < 0 || place >= PLACES;
-        this.#putInput(input++, outside ? this.#nothingAt(start) : rowsAt + place * stride + start);
-      }
-    }
-    this.#putInput(input++, this.#levelAt + start);
-    this.#putInput(input, this.#growthAt + start);
-    const inputsAt = this.#inputsAt;
+    LOOKS.forEach((look, input) => {
+      const place = pitch + look;
+      const outside = place < 0 || place >= PLACES;
+      this.#putInput(input, outside ? this.#nothingAt(start) : this.#rowsAt + place * stride + start);
+    });
+    this.#putInput(LOOKS.length, this.#levelAt + start);
     const workAt = this.#workAt + start;
     const filteredAt = this.#filteredAt + start;
-    code.dense(inputsAt, inputs, first.weights, first.bias, channels, count, workAt, stride, 0, 0);
-    blocks.forEach(({ depthwise, dilation, weights, bias }, i) => {
+    const inside = 4 * (REACH + from);
+    const hiddenAt = this.#hiddenAt[row] + inside;
+    this.#dense(first, to - from + 2 * HALO, workAt);
+    blocks.forEach((block, i) => {
       const left = this.#halos[i];
       const at = 4 * (HALO - left);
       const wanted = to - from + 2 * left;
-      code.depthwise(workAt + at, channels, depthwise, dilation, wanted, filteredAt + at, stride);
-      this.#putChannels(filteredAt + at, channels);
-      code.dense(inputsAt, channels, weights, bias, channels, wanted, workAt + at, stride, 0, 1);
+      code.depthwise(workAt + at, channels, block.depthwise, block.dilation, wanted, filteredAt + at, stride);
+      this.#putPairs(filteredAt + at, channels);
+      const isLast = i === blocks.length - 1;
+      this.#dense(block, wanted, isLast ? hiddenAt : workAt + at, { added: workAt + at, packed: isLast });
     });
-    const inside = 4 * (REACH + from);
     const headsAt = this.#headsAt[row] + inside;
-    this.#putChannels(this.#workAt + inside, channels);
-    code.dense(inputsAt, channels, heads.weights, heads.bias, HEADS, to - from, headsAt, stride, 1, 0);
-    for (let head = 0; head < TOLD; head++)
-      code.tell(headsAt + head * stride, to - from, this.#toldRow(row, head) + inside);
-    // Only what is inside: the halo of a stretch lies on the one before.
-    for (let channel = 0; channel < channels; channel++) {
-      const work = (this.#workAt + inside + channel * stride) / 4;
-      this.#kernel.floats.copyWithin(
-        (this.#hiddenAt[row] + inside + channel * stride) / 4,
-        work,
-        work + to - from,
-      );
-    }
+    this.#putPairs(hiddenAt, channels);
+    this.#dense(heads, to - from, headsAt, { linear: true });
+    code.tell(headsAt, headsAt + stride, to - from, this.#toldRow(row) + inside);
   }
 
   /** Adds to the heads of one row for frames [from, to) what follows from the pitches that sound beside it. */
   #hearAmongOthers(row: number, from: number, to: number): void {
-    const { code } = this.#kernel;
-    const stride = 4 * this.#stride;
     const inside = 4 * (REACH + from);
-    const { channels } = this.#weights;
     const { beside, channels: seconds } = this.#weights.second;
     const { second, secondHeads } = this.#weightsAt;
-    const inputsAt = this.#inputsAt;
-    let input = this.#putChannels(this.#hiddenAt[row] + inside, channels);
+    let input = this.#putPairs(this.#hiddenAt[row] + inside, this.#weights.channels);
     for (const apart of beside) {
       const other = row + apart;
       const outside = other < 0 || other >= ROWS;
-      for (let head = 0; head < TOLD; head++)
-        this.#putInput(input++, outside ? this.#nothingAt(inside) : this.#toldRow(other, head) + inside);
+      this.#putInput(input++, outside ? this.#nothingAt(inside) : this.#toldRow(other) + inside);
     }
     const secondAt = this.#secondAt + inside;
-    code.dense(inputsAt, input, second.weights, second.bias, seconds, to - from, secondAt, stride, 0, 0);
-    this.#putChannels(secondAt, seconds);
+    this.#dense(second, to - from, secondAt, { packed: true });
+    this.#putPairs(secondAt, seconds);
     const headsAt = this.#headsAt[row] + inside;
-    code.dense(
-      inputsAt,
-      seconds,
-      secondHeads.weights,
-      secondHeads.bias,
-      HEADS,
-      to - from,
-      headsAt,
-      stride,
-      1,
-      1,
+    this.#dense(secondHeads, to - from, headsAt, { linear: true, added: headsAt });
+  }
+
+  /** Runs a layer on the inputs that are in place, for `count` frames. */
+  #dense(
+    layer: LayerAt,
+    count: number,
+    out: number,
+    {
+      added = 0,
+      linear = false,
+      packed = false,
+    }: { added?: number; linear?: boolean; packed?: boolean } = {},
+  ): void {
+    this.#kernel.code.dense(
+      this.#inputsAt,
+      layer.pairs,
+      layer.weights,
+      layer.scales,
+      layer.bias,
+      layer.outputs,
+      count,
+      out,
+      added,
+      4 * this.#stride,
+      linear ? 1 : 0,
+      packed ? 1 : 0,
     );
   }
 
-  /** Byte offset of a row of what the others are told. */
-  #toldRow(row: number, head: number): number {
-    return this.#toldAt + 4 * (TOLD * row + head) * this.#stride;
+  /** Byte offset of a row of what the others are told: sounding and onset. */
+  #toldRow(row: number): number {
+    return this.#toldAt + 4 * row * this.#stride;
   }
 
-  /** Leaves the byte offset of one input of a layer in place. */
-  #putInput(input: number, at: number): void {
-    this.#kernel.words[this.#inputsAt / 4 + input] = at;
+  /** Leaves the byte offset of a pair of inputs of a layer in place. */
+  #putInput(pair: number, at: number): void {
+    this.#kernel.words[this.#inputsAt / 4 + pair] = at;
   }
 
-  /** Lets a layer take channels that stand one after the other for its first inputs. @returns how many there are */
-  #putChannels(at: number, count: number): number {
-    for (let channel = 0; channel < count; channel++)
-      this.#putInput(channel, at + channel * 4 * this.#stride);
-    return count;
+  /** Lets a layer take channels whose rows stand one after the other for its first inputs. @returns how many rows */
+  #putPairs(at: number, channels: number): number {
+    for (let pair = 0; pair < channels / 2; pair++) this.#putInput(pair, at + pair * 4 * this.#stride);
+    return channels / 2;
   }
 
   /** A row of zeros: what lies outside the spectra. */
   #nothingAt(start: number): number {
-    return this.#rowsAt.long + (PLACES - 1) * 4 * this.#stride + start;
+    return this.#rowsAt + (PLACES - 1) * 4 * this.#stride + start;
   }
 
   /** @param origin frame at the beginning of the halo */
@@ -290,7 +285,7 @@ export class PitchNetwork {
 export function networkBytes(frames: number): number {
   const weights = readWeights();
   const { channels, second, inputs } = weights;
-  const rows = 2 * PLACES + 2 * channels + second.channels + 2 + ROWS * (channels + HEADS + TOLD);
+  const rows = PLACES + 1 + (3 * channels) / 2 + second.channels / 2 + ROWS * (channels / 2 + HEADS + 1);
   return (
     4 * (rows * (frames + 2 * HALO + 2 * REACH + 4) + countWeights(weights) + 2 * inputs + 12 * PLACES + 8192)
   );
