@@ -76,8 +76,8 @@ function inWords(candidate: Candidate, today: PlayedOn, bendsToday: number): str
     left === 0 ? 'no bends at all' : `${left === 1 ? 'one bend' : `${left} bends`} instead of ${bendsToday}`;
   const changed = changedNotes(laid, today.tab);
   const at = same ? '' : `, ${positionName(position)}`;
-  const buy = same && tuning === '' ? '' : '; a harp to have or to buy';
-  return `Play it on ${which}${at}, ${where}: ${fewer}, and ${changed === 1 ? 'one note lies' : `${changed} of ${today.tab.length} notes lie`} elsewhere than today${buy}.`;
+  const buy = same && tuning === '' ? '' : '; you need that harp for it';
+  return `Play it on ${which}${at}, ${where}: ${fewer}, and ${changed === 1 ? 'one note is' : `${changed} of ${today.tab.length} notes are`} played differently${buy}.`;
 }
 
 /** How to come to a bend is common practice, no source. */
@@ -89,5 +89,5 @@ function practiceInWords({ tab }: PlayedOn): string {
     counts.set(name, (counts.get(name) ?? 0) + 1);
   }
   const [[name, count]] = [...counts].sort((a, b) => b[1] - a[1]);
-  return `Keep it as practice: ${name} comes ${count === 1 ? 'once' : `${count} times`}; hear its pitch first, come to it from the plain note of the same hole, and hold it for four beats before you play it in the tune (common practice).`;
+  return `Keep it as practice: ${name} comes ${count === 1 ? 'once' : `${count} times`}; hear its pitch first, reach it from the plain note of the same hole, and hold it for four beats before you play it in the tune (common practice).`;
 }

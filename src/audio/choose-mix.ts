@@ -53,6 +53,6 @@ export function chooseMix({ energies, front }: { energies: Float64Array; front: 
   weights[loud] = 0.5;
   weights[quiet] = correlation < 0 ? -0.5 : 0.5;
   if (correlation >= 0) return { weights, remark: among };
-  const remark = 'left and right are out of phase: one of them was turned over';
+  const remark = 'left and right are out of phase: one of them was inverted';
   return { weights, remark: many ? `${among}; ${remark}` : remark };
 }

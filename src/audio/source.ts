@@ -71,8 +71,8 @@ export class ByteSource {
     const folder = await mkdtemp(join(tmpdir(), 'reedtrace-')).catch((cause: unknown) => {
       throw new ReedtraceError(
         'E_CANNOT_WRITE',
-        `standard input has nowhere to be kept: '${tmpdir()}' (${reason(cause)})`,
-        'set TMPDIR to a folder that you may write to, or name a file instead',
+        `there is nowhere to keep standard input: '${tmpdir()}' (${reason(cause)})`,
+        'set TMPDIR to a folder you can write to, or name a file instead',
         { cause },
       );
     });
@@ -105,7 +105,7 @@ export class ByteSource {
       if (error instanceof ReedtraceError) throw error;
       throw new ReedtraceError(
         'E_CANNOT_WRITE',
-        `standard input could not be kept in '${tmpdir()}' (${reason(error)})`,
+        `standard input could not be stored in '${tmpdir()}' (${reason(error)})`,
         'free some space there, or name a file instead',
         { cause: error },
       );
@@ -187,7 +187,7 @@ function asOpenError(path: string, error: unknown): ReedtraceError {
     case 'EPERM':
       return new ReedtraceError(
         'E_NOT_A_FILE',
-        `'${path}' may not be read: permission denied`,
+        `'${path}' can't be read: permission denied`,
         'allow reading it, or copy it to a folder of your own',
         options,
       );

@@ -73,7 +73,7 @@ function scopeRemark(
   return [
     named
       ? `judged on ${part} of '${reference.name}'`
-      : `you played ${part} of '${reference.name}', and that is what is judged`,
+      : `you played ${part} of '${reference.name}', so only that is judged`,
   ];
 }
 

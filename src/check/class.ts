@@ -38,7 +38,7 @@ export interface ClassReport {
   readonly hardPlaces: readonly HardPlace[];
   /** Who sent only a part, and which lines are missing. */
   readonly sentPart: readonly { readonly id: string; readonly missingLines: readonly number[] }[];
-  /** Who sent another tune, most likely: they count for nothing else here. */
+  /** Who probably sent another tune: they count for nothing else here. */
   readonly otherTune: readonly string[];
   /** Whose recording could not be judged, and why. */
   readonly notJudged: readonly { readonly id: string; readonly error: string }[];

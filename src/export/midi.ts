@@ -87,7 +87,7 @@ function conductor(score: Score): Timed[] {
       thirtyseconds: 8,
     });
   }
-  const left = leftOverInWords(score).map((line) => `Words that found no note: ${line}`);
+  const left = leftOverInWords(score).map((line) => `Words without a note: ${line}`);
   for (const text of [...furtherVerses(score), ...left]) {
     events.push({ deltaTime: 0, type: 'text', text: asUtf8(text) });
   }

@@ -51,7 +51,7 @@ export function writeTab(score: Score, options: TabOptions): string {
     }
   }
   const left = leftOverInWords(score);
-  if (left.length > 0) lines.push('', '# Words that found no note:', ...left.map((text) => `# ${text}`));
+  if (left.length > 0) lines.push('', '# Words without a note:', ...left.map((text) => `# ${text}`));
   const leftOut = leftOutInWords(score.take.leftOut ?? []);
   if (leftOut.length > 0) lines.push('', ...leftOut.map((sentence) => `# ${sentence}`));
   return `${lines.join('\n')}\n`;

@@ -65,8 +65,8 @@ export function findPlayer(
 /** What to install where no player was found. */
 export function playerAdvice(platform: string): string {
   return platform === 'linux'
-    ? 'no player for sound was found: install alsa-utils (aplay), pipewire (pw-play), sox or ffmpeg'
-    : 'no player for sound was found: install ffmpeg or mpv and put it on the PATH';
+    ? 'no sound player was found: install alsa-utils (aplay), pipewire (pw-play), sox or ffmpeg'
+    : 'no sound player was found: install ffmpeg or mpv and put it on the PATH';
 }
 
 /** What to play. */

@@ -153,9 +153,9 @@ function findingInWords({ harp }: SheetSource): string | null {
       const name = other.tuning === harp.tuning ? other.key : `${other.key} ${other.tuning}`;
       return `${name.replaceAll(' ', TIE)}${TIE}${percent(other.confidence)}`;
     });
-  const next = others.length === 0 ? 'no other comes near' : `next ${others.join(', ')}`;
+  const next = others.length === 0 ? 'no other comes close' : `next ${others.join(', ')}`;
   const advice = harp.confidence < DOUBTFUL_BELOW ? ' Name it with `--harp` if you know it.' : '';
-  return `Harp found from the notes, ${percent(harp.confidence)} sure; ${next}.${advice}`;
+  return `Harp detected from the notes, ${percent(harp.confidence)} sure; ${next}.${advice}`;
 }
 
 function closingLine(source: SheetSource, lineCount: number, style: TabStyle): string {

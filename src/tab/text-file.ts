@@ -80,7 +80,7 @@ export function parseTab(text: string, style: TabStyle = 'signs'): TabText {
   if (phrases.length === 0) {
     throw new ReedtraceError(
       'E_TAB_INVALID',
-      'the tab holds no notes',
+      'the tab has no notes',
       `write notes such as 4 -4 -3'', or name another style (${TAB_STYLES.join(', ')})`,
     );
   }

@@ -25,5 +25,5 @@ export function leftOverLines(
 ): string[] {
   if (leftOver.length === 0) return [];
   const lines = leftOver.flatMap((text) => prose(text).map((line) => wordsLine(line, style)));
-  return ['Words that found no note:', ...lines, ''];
+  return ['Words without a note:', ...lines, ''];
 }

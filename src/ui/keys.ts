@@ -41,43 +41,43 @@ const HOLE_KEYS = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '0'];
 const NOTES: readonly KeyRow[] = [
   row('Go', 'mark-next', ['tab', 'shift-tab'], 'Tab', 'next to look at', 'the next place to look at, in time order; with Shift the one before'),
   row('Go', 'note', ['left', 'right'], '←→', 'note', 'the note before, the note after', hasNotes),
-  row('Go', 'phrase', ['up', 'down', 'pageup', 'pagedown', 'wheel-up', 'wheel-down'], '↑↓', 'phrase', 'the phrase before, the phrase after; the wheel does so, too', hasNotes),
+  row('Go', 'phrase', ['up', 'down', 'pageup', 'pagedown', 'wheel-up', 'wheel-down'], '↑↓', 'phrase', 'the phrase before, the phrase after; so does the wheel', hasNotes),
   row('Go', 'ends', ['home', 'end'], 'Home End', 'ends', 'the first note, the last note', hasNotes),
   row('Go', 'find', ['/'], '/', 'go to', 'a time, a hole, flat, sharp, leak, unsure, a word; empty: again', hasNotes),
   row('Go', 'overview', ['j'], 'j', 'all phrases', 'a list of all phrases, to jump to one', hasNotes),
   row('Go', 'left-out', ['L'], 'L', 'left out', 'the next sound that was left out: Space makes it a note', (s) => leftOutMarks(s).length > 0),
-  row('Correct', 'cure', [' '], 'Space', 'as it sounds', 'puts it as it sounds; on any other note the next likely hole'),
-  row('Correct', 'pass', ['enter'], 'Enter', 'right as it is', 'it is right as it stands; goes on to the next to look at'),
+  row('Correct', 'cure', [' '], 'Space', 'as it sounds', 'writes what sounds; on any other note, the next likely hole'),
+  row('Correct', 'pass', ['enter'], 'Enter', 'right as it is', 'accepts it as it stands and goes on to the next place'),
   row('Correct', 'hole', HOLE_KEYS, '0-9', 'hole', 'this hole (0 is 10), with the breath and bend that fit best', hasNotes),
   row('Correct', 'breath', ['b', 'd'], 'b d', 'blow draw', 'blow or draw on the same hole, with the bend that fits', hasNotes),
-  row('Correct', 'bend', ["'"], "'", 'deeper bend', 'bent a semitone deeper, after the deepest not bent', hasNotes),
-  row('Correct', 'shallower', ['"'], '"', 'shallower', 'bent a semitone less', hasNotes),
-  row('Correct', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bent by so many semitones, typed as a digit', hasNotes),
-  row('Correct', 'over', ['o'], 'o', 'overbend', 'overblow or overdraw, or not', hasNotes),
-  row('Correct', 'along', ['+'], '+ 0-9', 'hole along', 'a hole sounds along, or no longer (-4+5); + w: a shake (-4w5)', hasNotes),
+  row('Correct', 'bend', ["'"], "'", 'deeper bend', 'bends it a semitone deeper; after the deepest, not at all', hasNotes),
+  row('Correct', 'shallower', ['"'], '"', 'shallower', 'bends it a semitone less', hasNotes),
+  row('Correct', 'bend-by', ['v'], 'v 0-3', 'bend by', 'bends it by the number of semitones you type', hasNotes),
+  row('Correct', 'over', ['o'], 'o', 'overbend', 'an overblow or overdraw, or not', hasNotes),
+  row('Correct', 'along', ['+'], '+ 0-9', 'hole along', 'adds a hole that sounds too (-4+5), or drops it; + w: shake (-4w5)', hasNotes),
   row('Correct', 'ornament', ['O'], 'O s f v t h', 'ornament', 'O and s scoop, f fall, v vibrato, t tremolo, h hand; a range too', hasNotes),
   row('Correct', 'undo', ['u', 'ctrl-z'], 'u', 'undo', 'undoes the last change, as far back as you like (also Ctrl-Z)', (s) => s.edited.done.length > 0),
   row('Correct', 'redo', ['r', 'ctrl-y'], 'r', 'redo', 'redoes it (also Ctrl-Y)', (s) => s.edited.undone.length > 0),
-  row('Notes', 'onset', [',', '.'], ', .', 'start', 'the note begins 10 ms earlier, later; of a range all are moved', hasNotes),
-  row('Notes', 'offset', [';', ':'], '; :', 'end', 'the note ends 10 ms earlier, later', hasNotes),
-  row('Notes', 'split', ['s'], 's', 'split', 'two notes from one, at the dip when there is one', hasNotes),
-  row('Notes', 'merge', ['m'], 'm', 'join', 'this note and the next become one', hasNotes),
-  row('Notes', 'insert', ['i', 'I'], 'i', 'put in', 'a note in the gap after this one; I: before it'),
-  row('Notes', 'delete', ['x', 'delete', 'backspace'], 'x', 'take out', 'this note goes, or the range', hasNotes),
+  row('Notes', 'onset', [',', '.'], ', .', 'start', 'starts the note 10 ms earlier, later; moves a range as a whole', hasNotes),
+  row('Notes', 'offset', [';', ':'], '; :', 'end', 'ends the note 10 ms earlier, later', hasNotes),
+  row('Notes', 'split', ['s'], 's', 'split', 'makes two notes of one, at the dip if there is one', hasNotes),
+  row('Notes', 'merge', ['m'], 'm', 'join', 'joins this note and the next', hasNotes),
+  row('Notes', 'insert', ['i', 'I'], 'i', 'add', 'adds a note in the gap after this one; I: before it'),
+  row('Notes', 'delete', ['x', 'delete', 'backspace'], 'x', 'delete', 'deletes this note, or the range', hasNotes),
   row('Several', 'extend', ['shift-left', 'shift-right'], 'Shift-←→', 'mark', 'marks notes one by one for what follows', hasNotes),
-  row('Several', 'mark', ['*'], '*', 'mark from here', 'a range begins here, without Shift; again: none', hasNotes),
+  row('Several', 'mark', ['*'], '*', 'mark from here', 'starts a range here, without Shift; again ends it', hasNotes),
   row('Several', 'hole-by', ['<', '>'], '< >', 'a hole lower, higher', 'the note or the range a hole lower, a hole higher', hasNotes),
   row('Several', 'octave', ['(', ')'], '( )', 'octave', 'the note or the range an octave lower, an octave higher', hasNotes),
   row('Several', 'alike', ['a'], 'a', 'those that sound alike', 'shows which notes sound like this one; again makes them the same', hasNotes),
   row('Several', 'carry', ['c'], 'c', 'carry to repeats', 'carries this phrase over to its repeats', hasNotes),
-  row('Tune', 'phrase-break', ['k'], 'k', 'phrase break', 'a phrase begins here; where one does it is joined to the one before', hasNotes),
-  row('Tune', 'other-phrase', ['K'], 'K', 'to other phrase', 'the range goes to the phrase beside it, or is a phrase of its own', hasNotes),
+  row('Tune', 'phrase-break', ['k'], 'k', 'phrase break', 'starts a phrase here, or joins it to the one before', hasNotes),
+  row('Tune', 'other-phrase', ['K'], 'K', 'to other phrase', 'moves the range to the phrase beside it, or makes it a phrase', hasNotes),
   row('Tune', 'section', ['n'], 'n', 'section name', 'a name for the section that begins here; Tab: the form, as AABA', hasNotes),
   row('Tune', 'bars', ['y'], 'y', 'bars', 'metre, tempo, free time, and beat 1 on this note', hasNotes),
   row('Tune', 'words', ['w'], 'w', 'words', 'words under this phrase', hasNotes),
   row('Tune', 'title', ['T'], 'T', 'title', 'the title of the tune'),
-  row('Tune', 'advice', ['N'], 'N', "teacher's note", 'what the teacher says to this phrase; Tab: to the whole', hasNotes),
-  row('Tune', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: reads all but corrected notes again'),
+  row('Tune', 'advice', ['N'], 'N', "teacher's note", "the teacher's note on this phrase; Tab: on the whole take", hasNotes),
+  row('Tune', 'harp', ['h'], 'h', 'harp', 'another harp, tuning or A4: all but corrected notes are read again'),
   row('Hear', 'hear-note', ['p'], 'p', 'note', 'this note', canHear),
   row('Hear', 'hear-phrase', ['f'], 'f', 'phrase', 'this phrase', canHear),
   row('Hear', 'hear-take', ['g'], 'g', 'from here', 'from this note to the end', canHear),
@@ -85,16 +85,16 @@ const NOTES: readonly KeyRow[] = [
   row('Hear', 'hear-what', ['t'], 't', 'recording or tab', 'the recording, the tab as sound, or both at once', canHearRecording),
   row('Hear', 'speed', ['e'], 'e', 'speed', 'full, three quarters or half speed, at the same pitch', canHear),
   row('Hear', 'hear-typed', ['z'], 'z', 'sound what I type', 'sounds each hole as it is typed, or not', canHear),
-  row('Take', 'save', ['ctrl-s'], 'Ctrl-S', 'save', 'writes the take'),
+  row('Take', 'save', ['ctrl-s'], 'Ctrl-S', 'save', 'saves the take'),
   row('Take', 'mouse', ['M'], 'M', 'mouse', 'a click goes to a note; M leaves the mouse to the terminal', () => true),
-  row('Take', 'help', ['?'], '?', 'help', 'explains all'),
-  row('Take', 'quit', ['q', 'ctrl-c'], 'q', 'quit', 'ends; asks when changes are not saved'),
+  row('Take', 'help', ['?'], '?', 'help', 'explains every key'),
+  row('Take', 'quit', ['q', 'ctrl-c'], 'q', 'quit', 'quits; asks first if changes are not saved'),
 ];
 
 // biome-ignore format: a table, one row a line
 const PLAYING: readonly KeyRow[] = [
-  row('Hear', 'stop', ['escape'], 'Esc', 'stop, back', 'stops what sounds and goes back to where it began', (s) => s.playing !== null),
-  row('Hear', 'stop-here', ['enter'], 'Enter', 'stop here', 'stops what sounds and stays on the note that sounded', (s) => s.playing !== null),
+  row('Hear', 'stop', ['escape'], 'Esc', 'stop, back', 'stops the sound and goes back to where it began', (s) => s.playing !== null),
+  row('Hear', 'stop-here', ['enter'], 'Enter', 'stop here', 'stops the sound and stays on that note', (s) => s.playing !== null),
 ];
 
 /** Lines that are of one phrase or of the whole take. */
@@ -108,8 +108,8 @@ export const OTHER_PROMPT: Readonly<Partial<Record<PromptMode['what'], PromptMod
 // biome-ignore format: a table, one row a line
 const PROMPT: readonly KeyRow[] = [
   row('Line', 'prompt-done', ['enter'], 'Enter', 'done', 'does it'),
-  row('Line', 'prompt-other', ['tab'], 'Tab', 'this one or all', 'it is of this phrase, or of the whole take', ({ mode }) => mode.kind === 'prompt' && mode.what in OTHER_PROMPT),
-  row('Line', 'prompt-rub', ['backspace'], 'Backspace', 'rub out', 'rubs out a character'),
+  row('Line', 'prompt-other', ['tab'], 'Tab', 'this one or all', 'for this phrase, or for the whole take', ({ mode }) => mode.kind === 'prompt' && mode.what in OTHER_PROMPT),
+  row('Line', 'prompt-rub', ['backspace'], 'Backspace', 'delete', 'deletes a character'),
   row('Line', 'prompt-leave', ['escape', 'ctrl-c'], 'Esc', 'leave', 'leaves it'),
 ];
 
@@ -119,13 +119,13 @@ const WORDS: readonly KeyRow[] = [
   row('Words', 'words-leave', ['escape', 'ctrl-c'], 'Esc', 'leave as it was', 'leaves the words as they were'),
   row('Words', 'type', [], '-', 'splits a word', 'between syllables'),
   row('Words', 'type', [], '_', 'holds', 'holds the syllable before over one more note'),
-  row('Words', 'type', [], '*', 'no syllable', 'leaves a note without a syllable, so that the rest shifts'),
+  row('Words', 'type', [], '*', 'no syllable', 'leaves a note without a syllable; the rest move on'),
   row('Words', 'join', ['='], '=', 'joins', 'two words on one note, written ~'),
   row('Words', 'caret', ['left', 'right', 'home', 'end'], '←→', 'move', 'moves in the line'),
-  row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'rub out', 'rubs out a character'),
+  row('Words', 'rub', ['backspace', 'delete'], 'Backspace', 'delete', 'deletes a character'),
   row('Words', 'split-words', ['tab'], 'Tab', 'split words', 'syllables, also of lines just pasted; again: another language'),
   row('Words', 'words-phrase', ['up', 'down'], '↑↓', 'phrase', 'keeps the line and goes to the phrase before or after'),
-  row('Words', 'words-rest', ['ctrl-r'], 'Ctrl-R', 'rest to next phrase', 'carries what finds no note to the next phrase', (s) => s.mode.kind === 'words' && alignTyped(s).over > 0),
+  row('Words', 'words-rest', ['ctrl-r'], 'Ctrl-R', 'rest to next phrase', 'carries words without a note to the next phrase', (s) => s.mode.kind === 'words' && alignTyped(s).over > 0),
   row('Words', 'words-back', ['ctrl-g'], 'Ctrl-G', 'get back', 'gets back syllables that have lost their note', (s) => s.mode.kind === 'words' && lostSyllables(s).length > 0),
   row('Words', 'words-verse', ['pageup', 'pagedown'], 'PgUp PgDn', 'verse', 'keeps the line and goes to the verse before or after'),
   row('Words', 'words-new-verse', ['ctrl-n'], 'Ctrl-N', 'new verse', 'keeps the line and begins one more verse'),
@@ -147,27 +147,27 @@ const HELP: readonly KeyRow[] = [
 
 // biome-ignore format: a table, one row a line
 const QUIT: readonly KeyRow[] = [
-  row('Quit', 'save-quit', ['enter', 's', 'ctrl-s'], 'Enter', 'save', 'writes the take and ends'),
-  row('Quit', 'keep-quit', ['k'], 'k', 'keep for next time', 'ends; the changes wait beside the take', (s) => s.journal.kind !== 'failed'),
+  row('Quit', 'save-quit', ['enter', 's', 'ctrl-s'], 'Enter', 'save', 'saves the take and quits'),
+  row('Quit', 'keep-quit', ['k'], 'k', 'keep for next time', 'quits; the changes wait beside the take', (s) => s.journal.kind !== 'failed'),
   row('Quit', 'drop-quit', ['d'], DISCARD, 'throw them away', 'type the word, then Enter; the take stays as it was saved'),
   row('Quit', 'back', ['escape', 'q', 'ctrl-c'], 'Esc', 'go on', 'back to the notes'),
 ];
 
 // biome-ignore format: a table, one row a line
 const RECOVER: readonly KeyRow[] = [
-  row('Recover', 'recover', ['enter'], 'Enter', 'take them over', 'goes on where it was left', (s) => s.mode.kind === 'recover' && s.mode.recovery.kind === 'edits'),
-  row('Recover', 'set-aside', ['d'], 'd', 'put them aside', 'begins from the saved take; they stay in a file'),
-  row('Recover', 'leave', ['escape', 'q', 'ctrl-c'], 'Esc', 'quit', 'ends and touches nothing'),
+  row('Recover', 'recover', ['enter'], 'Enter', 'restore them', 'goes on where you left off', (s) => s.mode.kind === 'recover' && s.mode.recovery.kind === 'edits'),
+  row('Recover', 'set-aside', ['d'], 'd', 'put them aside', 'starts from the saved take; keeps them in a file'),
+  row('Recover', 'leave', ['escape', 'q', 'ctrl-c'], 'Esc', 'quit', 'quits and changes nothing'),
 ];
 
 const theirs = ({ mode }: UiState) => (mode.kind === 'conflict' ? mode.theirs : null);
 
 // biome-ignore format: a table, one row a line
 const CONFLICT: readonly KeyRow[] = [
-  row('Conflict', 'merge', ['m'], 'm', 'both', 'puts your changes into theirs: they are of different notes', ({ mode }) => mode.kind === 'conflict' && mode.merge !== null),
-  row('Conflict', 'mine-elsewhere', ['f'], 'f', 'mine to another file', 'writes yours to a file of its own; here goes on what is there now'),
+  row('Conflict', 'merge', ['m'], 'm', 'both', 'merges your changes with theirs: they concern different notes', ({ mode }) => mode.kind === 'conflict' && mode.merge !== null),
+  row('Conflict', 'mine-elsewhere', ['f'], 'f', 'mine to another file', 'saves yours to another file; goes on here with what is there now'),
   row('Conflict', 'theirs', ['t'], 't', 'theirs', 'goes on with what is there; yours are put aside', (s) => theirs(s) !== null),
-  row('Conflict', 'write-again', ['w'], 'w', 'mine here', 'writes your take here', (s) => theirs(s) === null),
+  row('Conflict', 'write-again', ['w'], 'w', 'mine here', 'saves your take here', (s) => theirs(s) === null),
   row('Conflict', 'back', ['escape', 'ctrl-c', 'q'], 'Esc', 'go on', 'back to the notes; nothing is saved yet'),
 ];
 
@@ -179,7 +179,7 @@ const BEND: readonly KeyRow[] = [
 
 // biome-ignore format: a table, one row a line
 const ALONG: readonly KeyRow[] = [
-  row('Along', 'along-hole', HOLE_KEYS, '0-9', 'hole', 'sounds along, or no longer'),
+  row('Along', 'along-hole', HOLE_KEYS, '0-9', 'hole', 'adds the hole, or drops it'),
   row('Along', 'along-shake', ['w'], 'w', 'shake', 'both holes in turn, or at once'),
   row('Along', 'back', ['escape', 'ctrl-c'], 'Esc', 'back', 'leaves it as it is'),
 ];

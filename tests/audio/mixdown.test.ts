@@ -62,7 +62,7 @@ describe('channels', () => {
       PLANE.map((x) => -x),
     );
     expect(amplitude).toBeCloseTo(0.5, 2);
-    expect(remarks).toEqual(['left and right are out of phase: one of them was turned over']);
+    expect(remarks).toEqual(['left and right are out of phase: one of them was inverted']);
   });
 
   it('does not let microphones apart comb: 440 Hz half a period late', async () => {

@@ -51,7 +51,7 @@ describe('reedtrace', () => {
     ],
     [
       ['transcribe', 'x.wav', '--a4', '44'],
-      "option '--a4 <hz>' argument '44' is invalid. A4 lies between 400 and 480 Hz; see `reedtrace transcribe --help`",
+      "option '--a4 <hz>' argument '44' is invalid. Give 400 to 480 Hz; see `reedtrace transcribe --help`",
     ],
     [
       ['transcribe', 'x.wav', '--harp', 'H'],

@@ -109,7 +109,7 @@ describe('situations', () => {
     const done = reedtrace(['transcribe', '-'], readFileSync(WAV), { TMPDIR: join(dir, 'none') });
     expect(done.code).toBe(5);
     expect(done.stderr).toMatch(
-      /^error: standard input has nowhere to be kept: '[^\n]*none' \(ENOENT\); set TMPDIR [^\n]+\n$/,
+      /^error: there is nowhere to keep standard input: '[^\n]*none' \(ENOENT\); set TMPDIR [^\n]+\n$/,
     );
   });
 

@@ -153,7 +153,7 @@ describe('tab', () => {
       ' ',
     );
     const text = writeTab(buildScore(withWords(take, words), 'x'), TAB);
-    expect(text).toContain('# Words that found no note:\n# more more more more more more o-ver more\n');
+    expect(text).toContain('# Words without a note:\n# more more more more more more o-ver more\n');
   });
 });
 

@@ -78,7 +78,7 @@ function letters(text: string): string {
 }
 
 /** Words of the file with the labels of verses and of what is left over taken off. */
-const unlabelled = (line: string) => line.replace(/^(?:Words that found no note: )?(?:\d\. )?/, '');
+const unlabelled = (line: string) => line.replace(/^(?:Words without a note: )?(?:\d\. )?/, '');
 
 describe.each(Object.keys(SONGS))('no word is dropped (%s)', (code) => {
   const wanted = letters(SONGS[code]);
@@ -93,7 +93,7 @@ describe.each(Object.keys(SONGS))('no word is dropped (%s)', (code) => {
     const { score } = await sung(code, SONGS[code]);
     const lines = writeTab(score, { style: 'signs', columns: 80, lengths: false }).split('\n');
     const words = lines.filter((line) => /^[^#]*\p{L}/u.test(line));
-    const left = lines.slice(lines.indexOf('# Words that found no note:') + 1);
+    const left = lines.slice(lines.indexOf('# Words without a note:') + 1);
     expect(letters(words.join('') + left.map((line) => unlabelled(line.slice(2))).join(''))).toBe(wanted);
   });
 
@@ -134,7 +134,7 @@ describe.each(Object.keys(SONGS))('no word is dropped (%s)', (code) => {
     const html = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: null });
     const plain = (text: string) => text.replace(/&#(\d+);/g, (_, point) => String.fromCharCode(point));
     const under = [...html.matchAll(/<span class="word"[^>]*>([^<]*)</g)].map(([, text]) => plain(text));
-    const left = /<h2>Words that found no note<\/h2>(.*?)<\/section>/.exec(html)![1];
+    const left = /<h2>Words without a note<\/h2>(.*?)<\/section>/.exec(html)![1];
     const lines = [...left.matchAll(/<p>(.*?)<\/p>/g)].map(([, text]) => unlabelled(plain(text)));
     expect(letters([...under.map((word) => word.replace('&nbsp;', '')), ...lines].join(''))).toBe(wanted);
   });

@@ -117,11 +117,11 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     ];
     const found = { ...findings, harp: { ...findings.harp, confidence: 0.916, alternatives } };
     expect(sheet(found).split('\n')[1]).toBe(
-      'Harp found from the notes, 92 % sure; next low F 6 %, G country 2 %.',
+      'Harp detected from the notes, 92 % sure; next low F 6 %, G country 2 %.',
     );
     const unsure = { ...found, harp: { ...found.harp, confidence: 0.5, alternatives: [] } };
     expect(sheet(unsure, { columns: 200 }).split('\n')[1]).toBe(
-      'Harp found from the notes, 50 % sure; no other comes near. Name it with `--harp` if you know it.',
+      'Harp detected from the notes, 50 % sure; no other comes close. Name it with `--harp` if you know it.',
     );
   });
 

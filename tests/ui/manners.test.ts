@@ -108,12 +108,12 @@ describe.skipIf(!hasTmux || !canMount())(`a folder where nothing may be written$
       disk.makeReadOnly();
       // Not from within it: what a shell stands in can't be unmounted.
       const screen = open(join(disk.folder, 'tune.take.json'));
-      await screen.until('nothing can be written where this take is: it is opened to look at');
-      expect(screen.screen().split('\n')[0]).toMatch(/to look at only$/);
+      await screen.until('nothing can be written in the folder of this take: it is open read-only');
+      expect(screen.screen().split('\n')[0]).toMatch(/read-only$/);
       screen.keys('Down');
       await screen.until('note 4 of 6');
       screen.keys('x');
-      await screen.until('it is opened to look at: copy the take');
+      await screen.until('it is open read-only: to change it, copy the take');
       screen.keys('q');
       await screen.until('ended 0');
       expect(readdirSync(disk.folder)).toEqual(before);

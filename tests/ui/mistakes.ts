@@ -101,7 +101,7 @@ export const CURES: readonly Cure[] = [
   { planted: 'a note cut in two', says: 'this note and the next sound as one', keys: goAndCure },
   { planted: '6 draw read as 7 blow', says: 'sounds A5, a minor third lower than 7', keys: goAndCure },
   { planted: 'a phrase break that is missing', says: 'phrase 3 begins here', keys: ['Left', 'Left', 'k'] },
-  { planted: 'a note that was missed', says: 'G5 sounds here and no note stands', keys: goAndCure },
+  { planted: 'a note that was missed', says: 'G5 sounds here but no note is written', keys: goAndCure },
   { planted: 'a note that nobody played', says: 'nothing sounds under 10', keys: goAndCure },
   { planted: 'a bend read a semitone short', says: "sounds as -3'' does, not as -3'", keys: goAndCure },
   {

@@ -167,7 +167,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     await screen.until('1 not saved');
     rmSync(path);
     screen.keys('C-s');
-    await screen.until("'tune.take.json' is gone");
+    await screen.until("'tune.take.json' was deleted");
     screen.keys('w');
     await screen.until((text) => text.split('\n')[0].endsWith('  saved'));
     expect(tabOf(saved().notes)).toBe('-4 5 6 -6 7');
@@ -347,7 +347,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     // What is said when it ends would take the place of what is said to the keys.
     await screen.until((text) => !text.includes('♪'));
     screen.keys('e', 'e');
-    await screen.until('from now on at half speed');
+    await screen.until('plays at half speed from now on');
     screen.keys('l');
     await screen.until('♪ this phrase again and again at half speed');
     await vi.waitUntil(() => heard().length >= 2, { timeout: 15_000 });
@@ -360,6 +360,6 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(sizes[1]).toBeCloseTo(44 + 2 * 2 * 22_050 * phraseSec, -2);
     screen.close();
     const without = open(undefined, `PATH='${dir}'`);
-    await without.until('no player for sound was found: install alsa-utils');
+    await without.until('no sound player was found: install alsa-utils');
   });
 });

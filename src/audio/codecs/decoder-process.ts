@@ -125,8 +125,8 @@ export class DecoderProcess {
     const most = Math.round(this.#mostBytes / 2 ** 20);
     return new DecoderLimitError(
       signal === 'SIGKILL'
-        ? `to decode 64 kB of it took more than ${most} MB`
-        : `its decoder broke down (${signal ?? `exit code ${code}`})`,
+        ? `decoding 64 kB of it took more than ${most} MB`
+        : `its decoder crashed (${signal ?? `exit code ${code}`})`,
     );
   }
 

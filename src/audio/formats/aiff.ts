@@ -29,7 +29,7 @@ export async function readAiffHeader(source: ByteSource): Promise<PcmLayout | nu
     position = start + bytes + (bytes % 2);
   }
   if (!common || common.byteLength < (compressedKind ? 22 : 18)) {
-    throw damaged(source.file, `its format chunk is missing or cut (${source.size} bytes in all)`);
+    throw damaged(source.file, `its format chunk is missing or cut short (${source.size} bytes in all)`);
   }
   const channels = common.getInt16(0, false);
   const frames = common.getUint32(2, false);

@@ -27,7 +27,7 @@ export async function readCafHeader(source: ByteSource): Promise<CafHeader> {
     const id = tag(head, 0);
     const size = Number(head.getBigInt64(4));
     if (id === 'desc') {
-      if (head.byteLength < 44) throw damaged(source.file, 'its description is cut');
+      if (head.byteLength < 44) throw damaged(source.file, 'its description is cut short');
       secondsPerByte = checkDescription(source.file, head);
     }
     if (id === 'data') {

@@ -56,7 +56,7 @@ export async function readWavHeader(source: ByteSource): Promise<WavHeader> {
     }
   }
   if (!fmt || fmt.byteLength < 16)
-    throw cutHeader(source, fmt ? 'its format chunk is cut' : 'it has no format chunk');
+    throw cutHeader(source, fmt ? 'its format chunk is cut short' : 'it has no format chunk');
   if (!data) throw cutHeader(source, 'it ends before its sound begins');
   return layoutOf(source.file, fmt, data, bigEndian);
 }
@@ -99,7 +99,7 @@ function layoutOf(file: string, fmt: DataView, data: Chunk, bigEndian: boolean):
   const frameBytes = fmt.getUint16(12, little);
   const bits = fmt.getUint16(14, little);
   if (format === TAG.extensible) {
-    if (fmt.byteLength < 26) throw damaged(file, 'its extended format chunk is cut');
+    if (fmt.byteLength < 26) throw damaged(file, 'its extended format chunk is cut short');
     format = fmt.getUint16(24, little); // the first two bytes of the SubFormat GUID
   }
   if (format !== TAG.pcm && format !== TAG.float && !COMPRESSED_TAGS.has(format)) {

@@ -13,7 +13,7 @@ export function firstInWords({
   readonly otherTune: boolean;
   readonly advice: readonly Advice[];
 }): string {
-  return otherTune ? 'another tune, most likely' : (advice[0]?.message ?? 'all right');
+  return otherTune ? 'probably another tune' : (advice[0]?.message ?? 'all right');
 }
 
 export const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;

@@ -58,7 +58,7 @@ const MOST_PLACES = 4;
 const SLOWEST_BEATS = 2;
 
 const CAUTIONS: readonly string[] = [
-  'Bends need little air: if it takes force, stop and begin again softly. Rest when you are out of breath, and stop if you feel dizzy or anything hurts; a doctor knows more than a plan does.',
+  'Bends need little air: if it takes force, stop and begin again softly. Rest when you are out of breath, and stop if you feel dizzy or anything hurts; a doctor knows more than any plan.',
   'How a bend is made with mouth and tongue is best shown by a teacher; this plan speaks only of what you can hear.',
 ];
 
@@ -197,7 +197,7 @@ function listenFor(
         : []),
     );
   } else {
-    listen.push('It is in tune. Hear whether it starts there, or gets there.');
+    listen.push('It is in tune. Listen: does it start there, or slide there?');
   }
   if (settleSec >= SLOW_SEC)
     listen.push(

@@ -78,9 +78,9 @@ export function remarksOn({
   if (openSec.length > 0) {
     const when = openSec.map((sec) => `${sec.toFixed(1)} s`).join(', ');
     remarks.push(
-      `the recording does not show whether you tongued ${countedInWords(openSec.length, 'note')} once more: counted as held, at ${when}`,
+      `the recording does not show whether you tongued ${countedInWords(openSec.length, 'note')} again: counted as held, at ${when}`,
     );
   }
-  if (bends) remarks.push(`bends are judged on A4 = ${a4Hz.toFixed(1)} Hz, ${temperament} temperament`);
+  if (bends) remarks.push(`bends are judged against A4 = ${a4Hz.toFixed(1)} Hz, ${temperament} temperament`);
   return remarks;
 }

@@ -6,8 +6,7 @@ import type { ArrangeCommandOptions } from './options.ts';
 
 function parseLimit(text: string): number {
   const limit = Number(text);
-  if (!Number.isInteger(limit) || limit < 1)
-    throw new InvalidArgumentError('It is a whole number from 1 up.');
+  if (!Number.isInteger(limit) || limit < 1) throw new InvalidArgumentError('Give a whole number from 1 up.');
   return limit;
 }
 
@@ -23,7 +22,7 @@ export function registerArrange(program: Command, { io }: CommandContext): void 
     .option('--harp <key>', 'key of the harp that a tab file is for')
     .option('--tuning <name>', 'its tuning, by name or as a JSON file with twenty notes');
   addTuneOptions(command)
-    .option('--harps <keys>', 'keys of the harps at hand, such as C,A,"low F"; all twelve if omitted')
+    .option('--harps <keys>', 'keys of the harps you have, such as C,A,"low F"; all twelve if omitted')
     .option('--tunings <names>', 'tunings to try, by name or as JSON files; all if omitted')
     .addOption(new Option('--bends <which>', 'bends to use').choices(['none', 'draw', 'all']).default('all'))
     .option('--over', 'use overblows and overdraws too')
@@ -35,7 +34,7 @@ export function registerArrange(program: Command, { io }: CommandContext): void 
     )
     .option('--weights <file>', 'a JSON file with your own weights')
     .option('--limit <number>', 'how many results to list; 5, or 20 with --json', parseLimit)
-    .option('--take <number>', 'save this result of the list as a take, for sheet, page and play', parseLimit)
+    .option('--take <number>', 'save this result as a take, to export or play', parseLimit)
     .option('--out <file>', 'where to save that take; beside the tune if omitted')
     .option('--force', 'overwrite an existing take')
     .addOption(new Option('--json', 'print all results as JSON').conflicts('svg'))

@@ -136,15 +136,15 @@ function chordLines(tune: Tune, chords: readonly (LaidChord | null)[], columns: 
   if (laid.length === 0) return [];
   const cut = laid.filter(({ lost }) => lost.length > 0);
   if (cut.length === 0)
-    return [`${INDENT}chords: ${laid.length === 1 ? 'the one chord is' : `all ${laid.length} are`} whole`];
+    return [`${INDENT}chords: ${laid.length === 1 ? 'the one chord is' : `all ${laid.length} are`} complete`];
   const named = cut.slice(0, CHORDS_NAMED).map(({ lost, i }) => {
     const names = lost.map((midi) => noteName(midi, tune.tonic)).join(' and ');
     return `${names} (${placeInWords(tune, i)})`;
   });
   const rest = cut.length - named.length;
-  const more = rest > 0 ? [`and of ${rest} more`] : [];
+  const more = rest > 0 ? [`and those of ${rest} more`] : [];
   return wrap(
-    `chords: ${laid.length - cut.length} of ${laid.length} whole; these notes go: ${[...named, ...more].join('; ')}`.split(
+    `chords: ${laid.length - cut.length} of ${laid.length} complete; notes left out: ${[...named, ...more].join('; ')}`.split(
       ' ',
     ),
     columns,
@@ -181,8 +181,8 @@ function changesInWords(laid: ArrangedTune, today: ArrangedTune, { tab }: Played
   const fewer =
     bends === 0 ? '' : `, ${Math.abs(bends)} ${change} ${Math.abs(bends) === 1 ? 'bend' : 'bends'}`;
   return moved === 0
-    ? 'played as today'
-    : `compared with today: ${moved} of ${counted(tab.length, 'note')} played differently${fewer}`;
+    ? 'played as it is now'
+    : `compared with now: ${moved} of ${counted(tab.length, 'note')} played differently${fewer}`;
 }
 
 /** How many notes are bent. */

@@ -95,7 +95,7 @@ async function writeArranged(
     const { length } = byTab(arrangement.candidates);
     throw new ReedtraceError(
       'E_USAGE',
-      `there is no number ${place} in the list`,
+      `the list has no result ${place}`,
       length === 0 ? nothingFits().fix : `choose one of 1 to ${length}`,
     );
   }

@@ -21,7 +21,7 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
     .option('--against <tune>', 'a take, tab, MusicXML, MIDI or ABC that says which bend was meant')
     .option(
       '--tolerance <cents>',
-      'a bend this close to its target is in tune',
+      'count a bend this close to its target as in tune',
       parseCents,
       BEND_TOLERANCE_CENTS,
     )
@@ -48,7 +48,7 @@ export function registerBends(program: Command, { io, finish }: CommandContext):
     .addHelpText(
       'after',
       examples([
-        ['reedtrace bends lesson.take.json', 'the bends of one take, what needs most work first'],
+        ['reedtrace bends lesson.take.json', 'the bends of one take, those that need most work first'],
         [
           'reedtrace bends pupil.take.json --practice --html practice.html',
           'what to practise for a tune, as a page with sound',

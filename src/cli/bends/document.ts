@@ -189,7 +189,7 @@ export function bendsWeeksSvg({ summaries, tolerance }: BendsReport, style: TabS
       name: formatTabNote(summary, style),
       unit: 'cents',
       most: null,
-      words: words === '' ? 'three days or more tell a trend' : words,
+      words: words === '' ? 'a trend needs three days or more' : words,
       points: summary.notes.flatMap(({ date, cents, takeName }) =>
         date === null
           ? []

@@ -21,7 +21,7 @@ export function bendsText(report: BendsReport, style: TabStyle, columns: number)
   const places = Math.max(NARROWEST_STRIP, Math.min(WIDEST_STRIP, columns - LABEL - 2)) | 1;
   const notes = summaries.reduce((sum, { count }) => sum + count, 0);
   const lines = [
-    `${counted(notes, 'bend')} in ${counted(takes.length, 'take')}, what needs most work first; in tune means within ${tolerance} cents`,
+    `${counted(notes, 'bend')} in ${counted(takes.length, 'take')}, those that need most work first; in tune means within ${tolerance} cents`,
     judgeBy === 'harp' ? 'judged by how each harp is tuned' : 'judged by equal temperament',
     '',
     `${' '.repeat(LABEL)}${scale(places)}`,
@@ -77,8 +77,8 @@ export function leftOutInWords({ tooShort, tooNoisy, inDoubt, inChord, notAsked 
   const reasons = [
     ...(tooShort > 0 ? [`${tooShort} too short`] : []),
     ...(tooNoisy > 0 ? [`${tooNoisy} too noisy`] : []),
-    ...(inDoubt > 0 ? [`${inDoubt} of which nothing says what was meant`] : []),
-    ...(inChord > 0 ? [`${inChord} with other holes sounding along`] : []),
+    ...(inDoubt > 0 ? [`${inDoubt} where nothing shows what was meant`] : []),
+    ...(inChord > 0 ? [`${inChord} with other holes sounding too`] : []),
     ...(notAsked > 0 ? [`${notAsked} where the tune has no bend`] : []),
   ];
   const all = tooShort + tooNoisy + inDoubt + inChord + notAsked;

@@ -101,10 +101,10 @@ function nothingToJudge({ leftOut, doubtful }: BendsReport): ReedtraceError {
     'E_NOTHING_PLAYED',
     none.length > 0 ? `no bend can be judged, ${none[0]}` : 'no bends were played',
     none.length === 0
-      ? 'give takes that hold bent notes'
+      ? 'give takes with bent notes'
       : first !== undefined
-        ? 'name the tune with `--against`, so that it is known which bends were meant'
-        : 'record them held longer, nearer to the microphone',
+        ? 'name the tune with `--against` to show which bends were meant'
+        : 'hold them longer and nearer to the microphone, and record again',
   );
 }
 

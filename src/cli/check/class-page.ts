@@ -24,7 +24,7 @@ export function pupilPage(pupil: Pupil, against: string): string {
   if (otherTune)
     return page(
       `${pupil.id}: ${against}`,
-      `<h1>${escapeHtml(pupil.id)}</h1><p>Compared with ${escapeHtml(against)}: another tune, most likely.</p>${list('ul', 'What was heard', remarks.map(sentence))}`,
+      `<h1>${escapeHtml(pupil.id)}</h1><p>Compared with ${escapeHtml(against)}: probably another tune.</p>${list('ul', 'What was heard', remarks.map(sentence))}`,
     );
   const { score, parts } = attempt.score;
   const findings = attempt.judgement.findings.map(
@@ -70,7 +70,7 @@ ${list(
   'Where several pupils stumble',
   report.hardPlaces.map(({ place, ids }) => sentence(`${place}: ${counted(ids.length, 'pupil')}`)),
 )}
-${list('ul', 'Sent another tune, most likely', report.otherTune.map(escapeHtml))}
+${list('ul', 'Probably sent another tune', report.otherTune.map(escapeHtml))}
 ${list(
   'ul',
   'Sent only part of it',

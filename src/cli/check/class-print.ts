@@ -181,7 +181,7 @@ export function classText({ against, pupils, report }: ClassSource, columns: num
       lines.push(...hung('-', `${place}: ${counted(ids.length, 'pupil')}`, columns));
   }
   if (report.otherTune.length > 0)
-    lines.push('', ...hung('Sent another tune, most likely:', report.otherTune.join(', '), columns));
+    lines.push('', ...hung('Probably sent another tune:', report.otherTune.join(', '), columns));
   if (report.sentPart.length > 0) {
     lines.push('', 'Sent only part of it');
     for (const { id, missingLines } of report.sentPart)

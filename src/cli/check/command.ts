@@ -12,7 +12,7 @@ function parseNumber(lowest: number, highest: number, what: string): (text: stri
   return (text) => {
     const value = Number(text);
     if (text.trim() === '' || !(value >= lowest && value <= highest)) {
-      throw new InvalidArgumentError(`It is ${what} from ${lowest} to ${highest}.`);
+      throw new InvalidArgumentError(`Give ${what} from ${lowest} to ${highest}.`);
     }
     return value;
   };
@@ -24,7 +24,7 @@ function parseLines(text: string): [first: number, last: number] {
   const first = Number(match?.[1]);
   const last = Number(match?.[2] ?? match?.[1]);
   if (first >= 1 && last >= first) return [first, last];
-  throw new InvalidArgumentError('It is the number of a line, as 3, or of several, as 2-4.');
+  throw new InvalidArgumentError('Give the number of a line, such as 3, or of several, such as 2-4.');
 }
 
 /** Adds `reedtrace check`. */
@@ -58,25 +58,25 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
     )
     .option(
       '--bend-tolerance <cents>',
-      'a bend this close to its target is good',
+      'count a bend this close to its target as good',
       parseCents,
       BEND_TOLERANCE_CENTS,
     )
     .option(
       '--time-tolerance <seconds>',
-      'a note this close to its time is in time',
+      'count a note this close to its time as in time',
       parseNumber(0.02, 1, 'a time in seconds'),
       0.1,
     )
     .option(
       '--leak-from <dB>',
-      'a second reed at this level or above is a fault',
+      'count a second reed at this level or above as a fault',
       parseNumber(-40, 0, 'a level in dB'),
       -20,
     )
     .option('--advice-weights <file>', 'a JSON file with your own weights for what comes first (see --json)')
     .option('--pass <score>', 'exit with code 1 below this score', parseNumber(0, 100, 'a score'))
-    .option('--weeks', 'take a folder for one pupil over the weeks, not for a class')
+    .option('--weeks', 'treat a folder as one pupil over the weeks, not as a class')
     .addOption(new Option('--json', 'print all findings as JSON').conflicts(['csv', 'svg']))
     .addOption(
       new Option('--csv', 'for a class or for weeks: print a table as CSV').conflicts(['json', 'svg']),

@@ -159,7 +159,7 @@ export function checkText(report: CheckReport, columns: number): string {
     if (same.length > 0)
       lines.push(...hung('-', `no clear change: ${same.map(({ measure }) => measure).join(', ')}`, columns));
   }
-  const against = report.judgeBy === 'harp' ? 'the harp as it is tuned' : 'equal steps';
+  const against = report.judgeBy === 'harp' ? "the harp's own tuning" : 'equal temperament';
   const judged = `bends within ${tolerances.bendCents} cents of ${against}, time within ${tolerances.timeSec} s, second reeds from ${tolerances.leakDb} dB`;
   lines.push('', ...hung('judged:', judged, columns));
   return `${lines.join('\n')}\n`;
@@ -184,17 +184,17 @@ function otherTuneText(
   const name = oneLine(reference.name);
   const lines = [
     ...troublesText(troubles, columns),
-    `${oneLine(student)} compared with ${name}: another tune, most likely`,
+    `${oneLine(student)} compared with ${name}: probably another tune`,
     ...checked.remarks.flatMap((remark) => hung('  note:', remark, columns)),
     '',
     ...hung('-', 'if it is the wrong recording, check the right one', columns),
-    ...hung('-', `if it is another tune than ${name}, name that tune with --against`, columns),
+    ...hung('-', `if it is a different tune, name that tune with --against`, columns),
     ...hung(
       '-',
-      'if only a part of the tune was played, name its lines with --line, such as --line 2',
+      'if only part of the tune was played, name its lines with --line, such as --line 2',
       columns,
     ),
-    ...hung('-', 'if the harp is another one, name its key with --harp', columns),
+    ...hung('-', 'if the harp is a different one, name its key with --harp', columns),
   ];
   return `${lines.join('\n')}\n`;
 }

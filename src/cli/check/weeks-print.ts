@@ -97,7 +97,7 @@ export function weeksText({ against, takes, courses }: WeeksSource, columns: num
   const still = courses.filter(isStill);
   const unclear = courses.filter((course) => course.verdict === 'unclear' && !isStill(course));
   if (unclear.length > 0) {
-    lines.push('', days.size < 3 ? 'So far (three days or more tell a trend)' : 'No clear change');
+    lines.push('', days.size < 3 ? 'So far (a trend needs three days or more)' : 'No clear change');
     for (const course of unclear) lines.push(...hung('-', courseInWords(course), columns));
   }
   if (still.length > 0)
@@ -163,7 +163,7 @@ export function weeksSvg({ against, courses, tolerances }: WeeksSource): string 
         name: measure.charAt(0).toUpperCase() + measure.slice(1),
         unit,
         most: /^(?:%|of 100|in 100 )/.test(unit) ? 100 : null,
-        words: words === '' ? 'three days or more tell a trend' : words,
+        words: words === '' ? 'a trend needs three days or more' : words,
         points,
         trend,
         goodUpTo: of === 'bend' ? tolerances.bendCents : null,

@@ -66,7 +66,7 @@ export async function correct(path: string, options: CorrectOptions, io: Io): Pr
     const { waiting } = await runScreen(TERMINAL, io.env, session, io.signal);
     if (waiting > 0 && !options.quiet) {
       const changes = waiting === 1 ? '1 change waits' : `${waiting} changes wait`;
-      io.stderr.write(`${changes} in '${oneLine(takePath)}.journal'; the next start offers them\n`);
+      io.stderr.write(`${changes} in '${oneLine(takePath)}.journal'; you can restore them next time\n`);
     }
     return io.signal.aborted ? EXIT.interrupted : EXIT.done;
   } finally {
@@ -100,7 +100,7 @@ async function takeOfRecording(
 ): Promise<string> {
   const target = join(dirname(path), takeName(path));
   if ((await lstat(target).catch(() => null)) !== null) {
-    if (!options.quiet) io.stderr.write(`'${oneLine(target)}' is there already: opened as it is\n`);
+    if (!options.quiet) io.stderr.write(`'${oneLine(target)}' already exists: opened as it is\n`);
     return target;
   }
   const [

@@ -5,9 +5,9 @@ import { type CommandContext, examples } from '../terminal/command.ts';
 export function registerDoctor(program: Command, { io }: CommandContext): void {
   program
     .command('doctor')
-    .summary('check that everything reedtrace needs is there')
+    .summary('check that this computer has everything reedtrace needs')
     .description(
-      'Checks that everything is there on this computer: formats, player, terminal, fonts, places to write to. Says what to do if something is missing.',
+      'Checks that this computer has everything it needs: formats, a player, a terminal, fonts, and places to write to. Says what to do if something is missing.',
     )
     .option('--json', 'print the results as JSON')
     .addHelpText(

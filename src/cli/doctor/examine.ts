@@ -81,7 +81,7 @@ function playerFinding(env: Io['env']): Finding {
   const player = findPlayer(env, process.platform);
   if (player !== null) return fine('sound', `is played by ${player.command}`);
   const [said, fix] = playerAdvice(process.platform).split(': ');
-  return { what: 'sound', state: 'missing', said, fix: `${fix}; all but playing works without` };
+  return { what: 'sound', state: 'missing', said, fix: `${fix}; everything except playing works without it` };
 }
 
 function terminalFinding({ stdout, env }: Pick<Io, 'stdout' | 'env'>): Finding {
@@ -89,8 +89,8 @@ function terminalFinding({ stdout, env }: Pick<Io, 'stdout' | 'env'>): Finding {
   if (!stdout.isTTY) return fine(what, 'none here: results are plain text; `reedtrace correct` needs one');
   const columns = stdout.columns ?? 0;
   const signs = hasUnicode(env, process.platform)
-    ? 'all signs'
-    : 'plain signs only (its locale is not UTF-8)';
+    ? 'all symbols'
+    : 'plain characters only (the locale is not UTF-8)';
   const said = `${columns} columns, ${canColour(stdout, env) ? 'colours' : 'no colours'}, ${signs}`;
   if (columns >= SMALLEST.columns) return fine(what, said);
   return {

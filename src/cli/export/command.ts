@@ -10,7 +10,7 @@ const FEWEST_COLUMNS = 20;
 function parseColumns(text: string): number {
   const columns = Number(text);
   if (Number.isInteger(columns) && columns >= FEWEST_COLUMNS) return columns;
-  throw new InvalidArgumentError(`It is a whole number from ${FEWEST_COLUMNS} up.`);
+  throw new InvalidArgumentError(`Give a whole number from ${FEWEST_COLUMNS} up.`);
 }
 
 /** Adds `reedtrace export`. */
@@ -38,7 +38,7 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .option('--no-save', 'do not save words, tempo and metre in the take')
     .option('--lengths', 'write lengths and rests in tab, such as 4:2 and r:1')
     .addOption(
-      new Option('--repeats <how>', 'lines played again note for note, in tab and on the sheet')
+      new Option('--repeats <how>', 'print a line that comes again note for note in full each time, or once')
         .choices(['full', 'once'])
         .default('full'),
     )

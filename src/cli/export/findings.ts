@@ -83,7 +83,7 @@ export async function loadFindings(
     workOn: checked.advice.map(adviceInWords),
     wentWell: checked.wentWell,
     remarks: checked.remarks,
-    judged: `Judged: bends within ${bendCents} cents of the harp as it is tuned, time within ${timeSec} s, second reeds from ${leakDb} dB.`,
+    judged: `Judged: bends within ${bendCents} cents of the harp's own tuning, time within ${timeSec} s, second reeds from ${leakDb} dB.`,
   };
   return {
     findings,

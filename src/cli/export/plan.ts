@@ -71,8 +71,8 @@ function readFormats(text: string): FormatName[] {
     if (format !== undefined) return format;
     throw new ReedtraceError(
       'E_USAGE',
-      `'${name.trim()}' is not a format to write`,
-      `use some of ${Object.keys(FORMATS).join(', ')} with commas between them`,
+      `'${name.trim()}' is not a format that can be written`,
+      `use one or more of ${Object.keys(FORMATS).join(', ')}, separated by commas`,
     );
   });
   return [...new Set(formats)];

@@ -46,7 +46,7 @@ function inWords(options: readonly string[]): string {
 
 /** Says where words went that found no note. */
 function leftOverRemark(syllables: number, formats: readonly FormatName[]): string {
-  const found = `${syllables} ${syllables === 1 ? 'syllable' : 'syllables'} found no note`;
+  const found = `${syllables} ${syllables === 1 ? 'syllable has' : 'syllables have'} no note`;
   const without = formats.filter((format) => (FORMATS[format] as ExportFormat).onlyUnderNotes);
   if (without.length === 0) return `${found}; they stand after the tab`;
   return `${found}; not in ${without.join(', ')}, but after the tab in tab, abc and html`;

@@ -79,7 +79,7 @@ async function exportOne(
   const read =
     path === '-' ? parseTake(decodeText(await readAll(io.stdin)), 'standard input') : await readTake(path);
   if (read.notes.length === 0) {
-    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
+    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' has no notes`, 'give a take with notes');
   }
   const held = changesMusic(plan.music) && options.save && path !== '-' ? await holdTake(path) : null;
   try {

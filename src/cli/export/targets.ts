@@ -47,7 +47,7 @@ export function pageFile(file: string, page: number): string {
 export function recordingFault(file: string): ReedtraceError {
   return new ReedtraceError(
     'E_EXISTS',
-    `'${file}' is a recording, which no export replaces`,
+    `'${file}' is a recording, which exports never overwrite`,
     'write elsewhere with `--out`',
   );
 }

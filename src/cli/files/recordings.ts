@@ -49,7 +49,7 @@ async function recordingsIn(folder: string): Promise<Operand[]> {
   if (names.length === 0) {
     throw new ReedtraceError(
       'E_NOT_FOUND',
-      `the folder '${folder}' holds no recordings`,
+      `the folder '${folder}' has no recordings`,
       'name another folder, or the recordings themselves; folders inside it are not searched',
     );
   }

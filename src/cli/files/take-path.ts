@@ -39,12 +39,12 @@ export async function chooseDestination(
   if (!save) {
     throw new ReedtraceError(
       'E_USAGE',
-      '`--out` and `--no-save` exclude each other',
+      "`--out` and `--no-save` can't be used together",
       'leave one of them out',
     );
   }
   if (out === '-') {
-    throw new ReedtraceError('E_USAGE', '`--out -` is not understood', 'use `--json` to print the take');
+    throw new ReedtraceError('E_USAGE', '`--out -` is not supported', 'use `--json` to print the take');
   }
   if (many || /[/\\]$/.test(out) || (await isFolder(out))) return { kind: 'folder', folder: out };
   return { kind: 'file', path: out };

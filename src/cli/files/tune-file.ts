@@ -58,7 +58,7 @@ export async function readTuneFile(
     case 'take': {
       const take = parseTake(decodeText(bytes), name);
       if (take.notes.length === 0) {
-        throw new ReedtraceError('E_NOTHING_PLAYED', `'${name}' holds no notes`, 'give a take with notes');
+        throw new ReedtraceError('E_NOTHING_PLAYED', `'${name}' has no notes`, 'give a take with notes');
       }
       const layout = harp.custom?.layout ?? layoutOf(take.harp);
       return onHarp(name, take.harp.key, layout, (notes) => melodyFromTake(take, notes));

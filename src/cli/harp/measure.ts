@@ -117,7 +117,7 @@ function verdicts(measured: HarpMeasurement): string[] {
     ...(measured.strayNotes === 0
       ? []
       : [
-          `${measured.strayNotes} held ${measured.strayNotes === 1 ? 'note' : 'notes'} fitted no reed in turn.`,
+          `${measured.strayNotes} held ${measured.strayNotes === 1 ? 'note' : 'notes'} did not fit the reeds in order.`,
         ]),
   ];
 }

@@ -59,7 +59,7 @@ export async function openTake(
   if ((await kindOfFile(path)) === 'take') {
     const take = await readTake(path);
     if (take.notes.length === 0) {
-      throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
+      throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' has no notes`, 'give a take with notes');
     }
     return onNamedHarp(take, harp.custom);
   }

@@ -50,6 +50,6 @@ export async function loadPageSound(
     remark:
       source.sha256 === take.source.sha256
         ? null
-        : `'${path}' is not the file that the take was made from: times may not fit`,
+        : `'${path}' is not the file that the take was made from: times may not match`,
   };
 }

@@ -10,7 +10,7 @@ export function registerLesson(program: Command, { io, finish }: CommandContext)
     .command('lesson')
     .summary('make a lesson from several takes: a page and a PDF')
     .description(
-      'Makes a lesson from several takes: a page to practise with, recordings included, and a PDF to print. A folder stands for all takes in it; lesson.txt there, or --plan, sets their order and titles: "# title" first, then "tune.take.json: The tune" for each, and indented below it remarks on its lines, such as "2: keep it low".',
+      'Makes a lesson from several takes: a page to practise with, recordings included, and a PDF to print. A folder means all takes in it; lesson.txt there, or --plan, sets their order and titles: "# title" first, then "tune.take.json: The tune" for each, and indented below it remarks on its lines, such as "2: keep it low".',
     )
     .argument('<takes...>', 'takes (.take.json), or a folder of them')
     .option(

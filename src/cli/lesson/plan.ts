@@ -34,8 +34,8 @@ export function parseLesson(text: string, name: string): LessonPlan {
       if (last === undefined) {
         throw new ReedtraceError(
           'E_USAGE',
-          `'${name}' begins with a note and no take`,
-          'write the take first, as in `tune.take.json: The tune`, and its notes indented below',
+          `'${name}' begins with a remark before any take`,
+          'write the take first, as in `tune.take.json: The tune`, with its remarks indented below',
         );
       }
       last.notes.push(row.trim());

@@ -129,7 +129,7 @@ async function gather(paths: readonly string[], { plan: planFile }: LessonComman
   if (takes.length === 0) {
     throw new ReedtraceError(
       'E_NOT_FOUND',
-      `the folder '${folder}' holds no takes`,
+      `the folder '${folder}' has no takes`,
       'make them with `reedtrace transcribe`',
     );
   }
@@ -165,7 +165,7 @@ async function pieceOf(
 ): Promise<PagePiece> {
   const read = await readTake(path);
   if (read.notes.length === 0) {
-    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'leave it out of the lesson');
+    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' has no notes`, 'leave it out of the lesson');
   }
   const doubtful = read.notes.filter(isDoubtful).length;
   if (doubtful > 0 && !options.quiet)
@@ -186,7 +186,7 @@ async function pieceOf(
 /** A pupil can't tell whether the teacher's tab is right: doubt is for who makes the lesson. */
 function doubtRemark(count: number): string {
   const what = count === 1 ? 'the hole of one note is' : `the holes of ${count} notes are`;
-  return `${what} in doubt, which the page doesn't say; look with \`reedtrace correct\``;
+  return `${what} in doubt, which the page doesn't show; check with \`reedtrace correct\``;
 }
 
 async function shared(

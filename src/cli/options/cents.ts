@@ -6,7 +6,7 @@ const WIDEST_CENTS = 50;
 export function parseCents(text: string): number {
   const cents = Number(text);
   if (text.trim() === '' || !(cents > 0 && cents <= WIDEST_CENTS)) {
-    throw new InvalidArgumentError(`It is a number of cents up to ${WIDEST_CENTS}.`);
+    throw new InvalidArgumentError(`Give a number of cents up to ${WIDEST_CENTS}.`);
   }
   return cents;
 }

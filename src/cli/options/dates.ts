@@ -26,7 +26,7 @@ function collect(text: string, before: readonly GivenDate[] = []): readonly Give
 export function addDateOptions(command: Command): Command {
   return command.option(
     '--date <day>',
-    'the day it was played, such as 2026-03-05, or of one take among several, lesson.m4a=2026-03-05; read from the recording if omitted',
+    'day it was played, such as 2026-03-05; for one of several takes, lesson.m4a=2026-03-05; read from the recording if omitted',
     collect,
   );
 }

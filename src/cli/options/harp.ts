@@ -30,7 +30,7 @@ function parseA4(text: string): number {
   const hz = Number(text);
   const [lowest, highest] = A4_LIMITS_HZ;
   if (text.trim() === '' || !(hz >= lowest && hz <= highest)) {
-    throw new InvalidArgumentError(`A4 lies between ${lowest} and ${highest} Hz.`);
+    throw new InvalidArgumentError(`Give ${lowest} to ${highest} Hz.`);
   }
   return hz;
 }

@@ -37,7 +37,7 @@ const TEMPO_RANGE = [36, 250] as const;
 function parseTempo(text: string): number {
   const tempo = Number(text);
   if (tempo >= TEMPO_RANGE[0] && tempo <= TEMPO_RANGE[1]) return tempo;
-  throw new InvalidArgumentError(`It is quarter notes a minute, ${TEMPO_RANGE[0]} to ${TEMPO_RANGE[1]}.`);
+  throw new InvalidArgumentError(`Give quarter notes a minute, ${TEMPO_RANGE[0]} to ${TEMPO_RANGE[1]}.`);
 }
 
 const LONGEST_PICKUP = 8;
@@ -47,21 +47,21 @@ function parsePickup(text: string): number {
   if (text.trim() !== '' && beats >= 0 && beats <= LONGEST_PICKUP && Number.isInteger(4 * beats))
     return beats;
   throw new InvalidArgumentError(
-    `It is quarter notes before the first bar line, 0 to ${LONGEST_PICKUP}: 1, or 0.5 for an eighth.`,
+    `Give the quarter notes before the first bar line, 0 to ${LONGEST_PICKUP}: 1, or 0.5 for an eighth.`,
   );
 }
 
 function parseNoteNumber(text: string): number {
   const number = Number(text);
   if (Number.isInteger(number) && number >= 1) return number;
-  throw new InvalidArgumentError('It is the number of a note, 1 for the first.');
+  throw new InvalidArgumentError('Give the number of a note, 1 for the first.');
 }
 
 function parseForm(text: string): string[] {
   const names = readForm(text);
   if (names !== null) return names;
   throw new InvalidArgumentError(
-    'It is a letter for each section, as AABA, or names with spaces between them.',
+    'Give a letter for each section, such as AABA, or names with spaces between them.',
   );
 }
 

@@ -19,7 +19,7 @@ export function addSheetOptions(command: Command): Command {
     .addOption(
       new Option(
         '--tab-place <where>',
-        'tab below the staff: in a row above the words, or each right under its note',
+        'place of the tab below the staff: in a row above the words, or right under each note',
       )
         .choices(['row', 'notes'])
         .default('row'),

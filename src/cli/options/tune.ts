@@ -10,13 +10,13 @@ export interface TuneArguments {
 function parseNumber(text: string): number {
   const number = Number(text);
   if (Number.isInteger(number) && number >= 1) return number;
-  throw new InvalidArgumentError('It is a whole number from 1 up.');
+  throw new InvalidArgumentError('Give a whole number from 1 up.');
 }
 
 /** Adds `--tune` and `--part` to a command. */
 export function addTuneOptions(command: Command): Command {
   return command
-    .option('--tune <number>', 'which tune to read from an ABC file with several', parseNumber)
+    .option('--tune <number>', 'which tune to read if an ABC file has several', parseNumber)
     .option(
       '--voice, --part <name>',
       'part, voice or track of a score to read, by name or number; the melody if omitted',

@@ -89,9 +89,5 @@ async function readWords(path: string, io: Io): Promise<string> {
     );
   }
   if (/\p{L}/u.test(text)) return text;
-  throw new ReedtraceError(
-    'E_USAGE',
-    `${name} holds no words`,
-    'give a text file with a line for each phrase',
-  );
+  throw new ReedtraceError('E_USAGE', `${name} has no words`, 'give a text file with a line for each phrase');
 }

@@ -10,7 +10,7 @@ function parseSpeed(text: string): number {
   const match = /^(\d*\.?\d+)(%?)$/.exec(text.trim());
   const speed = match === null ? Number.NaN : Number(match[1]) / (match[2] === '%' ? 100 : 1);
   if (speed >= SPEED_RANGE[0] && speed <= SPEED_RANGE[1]) return speed;
-  throw new InvalidArgumentError(`It is ${SPEED_RANGE[0]} to ${SPEED_RANGE[1]}, or 25% to 200%.`);
+  throw new InvalidArgumentError(`Give ${SPEED_RANGE[0]} to ${SPEED_RANGE[1]}, or 25% to 200%.`);
 }
 
 function parsePhrases(text: string): PhraseRange {
@@ -18,13 +18,13 @@ function parsePhrases(text: string): PhraseRange {
   const first = Number(match?.[1]);
   const last = Number(match?.[2] ?? match?.[1]);
   if (first >= 1 && last >= first) return { first, last };
-  throw new InvalidArgumentError('It is the number of a phrase, as 2, or of several, as 2-4.');
+  throw new InvalidArgumentError('Give the number of a phrase, such as 2, or of several, such as 2-4.');
 }
 
 function parseClicks(text: string): number {
   const clicks = Number(text);
   if (Number.isInteger(clicks) && clicks >= 1 && clicks <= MOST_CLICKS) return clicks;
-  throw new InvalidArgumentError(`It is a number of clicks, 1 to ${MOST_CLICKS}.`);
+  throw new InvalidArgumentError(`Give a number of clicks, 1 to ${MOST_CLICKS}.`);
 }
 
 /** Adds `reedtrace play`. */
@@ -50,9 +50,12 @@ export function registerPlay(program: Command, { io }: CommandContext): void {
       'clicks before each passage; a bar of them if no number is given',
       parseClicks,
     )
-    .option('--answer', 'phrase by phrase, each followed by as long a silence for you to answer')
+    .option(
+      '--answer',
+      'play phrase by phrase, each followed by a silence of the same length for your answer',
+    )
     .addOption(new Option('--loop', 'repeat until Ctrl-C').conflicts('out'))
-    .option('--recording <file>', 'the recording, when it is not beside the take')
+    .option('--recording <file>', 'the recording, if it is not beside the take')
     .option('--out <file>', 'write a WAV file instead of playing')
     .option('--force', 'overwrite an existing file')
     .addHelpText(

@@ -32,13 +32,13 @@ export async function runPlay(path: string, options: PlayOptions, io: Io): Promi
   if (options.out === undefined && player === null) {
     throw new ReedtraceError(
       'E_CANNOT_PLAY',
-      'no player for sound was found',
+      'no sound player was found',
       `${playerAdvice(process.platform).replace(/^.*?: /, '')}; or write a file with \`--out\``,
     );
   }
   const take = await readTake(path);
   if (take.notes.length === 0) {
-    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' holds no notes`, 'give a take with notes');
+    throw new ReedtraceError('E_NOTHING_PLAYED', `'${path}' has no notes`, 'give a take with notes');
   }
   const passages = passagesOf(take, options);
   const recording = options.sound === 'tab' ? null : await recordingOf(path, take, options.recording);
@@ -112,7 +112,7 @@ async function openSource(
     onProgress: (fraction) => progress.report('reading', fraction),
   }).finally(() => progress.clear());
   if (source.sha256 !== take.source.sha256) {
-    say(`remark: '${recording}' is not the file that the take was made from: times may not fit`);
+    say(`remark: '${recording}' is not the file that the take was made from: times may not match`);
   }
   // Teacher and pupil are equally loud, however near their phones lay.
   const gain = evenGain(samples);

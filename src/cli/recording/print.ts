@@ -40,7 +40,7 @@ export function recordingText(looked: LookedAt, columns: number): string {
   const lines: string[] = [];
   if (notes === 0) lines.push(...hung('', `${name}: no playing found in it`, columns));
   else if (problems.length === 0)
-    lines.push(...hung('', `${name}: a good recording, all can be judged`, columns));
+    lines.push(...hung('', `${name}: a good recording: everything can be judged`, columns));
   else {
     const count = problems.length === 1 ? 'one thing' : `${problems.length} things`;
     lines.push(...hung('', `${name}: ${count} to improve`, columns));

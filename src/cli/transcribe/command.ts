@@ -39,7 +39,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     .option('--no-save', 'do not save any takes')
     .option('--force', 'overwrite existing takes')
     .option('--shard <k/n>', 'process the k-th of n shares of the recordings, such as 3/16', parseShard)
-    .option('--keep-all', 'write what would be left out as notes in doubt, where the harp has the note')
+    .option('--keep-all', 'keep sounds that would be left out, as notes in doubt, if the harp has the note')
     .option('--json', 'print the take instead of tab; saves nothing without --out')
     .addOption(styleOption('the tab'))
     .addHelpText(

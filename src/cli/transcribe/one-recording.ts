@@ -114,7 +114,7 @@ export class TranscribeRun {
     if (changesMusic(this.#options.music)) await this.#setMusicOf(path, target);
     else await this.printer.print(take);
     this.#unchanged++;
-    this.say(`unchanged '${target}': it was made from this very recording (same SHA-256)`);
+    this.say(`unchanged '${target}': it was made from this same recording (same SHA-256)`);
   }
 
   /** Beats and words go into a take that is there already as they do with `export`. */

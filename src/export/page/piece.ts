@@ -133,5 +133,5 @@ function audioHtml(role: 'own' | 'teacher', { bytes, rateHz, durationSec, untagg
 
 function leftOverHtml(score: Score): string {
   const lines = leftOverInWords(score).map((text) => `<p>${escapeHtml(text)}</p>`);
-  return lines.length === 0 ? '' : `<section><h2>Words that found no note</h2>${lines.join('')}</section>\n`;
+  return lines.length === 0 ? '' : `<section><h2>Words without a note</h2>${lines.join('')}</section>\n`;
 }

@@ -205,10 +205,7 @@ function wordsAfter(score: Score, under: readonly number[], width: number): Bloc
     ...(verses.length === 0 ? [] : verseBlocks(verses, width)),
     ...(left.length === 0
       ? []
-      : [
-          titleBlock('Words that found no note'),
-          ...spacedOut(left.flatMap((text) => proseBlocks(text, width))),
-        ]),
+      : [titleBlock('Words without a note'), ...spacedOut(left.flatMap((text) => proseBlocks(text, width)))]),
   ];
 }
 

@@ -21,7 +21,7 @@ export function checkedMelody(melody: Melody, name: string): Melody {
   const limit = (which: LimitName, value: number): void => {
     if (value > LIMITS[which].most) throw tooLarge(name, 'has', which, value, 'give one tune only');
   };
-  if (notes.length === 0) throw musicError(name, 'holds no notes', 'give a file with a melody');
+  if (notes.length === 0) throw musicError(name, 'has no notes', 'give a file with a melody');
   limit('notes', notes.length);
   for (const note of notes) checkNote(note, name);
   const last = notes[notes.length - 1];
@@ -43,10 +43,14 @@ export function checkedMelody(melody: Melody, name: string): Melody {
 function checkNote({ midi, chord = [midi], onsetBeats, durationBeats }: MelodyNote, name: string): void {
   const beyond = chord.find((each) => !(Number.isInteger(each) && each >= 0 && each <= HIGHEST_MIDI));
   if (beyond !== undefined) {
-    throw musicError(name, `holds a note beyond all instruments (MIDI number ${beyond})`, 'export it again');
+    throw musicError(
+      name,
+      `has a note outside the range of any instrument (MIDI number ${beyond})`,
+      'export it again',
+    );
   }
   if (!(onsetBeats >= 0 && durationBeats > 0 && Number.isFinite(onsetBeats + durationBeats))) {
-    throw musicError(name, 'holds a note of no length', 'export it again');
+    throw musicError(name, 'has a note without a length', 'export it again');
   }
 }
 

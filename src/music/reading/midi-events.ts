@@ -53,7 +53,7 @@ function walkTrack(bytes: Uint8Array, from: number, end: number, name: string): 
         running = status;
         at += 1;
       }
-      if (running === null) throw fault('a note before its kind of event is said');
+      if (running === null) throw fault('a note without a status byte before it');
       length = dataBytes(running);
     }
     if (at + length > end) throw fault('the track ends inside an event');

@@ -64,7 +64,7 @@ export function readMidi(bytes: Uint8Array, name: string, choice: TuneChoice = {
     }
   }
   const played = strands.filter(({ channel }) => channel !== PERCUSSION_CHANNEL);
-  if (played.length === 0) throw musicError(name, 'holds no notes', 'give a MIDI file with a melody');
+  if (played.length === 0) throw musicError(name, 'has no notes', 'give a MIDI file with a melody');
   const idOf = ({ track, channel }: Strand) =>
     played.filter((other) => other.track === track).length === 1
       ? `${track + 1}`

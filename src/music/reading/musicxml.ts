@@ -21,7 +21,7 @@ const BEAT_UNITS: Readonly<Record<string, number>> = {
 /**
  * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the part that is asked
  * for, else the one named as the melody, else the highest; its first voice; of a chord the highest note is the melody's. Ties are joined, transposing parts read as they
- * sound, grace notes and percussion left out; repeats are not played again.
+ * sound, grace notes and percussion left out; repeats are read only once.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a part that the score does not have
  */
@@ -44,7 +44,7 @@ export function readMusicXml(bytes: Uint8Array, name: string, choice: TuneChoice
     melodies.set(id, checkedMelody(melody, name));
     return [{ id, name: nameOfPart(root, id) }];
   });
-  if (parts.length === 0) throw musicError(name, 'holds no pitched notes', 'give a score with a melody');
+  if (parts.length === 0) throw musicError(name, 'has no pitched notes', 'give a score with a melody');
   const read = (id: string) => melodies.get(id)!;
   if (parts.length === 1 && choice.part === undefined) return read(parts[0].id);
   return choosePart(parts, choice.part, read, name, 'part');
@@ -115,7 +115,7 @@ function readPart(part: Element, root: Element): Melody | null {
     remarks: [
       ...(reading.otherVoices > 0 ? ['only the first voice was read'] : []),
       ...droppedRemark(dropped),
-      ...(reading.repeats ? ['repeats are not played again'] : []),
+      ...(reading.repeats ? ['repeats are read only once'] : []),
     ],
   };
 }

@@ -39,7 +39,7 @@ function ofLine(where: string, { syllables, placed }: AlignedLine): string[] {
   if (lost.length === syllables.length)
     return [`${where}: no notes were left for it; it stands after the tab`];
   if (held.length > 0) said.push(`${quoted(held)} held over more than one note (mark your own holds with _)`);
-  if (joined.length > 0) said.push(`${quoted(joined)} sung on one note with what is before`);
+  if (joined.length > 0) said.push(`${quoted(joined)} sung on the same note as the syllable before`);
   if (lost.length > 0) said.push(`no note was left for ${quoted(lost)} (join words with ~, or split fewer)`);
   return said.length === 0 ? [] : [`${where}: ${said.join('; ')}`];
 }

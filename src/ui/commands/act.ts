@@ -17,7 +17,7 @@ export const noteAt = (state: UiState): Note => state.edited.take.notes[state.at
 /** A key that has no effects outside. */
 export const still = (state: UiState): Step => ({ state, effects: [] });
 
-const LOOK_ONLY = 'it is opened to look at: copy the take to a folder of your own to change it';
+const LOOK_ONLY = 'it is open read-only: to change it, copy the take to a folder of your own';
 
 /** Does an action to the take; a message is all that happens when it changes nothing. */
 export function act(

@@ -24,9 +24,7 @@ function withHoles(note: TabNote, holes: readonly number[]): TabNote {
 export function askAlong({ state }: CommandContext): Step {
   const note = noteAt(state);
   if (note.bend > 0 || note.over) return still(say(state, 'a bent or overblown note sounds alone'));
-  return still(
-    say({ ...state, mode: { kind: 'along' } }, 'which hole sounds along, or no longer? w: both in turn'),
-  );
+  return still(say({ ...state, mode: { kind: 'along' } }, 'which hole to add, or to drop? w: both in turn'));
 }
 
 /** What the key after that does: a hole comes or goes, or two holes become a shake. */
@@ -44,7 +42,7 @@ function toggleHole(context: CommandContext, hole: number): Step {
   const holes = now.includes(hole)
     ? now.filter((each) => each !== hole)
     : [...now, hole].sort((a, b) => a - b);
-  if (holes.length === 0) return still(say(state, 'it is the only hole: x takes the note out'));
+  if (holes.length === 0) return still(say(state, 'it is the only hole: x deletes the note'));
   return read(context, withHoles(note, holes));
 }
 

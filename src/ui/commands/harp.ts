@@ -96,7 +96,7 @@ export function readOnNewHarp(context: CommandContext): Step {
   const state: UiState = { ...rest, newHarp: null, ahead: null };
   const isRead = ahead?.of === state.edited.take && sameHarp(ahead.harp, harp);
   const read = isRead ? (ahead.patch ?? undefined) : undefined;
-  const step = act({ ...context, state }, { kind: 'harp', harp, read }, 'the harp is as it was');
+  const step = act({ ...context, state }, { kind: 'harp', harp, read }, 'the harp is unchanged');
   if (step.effects.length === 0) return step;
   const before = state.edited.take.notes;
   const changed = step.state.edited.take.notes.filter((note, i) => !sameTab(note, before[i])).length;

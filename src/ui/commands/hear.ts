@@ -5,7 +5,8 @@ import { type Effect, type Playing, type Step, say, type UiState } from '../stat
 import { moveTo, still } from './act.ts';
 
 /** Shown before the first sound of a session. */
-const HEADPHONE_CAUTION = 'on headphones? Begin with the level low; it can be loud. The key again plays.';
+const HEADPHONE_CAUTION =
+  'on headphones? Begin with the level low; it can be loud. Press the key again to play.';
 /** How much of the recording is played on from a note at most; so much is written out before it begins. */
 const LONGEST_PLAY_SEC = 300;
 /** Sound before and after an excerpt. */
@@ -29,7 +30,7 @@ const nextOf = <Value>(values: readonly Value[], now: Value): Value =>
 /** Why a key that plays something does nothing now. */
 export function silentBecause({ edited, hasPlayer, recording }: UiState): string {
   if (edited.take.notes.length === 0) return 'there are no notes to play';
-  if (!hasPlayer) return 'no player for sound was found when the screen was opened';
+  if (!hasPlayer) return 'no sound player was found when the screen was opened';
   return recording === 'looking'
     ? 'the recording is still being read'
     : 'there is no recording, only the tab';
@@ -44,12 +45,12 @@ export function hear(state: UiState, command: string): Step {
   switch (command) {
     case 'hear-what': {
       const sounds = nextOf(SOUNDS, state.sounds);
-      return still(say({ ...state, sounds }, `from now on ${SOUND_NAMES[sounds]} sounds`));
+      return still(say({ ...state, sounds }, `plays ${SOUND_NAMES[sounds]} from now on`));
     }
     case 'speed': {
       const speed = nextOf(SPEEDS, state.speed);
       return still(
-        say({ ...state, speed }, `from now on${speed === 1 ? ' at full speed' : SPEED_NAMES[speed]}`),
+        say({ ...state, speed }, `plays${speed === 1 ? ' at full speed' : SPEED_NAMES[speed]} from now on`),
       );
     }
     case 'hear-typed': {

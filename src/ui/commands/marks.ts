@@ -42,15 +42,15 @@ export function goLeftOut({ state }: CommandContext): Step {
   const here = markHere(state);
   const sec = here?.kind === 'left-out' ? here.sec : (state.edited.take.notes[state.at]?.onsetSec ?? 0);
   const next = marks.find((mark) => mark.sec > sec) ?? marks[0];
-  if (next === undefined) return still(say(state, 'nothing is left out: all that was heard stands as notes'));
+  if (next === undefined)
+    return still(say(state, 'nothing was left out: everything that was heard is a note'));
   return still(goTo(state, next));
 }
 
 function nothingLeft({ hearing, recording }: UiState): string {
-  if (hearing?.sounds != null)
-    return 'nothing is left to look at: all that sounds stands written, and nothing else';
+  if (hearing?.sounds != null) return 'nothing left to look at: the tab and the sound agree';
   return recording === 'ready' || recording === 'looking'
-    ? 'no note is in doubt; what sounds is still being listened to'
+    ? 'no note is in doubt; the recording is still being listened to'
     : 'no note is in doubt; without the recording nothing else can be checked';
 }
 
@@ -86,10 +86,7 @@ export function cure(context: CommandContext): Step {
     case 'left-out':
       return putIn(context, mark, nearest(state.playable, mark.sound?.f0Hz ?? 0)[0]);
     case 'silent':
-      return told(
-        act(context, { kind: 'delete', ids: [noteAt(state).id] }, ''),
-        'taken out; u brings it back',
-      );
+      return told(act(context, { kind: 'delete', ids: [noteAt(state).id] }, ''), 'deleted; u brings it back');
     case 'one':
       return told(act(context, { kind: 'merge', id: noteAt(state).id }, ''), 'joined with the next');
     case 'two':
@@ -98,7 +95,7 @@ export function cure(context: CommandContext): Step {
       return act(
         context,
         { kind: 'move', id: noteAt(state).id, edge: 'onset', toSec: mark.sound?.onsetSec ?? mark.sec },
-        'no room: the note before is there',
+        'no room: the note before is in the way',
       );
     case 'harp':
       return harpOf(context);
@@ -151,13 +148,13 @@ function putIn(context: CommandContext, mark: Mark, as: PlayableNote | undefined
     'no room for a note',
   );
   if (step.effects.length === 0) return step;
-  return { ...step, state: say(moveTo(step.state, at + 1), `${formatTabNote(as)} put in as it sounds`) };
+  return { ...step, state: say(moveTo(step.state, at + 1), `${formatTabNote(as)} added as it sounds`) };
 }
 
 /** A sound that was left out as a note; taking that out leaves it out again. */
 function bringBack(context: CommandContext, { sec, at }: Mark, as: PlayableNote): Step {
   const action = { kind: 'bring-back', onsetSec: sec, as: tabOf(as) } as const;
-  const step = act(context, action, 'no room for a note: one stands there');
+  const step = act(context, action, 'no room: there is a note already');
   if (step.effects.length === 0) return step;
   const here = moveTo(step.state, at + 1);
   return { ...step, state: say(here, `${formatTabNote(as)} is a note now; x leaves it out again`) };
@@ -191,7 +188,7 @@ export function onBareSound(context: CommandContext, command: string): Step | nu
     return putIn(context, mark, nearest(fits, mark.sound.f0Hz)[0]);
   }
   if (NEEDS_NOTE.has(command)) {
-    return still(say(state, 'no note stands here: Space puts in what sounds, a hole puts in that one'));
+    return still(say(state, 'no note here: Space adds what sounds, a digit adds that hole'));
   }
   return null;
 }

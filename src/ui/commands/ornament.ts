@@ -25,7 +25,9 @@ const INSTEAD_OF: Readonly<Partial<Record<SaidKind, SaidKind>>> = { tremolo: 'ha
 export function askOrnament({ state }: CommandContext): Step {
   const notes = rangeOf(state);
   const what = notes.length === 1 ? 'it' : `these ${notes.length} notes`;
-  return still(say({ ...state, mode: { kind: 'ornament' } }, `what is done to ${what}? ${nowText(notes)}`));
+  return still(
+    say({ ...state, mode: { kind: 'ornament' } }, `which ornament for ${what}? ${nowText(notes)}`),
+  );
 }
 
 function nowText(notes: readonly Note[]): string {
@@ -34,7 +36,7 @@ function nowText(notes: readonly Note[]): string {
     if (count === 0) return [];
     return count === notes.length ? [kind] : [`${kind} of ${count}`];
   });
-  return now.length === 0 ? 'nothing so far' : `so far ${now.join(', ')}; the same again takes it away`;
+  return now.length === 0 ? 'none so far' : `so far ${now.join(', ')}; the same again removes it`;
 }
 
 const has = (note: Note, kind: SaidKind): boolean =>
@@ -51,7 +53,7 @@ function without(context: CommandContext): Step {
   const notes = rangeOf(context.state).map(
     (note) => [note.id, ornamentsOf(note).filter(({ kind }) => kind === 'shake')] as const,
   );
-  const step = onRange(context, { kind: 'ornaments', notes }, 'nothing was done to it');
+  const step = onRange(context, { kind: 'ornaments', notes }, 'it has no ornament');
   return step.effects.length === 0 ? step : { ...step, state: say(step.state, 'played plainly') };
 }
 
@@ -74,13 +76,13 @@ function toggle(context: CommandContext, kind: SaidKind): Step {
   });
   const step = onRange(context, { kind: 'ornaments', notes }, '');
   if (step.effects.length === 0) return step;
-  if (isThere) return { ...step, state: say(step.state, `no ${kind} any more`) };
+  if (isThere) return { ...step, state: say(step.state, `${kind} removed`) };
   const how =
     asHeard === added
       ? ', as it sounds'
       : asHeard === 0
-        ? '; how much, the recording does not tell'
-        : `; how much, the recording tells of ${asHeard} of ${added}`;
+        ? "; the recording doesn't show how much"
+        : `; the recording shows how much in ${asHeard} of ${added}`;
   return { ...step, state: say(step.state, `${kind}${how}`) };
 }
 

@@ -77,23 +77,23 @@ const DO: Readonly<Record<PromptMode['what'], (context: CommandContext, text: st
     return sayText(
       context,
       { kind: 'advice', phrase, text: plainText(text) },
-      "the teacher's note to this phrase",
+      "the teacher's note on this phrase",
     );
   },
   'advice-all': (context, text) =>
     sayText(
       context,
       { kind: 'advice', phrase: null, text: plainText(text) },
-      "the teacher's note to the whole take",
+      "the teacher's note on the whole take",
     ),
 };
 
 /** Says a text of the take, and that it is said. */
 function sayText(context: CommandContext, action: EditAction, what: string): Step {
-  const step = act(context, action, `${what} is as it was`);
+  const step = act(context, action, `${what} is unchanged`);
   if (step.effects.length === 0) return step;
   const text = action.kind === 'title' ? action.title : action.kind === 'advice' ? action.text : '';
-  return { ...step, state: say(step.state, text === '' ? `${what} is taken away` : `${what}: ${text}`) };
+  return { ...step, state: say(step.state, text === '' ? `${what} is removed` : `${what}: ${text}`) };
 }
 
 /** A pasted text in one line. */
@@ -102,9 +102,12 @@ const oneLine = (text: string): string => plainText(text.replace(/[\s\p{Cc}]+/gu
 function nameSection(context: CommandContext, name: string): Step {
   const { state } = context;
   const phrase = state.edited.take.phrases.indexOf(phraseOf(state) as never);
-  const step = act(context, { kind: 'section', phrase, name }, 'the name is as it was');
+  const step = act(context, { kind: 'section', phrase, name }, 'the name is unchanged');
   if (step.effects.length === 0) return step;
-  return { ...step, state: say(step.state, name === '' ? 'no name any more' : `this section is '${name}'`) };
+  return {
+    ...step,
+    state: say(step.state, name === '' ? 'the name is removed' : `this section is called '${name}'`),
+  };
 }
 
 const formOf = ({ edited }: UiState): string[] => edited.take.phrases.flatMap(({ name }) => name ?? []);
@@ -114,17 +117,17 @@ function sayForm(context: CommandContext, text: string): Step {
   const names = text === '' ? [] : readForm(text);
   if (names === null) {
     return still(
-      say(state, `'${text}' is no form: a letter for each section, or names with spaces`, 'alert'),
+      say(state, `'${text}' is not a form: a letter for each section, or names with spaces`, 'alert'),
     );
   }
   const lines = state.edited.take.phrases.length;
   if (names.length > lines) {
     const there = counted(lines, 'phrase');
-    return still(say(state, `${names.length} sections and only ${there}: k parts phrases`, 'alert'));
+    return still(say(state, `${names.length} sections but only ${there}: k splits phrases`, 'alert'));
   }
-  const step = act(context, { kind: 'form', names }, 'the sections are as they were');
+  const step = act(context, { kind: 'form', names }, 'the sections are unchanged');
   if (step.effects.length === 0) return step;
-  const said = names.length === 0 ? 'no sections any more' : `sections: ${formOf(step.state).join(' ')}`;
+  const said = names.length === 0 ? 'sections removed' : `sections: ${formOf(step.state).join(' ')}`;
   return { ...step, state: say(step.state, said) };
 }
 
@@ -160,7 +163,7 @@ function find({ state }: CommandContext, typed: string): Step {
     const at = (state.at + step) % notes.length;
     if (fits(notes[at], at)) return still(say(moveTo(known, at), `${text}: / and Enter for the next`));
   }
-  return still(say(known, `nothing here is '${text}'`));
+  return still(say(known, `nothing here matches '${text}'`));
 }
 
 /** Metre, tempo, free time, and `here` for the first beat of a bar on this note. */
@@ -177,17 +180,19 @@ function sayBars(context: CommandContext, text: string): Step {
     else if (word === 'free') beats.free = true;
     else if (bpm >= 20 && bpm <= 400) beats.tempoBpm = bpm;
     else
-      return still(say(state, `'${word}' is no metre (3/4), tempo (20 to 400), 'here' or 'free'`, 'alert'));
+      return still(
+        say(state, `'${word}' is not a metre (3/4), tempo (20 to 400), 'here' or 'free'`, 'alert'),
+      );
   }
   let step: Step = still(state);
   if (Object.keys(beats).length > 0)
-    step = act(context, { kind: 'say-beats', beats }, 'the beats are as they were');
+    step = act(context, { kind: 'say-beats', beats }, 'the beats are unchanged');
   if (here) {
     const id = state.edited.take.notes[state.at]?.id ?? '';
     const also = act(
       { ...context, state: step.state },
       { kind: 'downbeat', id },
-      'a bar begins here already',
+      'a bar already begins here',
       {
         joins: step.effects.length > 0,
       },

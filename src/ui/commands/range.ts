@@ -59,7 +59,12 @@ export function shiftRange(context: CommandContext): Step {
   const what = `shift ${ids.join(' ')}`;
   const joins = state.nudging?.what === what && state.nudging.seq === state.edited.take.edits.length;
   const bySec = key === ',' ? -NUDGE_SEC : NUDGE_SEC;
-  const step = onRange(context, { kind: 'shift', ids, bySec }, 'no further: the next note is there', joins);
+  const step = onRange(
+    context,
+    { kind: 'shift', ids, bySec },
+    'no further: the next note is in the way',
+    joins,
+  );
   return { ...step, state: { ...step.state, nudging: { what, seq: step.state.edited.take.edits.length } } };
 }
 
@@ -103,7 +108,7 @@ function rereadAll(
   for (const note of rangeOf(state)) {
     const as = wanted(note, state.playable);
     // All or none: half a range elsewhere is nobody's wish.
-    if (as === undefined) return still(say(state, 'not all of it is on the harp there'));
+    if (as === undefined) return still(say(state, 'the harp does not have all of those notes'));
     readings.push([note.id, tabOf(as)]);
   }
   return onRange(context, { kind: 'offer', readings }, 'it is there already');
@@ -127,7 +132,7 @@ export function toOtherPhrase(context: CommandContext): Step {
   const { state } = context;
   const [first, last] = selected(state);
   const now = phraseAt(state.ranges, first);
-  if (phraseAt(state.ranges, last) !== now) return still(say(state, 'these notes are of several phrases'));
+  if (phraseAt(state.ranges, last) !== now) return still(say(state, 'these notes belong to several phrases'));
   const count = state.ranges.length;
   const step = act(context, { kind: 'other-phrase', first, last }, 'there is no other phrase');
   if (step.effects.length === 0) return step;

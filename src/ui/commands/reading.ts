@@ -20,14 +20,14 @@ export function read(context: CommandContext, as: TabNote, ring: UiState['ring']
   const note = noteAt(state);
   const before = tabOf(note);
   const f0Hz = heardOtherwise(state, note);
-  const step = act(context, { kind: 'read', ids: [note.id], as, f0Hz }, `it is ${formatTabNote(as)} already`);
+  const step = act(context, { kind: 'read', ids: [note.id], as, f0Hz }, `it is already ${formatTabNote(as)}`);
   if (step.effects.length === 0) return step;
   const read: UiState = { ...step.state, ring };
   const { notes } = read.edited.take;
   const offer = sameWritten(before, as) ? null : offerAfter(notes, state.at, before);
   const now = notes[state.at];
   if (!contradicts(read, now)) return { ...step, state: { ...read, offer } };
-  const text = `${formatTabNote(as)} stands against the sound: ${contradictionText(read, now)}`;
+  const text = `${formatTabNote(as)} contradicts the sound: ${contradictionText(read, now)}`;
   return { ...step, state: { ...say(read, text), offer } };
 }
 

@@ -138,7 +138,7 @@ const answered = (context: CommandContext): CommandContext => ({
 function notesKey(context: CommandContext, command: string | undefined): Step {
   const { state } = context;
   if (context.key.startsWith(CLICKED)) return still(click(state, context.key.slice(CLICKED.length)));
-  if (context.key.startsWith(PASTED)) return still(say(state, 'words are pasted after w'));
+  if (context.key.startsWith(PASTED)) return still(say(state, 'press w first, then paste the words'));
   if (command === undefined && HEAR_KEYS.has(context.key)) return still(say(state, silentBecause(state)));
   if (command === undefined) {
     return still(

@@ -17,7 +17,7 @@ export function takeOffer(context: CommandContext): Step {
     return still(
       say(
         state,
-        settled ? 'no other note sounds like this one and reads otherwise' : 'correct this note first',
+        settled ? 'no other note sounds like this one but is written differently' : 'correct this note first',
       ),
     );
   }

@@ -68,7 +68,9 @@ export function insert(context: CommandContext): Step {
   );
   if (step.effects.length === 0) return step;
   const heard =
-    f0Hz === undefined ? 'not measured: type its hole' : 'as heard there; type another hole if it is not';
+    f0Hz === undefined
+      ? 'not measured: type its hole'
+      : 'as heard there; if that is wrong, type another hole';
   return { ...step, state: say(moveTo(step.state, at), `${formatTabNote(as)}, ${heard}`) };
 }
 
@@ -115,6 +117,6 @@ export function nudge(context: CommandContext, edge: 'onset' | 'offset', by: -1 
   const what = `${edge} ${note.id}`;
   const joins = state.nudging?.what === what && state.nudging.seq === state.edited.take.edits.length;
   const action = { kind: 'move', id: note.id, edge, toSec } as const;
-  const step = act(context, action, 'no further: the next note is there', { joins });
+  const step = act(context, action, 'no further: the next note is in the way', { joins });
   return { ...step, state: { ...step.state, nudging: { what, seq: step.state.edited.take.edits.length } } };
 }

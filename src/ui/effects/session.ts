@@ -43,10 +43,10 @@ const DRAWN_MS = 20;
 /** What is typed is in the journal after this time: a second is promised. */
 const KEEP_TYPED_MS = 500;
 
-const READ_ONLY = 'nothing can be written where this take is: it is opened to look at';
+const READ_ONLY = 'nothing can be written in the folder of this take: it is open read-only';
 
 const HEARING_THREAD = moduleBeside(import.meta.url, 'hearing-thread');
-const NOT_HEARD = 'the recording could not be heard again: pitches are those of the notes alone';
+const NOT_HEARD = 'the recording could not be analysed again: pitches are those of the notes alone';
 
 /** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
 export class Session {

@@ -111,11 +111,11 @@ function findMarks(state: UiState): Mark[] {
       return;
     }
     if (track !== null && under.of[at].length === 0 && isSilent(track, note)) {
-      add('silent', at, `nothing sounds under ${formatTabNote(note)}`, 'takes it out');
+      add('silent', at, `nothing sounds under ${formatTabNote(note)}`, 'deletes it');
       return;
     }
     const second = secondSound(state, note, under.of[at]);
-    if (second !== null) add('two', at, 'two notes sound here', 'makes two of it', second);
+    if (second !== null) add('two', at, 'two notes sound here', 'splits it', second);
     else if (isCutInTwo(notes, at, under))
       add('one', at, 'this note and the next sound as one', 'joins them');
     else if (isDoubtful(note)) {
@@ -126,7 +126,7 @@ function findMarks(state: UiState): Mark[] {
       if (off !== null) {
         const by = off.onsetSec - note.onsetSec;
         const text = `sounds ${Math.abs(by).toFixed(2)} s ${by < 0 ? 'earlier' : 'later'}`;
-        add('onset', at, text, 'begins it there', off);
+        add('onset', at, text, 'starts it there', off);
       }
     }
   });
@@ -137,8 +137,8 @@ function findMarks(state: UiState): Mark[] {
       sec: sound.onsetSec,
       at: after,
       sound,
-      text: `${soundName(state, sound)} sounds here and no note stands`,
-      cure: 'puts it in',
+      text: `${soundName(state, sound)} sounds here but no note is written`,
+      cure: 'adds it',
     });
   }
   return marks.sort((a, b) => a.sec - b.sec);
@@ -184,7 +184,7 @@ function harpMark(state: UiState): Mark[] {
       at: 0,
       sound: null,
       text: `${name} fits the sound better than ${harp.key}`,
-      cure: `reads all on ${name}`,
+      cure: `reads everything on ${name}`,
     },
   ];
 }

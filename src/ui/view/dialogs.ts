@@ -17,7 +17,7 @@ function quitLines(state: UiState, { word }: Mode & { kind: 'quit' }): Line[] {
   const count = unsavedCount(state);
   const risk =
     state.journal.kind === 'failed'
-      ? [plain('The journal could not be written: what is not saved now is lost.')]
+      ? [plain('The journal could not be written: anything you do not save now is lost.')]
       : [];
   return [
     [span(`${count} ${count === 1 ? 'change is' : 'changes are'} not saved in the take.`, { bold: true })],
@@ -31,8 +31,12 @@ function quitLines(state: UiState, { word }: Mode & { kind: 'quit' }): Line[] {
 function recoverLines(state: UiState, { recovery }: Mode & { kind: 'recover' }): Line[] {
   if (recovery.kind === 'foreign') {
     return [
-      [span(`${recovery.count} changes were left here, for another state of this take.`, { bold: true })],
-      plain('The take was changed or transcribed again since, so they can not be taken over.'),
+      [
+        span(`${recovery.count} unsaved changes were left here, for another version of this take.`, {
+          bold: true,
+        }),
+      ],
+      plain("The take was changed or transcribed again since, so they can't be restored."),
       [],
       ...answers(state),
     ];
@@ -47,7 +51,7 @@ function recoverLines(state: UiState, { recovery }: Mode & { kind: 'recover' }):
       ),
     ],
     ...(recovery.damaged
-      ? [plain('The end of the journal is damaged: what came after that can not be read.')]
+      ? [plain("The end of the journal is damaged: anything after that can't be read.")]
       : []),
     [],
     ...answers(state),
@@ -57,7 +61,7 @@ function recoverLines(state: UiState, { recovery }: Mode & { kind: 'recover' }):
 function conflictLines(state: UiState, { theirs, merge }: ConflictMode): Line[] {
   const what =
     theirs === null
-      ? `'${state.name}' is gone, or no take any more, since you opened it.`
+      ? `Since you opened it, '${state.name}' was deleted or is no longer a take.`
       : `Another program has changed '${state.name}' since you opened it.`;
   const both =
     theirs === null || merge !== null ? [] : [plain('Both of you changed the same notes or parts.')];
@@ -68,7 +72,7 @@ function harpLines({ field, draft }: Mode & { kind: 'harp' }): Line[] {
   const values = [draft.key, draft.tuning, `${draft.a4Hz.toFixed(1)} Hz`, draft.temperament];
   return [
     [span('Which harp was it?', { bold: true })],
-    plain('All notes are read again on it; those that you settled stay as they are.'),
+    plain('All notes are read again on it; those you corrected or confirmed stay.'),
     [],
     ...HARP_FIELDS.map((name, i): Line => {
       const here = i === field;
@@ -116,8 +120,8 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
     ],
     [],
     plain('-  between syllables: Su-san-na        _  holds over one more note: oh_'),
-    plain('*  leaves a note out: the rest shifts   =  two words on one note: of~the'),
-    plain('Ctrl-R carries what finds no note to the next phrase; nothing else does.'),
+    plain('*  skips a note: the rest move on       =  two words on one note: of~the'),
+    plain('Ctrl-R carries words without a note to the next phrase.'),
   ];
 }
 

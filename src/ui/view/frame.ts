@@ -45,9 +45,7 @@ export function titleView(state: UiState, columns: number): Line {
     alert.push(span(`! ${why}: ${state.journal.waiting} not safe yet  `, { colour: 'red', bold: true }));
   }
   const look = span(left === 0 ? 'nothing to look at' : `${left} to look at`, { bold: left > 0 });
-  const saved = span(
-    state.isReadOnly ? '  to look at only' : unsaved === 0 ? '  saved' : `  ${unsaved} not saved`,
-  );
+  const saved = span(state.isReadOnly ? '  read-only' : unsaved === 0 ? '  saved' : `  ${unsaved} not saved`);
   const apart = leftOutMarks(state).length;
   const also = [
     ...(seen === 0 ? [] : [span(`, ${seen} seen`)]),
@@ -162,12 +160,12 @@ function messageOf(state: UiState): [text: string, style?: Style] {
   if (recording === 'looking') return ['reading the recording', dim];
   if (recording === 'ready' && state.hearing === null) return ['listening to the recording', dim];
   if (recording === 'ready' && state.hearing?.sounds === null)
-    return ['looking for what sounds that differs from the tab', dim];
+    return ['comparing the tab with the sound', dim];
   if (recording === 'missing') {
     const { file } = state.edited.take.source;
     return [`'${file}' is not beside the take: no sound; \`--recording\` says where it is`, dim];
   }
-  if (recording === 'other') return ['the recording is another one, or was changed since: not used', dim];
+  if (recording === 'other') return ['the recording is a different one, or has changed since: not used', dim];
   return [''];
 }
 
@@ -259,7 +257,7 @@ function promptLabel(state: UiState, { what }: PromptMode): string {
   if (what === 'bars')
     return `bars (${barsInWords(state)}): 3/4, a tempo, here (beat 1 on this note), free: `;
   if (what === 'title') return 'title of the tune: ';
-  if (what === 'advice') return `teacher's note to phrase ${phraseAt(state.ranges, state.at) + 1}: `;
-  if (what === 'advice-all') return "teacher's note to the whole take: ";
+  if (what === 'advice') return `teacher's note on phrase ${phraseAt(state.ranges, state.at) + 1}: `;
+  if (what === 'advice-all') return "teacher's note on the whole take: ";
   return `go to (1:23, -3'', ${Object.keys(FINDABLE).slice(0, 5).join(', ')}, a word): `;
 }

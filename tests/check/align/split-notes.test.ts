@@ -32,7 +32,7 @@ describe('a long note that is heard as two', () => {
   it('is left open where the room fills every gap, and said', () => {
     const judgement = check(takeIn(CUT, () => false));
     expect(kinds(judgement)).toEqual([]);
-    expect(judgement.remarks.join()).toContain('does not show whether you tongued one note once more');
+    expect(judgement.remarks.join()).toContain('does not show whether you tongued one note again');
     const joined = judgement.notes.find(({ referenceIndex }) => referenceIndex === LONG)!;
     expect(joined.note.offsetSec - joined.note.onsetSec).toBeCloseTo(1, 5);
   });

@@ -55,11 +55,11 @@ as played, on the D harp, Richter: 2 bends, difficulty 6.8
 
 In short
 1.  Play it on your D harp, an octave higher: no bends at all, and 8 of 8 notes
-    lie elsewhere than today.
+    are played differently.
 2.  Play it on a D harp in another tuning (solo (first ten holes)), at the same
-    pitch: no bends at all, and 4 of 8 notes lie elsewhere than today; a harp to
-    have or to buy.
-3.  Keep it as practice: -2'' comes once; hear its pitch first, come to it from
+    pitch: no bends at all, and 4 of 8 notes are played differently; you need
+    that harp for it.
+3.  Keep it as practice: -2'' comes once; hear its pitch first, reach it from
     the plain note of the same hole, and hold it for four beats before you play
     it in the tune (common practice).
 
@@ -67,13 +67,13 @@ In full
 
 1. D harp, Richter, 1st position (straight), an octave up
    no bends, difficulty 0.4 (moves and leaps 0.4), plus 3.0 to learn or buy
-   compared with today: 8 of 8 notes played differently, 2 fewer bends
+   compared with now: 8 of 8 notes played differently, 2 fewer bends
       4 -4 5 -5
       6 -6 -7 7
 
 2. D harp, solo (first ten holes), 1st position (straight), same pitch
    no bends, difficulty 2.4 (another tuning 2.0, moves and leaps 0.4), plus 1.5 to learn or buy
-   compared with today: 4 of 8 notes played differently, 2 fewer bends
+   compared with now: 4 of 8 notes played differently, 2 fewer bends
       1 -1 2 -2
       3 -3 -4 4
 

@@ -77,7 +77,7 @@ describe('reedtrace bends', () => {
     const { code, stdout, stderr } = await bends(path('takes'));
     expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
     // Distances 55 42 30 17 by week: slope -63 / 5, t 4.303 × sqrt(0.1 / 5) [calc].
-    expect(stdout).toBe(`9 bends in 4 takes, what needs most work first; in tune means within 25 cents
+    expect(stdout).toBe(`9 bends in 4 takes, those that need most work first; in tune means within 25 cents
 judged by how each harp is tuned
 
         -75                           0                           +75
@@ -184,7 +184,7 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
   it('no bends: a sentence and exit code 4, or an empty list', async () => {
     const { code, stderr } = await bends(path('plain.take.json'));
     expect(code).toBe(4);
-    expect(stderr).toBe('error: no bends were played; give takes that hold bent notes\n');
+    expect(stderr).toBe('error: no bends were played; give takes with bent notes\n');
     expect(JSON.parse((await bends(path('plain.take.json'), '--json')).stdout).bends).toEqual([]);
   });
 

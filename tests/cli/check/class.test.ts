@@ -72,8 +72,8 @@ describe('reedtrace check of a class', () => {
     await writeFile(inFolder('mixed', 'jon.take.json'), formatTake(other));
     const { io, texts } = captureIo();
     await run(['check', inFolder('mixed'), '--against', inFolder('tune.txt')], io);
-    expect(texts.stdout).toMatch(/jon +- +another tune, most likely/);
-    expect(texts.stdout).toContain('Sent another tune, most likely: jon');
+    expect(texts.stdout).toMatch(/jon +- +probably another tune/);
+    expect(texts.stdout).toContain('Probably sent another tune: jon');
     expect(texts.stdout).toContain('100 of 100 in the middle, 100 to 100');
     expect(texts.stdout).not.toContain('need');
   });

@@ -96,7 +96,7 @@ Note by note
         above
 0:07.5  hole 5 sounds along with -5 in line 4, note 2, 12 dB below it
 
-judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
+judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
         second reeds from -20 dB
 `);
   });
@@ -173,7 +173,7 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
   });
 
   it.each([
-    ['', "'rests.txt': the tab holds no notes"],
+    ['', "'rests.txt': the tab has no notes"],
     ["4 -9'''", "'rests.txt': "],
   ])('names the tab file that can not be read: %j', async (tab, message) => {
     await writeFile(path('rests.txt'), tab);
@@ -218,7 +218,7 @@ judged: bends within 25 cents of the harp as it is tuned, time within 0.1 s,
       '50',
     );
     expect(code).toBe(1);
-    expect(stdout).toContain('another tune, most likely');
+    expect(stdout).toContain('probably another tune');
     expect(stdout).not.toMatch(/Work on|Note by note/);
   });
 

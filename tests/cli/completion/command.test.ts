@@ -133,7 +133,7 @@ describe('doctor', () => {
     const { io, texts } = captureIo({ env: { PATH: dir } });
     expect(await run(['doctor'], io)).toBe(0);
     expect(texts.stdout).toMatch(/^ok {7}listening /m);
-    expect(texts.stdout).toMatch(/^missing {2}sound +no player for sound was found\n +do: install /m);
+    expect(texts.stdout).toMatch(/^missing {2}sound +no sound player was found\n +do: install /m);
     expect(texts.stdout).toMatch(/\n1 of 8 is missing\.\n$/);
     const json = captureIo({ env: {} });
     expect(await run(['doctor', '--json'], json.io)).toBe(0);

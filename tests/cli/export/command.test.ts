@@ -66,7 +66,7 @@ describe('export', () => {
   it('says where words went that found no note', async () => {
     const words = inFolder('verses.txt');
     await writeFile(words, 'la '.repeat(34));
-    const left = 'remark: amazing-grace: 2 syllables found no note; ';
+    const left = 'remark: amazing-grace: 2 syllables have no note; ';
     const kept = await exporting(take, '--as', 'tab,abc,midi,musicxml', '--words', words, '--no-save');
     expect(kept.stderr).toContain(`${left}they stand after the tab\n`);
     const other = await exporting(take, '--as', 'csv,svg', '--words', words, '--no-save');
@@ -348,7 +348,7 @@ describe('what export is told', () => {
   });
 
   it.each([
-    [['--as', 'docx'], "'docx' is not a format to write"],
+    [['--as', 'docx'], "'docx' is not a format that can be written"],
     [['--metre', '13/7'], "'13/7' is not a metre"],
     [['--bpm', '1'], '36 to 250'],
     [['--pickup', '9'], '0 to 8'],

@@ -102,7 +102,7 @@ describe('reedtrace play --out', () => {
     expect(held).toEqual({
       code: 0,
       stdout: 'DIR/half.wav\n',
-      stderr: `remark: 'DIR/${take.source.file}' is not the file that the take was made from: times may not fit\n`,
+      stderr: `remark: 'DIR/${take.source.file}' is not the file that the take was made from: times may not match\n`,
     });
     const { rate, samples } = readWav('half.wav');
     const sec = samples.length / rate;
@@ -168,9 +168,9 @@ describe('reedtrace play --out', () => {
 
   it.each([
     [['--phrase', '99'], 2, 'there is no phrase 99: the take has 4'],
-    [['--phrase', '3-2'], 2, 'It is the number of a phrase'],
-    [['--speed', '0.1'], 2, 'It is 0.25 to 2'],
-    [['--count-in', '0'], 2, 'It is a number of clicks'],
+    [['--phrase', '3-2'], 2, 'Give the number of a phrase'],
+    [['--speed', '0.1'], 2, 'Give 0.25 to 2'],
+    [['--count-in', '0'], 2, 'Give a number of clicks'],
     [['--loop'], 2, "'--loop' cannot be used with option '--out <file>'"],
     [['--recording', 'no-such.wav'], 3, "the recording 'no-such.wav' of the take does not exist"],
   ])('refuses %j', async (args, code, words) => {
@@ -186,7 +186,7 @@ describe('reedtrace play', () => {
     const held = await play(['DIR/a.take.json'], { env: { PATH: '/nowhere' } });
     expect(held).toMatchObject({ code: 5, stdout: '' });
     expect(held.stderr).toMatch(
-      /^error: no player for sound was found; install .*; or write a file with `--out`\n$/,
+      /^error: no sound player was found; install .*; or write a file with `--out`\n$/,
     );
   });
 

@@ -112,7 +112,7 @@ describe('transcribe', () => {
         Good  morn-  ing
 #       1     2      3
 
-Words that found no note:
+Words without a note:
 1. to you
 
 `);
@@ -255,7 +255,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     const held = await again({}, { 'a/2.wav': 'well', 'a/3.wav': 'well' });
     expect(held.code).toBe(5);
     expect(held.stderr).toBe(`\
-unchanged 'DIR/a/1.take.json': it was made from this very recording (same SHA-256)
+unchanged 'DIR/a/1.take.json': it was made from this same recording (same SHA-256)
 error: 'DIR/a/2.take.json' exists already; \`reedtrace correct\` corrects notes and harp, \`reedtrace export --words\` adds words; \`--force\` transcribes again without your corrections, \`--out\` saves elsewhere, \`--no-save\` only prints
 saved 'DIR/a/3.take.json' (3 kB)
 1 of 3 recordings transcribed; 1 unchanged since their takes were made (\`--force\` redoes them); failed: DIR/a/2.wav
@@ -407,17 +407,17 @@ saved 'DIR/a/3.take.json' (3 kB)
   });
 
   it.each([
-    [{ out: '-' }, '`--out -` is not understood'],
-    [{ out: 'x', save: false }, '`--out` and `--no-save` exclude each other'],
+    [{ out: '-' }, '`--out -` is not supported'],
+    [{ out: 'x', save: false }, "`--out` and `--no-save` can't be used together"],
   ])('refuses %j', async (options, message) => {
     const { code } = await transcribe({ 'a.wav': 'well' }, ['a.wav'], options);
     expect(code).toMatchObject({ code: 'E_USAGE', message });
   });
 
-  it('says that a folder holds no recordings', async () => {
+  it('says that a folder has no recordings', async () => {
     const held = await transcribe({ 'a/x.txt': 'words', 'b.wav': 'well' }, ['a', 'b.wav'], { save: false });
     expect(held.code).toBe(3);
-    expect(held.stderr).toContain("error: the folder 'DIR/a' holds no recordings; ");
+    expect(held.stderr).toContain("error: the folder 'DIR/a' has no recordings; ");
     expect(held.stdout).toBe(sheetOf('b.wav'));
   });
 

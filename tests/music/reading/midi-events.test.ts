@@ -38,7 +38,7 @@ describe('events of a MIDI file', () => {
     ['a track that ends inside a note', '00 90 3c', 'byte 24: the track ends inside an event'],
     ['a track that ends inside a time', '00 90 3c 50 81', 'byte 27: the track ends inside an event'],
     ['a message of the system', '00 f4 00', 'byte 23: no event begins with F4'],
-    ['data before any event', '00 3c 50', 'byte 23: a note before its kind of event is said'],
+    ['data before any event', '00 3c 50', 'byte 23: a note without a status byte before it'],
   ])('refuses %s', (_, track, why) => {
     expect(() => read(track)).toThrow(`'a.mid' is a damaged MIDI file (${why})`);
   });

@@ -122,7 +122,7 @@ describe('MIDI files', () => {
     ['text', new TextEncoder().encode('hello'), /does not begin with MThd/],
     ['nothing', new Uint8Array(), /MThd/],
     ['a cut file', file([[on(0, 60), off(480, 60), end]]).slice(0, 30), /is cut short/],
-    ['no notes', file([[end]]), /holds no notes/],
+    ['no notes', file([[end]]), /has no notes/],
     ['format 2', file([[on(0, 60), off(480, 60), end]], 2), /format 2/],
   ])('refuses %s', (_, bytes, message) => {
     expect(() => readMidi(bytes, 'x.mid')).toThrow(

@@ -70,7 +70,7 @@ describe('words whose vowels meet', () => {
   it('are sung together where there are too many syllables, and it is said', async () => {
     const spanish = await sung('es', 'canta y no llores', 5);
     expect(line(spanish)).toBe('can- ta y no llo- res');
-    expect(spanish.remarks).toEqual(["verse 1, line 1: 'y' sung on one note with what is before"]);
+    expect(spanish.remarks).toEqual(["verse 1, line 1: 'y' sung on the same note as the syllable before"]);
     expect(line(await sung('fr', 'ma chandelle est morte', 6))).toBe('ma chan- del- le est mor- te');
     expect(line(await sung('es', 'la bella hora', 4))).toBe('la be- lla ho- ra');
   });
@@ -85,7 +85,7 @@ describe('words whose vowels meet', () => {
       'res',
     ]);
     expect(short.remarks[0]).toBe(
-      "verse 1, line 1: 'y' sung on one note with what is before; no note was left for 'llo-', '-res' (join words with ~, or split fewer)",
+      "verse 1, line 1: 'y' sung on the same note as the syllable before; no note was left for 'llo-', '-res' (join words with ~, or split fewer)",
     );
   });
 

@@ -57,7 +57,7 @@ describe('what is done to a note', () => {
     const scooped = press(open(), 'O', 's');
     expect(scooped.effects).toMatchObject([{ kind: 'journal', edit: { what: 'ornaments' } }]);
     expect(scooped.state.mode.kind).toBe('notes');
-    expect(scooped.state.message?.text).toContain('the recording does not tell');
+    expect(scooped.state.message?.text).toContain("the recording doesn't show how much");
     const more = press(scooped.state, 'O', 'f', 'O', 'v').state;
     expect(kinds(more)).toEqual(['scoop?', 'vibrato?', 'fall?']);
     expect(kinds(press(more, 'O', 's').state)).toEqual(['vibrato?', 'fall?']);
@@ -70,7 +70,7 @@ describe('what is done to a note', () => {
     expect(shown(state)).toContain('/5~');
     expect(shown(press(state, 'right').state)).toContain('scoop, as you say');
     expect(press(state, '/', ...'scoop', 'enter').state.at).toBe(1);
-    expect(shown(press(open(), 'O').state)).toContain('what is done to it? nothing so far');
+    expect(shown(press(open(), 'O').state)).toContain('which ornament for it? none so far');
   });
 
   it('is of one kind where two names are for the same', () => {
@@ -88,7 +88,7 @@ describe('what is done to a note', () => {
   it('stays as it was when asked and left', () => {
     expect(press(open(), 'O', 'escape').effects).toEqual([]);
     expect(press(open(), 'O', 'q').state.mode.kind).toBe('notes');
-    expect(press(open(), 'O', '0').state.message?.text).toBe('nothing was done to it');
+    expect(press(open(), 'O', '0').state.message?.text).toBe('it has no ornament');
   });
 
   it('has the measures of the recording', () => {
@@ -114,7 +114,7 @@ describe('what is done to a note', () => {
   it('is said of a whole range at once, and of none that all have it', () => {
     const one = press(open(), 'O', 's').state;
     const asked = press(one, 'shift-right', 'O').state;
-    expect(shown(asked)).toContain('what is done to these 2 notes? so far scoop of 1');
+    expect(shown(asked)).toContain('which ornament for these 2 notes? so far scoop of 1');
     const { state, effects } = press(asked, 's');
     expect(effects).toHaveLength(1);
     expect([kinds(state, 0), kinds(state, 1)]).toEqual([['scoop?'], ['scoop?']]);
@@ -129,7 +129,7 @@ describe('what is done to a note', () => {
 
   it('tells of how many notes of a range the recording has the measure', () => {
     const { state } = press(open(vibrating()), 'shift-right', 'O', 'v');
-    expect(state.message?.text).toBe('vibrato; how much, the recording tells of 1 of 2');
+    expect(state.message?.text).toBe('vibrato; the recording shows how much in 1 of 2');
     expect([kinds(state, 0), kinds(state, 1)]).toEqual([['vibrato'], ['vibrato?']]);
   });
 });

@@ -107,7 +107,7 @@ describe('changing a reading', () => {
     // Nothing on hole 10 is near: the nearest is 10 draw, A6, two octaves above A4.
     expect(here(press(state, 'right', '0').state)).toBe('-10');
     expect(press(state, 'right', '0').state.message?.text).toBe(
-      '-10 stands against the sound: sounds A4, 2 octaves lower',
+      '-10 contradicts the sound: sounds A4, 2 octaves lower',
     );
   });
 
@@ -237,7 +237,7 @@ describe('the tune as a whole', () => {
     const second = beats.notes?.find(({ id }) => id === 'n2');
     // Three quarters of twelve ticks each: a bar begins with the second note.
     expect((second?.atTicks ?? -1) % 36).toBe(0);
-    expect(press(state, 'y', ...'3/5', 'enter').state.message?.text).toContain('is no metre');
+    expect(press(state, 'y', ...'3/5', 'enter').state.message?.text).toContain('is not a metre');
   });
 
   it('is gone about by time, hole and kind', () => {
@@ -246,7 +246,9 @@ describe('the tune as a whole', () => {
     expect(at('-6')).toBe(5);
     expect(at('6')).toBe(3);
     expect(press(state, '/', ...'6', 'enter', '/', 'enter').state.at).toBe(4);
-    expect(press(state, '/', ...'nothing', 'enter').state.message?.text).toBe("nothing here is 'nothing'");
+    expect(press(state, '/', ...'nothing', 'enter').state.message?.text).toBe(
+      "nothing here matches 'nothing'",
+    );
   });
 
   it('is changed a range at a time', () => {
@@ -262,7 +264,9 @@ describe('the tune as a whole', () => {
     expect(press(moved, 'u').state.edited.take.notes).toEqual(state.edited.take.notes);
     expect(press(press(range, 'escape').state, 'x').state.edited.take.notes).toHaveLength(5);
     // All or none: hole 0 is on no harp.
-    expect(press(press(state, '0', 'left').state, '*', '>').state.message?.text).toContain('not all of it');
+    expect(press(press(state, '0', 'left').state, '*', '>').state.message?.text).toContain(
+      'does not have all',
+    );
   });
 });
 
@@ -271,7 +275,7 @@ describe('words', () => {
   const under = (now: UiState) => [...wordsUnder(now.edited.take)];
   it('fall under the notes of their phrase and no others, unless that is asked for', () => {
     const first = press(state, 'w', ...'a b c d', 'enter').state;
-    expect(first.message?.text).toBe('1 syllable found no note; it stands after the tab');
+    expect(first.message?.text).toBe('1 syllable has no note; it is printed after the tab');
     expect(under(first)).toEqual([
       ['n1', 'a'],
       ['n2', 'b'],
@@ -370,7 +374,7 @@ describe('words', () => {
     expect([1, 2, 3].map((n) => verse(now, n))).toEqual(['a b c e', 'f g h', 'i j k l m n']);
     expect(now.edited.take.words).toHaveLength(15);
     expect(now.message?.text).toBe(
-      '3 verses, 6 lines pasted; 2 syllables found no note; they stand after the tab',
+      '3 verses, 6 lines pasted; 2 syllables have no note; they are printed after the tab',
     );
     expect(pasted.effects).toHaveLength(1);
     expect(unsavedCount(now)).toBe(1);
@@ -527,7 +531,7 @@ describe('hearing', () => {
   it('is not on offer without a player', () => {
     const state: UiState = { ...open(notesOf(['4 -4'])), recording: 'ready', hasPlayer: false };
     expect(keysNow(state).some(({ group }) => group === 'Hear')).toBe(false);
-    expect(press(state, 'p').state.message?.text).toMatch(/^no player/);
+    expect(press(state, 'p').state.message?.text).toMatch(/^no sound player/);
   });
 
   it('says why when there is nothing to hear', () => {

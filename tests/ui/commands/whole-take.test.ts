@@ -228,8 +228,8 @@ describe('the form of a tune', () => {
 
   it('of more sections than there are phrases is told', () => {
     const told = press(state, 'n', 'tab', ...'ABCDE', 'enter');
-    expect(said(told)).toBe('5 sections and only 4 phrases: k parts phrases');
+    expect(said(told)).toBe('5 sections but only 4 phrases: k splits phrases');
     expect(names(told)).toEqual(['', '', '', '']);
-    expect(said(press(state, 'n', 'tab', ...'A?!', 'enter'))).toContain('is no form');
+    expect(said(press(state, 'n', 'tab', ...'A?!', 'enter'))).toContain('is not a form');
   });
 });

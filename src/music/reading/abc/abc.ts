@@ -13,7 +13,7 @@ import { chooseTune, voicesOf } from './which.ts';
  * Reads the melody of one tune of an ABC file (a subset of ABC 2.1: one voice; lengths, broken rhythm, tuplets, ties,
  * accidentals to the bar's end, modes, changes of key, metre and unit in the tune, first line of `w:` words). Of several
  * voices the one that is asked for, else the one named as the melody, else the highest. Of chords the highest note; grace
- * notes and overlays are left out and told, repeats are not played again.
+ * notes and overlays are left out and told, repeats are read only once.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a tune or voice that the file does not have
  */
@@ -79,7 +79,7 @@ class AbcReader {
     const { notes, dropped } = oneVoice(this.#first.notes);
     const { inTune, title, beatsPerMinute, metre, tonic } = this.#fields;
     if (!inTune || notes.length === 0) {
-      throw musicError(this.#name, 'holds no ABC tune', 'give a file with X:, T:, K: and a line of notes');
+      throw musicError(this.#name, 'has no ABC tune', 'give a file with X:, T:, K: and a line of notes');
     }
     const melody: Melody = {
       notes,
@@ -119,7 +119,7 @@ class AbcReader {
       if (g.bar) this.#overlaid = false;
       else if (g.strange === '&') {
         this.#overlaid = true;
-        this.#remarks.add('what sounds along in the same voice (after &) was left out');
+        this.#remarks.add('the second line in the same voice (after &) was left out');
         continue;
       }
       if (this.#overlaid || (this.#muted && g.field === undefined)) continue;
@@ -128,7 +128,7 @@ class AbcReader {
       else if (g.chord) this.#first.chord(g, line);
       else if (g.rest) this.#first.rest(g);
       else if (g.bar) this.#first.barLine(g.bar);
-      else if (g.ending) this.#remarks.add('repeats are not played again');
+      else if (g.ending) this.#remarks.add('repeats are read only once');
       else if (g.p) this.#first.startTuplet(g);
       else if (g.passed === '-') this.#first.tie();
       else if (g.broken) this.#first.breakRhythm(g.broken);

@@ -110,7 +110,7 @@ export class AbcVoice {
     this.#accidentals = new Map();
     this.#bar++;
     if (this.#atBeats > 0) this.#firstBarBeats ??= this.#atBeats;
-    if (sign.includes(':')) this.#remarks.add('repeats are not played again');
+    if (sign.includes(':')) this.#remarks.add('repeats are read only once');
   }
 
   /** A `-` apart from its note: not as ABC 2.1 has it (4.11), but files do. */

@@ -127,8 +127,8 @@ export function goPhrase(context: CommandContext): Step {
 /** What is said of syllables that were kept without a note. */
 export function withoutNote(over: number): string {
   return over === 1
-    ? '1 syllable found no note; it stands after the tab'
-    : `${over} syllables found no note; they stand after the tab`;
+    ? '1 syllable has no note; it is printed after the tab'
+    : `${over} syllables have no note; they are printed after the tab`;
 }
 
 export function type(state: UiState, typed: string): UiState {

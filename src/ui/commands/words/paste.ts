@@ -50,7 +50,7 @@ export function paste(context: CommandContext, text: string): Step {
     }
   });
   const { words } = laid.edited.take;
-  const step = act(context, { kind: 'verses', words }, 'the words are as they were');
+  const step = act(context, { kind: 'verses', words }, 'the words are unchanged');
   const count = verses.length === 1 ? '' : `${verses.length} verses, `;
   const said = `${count}${verses.flat().length} lines pasted${over === 0 ? '' : `; ${withoutNote(over)}`}`;
   const open = openWords(step.state);

@@ -95,7 +95,7 @@ describe('ABC', () => {
   it('passes over what is not melody, and says so', () => {
     const melody = body('"Am"A !trill!B {gf}c .d ~e (fg) |: A :| # B\n% remark\nA \\\nB');
     expect(melody.notes.map((n) => n.midi)).toEqual([69, 71, 72, 74, 76, 77, 79, 69, 71, 69, 71]);
-    expect(melody.remarks.join('\n')).toMatch(/repeats are not played again/);
+    expect(melody.remarks.join('\n')).toMatch(/repeats are read only once/);
     expect(melody.remarks.join('\n')).toMatch(/column \d+: '#' skipped/);
     const voices = read('X:1\nL:1/4\nK:C\nV:1\nAB\nV:2\nCD\nV:1\ncd');
     expect(voices.notes.map((n) => n.midi)).toEqual([69, 71, 72, 74]);
