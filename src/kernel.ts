@@ -64,6 +64,31 @@ interface Code {
     out: number,
     stride: number,
   ): void;
+  advance(
+    states: number,
+    firstArcs: number,
+    sources: number,
+    costs: number,
+    hubs: number,
+    hubCount: number,
+    hubCosts: number,
+    entered: number,
+    observed: number,
+    bits: number,
+    scores: number,
+    next: number,
+    taken: number,
+  ): number;
+  scoreTogether(
+    count: number,
+    sizes: number,
+    members: number,
+    biases: number,
+    weight: number,
+    onsetWeight: number,
+    scores: number,
+    begun: number,
+  ): void;
   peaks(strength: number, count: number, least: number, most: number, out: number): void;
 }
 
@@ -117,6 +142,25 @@ export class Kernel {
     const at = this.reserve(numbers.length);
     this.floats.set(numbers, at / 4);
     return at;
+  }
+
+  /** Byte offset of a copy of these whole numbers, 0 or more. */
+  keepWords(numbers: ArrayLike<number>): number {
+    const at = this.reserve(numbers.length);
+    this.words.set(numbers, at / 4);
+    return at;
+  }
+
+  /** Byte offset of a copy of these numbers in 64 bits. */
+  keepDoubles(numbers: ArrayLike<number>): number {
+    const at = this.reserve(2 * numbers.length);
+    this.doubles.set(numbers, at / 8);
+    return at;
+  }
+
+  /** So many 64-bit numbers from a byte offset on, to be read and written. */
+  doublesAt(at: number, count: number): Float64Array {
+    return this.doubles.subarray(at / 8, at / 8 + count);
   }
 
   /** Up to 4096 16-bit integers times `scale`, to a byte offset; up to seven floats more are written. */

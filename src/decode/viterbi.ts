@@ -1,3 +1,5 @@
+import { Kernel } from '../kernel.ts';
+
 /** One way into a state: where from, and what it costs as a log score (≤ 0). */
 export interface Arc {
   readonly from: number;
@@ -38,107 +40,148 @@ export function viterbi(
   const states = lattice.arcs.length;
   const path = new Int32Array(count);
   if (count === 0) return path;
-  const { offsets, sources, costs } = flatten(lattice.arcs);
-  const hubFrom = Int32Array.from(lattice.hub?.from ?? []);
-  const hubCost = new Float64Array(states).fill(Number.NEGATIVE_INFINITY);
-  for (const { state, score } of lattice.hub?.to ?? []) hubCost[state] = score;
-  const hubSource = new Int32Array(count);
-  const observed = new Float64Array(states);
-  const entered = new Float64Array(states);
-  let score = new Float64Array(states);
-  let next = new Float64Array(states);
-  const widest = lattice.arcs.reduce((most, into) => Math.max(most, into.length), 0);
-  const back = new BackPointers(count, states, widest + 1);
+  const trellis = new Trellis(lattice);
+  const { observed, entered } = trellis;
+  const ways = new Ways(count, states, trellis.bits);
   observe(0, observed);
-  for (let s = 0; s < states; s++) score[s] = lattice.start[s] + observed[s];
+  trellis.begin(lattice.start);
   for (let t = 1; t < count; t++) {
     observe(t, observed);
     enter?.(t, entered);
-    let hubScore = Number.NEGATIVE_INFINITY;
-    for (let i = 0; i < hubFrom.length; i++) {
-      if (score[hubFrom[i]] > hubScore) {
-        hubScore = score[hubFrom[i]];
-        hubSource[t] = hubFrom[i];
-      }
-    }
-    for (let s = 0; s < states; s++) {
-      let best = Number.NEGATIVE_INFINITY;
-      let bestArc = 0;
-      for (let arc = offsets[s]; arc < offsets[s + 1]; arc++) {
-        const candidate = score[sources[arc]] + costs[arc];
-        if (candidate > best) {
-          best = candidate;
-          bestArc = arc - offsets[s] + 1;
-        }
-      }
-      if (hubScore + hubCost[s] + entered[s] > best) {
-        best = hubScore + hubCost[s] + entered[s];
-        bestArc = VIA_HUB;
-      }
-      next[s] = best + observed[s];
-      back.set(t, s, bestArc);
-    }
-    [score, next] = [next, score];
+    const hub = trellis.advance();
+    ways.keep(t, trellis.taken, hub);
   }
+  const { scores } = trellis;
   let last = 0;
-  for (let s = 1; s < states; s++) if (score[s] > score[last]) last = s;
-  if (score[last] === Number.NEGATIVE_INFINITY || Number.isNaN(score[last])) {
+  for (let s = 1; s < states; s++) if (scores[s] > scores[last]) last = s;
+  if (scores[last] === Number.NEGATIVE_INFINITY || Number.isNaN(scores[last])) {
     throw new RangeError('no path through the lattice has a finite score');
   }
   for (let t = count - 1; t >= 0; t--) {
     path[t] = last;
     if (t === 0) break;
-    const arc = back.get(t, last);
-    last = arc === VIA_HUB ? hubSource[t] : sources[offsets[last] + arc - 1];
+    const arc = ways.arcInto(t, last);
+    last = arc === VIA_HUB ? ways.hubs[t] : lattice.arcs[last][arc - 1].from;
   }
   return path;
 }
 
-/** Which arc the best path took into each state of each frame: in two bits where there are no more than four. */
-class BackPointers {
+/** Marks a step that came through the hub; listed arcs count from 1. */
+const VIA_HUB = 0;
+/** What is kept of a step into a state, where no state has more arcs, and otherwise. */
+const FEW_ARCS = 3;
+const FEW_BITS = 2;
+const WORD_BITS = 16;
+
+/** The scores of all states at one frame, in the kernel's memory. */
+class Trellis {
+  /** How each state looks, and what it costs beside its own score to come into it through the hub: to be filled. */
+  readonly observed: Float64Array;
+  readonly entered: Float64Array;
+  /** Which arc the best path took into each state, in so many bits each. */
+  readonly taken: Uint16Array;
+  readonly bits: number;
+  readonly #kernel: Kernel;
   readonly #states: number;
-  readonly #packed: Uint8Array | null;
-  readonly #wide: Uint16Array;
+  readonly #firstArcsAt: number;
+  readonly #sourcesAt: number;
+  readonly #costsAt: number;
+  readonly #hubsAt: number;
+  readonly #hubs: number;
+  readonly #hubCostsAt: number;
+  readonly #enteredAt: number;
+  readonly #observedAt: number;
+  readonly #takenAt: number;
+  #scoresAt: number;
+  #nextAt: number;
 
-  constructor(count: number, states: number, arcs: number) {
+  constructor({ arcs, hub }: Lattice) {
+    const states = arcs.length;
+    const all = arcs.flat();
+    const from = hub?.from ?? [];
+    const kernel = new Kernel(8 * (8 * states + 2 * all.length + from.length + 64));
+    this.#kernel = kernel;
     this.#states = states;
-    this.#packed = arcs <= 4 ? new Uint8Array(Math.ceil((count * states) / 4)) : null;
-    this.#wide = new Uint16Array(arcs <= 4 ? 0 : count * states);
+    this.#hubs = from.length;
+    this.bits = arcs.every((into) => into.length <= FEW_ARCS) ? FEW_BITS : WORD_BITS;
+    let first = 0;
+    this.#firstArcsAt = kernel.keepWords([0, ...arcs.map((into) => (first += into.length))]);
+    this.#sourcesAt = kernel.keepWords(all.map((arc) => 8 * arc.from));
+    this.#costsAt = kernel.keepDoubles(all.map(({ score }) => score));
+    this.#hubsAt = kernel.keepWords(from.map((state) => 8 * state));
+    const hubCosts = new Float64Array(states).fill(Number.NEGATIVE_INFINITY);
+    for (const { state, score } of hub?.to ?? []) hubCosts[state] = score;
+    this.#hubCostsAt = kernel.keepDoubles(hubCosts);
+    const [observedAt, enteredAt, scoresAt, nextAt] = [0, 0, 0, 0].map(() => kernel.reserve(2 * states));
+    this.#observedAt = observedAt;
+    this.observed = kernel.doublesAt(observedAt, states);
+    this.#enteredAt = enteredAt;
+    this.entered = kernel.doublesAt(enteredAt, states);
+    this.#scoresAt = scoresAt;
+    this.#nextAt = nextAt;
+    this.#takenAt = kernel.reserve(states);
+    this.taken = new Uint16Array(
+      kernel.words.buffer,
+      this.#takenAt,
+      Math.ceil((this.bits * states) / WORD_BITS),
+    );
   }
 
-  set(t: number, state: number, arc: number): void {
-    const at = t * this.#states + state;
-    if (this.#packed === null) this.#wide[at] = arc;
-    else this.#packed[at >> 2] |= arc << (2 * (at & 3));
+  get scores(): Float64Array {
+    return this.#kernel.doublesAt(this.#scoresAt, this.#states);
   }
 
-  get(t: number, state: number): number {
-    const at = t * this.#states + state;
-    return this.#packed === null ? this.#wide[at] : (this.#packed[at >> 2] >> (2 * (at & 3))) & 3;
+  /** Scores the first frame, which is observed. */
+  begin(start: Float64Array): void {
+    const { scores, observed } = this;
+    for (let s = 0; s < scores.length; s++) scores[s] = start[s] + observed[s];
+  }
+
+  /** Scores the next frame, which is observed. @returns the state that the hub leads from */
+  advance(): number {
+    const hub = this.#kernel.code.advance(
+      this.#states,
+      this.#firstArcsAt,
+      this.#sourcesAt,
+      this.#costsAt,
+      this.#hubsAt,
+      this.#hubs,
+      this.#hubCostsAt,
+      this.#enteredAt,
+      this.#observedAt,
+      this.bits,
+      this.#scoresAt,
+      this.#nextAt,
+      this.#takenAt,
+    );
+    [this.#scoresAt, this.#nextAt] = [this.#nextAt, this.#scoresAt];
+    return hub / 8;
   }
 }
 
-/** Marks a step that came through the hub; listed arcs count from 1. */
-const VIA_HUB = 0;
+/** How the best path into each state of each frame came there. */
+class Ways {
+  /** For each frame the state that the hub led from. */
+  readonly hubs: Int32Array;
+  readonly #taken: Uint16Array;
+  readonly #rowLength: number;
+  readonly #bits: number;
 
-function flatten(arcs: readonly (readonly Arc[])[]): {
-  offsets: Int32Array;
-  sources: Int32Array;
-  costs: Float64Array;
-} {
-  const total = arcs.reduce((sum, into) => sum + into.length, 0);
-  const offsets = new Int32Array(arcs.length + 1);
-  const sources = new Int32Array(total);
-  const costs = new Float64Array(total);
-  let at = 0;
-  arcs.forEach((into, state) => {
-    offsets[state] = at;
-    for (const { from, score } of into) {
-      sources[at] = from;
-      costs[at] = score;
-      at++;
-    }
-  });
-  offsets[arcs.length] = at;
-  return { offsets, sources, costs };
+  constructor(count: number, states: number, bits: number) {
+    this.#bits = bits;
+    this.#rowLength = Math.ceil((bits * states) / WORD_BITS);
+    this.#taken = new Uint16Array(count * this.#rowLength);
+    this.hubs = new Int32Array(count);
+  }
+
+  keep(t: number, taken: Uint16Array, hub: number): void {
+    this.#taken.set(taken, t * this.#rowLength);
+    this.hubs[t] = hub;
+  }
+
+  arcInto(t: number, state: number): number {
+    const at = this.#bits * state;
+    const word = this.#taken[t * this.#rowLength + Math.floor(at / WORD_BITS)];
+    return (word >> (at % WORD_BITS)) & ((1 << this.#bits) - 1);
+  }
 }

@@ -3,6 +3,7 @@ export { dense, depthwise, growth, spread, tell } from './network';
 export { dropNaN, largest, select } from './order';
 export { comb, compress, interpolate, peaks } from './salience';
 export { deinterleave, power, sum, transform, unpack } from './spectrum';
+export { advance, scoreTogether } from './viterbi';
 
 /** First byte of the memory that is free; what is before it holds constants. */
 export function base(): usize {

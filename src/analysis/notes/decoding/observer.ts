@@ -1,9 +1,12 @@
+import { Kernel } from '../../../kernel.ts';
 import { quantile } from '../../../statistics.ts';
-import { EVIDENCE_SLOTS, type PitchEvidence, ROWS, rowOf, STEPS_PER_NAT } from '../../pitch/evidence.ts';
+import { rowOf } from '../../pitch/evidence.ts';
 import { CANDIDATES, type Frames } from '../../pitch/frames.ts';
 import type { PitchState, ReedSet } from '../states.ts';
+import { NETWORK_ROWS, NetworkFrame, ROW_MARGIN } from './network-frame.ts';
 import type { SegmentOptions } from './segment-options.ts';
 import { attackState, firstSet, heldState, SILENCE } from './segment-states.ts';
+import { SetScores } from './set-scores.ts';
 
 /** The quietest share of a take shows what noise alone reaches; a soft note must stand out from it by so much. */
 const QUIETEST_SHARE = 0.03;
@@ -28,19 +31,31 @@ const EVIDENCE_STEP_SEC = 0.005;
 interface AscendingPitches {
   readonly midi: Float64Array;
   readonly pitch: Int32Array;
+  /** By whole semitone, the first pitch that is not too far below all that lies above it. */
+  readonly first: Int32Array;
 }
 
-function ascendingPitches(pitches: readonly PitchState[]): AscendingPitches {
+/** MIDI numbers end below this. */
+const SEMITONES = 128;
+
+/** @param reach in semitones, that a pitch may lie below what is heard of it */
+function ascendingPitches(pitches: readonly PitchState[], reach: number): AscendingPitches {
   const order = [...pitches.keys()].sort((a, b) => pitches[a].midi - pitches[b].midi);
-  return { midi: Float64Array.from(order, (i) => pitches[i].midi), pitch: Int32Array.from(order) };
+  const midi = Float64Array.from(order, (i) => pitches[i].midi);
+  const first = Int32Array.from({ length: SEMITONES }, (_, semitone) => {
+    const found = midi.findIndex((pitch) => pitch >= semitone - reach);
+    return found < 0 ? midi.length : found;
+  });
+  return { midi, pitch: Int32Array.from(order), first };
 }
 
-/** Log odds of the network beyond this say no more, in nats. */
-const MOST_NATS = 4;
 /** A note may begin so many semitones below its pitch and be heard there. */
 const SCOOP_ROWS = 2;
 /** A held pitch may swing into the rows beside it, where it counts for less, in nats. */
 const BESIDE_NATS = 1.5;
+
+/** Room for scores and rows, and for sets of up to five pitches: twice what they take. */
+const KERNEL_BYTES_PER_STATE = 256;
 
 /** Scores the states of each frame by the comb and by the network. */
 export class Observer {
@@ -49,12 +64,11 @@ export class Observer {
   readonly #threshold: number;
   readonly #ascending: AscendingPitches;
   readonly #rows: Int32Array;
-  readonly #sets: readonly {
-    readonly rows: Int32Array;
-    readonly held: Int32Array;
-    readonly shake: boolean;
-  }[];
-  readonly #heard = new NetworkFrame();
+  readonly #heard: NetworkFrame;
+  readonly #sets: SetScores;
+  /** Of all states: how they look, and what is heard of their beginning. */
+  readonly #scores: Float64Array;
+  readonly #begun: Float64Array;
 
   constructor(
     frames: Frames,
@@ -64,66 +78,54 @@ export class Observer {
   ) {
     this.#frames = frames;
     this.#options = options;
-    this.#ascending = ascendingPitches(pitches);
+    this.#ascending = ascendingPitches(pitches, options.reachSemitones);
     this.#threshold = soundThreshold(frames, options.threshold);
-    const { evidence } = frames;
-    this.#rows = Int32Array.from(pitches, ({ midi }) => rowOf(evidence, midi));
-    this.#sets = sets.map(({ midis, shake }) => ({
-      rows: Int32Array.from(midis, (midi) => rowOf(evidence, midi)),
-      held: Int32Array.from(midis, (midi) => heldState(nearest(pitches, midi))),
-      shake,
-    }));
+    this.#rows = Int32Array.from(pitches, ({ midi }) => rowOf(frames.evidence, midi));
+    const states = firstSet(pitches.length) + sets.length;
+    const kernel = new Kernel(KERNEL_BYTES_PER_STATE * (states + NETWORK_ROWS));
+    this.#heard = new NetworkFrame(kernel);
+    const scoresAt = kernel.reserve(2 * states);
+    const begunAt = kernel.reserve(2 * states);
+    this.#scores = kernel.doublesAt(scoresAt, states);
+    this.#begun = kernel.doublesAt(begunAt, states);
+    this.#sets = new SetScores(kernel, frames, pitches, sets, options, this.#heard, scoresAt, begunAt);
   }
 
   /** What speaks for each state. */
   observe(t: number, scores: Float64Array): void {
-    const { networkWeight, attackCost, setBias } = this.#options;
+    const { networkWeight, attackCost, onsetWeight } = this.#options;
     const heard = this.#heard;
-    this.#comb(t, scores);
+    const rows = this.#rows;
+    const own = this.#scores;
+    const begun = this.#begun;
+    this.#comb(t, own);
     heard.read(this.#frames.evidence, t);
-    const first = firstSet(this.#rows.length);
-    this.#sets.forEach(({ rows, held, shake }, j) => {
-      let network = 0;
-      let comb = Number.NEGATIVE_INFINITY;
-      const values = shake ? heard.shake : heard.sounding;
-      for (let k = 0; k < rows.length; k++) {
-        network += values[rows[k] + ROW_MARGIN] + (shake ? 0 : setBias);
-        comb = Math.max(comb, scores[held[k]]);
-      }
-      scores[first + j] = comb + networkWeight * network;
-    });
-    for (let i = 0; i < this.#rows.length; i++) {
-      const row = this.#rows[i] + ROW_MARGIN;
-      const here = heard.sounding[row];
+    this.#sets.score();
+    const { sounding, onset } = heard;
+    for (let i = 0; i < rows.length; i++) {
+      const row = rows[i] + ROW_MARGIN;
+      const here = sounding[row];
       let near = here;
-      for (let below = 1; below <= SCOOP_ROWS; below++) near = Math.max(near, heard.sounding[row - below]);
-      const beside = Math.max(heard.sounding[row - 1], heard.sounding[row + 1]) - BESIDE_NATS;
-      scores[heldState(i)] += networkWeight * Math.max(here, beside);
-      scores[attackState(i)] += networkWeight * near - attackCost;
+      for (let below = 1; below <= SCOOP_ROWS; below++) near = Math.max(near, sounding[row - below]);
+      const beside = Math.max(sounding[row - 1], sounding[row + 1]) - BESIDE_NATS;
+      own[heldState(i)] += networkWeight * Math.max(here, beside);
+      own[attackState(i)] += networkWeight * near - attackCost;
+      begun[attackState(i)] = begun[heldState(i)] = onsetWeight * onset[row];
     }
-    scores[SILENCE] = 0;
+    own[SILENCE] = 0;
+    scores.set(own);
   }
 
-  /** What the network hears of onsets makes it cheaper to begin. */
+  /** What the network hears of onsets, at the frame that was observed last, makes it cheaper to begin. */
   enter(scores: Float64Array): void {
-    const { onsetWeight } = this.#options;
-    const { onset } = this.#heard;
-    const first = firstSet(this.#rows.length);
-    for (let i = 0; i < this.#rows.length; i++) {
-      scores[attackState(i)] = scores[heldState(i)] = onsetWeight * onset[this.#rows[i] + ROW_MARGIN];
-    }
-    this.#sets.forEach(({ rows }, j) => {
-      let sum = 0;
-      for (let k = 0; k < rows.length; k++) sum += onset[rows[k] + ROW_MARGIN];
-      scores[first + j] = (onsetWeight * sum) / rows.length;
-    });
+    scores.set(this.#begun);
   }
 
   /** The comb's evidence, less what noise reaches: around the pitch when held, from below while it begins. */
   #comb(t: number, scores: Float64Array): void {
     const { reachSemitones, attackReachSemitones, deviationCost, attackDeviationCost, ceiling, combWeight } =
       this.#options;
-    const { midi, pitch } = this.#ascending;
+    const { midi, pitch, first: firstNear } = this.#ascending;
     scores.fill(0);
     const first = t * CANDIDATES;
     const threshold = this.#threshold;
@@ -134,7 +136,7 @@ export class Observer {
       const strength = Math.min(ceiling, candidateStrength[c]) - (c > first ? shadow : 0);
       if (strength <= 0) break;
       const heard = candidateMidi[c];
-      let k = 0;
+      let k = firstNear[Math.floor(heard)];
       while (k < midi.length && heard - midi[k] > reachSemitones) k++;
       for (; k < midi.length; k++) {
         const deviation = heard - midi[k];
@@ -157,45 +159,4 @@ export class Observer {
       scores[attackState(i)] = weight * (scores[attackState(i)] - threshold);
     }
   }
-}
-
-/** Rows beyond both ends that are never heard, for pitches that lie there. */
-const ROW_MARGIN = 16;
-
-/** The network's evidence of one frame by row + ROW_MARGIN, in nats, at most MOST_NATS either way. */
-class NetworkFrame {
-  readonly sounding = new Float64Array(ROWS + 2 * ROW_MARGIN).fill(-MOST_NATS);
-  readonly onset = new Float64Array(ROWS + 2 * ROW_MARGIN).fill(-ONSET_NATS);
-  readonly shake = new Float64Array(ROWS + 2 * ROW_MARGIN).fill(-MOST_NATS);
-  #filled: number[] = [];
-
-  read({ rows, sounding, onset, shake }: PitchEvidence, t: number): void {
-    for (const row of this.#filled) {
-      this.sounding[row] = this.shake[row] = -MOST_NATS;
-      this.onset[row] = -ONSET_NATS;
-    }
-    this.#filled = [];
-    for (let s = t * EVIDENCE_SLOTS; s < (t + 1) * EVIDENCE_SLOTS; s++) {
-      if (rows[s] === 0) continue;
-      const row = rows[s] - 1 + ROW_MARGIN;
-      this.#filled.push(row);
-      this.sounding[row] = bounded(sounding[s], MOST_NATS);
-      this.shake[row] = bounded(shake[s], MOST_NATS);
-      this.onset[row] = Math.max(-ONSET_NATS, bounded(onset[s], MOST_NATS));
-    }
-  }
-}
-
-/** No sign of an onset costs a new note at most this. */
-const ONSET_NATS = 2;
-
-const bounded = (steps: number, most: number): number =>
-  Math.max(-most, Math.min(most, steps / STEPS_PER_NAT));
-
-function nearest(pitches: readonly PitchState[], midi: number): number {
-  let best = 0;
-  pitches.forEach((pitch, i) => {
-    if (Math.abs(pitch.midi - midi) < Math.abs(pitches[best].midi - midi)) best = i;
-  });
-  return best;
 }
