@@ -1,4 +1,5 @@
 import type { Kernel } from '../../kernel.ts';
+import { DenseRunner } from './dense-runner.ts';
 import { EVIDENCE_SLOTS, keepEvidence, LOWEST_ROW_MIDI, type PitchEvidence, ROWS } from './evidence.ts';
 import {
   type Bins,
@@ -13,14 +14,13 @@ import {
   HEADS,
   halosAfter,
   keepLayers,
-  type LayerAt,
   type LayersAt,
   readWeights,
   type Weights,
 } from './network-weights.ts';
 import { LANES } from './quad-transform.ts';
 import { keepPlaces } from './salience.ts';
-import { WhereToLook } from './where-to-look.ts';
+import { BLOCK, WhereToLook } from './where-to-look.ts';
 
 /** Nothing above is taken from the long spectrum. */
 export const HIGHEST_LONG_MIDI = 116;
@@ -29,6 +29,11 @@ const AROUND_HARMONICS = [0, 36, 57, 72, 84, 93, 101, 108].flatMap((place) => [p
 const BESIDE = [-3, 3, -36, -57, -72, -21, 21, 48, 65, 78];
 const LOOKS = [...AROUND_HARMONICS, ...BESIDE];
 const GROWTH_GAIN = 8;
+/**
+ * Log odds that a pitch by itself must reach somewhere in a block to be looked at again. In 59 takes two blocks in three stay
+ * below; of 39,000 such the second look lifted 53 to -4 or more, one to -2.
+ */
+const WORTH_A_SECOND_LOOK = -6;
 
 /** Frames on each side that an output depends on, rounded up to a block. */
 export const HALO = 32;
@@ -56,7 +61,7 @@ export class PitchNetwork {
   readonly #placesAt: { readonly long: number; readonly short: number };
   readonly #counts: { readonly long: number; readonly short: number };
   readonly #weightsAt: LayersAt;
-  readonly #inputsAt: number;
+  readonly #dense: DenseRunner;
   readonly #filteredAt: number;
   readonly #secondAt: number;
   readonly #workAt: number;
@@ -98,9 +103,8 @@ export class PitchNetwork {
     this.#levelAt = this.#reserveRows(1);
     this.#weightsAt = keepLayers(kernel, weights);
     const { channels, second } = weights;
-    this.#inputsAt = kernel.reserve(
-      Math.max(weights.inputs / 2, channels / 2 + second.beside.length, second.channels / 2),
-    );
+    const most = Math.max(weights.inputs / 2, channels / 2 + second.beside.length, second.channels / 2);
+    this.#dense = new DenseRunner(kernel, 4 * this.#stride, most);
     this.#filteredAt = this.#reserveRows(channels / 2);
     this.#secondAt = this.#reserveRows(second.channels / 2);
     this.#workAt = this.#reserveRows(channels);
@@ -170,27 +174,40 @@ export class PitchNetwork {
     LOOKS.forEach((look, input) => {
       const place = pitch + look;
       const outside = place < 0 || place >= PLACES;
-      this.#putInput(input, outside ? this.#nothingAt(start) : this.#rowsAt + place * stride + start);
+      this.#dense.put(input, outside ? this.#nothingAt(start) : this.#rowsAt + place * stride + start);
     });
-    this.#putInput(LOOKS.length, this.#levelAt + start);
+    this.#dense.put(LOOKS.length, this.#levelAt + start);
     const workAt = this.#workAt + start;
     const filteredAt = this.#filteredAt + start;
     const inside = 4 * (REACH + from);
     const hiddenAt = this.#hiddenAt[row] + inside;
-    this.#dense(first, to - from + 2 * HALO, workAt);
+    this.#dense.run(first, to - from + 2 * HALO, workAt);
     blocks.forEach((block, i) => {
       const left = this.#halos[i];
       const at = 4 * (HALO - left);
       const wanted = to - from + 2 * left;
       code.depthwise(workAt + at, channels, block.depthwise, block.dilation, wanted, filteredAt + at, stride);
-      this.#putPairs(filteredAt + at, channels);
+      this.#dense.putChannels(filteredAt + at, channels);
       const isLast = i === blocks.length - 1;
-      this.#dense(block, wanted, isLast ? hiddenAt : workAt + at, { added: workAt + at, packed: isLast });
+      this.#dense.run(block, wanted, isLast ? hiddenAt : workAt + at, { added: workAt + at, packed: isLast });
     });
     const headsAt = this.#headsAt[row] + inside;
-    this.#putPairs(hiddenAt, channels);
-    this.#dense(heads, to - from, headsAt, { linear: true });
+    this.#dense.putChannels(hiddenAt, channels);
+    this.#dense.run(heads, to - from, headsAt, { linear: true });
     code.tell(headsAt, headsAt + stride, to - from, this.#toldRow(row) + inside);
+    for (let t = from; t < to; t += BLOCK) {
+      if (this.#mostOf(row, t, t + BLOCK) < WORTH_A_SECOND_LOOK) this.#where.forget(row, t);
+    }
+  }
+
+  /** The most that is heard of a row in frames [from, to): sounding or onset. */
+  #mostOf(row: number, from: number, to: number): number {
+    const { floats } = this.#kernel;
+    const sounding = this.#headsAt[row] / 4 + REACH;
+    const onset = sounding + this.#stride;
+    let most = Number.NEGATIVE_INFINITY;
+    for (let t = from; t < to; t++) most = Math.max(most, floats[sounding + t], floats[onset + t]);
+    return most;
   }
 
   /** Adds to the heads of one row for frames [from, to) what follows from the pitches that sound beside it. */
@@ -198,60 +215,22 @@ export class PitchNetwork {
     const inside = 4 * (REACH + from);
     const { beside, channels: seconds } = this.#weights.second;
     const { second, secondHeads } = this.#weightsAt;
-    let input = this.#putPairs(this.#hiddenAt[row] + inside, this.#weights.channels);
+    let input = this.#dense.putChannels(this.#hiddenAt[row] + inside, this.#weights.channels);
     for (const apart of beside) {
       const other = row + apart;
       const outside = other < 0 || other >= ROWS;
-      this.#putInput(input++, outside ? this.#nothingAt(inside) : this.#toldRow(other) + inside);
+      this.#dense.put(input++, outside ? this.#nothingAt(inside) : this.#toldRow(other) + inside);
     }
     const secondAt = this.#secondAt + inside;
-    this.#dense(second, to - from, secondAt, { packed: true });
-    this.#putPairs(secondAt, seconds);
+    this.#dense.run(second, to - from, secondAt, { packed: true });
+    this.#dense.putChannels(secondAt, seconds);
     const headsAt = this.#headsAt[row] + inside;
-    this.#dense(secondHeads, to - from, headsAt, { linear: true, added: headsAt });
-  }
-
-  /** Runs a layer on the inputs that are in place, for `count` frames. */
-  #dense(
-    layer: LayerAt,
-    count: number,
-    out: number,
-    {
-      added = 0,
-      linear = false,
-      packed = false,
-    }: { added?: number; linear?: boolean; packed?: boolean } = {},
-  ): void {
-    this.#kernel.code.dense(
-      this.#inputsAt,
-      layer.pairs,
-      layer.weights,
-      layer.scales,
-      layer.bias,
-      layer.outputs,
-      count,
-      out,
-      added,
-      4 * this.#stride,
-      linear ? 1 : 0,
-      packed ? 1 : 0,
-    );
+    this.#dense.run(secondHeads, to - from, headsAt, { linear: true, added: headsAt });
   }
 
   /** Byte offset of a row of what the others are told: sounding and onset. */
   #toldRow(row: number): number {
     return this.#toldAt + 4 * row * this.#stride;
-  }
-
-  /** Leaves the byte offset of a pair of inputs of a layer in place. */
-  #putInput(pair: number, at: number): void {
-    this.#kernel.words[this.#inputsAt / 4 + pair] = at;
-  }
-
-  /** Lets a layer take channels whose rows stand one after the other for its first inputs. @returns how many rows */
-  #putPairs(at: number, channels: number): number {
-    for (let pair = 0; pair < channels / 2; pair++) this.#putInput(pair, at + pair * 4 * this.#stride);
-    return channels / 2;
   }
 
   /** A row of zeros: what lies outside the spectra. */

@@ -1,7 +1,7 @@
 import { LOWEST_ROW_MIDI, ROWS } from './evidence.ts';
 
 /** Frames are worked on in blocks of so many. */
-const BLOCK = 16;
+export const BLOCK = 16;
 /** How near to a candidate a pitch is looked at, in semitones and in frames. */
 const NEAR_SEMITONES = 0.7;
 const NEAR_FRAMES = 6;
@@ -34,8 +34,13 @@ export class WhereToLook {
     }
   }
 
+  /** Lets a pitch not be looked at again in the block that begins at a frame. */
+  forget(row: number, frame: number): void {
+    this.#active[row * this.#blocks + frame / BLOCK] = 0;
+  }
+
   /**
-   * Calls for each row and stretch of frames that is to be looked at, counted from the first.
+   * Calls for each row and stretch of frames that is to be looked at, counted from the first; `visit` may forget blocks of its own.
    * @param halo frames at both ends that are left out, a multiple of BLOCK
    */
   eachStretch(halo: number, visit: (row: number, from: number, to: number) => void): void {
