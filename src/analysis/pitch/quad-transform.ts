@@ -24,16 +24,9 @@ export class QuadTransform {
     const bins = size / 2;
     this.#kernel = kernel;
     this.bins = bins;
-    this.#orderAt = kernel.reserve(bins);
-    for (let i = 0; i < bins; i++) {
-      kernel.words[this.#orderAt / 4 + i] = 4 * 2 * LANES * placeOf(i, bins);
-    }
-    this.#twiddlesAt = kernel.keep(twiddles(bins));
-    const turns = new Float64Array(2 * bins);
-    for (let k = 0; k < bins; k++) {
-      turns[2 * k] = Math.cos((Math.PI * k) / bins);
-      turns[2 * k + 1] = Math.sin((Math.PI * k) / bins);
-    }
+    const { order, twiddles, turns } = tablesOf(bins);
+    this.#orderAt = kernel.keepWords(order);
+    this.#twiddlesAt = kernel.keep(twiddles);
     this.#turnsAt = kernel.keep(turns);
     this.#dataAt = kernel.reserve(2 * LANES * bins);
     this.powerAt = kernel.reserve(LANES * bins);
@@ -86,13 +79,38 @@ export class QuadTransform {
   }
 }
 
+/** What a transform of so many complex points needs, as the kernel wants it. */
+interface Tables {
+  readonly order: Uint32Array;
+  readonly twiddles: Float32Array;
+  readonly turns: Float32Array;
+}
+
+/** Made once for each size. */
+const tables = new Map<number, Tables>();
+
+function tablesOf(points: number): Tables {
+  const known = tables.get(points);
+  if (known !== undefined) return known;
+  const order = new Uint32Array(points);
+  const turns = new Float32Array(2 * points);
+  for (let i = 0; i < points; i++) {
+    order[i] = 4 * 2 * LANES * placeOf(i, points);
+    turns[2 * i] = Math.cos((Math.PI * i) / points);
+    turns[2 * i + 1] = Math.sin((Math.PI * i) / points);
+  }
+  const made = { order, twiddles: Float32Array.from(twiddlesOf(points)), turns };
+  tables.set(points, made);
+  return made;
+}
+
 /** Where a transform by decimation in time wants point `i`: radix 4 down to a rest of 2 or 1. */
 function placeOf(i: number, points: number): number {
   if (points <= 2) return i;
   return (i % 4) * (points / 4) + placeOf(Math.floor(i / 4), points / 4);
 }
 
-function twiddles(points: number): number[] {
+function twiddlesOf(points: number): number[] {
   const factors: number[] = [];
   for (let block = 4 ** (Math.log2(points) % 2 === 0 ? 2 : 1.5); block <= points; block *= 4) {
     for (let k = 0; k < block / 4; k++) {

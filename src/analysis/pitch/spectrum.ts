@@ -2,6 +2,8 @@ import type { Samples } from '../../audio/samples.ts';
 import type { Kernel } from '../../kernel.ts';
 import { LANES, QuadTransform } from './quad-transform.ts';
 
+/** How much more than four stretches are read at once by whoever goes on. */
+const READ_AHEAD = 2;
 /** What reading may write beyond the end. */
 const READ_MARGIN = 8;
 
@@ -16,7 +18,12 @@ export class SpectrumQuad {
   readonly #kernel: Kernel;
   readonly #samples: Samples;
   readonly #reach: number;
+  /** Samples that there is room for. */
+  readonly #room: number;
   readonly #signalAt: number;
+  /** The samples that are there: from one on, and how many. */
+  #heldFrom = 0;
+  #held = 0;
   readonly #windowAt: number;
 
   /** @param windowSec length of the Hann window; the transform is the next power of two. */
@@ -29,7 +36,8 @@ export class SpectrumQuad {
     this.binHz = samples.sampleRate / size;
     // The kernel takes four samples at a time; those beyond the window are multiplied by 0.
     this.#reach = 4 * Math.ceil(length / 4);
-    this.#signalAt = kernel.reserve(LANES * this.#reach + READ_MARGIN);
+    this.#room = READ_AHEAD * LANES * this.#reach;
+    this.#signalAt = kernel.reserve(this.#room + READ_MARGIN);
     this.#windowAt = kernel.reserve(this.#reach);
     kernel.floats.set(hannWindow(length), this.#windowAt / 4);
     this.fourier = new QuadTransform(kernel, size);
@@ -54,15 +62,28 @@ export class SpectrumQuad {
     const span = Math.max(a, b, c, d) - first + reach;
     if (span <= LANES * reach) {
       // Stretches that overlap are read as one.
-      this.#samples.readTo(first, span, this.#kernel, this.#signalAt);
-      this.#run(a - first, b - first, c - first, d - first);
+      const at = this.#hold(first, span);
+      this.#run(a - first + at, b - first + at, c - first + at, d - first + at);
     } else {
+      this.#held = 0;
       this.#read(a, 0);
       this.#read(b, 1);
       this.#read(c, 2);
       this.#read(d, 3);
       this.#run(0, reach, 2 * reach, 3 * reach);
     }
+  }
+
+  /** Holds so many samples; whoever goes on from what is held will go on, and is read ahead for. @returns where they begin */
+  #hold(first: number, span: number): number {
+    const end = this.#heldFrom + this.#held;
+    if (first < this.#heldFrom || first + span > end) {
+      const goesOn = first > this.#heldFrom && first < end;
+      this.#heldFrom = first;
+      this.#held = goesOn ? this.#room : span;
+      this.#samples.readTo(first, this.#held, this.#kernel, this.#signalAt);
+    }
+    return first - this.#heldFrom;
   }
 
   #run(a: number, b: number, c: number, d: number): void {
@@ -76,8 +97,8 @@ export class SpectrumQuad {
 
 /** Hann window that makes a sine of amplitude 1 read 1 at its peak. */
 export function hannWindow(length: number): Float64Array {
-  return Float64Array.from(
-    { length },
-    (_, i) => (2 / length) * (1 - Math.cos((2 * Math.PI * (i + 0.5)) / length)),
-  );
+  const window = new Float64Array(length);
+  for (let i = 0; i < length; i++)
+    window[i] = (2 / length) * (1 - Math.cos((2 * Math.PI * (i + 0.5)) / length));
+  return window;
 }
