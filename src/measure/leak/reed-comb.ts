@@ -24,6 +24,8 @@ const FIRST_BIN = 2;
 /** Bins for a noise floor to be told, at least. */
 const FEWEST_BINS = 4;
 const FLOOR_SIDE_HZ = 250;
+/** A reed that is looked for reaches so many half partials of the note beyond its last at most. */
+const FLOORS_BEYOND = 8;
 /** A partial is credited with this much above the noise at most, so that one strong line can't speak for all. */
 const MOST_RISE_DB = 25;
 const RISEN_DB = 8;
@@ -73,7 +75,10 @@ export class ReedComb {
   #mainHz = 0;
   #main: number[] = [];
   #mainPower = 0;
-  #floors = new Map<number, number>();
+  /** Power of the note's partials in each window. */
+  #windowPowers: number[] = [];
+  /** Noise floors by twice the partial number that they were told around; 0 where that was not asked yet. */
+  #floors = new Float64Array(0);
 
   constructor(held: HeldSpectrum, sampleRate: number) {
     this.#held = held;
@@ -87,7 +92,9 @@ export class ReedComb {
     this.#main = [];
     for (let k = 1; k * mainHz < this.#topHz; k++) this.#main.push(peakAt(mean, (k * mainHz) / binHz));
     this.#mainPower = this.#main.reduce((sum, power) => sum + power, 0);
-    this.#floors.clear();
+    const { windows, count } = this.#held;
+    this.#windowPowers = windows.slice(0, count).map((window) => this.mainPowerIn(window));
+    this.#floors = new Float64Array(2 * this.#main.length + FLOORS_BEYOND);
   }
 
   /** Power of all the note's own partials, and of each, the lowest first. */
@@ -184,9 +191,10 @@ export class ReedComb {
   #floorAt(hz: number): number | null {
     const { mean, binHz, windowSec } = this.#held;
     const mainHz = this.#mainHz;
-    const centre = Math.max(0.5, Math.round((2 * hz) / mainHz) / 2);
-    const known = this.#floors.get(centre);
-    if (known !== undefined) return known;
+    const place = Math.max(1, Math.round((2 * hz) / mainHz));
+    const known = this.#floors[place];
+    if (known > 0) return known;
+    const centre = place / 2;
     const side = Math.min(0.75 * mainHz, FLOOR_SIDE_HZ) / binHz;
     const middle = (centre * mainHz) / binHz;
     const from = Math.max(FIRST_BIN, Math.floor(middle - side));
@@ -198,7 +206,7 @@ export class ReedComb {
     }
     if (values.length < FEWEST_BINS) return null;
     const floor = median(values) + Number.MIN_VALUE;
-    this.#floors.set(centre, floor);
+    this.#floors[place] = floor;
     return floor;
   }
 
@@ -252,7 +260,7 @@ export class ReedComb {
       const power = windows[w];
       let reed = 0;
       for (const { bin, floor } of seen) reed += Math.max(power[bin] - floor, WINDOW_FLOOR * floor);
-      const main = this.mainPowerIn(power);
+      const main = this.#windowPowers[w];
       levels.push(powerToDb((main > 0 ? reed / main : 0) + 1e-12));
     }
     return levels;
