@@ -26,7 +26,7 @@ beforeAll(async () => {
   dir = mkdtempSync(join(tmpdir(), 'reedtrace-readme-'));
   copyFileSync(SAMPLE, join(dir, 'take.wav'));
   await run(['transcribe', join(dir, 'take.wav'), '--harp', 'C'], captureIo().io);
-});
+}, 60_000);
 afterEach(() => process.chdir(HOME));
 afterAll(() => rmSync(dir, { recursive: true, force: true }));
 

@@ -1,5 +1,4 @@
 import { setFlagsFromString } from 'node:v8';
-import { runInNewContext } from 'node:vm';
 
 /**
  * V8 lays called functions of up to 460 bytes of bytecode into their callers. In a program that is done in seconds
@@ -13,15 +12,4 @@ const KNOWN_VERSIONS: ReadonlySet<string> = new Set(['11', '12', '13']);
 export function compileSparingly(): void {
   if (!KNOWN_VERSIONS.has(process.versions.v8.split('.')[0])) return;
   setFlagsFromString(`--max-inlined-bytecode-size=${LARGEST_INLINED_BYTES}`);
-}
-
-let collect: (() => void) | undefined;
-
-/** Frees at once what nothing refers to any more: V8 waits, as it does not count memory that threads share. Takes some 20 ms. */
-export function collectGarbage(): void {
-  if (collect === undefined) {
-    setFlagsFromString('--expose-gc');
-    collect = runInNewContext('gc') as () => void;
-  }
-  collect();
 }
