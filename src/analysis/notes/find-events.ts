@@ -34,5 +34,5 @@ export async function findEvents(
     stretches.length,
     (fraction) => pause((1 + fraction) / 2),
   );
-  return findOctaves(events.flat(), frames, sets);
+  return findOctaves(samples, events.flat(), frames, sets);
 }

@@ -107,7 +107,7 @@ function labelledIn(folder: string): TruthTake[] {
   });
 }
 
-function madeTakes(folder: string, seed: number, rounds: number): TruthTake[] {
+export function madeTakes(folder: string, seed: number, rounds: number): TruthTake[] {
   const ffmpeg = hasProgram('ffmpeg');
   return togetherTakes(seed, rounds).map(({ spec, condition, degradation }) => {
     const take = roughened(synthesise(spec), degradation, seededRng(spec.seed + 1));

@@ -1,7 +1,8 @@
 """Trains the pitch network on drawn sound, on all GPUs of one machine.
 usage: train.py OUT SECONDS CHANNELS SEED  (talk.npy beside it: int16 speech at 22.05 kHz)
 Environment: START weights to go on from (.pt, or .json with fewer looks), SECOND channels of the second look, RATE, BATCH clips
-a GPU, WORKERS processes that draw, PLAIN=1 without the Triton kernel, LEAST steps below which it stops at once."""
+a GPU, WORKERS processes that draw, PLAIN=1 without the Triton kernel, LEAST steps below which it stops at once, PART (as 2/3)
+of a fall of the rate that several runs share."""
 import json, os, sys, time
 import numpy as np
 import torch, torch.distributed as dist, torch.nn as nn, torch.nn.functional as Fn
@@ -26,7 +27,7 @@ def clip(rng):
     base = rng.normal(0, rng.choice([3, 6, 9]), (2, 10, NH)) * rng.uniform(.3, 1) + rng.normal(0, 5, NH) - np.arange(NH) * rng.uniform(.2, 1.8)
     boost = int(rng.integers(0, 6)); base[:, :, boost] += rng.uniform(0, 15) * (rng.random() < .7)
     if rng.random() < .2: base[:, :, 0] -= rng.uniform(5, 20)
-    mode = rng.choice(["melody", "chords", "mixed", "shakes", "fast", "repeats", "detached", "octaves", "chug"], p=[.16, .13, .22, .06, .09, .11, .05, .09, .09])
+    mode = rng.choice(["melody", "chords", "mixed", "shakes", "fast", "repeats", "detached", "octaves", "chug"], p=[.16, .14, .22, .06, .09, .11, .05, .08, .09])
     rate = np.exp(rng.uniform(np.log(.1), np.log(.9)))
     if mode == "fast": rate = rng.uniform(.065, .16)
     if mode == "repeats": rate = rng.uniform(.075, .3)
@@ -102,7 +103,7 @@ def clip(rng):
         same = last is not None and nb == br and h == last
         holes = [h]; r = rng.random()
         if (mode == "chords" and r < .85) or (mode == "mixed" and r < .35):
-            k = int(rng.choice([1, 2, 3, 4], p=[.4, .3, .18, .12]))
+            k = int(rng.choice([1, 2, 3, 4], p=[.36, .28, .2, .16]))
             if k > 2 and rng.random() < .5: h = min(h, int(rng.integers(1, 5)))              # wide chords lie low
             holes = [x for x in range(h, h + k + 1) if x <= 10]
         R_ = draw if nb else blow; octs = [x for x in range(h + 2, min(11, h + 6)) if R_[x - 1] - R_[h - 1] == 12]
@@ -412,12 +413,13 @@ class Rows(nn.Module):
 
 def start_from(net, path, x):
     if path.endswith(".pt"):
-        old = torch.load(path, map_location=x.device)
+        old = torch.load(path, map_location=x.device); c, was = net.i.shape[0], old["i"].shape[0]
         with torch.no_grad():
-            for name, v in net.state_dict().items():
-                if name not in old: continue
-                if name.startswith("h2") and v.dim() > 1: v.zero_()
-                o = old[name]; v[tuple(slice(n) for n in o.shape)] = o
+            for name, v in net.state_dict().items():                     # what is new is not listened to yet
+                o = old[name]
+                if name.split(".")[0] in ("pw", "h", "j", "h2"): v[:o.shape[0]] = 0
+                if name == "j": v[:o.shape[0], :was], v[:o.shape[0], c:] = o[:, :was], o[:, was:]
+                else: v[tuple(slice(n) for n in o.shape)] = o
         return
     """Takes over the weights of a network that has fewer looks; its folded norms are unfolded by what these frames give."""
     w = json.load(open(path)); t = lambda v, *n: torch.tensor(v, device=x.device).view(*n).float(); c = w["channels"]
@@ -461,9 +463,9 @@ def train(rank, world, out, budget, channels, seed):
         if START: start_from(net, START, batch()[0])
         for p in [*net.parameters(), *net.buffers()]: dist.broadcast(p.data, 0)
         if START and rank == 0: print("before", fresh(net, batch, bce), flush=True)
-    t0, step, run, share = time.time(), 0, [], 0.; waited[0] = 0.; spent = np.zeros(3)
+    t0, step, run, share = time.time(), 0, [], 0.; waited[0] = 0.; spent = np.zeros(3); part, parts = (int(v) for v in os.environ.get("PART", "1/1").split("/"))
     while share < 1:
-        for g in opt.param_groups: g["lr"] = RATE * min(1, step / 300) * (.5 + .5 * np.cos(np.pi * share)) + 2e-5
+        for g in opt.param_groups: g["lr"] = RATE * min(1, step / 300) * (.5 + .5 * np.cos(np.pi * (part - 1 + share) / parts)) + 2e-5
         tick = time.time()
         with torch.no_grad(): x, yv, m = batch()
         if step < 60: torch.cuda.synchronize() if gpu else None; spent[1] += time.time() - tick
