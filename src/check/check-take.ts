@@ -8,7 +8,6 @@ import type { Reference } from './align/reference.ts';
 import { findScope, linesOf, type Scope, within } from './align/scope.ts';
 import { type Attempt, type Attempts, judgeAttempts } from './attempts.ts';
 import type { Tolerances } from './finding.ts';
-import { isOtherTune, otherTuneRemark } from './judging/remarks.ts';
 
 /** How a take is looked at. */
 export interface CheckOptions {
@@ -25,7 +24,7 @@ export interface CheckedTake {
   readonly attempts: Attempts;
   /** The attempt that counts: the best. */
   readonly attempt: Attempt;
-  /** Whether another tune was played, most likely; then there is no advice on how to play this one. */
+  /** Whether another tune was probably played; then there is no advice on how to play this one. */
   readonly otherTune: boolean;
   readonly advice: readonly Advice[];
   readonly wentWell: readonly string[];
@@ -40,8 +39,7 @@ export function checkTake(take: Take, reference: Reference, options: CheckOption
   const attempts = judgeAttempts(take, within(reference, scope), tolerances, custom, scope.match);
   const attempt = attempts.all[attempts.best];
   const { judgement } = attempt;
-  const right = judgement.notes.filter((note) => note.right).length;
-  const otherTune = isOtherTune(right, attempt.reference);
+  const { otherTune } = judgement;
   return {
     scope,
     attempts,
@@ -49,9 +47,11 @@ export function checkTake(take: Take, reference: Reference, options: CheckOption
     otherTune,
     advice: otherTune ? [] : adviceOf(judgement, attempt.reference, tolerances, weights),
     wentWell: otherTune ? [] : wentWell(judgement, attempt.reference, tolerances),
-    remarks: otherTune
-      ? [...scopeRemark(scope, reference), otherTuneRemark(right, attempt.reference)]
-      : [...scopeRemark(scope, reference), ...attemptsRemark(attempts), ...judgement.remarks],
+    remarks: [
+      ...scopeRemark(scope, reference),
+      ...(otherTune ? [] : attemptsRemark(attempts)),
+      ...judgement.remarks,
+    ],
   };
 }
 

@@ -14,7 +14,7 @@ import { holeName } from '../words.ts';
 import { bendRemark } from './bend-remark.ts';
 import { cleanRemarks, usualHarmonicity } from './clean.ts';
 import { type LevelOfPhrase, levelRemark, levelsOf } from './level.ts';
-import { remarksOn } from './remarks.ts';
+import { isOtherTune, remarksOn } from './remarks.ts';
 import {
   extraHole,
   extraNote,
@@ -56,7 +56,9 @@ export interface Judgement extends TempoSummary {
   readonly missed: number;
   /** How even the level is, phrase by phrase. */
   readonly levels: readonly LevelOfPhrase[];
-  /** Plain sentences about the take as a whole. */
+  /** Whether another tune was probably played. */
+  readonly otherTune: boolean;
+  /** Plain sentences about the take as a whole; of another tune only that. */
   readonly remarks: readonly string[];
 }
 
@@ -170,6 +172,8 @@ class Judge {
     }
     const levels = levelsOf(this.#take);
     const offs = this.#judged.flatMap(({ lateSec }) => (lateSec === null ? [] : [lateSec]));
+    const right = this.#judged.filter((note) => note.right).length;
+    const otherTune = isOtherTune(right, this.#reference);
     return {
       findings: this.#findings.toSorted((x, y) => x.timeSec - y.timeSec),
       notes: this.#judged,
@@ -177,20 +181,20 @@ class Judge {
       missed: this.#missed,
       ...summariseTempo(tempo, offs),
       levels,
+      otherTune,
       remarks: [
         ...remarksOn({
           take: this.#take,
           reference: this.#reference,
           match: this.#match,
           expected: this.#expected,
-          right: this.#judged.filter(({ right }) => right).length,
+          right,
           bends: this.#judged.some(({ bend }) => bend),
           heldThrough: this.#heldThrough,
           faint: this.#faint,
           openSec: this.#openSec,
         }),
-        ...levelRemark(levels),
-        ...unmeasuredRemarks(this.#take.notes),
+        ...(otherTune ? [] : [...levelRemark(levels), ...unmeasuredRemarks(this.#take.notes)]),
       ],
     };
   }

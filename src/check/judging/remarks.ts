@@ -23,17 +23,17 @@ export interface Overall {
   readonly openSec: readonly number[];
 }
 
-/** When fewer notes than this share agree, another tune was played, most likely. */
+/** When fewer notes than this share agree, another tune was probably played. Chosen by hand. */
 const FEW_RIGHT = 0.4;
 
-/** Whether a take is so unlike its reference that another tune was played, most likely: then nothing else is worth saying. */
+/** Whether a take is so unlike its reference that another tune was probably played: then nothing else is worth saying. */
 export const isOtherTune = (right: number, { notes }: Pick<Reference, 'notes'>): boolean =>
   right < FEW_RIGHT * notes.length;
 
-export const otherTuneRemark = (right: number, { notes, name }: Reference): string =>
+const otherTuneRemark = (right: number, { notes, name }: Reference): string =>
   `${right === 0 ? 'none' : `only ${right}`} of ${counted(notes.length, 'note')} ${right === 1 ? 'matches' : 'match'} '${name}': is it the right tune?`;
 
-/** Plain sentences about the take as a whole. */
+/** Plain sentences about the take as a whole; of another tune only that. */
 export function remarksOn({
   take,
   reference,
@@ -45,6 +45,7 @@ export function remarksOn({
   faint,
   openSec,
 }: Overall): string[] {
+  if (isOtherTune(right, reference)) return [otherTuneRemark(right, reference)];
   const { key, a4Hz, temperament } = take.harp;
   const remarks: string[] = [];
   if (match.shift !== 0) {
@@ -53,7 +54,6 @@ export function remarksOn({
       `played ${how}${intervalInWords(match.shift)} the reference throughout: judged as transposed`,
     );
   }
-  if (isOtherTune(right, reference)) remarks.push(otherTuneRemark(right, reference));
   if (expected.cutChords > 0) {
     remarks.push(
       `${countedInWords(expected.cutChords, 'chord')} of the reference can't be played whole on this harp: only the part that can is expected`,

@@ -1,11 +1,8 @@
 import { planTake } from '../../../samples/synth/plan.ts';
-import { renderTake } from '../../../samples/synth/render.ts';
 import { type Rng, seededRng } from '../../../samples/synth/rng.ts';
-import { peakTo } from '../../../samples/synth/scene/degrade.ts';
-import { type Degradation, roughened } from '../../../samples/synth/scene/roughen.ts';
+import type { Degradation } from '../../../samples/synth/scene/roughen.ts';
 import { CLEAN, type PlayingStyle, STUDENT, varied } from '../../../samples/synth/style.ts';
-import { randomTimbre } from '../../../samples/synth/timbre.ts';
-import { type TruthNote, truthHarp, truthNotes } from '../../../samples/synth/truth.ts';
+import type { TruthNote } from '../../../samples/synth/truth.ts';
 import type { TuneStep } from '../../../samples/synth/tune.ts';
 import { walk } from '../../../samples/synth/walk.ts';
 import { TUNES } from '../../../samples/tunes.ts';
@@ -27,13 +24,13 @@ import {
   withMistakes,
 } from '../../check/student.ts';
 import { EXAMPLE_SOURCE } from '../../take/example.ts';
+import { planned, RATE } from './planned-sound.ts';
 
 /*
  * Students' mistakes planted in sound: a tune is played with mistakes by the synthesiser, heard by the whole product
  * and compared with the tune. What is found is matched with what was planted by time.
  */
 
-const RATE = 22_050;
 /** A finding belongs to a planted mistake when it names a time this near; onsets in rooms are found that late. */
 const NEAR_SEC = 0.15;
 /** Onsets of one and the same note lie so near. */
@@ -203,37 +200,13 @@ export function playStudent(
     timingSec: 0,
     phrasePauseSec: [0, 0] as const,
   };
-  const rendered = renderTake(
-    planTake(steps, playable, timed, rng.fork('plan')),
-    randomTimbre(rng.fork('timbre')),
-    RATE,
-    rng.fork('render'),
-  );
-  const truth = truthNotes(rendered, harp.a4Hz);
-  const rough = roughened(
-    {
-      samples: rendered.samples,
-      sampleRate: RATE,
-      truth: {
-        audio: '',
-        harp: truthHarp(harp, playable),
-        category: '',
-        seed,
-        tab: '',
-        tempoBpm: timed.tempoBpm,
-        degradation: {},
-        talkSec: [],
-        notes: truth,
-      },
-    },
-    degradation,
-    rng.fork('rough'),
-  );
+  const plan = planTake(steps, playable, timed, rng.fork('plan'));
+  const { samples, notes } = planned(plan, harp, timed.tempoBpm, degradation, rng);
   const places: number[] = [];
   order.forEach((stroke, place) => {
     places[stroke] = place;
   });
-  return { harp, tune, planted, samples: Samples.from(peakTo(rough.samples, 0.6), RATE), truth, places };
+  return { harp, tune, planted, samples: Samples.from(samples, RATE), truth: notes, places };
 }
 
 /** Tunes that everybody knows, and others that nobody does; those that alternate 2 draw and 3 blow nobody plays. */

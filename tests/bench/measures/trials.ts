@@ -1,11 +1,8 @@
 import { type PlannedNote, planTake } from '../../../samples/synth/plan.ts';
-import { renderTake } from '../../../samples/synth/render.ts';
 import { seededRng } from '../../../samples/synth/rng.ts';
-import { peakTo } from '../../../samples/synth/scene/degrade.ts';
-import { type Degradation, roughened } from '../../../samples/synth/scene/roughen.ts';
+import type { Degradation } from '../../../samples/synth/scene/roughen.ts';
 import { CLEAN, type PlayingStyle } from '../../../samples/synth/style.ts';
-import { randomTimbre } from '../../../samples/synth/timbre.ts';
-import { type TruthNote, truthHarp, truthNotes } from '../../../samples/synth/truth.ts';
+import type { TruthNote } from '../../../samples/synth/truth.ts';
 import { parseTune } from '../../../samples/synth/tune.ts';
 import { walk } from '../../../samples/synth/walk.ts';
 import { Samples } from '../../../src/audio/samples.ts';
@@ -15,8 +12,8 @@ import type { HarpSpec } from '../../../src/harp/types.ts';
 import { transcribe } from '../../../src/pipeline.ts';
 import type { Note } from '../../../src/tab/note.ts';
 import { quantile as quantileOf } from '../scores/measure.ts';
+import { planned, RATE } from './planned-sound.ts';
 
-export const RATE = 22_050;
 const NOTES = 40;
 const MATCH_SEC = 0.06;
 
@@ -60,28 +57,7 @@ export async function play(
     rng.fork('tune'),
   );
   const plan = planTake(parseTune(tab), playable, style, rng.fork('plan'));
-  const rendered = renderTake(plan, randomTimbre(rng.fork('timbre')), RATE, rng.fork('render'));
-  const notes = truthNotes(rendered, harp.a4Hz);
-  const rough = roughened(
-    {
-      samples: rendered.samples,
-      sampleRate: RATE,
-      truth: {
-        audio: '',
-        harp: truthHarp(harp, playable),
-        category: '',
-        seed,
-        tab,
-        tempoBpm: style.tempoBpm,
-        degradation: {},
-        talkSec: [],
-        notes,
-      },
-    },
-    degradation,
-    rng.fork('rough'),
-  );
-  const samples = peakTo(rough.samples, 0.6);
+  const { samples, notes } = planned(plan, harp, style.tempoBpm, degradation, rng);
   const found = (
     await transcribe(
       Samples.from(samples, RATE),

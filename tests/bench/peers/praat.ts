@@ -4,7 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { encodeWav } from '../../../samples/synth/wav.ts';
 import { centsBetween } from '../../../src/units.ts';
-import { play, quantile, RATE, still } from '../measures/trials.ts';
+import { RATE } from '../measures/planned-sound.ts';
+import { play, quantile, still } from '../measures/trials.ts';
 import { textTable } from '../scores/table.ts';
 
 const one = (value: number): string => value.toFixed(2);
