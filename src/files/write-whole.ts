@@ -19,7 +19,7 @@ import { codeOf, existsFault, writeFault } from './write-fault.ts';
 
 /*
  * Every file that this program writes for good is written here. The usual library for it (write-file-atomic 7.0.1) asks
- * the system to write once and passes over what was not taken: on a disk that became full it renamed takes cut to a
+ * the system to write once and ignores what was not taken: on a disk that became full it renamed takes cut to a
  * tenth over whole ones and told of no error, in 20 of 54 tries.
  */
 

@@ -9,7 +9,7 @@ import { reedHypotheses } from './reed-sounds.ts';
 
 /**
  * What speaks for and against a hole, in nats. All are of the instrument; the values were set on the development
- * takes, and tests/bench/measures/ablate.ts shows what each is worth.
+ * takes, and `npm run ablate -- holes --factors 0` shows what each is worth.
  */
 export interface HoleCosts {
   /** Spread of intonation by technique, in cents. */

@@ -5,7 +5,7 @@ import { logStudentT, median } from '../statistics.ts';
 const SAME_REED = 0.45;
 /** Scatter of one reed's notes around its pitch, in cents. */
 const NOTE_CENTS = 5;
-/** How far reeds lie from where the harp's tuning has them: most of a harp in equal steps, and the rest or a just one. */
+/** How far reeds lie from where the harp's tuning has them: most of a harp in equal temperament, and the rest or a just one. */
 const REED_CENTS = 6;
 const STRAY_REED_CENTS = 22;
 const STRAY_SHARE = 0.12;

@@ -29,7 +29,7 @@ export interface Mp3 {
   readonly rateHz: number;
   /** Of the sound in it, without what codecs put around it. */
   readonly durationSec: number;
-  /** How much too late the sound comes out of a decoder that passes over the tag. */
+  /** How much too late the sound comes out of a decoder that ignores the tag. */
   readonly untaggedDelaySec: number;
 }
 

@@ -55,7 +55,7 @@ export interface LeftOut {
   readonly inDoubt: number;
   /** Other holes sound along, in which a bend can't be measured by itself. */
   readonly inChord: number;
-  /** The tune that the take is held against has no bend there. */
+  /** The tune that the take is compared with has no bend there. */
   readonly notAsked: number;
 }
 

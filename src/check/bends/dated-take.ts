@@ -7,7 +7,7 @@ export interface DatedTake {
   readonly take: Take;
   /** `YYYY-MM-DD`; null when nothing tells. */
   readonly date: string | null;
-  /** What a tune asks for, by note id, where the take was held against one. */
+  /** What a tune asks for, by note id, where the take was compared with one. */
   readonly asked?: ReadonlyMap<string, AskedBend>;
 }
 

@@ -32,7 +32,7 @@ const DOUBT_NOTES = 2;
 
 /**
  * Sums up each bend and overbend by hole and depth, whatever the key of the harp; what needs most work comes first: by how far
- * notes lie outside the tolerance in the mean.
+ * notes lie outside the tolerance on average.
  */
 export function summariseBends(bends: readonly PlayedBend[], toleranceCents: number): BendSummary[] {
   const kinds = new Map<string, PlayedBend[]>();

@@ -3,7 +3,7 @@ import { FINDING_KINDS, type FindingKind, type Tolerances } from '../finding.ts'
 import type { Judgement } from '../judging/judge.ts';
 import { holeName } from '../words.ts';
 
-/** A take with what it is held against. */
+/** A take with what it is compared with. */
 export interface Compared {
   readonly judgement: Judgement;
   readonly reference: Reference;

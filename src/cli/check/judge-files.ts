@@ -42,7 +42,7 @@ export function readFor(files: readonly JudgedFile[], against: string): Kept[] {
   ];
 }
 
-/** Files that were held against one reference. */
+/** Files that were compared with one reference. */
 export interface JudgedFiles {
   readonly files: readonly JudgedFile[];
   /** Null when not one of them could be opened. */

@@ -51,8 +51,9 @@ function numberOf(node: ts.Expression): number | null {
   return negative && ts.isNumericLiteral(node.operand) ? -Number(node.operand.text) : null;
 }
 
-/** Half or twice a number; a whole number stays whole, so that it still counts. Null where that is the same number. */
+/** A number times a factor; a whole number stays whole, so that it still counts. Null where that is the same number. */
 export function scaled(value: number, factor: number): number | null {
+  if (factor === 0) return value === 0 ? null : 0;
   const exact = value * factor;
   const kept = Number.isInteger(value) ? Math.round(exact) : exact;
   return kept === value || (kept === 0 && value !== 0) ? null : kept;

@@ -9,11 +9,12 @@ import { heardTakes } from './heard.ts';
 import { changed, type Result } from './yardstick.ts';
 
 /*
- * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--first N] [--write FILE]`. Each number at module
- * level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; or `analysis/notes` and the like) is halved and doubled,
- * and the labelled takes of the set (`samples/` if omitted; of another set the first N) are transcribed and put into bars with
- * that, nothing given; those of `check`, named alone, by students with planted mistakes who are heard once and checked each
- * time (`--first`: so many of each situation). A constant that changes nothing there either way is marked.
+ * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--first N] [--factors LIST] [--write FILE]`. Each
+ * number at module level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; or `analysis/notes` and the like) is
+ * halved and doubled, or multiplied by the factors of the list (0 takes it away). With that, the labelled takes of the set
+ * (`samples/` if omitted; of another set the first N) are transcribed and put into bars, nothing given. `check`, named alone, is
+ * measured by students with planted mistakes who are heard once and checked each time (`--first`: so many of each situation).
+ * A constant that changes nothing there either way is marked.
  */
 
 const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
@@ -31,6 +32,7 @@ const option = (name: string): string | undefined => {
 const set = option('--set') ?? SAMPLES;
 const file = option('--write');
 const first = Number(option('--first') ?? Number.POSITIVE_INFINITY);
+const factors = (option('--factors') ?? '0.5,2').split(',').map(Number);
 const rooms = args.length > 0 ? args : ROOMS;
 
 /** Compiled modules that import each module, directly or not, and itself; URLs. */
@@ -61,7 +63,7 @@ function importersOf(entries: readonly string[]): Record<string, string[]> {
 
 interface Change {
   readonly constant: Constant;
-  readonly factor: 0.5 | 2;
+  readonly factor: number;
   readonly to: number;
 }
 
@@ -74,7 +76,7 @@ const yardstick = checks
 const reached = importersOf(yardstick.entries);
 const constants = rooms.flatMap((room) => constantsOf(DIST, room)).filter((each) => each.file in reached);
 const changes: Change[] = constants.flatMap((constant) =>
-  ([0.5, 2] as const).flatMap((factor) => {
+  factors.flatMap((factor) => {
     const to = scaled(constant.value, factor);
     return to === null ? [] : [{ constant, factor, to }];
   }),
@@ -102,7 +104,7 @@ const measure = (change: number | null): Promise<Result> =>
 const usual = await measure(null);
 const count = usual.told.flat().length;
 
-const cells = new Map<Constant, Partial<Record<0.5 | 2, readonly [scores: string, changed: number]>>>();
+const cells = new Map<Constant, Partial<Record<number, readonly [scores: string, changed: number]>>>();
 const signed = (value: number): string =>
   Math.abs(value) < 0.0005 ? '0' : `${value > 0 ? '+' : ''}${value.toFixed(3)}`;
 for (const [number, { constant, factor }] of changes.entries()) {
@@ -131,22 +133,21 @@ function comment({ file: path, name }: Constant): string {
 
 const lines = [
   `${yardstick.scores.map((name, i) => `${name} ${usual.scores[i].toFixed(3)}`).join(', ')} on ${yardstick.of}. Change of these, and how many`,
-  `of the ${count} things told changed, with the constant halved and doubled. **none**: nothing changed on this set.`,
+  `of the ${count} things told changed, with the constant times ${factors.join(' and ')}. **none**: nothing changed on this set.`,
   '',
-  '| constant | value | halved | | doubled | | what it says of itself |',
-  '| --- | --- | --- | --- | --- | --- | --- |',
+  `| constant | value | ${factors.map((factor) => `× ${factor} | `).join('| ')}| what it says of itself |`,
+  `| --- | --- | ${factors.map(() => '--- | --- | ').join('')}--- |`,
   ...constants.flatMap((constant) => {
     const cell = cells.get(constant);
     if (cell === undefined) return [];
-    const side = (factor: 0.5 | 2): string => {
+    const none = Object.values(cell).every((found) => found?.[1] === 0);
+    const sides = factors.map((factor, i) => {
       const found = cell[factor];
-      return found === undefined ? '|  ' : `${found[0]} | ${found[1]}`;
-    };
-    const none = Object.values(cell).every(([, notes]) => notes === 0);
+      if (none) return i === 0 ? '**none** | ' : ' | ';
+      return found === undefined ? ' | ' : `${found[0]} | ${found[1]}`;
+    });
     const named = `${constant.file.replace(/\.js$/, '')} ${constant.name}`;
-    return [
-      `| ${named} | ${constant.value} | ${none ? '**none** | ' : side(0.5)} | ${none ? ' | ' : side(2)} | ${comment(constant)} |`,
-    ];
+    return [`| ${named} | ${constant.value} | ${sides.join(' | ')} | ${comment(constant)} |`];
   }),
 ];
 if (file === undefined) process.stdout.write(`${lines.join('\n')}\n`);

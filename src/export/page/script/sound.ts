@@ -110,7 +110,7 @@ function unpack(audio) {
   try { bench = new Offline(1, 1, Number(audio.dataset.rate)); } catch (tooLow) { bench = new Offline(1, 1, 44100); }
   bench.decodeAudioData(bytes.buffer, function (sound) {
     var delay = Number(audio.dataset.delay);
-    // A decoder that passed over the tag gives more than the sound, and all of it late.
+    // A decoder that ignored the tag gives more than the sound, and all of it late.
     var late = sound.duration - Number(audio.dataset.length) > 0.75 * delay ? delay : 0;
     var at = audio.currentTime, playing = !audio.paused, rate = audio.playbackRate;
     audio.src = URL.createObjectURL(wav(sound.getChannelData(0).subarray(Math.round(late * sound.sampleRate)), sound.sampleRate));
