@@ -1,8 +1,15 @@
-import { logOddsOf } from '../../decode/small-network.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
-import { eventFeatures } from './played.ts';
-import { WHOLE_NETWORK } from './played-network.ts';
 
+/** No note is shorter: sixteenths at 240 quarter notes a minute last 62 ms. */
+const SHORTEST_SEC = 0.06;
+/**
+ * Shorter than this it must be held like a reed, its pitch moving by no more than so much from one hundredth of a second to the
+ * next, in semitones; and a single reed must not be hardly heard, in nats. Chosen by hand on the recordings of players to
+ * develop on, in the place of a small network that did the same.
+ */
+const LONGEST_PIECE_SEC = 0.135;
+const HELD_STEP = 0.053;
+const HARDLY_HEARD_NATS = -1;
 /** Events closer than this touch, in seconds. */
 const TOUCH_SEC = 0.03;
 /** A fragment this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
@@ -27,8 +34,7 @@ export interface JoinedEvents {
 export function joinFragments(events: readonly SoundEvent[]): JoinedEvents {
   const isPiece = events.map(
     (event) =>
-      event.soundingNats < (event.set === undefined ? SURE_NATS : SURE_CHORD_NATS) &&
-      logOddsOf(WHOLE_NETWORK, eventFeatures(event)) < 0,
+      event.soundingNats < (event.set === undefined ? SURE_NATS : SURE_CHORD_NATS) && isPieceOfNote(event),
   );
   const taken = new Set<SoundEvent>();
   const joined: SoundEvent[] = [];
@@ -67,4 +73,24 @@ function withHead(head: SoundEvent, event: SoundEvent): SoundEvent {
   contourMidi.set(event.contourMidi, own);
   const { onsetSec, start, dipDb } = head;
   return { ...event, onsetSec, start, dipDb, contourMidi };
+}
+
+/**
+ * Whether an event that the pitch network is unsure of is a piece of a note: shorter than any note, or short and not held or
+ * hardly heard, as on the way up to a pitch, where the breath gives out, and between two notes.
+ */
+function isPieceOfNote({ onsetSec, offsetSec, contourMidi, soundingNats, set }: SoundEvent): boolean {
+  const sec = offsetSec - onsetSec;
+  if (sec < SHORTEST_SEC) return true;
+  if (sec >= LONGEST_PIECE_SEC) return false;
+  return meanStep(contourMidi) > HELD_STEP || (set === undefined && soundingNats < HARDLY_HEARD_NATS);
+}
+
+/** Mean step of the pitch between neighbours that are measured, in semitones; a semitone when there are none. */
+function meanStep(contourMidi: Float32Array): number {
+  const measured = contourMidi.filter((midi) => !Number.isNaN(midi));
+  if (measured.length < 2) return 1;
+  let sum = 0;
+  for (let i = 1; i < measured.length; i++) sum += Math.abs(measured[i] - measured[i - 1]);
+  return sum / (measured.length - 1);
 }

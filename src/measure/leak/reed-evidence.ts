@@ -7,6 +7,7 @@ import { REED_NETWORK } from './reed-network.ts';
 import {
   aboveEchoDb,
   isNeighbour,
+  isSteady,
   isWeighed,
   type ReedObservation,
   type SeenReed,
@@ -149,7 +150,7 @@ export function otherBreathOf(
 /** Reeds of the next holes that sound along with a note, the likeliest first. */
 export function likelyReeds(take: TakeEvidence, index: number): SeenReed[] {
   return take.observations[index].reeds
-    .filter(isWeighed)
+    .filter((reed) => isWeighed(reed) && isSteady(reed))
     .map((reed) => ({ reed, odds: reedLogOdds(take, index, reed) }))
     .filter(({ odds }) => odds > REED_LOG_ODDS)
     .sort((a, b) => b.odds - a.odds)

@@ -22,7 +22,7 @@ const LEAST_CHORD_WINDOW_SEC = 0.1;
 const LEAST_RISE_DB = 9;
 const LEAST_RISEN_SHARE = 0.6;
 const LONE_RISE_DB = 18;
-/** So many windows must have it. */
+/** A reed that sounds along does so in this share of the windows; what comes and goes within a note is no leak. */
 const LEAST_SOUNDING = 0.7;
 /** A note that rings on falls by 60 dB in the room's reverberation time: in rooms up to 1 s faster than this. */
 const FALL_DB_PER_SEC = -60;
@@ -141,6 +141,9 @@ export function observeReeds(
 /** Whether the evidence of a reed is weighed: those of the next holes, if the note is what it most likely is. */
 export const isWeighed = ({ next, reading }: SeenReed): boolean => next && reading === 0;
 
+/** Whether a reed sounds through enough of its note to be called a second reed. */
+export const isSteady = ({ finding }: SeenReed): boolean => soundingShare(finding) >= LEAST_SOUNDING;
+
 /** The judged partials that stand clear of the noise, at least the clearest. */
 function clearPartials({ partials }: CombFinding): readonly SeenPartial[] {
   const judged = partials.slice(0, JUDGED_PARTIALS);
@@ -220,7 +223,7 @@ export function soundsAlong(
   echo: EchoCurve,
 ): boolean {
   const { finding } = reed;
-  if (levelWhileSounding(finding) < WEAKEST_DB || soundingShare(finding) < LEAST_SOUNDING) return false;
+  if (levelWhileSounding(finding) < WEAKEST_DB || !isSteady(reed)) return false;
   if (!standsOut(finding)) return false;
   const aboveDb = aboveEchoDb(reed, observation, events, index, echo);
   if (aboveDb === Number.POSITIVE_INFINITY) return true;

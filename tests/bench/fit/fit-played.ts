@@ -1,5 +1,5 @@
 /**
- * Fits the networks in src/analysis/playing/played-network.json and prints that file. A folder without truth files holds
+ * Fits the network in src/analysis/playing/played-network.json and prints that file. A folder without truth files holds
  * recordings without playing; what is in the folders of --check is not fitted to, only judged.
  *   npx tsx tests/bench/fit/fit-played.ts FOLDER… [--check FOLDER…] > FILE
  */
@@ -19,14 +19,10 @@ import { type LabelledTake, loadTakes } from '../sets/takes.ts';
 import { type Example, fitNetwork, fittedFile, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
 
 const noPause = async (): Promise<void> => {};
-/** An event this short in a note that has a longer one is a fragment of it, as where the breath gives out. */
-const LONGEST_FRAGMENT_SEC = 0.15;
 /** What isn't played is rare in the takes; it weighs more, so that both kinds count. */
 const TALK_WEIGHT = 6;
-const TALK_UNITS = 4;
-const TALK_RIDGE = 3;
-const FRAGMENT_UNITS = 2;
-const FRAGMENT_RIDGE = 1;
+const UNITS = 4;
+const RIDGE = 3;
 
 /** Events with the harp known and unknown, as both happen. */
 async function hear(path: string, take?: LabelledTake): Promise<SoundEvent[][]> {
@@ -62,54 +58,41 @@ const { values, positionals } = parseArgs({
   options: { check: { type: 'string', multiple: true, default: [] } },
 });
 
-interface Examples {
-  readonly talk: Example[];
-  readonly fragments: Example[];
-}
-
-function add(to: Example[], event: SoundEvent, positive: boolean, weight = 1): void {
-  to.push({ features: eventFeatures(event), positive, weight });
-}
-
-async function examplesIn(folders: readonly string[]): Promise<Examples> {
-  const talk: Example[] = [];
-  const fragments: Example[] = [];
+/** Of takes, notes against what sounds where nothing is played; what lies within a note but isn't its main event says nothing. */
+async function examplesIn(folders: readonly string[]): Promise<Example[]> {
+  const examples: Example[] = [];
+  const add = (event: SoundEvent, positive: boolean): void => {
+    examples.push({ features: eventFeatures(event), positive, weight: positive ? 1 : TALK_WEIGHT });
+  };
   for (const folder of folders) {
     const takes = loadTakes(folder);
     for (const take of takes) {
       for (const events of await hear(take.path, take)) {
         const whole = new Set(take.notes.map((note) => mainEvent(events, note)));
         for (const event of events) {
-          if (whole.has(event)) {
-            add(talk, event, true);
-            add(fragments, event, true);
-          } else if (!take.notes.some((note) => overlapSec(event, note) > 0)) {
-            add(talk, event, false, TALK_WEIGHT);
-          } else if (event.offsetSec - event.onsetSec < LONGEST_FRAGMENT_SEC) add(fragments, event, false);
+          if (whole.has(event)) add(event, true);
+          else if (!take.notes.some((note) => overlapSec(event, note) > 0)) add(event, false);
         }
       }
     }
     if (takes.length > 0) continue;
     for (const name of readdirSync(folder))
-      for (const event of (await hear(join(folder, name))).flat()) add(talk, event, false, TALK_WEIGHT);
+      for (const event of (await hear(join(folder, name))).flat()) add(event, false);
   }
-  return { talk, fragments };
+  return examples;
 }
 
-const { talk, fragments } = await examplesIn(positionals);
-const played = rounded(fitNetwork(talk, TALK_UNITS, TALK_RIDGE));
-const whole = rounded(fitNetwork(fragments, FRAGMENT_UNITS, FRAGMENT_RIDGE));
-const figures = (of: Examples): string =>
-  `played: ${mistakesOf(played, of.talk)}; whole: ${mistakesOf(whole, of.fragments)}`;
+const examples = await examplesIn(positionals);
+const played = rounded(fitNetwork(examples, UNITS, RIDGE));
 const card = {
-  what: 'played: log odds of playing against talk; whole: log odds of a whole note against a short piece of one; both from eventFeatures (src/analysis/playing/played.ts)',
+  what: 'played: log odds of playing against talk, from eventFeatures (src/analysis/playing/played.ts)',
   set: positionals.join(', '),
   seed: '1 for the weights (tests/bench/fit/fit-network.ts)',
   script: 'tests/bench/fit/fit-played.ts',
   command:
     'npx tsx tests/bench/fit/fit-played.ts FOLDER… [--check FOLDER…] > src/analysis/playing/played-network.json',
-  training: figures({ talk, fragments }),
-  heldOut: await heldOut(values.check, async (folder) => figures(await examplesIn([folder]))),
+  training: mistakesOf(played, examples),
+  heldOut: await heldOut(values.check, async (folder) => mistakesOf(played, await examplesIn([folder]))),
   date: today(),
 };
-console.log(fittedFile(card, { played, whole }));
+console.log(fittedFile(card, { played }));

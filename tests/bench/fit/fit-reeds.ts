@@ -14,7 +14,7 @@ import { playableNotes } from '../../../src/harp/playable.ts';
 import { readHoles } from '../../../src/holes/holes.ts';
 import { noteObserver, reedEvidence } from '../../../src/measure/leak/leaks.ts';
 import { evidenceOf } from '../../../src/measure/leak/reed-evidence.ts';
-import { isWeighed } from '../../../src/measure/leak/reed-observations.ts';
+import { isSteady, isWeighed } from '../../../src/measure/leak/reed-observations.ts';
 import { matchNotes } from '../scores/metrics.ts';
 import type { LabelledTake } from '../sets/takes.ts';
 import { fitOnFolders } from './fit-folders.ts';
@@ -26,7 +26,7 @@ const RIDGE = 10;
 /** As in the benchmark's count of second reeds. */
 const MATCH = { offsetRatio: null, onsetToleranceSec: 0.1 };
 
-/** Every reed of a next hole that may sound along in a take, and whether it does. */
+/** Every reed of a next hole that sounds through most of a note, and whether it is a second reed of that note. */
 async function examplesOf(take: LabelledTake): Promise<Example[]> {
   const { samples } = await readRecording(take.path);
   const frames = await analyseFrames(samples, noPause);
@@ -41,12 +41,15 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   const played = events.map((event, i) => ({ ...spanOf(event), ...readings[i][0].note, f0Hz: event.f0Hz }));
   const truthOf = new Map(matchNotes(take.notes, played, MATCH).map(([r, e]) => [e, take.notes[r]]));
   return evidence.observations.flatMap((observation, i) =>
-    observation.reeds.filter(isWeighed).map((reed) => {
-      const truth = truthOf.get(i);
-      const { hole, breath } = readings[i][0].note;
-      const positive = truth?.leak?.hole === reed.note.hole && truth.hole === hole && truth.breath === breath;
-      return { features: evidenceOf(evidence, i, reed), positive, weight: 1 };
-    }),
+    observation.reeds
+      .filter((reed) => isWeighed(reed) && isSteady(reed))
+      .map((reed) => {
+        const truth = truthOf.get(i);
+        const { hole, breath } = readings[i][0].note;
+        const positive =
+          truth?.leak?.hole === reed.note.hole && truth.hole === hole && truth.breath === breath;
+        return { features: evidenceOf(evidence, i, reed), positive, weight: 1 };
+      }),
   );
 }
 
