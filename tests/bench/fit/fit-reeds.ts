@@ -57,7 +57,7 @@ function spanOf({ onsetSec, offsetSec }: SoundEvent): { onsetSec: number; offset
   return { onsetSec, offsetSec };
 }
 
-const { network, set, training, heldOut, date } = await fitOnFolders(examplesOf, (examples) =>
+const { network, set, training, heldOut, date } = await fitOnFolders('reed', examplesOf, (examples) =>
   fitNetwork(examples, UNITS, RIDGE),
 );
 const card = {

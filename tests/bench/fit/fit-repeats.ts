@@ -47,8 +47,10 @@ async function examplesOf(take: LabelledTake): Promise<Example[]> {
   return examples;
 }
 
-const { network, set, training, heldOut, date } = await fitOnFolders(examplesOf, (examples) =>
-  fitNetwork(examples, UNITS, RIDGE),
+const { network, set, training, heldOut, date } = await fitOnFolders(
+  'rearticulation',
+  examplesOf,
+  (examples) => fitNetwork(examples, UNITS, RIDGE),
 );
 const card = {
   what: 'rearticulation: log odds that a dip is the same note struck again, from networkInputs (src/analysis/notes/rearticulation/dips.ts)',
