@@ -30,7 +30,7 @@ import type { HeldAgainst } from './findings.ts';
 import type { ExportCommandOptions } from './options.ts';
 import { type ExportPlan, makePlan } from './plan.ts';
 import { remarksOn } from './remarks.ts';
-import { checkFree, nameOf, pageFile, recordingFault, titleOf } from './targets.ts';
+import { checkFree, checkNotWords, nameOf, pageFile, recordingFault, titleOf } from './targets.ts';
 
 /** What people hand on, where the name of a file may tell more than they want, such as a place. */
 const TO_SEND: ReadonlySet<FormatName> = new Set(['html', 'pdf', 'svg']);
@@ -115,6 +115,7 @@ async function exportTake(
   const check = async (file: string) => {
     const input = (await plan.inputs.find(file)) ?? (await recording.find(file));
     checkFree(file, path, input, written);
+    await checkNotWords(file);
     await checkTarget(file, writing);
     if ((await kindOfFile(file)) === 'recording') throw recordingFault(file);
   };

@@ -1,6 +1,8 @@
 import { basename, resolve } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
+import { readStart } from '../../files/read-input.ts';
 import type { Take } from '../../take/schema.ts';
+import { decodeText } from '../../text/decode-text.ts';
 
 /** `lesson.take.json` is the take `lesson`. */
 export function nameOf(path: string, take: Take): string {
@@ -49,5 +51,24 @@ export function recordingFault(file: string): ReedtraceError {
     'E_EXISTS',
     `'${file}' is a recording, which exports never overwrite`,
     'write elsewhere with `--out`',
+  );
+}
+
+/** How tab begins that was exported: a title, then the harp. */
+const TAB_START = /^# .*\r?\n# .* harp, /;
+const START_BYTES = 1000;
+
+/**
+ * Words often lie beside their take as `NAME.txt`, where its tab would go: such a file is told from tab and never replaced.
+ * @throws ReedtraceError E_EXISTS
+ */
+export async function checkNotWords(file: string): Promise<void> {
+  if (!file.endsWith('.txt')) return;
+  const start = await readStart(file, START_BYTES);
+  if (start === null || start.length === 0 || TAB_START.test(decodeText(start))) return;
+  throw new ReedtraceError(
+    'E_EXISTS',
+    `'${file}' is no tab that was exported; it may be your words, so no export replaces it`,
+    'rename that file, or write elsewhere with `--out`',
   );
 }

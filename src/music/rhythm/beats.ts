@@ -172,8 +172,16 @@ function restBefore(gapSec: number): number {
   return gapSec >= REST_SEC ? gapSec : 0;
 }
 
+let allPlans: PlanPrior[] | undefined;
+
 /** Bar plans of the given metre, or of all common ones; a metre that is not common has one, by levels. */
-export function plansOf({ metre }: BeatOptions): PlanPrior[] {
+export function plansOf({ metre }: BeatOptions): readonly PlanPrior[] {
+  if (metre !== undefined) return plansOfMetre(metre);
+  allPlans ??= plansOfMetre(undefined);
+  return allPlans;
+}
+
+function plansOfMetre(metre: Metre | undefined): PlanPrior[] {
   const known = PROFILES.filter(
     ({ metre: { count, unit } }) => !metre || (metre.count === count && metre.unit === unit),
   );

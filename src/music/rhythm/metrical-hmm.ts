@@ -1,7 +1,7 @@
 import type { BarSteps } from './bar-steps.ts';
 import type { BarPlan } from './metre.ts';
 import { PULSE_WEIGHT, TEMPO_KEEP, TEMPO_MOVE, type TempoOptions, tempoScore, tempoStates } from './tempo.ts';
-import { LONGEST_TICKS, SLIP, TimeScores } from './time-scores.ts';
+import { aheadSec, LONGEST_TICKS, NOT_AHEAD, SLIP, TimeScores } from './time-scores.ts';
 
 /** What is heard of each note: when it begins, and the rest before it. */
 export interface HeardOnset {
@@ -16,6 +16,8 @@ export interface MetricalPath {
   readonly atTicks: readonly number[];
   /** For each note, seconds a beat on the way to it. */
   readonly beatSec: readonly number[];
+  /** For each note, how far in seconds the player's clock is ahead of its onset. */
+  readonly aheadSec: readonly number[];
   /** Natural log of the probability of path and times; comparable between plans for the same onsets. */
   readonly logLik: number;
 }
@@ -28,7 +30,7 @@ export interface PlanPrior {
 }
 
 /** Paths this much less likely than the best of their plan, in natural log, are given up. */
-const BEAM = 12;
+const BEAM = 9;
 /** Plans this much less likely than the best one so far, in natural log, are given up. */
 const PLAN_BEAM = 40;
 
@@ -65,6 +67,7 @@ interface KeptStates {
   readonly state: Int32Array;
   readonly from: Int32Array;
   readonly ticks: Int16Array;
+  readonly ahead: Uint8Array;
 }
 
 /** Viterbi decoding of one plan, note by note; state: tempo × places + place. */
@@ -79,10 +82,17 @@ class PlanDecoder {
   #next: Float64Array;
   readonly #nextFrom: Int32Array;
   readonly #nextTicks: Int16Array;
+  readonly #nextAhead: Uint8Array;
   /** Scores after the change of tempo, before the step in the bar, and positions of the kept states they came from. */
   readonly #moved: Float64Array;
   readonly #movedFrom: Int32Array;
   readonly #kept: KeptStates[] = [];
+  /** States that were moved, and that were reached, since the last note; how many. */
+  readonly #movedStates: Int32Array;
+  #movedCount = 0;
+  readonly #reached: Int32Array;
+  #reachedCount = 0;
+  readonly #tempoOf: Int32Array;
   /** Where those within the beam are gathered. */
   readonly #within: Int32Array;
   /** Scores below this will not be kept. */
@@ -106,7 +116,12 @@ class PlanDecoder {
     this.#next = new Float64Array(size);
     this.#nextFrom = new Int32Array(size);
     this.#nextTicks = new Int16Array(size);
-    this.#moved = new Float64Array(size);
+    this.#nextAhead = new Uint8Array(size).fill(NOT_AHEAD);
+    this.#moved = new Float64Array(size).fill(Number.NEGATIVE_INFINITY);
+    this.#movedStates = new Int32Array(size);
+    this.#reached = Int32Array.from({ length: size }, (_, s) => s);
+    this.#reachedCount = size;
+    this.#tempoOf = Int32Array.from({ length: size }, (_, s) => Math.floor(s / this.#width));
     this.#movedFrom = new Int32Array(size);
     this.#within = new Int32Array(size);
     this.#keep();
@@ -116,14 +131,11 @@ class PlanDecoder {
   step(times: TimeScores): number {
     const likeliest = this.#changeTempo();
     this.#next.fill(Number.NEGATIVE_INFINITY);
+    this.#reachedCount = 0;
     // The likeliest state first: what cannot come within the beam of where it leads is left out.
     this.#least = Number.NEGATIVE_INFINITY;
-    this.#arrive(Math.floor(likeliest / this.#width), likeliest % this.#width, times);
-    for (let tempo = 0, state = 0; tempo < this.#tempos.length; tempo++) {
-      for (let place = 0; place < this.#width; place++, state++) {
-        if (this.#moved[state] > Number.NEGATIVE_INFINITY) this.#arrive(tempo, place, times);
-      }
-    }
+    this.#arrive(likeliest, times);
+    for (let m = 0; m < this.#movedCount; m++) this.#arrive(this.#movedStates[m], times);
     [this.#score, this.#next] = [this.#next, this.#score];
     this.#keep();
     return this.best;
@@ -134,74 +146,91 @@ class PlanDecoder {
     const { state } = this.#kept[this.#kept.length - 1];
     const width = this.#width;
     const moved = this.#moved;
-    moved.fill(Number.NEGATIVE_INFINITY);
+    const states = this.#movedStates;
+    for (let m = 0; m < this.#movedCount; m++) moved[states[m]] = Number.NEGATIVE_INFINITY;
+    let count = 0;
     let likeliest = state[0];
     for (let k = 0; k < state.length; k++) {
       const s = state[k];
-      const tempo = Math.floor(s / width);
+      const tempo = this.#tempoOf[s];
       for (let t = Math.max(0, tempo - 1); t <= Math.min(this.#tempos.length - 1, tempo + 1); t++) {
         const to = s + (t - tempo) * width;
         const score =
           this.#score[s] + (t === tempo ? TEMPO_KEEP : TEMPO_MOVE) + PULSE_WEIGHT * this.#liking[t];
         if (score <= moved[to]) continue;
+        if (moved[to] === Number.NEGATIVE_INFINITY) states[count++] = to;
         moved[to] = score;
         this.#movedFrom[to] = k;
         if (score > moved[likeliest]) likeliest = to;
       }
     }
+    this.#movedCount = count;
     return likeliest;
   }
 
-  #arrive(tempo: number, place: number, times: TimeScores): void {
-    times.know(tempo);
+  #arrive(state: number, times: TimeScores): void {
+    const tempo = this.#tempoOf[state];
     const first = tempo * this.#width;
-    const here = this.#moved[first + place];
-    if (here + times.peak[tempo] < this.#least) return;
+    const place = state - first;
+    const here = this.#moved[state];
+    const from = this.#movedFrom[state];
+    // At rests the clock begins anew.
+    const before = times.rests ? NOT_AHEAD : this.#kept[this.#kept.length - 1].ahead[from];
+    const row = times.know(tempo, before);
+    if (here + times.peak[row] < this.#least) return;
     const { begin, ticks, place: places, atLeast } = this.#steps;
     const logProb = times.rests ? this.#steps.logProbRest : this.#steps.logProb;
-    const { scores } = times;
+    const { scores, ahead } = times;
     const next = this.#next;
     const nextFrom = this.#nextFrom;
     const nextTicks = this.#nextTicks;
-    const from = this.#movedFrom[first + place];
-    const row = tempo * (LONGEST_TICKS + 1);
+    const nextAhead = this.#nextAhead;
+    const inRow = row * (LONGEST_TICKS + 1);
     const slips = here + SLIP >= this.#least;
-    const most = slips ? times.most[tempo] : times.likelyMost[tempo];
-    const fewest = slips ? times.fewest[tempo] : Math.min(LONGEST_TICKS, times.likelyFewest[tempo]);
+    const most = slips ? times.most[row] : times.likelyMost[row];
+    const fewest = slips ? times.fewest[row] : Math.min(LONGEST_TICKS, times.likelyFewest[row]);
     const end = begin[place + 1];
-    let best = this.#least + BEAM;
+    const reached = this.#reached;
+    let count = this.#reachedCount;
+    let least = this.#least;
     for (let a = atLeast[place * (LONGEST_TICKS + 1) + fewest]; a < end; a++) {
       const distance = ticks[a];
       if (distance > most) break;
       const to = first + places[a];
-      const score = here + logProb[a] + scores[row + distance];
-      if (score <= next[to]) continue;
+      const score = here + logProb[a] + scores[inRow + distance];
+      if (score < least || score <= next[to]) continue;
+      if (next[to] === Number.NEGATIVE_INFINITY) reached[count++] = to;
       next[to] = score;
       nextFrom[to] = from;
       nextTicks[to] = distance;
-      if (score > best) best = score;
+      nextAhead[to] = ahead[inRow + distance];
+      if (score - BEAM > least) least = score - BEAM;
     }
-    this.#least = best - BEAM;
+    this.#reachedCount = count;
+    this.#least = least;
   }
 
   /** Keeps the states within the beam. */
   #keep(): void {
     const score = this.#score;
+    const reached = this.#reached;
     let best = Number.NEGATIVE_INFINITY;
-    for (let s = 0; s < score.length; s++) if (score[s] > best) best = score[s];
+    for (let r = 0; r < this.#reachedCount; r++) if (score[reached[r]] > best) best = score[reached[r]];
     const least = best - BEAM;
     const within = this.#within;
     let count = 0;
-    for (let s = 0; s < score.length; s++) if (score[s] >= least) within[count++] = s;
+    for (let r = 0; r < this.#reachedCount; r++) if (score[reached[r]] >= least) within[count++] = reached[r];
     const state = within.slice(0, count);
     const from = new Int32Array(count);
     const ticks = new Int16Array(count);
+    const ahead = new Uint8Array(count);
     for (let k = 0; k < count; k++) {
       from[k] = this.#nextFrom[state[k]];
       ticks[k] = this.#nextTicks[state[k]];
+      ahead[k] = this.#nextAhead[state[k]];
     }
     this.best = best;
-    this.#kept.push({ state, from, ticks });
+    this.#kept.push({ state, from, ticks, ahead });
   }
 
   /** The likeliest path to the note that was reached. */
@@ -209,20 +238,23 @@ class PlanDecoder {
     const last = this.#kept[this.#kept.length - 1].state;
     let k = last.findIndex((state) => this.#score[state] === this.best);
     const beatSec: number[] = [];
+    const clockAhead: number[] = [];
     const steps: number[] = [];
     for (let n = this.#kept.length - 1; n >= 0; n--) {
-      const { state, from, ticks } = this.#kept[n];
-      beatSec.push(this.#tempos[Math.floor(state[k] / this.#width)]);
+      const { state, from, ticks, ahead } = this.#kept[n];
+      beatSec.push(this.#tempos[this.#tempoOf[state[k]]]);
+      clockAhead.push(aheadSec(ahead[k]));
       if (n > 0) steps.push(ticks[k]);
       else steps.push(this.#plan.places[state[k] % this.#width]);
       k = from[k];
     }
     beatSec.reverse();
+    clockAhead.reverse();
     let at = 0;
     const atTicks = steps.reverse().map((ticks) => {
       at += ticks;
       return at;
     });
-    return { atTicks, beatSec, logLik: this.best };
+    return { atTicks, beatSec, aheadSec: clockAhead, logLik: this.best };
   }
 }

@@ -17,28 +17,49 @@ const SAME_PULSE_LN = 0.1;
 /** Readings this much less likely than the best one, in natural log, are given up before bars are placed. */
 const PULSE_BEAM = 40;
 
-/** The best reading of each pulse, as one and its double, the best of all first. */
+/** The best reading of each pulse, as one and its double, in two and in three (a jig and a shuffle), the best of all first. */
 export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly Reading[]): Reading[] {
   const best: Reading[] = [];
-  const pulses: number[] = [];
+  const pulses: { readonly ticks: number; readonly lnSec: number }[] = [];
   for (const reading of readings.toSorted((a, b) => b.score - a.score)) {
     if (best.length > 0 && reading.score < best[0].score - PULSE_BEAM) break;
-    const pulse = Math.log(meanTempo(onsets, reading.path) / reading.plan.pulseTicks);
-    if (pulses.some((other) => Math.abs(other - pulse) < SAME_PULSE_LN)) continue;
+    const ticks = reading.plan.pulseTicks;
+    const lnSec = Math.log(ticks / meanTempo(onsets, reading.path));
+    const isSame = (pulse: (typeof pulses)[number]) => Math.abs(pulse.lnSec - lnSec) < SAME_PULSE_LN;
+    if (pulses.some((pulse) => pulse.ticks === ticks && isSame(pulse))) continue;
     best.push(reading);
-    pulses.push(pulse);
+    pulses.push({ ticks, lnSec });
   }
   return best;
+}
+
+const SIXTEENTH = TICKS_PER_BEAT / 4;
+/** A time that would do as another length, too, at so much less in natural log, may be read anew with the bars. */
+const DOUBT = 4;
+
+/** For each note, true where the time before it may be read anew when bars are put to it: the clock may stand still, or it is in doubt. */
+export function mayBeReread(
+  onsets: readonly HeardOnset[],
+  { atTicks, beatSec, aheadSec }: MetricalPath,
+): boolean[] {
+  return clockMayStand(onsets).map((mayStand, n) => {
+    if (mayStand || n === 0) return mayStand;
+    const sec = onsets[n].onsetSec - onsets[n - 1].onsetSec - aheadSec[n - 1];
+    const score = (ticks: number) => timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[n], 0);
+    const read = atTicks[n] - atTicks[n - 1];
+    const least = score(read) - DOUBT;
+    return score(read + SIXTEENTH) > least || (read > SIXTEENTH && score(read - SIXTEENTH) > least);
+  });
 }
 
 /** Natural log of prior times likelihood of a reading with its bars: of when notes begin, and of what goes on which place. */
 export function totalScore(onsets: readonly HeardOnset[], read: Reading, barred: BarredPath): number {
   let sum = barred.score;
-  const placed = clockMayStand(onsets);
+  const placed = mayBeReread(onsets, read.path);
   for (let n = 1; n < onsets.length; n++) {
     if (placed[n]) continue;
-    const { atTicks, beatSec } = read.path;
-    const sec = onsets[n].onsetSec - onsets[n - 1].onsetSec;
+    const { atTicks, beatSec, aheadSec } = read.path;
+    const sec = onsets[n].onsetSec - onsets[n - 1].onsetSec - aheadSec[n - 1];
     sum += timeScore(sec, ((atTicks[n] - atTicks[n - 1]) / TICKS_PER_BEAT) * beatSec[n], 0);
     sum += beatSec[n] === beatSec[n - 1] ? TEMPO_KEEP : TEMPO_MOVE;
   }

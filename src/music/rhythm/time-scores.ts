@@ -1,9 +1,15 @@
 import { median } from '../../statistics.ts';
 import { TICKS_PER_BEAT } from './metre.ts';
 
-/** Spread of the time from onset to onset: a fixed part (both onsets), and a share of the time (loose tempo). */
-const JITTER_SEC = 0.022;
-const JITTER_SHARE = 0.035;
+/** Spread of an onset about the clock that the player goes by, and of the clock from note to note, as a share of the time. */
+const JITTER_SEC = 0.025;
+const JITTER_SHARE = 0.04;
+/** How much of the spread of an onset is left in what is known of the clock after it (steady state of a Kalman filter). */
+const CLOCK_SHARE = 0.4;
+/** The clock is known to be ahead of an onset in steps of so much, and by so many of them at most. */
+const AHEAD_STEP_SEC = 0.006;
+const MOST_AHEAD = 7;
+export const AHEAD_STATES = 2 * MOST_AHEAD + 1;
 /** Log density of a time that fits nowhere (a slip), per second. */
 export const SLIP = -9;
 /** Times further off than this many spreads are slips: the rest of the normal curve is under a hundredth of one. */
@@ -16,6 +22,8 @@ export const NO_SLIP = 0.5;
  */
 const LOOSE_SHARE = 0.05;
 const LOOSE_SPREADS = 2.5;
+/** An onset so many spreads off the clock moves the clock with it. */
+const FOLLOWED_SPREADS = 3;
 /** Longest time between two onsets, in ticks. */
 export const LONGEST_TICKS = 12 * TICKS_PER_BEAT;
 /** A rest may be kept in time, stretched for breath, or cut short: shares, and how far in seconds. */
@@ -43,20 +51,23 @@ const HELD = { share: 0.03, sec: 0.4, mostSec: 0.8, fromSec: 0.5, fromSteps: 1.6
 const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5, breathSec: 1 };
 
 /**
- * Log densities of one time between two onsets, for every tempo and distance in ticks. A tempo's row is worked out when
- * it is first asked for, and only where the time is no mere slip, so that all bar plans can share it at little cost.
+ * Log densities of one time between two onsets, for every tempo, how far the clock was ahead of the first onset, and distance in
+ * ticks. A row is worked out when it is first asked for, and only where the time is no mere slip, so that all bar plans can share
+ * it at little cost.
  */
 export class TimeScores {
   readonly #beatSec: readonly number[];
   readonly #width = LONGEST_TICKS + 1;
-  /** Row of a tempo at `tempo * width`, place in the row: ticks; right where `fewest` to `most` say. */
+  /** Score of a row at `row * width`, place in the row: ticks; right where `fewest` to `most` say. */
   readonly scores: Float64Array;
+  /** Beside each score: how far the clock is ahead of the second onset then, as a state. */
+  readonly ahead: Uint8Array;
   readonly fewest: Int16Array;
   readonly most: Int16Array;
   /** Within these the time is no mere slip; `likelyFewest` is past `likelyMost` when it is one everywhere. */
   readonly likelyFewest: Int16Array;
   readonly likelyMost: Int16Array;
-  /** Best score of each tempo. */
+  /** Best score of each row. */
   readonly peak: Float64Array;
   readonly #known: Uint8Array;
   #sec = 0;
@@ -64,14 +75,16 @@ export class TimeScores {
 
   /** @param beatSec  seconds a beat of each tempo */
   constructor(beatSec: readonly number[]) {
+    const rows = beatSec.length * AHEAD_STATES;
     this.#beatSec = beatSec;
-    this.scores = new Float64Array(beatSec.length * this.#width);
-    this.fewest = new Int16Array(beatSec.length);
-    this.most = new Int16Array(beatSec.length);
-    this.likelyFewest = new Int16Array(beatSec.length);
-    this.likelyMost = new Int16Array(beatSec.length);
-    this.peak = new Float64Array(beatSec.length);
-    this.#known = new Uint8Array(beatSec.length);
+    this.scores = new Float64Array(rows * this.#width);
+    this.ahead = new Uint8Array(rows * this.#width).fill(MOST_AHEAD);
+    this.fewest = new Int16Array(rows);
+    this.most = new Int16Array(rows);
+    this.likelyFewest = new Int16Array(rows);
+    this.likelyMost = new Int16Array(rows);
+    this.peak = new Float64Array(rows);
+    this.#known = new Uint8Array(rows);
   }
 
   /** Goes on to the next pair of onsets: the time between them, and how much of it is rest. */
@@ -86,40 +99,72 @@ export class TimeScores {
     return this.#restSec > 0;
   }
 
-  /** Makes the row of a tempo ready. */
-  know(tempo: number): void {
-    if (this.#known[tempo] === 1) return;
-    this.#known[tempo] = 1;
+  /** Makes the row of a tempo ready. @returns the row */
+  know(tempo: number, ahead: number): number {
+    const row = tempo * AHEAD_STATES + ahead;
+    if (this.#known[row] === 1) return row;
+    this.#known[row] = 1;
     const tickSec = this.#beatSec[tempo] / TICKS_PER_BEAT;
-    const row = tempo * this.#width;
-    const nearest = Math.min(LONGEST_TICKS, Math.max(1, Math.round(this.#sec / tickSec)));
-    this.peak[tempo] = SLIP;
+    const sec = this.#sec - aheadSec(ahead);
+    const at = row * this.#width;
+    const nearest = Math.min(LONGEST_TICKS, Math.max(1, Math.round(sec / tickSec)));
+    this.peak[row] = SLIP;
     let fewest = nearest + 1;
     let most = nearest;
     // Scores fall on either side of the nearest distance.
-    while (fewest > 1 && this.#score(tempo, fewest - 1, tickSec) > SLIP + NO_SLIP) fewest--;
-    while (most < LONGEST_TICKS && this.#score(tempo, most + 1, tickSec) > SLIP + NO_SLIP) most++;
-    this.likelyFewest[tempo] = fewest;
-    this.likelyMost[tempo] = most;
+    while (fewest > 1 && this.#score(row, sec, fewest - 1, tickSec) > SLIP + NO_SLIP) fewest--;
+    while (most < LONGEST_TICKS && this.#score(row, sec, most + 1, tickSec) > SLIP + NO_SLIP) most++;
+    this.likelyFewest[row] = fewest;
+    this.likelyMost[row] = most;
     if (fewest > most) {
-      this.scores.fill(SLIP, row, row + this.#width);
-      this.fewest[tempo] = 1;
-      this.most[tempo] = LONGEST_TICKS;
-      return;
+      this.#slip(at, 0, this.#width);
+      this.fewest[row] = 1;
+      this.most[row] = LONGEST_TICKS;
+      return row;
     }
     // A beat more on either side, so that from every place some other one is in reach.
-    this.fewest[tempo] = Math.max(1, fewest - TICKS_PER_BEAT);
-    this.most[tempo] = Math.min(LONGEST_TICKS, most + TICKS_PER_BEAT);
-    this.scores.fill(SLIP, row + this.fewest[tempo], row + fewest);
-    this.scores.fill(SLIP, row + most + 1, row + this.most[tempo] + 1);
+    this.fewest[row] = Math.max(1, fewest - TICKS_PER_BEAT);
+    this.most[row] = Math.min(LONGEST_TICKS, most + TICKS_PER_BEAT);
+    this.#slip(at, this.fewest[row], fewest);
+    this.#slip(at, most + 1, this.most[row] + 1);
+    return row;
   }
 
-  #score(tempo: number, ticks: number, tickSec: number): number {
-    const score = timeScore(this.#sec, ticks * tickSec, this.#restSec);
-    this.scores[tempo * this.#width + ticks] = score;
-    if (score > this.peak[tempo]) this.peak[tempo] = score;
+  #slip(at: number, from: number, to: number): void {
+    this.scores.fill(SLIP, at + from, at + to);
+    this.ahead.fill(MOST_AHEAD, at + from, at + to);
+  }
+
+  #score(row: number, sec: number, ticks: number, tickSec: number): number {
+    const score = timeScore(sec, ticks * tickSec, this.#restSec);
+    this.scores[row * this.#width + ticks] = score;
+    this.ahead[row * this.#width + ticks] = aheadAfter(sec, ticks * tickSec, this.#restSec);
+    if (score > this.peak[row]) this.peak[row] = score;
     return score;
   }
+}
+
+/** State of a clock that is not ahead of the last onset. */
+export const NOT_AHEAD = MOST_AHEAD;
+
+export function aheadSec(state: number): number {
+  return (state - MOST_AHEAD) * AHEAD_STEP_SEC;
+}
+
+/**
+ * How far the clock is ahead of an onset: an early onset is mostly jitter, and the clock goes on behind it. At rests and after
+ * slips the clock begins anew.
+ * @param sec  from where the clock was at the onset before
+ */
+function aheadAfter(sec: number, expectedSec: number, restSec: number): number {
+  if (restSec > 0) return MOST_AHEAD;
+  const late = sec - expectedSec;
+  const share = JITTER_SHARE * expectedSec;
+  const known = CLOCK_SHARE * JITTER_SEC * JITTER_SEC + share * share;
+  const all = known + JITTER_SEC * JITTER_SEC;
+  if (late * late > FOLLOWED_SPREADS * FOLLOWED_SPREADS * all) return MOST_AHEAD;
+  const state = Math.round((-late * (1 - known / all)) / AHEAD_STEP_SEC);
+  return MOST_AHEAD + Math.max(-MOST_AHEAD, Math.min(MOST_AHEAD, state));
 }
 
 const SLIP_DENSITY = Math.exp(SLIP);
@@ -133,20 +178,16 @@ export function clockMayStand(
   return onsets.map(({ restSec }, i) => i > 0 && (restSec > 0 || steps[i - 1] >= longSec));
 }
 
-/** Log density of a time between onsets, given what the score says it should be and how much of it is rest. */
+/** Log density of the time from where the clock was at one onset to the next onset, given what the score says it should be and how much of it is rest. */
 export function timeScore(sec: number, expectedSec: number, restSec: number): number {
   const share = JITTER_SHARE * expectedSec;
-  const spread = Math.sqrt(JITTER_SEC * JITTER_SEC + share * share);
+  const spread = Math.sqrt((1 + CLOCK_SHARE) * JITTER_SEC * JITTER_SEC + share * share);
   const late = sec - expectedSec;
   const held = restSec === 0 ? heldDensity(late, expectedSec) : 0;
   if (restSec === 0 && Math.abs(late) > FARTHEST_SPREADS * spread) {
     return held === 0 ? SLIP : Math.log(held + SLIP_DENSITY);
   }
-  const away = late / spread;
-  const kept =
-    ((1 - LOOSE_SHARE) * Math.exp(-0.5 * away * away) +
-      (LOOSE_SHARE / LOOSE_SPREADS) * Math.exp((-0.5 * away * away) / (LOOSE_SPREADS * LOOSE_SPREADS))) /
-    (spread * Math.sqrt(2 * Math.PI));
+  const kept = jitterDensity(Math.abs(late) / spread) / spread;
   if (restSec === 0) return Math.log(kept + held + SLIP_DENSITY);
   // The clock stands still no longer than the rest: the note itself is never longer than written.
   if (late > restSec + spread) return SLIP;
@@ -157,6 +198,19 @@ export function timeScore(sec: number, expectedSec: number, restSec: number): nu
       : (REST.cut * Math.exp(late / REST.cutSec)) / REST.cutSec;
   const sounded = restSec <= SOUNDED.breathSec ? soundedScore(sec - restSec, expectedSec) : 0;
   return Math.log(REST.kept * kept + moved + SLIP_DENSITY) + sounded;
+}
+
+/** Densities of onsets so many spreads off, by steps of `1 / JITTER_STEPS`: worked out once, as they are asked for most often. */
+const JITTER_STEPS = 256;
+const JITTER_DENSITIES = Float64Array.from({ length: FARTHEST_SPREADS * JITTER_STEPS + 1 }, (_, i) => {
+  const away = (i / JITTER_STEPS) ** 2;
+  const usual = (1 - LOOSE_SHARE) * Math.exp(-0.5 * away);
+  const loose = (LOOSE_SHARE / LOOSE_SPREADS) * Math.exp((-0.5 * away) / (LOOSE_SPREADS * LOOSE_SPREADS));
+  return (usual + loose) / Math.sqrt(2 * Math.PI);
+});
+
+function jitterDensity(spreads: number): number {
+  return JITTER_DENSITIES[Math.min(FARTHEST_SPREADS * JITTER_STEPS, Math.round(spreads * JITTER_STEPS))];
 }
 
 /** Density of a note's being held on so long beyond its time. */

@@ -90,6 +90,24 @@ describe('export', () => {
     );
   });
 
+  it('never replaces words beside the take by its tab, even with --force, but replaces tab', async () => {
+    const words = inFolder('amazing-grace.txt');
+    await writeFile(words, 'Amazing grace, how sweet the sound\n');
+    for (const more of [[], ['--force']]) {
+      const refused = await exporting(take, '--as', 'abc,tab', ...more);
+      expect(refused.code).toBe(5);
+      expect(refused.stderr).toContain(
+        `'${words}' is no tab that was exported; it may be your words, so no export replaces it; rename that file, or`,
+      );
+    }
+    expect(await readFile(words, 'utf8')).toBe('Amazing grace, how sweet the sound\n');
+    expect(await readdir(folder)).not.toContain('amazing-grace.abc');
+    await rm(words);
+    expect((await exporting(take, '--as', 'tab')).code).toBe(0);
+    expect((await exporting(take, '--as', 'tab', '--force', '--title', 'Grace')).code).toBe(0);
+    expect(await readFile(words, 'utf8')).toContain('# Grace\n');
+  });
+
   it('never writes over the take itself, even with --force', async () => {
     const plain = inFolder('song.json');
     await writeFile(plain, TAKE);

@@ -5,7 +5,15 @@ import { barSteps } from '../../../src/music/rhythm/bar-steps.ts';
 import { findBeats } from '../../../src/music/rhythm/beats.ts';
 import { barNumber, barTicks, pickupOf, planBar, TICKS_PER_BEAT } from '../../../src/music/rhythm/metre.ts';
 import { findParallels, parallelScore } from '../../../src/music/rhythm/parallels.ts';
-import { LONGEST_TICKS, SLIP, TimeScores, timeScore } from '../../../src/music/rhythm/time-scores.ts';
+import {
+  AHEAD_STATES,
+  aheadSec,
+  LONGEST_TICKS,
+  NOT_AHEAD,
+  SLIP,
+  TimeScores,
+  timeScore,
+} from '../../../src/music/rhythm/time-scores.ts';
 
 /** A tune as `MIDI number:beats`; `|` a breath of 0.3 s that the time waits for. */
 function play(tune: string, bpm: number) {
@@ -195,6 +203,15 @@ describe('the metrical model', () => {
     }
   });
 
+  it('takes an early onset for jitter: the clock is ahead of it by most of what it came early', () => {
+    const scores = new TimeScores([0.6]);
+    scores.begin(0.27, 0);
+    const row = scores.know(0, NOT_AHEAD);
+    const ahead = aheadSec(scores.ahead[row * (LONGEST_TICKS + 1) + TICKS_PER_BEAT / 2]);
+    expect(ahead).toBeGreaterThan(0.01);
+    expect(ahead).toBeLessThan(0.03);
+  });
+
   it('shares time scores that are those of the density wherever the time is no slip', () => {
     const tempos = [0.4, 0.6, 1];
     const scores = new TimeScores(tempos);
@@ -202,15 +219,16 @@ describe('the metrical model', () => {
       fc.property(
         fc.double({ min: 0.05, max: 4, noNaN: true }),
         fc.constantFrom(0, 0.2, 1),
-        (sec, restSec) => {
+        fc.nat(AHEAD_STATES - 1),
+        (sec, restSec, ahead) => {
           scores.begin(sec, restSec);
           for (const [tempo, beatSec] of tempos.entries()) {
-            scores.know(tempo);
-            for (let ticks = scores.likelyFewest[tempo]; ticks <= scores.likelyMost[tempo]; ticks++) {
-              const direct = timeScore(sec, ticks * (beatSec / TICKS_PER_BEAT), restSec);
-              expect(scores.scores[tempo * (LONGEST_TICKS + 1) + ticks]).toBeCloseTo(direct, 9);
+            const row = scores.know(tempo, ahead);
+            for (let ticks = scores.likelyFewest[row]; ticks <= scores.likelyMost[row]; ticks++) {
+              const direct = timeScore(sec - aheadSec(ahead), ticks * (beatSec / TICKS_PER_BEAT), restSec);
+              expect(scores.scores[row * (LONGEST_TICKS + 1) + ticks]).toBeCloseTo(direct, 9);
               expect(direct).toBeGreaterThan(SLIP);
-              expect(direct).toBeLessThanOrEqual(scores.peak[tempo] + 1e-9);
+              expect(direct).toBeLessThanOrEqual(scores.peak[row] + 1e-9);
             }
           }
         },

@@ -73,6 +73,27 @@ describe('note values in strict time', () => {
     expect(found[found.length - 1]).toBeGreaterThanOrEqual(1.5);
   });
 
+  it('notes that are early and late by an eighth of themselves and more are jitter about one clock', () => {
+    // Eighths of a jig, off by what rendered takes were heard off (tests/bench/music/misheard.ts); any generator will do.
+    let seed = 11;
+    const random = () => {
+      seed = (seed * 1103515245 + 12345) % 2 ** 31;
+      return seed / 2 ** 31;
+    };
+    const eighthSec = 0.2;
+    const onsets = Array.from(
+      { length: 96 },
+      (_, n) => 0.5 + n * eighthSec + 0.03 * (random() + random() + random() - 1.5) * 2,
+    );
+    const notes = onsets.map((onsetSec, n) => ({
+      onsetSec,
+      offsetSec: onsets[n + 1] ?? onsetSec + eighthSec,
+    }));
+    const beats = findBeats(notes, { metre: { count: 6, unit: 8 }, tempoBpm: 150 });
+    const steps = beats.notes.slice(1).map(({ atTicks }, n) => atTicks - beats.notes[n].atTicks);
+    expect(steps).toEqual(steps.map(() => 6));
+  });
+
   it('rests inside a phrase stay rests', () => {
     const score = '1 1 1 r1 1 1 1 r1 2 2 1 1 1 r1';
     const beats = findBeats(play(score, 100));

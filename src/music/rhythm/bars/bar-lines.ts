@@ -4,8 +4,9 @@ import type { BarSteps } from '../bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from '../metre.ts';
 import type { HeardOnset, MetricalPath, PlanPrior } from '../metrical-hmm.ts';
 import { findParallels, parallelScore } from '../parallels.ts';
+import { mayBeReread } from '../pulses.ts';
 import { type TempoOptions, tempoScoreOfPath } from '../tempo.ts';
-import { clockMayStand, LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
+import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
 
 /** A rest may be read as longer or shorter by this than where the notes were read. */
 const REST_SLACK_TICKS = 2 * TICKS_PER_BEAT;
@@ -64,7 +65,7 @@ export function placeBars(
   options: TempoOptions & PickupOptions,
 ): BarredPath[] {
   const { onsets } = heard;
-  const runs = runsOf(onsets);
+  const runs = [0, ...mayBeReread(onsets, path).flatMap((may, n) => (may ? [n] : [])), onsets.length];
   const steps = path.atTicks.map((at, n) =>
     n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1],
   );
@@ -81,9 +82,18 @@ export function placeBars(
   });
 }
 
-/** First notes of the runs in which the clock goes on, and where the notes end. */
-function runsOf(onsets: readonly HeardOnset[]): number[] {
-  return [0, ...clockMayStand(onsets).flatMap((may, n) => (may ? [n] : [])), onsets.length];
+/** The lengths that a rest may have, from the fewest ticks on, with the log density of each. */
+interface Link {
+  readonly fewest: number;
+  readonly scores: Float64Array;
+}
+
+/** For every run and place at which it begins, the score from there on to the end and the step that leads on. */
+interface Joined {
+  /** Where phrases begin. */
+  readonly home: number;
+  readonly score: Float64Array;
+  readonly step: Int32Array;
 }
 
 class BarPlacer {
@@ -127,10 +137,12 @@ class BarPlacer {
     }
     const links = Array.from({ length: count - 1 }, (_, r) => this.#links(runs[r + 1]));
     const placed: BarredPath[] = [];
+    const onBar = this.#join(runs, score, end, links, 0);
     for (let first = 0; first < width; first++) {
       if (!this.#mayBegin(first)) continue;
-      for (const home of first === 0 ? [0] : [first, 0]) {
-        const found = this.#join(runs, score, end, links, first, home);
+      const homes = first === 0 ? [onBar] : [this.#join(runs, score, end, links, first), onBar];
+      for (const joined of homes) {
+        const found = this.#from(first, joined, runs);
         if (found !== null) placed.push(found);
       }
     }
@@ -176,84 +188,89 @@ class BarPlacer {
   }
 
   /** Log density of the time over a rest to the note `to`, for every length near the one that was read. */
-  #links(to: number): { fewest: number; scores: number[] } {
-    const { atTicks, beatSec } = this.#path;
-    const sec = this.#onsets[to].onsetSec - this.#onsets[to - 1].onsetSec;
+  #links(to: number): Link {
+    const { atTicks, beatSec, aheadSec } = this.#path;
+    const { onsetSec, restSec } = this.#onsets[to];
+    const sec = onsetSec - this.#onsets[to - 1].onsetSec - (restSec > 0 ? 0 : aheadSec[to - 1]);
     const read = atTicks[to] - atTicks[to - 1];
     const fewest = Math.max(1, read - REST_SLACK_TICKS);
     const most = Math.min(LONGEST_TICKS, read + REST_SLACK_TICKS);
     const scores: number[] = [];
     for (let ticks = fewest; ticks <= most; ticks++) {
-      const score = timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[to], this.#onsets[to].restSec);
+      const score = timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[to], restSec);
       // Bars are no reason to write what can't have been played, unless it was read so.
       scores.push(score > SLIP + NO_SLIP || ticks === read ? score : Number.NEGATIVE_INFINITY);
     }
-    return { fewest, scores };
+    const first = scores.findIndex((score) => score > Number.NEGATIVE_INFINITY);
+    const last = scores.findLastIndex((score) => score > Number.NEGATIVE_INFINITY);
+    return { fewest: fewest + first, scores: Float64Array.from(scores.slice(first, last + 1)) };
   }
 
-  /** The likeliest way through all runs from a place on when phrases are at home at a place. */
+  /** The likeliest ways on to the end, from every place at which a run may begin, when phrases are at home at a place. */
   #join(
     runs: readonly number[],
     runScore: Float64Array,
     runEnd: Int16Array,
-    links: readonly { fewest: number; scores: number[] }[],
-    first: number,
+    links: readonly Link[],
     home: number,
-  ): BarredPath | null {
-    const { places, barTicks, pulseTicks } = this.#plan;
-    const width = places.length;
+  ): Joined {
+    const width = this.#plan.places.length;
     const count = runs.length - 1;
-    const tick = places[home];
-    const homeShare =
-      tick === 0
-        ? HOME_SHARE.bar
-        : tick >= barTicks - Math.min(pulseTicks, TICKS_PER_BEAT)
-          ? HOME_SHARE.upbeat
-          : HOME_SHARE.elsewhere;
     const { begin, ticks, place, logProbRest, atLeast } = this.#steps;
-    const score = new Float64Array(count * width).fill(Number.NEGATIVE_INFINITY);
-    const from = new Int16Array(count * width);
-    const over = new Int16Array(count * width);
-    score[first] = runScore[first] + Math.log(homeShare) + (first === home ? SAME_START : OTHER_START);
-    for (let r = 1; r < count; r++) {
-      const { fewest, scores } = links[r - 1];
-      const begins = Math.min(1, this.#strengths[runs[r]] / SURE_BREAK);
+    const score = Float64Array.from(runScore);
+    const step = new Int32Array(count * width);
+    for (let r = count - 2; r >= 0; r--) {
+      const { fewest, scores } = links[r];
+      const most = fewest + scores.length;
+      const begins = Math.min(1, this.#strengths[runs[r + 1]] / SURE_BREAK);
+      const next = (r + 1) * width;
       for (let p = 0; p < width; p++) {
-        const here = score[(r - 1) * width + p];
-        if (here === Number.NEGATIVE_INFINITY) continue;
-        const end = runEnd[(r - 1) * width + p];
+        const at = r * width + p;
+        if (score[at] === Number.NEGATIVE_INFINITY) continue;
+        const end = runEnd[at];
+        let best = Number.NEGATIVE_INFINITY;
         for (let a = atLeast[end * (LONGEST_TICKS + 1) + fewest]; a < begin[end + 1]; a++) {
-          if (ticks[a] >= fewest + scores.length) break;
-          const to = r * width + place[a];
+          if (ticks[a] >= most) break;
           const gained =
-            here +
             logProbRest[a] +
             scores[ticks[a] - fewest] +
-            runScore[to] +
+            score[next + place[a]] +
             begins * (place[a] === home ? SAME_START : OTHER_START);
-          if (gained <= score[to]) continue;
-          score[to] = gained;
-          from[to] = p;
-          over[to] = ticks[a];
+          if (gained <= best) continue;
+          best = gained;
+          step[at] = a;
         }
+        score[at] += best;
       }
     }
-    let last = (count - 1) * width;
-    for (let s = last; s < count * width; s++) if (score[s] > score[last]) last = s;
-    if (score[last] === Number.NEGATIVE_INFINITY) return null;
-    return { plan: this.#plan, atTicks: this.#ticksOf(runs, last, from, over), score: score[last] };
+    return { home, score, step };
   }
 
-  #ticksOf(runs: readonly number[], last: number, from: Int16Array, over: Int16Array): number[] {
+  /** The way that begins at a place; null when there is none. */
+  #from(first: number, { home, score, step }: Joined, runs: readonly number[]): BarredPath | null {
+    if (score[first] === Number.NEGATIVE_INFINITY) return null;
     const width = this.#plan.places.length;
-    const { atTicks } = this.#path;
+    const { ticks, place } = this.#steps;
     const rests = new Map<number, number>();
-    let state = last;
-    for (let r = runs.length - 2; r > 0; r--) {
-      rests.set(runs[r], over[state]);
-      state = (r - 1) * width + from[state];
+    let state = first;
+    for (let r = 0; r < runs.length - 2; r++) {
+      rests.set(runs[r + 1], ticks[step[state]]);
+      state = (r + 1) * width + place[step[state]];
     }
-    const placed = [this.#plan.places[state]];
+    const begun = Math.log(this.#homeShare(home)) + (first === home ? SAME_START : OTHER_START);
+    return { plan: this.#plan, atTicks: this.#ticksOf(first, rests), score: score[first] + begun };
+  }
+
+  #homeShare(home: number): number {
+    const { places, barTicks, pulseTicks } = this.#plan;
+    const tick = places[home];
+    if (tick === 0) return HOME_SHARE.bar;
+    return tick >= barTicks - Math.min(pulseTicks, TICKS_PER_BEAT) ? HOME_SHARE.upbeat : HOME_SHARE.elsewhere;
+  }
+
+  #ticksOf(first: number, rests: ReadonlyMap<number, number>): number[] {
+    const { atTicks } = this.#path;
+    const placed = [this.#plan.places[first]];
     for (let n = 1; n < atTicks.length; n++) {
       placed.push(placed[n - 1] + (rests.get(n) ?? atTicks[n] - atTicks[n - 1]));
     }

@@ -18,23 +18,49 @@ interface BarNetwork {
   readonly way: Readonly<Record<(typeof WAY_FEATURES)[number], number>>;
 }
 
-let kept: BarNetwork | undefined;
+/** The weights as they are used, `place` by input, then unit. */
+interface Weights {
+  readonly context: Float64Array;
+  readonly place: Float64Array;
+  readonly bias: Float64Array;
+  readonly output: Float64Array;
+  readonly direct: Float64Array;
+  readonly way: Float64Array;
+}
+
+let kept: Weights | undefined;
+
+function readWeights(): Weights {
+  const { units, context, place, bias, output, direct, way } = readFitted<BarNetwork>(
+    './bar-network.json',
+    import.meta.url,
+  );
+  return {
+    context: Float64Array.from(context),
+    place: Float64Array.from(place, (_, i) => place[(i % units) * PLACE_INPUTS + Math.floor(i / units)]),
+    bias: Float64Array.from(bias),
+    output: Float64Array.from(output),
+    direct: Float64Array.from(direct),
+    way: Float64Array.from(WAY_FEATURES, (name) => way[name]),
+  };
+}
 
 /**
  * How well the notes of a tune sit in the bars that a way gives them: a network with one hidden layer looks at each note, what
  * is around it and where the way puts it, and its answers are summed (`training/README.md`).
  */
 export class BarJudge {
-  readonly #network: BarNetwork;
+  readonly #weights: Weights;
   /** For each note and unit, what the surroundings of the note add. */
   readonly #heard: Float64Array;
   readonly #count: number;
 
   /** @param notes  in time order, at least two */
   constructor(notes: readonly BarNote[]) {
-    kept ??= readFitted<BarNetwork>('./bar-network.json', import.meta.url);
-    const { units, context, bias } = kept;
-    this.#network = kept;
+    kept ??= readWeights();
+    this.#weights = kept;
+    const { context, bias } = kept;
+    const units = bias.length;
     this.#count = notes.length;
     this.#heard = new Float64Array(notes.length * units);
     for (const [n, inputs] of noteContexts(notes).entries()) {
@@ -52,7 +78,8 @@ export class BarJudge {
    * @param repeats  first notes of its repeats (`repeatStarts`)
    */
   score(barred: BarredPath, features: Float64Array, repeats: readonly number[]): number {
-    const { units, place, output, direct, way } = this.#network;
+    const { place, output, direct, way } = this.#weights;
+    const units = output.length;
     const inputs = placeInputs(barred, repeats);
     const sums = new Float64Array(units);
     let notes = 0;
@@ -63,11 +90,26 @@ export class BarJudge {
         // Most are zero.
         if (input === 0) continue;
         notes += direct[i] * input;
-        for (let u = 0; u < units; u++) sums[u] += place[u * PLACE_INPUTS + i] * input;
+        const row = i * units;
+        for (let u = 0; u < units; u++) sums[u] += place[row + u] * input;
       }
-      for (let u = 0; u < units; u++) notes += output[u] * Math.tanh(sums[u]);
+      for (let u = 0; u < units; u++) notes += output[u] * tanh(sums[u]);
     }
-    const whole = WAY_FEATURES.reduce((sum, name, i) => sum + features[i] * way[name], 0);
+    const whole = way.reduce((sum, weight, i) => sum + features[i] * weight, 0);
     return whole + notes * countOften(this.#count);
   }
+}
+
+/** Steps of the table of `tanh` to a unit, and where it is flat. */
+const TANH_STEPS = 128;
+const TANH_FLAT = 6;
+const TANH = Float64Array.from({ length: 2 * TANH_FLAT * TANH_STEPS + 2 }, (_, i) =>
+  Math.tanh(i / TANH_STEPS - TANH_FLAT),
+);
+
+/** By table, within 0.00002 of it: it is most of the work here. */
+function tanh(x: number): number {
+  const at = (Math.max(-TANH_FLAT, Math.min(TANH_FLAT, x)) + TANH_FLAT) * TANH_STEPS;
+  const before = Math.floor(at);
+  return TANH[before] + (at - before) * (TANH[before + 1] - TANH[before]);
 }

@@ -90,6 +90,8 @@ function interval(semitones: number): number {
 const LEVEL_COUNT = 4;
 /** Where the levels of notes that begin a repeat stand. */
 const REPEAT_INPUTS = 40;
+/** Notes whose levels are told: itself, and two to either side. */
+const BESIDE = [0, -1, 1, -2, 2];
 const METRES = ['2/4', '3/4', '4/4', '6/8'];
 
 /**
@@ -102,18 +104,19 @@ const METRES = ['2/4', '3/4', '4/4', '6/8'];
 export function placeInputs({ plan, atTicks }: BarredPath, repeats: readonly number[]): Float64Array {
   const { barTicks, pulseTicks, metre, swung } = plan;
   const levels = placeLevels(plan);
-  const levelAt = new Map(plan.places.map((tick, p) => [tick, levels[p]]));
+  const levelAt = new Int8Array(barTicks).fill(LEVEL_COUNT - 1);
+  for (const [p, tick] of plan.places.entries()) levelAt[tick] = levels[p];
   const inputs = new Float64Array(atTicks.length * PLACE_INPUTS);
   const name = METRES.indexOf(`${metre.count}/${metre.unit}`);
   const firstBar = atTicks[0] > 0 ? 1 : 0;
-  const levelOf = (tick: number) => levelAt.get(tick % barTicks) ?? LEVEL_COUNT - 1;
+  const levelOf = (tick: number) => levelAt[tick % barTicks];
   let lengthBefore = 0;
   for (let n = 0; n < atTicks.length; n++) {
     const row = n * PLACE_INPUTS;
-    for (const [i, away] of [0, -1, 1, -2, 2].entries()) {
-      const at = atTicks[n + away];
-      if (at === undefined) continue;
-      inputs[row + LEVEL_COUNT * i + levelOf(at)] = 1;
+    for (let i = 0; i < BESIDE.length; i++) {
+      const other = n + BESIDE[i];
+      if (other < 0 || other >= atTicks.length) continue;
+      inputs[row + LEVEL_COUNT * i + levelOf(atTicks[other])] = 1;
     }
     const inBar = atTicks[n] % barTicks;
     const inPulse = inBar % pulseTicks;
@@ -122,24 +125,20 @@ export function placeInputs({ plan, atTicks }: BarredPath, repeats: readonly num
     const turn = (2 * Math.PI * inBar) / barTicks;
     const bar = Math.floor(atTicks[n] / barTicks) - firstBar;
     const ofFour = ((bar % 4) + 4) % 4;
+    let at = row + 5 * LEVEL_COUNT;
+    inputs[at++] = Math.sin(turn);
+    inputs[at++] = Math.cos(turn);
+    inputs[at++] = Math.sin(2 * turn);
+    inputs[at++] = Math.cos(2 * turn);
+    inputs[at++] = inBar > 0 && inBar + step > barTicks ? 1 : 0;
+    inputs[at++] = inPulse > 0 && inPulse + step > pulseTicks ? 1 : 0;
+    inputs[at++] = length;
+    inputs[at++] = lengthBefore;
     const fours = [ofFour % 2, ofFour >> 1, ofFour === 3 ? 1 : 0];
-    inputs.set(
-      [
-        Math.sin(turn),
-        Math.cos(turn),
-        Math.sin(2 * turn),
-        Math.cos(2 * turn),
-        inBar > 0 && inBar + step > barTicks ? 1 : 0,
-        inPulse > 0 && inPulse + step > pulseTicks ? 1 : 0,
-        length,
-        lengthBefore,
-        ...fours.map((four) => (inBar === 0 ? four : 0)),
-        ...fours,
-        ...oneOf(METRES.length + 1, name < 0 ? METRES.length : name),
-        swung && !isCompound(metre) ? 1 : 0,
-      ],
-      row + 5 * LEVEL_COUNT,
-    );
+    for (const four of fours) inputs[at++] = inBar === 0 ? four : 0;
+    for (const four of fours) inputs[at++] = four;
+    inputs[at + (name < 0 ? METRES.length : name)] = 1;
+    inputs[at + METRES.length + 1] = swung && !isCompound(metre) ? 1 : 0;
     lengthBefore = length;
   }
   for (const n of repeats) inputs[n * PLACE_INPUTS + REPEAT_INPUTS + levelOf(atTicks[n])] = 1;

@@ -13,6 +13,8 @@ import { WAY_WEIGHTS } from './way-weights.ts';
 
 /** Ways that are weighed anew: the likeliest so many by `placeBars`. */
 const MOST_WAYS = 40;
+/** Of these the likeliest so many by what tells of whole tunes are looked at note by note; the network is fitted to as many. */
+const JUDGED_WAYS = 20;
 
 /** The ways in which notes may be written with bars, and the likeliest reading without them. */
 export interface Ways {
@@ -61,11 +63,14 @@ export function findWays(
   const weighed = likeliest(ways).map((way): WeighedWay => {
     const parallels = parallelsOf(heard, way.barred);
     const features = wayFeatures(heard, way, parallels);
-    const repeats = repeatStarts(parallels);
-    const judged = judge?.score(way.barred, features, repeats) ?? 0;
-    return { ...way, features, repeats, score: weighted(features) + judged };
+    return { ...way, features, repeats: repeatStarts(parallels), score: weighted(features) };
   });
-  return { ways: weighed, plainest: pulses[0] };
+  if (judge === null) return { ways: weighed, plainest: pulses[0] };
+  const judged = weighed
+    .toSorted((a, b) => b.score - a.score)
+    .slice(0, JUDGED_WAYS)
+    .map((way) => ({ ...way, score: way.score + judge.score(way.barred, way.features, way.repeats) }));
+  return { ways: judged, plainest: pulses[0] };
 }
 
 function soundedSec(notes: readonly AccentedNote[]): number[] {

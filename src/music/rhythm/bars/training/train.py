@@ -1,5 +1,6 @@
 """Fits the bar network (../bar-network.json) to tunes and the ways to bar them, as tests/bench/fit/bar-ways.ts writes them.
 usage: train.py OUT.json UNITS EPOCHS SEED WAYS.jsonl…   (card of OUT.json kept, its figures to be written anew by hand)
+It goes on from the weights in OUT.json, where these are of as many units.
 Inputs are those of ../note-inputs.ts, in its order; what each way scores before is worked out from ../way-weights.json."""
 import json, math, os, sys
 import numpy as np
@@ -14,6 +15,9 @@ WAY_WEIGHTS = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "wa
 OTHER_OCTAVE = 0.7      # what a way at half or twice the tempo is worth less
 WEIGHTS = {"songs": 5.0, "essenFolksong": 1.0}   # by source; others 1.6, so that books of fiddle tunes count
 DECAY, DROPOUT, RATE, BATCH = 0.15, 0.3, 4e-3, 16
+
+
+GOING_ON = 0.4          # of the rate, where weights are gone on from
 
 
 def tonic(midi, length):
@@ -101,9 +105,17 @@ class Net(nn.Module):
 if __name__ == "__main__":
     target, units, epochs, seed = sys.argv[1], *map(int, sys.argv[2:5])
     torch.set_num_threads(1)  # sums in one order, so that a seed gives the same weights again
+    names = json.loads(open(sys.argv[5]).readline())["names"]
     torch.manual_seed(seed); rng = np.random.default_rng(seed); tunes = list(load(sys.argv[5:])); net = Net(tunes[0], units)
-    optimizer = torch.optim.AdamW(net.parameters(), lr=RATE, weight_decay=DECAY)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, RATE, total_steps=epochs * (len(tunes) // BATCH) + 1, pct_start=0.1)
+    old = json.load(open(target)) if os.path.exists(target) else {"card": {}}
+    goes_on = old.get("units") == units
+    if goes_on:
+        given = {"context.weight": old["context"], "context.bias": old["bias"], "place.weight": old["place"], "output.weight": old["output"],
+                 "direct.weight": old["direct"], "way.weight": [old["way"][name] for name in names]}
+        net.load_state_dict({name: torch.tensor(given[name]).reshape(t.shape) for name, t in net.state_dict().items()})
+    rate = RATE * (GOING_ON if goes_on else 1)
+    optimizer = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=DECAY)
+    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, rate, total_steps=epochs * (len(tunes) // BATCH) + 1, pct_start=0.1)
     for epoch in range(epochs):
         order = rng.permutation(len(tunes)); total = 0.0
         for b in range(0, len(order) - BATCH + 1, BATCH):
@@ -114,7 +126,5 @@ if __name__ == "__main__":
             optimizer.zero_grad(); loss.backward(); optimizer.step(); schedule.step(); total += loss.item()
         print(epoch, f"{total / (len(order) // BATCH):.4f}", file=sys.stderr, flush=True)
     row = lambda t: [float(f"{v:.4g}") for v in t.detach().double().flatten().tolist()]
-    old = json.load(open(target)) if os.path.exists(target) else {"card": {}, "way": {}}
     layers = {"context": row(net.context.weight), "place": row(net.place.weight), "bias": row(net.context.bias), "output": row(net.output.weight), "direct": row(net.direct.weight)}
-    names = json.loads(open(sys.argv[5]).readline())["names"]
     json.dump({"card": old["card"], "units": units, **layers, "way": dict(zip(names, row(net.way.weight)))}, open(target, "w"), separators=(",", ":"))
