@@ -4,7 +4,7 @@ import type { BarSteps } from '../bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from '../metre.ts';
 import type { HeardOnset, MetricalPath, PlanPrior } from '../metrical-hmm.ts';
 import { findParallels, parallelScore } from '../parallels.ts';
-import { mayBeReread } from '../pulses.ts';
+import { mayBeReread } from '../rereading.ts';
 import { type TempoOptions, tempoScoreOfPath } from '../tempo.ts';
 import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
 

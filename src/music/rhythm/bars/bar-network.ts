@@ -107,7 +107,7 @@ const TANH = Float64Array.from({ length: 2 * TANH_FLAT * TANH_STEPS + 2 }, (_, i
   Math.tanh(i / TANH_STEPS - TANH_FLAT),
 );
 
-/** By table, within 0.00002 of it: it is most of the work here. */
+/** By table, to four places and more. */
 function tanh(x: number): number {
   const at = (Math.max(-TANH_FLAT, Math.min(TANH_FLAT, x)) + TANH_FLAT) * TANH_STEPS;
   const before = Math.floor(at);
