@@ -26,18 +26,41 @@ interface Place {
   readonly moves: Float64Array;
 }
 
+/** Room for the scores of a chain, which may be used for one after the other of the same length and states. */
+export class ChainRoom {
+  readonly best: Float64Array;
+  readonly forward: Float64Array;
+  readonly from: Int32Array;
+
+  constructor(count: number, states: number) {
+    this.best = new Float64Array(count * states);
+    this.forward = new Float64Array(count * states);
+    this.from = new Int32Array(count * states);
+  }
+
+  clear(): void {
+    this.best.fill(Number.NEGATIVE_INFINITY);
+    this.forward.fill(Number.NEGATIVE_INFINITY);
+    this.from.fill(0);
+  }
+}
+
 /**
  * Best path and posteriors over a short chain whose moves may differ from place to place (Viterbi 1967; Rabiner,
  * Proc. IEEE 77(2), 257-286, 1989, equations 19-27), for any states. Work grows with count × states², of which only
  * states with a score above -Infinity count.
  */
-export function decodeChain(count: number, states: number, scores: ChainScores): ChainResult {
+export function decodeChain(
+  count: number,
+  states: number,
+  scores: ChainScores,
+  room: ChainRoom = new ChainRoom(count, states),
+): ChainResult {
   const path = new Int32Array(count);
   const posterior = new Float64Array(count * states);
   if (count === 0) return { path, posterior, logTotal: 0 };
-  const best = new Float64Array(count * states).fill(Number.NEGATIVE_INFINITY);
-  const forward = new Float64Array(count * states).fill(Number.NEGATIVE_INFINITY);
-  const from = new Int32Array(count * states);
+  const { best, forward, from } = room;
+  room.clear();
   const places: Place[] = [firstPlace(states, scores)];
   places[0].live.forEach((s, a) => {
     best[s] = forward[s] = places[0].observed[a];

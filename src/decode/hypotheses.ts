@@ -1,4 +1,4 @@
-import { type ChainResult, type ChainScores, decodeChain } from './chain.ts';
+import { type ChainResult, ChainRoom, type ChainScores, decodeChain } from './chain.ts';
 
 /** Something that may be so, and what it adds to the scores of a chain's states. */
 export interface Hypothesis {
@@ -33,18 +33,26 @@ export function decodeUnder(
   scores: ChainScores,
   hypotheses: readonly Hypothesis[],
 ): ChainResult {
-  const results = hypotheses.map(({ logPrior, add }) => {
-    const observe = (t: number, s: number): number => scores.observe(t, s) + add(t, s);
-    const result = decodeChain(count, states, { observe, move: scores.move });
-    return { ...result, logTotal: result.logTotal + logPrior };
-  });
-  const best = results.reduce((a, b) => (b.logTotal > a.logTotal ? b : a));
-  const weights = results.map(({ logTotal }) => Math.exp(logTotal - best.logTotal));
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const room = new ChainRoom(count, states);
   const posterior = new Float64Array(count * states);
-  results.forEach((result, h) => {
-    const share = weights[h] / total;
-    for (let i = 0; i < posterior.length; i++) posterior[i] += share * result.posterior[i];
-  });
-  return { path: best.path, posterior, logTotal: best.logTotal + Math.log(total) };
+  let path: Int32Array | null = null;
+  // All weights so far are against the likeliest so far: an hour's chains side by side would take 50 MB.
+  let top = Number.NEGATIVE_INFINITY;
+  let total = 0;
+  for (const { logPrior, add } of hypotheses) {
+    const observe = (t: number, s: number): number => scores.observe(t, s) + add(t, s);
+    const result = decodeChain(count, states, { observe, move: scores.move }, room);
+    const logTotal = result.logTotal + logPrior;
+    const kept = path === null ? 0 : logTotal > top ? Math.exp(top - logTotal) : 1;
+    if (path === null || logTotal > top) {
+      path = result.path;
+      top = logTotal;
+    }
+    const weight = Math.exp(logTotal - top);
+    total = total * kept + weight;
+    for (let i = 0; i < posterior.length; i++)
+      posterior[i] = posterior[i] * kept + weight * result.posterior[i];
+  }
+  for (let i = 0; i < posterior.length; i++) posterior[i] /= total;
+  return { path: path ?? new Int32Array(count), posterior, logTotal: top + Math.log(total) };
 }
