@@ -7,8 +7,8 @@ import { PLAYED_NETWORK } from './played-network.ts';
 /** Keep the logarithms of a tone without jitter and of an event without length finite, in semitones and seconds. */
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
-/** How much the features of the event and what the pitch network heard of it count. */
-const EVENT_WEIGHT = 0.6;
+/** How much the features of the event and what the pitch network heard of it count; the first by hand, on voices that are talk. */
+const EVENT_WEIGHT = 0.8;
 const MOST_EVENT_NATS = 6;
 const SOUNDING_WEIGHT = 1.2;
 /** Of several reeds the one counts that is heard least; in nats, how much more the whole says. */
