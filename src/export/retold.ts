@@ -45,7 +45,15 @@ export function toldOnce(take: Take): Take {
     phrases,
     words: take.words.filter(({ noteId }) => noteId !== null && ids.has(noteId)),
   };
-  return { ...told, beats: closedUp(told, { ...beats, notes: beats.notes.filter(({ id }) => ids.has(id)) }) };
+  const isLeftOut = (phrase: Take['phrases'][number] | undefined) =>
+    phrase !== undefined && !kept.includes(phrase);
+  const afterLeftOut = new Set(
+    take.phrases.flatMap(({ firstNote }, i) =>
+      isLeftOut(take.phrases[i - 1]) ? [take.notes[firstNote].id] : [],
+    ),
+  );
+  const toldNotes = beats.notes.filter(({ id }) => ids.has(id));
+  return { ...told, beats: closedUp(told, { ...beats, notes: toldNotes }, afterLeftOut) };
 }
 
 const beatsOf = (take: Take): TakeBeats =>
@@ -59,15 +67,23 @@ function wordsByNote({ words }: Take): Map<string, string> {
   return byNote;
 }
 
-/** The places of the notes without the empty bars of talk between lines; the grid of the recording no longer fits them. */
-function closedUp({ phrases, notes }: Pick<Take, 'phrases' | 'notes'>, beats: TakeBeats): TakeBeats {
+/**
+ * The places of the notes without the empty bars of talk between lines; the grid of the recording no longer fits them.
+ * @param afterLeftOut  ids of notes before which a line was left out, whose bars are taken out however few they are
+ */
+function closedUp(
+  { phrases, notes }: Pick<Take, 'phrases' | 'notes'>,
+  beats: TakeBeats,
+  afterLeftOut: ReadonlySet<string> = new Set(),
+): TakeBeats {
   const bar = beats.metre === null ? FREE_BAR_BEATS * TICKS_PER_BEAT : barTicks(beats.metre);
   const starts = new Set(phrases.map(({ firstNote }) => notes[firstNote].id));
   let out = 0;
   let end = 0;
   const placed = beats.notes.map((note) => {
     const empty = Math.floor(note.atTicks / bar) - Math.ceil(end / bar);
-    if (starts.has(note.id) && end > 0 && empty >= TALK_BARS) out += empty * bar;
+    const fewest = afterLeftOut.has(note.id) ? 1 : TALK_BARS;
+    if (starts.has(note.id) && end > 0 && empty >= fewest) out += empty * bar;
     end = note.atTicks + note.lengthTicks;
     return { ...note, atTicks: note.atTicks - out };
   });

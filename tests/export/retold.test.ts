@@ -8,16 +8,16 @@ import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleNote } from '../take/example.ts';
 
-const TALK_SEC = 12;
+const TALK_SEC = 8;
 const FIRST = ['4', '-4', '5', '6'];
 const SECOND = ['6', '5', '-4', '4'];
 
 /** A teacher plays a line, talks, plays it again, talks, and plays the next: a beat a note, at 60 in four-four time. */
-function lesson(words: readonly (readonly string[])[] = []): Take {
+function lesson(words: readonly (readonly string[])[] = [], talkSec = TALK_SEC): Take {
   const lines = [FIRST, FIRST, SECOND];
   const notes = lines.flatMap((line, l) =>
     line.map((tab, i) => {
-      const at = l * (4 + TALK_SEC) + i;
+      const at = l * (4 + talkSec) + i;
       return exampleNote(tab, at, `n${4 * l + i + 1}`, { offsetSec: at + 0.95 });
     }),
   );
@@ -77,6 +77,11 @@ describe('a lesson with talk between its lines', () => {
       [4, 7, 'to line 3'],
     ]);
     expect(emptyBars(told)).toBe(0);
+  });
+
+  it('takes out the bar of a line that is told once, also where no talk is beside it', () => {
+    expect(emptyBars(lesson([], 0))).toBe(0);
+    expect(emptyBars(toldOnce(lesson([], 0)))).toBe(0);
   });
 
   it('keeps a line that is played again to other words', () => {
