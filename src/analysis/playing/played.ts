@@ -7,10 +7,12 @@ import { PLAYED_NETWORK } from './played-network.ts';
 /** Keep the logarithms of a tone without jitter and of an event without length finite, in semitones and seconds. */
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
-/** How much the features of the event and what the pitch network heard of it count; the first by hand, on voices that are talk. */
-const EVENT_WEIGHT = 0.8;
+/** How much the features of the event and what the pitch network heard of it count; the first as low as keeps out voices. */
+const EVENT_WEIGHT = 0.7;
 const MOST_EVENT_NATS = 6;
 const SOUNDING_WEIGHT = 1.2;
+/** Of an event less harmonic than this the features say little: several reeds may sound, of which no harp tells yet; in dB. */
+const CLEAR_DB = 10;
 /** Of several reeds the one counts that is heard least; in nats, how much more the whole says. */
 const CHORD_NATS = 2;
 /** Nats for going from playing to talk or back, at once and after a pause of a second. */
@@ -25,7 +27,7 @@ const TURN_COST_AFTER_PAUSE = 1;
 export function playedProbabilities(events: readonly SoundEvent[]): number[] {
   const odds = events.map(
     (event) =>
-      EVENT_WEIGHT * (event.set === undefined ? eventLogOdds(event) : 0) +
+      EVENT_WEIGHT * (event.set === undefined && event.harmonicityDb > CLEAR_DB ? eventLogOdds(event) : 0) +
       SOUNDING_WEIGHT * (event.soundingNats + (event.set === undefined ? 0 : CHORD_NATS)),
   );
   const { posterior } = decodeChain(events.length, 2, {
