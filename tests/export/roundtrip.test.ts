@@ -38,6 +38,34 @@ const names = Object.keys(TUNES) as TuneName[];
 const scores = new Map(names.map((name) => [name, buildScore(playTune(name).take, name)]));
 const sung = buildScore(withWords(playTune('amazing-grace').take, AMAZING_GRACE), 'Amazing Grace');
 
+describe('names of sections', () => {
+  const { take } = playTune('amazing-grace');
+  const [first] = take.phrases;
+  const halves = [first.firstNote, Math.floor((first.firstNote + take.notes.length) / 2)];
+  const phrases = halves.map((firstNote, i) => ({
+    firstNote,
+    lastNote: i === 0 ? halves[1] - 1 : take.notes.length - 1,
+    name: ['verse 1', 'bridge [low]'][i],
+  }));
+  const score = buildScore({ ...take, phrases }, 'Sections');
+
+  it('are rehearsal marks in MusicXML, valid by its schema', () => {
+    const xml = writeMusicXml(score, { style: 'signs' });
+    expect(schemaErrors(xml)).toEqual([]);
+    expect([...xml.matchAll(/<rehearsal>(.*)<\/rehearsal>/g)].map(([, name]) => name)).toEqual([
+      'verse 1',
+      'bridge [low]',
+    ]);
+  });
+
+  it('are parts in ABC, and no note is lost to abcjs or to Reedtrace', () => {
+    const abc = writeAbc(score, { style: 'signs' });
+    expect([...abc.matchAll(/\[P:(.*?)\]/g)].map(([, name]) => name)).toEqual(['verse 1', 'bridge low']);
+    expect(readWithAbcjs(abc).notes.map(({ midi }) => midi)).toEqual(score.notes.map(({ midi }) => midi));
+    expect(readAbc(bytes(abc), 'sections').notes).toHaveLength(score.notes.length);
+  });
+});
+
 describe('scores that are known', () => {
   // The score of each tune is the table in samples/tunes.ts: values in beats, pitches by hole.
   it.each(names)('%s: pitches all right, note values nearly all', (name) => {

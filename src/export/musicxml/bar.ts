@@ -5,6 +5,7 @@ import { accidentalsOf } from '../notation/accidentals.ts';
 import type { Bar } from '../notation/bars.ts';
 import { beamsOf } from '../notation/beams.ts';
 import type { StaffSymbol } from '../notation/staff-symbols.ts';
+import { sectionsByNote } from '../repeats.ts';
 import type { Score } from '../score.ts';
 import { writeOrnamentWords, writeSymbol } from './note.ts';
 import { clean, type MusicXmlOptions } from './options.ts';
@@ -56,9 +57,11 @@ export function writeBar(
     const beams = beamsOf(bar, metre !== null && isCompound(metre) ? 1.5 * TICKS_PER_BEAT : TICKS_PER_BEAT);
     const begun = symbolsBefore(bars, index);
     const accidentals = accidentalsOf([...begun, ...bar.symbols], score.fifths).slice(begun.length);
+    const sections = sectionsByNote(score.take.phrases);
     for (const [i, symbol] of bar.symbols.entries()) {
       // The sheet has them in words below its tab.
       if (symbol.note !== null && !symbol.tiedFrom && options.part === undefined) {
+        writeSection(measure, sections.get(symbol.note.index));
         writeOrnamentWords(measure, symbol.note);
       }
       for (const [of, midi] of (symbol.note?.midis ?? [null]).entries()) {
@@ -117,6 +120,13 @@ function writeHead(measure: XMLBuilder, score: Score): void {
     .ele('direction-type')
     .ele('words')
     .txt(clean(harpInWords(score).join(' · ')));
+}
+
+/** The name of a section that begins here, as a rehearsal mark. */
+function writeSection(measure: XMLBuilder, name: string | undefined): void {
+  if (name === undefined) return;
+  const direction = measure.ele('direction', { placement: 'above' });
+  direction.ele('direction-type').ele('rehearsal').txt(clean(name));
 }
 
 function writeTempo(measure: XMLBuilder, { beats }: Score): void {
