@@ -27,6 +27,9 @@ import { captureIo } from '../cli/captured-io.ts';
 import { AMAZING_GRACE, playTune } from '../export/tunes.ts';
 import { canMount, mountSmallDisk, type SmallDisk } from '../full-disk.ts';
 
+/** What lay there before; tab by its beginning, since no export replaces other text. */
+const AS_IT_WAS = '# as it was\n# C harp, Richter tuning\n';
+
 const { take: TAKE } = playTune('amazing-grace');
 const TEXT = formatTake(TAKE);
 const RATE = 8000;
@@ -98,7 +101,7 @@ function prepare(folder: string, files: readonly string[]): void {
   writeFileSync(join(folder, 'later.take.json'), TEXT);
   writeFileSync(join(folder, 't.wav'), RECORDING);
   writeFileSync(join(folder, 'words.txt'), AMAZING_GRACE);
-  for (const name of files) if (name !== 'tune.take.json') writeFileSync(join(folder, name), 'as it was');
+  for (const name of files) if (name !== 'tune.take.json') writeFileSync(join(folder, name), AS_IT_WAS);
 }
 
 describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {

@@ -8,6 +8,9 @@ import { formatTake } from '../../src/take/format.ts';
 import { captureIo } from '../cli/captured-io.ts';
 import { AMAZING_GRACE, playTune } from '../export/tunes.ts';
 
+/** What lay there before; tab by its beginning, since no export replaces other text. */
+const AS_IT_WAS = '# as it was\n# C harp, Richter tuning\n';
+
 let dir: string;
 beforeEach(() => {
   dir = mkdtempSync(join(tmpdir(), 'reedtrace-quota-'));
@@ -53,7 +56,7 @@ it.each([
   writeFileSync(join(dir, 'second.take.json'), TAKE);
   writeFileSync(join(dir, 'words.txt'), AMAZING_GRACE);
   for (const extension of [...FORMATS, 'wav', 'easy'])
-    writeFileSync(join(dir, `tune.${extension}`), 'as it was');
+    writeFileSync(join(dir, `tune.${extension}`), AS_IT_WAS);
   const names = { TAKE: 'tune.take.json', SECOND: 'second.take.json', WORDS: 'words.txt' };
   const command = argv.map((arg) => {
     const name = names[arg as keyof typeof names];
