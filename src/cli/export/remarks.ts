@@ -8,6 +8,7 @@ const GUESS_BELOW = 0.7;
 export function remarksOn({ beats, leftOver, notes }: Score, formats: readonly FormatName[]): string[] {
   return [
     ...guessRemark(beats),
+    ...tempoRemark(beats),
     ...longRemark(notes.length, formats),
     ...(leftOver.length > 0 ? [leftOverRemark(leftOver.length, formats)] : []),
   ];
@@ -37,6 +38,18 @@ function guessRemark({ metre, confidence, given }: Score['beats']): string[] {
   const sure = Math.round(100 * confidence);
   return [
     `the bar lines are a guess (${sure} % sure): help with ${inWords(unsaid)}, or write it with --free`,
+  ];
+}
+
+/** A told tempo this far from the one that was played is worth a word. */
+const OTHER_TEMPO = 0.05;
+
+/** Says when a take was played at another tempo than the player said. */
+function tempoRemark({ metre, tempoBpm, given }: Score['beats']): string[] {
+  const told = given?.tempoBpm;
+  if (metre === null || told === undefined || Math.abs(tempoBpm / told - 1) <= OTHER_TEMPO) return [];
+  return [
+    `played at ${Math.round(tempoBpm)} quarter notes a minute on average, not ${told}; the tempo written is the one played`,
   ];
 }
 

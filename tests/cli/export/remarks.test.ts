@@ -12,4 +12,20 @@ describe('what is said before a take is written', () => {
     expect(remarksOn(many, ['tab', 'midi'])).toEqual(remarksOn(score, ['tab', 'midi']));
     expect(remarksOn(score, ['pdf']).join('\n')).not.toContain('a while');
   });
+
+  it('says when a take was played at another tempo than told', () => {
+    const at = (told: number) => {
+      const beats = {
+        ...score.beats,
+        metre: { count: 4, unit: 4 as const },
+        tempoBpm: 134.2,
+        confidence: 0.9,
+      };
+      return remarksOn({ ...score, beats: { ...beats, given: { tempoBpm: told } } }, ['tab']);
+    };
+    expect(at(120)).toEqual([
+      'played at 134 quarter notes a minute on average, not 120; the tempo written is the one played',
+    ]);
+    expect(at(130)).toEqual([]);
+  });
 });
