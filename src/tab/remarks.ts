@@ -31,7 +31,8 @@ function leakingHole({ leak }: Note): number | null {
   return leak !== null && leak.levelDb >= LEAK_FROM_DB ? leak.hole : null;
 }
 
-function doubtInWords(note: Note, style: TabStyle): string {
+/** What is in doubt of a doubtful note, in words below its tab: `note?`, `or 3?`. */
+export function doubtInWords(note: Note, style: TabStyle): string {
   if (doubtOf(note) === 'note') return 'note?';
   const other = note.alternatives[0];
   return other === undefined ? 'hole?' : `or ${formatTabNote(other, style)}?`;

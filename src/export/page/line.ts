@@ -1,11 +1,11 @@
 import { barTicks, TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
 import { ornamentsInWords, ornamentsOf, shakeRate } from '../../tab/ornament.ts';
-import { faultsOf, isDoubtful } from '../../tab/remarks.ts';
+import { doubtInWords, faultsOf, isDoubtful } from '../../tab/remarks.ts';
 import { formatTime } from '../../tab/sheet-time.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { type Score, type ScoreNote, soundingNotes } from '../score.ts';
-import { printedTab } from '../sheet/system-block.ts';
+import { printed, printedTab } from '../sheet/system-block.ts';
 import { startsBar, wordText } from '../tab.ts';
 import { contourSvg } from './contour.ts';
 import type { PlacedFindings } from './findings.ts';
@@ -114,7 +114,9 @@ function noteHtml(
   const done = doneRow
     ? [`<span class="done">${escapeHtml(ornamentsInWords(played).join(', ')) || '&nbsp;'}</span>`]
     : [];
-  const marks = marksOf(note, faults, placed).map((mark) => `<span class="fault">${escapeHtml(mark)}</span>`);
+  const marks = marksOf(note, style, faults, placed).map(
+    (mark) => `<span class="fault">${escapeHtml(mark)}</span>`,
+  );
   const content = [
     hidden(inWords(note)),
     `<b aria-hidden="true">${escapeHtml(printedTab(note, style))}</b>`,
@@ -131,8 +133,13 @@ function noteHtml(
 }
 
 /** A check has weighed the faults against its reference: those that it let pass are not shown again. */
-function marksOf({ played }: ScoreNote, faults: boolean, placed: PlacedFindings | null): readonly string[] {
-  const doubt = faults && isDoubtful(played) ? ['hole?'] : [];
+function marksOf(
+  { played }: ScoreNote,
+  style: TabStyle,
+  faults: boolean,
+  placed: PlacedFindings | null,
+): readonly string[] {
+  const doubt = faults && isDoubtful(played) ? [printed(doubtInWords(played, style))] : [];
   if (placed !== null) return [...doubt, ...(placed.byNote.get(played.id) ?? [])];
   return faults ? [...doubt, ...faultsOf(played)] : [];
 }

@@ -1,5 +1,6 @@
 import { guessLanguage } from '../../music/words/guess-language.ts';
 import type { Mp3 } from '../../sound/mp3.ts';
+import { remarkLegend } from '../../tab/remarks.ts';
 import { formatTabNote, ornamentLegend, severalLegend, type TabStyle } from '../../tab/text.ts';
 import { printSyllable } from '../../take/words.ts';
 import { escapeHtml } from '../../text/html.ts';
@@ -50,7 +51,7 @@ export function pieceHtml(piece: PagePiece, place: number, { several, title, bef
   const beats = score.beats.metre;
   return `<section class="piece" id="piece${place}" aria-label="${escapeHtml(score.title)}" data-beat="${(60 / score.beats.tempoBpm / ((beats?.unit ?? 4) / 4)).toFixed(4)}" data-count="${beats?.count ?? 4}">
 ${several ? `<h2 class="title${score.title === title ? ' unseen' : ''}">${escapeHtml(score.title)}</h2>` : ''}<p>${escapeHtml(facts)}</p>
-${about ? `<p>${escapeHtml(about)}</p>` : ''}${signsHtml(score, style)}${sound === null ? '' : audioHtml('own', sound)}${teacher === null ? '' : audioHtml('teacher', teacher.sound)}
+${about ? `<p>${escapeHtml(about)}</p>` : ''}${signsHtml(score, style, shared.faults && findings === null)}${sound === null ? '' : audioHtml('own', sound)}${teacher === null ? '' : audioHtml('teacher', teacher.sound)}
 ${findings === null ? '' : summaryHtml(findings)}${hardHtml(score, hard, style)}
 <ol class="lines">
 ${lines.join('\n')}
@@ -64,10 +65,12 @@ ${before.some((other) => sameWords(other.score, score)) ? '' : versesHtml(score,
 }
 
 /** What the signs of this piece mean that are not in every tune. */
-function signsHtml({ take }: Score, style: TabStyle): string {
-  const signs = [severalLegend(take.notes, style), ornamentLegend(take.notes, style)].filter(
-    (text) => text !== '',
-  );
+function signsHtml({ take }: Score, style: TabStyle, withFaults: boolean): string {
+  const signs = [
+    severalLegend(take.notes, style),
+    ornamentLegend(take.notes, style),
+    withFaults ? remarkLegend(take.notes) : '',
+  ].filter((text) => text !== '');
   return signs.length === 0 ? '' : `<p class="soft">${escapeHtml(printed(signs.join(' · ')))}</p>`;
 }
 
