@@ -83,7 +83,9 @@ process.stdout.write(
   [
     'kind           planted   found  falsely  precision  recall',
     ...rows,
-    `good recordings without a word: ${clean} of ${2 * each}`,
+    ...(only === undefined || only.includes('good')
+      ? [`good recordings without a word: ${clean} of ${2 * each}`]
+      : []),
     '',
   ].join('\n'),
 );
