@@ -6,7 +6,6 @@ import { harpInWords } from './head.ts';
 import { type Bar, buildBars } from './notation/bars.ts';
 import { majorKeyName, signatureAlter, spell } from './notation/spelling.ts';
 import type { StaffSymbol } from './notation/staff-symbols.ts';
-import { sectionsByNote } from './repeats.ts';
 import { leftOverInWords, type Score } from './score.ts';
 
 /** Unit note length L:1/8, in ticks. */
@@ -87,15 +86,14 @@ function musicLine(bars: readonly Bar[], score: Score, last: boolean): string {
 }
 
 /** Notes of one beat stand together, so that they are beamed; accidentals hold to the end of the bar. */
-function barText(bar: Bar, { fifths, beats, take }: Score): string {
-  const sections = sectionsByNote(take.phrases);
+function barText(bar: Bar, { fifths, beats }: Score): string {
   const held = new Map<string, number>();
   const beatTicks = beats.metre !== null && isCompound(beats.metre) ? 18 : 12;
   let text = '';
   let at = 0;
   for (const symbol of bar.symbols) {
     if (at % beatTicks === 0 && text !== '') text += ' ';
-    const section = symbol.note === null || symbol.tiedFrom ? undefined : sections.get(symbol.note.index);
+    const section = symbol.tiedFrom ? undefined : symbol.note?.section;
     if (section !== undefined) text += `[P:${fieldText(section).replace(/[[\]]/g, '')}]`;
     if (symbol.triplet === 'start') text += tripletSign(bar, bar.symbols.indexOf(symbol));
     text += noteText(symbol, fifths, held);

@@ -133,11 +133,6 @@ interface SectionLine {
   readonly line: number;
 }
 
-/** Names of the sections by the note that each begins with, as positions in the take's notes. */
-export function sectionsByNote(phrases: Score['take']['phrases']): ReadonlyMap<number, string> {
-  return new Map(phrases.flatMap(({ firstNote, name }) => (name === undefined ? [] : [[firstNote, name]])));
-}
-
 /** Where a line stands in its section; null where none was named. */
 function sectionLine(phrases: Score['take']['phrases'], index: number): SectionLine | null {
   for (let first = index; first >= 0; first--) {

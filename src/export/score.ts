@@ -35,6 +35,8 @@ export interface ScoreNote {
   readonly lengthTicks: number;
   /** By verse, the first at 0; undefined where a verse is silent. */
   readonly sung: readonly (Sung | undefined)[];
+  /** Name of the section that begins with it, where one does and has a name. */
+  readonly section: string | undefined;
 }
 
 /** A take as music: what every format writes. */
@@ -96,6 +98,7 @@ export function buildScore(
   const beats = hasBeats(take) ? take.beats : buildBeats(take.notes, givenBeats(take));
   const places = new Map(beats.notes.map((note) => [note.id, note]));
   const { sung, verses, leftOver } = alignSyllables(take);
+  const sections = new Map(take.phrases.map(({ firstNote, name }) => [firstNote, name]));
   const notes = take.notes.map((played, index): ScoreNote => {
     const { atTicks, lengthTicks } = places.get(played.id)!;
     const midi = findPlayable(harp, played)?.midi ?? Math.round(played.midi);
@@ -107,6 +110,7 @@ export function buildScore(
       atTicks,
       lengthTicks,
       sung: sung[index],
+      section: sections.get(index),
     };
   });
   const lengths = notes.map(({ midi, lengthTicks }) => ({

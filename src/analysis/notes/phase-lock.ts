@@ -1,4 +1,5 @@
 import type { Samples } from '../../audio/samples.ts';
+import { hannWindow } from '../pitch/spectrum.ts';
 
 /** Long enough to part the partials of the lowest reeds (Hann, in seconds), and how far apart the windows lie. */
 const WINDOW_SEC = 0.05;
@@ -30,13 +31,14 @@ export function freedomOfSecondPartial(
   const hop = Math.round(HOP_SEC * sampleRate);
   const count = Math.floor((Math.round((offsetSec - RELEASE_SEC) * sampleRate) - first - length) / hop) + 1;
   if (count < LEAST_WINDOWS) return 0;
-  const window = new Float32Array(length);
+  const hann = hannWindow(length);
+  const signal = new Float32Array(length);
   const second = new Lock(2);
   const third = new Lock(3);
   for (let i = 0; i < count; i++) {
     const at = first + i * hop;
-    samples.read(at, window);
-    const [x1, x2, x3] = partialsOf(window, at, (2 * Math.PI * f0Hz) / sampleRate);
+    samples.read(at, signal);
+    const [x1, x2, x3] = partialsOf(signal, hann, at, (2 * Math.PI * f0Hz) / sampleRate);
     second.add(x2, x1);
     third.add(x3, x1);
   }
@@ -73,11 +75,15 @@ class Lock {
 }
 
 /** Amplitudes of the first three partials, their phases as from the first sample of the recording. @param turn radians a sample */
-function partialsOf(window: Float32Array, at: number, turn: number): [Complex, Complex, Complex] {
+function partialsOf(
+  signal: Float32Array,
+  window: Float64Array,
+  at: number,
+  turn: number,
+): [Complex, Complex, Complex] {
   const sums = new Float64Array(6);
-  const taper = (2 * Math.PI) / window.length;
-  for (let i = 0; i < window.length; i++) {
-    const value = window[i] * (1 - Math.cos(taper * (i + 0.5)));
+  for (let i = 0; i < signal.length; i++) {
+    const value = signal[i] * window[i];
     const angle = turn * (at + i);
     const c = Math.cos(angle);
     const s = Math.sin(angle);

@@ -66,15 +66,15 @@ export function claimFeatures(
   });
 }
 
-/** Probability that each event is one whole note of just its pitches, calibrated (tests/bench/fit/fit-claim.ts).
- */
+/** Probability that each event is one whole note of just its pitches, calibrated (tests/bench/fit/fit-claim.ts). */
 export function claimProbabilities(features: readonly (readonly number[])[]): number[] {
   return features.map((one) => probabilityOf(logOddsOf(CLAIM_NETWORK, one)));
 }
 
 /**
  * What goes on the pitch before and is less likely than this to be a note of its own is a piece of that note. Of such pieces
- * in 91 rendered takes and 37 recordings of players none was a note (tests/bench/fit/fit-claim.ts). */
+ * in 91 rendered takes and 37 recordings of players none was a note (tests/bench/fit/fit-claim.ts).
+ */
 const PIECE = 0.2;
 
 /** The sounds with pieces given back to the note that they go on from, where `probabilities` are those of the claim. */

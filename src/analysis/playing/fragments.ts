@@ -1,4 +1,5 @@
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
+import { meanStep, measuredPitches } from './played.ts';
 
 /** No note is shorter: sixteenths at 240 quarter notes a minute last 62 ms. */
 const SHORTEST_SEC = 0.06;
@@ -83,14 +84,8 @@ function isPieceOfNote({ onsetSec, offsetSec, contourMidi, soundingNats, set }: 
   const sec = offsetSec - onsetSec;
   if (sec < SHORTEST_SEC) return true;
   if (sec >= LONGEST_PIECE_SEC) return false;
-  return meanStep(contourMidi) > HELD_STEP || (set === undefined && soundingNats < HARDLY_HEARD_NATS);
-}
-
-/** Mean step of the pitch between neighbours that are measured, in semitones; a semitone when there are none. */
-function meanStep(contourMidi: Float32Array): number {
-  const measured = contourMidi.filter((midi) => !Number.isNaN(midi));
-  if (measured.length < 2) return 1;
-  let sum = 0;
-  for (let i = 1; i < measured.length; i++) sum += Math.abs(measured[i] - measured[i - 1]);
-  return sum / (measured.length - 1);
+  return (
+    meanStep(measuredPitches(contourMidi)) > HELD_STEP ||
+    (set === undefined && soundingNats < HARDLY_HEARD_NATS)
+  );
 }

@@ -54,7 +54,7 @@ function eventLogOdds(event: SoundEvent): number {
  * glides); how far the pitch lies from the expected one, in semitones, at most 0.6 (a voice keeps to no scale).
  */
 export function eventFeatures(event: SoundEvent): number[] {
-  const contour = event.contourMidi.filter((midi) => !Number.isNaN(midi));
+  const contour = measuredPitches(event.contourMidi);
   const attack = Math.floor((event.heldSec[0] - event.onsetSec) / CONTOUR_STEP_SEC);
   const held = contour.length - attack < 3 ? contour : contour.slice(attack);
   const third = Math.max(1, Math.floor(held.length / 3));
@@ -69,8 +69,12 @@ export function eventFeatures(event: SoundEvent): number[] {
   ];
 }
 
+/** The pitches of a contour where it has one. */
+export const measuredPitches = (contourMidi: Float32Array): Float32Array =>
+  contourMidi.filter((midi) => !Number.isNaN(midi));
+
 /** Mean step between neighbours, in semitones; a semitone when there are none. */
-function meanStep(contour: Float32Array): number {
+export function meanStep(contour: Float32Array): number {
   if (contour.length < 2) return 1;
   let sum = 0;
   for (let i = 1; i < contour.length; i++) sum += Math.abs(contour[i] - contour[i - 1]);

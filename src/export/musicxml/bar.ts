@@ -5,7 +5,6 @@ import { accidentalsOf } from '../notation/accidentals.ts';
 import type { Bar } from '../notation/bars.ts';
 import { beamsOf } from '../notation/beams.ts';
 import type { StaffSymbol } from '../notation/staff-symbols.ts';
-import { sectionsByNote } from '../repeats.ts';
 import type { Score } from '../score.ts';
 import { writeOrnamentWords, writeSymbol } from './note.ts';
 import { clean, type MusicXmlOptions } from './options.ts';
@@ -57,11 +56,10 @@ export function writeBar(
     const beams = beamsOf(bar, metre !== null && isCompound(metre) ? 1.5 * TICKS_PER_BEAT : TICKS_PER_BEAT);
     const begun = symbolsBefore(bars, index);
     const accidentals = accidentalsOf([...begun, ...bar.symbols], score.fifths).slice(begun.length);
-    const sections = sectionsByNote(score.take.phrases);
     for (const [i, symbol] of bar.symbols.entries()) {
       // The sheet has them in words below its tab.
       if (symbol.note !== null && !symbol.tiedFrom && options.part === undefined) {
-        writeSection(measure, sections.get(symbol.note.index));
+        writeSection(measure, symbol.note.section);
         writeOrnamentWords(measure, symbol.note);
       }
       for (const [of, midi] of (symbol.note?.midis ?? [null]).entries()) {

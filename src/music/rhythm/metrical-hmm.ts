@@ -29,6 +29,12 @@ export interface PlanPrior {
   readonly logPrior: number;
 }
 
+/** Seconds to note n, 1 or more, from where the player's clock was at the note before; after a rest the clock begins anew. */
+export function clockSec(onsets: readonly HeardOnset[], { aheadSec }: MetricalPath, n: number): number {
+  const { onsetSec, restSec } = onsets[n];
+  return onsetSec - onsets[n - 1].onsetSec - (restSec > 0 ? 0 : aheadSec[n - 1]);
+}
+
 /** Paths this much less likely than the best of their plan, in natural log, are given up. */
 const BEAM = 9;
 /** Plans this much less likely than the best one so far, in natural log, are given up. */

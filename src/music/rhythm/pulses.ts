@@ -1,6 +1,5 @@
-import type { BarredPath } from './bars/bar-lines.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
-import type { HeardOnset, MetricalPath } from './metrical-hmm.ts';
+import { clockSec, type HeardOnset, type MetricalPath } from './metrical-hmm.ts';
 import { mayBeReread } from './rereading.ts';
 import { TEMPO_KEEP, TEMPO_MOVE } from './tempo.ts';
 import { timeScore } from './time-scores.ts';
@@ -34,15 +33,18 @@ export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly R
   return best;
 }
 
-/** Natural log of prior times likelihood of a reading with its bars: of when notes begin, and of what goes on which place. */
-export function totalScore(onsets: readonly HeardOnset[], read: Reading, barred: BarredPath): number {
-  let sum = barred.score;
-  const placed = mayBeReread(onsets, read.path);
+/** Natural log of prior times likelihood of when the notes of a path begin, those left out whose times are read anew with its bars. */
+export function timesScore(onsets: readonly HeardOnset[], path: MetricalPath): number {
+  let sum = 0;
+  const { atTicks, beatSec } = path;
+  const placed = mayBeReread(onsets, path);
   for (let n = 1; n < onsets.length; n++) {
     if (placed[n]) continue;
-    const { atTicks, beatSec, aheadSec } = read.path;
-    const sec = onsets[n].onsetSec - onsets[n - 1].onsetSec - aheadSec[n - 1];
-    sum += timeScore(sec, ((atTicks[n] - atTicks[n - 1]) / TICKS_PER_BEAT) * beatSec[n], 0);
+    sum += timeScore(
+      clockSec(onsets, path, n),
+      ((atTicks[n] - atTicks[n - 1]) / TICKS_PER_BEAT) * beatSec[n],
+      0,
+    );
     sum += beatSec[n] === beatSec[n - 1] ? TEMPO_KEEP : TEMPO_MOVE;
   }
   return sum;

@@ -1,5 +1,5 @@
 import { TICKS_PER_BEAT } from './metre.ts';
-import type { HeardOnset, MetricalPath } from './metrical-hmm.ts';
+import { clockSec, type HeardOnset, type MetricalPath } from './metrical-hmm.ts';
 import { clockMayStand, timeScore } from './time-scores.ts';
 
 const SIXTEENTH = TICKS_PER_BEAT / 4;
@@ -7,13 +7,11 @@ const SIXTEENTH = TICKS_PER_BEAT / 4;
 const DOUBT = 4;
 
 /** For each note, true where the time before it may be read anew when bars are put to it: the clock may stand still, or it is in doubt. */
-export function mayBeReread(
-  onsets: readonly HeardOnset[],
-  { atTicks, beatSec, aheadSec }: MetricalPath,
-): boolean[] {
+export function mayBeReread(onsets: readonly HeardOnset[], path: MetricalPath): boolean[] {
+  const { atTicks, beatSec } = path;
   return clockMayStand(onsets).map((mayStand, n) => {
     if (mayStand || n === 0) return mayStand;
-    const sec = onsets[n].onsetSec - onsets[n - 1].onsetSec - aheadSec[n - 1];
+    const sec = clockSec(onsets, path, n);
     const score = (ticks: number) => timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[n], 0);
     const read = atTicks[n] - atTicks[n - 1];
     const least = score(read) - DOUBT;

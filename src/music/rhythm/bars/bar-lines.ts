@@ -2,7 +2,7 @@ import { median } from '../../../statistics.ts';
 import { LEVELS, placeLevels, SURE_BREAK } from '../accents.ts';
 import type { BarSteps } from '../bar-steps.ts';
 import { type BarPlan, TICKS_PER_BEAT } from '../metre.ts';
-import type { HeardOnset, MetricalPath, PlanPrior } from '../metrical-hmm.ts';
+import { clockSec, type HeardOnset, type MetricalPath, type PlanPrior } from '../metrical-hmm.ts';
 import { findParallels, parallelScore } from '../parallels.ts';
 import { mayBeReread } from '../rereading.ts';
 import { type TempoOptions, tempoScoreOfPath } from '../tempo.ts';
@@ -189,9 +189,9 @@ class BarPlacer {
 
   /** Log density of the time over a rest to the note `to`, for every length near the one that was read. */
   #links(to: number): Link {
-    const { atTicks, beatSec, aheadSec } = this.#path;
-    const { onsetSec, restSec } = this.#onsets[to];
-    const sec = onsetSec - this.#onsets[to - 1].onsetSec - (restSec > 0 ? 0 : aheadSec[to - 1]);
+    const { atTicks, beatSec } = this.#path;
+    const { restSec } = this.#onsets[to];
+    const sec = clockSec(this.#onsets, this.#path, to);
     const read = atTicks[to] - atTicks[to - 1];
     const fewest = Math.max(1, read - REST_SLACK_TICKS);
     const most = Math.min(LONGEST_TICKS, read + REST_SLACK_TICKS);

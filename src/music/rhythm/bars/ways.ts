@@ -4,7 +4,7 @@ import type { BarredReading } from '../confidence.ts';
 import type { HeardOnset, PlanPrior } from '../metrical-hmm.ts';
 import { readOnGrids } from '../metrical-hmm.ts';
 import { repeatStarts } from '../parallels.ts';
-import { bestOfPulses, type Reading, totalScore } from '../pulses.ts';
+import { bestOfPulses, type Reading, timesScore } from '../pulses.ts';
 import type { TempoOptions } from '../tempo.ts';
 import { type PickupOptions, placeBars } from './bar-lines.ts';
 import { BarJudge } from './bar-network.ts';
@@ -50,11 +50,12 @@ export function findWays(
   const strengths = breakStrengths(notes);
   const accents = levelAccents(notes, strengths);
   const pulses = bestOfPulses(onsets, readings);
-  const ways = pulses.flatMap((read) =>
-    placeBars({ onsets, accents, strengths }, read.path, plans, pitches, given).map(
-      (barred): BarredReading => ({ read, barred, score: totalScore(onsets, read, barred) }),
-    ),
-  );
+  const ways = pulses.flatMap((read) => {
+    const times = timesScore(onsets, read.path);
+    return placeBars({ onsets, accents, strengths }, read.path, plans, pitches, given).map(
+      (barred): BarredReading => ({ read, barred, score: times + barred.score }),
+    );
+  });
   const heard: Heard = { onsets, strengths, accents, pitches, lengths: soundedSec(notes) };
   const hasPitches = byNetwork && pitches.length === notes.length && notes.length > 1;
   const judge = hasPitches
