@@ -1,18 +1,20 @@
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { register } from 'node:module';
+import { tmpdir } from 'node:os';
 import { dirname, join, normalize, relative } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import ts from 'typescript';
 import { checkedStudents } from './checked.ts';
 import { type Constant, constantsOf, scaled } from './constants.ts';
 import { heardTakes } from './heard.ts';
+import { writeMixedTakes } from './mixed.ts';
 import { changed, type Result } from './yardstick.ts';
 
 /*
  * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--first N] [--factors LIST] [--write FILE]`. Each
  * number at module level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; or `analysis/notes` and the like) is
  * halved and doubled, or multiplied by the factors of the list (0 takes it away). With that, the labelled takes of the set
- * (`samples/` if omitted; of another set the first N) are transcribed and put into bars, nothing given. `check`, named alone, is
+ * (`samples/` if omitted; `mixed` for the short takes of `mixed.ts`, made on the spot; of another set the first N) are transcribed and put into bars, nothing given. `check`, named alone, is
  * measured by students with planted mistakes who are heard once and checked each time (`--first`: so many of each situation).
  * A constant that changes nothing there either way is marked.
  */
@@ -29,7 +31,7 @@ const option = (name: string): string | undefined => {
   const at = args.indexOf(name);
   return at < 0 ? undefined : args.splice(at, 2)[1];
 };
-const set = option('--set') ?? SAMPLES;
+const named = option('--set') ?? SAMPLES;
 const file = option('--write');
 const first = Number(option('--first') ?? Number.POSITIVE_INFINITY);
 const factors = (option('--factors') ?? '0.5,2').split(',').map(Number);
@@ -70,9 +72,12 @@ interface Change {
 const checks = rooms.every((room) => room.split('/')[0] === 'check');
 if (!checks && rooms.some((room) => room.startsWith('check')))
   throw new Error('`check` has a yardstick of its own: name it alone');
+const made = named === 'mixed' ? mkdtempSync(join(tmpdir(), 'reedtrace-ablation-')) : null;
+if (made !== null) writeMixedTakes(made);
 const yardstick = checks
   ? await checkedStudents(DIST, Number.isFinite(first) ? first : STUDENTS)
-  : await heardTakes(DIST, set, first);
+  : await heardTakes(DIST, made ?? named, first);
+if (made !== null) rmSync(made, { recursive: true });
 const reached = importersOf(yardstick.entries);
 const constants = rooms.flatMap((room) => constantsOf(DIST, room)).filter((each) => each.file in reached);
 const changes: Change[] = constants.flatMap((constant) =>
