@@ -49,17 +49,19 @@ async function held(argv: readonly string[]) {
 
 describe('the commands of the README', () => {
   it('are found', () => {
-    expect(commands).toContain('reedtrace transcribe take.wav --harp C');
+    expect(commands).toContain(
+      'reedtrace check samples/homework-kitchen.wav --harp C --against samples/red-river-valley.txt',
+    );
   });
 
   it.each(commands.map((command, index) => [command, index] as const))('%s', async (command, index) => {
     const cwd = join(dir, String(index));
     mkdirSync(join(cwd, 'lessons'), { recursive: true });
     for (const name of ['take.wav', 'lessons/one.wav']) copyFileSync(SAMPLE, join(cwd, name));
-    cpSync(at('samples/low-scale.txt'), join(cwd, 'samples/low-scale.txt'));
+    for (const [sample] of command.matchAll(/samples\/[\w-]+\.\w+/g)) cpSync(at(sample), join(cwd, sample));
     // A command that reads a take finds one; `transcribe` would refuse to replace it.
-    if (command.includes('.take.json'))
-      copyFileSync(join(dir, 'take.take.json'), join(cwd, 'take.take.json'));
+    const [take] = command.startsWith('reedtrace transcribe') ? [] : (/\w+\.take\.json/.exec(command) ?? []);
+    if (take !== undefined) copyFileSync(join(dir, 'take.take.json'), join(cwd, take));
     if (command.includes(' lesson '))
       copyFileSync(join(dir, 'take.take.json'), join(cwd, 'lessons/take.take.json'));
     process.chdir(cwd);

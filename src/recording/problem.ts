@@ -94,7 +94,7 @@ const WORDS: Readonly<Record<ProblemKind, Words>> = {
     cure: 'Record to the phone itself rather than over a call or wireless headset, and close other apps.',
   },
   noise: {
-    message: (how) => `the noise is loud against your playing (${how})`,
+    message: (how) => `the background noise is loud compared with your playing (${how})`,
     spoils: ['bends', 'second reeds', 'breath noise', 'tone'],
     cure: 'Find a quieter room, shut the window, or move the phone nearer: half a metre is about right.',
   },
@@ -104,7 +104,7 @@ const WORDS: Readonly<Record<ProblemKind, Words>> = {
     cure: 'Play in a room with curtains and a carpet, or open a wardrobe full of clothes behind you.',
   },
   bandwidth: {
-    message: (how) => `the sound is cut down to that of a telephone (${how})`,
+    message: (how) => `the sound is as narrow as a phone call (${how})`,
     spoils: ['tone', 'second reeds', 'breath noise'],
     cure: 'Send a recording rather than a call or voice message, and choose the best quality the app offers.',
   },
@@ -126,7 +126,7 @@ const WORDS: Readonly<Record<ProblemKind, Words>> = {
   talk: {
     message: (how) => `somebody talks in the recording (${how})`,
     spoils: ['notes'],
-    cure: 'Record the playing alone; what you want to say goes into a message of its own.',
+    cure: 'Record only your playing, and send what you want to say as a separate message.',
   },
   accompaniment: {
     message: (how) => `another instrument or a backing track plays along (${how})`,

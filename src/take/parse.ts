@@ -37,7 +37,7 @@ export function checkTake(value: unknown, name: string): Take {
   if (!head.success) {
     throw new ReedtraceError(
       'E_TAKE_INVALID',
-      `'${name}' is not a take of reedtrace (${describeIssue(head.error.issues[0], value)})`,
+      `'${name}' is not a Reedtrace take (${describeIssue(head.error.issues[0], value)})`,
       'give a .take.json file that `reedtrace transcribe` wrote',
     );
   }

@@ -217,7 +217,7 @@ describe('a take', () => {
   ])('is not %j', (value) => {
     const error = failure(value);
     expect(error.code).toBe('E_TAKE_INVALID');
-    expect(error.message).toContain("'x.take.json' is not a take of reedtrace");
+    expect(error.message).toContain("'x.take.json' is not a Reedtrace take");
   });
 
   it.each([

@@ -59,7 +59,7 @@ export function classPage({ against, pupils, report }: ClassSource, pageOf: (id:
   return page(
     `The class: ${against}`,
     `<h1>The class</h1><p>${report.judged} of ${counted(report.pupils, 'pupil')} compared with ${escapeHtml(against)}${middle === null ? '' : `: ${middle}`}.</p>
-<table><thead><tr><th>Pupil</th><th class="n">Score</th><th>First of all</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
+<table><thead><tr><th>Pupil</th><th class="n">Score</th><th>First point</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
 ${list(
   'ul',
   'What several pupils need',
@@ -76,7 +76,7 @@ ${list(
   'Sent only part of it',
   report.sentPart.map(
     ({ id, missingLines }) =>
-      `${escapeHtml(id)}: without ${missingLines.length === 1 ? 'line' : 'lines'} ${missingLines.join(', ')}.`,
+      `${escapeHtml(id)}: ${missingLines.length === 1 ? 'line' : 'lines'} ${missingLines.join(', ')} missing.`,
   ),
 )}`,
   );

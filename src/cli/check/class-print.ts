@@ -143,10 +143,10 @@ export function rowInWords(checked: CheckedTake): string {
 export const scoreInWords = ({ otherTune, attempt }: CheckedTake, none: string): string =>
   otherTune ? none : String(Math.round(attempt.score.score));
 
-/** `94 of 100 in the middle, 86 to 100`; null when nobody was judged. */
+/** `median 94 of 100, from 86 to 100`; null when nobody was judged. */
 export function middleInWords({ medianScore, lowestScore, highestScore }: ClassReport): string | null {
   if (medianScore === null) return null;
-  return `${Math.round(medianScore)} of 100 in the middle, ${Math.round(lowestScore ?? 0)} to ${Math.round(highestScore ?? 0)}`;
+  return `median ${Math.round(medianScore)} of 100, from ${Math.round(lowestScore ?? 0)} to ${Math.round(highestScore ?? 0)}`;
 }
 
 /** What only one needs stands in that pupil's own row. */
@@ -188,7 +188,7 @@ export function classText({ against, pupils, report }: ClassSource, columns: num
       lines.push(
         ...hung(
           '-',
-          `${id}: without ${missingLines.length === 1 ? 'line' : 'lines'} ${missingLines.join(', ')}`,
+          `${id}: ${missingLines.length === 1 ? 'line' : 'lines'} ${missingLines.join(', ')} missing`,
           columns,
         ),
       );

@@ -37,7 +37,7 @@ export function registerCheck(program: Command, { io, finish }: CommandContext):
     )
     .argument(
       '<student...>',
-      'a take (.take.json) or a recording; several of them are one pupil over the weeks; a folder of them is a class, each file named after its pupil',
+      'a take (.take.json) or a recording; give several for one pupil over several weeks, or a folder for a class, each file named after its pupil',
     )
     .requiredOption('--against <reference>', 'a take, a recording, a tab file, MusicXML, MIDI or ABC');
   addDateOptions(addTuneOptions(addHarpOptions(command)))

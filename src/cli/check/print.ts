@@ -146,7 +146,7 @@ export function checkText(report: CheckReport, columns: number): string {
     for (const text of wentWell) lines.push(...hung('-', text, columns));
     lines.push('');
   }
-  if (judgement.findings.length === 0) lines.push('nothing to point out');
+  if (judgement.findings.length === 0) lines.push('no faults found');
   else lines.push('Note by note');
   for (const { finding, message } of grouped(judgement, played)) {
     lines.push(...hung(clock(finding), message, columns));
@@ -245,9 +245,7 @@ function inWords({ measure, before, now, unit, chance, verdict }: Change): strin
   const digits = unit === 'cents' || unit === 'dB' ? 1 : 0;
   const told = unit === 'notes' ? '' : ` ${unit}`;
   const luck =
-    verdict === 'unchanged'
-      ? 'that much may be chance'
-      : `chance alone moves it by up to ${chance.toFixed(digits)}`;
+    verdict === 'unchanged' ? 'could be chance' : `chance alone moves it by up to ${chance.toFixed(digits)}`;
   return `${verdict === 'unchanged' ? 'no clear change' : verdict}: ${measure}, ${before.toFixed(digits)} before, ${now.toFixed(digits)}${told} now (${luck})`;
 }
 

@@ -37,6 +37,6 @@ export function recordingLines(problems: readonly Problem[] | null): string[] {
   return told.slice(0, MOST).map(({ message, spoils, severity }) => {
     const [last, ...others] = spoils.toReversed();
     const what = others.length === 0 ? last : `${others.toReversed().join(', ')} and ${last}`;
-    return `${message}: ${severity === 'severe' ? "don't rely on" : 'take with care'} what is said of ${what}`;
+    return `${message}: ${severity === 'severe' ? "don't rely on" : 'take care with'} the findings on ${what}`;
   });
 }

@@ -19,7 +19,7 @@ export function weeksPage(source: WeeksSource): string {
   return plainPage(
     `Over the weeks: ${against}`,
     `<h1>Over the weeks</h1><p>${takes.length} takes compared with ${escapeHtml(against)}.</p>
-<table><thead><tr><th>Day</th><th class="n">Score</th><th>Take</th><th>First of all</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
+<table><thead><tr><th>Day</th><th class="n">Score</th><th>Take</th><th>First point</th></tr></thead><tbody>${rows.join('\n')}</tbody></table>
 ${next.length === 0 ? '' : `<h2>Work on first, after the latest</h2><ol>${next.join('')}</ol>`}
 <h2>Take by take</h2><p class="soft">Each row is a measure, each dot a take; the line is the trend, the shade around it where the line may lie (95 %).</p>
 <div class="wide">${weeksSvg(source) ?? '<p>No take has a date.</p>'}</div>`,

@@ -101,7 +101,7 @@ export function weeksText({ against, takes, courses }: WeeksSource, columns: num
     for (const course of unclear) lines.push(...hung('-', courseInWords(course), columns));
   }
   if (still.length > 0)
-    lines.push('', ...hung('the same throughout:', still.map(stillInWords).join('; '), columns));
+    lines.push('', ...hung('unchanged throughout:', still.map(stillInWords).join('; '), columns));
   lines.push(
     '',
     ...hung(
@@ -114,8 +114,8 @@ export function weeksText({ against, takes, courses }: WeeksSource, columns: num
 }
 
 function spanInWords(days: readonly string[]): string {
-  if (days.length === 0) return 'no date is known';
-  if (days.length === 1) return `all of ${days[0]}`;
+  if (days.length === 0) return 'none with a date';
+  if (days.length === 1) return `all from ${days[0]}`;
   return `on ${days.length} days from ${days[0]} to ${days[days.length - 1]}`;
 }
 
@@ -142,7 +142,7 @@ function courseInWords(course: Course): string {
 function trendWords({ trend, verdict }: Course): string {
   if (trend === null) return '';
   const size = `${Math.abs(trend.perWeek).toFixed(1)} ± ${trend.uncertainty.toFixed(1)} a week`;
-  if (verdict === 'unclear') return `${trend.perWeek < 0 ? 'down' : 'up'} by ${size}, which may be chance`;
+  if (verdict === 'unclear') return `${trend.perWeek < 0 ? 'down' : 'up'} by ${size}, which could be chance`;
   return `${verdict} by ${size}`;
 }
 

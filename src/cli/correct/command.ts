@@ -7,9 +7,9 @@ import type { CorrectOptions } from './options.ts';
 export function registerCorrect(program: Command, { io, finish }: CommandContext): void {
   const command = program
     .command('correct')
-    .summary('correct a take on a full screen')
+    .summary('correct a take in a full-screen editor')
     .description(
-      'Opens a take on a full screen to correct it; the screen names every key. A recording is transcribed first. Changes go to a journal at once, and to the take when you save.',
+      'Opens a take in a full-screen editor that lists its keys. A recording is transcribed first. Every change goes into a journal at once, and into the take when you save.',
     )
     .argument('<take>', 'a take, or a recording');
   addHarpOptions(command)

@@ -68,7 +68,7 @@ export async function checkNotWords(file: string): Promise<void> {
   if (start === null || start.length === 0 || TAB_START.test(decodeText(start))) return;
   throw new ReedtraceError(
     'E_EXISTS',
-    `'${file}' is no tab that was exported; it may be your words, so no export replaces it`,
+    `'${file}' was not written by an export and may hold your words, so it is not overwritten`,
     'rename that file, or write elsewhere with `--out`',
   );
 }

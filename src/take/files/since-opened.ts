@@ -40,6 +40,6 @@ export async function checkUnchanged(path: string, hash: string): Promise<void> 
   throw new ReedtraceError(
     'E_TAKE_CHANGED',
     `'${basename(path)}' was changed by another program since it was opened`,
-    'start the command again, which reads it anew',
+    'run the command again to read the new version',
   );
 }

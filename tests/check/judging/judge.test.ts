@@ -26,7 +26,7 @@ const changed = (index: number, change: Partial<Stroke>): Stroke[] =>
 
 const tab = (sign: string): Stroke['tab'] => strokesOf(sign)[0].tab;
 
-describe('nothing to point out', () => {
+describe('no faults found', () => {
   it('a tune played as written', () => expect(findingsOf(SCALE)).toEqual([]));
 
   it('at half the tempo, and slowing down as it goes', () => {

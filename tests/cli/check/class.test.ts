@@ -74,7 +74,7 @@ describe('reedtrace check of a class', () => {
     await run(['check', inFolder('mixed'), '--against', inFolder('tune.txt')], io);
     expect(texts.stdout).toMatch(/jon +- +probably another tune/);
     expect(texts.stdout).toContain('Probably sent another tune: jon');
-    expect(texts.stdout).toContain('100 of 100 in the middle, 100 to 100');
+    expect(texts.stdout).toContain('median 100 of 100, from 100 to 100');
     expect(texts.stdout).not.toContain('need');
   });
 

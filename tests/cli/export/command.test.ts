@@ -97,7 +97,7 @@ describe('export', () => {
       const refused = await exporting(take, '--as', 'abc,tab', ...more);
       expect(refused.code).toBe(5);
       expect(refused.stderr).toContain(
-        `'${words}' is no tab that was exported; it may be your words, so no export replaces it; rename that file, or`,
+        `'${words}' was not written by an export and may hold your words, so it is not overwritten; rename that file, or`,
       );
     }
     expect(await readFile(words, 'utf8')).toBe('Amazing grace, how sweet the sound\n');
