@@ -53,3 +53,10 @@ export function probabilityOf(logOdds: number): number {
 export function logStudentT(value: number, scale: number, degrees: number): number {
   return -0.5 * (degrees + 1) * Math.log(1 + (value / scale) ** 2 / degrees) - Math.log(scale);
 }
+
+/** The mean of a function over whole numbers [from, to); 0 where there are none. */
+export function meanOver(from: number, to: number, valueAt: (at: number) => number): number {
+  let sum = 0;
+  for (let at = from; at < to; at++) sum += valueAt(at);
+  return sum / Math.max(1, to - from);
+}

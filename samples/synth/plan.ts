@@ -16,7 +16,7 @@ export interface Wave {
 }
 
 /** The level's dip at a tongued repeat: falls, stays for a share of the fall's time, rises from the note's beginning. */
-export interface Dip {
+interface Dip {
   readonly depthDb: number;
   readonly fallSec: number;
   readonly riseSec: number;

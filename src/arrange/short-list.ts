@@ -6,7 +6,7 @@ import { changedNotes } from './learning.ts';
 
 /** Ways out that differ in kind, in the order in which a teacher offers them. */
 const WAYS = ['same-harp', 'another-tuning', 'same-harp-elsewhere', 'another-key', 'practice'] as const;
-export type Way = (typeof WAYS)[number];
+type Way = (typeof WAYS)[number];
 
 /** One answer, in a sentence. */
 export interface Answer {

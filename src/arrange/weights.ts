@@ -39,7 +39,7 @@ const WEIGHT_TABLE = {
 } as const satisfies Record<string, { value: number; reason: string }>;
 
 /** Name of a weight. */
-export type WeightName = keyof typeof WEIGHT_TABLE;
+type WeightName = keyof typeof WEIGHT_TABLE;
 /** Points by name, each ≥ 0. */
 export type Weights = Readonly<Record<WeightName, number>>;
 

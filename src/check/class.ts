@@ -20,7 +20,7 @@ export interface Need {
 }
 
 /** A place of the tune with the pupils who stumble there. */
-export interface HardPlace {
+interface HardPlace {
   readonly place: string;
   readonly ids: readonly string[];
 }

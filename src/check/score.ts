@@ -5,7 +5,7 @@ import { canBeJudged } from './judging/clean.ts';
 import type { Judgement } from './judging/judge.ts';
 
 /** One part of a score. */
-export interface ScorePart {
+interface ScorePart {
   readonly part: 'notes' | 'timing' | 'bends' | 'clean';
   /** 0 to 100; null when the take or the reference can't tell. */
   readonly score: number | null;

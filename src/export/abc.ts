@@ -14,7 +14,7 @@ const ACCIDENTALS: Readonly<Record<number, string>> = { [-2]: '__', [-1]: '_', 0
 
 /**
  * A score as ABC 2.1 (abcnotation.com/wiki/abc:standard:v2.1): a line of music for each phrase, below it one `w:` line
- * with the tab, then one for each verse; after the tune, in `W:` lines, words that found no note.
+ * with the tab, then one for each verse; after the tune, in `W:` lines, words without a note.
  */
 export function writeAbc(
   score: Score,

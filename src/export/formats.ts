@@ -49,7 +49,7 @@ export interface ExportFormat {
   readonly nothing?: string;
   /** The same for paper: one content a page, where a format has no pages of its own. */
   writePages?(score: Score, options: ExportOptions): Promise<readonly string[]>;
-  /** True where words that found no note have no place. */
+  /** True where words without a note have no place. */
   readonly onlyUnderNotes?: boolean;
 }
 

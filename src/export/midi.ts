@@ -35,8 +35,8 @@ function asUtf8(text: string): string {
 
 /**
  * A score as a MIDI file (Standard MIDI Files 1.0, format 1): tempo, metre, key and title on the first track, the
- * harmonica with the first verse as lyrics on the second. As MIDI has one row of lyrics, further verses and words that
- * found no note are text at the start. As played, one channel with pitch-bend for the measured intonation, onsets from
+ * harmonica with the first verse as lyrics on the second. As MIDI has one row of lyrics, further verses and words without
+ * a note are text at the start. As played, one channel with pitch-bend for the measured intonation, onsets from
  * the start of the recording.
  */
 export function writeMidiFile(score: Score, options: MidiOptions): Uint8Array {

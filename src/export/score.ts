@@ -54,7 +54,7 @@ export interface Score {
   /** False where another keynote fits nearly as well, as in an exercise. */
   readonly tonicSure: boolean;
   readonly verses: number;
-  /** Syllables that found no note, by verse in reading order. */
+  /** Syllables without a note, by verse in reading order. */
   readonly leftOver: readonly TakeSyllable[];
 }
 
@@ -191,7 +191,7 @@ function holdOver(sung: (Sung | undefined)[][], syllable: TakeSyllable, note: nu
   }
 }
 
-/** Words that found no note, a line for each verse; a hyphen where a word goes on or began elsewhere. */
+/** Words without a note, a line for each verse; a hyphen where a word goes on or began elsewhere. */
 export function leftOverInWords({ leftOver, verses }: Score): string[] {
   const lines: string[] = [];
   for (let verse = 1; verse <= verses; verse++) {

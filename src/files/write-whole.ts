@@ -191,7 +191,7 @@ async function sync(file: FileHandle): Promise<void> {
 }
 
 /** A name is only there after a power loss when its folder was flushed too; not all systems can. */
-export async function syncFolder(folder: string): Promise<void> {
+async function syncFolder(folder: string): Promise<void> {
   const handle = await open(folder, 'r').catch(() => null);
   if (handle === null) return;
   try {

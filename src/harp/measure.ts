@@ -6,7 +6,7 @@ import { reedCents, TEMPERAMENTS } from './temperaments.ts';
 import type { Breath, CustomHarp, HarpSpec, PlayableNote, Temperament } from './types.ts';
 
 /** One reed as it was heard. */
-export interface MeasuredReed {
+interface MeasuredReed {
   readonly hole: number;
   readonly breath: Breath;
   /** Integer MIDI number of the nominal pitch. */

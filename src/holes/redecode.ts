@@ -22,7 +22,7 @@ const STARTS: Readonly<Record<NoteStart, readonly [start: EventStart, dipDb: num
 };
 
 /** The event that a note was read from, as far as the note still tells. */
-export function eventOf(note: Note): SoundEvent {
+function eventOf(note: Note): SoundEvent {
   const [start, dipDb] = STARTS[note.start];
   return {
     onsetSec: note.onsetSec,

@@ -21,7 +21,7 @@ export type ProblemKind = (typeof PROBLEM_KINDS)[number];
 export type Severity = 'slight' | 'marked' | 'severe';
 
 /** What a problem makes worse or impossible to judge. */
-export type Measure =
+type Measure =
   | 'notes'
   | 'repeated notes'
   | 'timing'

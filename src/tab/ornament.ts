@@ -1,10 +1,10 @@
 /** What the player said without the sound telling how much: its measures are those that are usual. */
-export interface Said {
+interface Said {
   readonly unmeasured?: boolean | undefined;
 }
 
 /** Two holes next to each other in quick turn: one event with both. Its length is the note's. */
-export interface Shake extends Said {
+interface Shake extends Said {
   readonly kind: 'shake';
   /** Notes of both holes a second. */
   readonly notesPerSec: number;

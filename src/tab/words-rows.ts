@@ -6,7 +6,7 @@ export interface SheetWords {
   /** By note id, what each verse has under it; `''` for nothing. */
   readonly under: ReadonlyMap<string, readonly string[]>;
   readonly verses: number;
-  /** Words that found no note, in lines. */
+  /** Words without a note, in lines. */
   readonly leftOver: readonly string[];
 }
 
@@ -17,7 +17,7 @@ export function wordsLine(line: string, style: TabStyle): string {
   return readsAsWords(line, style) ? line : `#${line.startsWith(' ') ? line.slice(1) : ` ${line}`}`;
 }
 
-/** Words that found no note, in lines of their own, with an empty line after them; none when there are none. */
+/** Words without a note, in lines of their own, with an empty line after them; none when there are none. */
 export function leftOverLines(
   { leftOver }: SheetWords,
   prose: (text: string) => string[],

@@ -28,7 +28,7 @@ function tokens(line: string): Token[] {
 /** A line of words laid under notes. */
 export interface AlignedLine {
   readonly syllables: readonly TakeSyllable[];
-  /** Syllables that found no note. */
+  /** Syllables without a note. */
   readonly over: number;
   /** Notes that the line reaches, from the first on. */
   readonly notes: number;

@@ -147,7 +147,7 @@ describe('tab', () => {
     expect(words.startsWith('日 本')).toBe(true);
   });
 
-  it('prints words that found no note', () => {
+  it('prints words without a note', () => {
     const { take } = playTune('brother-john');
     const words = Array.from({ length: 40 }, (_, i) => (i < 32 ? 'la' : i === 38 ? 'o-ver' : 'more')).join(
       ' ',

@@ -4,8 +4,6 @@ import { biquad, whiteNoise } from './degrade.ts';
 
 /** Sounds that keep a player company: a click, somebody talking, a phone being moved. */
 
-export type Span = readonly [fromSec: number, toSec: number];
-
 /** A click track: short high blips, the first of every four higher. */
 export function withClick(
   samples: Float32Array,

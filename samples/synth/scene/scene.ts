@@ -11,7 +11,7 @@ const QUIET_SEC = 0.12;
 const ROOM_FOR_BREATH_SEC = 0.15;
 
 /** The truth with every time mapped by `map`. */
-export function retimed(truth: TakeTruth, map: (sec: number) => number): TakeTruth {
+function retimed(truth: TakeTruth, map: (sec: number) => number): TakeTruth {
   const to4 = (sec: number): number => Math.round(map(sec) * 1e4) / 1e4;
   return {
     ...truth,

@@ -12,7 +12,7 @@ export interface Shoebox {
   readonly highAbsorption: Vector;
 }
 
-export type Vector = readonly [x: number, y: number, z: number];
+type Vector = readonly [x: number, y: number, z: number];
 
 const SOUND_M_PER_SEC = 343;
 /** Sabine's constant, seconds per metre. */

@@ -1,5 +1,5 @@
 import type { Samples } from '../../audio/samples.ts';
-import { quantile } from '../../statistics.ts';
+import { meanOver, quantile } from '../../statistics.ts';
 import { midiToHz } from '../../units.ts';
 import { rowOf, soundingAt } from '../pitch/evidence.ts';
 import type { Frames } from '../pitch/frames.ts';
@@ -96,9 +96,8 @@ export function octaveFeatures(
   const row = rowOf(frames.evidence, upperMidi);
   const from = Math.round(event.onsetSec / frames.hopSec);
   const to = Math.max(from + 1, Math.round(event.offsetSec / frames.hopSec));
-  let sum = 0;
-  for (let t = from; t < to; t++) sum += soundingAt(frames.evidence, row, t);
-  const heard = Math.max(LEAST_HEARD_NATS, Math.min(MOST_HEARD_NATS, sum / (to - from)));
+  const nats = meanOver(from, to, (t) => soundingAt(frames.evidence, row, t));
+  const heard = Math.max(LEAST_HEARD_NATS, Math.min(MOST_HEARD_NATS, nats));
   const db = Math.max(LEAST_DB, Math.min(MOST_DB, evenOverOdd(event)));
   return [heard, db, heard === LEAST_HEARD_NATS ? 0 : freedomOfSecondPartial(samples, event, event.f0Hz)];
 }

@@ -1,4 +1,4 @@
-import { quantile } from '../../statistics.ts';
+import { meanOver, quantile } from '../../statistics.ts';
 import { rowOf, soundingAt } from '../pitch/evidence.ts';
 import type { Frames } from '../pitch/frames.ts';
 import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
@@ -171,9 +171,7 @@ function putInto(group: readonly Stretch[], found: readonly Stretch[]): Stretch[
 /** How surely the network hears a pitch in ticks [from, to), in nats, on average. */
 function meanNats(frames: Frames, midi: number, from: number, to: number): number {
   const row = rowOf(frames.evidence, midi);
-  let sum = 0;
-  for (let tick = from; tick < to; tick++) sum += soundingAt(frames.evidence, row, frameAtTick(frames, tick));
-  return sum / Math.max(1, to - from);
+  return meanOver(from, to, (tick) => soundingAt(frames.evidence, row, frameAtTick(frames, tick)));
 }
 
 /** How far the louder of both reeds sinks from one turn to the next, in dB: the middle one. */

@@ -1,6 +1,6 @@
 import type { Samples } from '../../audio/samples.ts';
 import type { ParallelStage } from '../../parallel-stage.ts';
-import { median } from '../../statistics.ts';
+import { meanOver, median } from '../../statistics.ts';
 import { amplitudeToDb, midiToHz } from '../../units.ts';
 import { onsetAround, type PitchEvidence, rowOf, shakeAt, soundingAt } from '../pitch/evidence.ts';
 import { FinePitchMeter } from '../pitch/fine-pitch.ts';
@@ -162,16 +162,11 @@ function dip(samples: Samples, onsetSec: number): number {
 function meanStrength(frames: Frames, { midi, fromTick, toTick }: Stretch): number {
   const from = frameAtTick(frames, fromTick);
   const to = Math.max(from + 1, frameAtTick(frames, toTick));
-  let sum = 0;
-  for (let t = from; t < to; t++) {
-    for (let c = t * CANDIDATES; c < (t + 1) * CANDIDATES; c++) {
-      if (Math.abs(frames.candidateMidi[c] - midi) < 1.2) {
-        sum += frames.candidateStrength[c];
-        break;
-      }
-    }
-  }
-  return sum / (to - from);
+  return meanOver(from, to, (t) => {
+    for (let c = t * CANDIDATES; c < (t + 1) * CANDIDATES; c++)
+      if (Math.abs(frames.candidateMidi[c] - midi) < 1.2) return frames.candidateStrength[c];
+    return 0;
+  });
 }
 
 /** Mean log odds of the network over a stretch, of the pitch that it is least sure of; of a shake of what it is surest of. */
@@ -181,11 +176,8 @@ function meanSounding(frames: Frames, stretch: Stretch): number {
   const to = Math.max(from + 1, frameAtTick(frames, toTick));
   const { evidence } = frames;
   const rows = rowsOf(evidence, stretch);
-  const mean = (valueAt: (t: number) => number): number => {
-    let sum = 0;
-    for (let t = from; t < to; t++) sum += Math.max(-MOST_NATS, Math.min(MOST_NATS, valueAt(t)));
-    return sum / (to - from);
-  };
+  const mean = (valueAt: (t: number) => number): number =>
+    meanOver(from, to, (t) => Math.max(-MOST_NATS, Math.min(MOST_NATS, valueAt(t))));
   if (set?.shake === true)
     return mean((t) =>
       Math.max(...rows.map((row) => Math.max(shakeAt(evidence, row, t), soundingAt(evidence, row, t)))),

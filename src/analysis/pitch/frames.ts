@@ -13,7 +13,7 @@ import { SpectrumQuad } from './spectrum.ts';
 /** Candidates kept in a frame. */
 export const CANDIDATES = 8;
 
-export const HOP_SEC = 0.01;
+const HOP_SEC = 0.01;
 
 /** Below this pitch the long window is needed to part the harmonics, above it the short one is quicker. */
 const CROSSOVER_HZ = 420;

@@ -100,7 +100,7 @@ export function sortPlayed(
 }
 
 /** Whether a pitch lies within a semitone of one that the harp has; real-valued MIDI numbers. */
-export function isNear(midi: number, playableMidis: readonly number[]): boolean {
+function isNear(midi: number, playableMidis: readonly number[]): boolean {
   return playableMidis.some((playable) => Math.abs(playable - midi) <= FARTHEST);
 }
 

@@ -5,7 +5,7 @@ import { parseWeights, weightsOf } from '../../weight-table.ts';
  * then time, then pitch, then tone (common practice, no source); the numbers were chosen so that this order comes out,
  * and so that what happens often comes before what happened once.
  */
-export const ADVICE_TABLE = {
+const ADVICE_TABLE = {
   wrongNote: { value: 3, reason: 'another note is another tune' },
   missedNote: { value: 3, reason: 'a note that is not there' },
   restart: { value: 3, reason: 'the music stops' },

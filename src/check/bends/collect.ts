@@ -30,7 +30,7 @@ export interface PlayedBend {
 }
 
 /** One way of reading a note whose bend is in doubt, and how far it would be off. */
-export interface Reading {
+interface Reading {
   readonly tab: TabNote;
   /** As of `PlayedBend`. */
   readonly cents: number;

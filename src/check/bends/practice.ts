@@ -36,7 +36,7 @@ export interface PracticeBend {
 }
 
 /** One thing to do, and for how long. */
-export interface PracticeStep {
+interface PracticeStep {
   readonly sec: number;
   readonly text: string;
 }

@@ -189,6 +189,7 @@ class Judge {
           match: this.#match,
           expected: this.#expected,
           right,
+          otherTune,
           bends: this.#judged.some(({ bend }) => bend),
           heldThrough: this.#heldThrough,
           faint: this.#faint,

@@ -15,6 +15,8 @@ export interface Overall {
   readonly expected: Pick<ExpectedNotes, 'sameHarp' | 'cutChords'>;
   /** Notes that agree with the reference. */
   readonly right: number;
+  /** See `isOtherTune`. */
+  readonly otherTune: boolean;
   readonly bends: boolean;
   readonly heldThrough: HeldThrough;
   /** Places in the reference of notes that were hardly heard. */
@@ -40,12 +42,13 @@ export function remarksOn({
   match,
   expected,
   right,
+  otherTune,
   bends,
   heldThrough,
   faint,
   openSec,
 }: Overall): string[] {
-  if (isOtherTune(right, reference)) return [otherTuneRemark(right, reference)];
+  if (otherTune) return [otherTuneRemark(right, reference)];
   const { key, a4Hz, temperament } = take.harp;
   const remarks: string[] = [];
   if (match.shift !== 0) {

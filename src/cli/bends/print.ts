@@ -44,7 +44,7 @@ export function bendsText(report: BendsReport, style: TabStyle, columns: number)
 }
 
 /** `at 3.2 s in lesson.m4a: -3' 48 cents too deep, or -3'' 52 cents short`; nothing says which was meant. */
-export function doubtInWords({ takeName, onsetSec, readings }: DoubtfulBend, style: TabStyle): string {
+function doubtInWords({ takeName, onsetSec, readings }: DoubtfulBend, style: TabStyle): string {
   const each = readings.map(({ tab, cents }) => {
     const name = formatTabNote(tab, style);
     const bent = tab.bend > 0 || tab.over;

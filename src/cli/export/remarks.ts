@@ -57,7 +57,7 @@ function inWords(options: readonly string[]): string {
   return options.length === 1 ? options[0] : `${options.slice(0, -1).join(', ')} or ${options.at(-1)}`;
 }
 
-/** Says where words went that found no note. */
+/** Says where words without a note went. */
 function leftOverRemark(syllables: number, formats: readonly FormatName[]): string {
   const found = `${syllables} ${syllables === 1 ? 'syllable has' : 'syllables have'} no note`;
   const without = formats.filter((format) => (FORMATS[format] as ExportFormat).onlyUnderNotes);

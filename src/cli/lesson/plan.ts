@@ -7,7 +7,7 @@ export interface LessonPlan {
   readonly items: readonly LessonItem[];
 }
 
-export interface LessonItem {
+interface LessonItem {
   /** As written, beside the file. */
   readonly file: string;
   readonly title: string | null;

@@ -7,11 +7,11 @@ import { clean, type MusicXmlOptions } from './options.ts';
 /** General MIDI program of the harmonica, counted from 1. */
 const HARMONICA_PROGRAM = 23;
 /** Words that belong to no note have no place among the notes of MusicXML. */
-const LEFT_OVER_FIELD = 'words that found no note';
+const LEFT_OVER_FIELD = 'words without a note';
 
 /**
  * A score as MusicXML 4.0 (W3C), partwise: tab as the first line of lyrics, words as the others with
- * syllabics and extends, chromatic bends spelled in the key; words that found no note in a field of the header.
+ * syllabics and extends, chromatic bends spelled in the key; words without a note in a field of the header.
  */
 export function writeMusicXml(score: Score, options: MusicXmlOptions): string {
   const document = create({ version: '1.0', encoding: 'UTF-8' }).dtd({

@@ -12,7 +12,7 @@ export interface MusicXmlOptions {
 }
 
 /** Some bars of a tune, to be engraved for themselves. */
-export interface EngravedPart {
+interface EngravedPart {
   readonly bars: readonly Bar[];
   /** They begin the tune. */
   readonly first: boolean;

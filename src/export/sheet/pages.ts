@@ -191,7 +191,7 @@ function linesOnStaff(
   });
 }
 
-/** Verses that don't stand under the notes, and words that found no note. */
+/** Verses that don't stand under the notes, and words without a note. */
 function wordsAfter(score: Score, under: readonly number[], width: number): Block[] {
   const verses = Array.from({ length: score.verses }, (_, verse) => verse)
     .filter((verse) => !under.includes(verse))

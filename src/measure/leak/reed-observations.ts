@@ -57,7 +57,7 @@ export interface SeenReed {
 }
 
 /** Levels before a note and after it against those in it, in dB. */
-export interface Around {
+interface Around {
   readonly beforeDb: number;
   readonly afterDb: number;
 }

@@ -2,7 +2,7 @@ import type { Note } from '../../tab/note.ts';
 import type { Take } from '../schema.ts';
 
 /** One note that an edit touched. Both sides hold only the fields that differ, or the whole note when it came or went. */
-export interface NotePatch {
+interface NotePatch {
   readonly id: string;
   /** Null when the note was not there before; then `at` is its position after. */
   readonly before: Partial<Note> | null;

@@ -14,7 +14,7 @@ const KEPT = ['beats', 'phrases', 'words'] as const;
 export type KeptPart = (typeof KEPT)[number];
 
 /** A take with what it did not have already. */
-export interface Kept {
+interface Kept {
   readonly kept: readonly KeptPart[];
   readonly take: Take;
 }

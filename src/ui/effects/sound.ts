@@ -10,7 +10,7 @@ const TAB_RATE_HZ = 22_050;
 const PIECE_SEC = 1;
 
 /** What an effect sounds like, piece by piece, so that keys are answered while a long one is made. */
-export function* soundPieces(
+function* soundPieces(
   state: UiState,
   { what, fromSec, toSec, stretch: factor }: Effect & { kind: 'play' },
 ): Generator<Float32Array> {

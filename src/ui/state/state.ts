@@ -92,7 +92,7 @@ export interface Message {
 export type RecordingState = 'looking' | 'missing' | 'other' | 'ready';
 
 /** Readings of a note that are gone through one by one. */
-export interface Ring {
+interface Ring {
   readonly noteId: string;
   readonly readings: readonly TabNote[];
   readonly at: number;

@@ -63,7 +63,7 @@ describe('export', () => {
     expect(await readFile(inFolder('amazing-grace.abc'), 'utf8')).toContain('X:1');
   });
 
-  it('says where words went that found no note', async () => {
+  it('says where words without a note went', async () => {
     const words = inFolder('verses.txt');
     await writeFile(words, 'la '.repeat(34));
     const left = 'remark: amazing-grace: 2 syllables have no note; ';
