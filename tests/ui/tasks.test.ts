@@ -36,7 +36,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     writeExample(dir, notes, PLAYED, joinedPhrases(notes));
     const screen = open();
     // All but the phrase break and the three 2 draws that were read as 3 blow, which is the same pitch.
-    await screen.until('9 to look at');
+    await screen.until('9 to check');
     for (const { says, keys } of CURES) {
       // What the screen says of a mistake comes with the first of its keys, or with the last.
       const [first, ...others] = keys;
@@ -236,7 +236,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     process.kill(screen.pid(), 'SIGTERM');
     // As by Ctrl-C: 130.
     const left = await screen.until('ended 130');
-    expect(left).not.toContain('Tab next to look at');
+    expect(left).not.toContain('Tab next to check');
     expect(left).toContain('1 change waits in');
     screen.close();
     const again = open();
@@ -255,7 +255,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
   ])('sees at %i × %i what was looked at', async (columns, rows) => {
     writeExample(dir, withMistakes(), PLAYED);
     terminal = new Terminal(['correct', 'tune.take.json'], { columns, rows }, { cwd: dir });
-    await terminal.until('13 to look at');
+    await terminal.until('13 to check');
     terminal.keys('Tab', 'Tab');
     const golden = readFileSync(
       new URL(`view/golden/screen-${columns}x${rows}.txt`, import.meta.url),
@@ -349,7 +349,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     screen.keys('e', 'e');
     await screen.until('plays at half speed from now on');
     screen.keys('l');
-    await screen.until('♪ this phrase again and again at half speed');
+    await screen.until('♪ this phrase in a loop at half speed');
     await vi.waitUntil(() => heard().length >= 2, { timeout: 15_000 });
     screen.keys('Escape');
     await screen.until((text) => !text.includes('♪'));

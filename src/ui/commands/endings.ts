@@ -13,7 +13,7 @@ export function quitKey(state: UiState, key: string, command: string | undefined
   const quit = (journal: 'keep' | 'clear'): Step => ({ state, effects: [{ kind: 'quit', journal }] });
   if (word !== '') {
     if (key === 'enter' && word === DISCARD) return quit('clear');
-    if (key === 'enter') return still(say(state, `'${word}' is not '${DISCARD}': Esc goes on with the take`));
+    if (key === 'enter') return still(say(state, `'${word}' is not '${DISCARD}': Esc returns to the take`));
     if (key === 'backspace') return typed(word.slice(0, -1));
     if (key === 'escape' || key === 'ctrl-c') return typed('');
     return key.length === 1 && word.length < DISCARD.length ? typed(word + key) : still(state);

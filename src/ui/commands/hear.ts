@@ -79,7 +79,7 @@ function playFrom(state: UiState, command: string): Step {
     case 'hear-take':
       return play(state, 'from here on', { onsetSec: stretch.onsetSec, offsetSec: take.source.durationSec });
     case 'loop':
-      return play(state, 'this phrase again and again', phrase, true);
+      return play(state, 'this phrase in a loop', phrase, true);
     default:
       return still(state);
   }

@@ -48,7 +48,7 @@ export function goLeftOut({ state }: CommandContext): Step {
 }
 
 function nothingLeft({ hearing, recording }: UiState): string {
-  if (hearing?.sounds != null) return 'nothing left to look at: the tab and the sound agree';
+  if (hearing?.sounds != null) return 'nothing left to check: the tab and the sound agree';
   return recording === 'ready' || recording === 'looking'
     ? 'no note is in doubt; the recording is still being listened to'
     : 'no note is in doubt; without the recording nothing else can be checked';
@@ -148,7 +148,7 @@ function putIn(context: CommandContext, mark: Mark, as: PlayableNote | undefined
     'no room for a note',
   );
   if (step.effects.length === 0) return step;
-  return { ...step, state: say(moveTo(step.state, at + 1), `${formatTabNote(as)} added as it sounds`) };
+  return { ...step, state: say(moveTo(step.state, at + 1), `${formatTabNote(as)} added as heard`) };
 }
 
 /** A sound that was left out as a note; taking that out leaves it out again. */

@@ -79,7 +79,7 @@ function toggle(context: CommandContext, kind: SaidKind): Step {
   if (isThere) return { ...step, state: say(step.state, `${kind} removed`) };
   const how =
     asHeard === added
-      ? ', as it sounds'
+      ? ', as heard'
       : asHeard === 0
         ? "; the recording doesn't show how much"
         : `; the recording shows how much in ${asHeard} of ${added}`;

@@ -60,8 +60,8 @@ export function carry(context: CommandContext): Step {
     }
   }
   if (phrases === 0) return still(say(state, 'this phrase is not repeated'));
-  if (pairs.length === 0) return still(say(state, 'nothing to carry over: correct notes here first'));
-  const step = act(context, { kind: 'carry', pairs }, 'nothing to carry over');
+  if (pairs.length === 0) return still(say(state, 'nothing to copy: correct notes here first'));
+  const step = act(context, { kind: 'carry', pairs }, 'nothing to copy');
   if (step.effects.length === 0) return step;
   return {
     ...step,

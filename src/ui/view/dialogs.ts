@@ -121,7 +121,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
     [],
     plain('-  between syllables: Su-san-na        _  holds over one more note: oh_'),
     plain('*  skips a note: the rest move on       =  two words on one note: of~the'),
-    plain('Ctrl-R carries words without a note to the next phrase.'),
+    plain('Ctrl-R moves words without a note to the next phrase.'),
   ];
 }
 

@@ -44,7 +44,7 @@ export function titleView(state: UiState, columns: number): Line {
     const why = REASONS[state.journal.code] ?? `the journal can't be written (${state.journal.code})`;
     alert.push(span(`! ${why}: ${state.journal.waiting} not safe yet  `, { colour: 'red', bold: true }));
   }
-  const look = span(left === 0 ? 'nothing to look at' : `${left} to look at`, { bold: left > 0 });
+  const look = span(left === 0 ? 'nothing to check' : `${left} to check`, { bold: left > 0 });
   const saved = span(state.isReadOnly ? '  read-only' : unsaved === 0 ? '  saved' : `  ${unsaved} not saved`);
   const apart = leftOutMarks(state).length;
   const also = [
@@ -152,7 +152,7 @@ function messageOf(state: UiState): [text: string, style?: Style] {
   if (mark !== null) {
     const marks = marksOf(state);
     const place = `${marks.indexOf(mark) + 1} of ${marks.length}`;
-    return [`${place}: ${mark.text}. Space ${mark.cure}, Enter: right as it is`, { bold: true }];
+    return [`${place}: ${mark.text}. Space ${mark.cure}, Enter keeps it`, { bold: true }];
   }
   if (playing !== null)
     return [`♪ ${playing.name}${playing.headSec === null ? '' : `  ${fineClock(playing.headSec)}`}`];

@@ -93,7 +93,7 @@ describe('what is done to a note', () => {
 
   it('has the measures of the recording', () => {
     const { state } = press(open(vibrating()), 'O', 'v');
-    expect(state.message?.text).toBe('vibrato, as it sounds');
+    expect(state.message?.text).toBe('vibrato, as heard');
     const vibrato = ornamentsOf(state.edited.take.notes[0])[0] as Vibrato;
     expect(vibrato).toMatchObject({ kind: 'vibrato' });
     expect(vibrato.unmeasured).toBeUndefined();
