@@ -1,4 +1,5 @@
-import type { PartialLevel } from '../pitch/partial-level.ts';
+import { meanOnset, type PitchEvidence, rowOf } from '../pitch/evidence.ts';
+import { type PartialLevel, TICKS_PER_FRAME } from '../pitch/partial-level.ts';
 
 /** How far back from the decoded boundary, and how far after it, the level of the new pitch is looked at: ticks. */
 export const BACK_TICKS = 36;
@@ -42,6 +43,49 @@ export function refineOnset(
   const threshold = peak - Math.min(BELOW_PEAK_DB, (peak - lowest) * SHARE_OF_RISE);
   while (at > 0 && level[at - 1] >= threshold) at--;
   return Math.max(earliest, from + at);
+}
+
+/** The network's onset is looked for so many frames on each side of where the level rises. */
+const HEARD_FRAMES = 20;
+/** It counts when it is this much likelier, in nats, than one where the level rises, and not as good as ruled out. */
+const HEARD_NATS = 1.5;
+const LEAST_HEARD_NATS = -2.5;
+/** Each frame farther away costs this much. */
+const NATS_PER_FRAME = 0.05;
+/** Nearer than this the level tells better, in frames. */
+const SAME_FRAMES = 2;
+
+/**
+ * First tick of a note: where the network hears it begin, if that is plainly elsewhere than where its level rises, as
+ * the tail of the last note, a room or a coder's holes may hide the rise.
+ * @param midis all pitches of the note
+ * @param tick where its level rises
+ * @param earliest no tick before this one is given
+ */
+export function heardOnset(
+  evidence: PitchEvidence,
+  midis: readonly number[],
+  tick: number,
+  earliest: number,
+  toTick: number,
+): number {
+  const rows = midis.map((midi) => rowOf(evidence, midi));
+  const frame = Math.floor(tick / TICKS_PER_FRAME);
+  const last = Math.min(frame + HEARD_FRAMES, Math.floor((tick + toTick) / 2 / TICKS_PER_FRAME));
+  let here = Number.NEGATIVE_INFINITY;
+  let best = frame;
+  let bestNats = Number.NEGATIVE_INFINITY;
+  const first = Math.max(Math.ceil(earliest / TICKS_PER_FRAME), frame - HEARD_FRAMES);
+  for (let at = Math.min(first, frame - SAME_FRAMES); at <= last; at++) {
+    const heard = meanOnset(evidence, rows, at);
+    const away = Math.abs(at - frame);
+    if (away <= SAME_FRAMES) here = Math.max(here, heard);
+    else if (heard > LEAST_HEARD_NATS && heard - NATS_PER_FRAME * away > bestNats) {
+      bestNats = heard - NATS_PER_FRAME * away;
+      best = at;
+    }
+  }
+  return bestNats > here + HEARD_NATS ? best * TICKS_PER_FRAME : tick;
 }
 
 function smooth(level: Float32Array): Float32Array {

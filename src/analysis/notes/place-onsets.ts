@@ -1,8 +1,8 @@
 import { median } from '../../statistics.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
-import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
+import { type PartialLevel, TICKS_PER_FRAME } from '../pitch/partial-level.ts';
 import { frameAtTick, longestRest, pitchContour } from './contour.ts';
-import { BACK_TICKS, refineOnset } from './onset.ts';
+import { BACK_TICKS, heardOnset, refineOnset } from './onset.ts';
 import type { CanGlide } from './pitches.ts';
 import type { ReedSet, Segment } from './states.ts';
 
@@ -38,6 +38,8 @@ const NEXT_SEMITONES = 0.4;
 const OTHER_SEMITONES = 0.5;
 /** Share of the note before that an earlier onset must leave. */
 const LEAST_LEFT = 0.4;
+/** The same of one that the network hears: what it hears while the note before is in full sound is not this one. */
+const LEAST_LEFT_HEARD = 0.75;
 
 /** Decoded stretches with their onsets put right; a way up that was taken for a note of its own joins its note. */
 export function placeOnsets(
@@ -47,10 +49,9 @@ export function placeOnsets(
   canGlide: CanGlide,
 ): PlacedPitch[] {
   const placed: PlacedPitch[] = [];
-  const ticks = Math.round(frames.hopSec / TICK_SEC);
   for (const { midi, fromFrame, toFrame, set } of segments) {
-    const fromTick = fromFrame * ticks;
-    const toTick = toFrame * ticks;
+    const fromTick = fromFrame * TICKS_PER_FRAME;
+    const toTick = toFrame * TICKS_PER_FRAME;
     const before = placed.at(-1);
     const near = before !== undefined && fromTick - before.toTick < BACK_TICKS;
     const slides =
@@ -60,10 +61,11 @@ export function placeOnsets(
       continue;
     }
     const glides = slides && canGlide(before.midi, midi);
-    const earliest =
+    const leaving = (share: number): number =>
       before === undefined
         ? 0
-        : before.fromTick + Math.max(SHORTEST, Math.round(LEAST_LEFT * (before.toTick - before.fromTick)));
+        : before.fromTick + Math.max(SHORTEST, Math.round(share * (before.toTick - before.fromTick)));
+    const earliest = leaving(LEAST_LEFT);
     const early = pitchContour(frames, midi, fromTick, Math.min(toTick, fromTick + EARLY_TICKS));
     const risen = glides
       ? halfWay(frames, before.midi, midi, fromTick)
@@ -76,7 +78,8 @@ export function placeOnsets(
           earliest,
         );
     // A note that is slid into sounds before it is at its pitch.
-    const onset = slides && !glides ? Math.min(fromTick, risen) : risen;
+    const rough = slides && !glides ? Math.min(fromTick, risen) : risen;
+    const onset = heardOnset(frames.evidence, set?.midis ?? [midi], rough, leaving(LEAST_LEFT_HEARD), toTick);
     if (toTick - onset < SHORTEST) continue;
     if (before !== undefined && before.toTick > onset)
       placed[placed.length - 1] = { ...before, toTick: onset };

@@ -47,6 +47,13 @@ export function onsetAt(evidence: PitchEvidence, row: number, frame: number): nu
   return valueAt(evidence, evidence.onset, row, frame);
 }
 
+/** The mean over some rows of the log odds in nats that they begin at a frame. */
+export function meanOnset(evidence: PitchEvidence, rows: readonly number[], frame: number): number {
+  let sum = 0;
+  for (const row of rows) sum += onsetAt(evidence, row, frame);
+  return sum / rows.length;
+}
+
 /** The most that any of some rows begins within frames [from, to), as far as there are any, in nats. */
 export function mostOnset(
   evidence: PitchEvidence,

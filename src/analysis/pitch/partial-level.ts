@@ -8,6 +8,8 @@ import { SpectrumQuad } from './spectrum.ts';
 
 /** Levels are measured at every tick; two ticks make a frame. */
 export const TICK_SEC = 0.005;
+/** Ticks from one frame (see Frames) to the next. */
+export const TICKS_PER_FRAME = 2;
 
 /** Short enough for a tongue's dip of 20 ms, long enough to part the partials of all but the lowest reeds. */
 const WINDOW_SEC = 0.0174;

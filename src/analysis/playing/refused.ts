@@ -2,7 +2,7 @@ import { quantile } from '../../statistics.ts';
 import type { Stretch } from '../notes/rearticulation/split-rearticulations.ts';
 import { EVIDENCE_SLOTS, LOWEST_ROW_MIDI, STEPS_PER_NAT } from '../pitch/evidence.ts';
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
-import { TICK_SEC } from '../pitch/partial-level.ts';
+import { TICK_SEC, TICKS_PER_FRAME } from '../pitch/partial-level.ts';
 
 /** A sound that was accounted for: its seconds, and its pitch as a real-valued MIDI number. */
 interface KnownSound {
@@ -29,14 +29,13 @@ export function refusedSounds(frames: Frames, known: readonly KnownSound[]): Str
   for (const { onsetSec, offsetSec } of known)
     covered.fill(1, Math.floor(onsetSec / frames.hopSec), Math.ceil(offsetSec / frames.hopSec));
   const sounds: Stretch[] = [];
-  const ticks = Math.round(frames.hopSec / TICK_SEC);
   let run: { midis: number[]; from: number; to: number } | null = null;
   const close = (): void => {
     if (run !== null && run.to - run.from >= SHORTEST) {
       sounds.push({
         midi: quantile(run.midis, 0.5),
-        fromTick: run.from * ticks,
-        toTick: run.to * ticks,
+        fromTick: run.from * TICKS_PER_FRAME,
+        toTick: run.to * TICKS_PER_FRAME,
         glide: false,
         rearticulated: false,
       });

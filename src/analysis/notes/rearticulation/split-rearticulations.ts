@@ -1,9 +1,9 @@
 import type { Samples } from '../../../audio/samples.ts';
 import type { ParallelStage, WorkerPool } from '../../../parallel-stage.ts';
 import { quantile } from '../../../statistics.ts';
-import { onsetAt, rowOf } from '../../pitch/evidence.ts';
+import { meanOnset, rowOf } from '../../pitch/evidence.ts';
 import type { Frames } from '../../pitch/frames.ts';
-import { PartialLevel, TICK_SEC } from '../../pitch/partial-level.ts';
+import { PartialLevel, TICK_SEC, TICKS_PER_FRAME } from '../../pitch/partial-level.ts';
 import { pitchContour } from '../contour.ts';
 import { type PlacedPitch, SHORTEST } from '../place-onsets.ts';
 import { findDips, type Rearticulation } from './dips.ts';
@@ -121,7 +121,6 @@ const SURE_ONSET = 1;
 const WITHOUT_DIP = -2.5;
 /** An onset is heard so many frames around the lowest level at most. */
 const ONSET_FRAMES = 4;
-const TICKS_PER_FRAME = 2;
 
 /** The network's log odds of an onset of some pitches, the mean over them, frame by frame. */
 function onsetTrack(
@@ -133,9 +132,7 @@ function onsetTrack(
   const first = Math.floor(fromTick / TICKS_PER_FRAME);
   const track = new Float64Array(Math.max(1, Math.ceil(toTick / TICKS_PER_FRAME) - first));
   const rows = midis.map((midi) => rowOf(evidence, midi));
-  for (let i = 0; i < track.length; i++) {
-    for (const row of rows) track[i] += onsetAt(evidence, row, first + i) / rows.length;
-  }
+  for (let i = 0; i < track.length; i++) track[i] = meanOnset(evidence, rows, first + i);
   return track;
 }
 

@@ -1,0 +1,43 @@
+import { describe, expect, it } from 'vitest';
+import { heardOnset } from '../../../src/analysis/notes/onset.ts';
+import { emptyEvidence, keepEvidence, rowOf } from '../../../src/analysis/pitch/evidence.ts';
+
+const FRAMES = 200;
+const E5 = 76;
+const NEVER = -6;
+
+/** Evidence of one pitch that begins at some frames, as surely as told in nats. */
+function begun(...onsets: readonly (readonly [frame: number, nats: number])[]) {
+  const evidence = emptyEvidence(FRAMES, 0);
+  for (let frame = 0; frame < FRAMES; frame++) {
+    const nats = onsets.find(([at]) => at === frame)?.[1] ?? NEVER;
+    keepEvidence(evidence, frame, rowOf(evidence, E5), 3, nats, NEVER);
+  }
+  return evidence;
+}
+
+describe('the onset that the network hears', () => {
+  it('is taken where it is plainly elsewhere than where the level rises', () => {
+    expect(heardOnset(begun([88, 1]), [E5], 200, 0, 300)).toBe(176);
+    expect(heardOnset(begun([108, 1]), [E5], 200, 0, 300)).toBe(216);
+  });
+
+  it('gives way to the level within 20 ms, which is finer', () => {
+    expect(heardOnset(begun([102, 3]), [E5], 201, 0, 300)).toBe(201);
+  });
+
+  it('is not taken where the network hears one begin at the rise about as surely', () => {
+    expect(heardOnset(begun([90, 1], [100, 0]), [E5], 200, 0, 300)).toBe(200);
+  });
+
+  it('is not looked for before the earliest tick, nor in the second half of the note', () => {
+    expect(heardOnset(begun([88, 1]), [E5], 200, 190, 300)).toBe(200);
+    expect(heardOnset(begun([112, 1]), [E5], 200, 0, 210)).toBe(200);
+  });
+
+  it('counts the mean of all pitches of several holes', () => {
+    const evidence = begun([90, 4]);
+    expect(heardOnset(evidence, [E5], 200, 0, 300)).toBe(180);
+    expect(heardOnset(evidence, [E5, E5 + 3, E5 + 7], 200, 0, 300)).toBe(200);
+  });
+});
