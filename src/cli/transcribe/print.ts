@@ -1,5 +1,6 @@
-import { formatSheet } from '../../tab/sheet.ts';
+import { formatSheet, type SheetSource } from '../../tab/sheet.ts';
 import type { TabStyle } from '../../tab/text.ts';
+import type { SheetWords } from '../../tab/words-rows.ts';
 import { formatTake } from '../../take/format.ts';
 import type { Take } from '../../take/schema.ts';
 import { paintFor } from '../terminal/colour.ts';
@@ -21,7 +22,6 @@ export class TakePrinter {
   }
 
   async print(take: Take): Promise<void> {
-    const { stdout } = this.#io;
     if (this.#json) {
       this.#takes.push(formatTake(take).trimEnd());
       return;
@@ -29,8 +29,14 @@ export class TakePrinter {
     // Most takes have no words, and what lays them out takes time to load.
     const words =
       take.words.length === 0 ? undefined : (await import('../../export/sheet-words.ts')).sheetWords(take);
+    this.printSheet(take, words);
+  }
+
+  /** Its tab, never JSON. */
+  printSheet(made: SheetSource, words?: SheetWords): void {
+    const { stdout } = this.#io;
     const sheet = formatSheet(
-      { ...take, source: { ...take.source, file: oneLine(take.source.file) } },
+      { ...made, source: { ...made.source, file: oneLine(made.source.file) } },
       {
         columns: columnsOf(stdout),
         style: this.#style,
