@@ -55,7 +55,7 @@ interface Library {
 }
 
 /** Frame of the click detector, and how far it moves. */
-const FRAME = 512;
+export const CLICK_FRAME = 512;
 const HOP = 384;
 const LPC_ORDER = 12;
 const POWER_TIMES = 10;
@@ -95,15 +95,19 @@ export class Essentia {
     return new Essentia(new module.Essentia(module.EssentiaWASM));
   }
 
-  /** Samples at which clicks and pops lie: peaks in what linear prediction can't explain. */
-  clicks(wave: Float32Array, sampleRate: number): number[] {
+  /**
+   * Samples at which clicks and pops lie: peaks in what linear prediction can't explain.
+   * @param mayHold  whether a frame from this sample on may hold one; the others cost no time
+   */
+  clicks(wave: Float32Array, sampleRate: number, mayHold: (from: number) => boolean): number[] {
     const found: number[] = [];
-    for (let at = 0; at + FRAME <= wave.length; at += HOP) {
-      this.#with([wave.subarray(at, at + FRAME)], ([frame]) => {
+    for (let at = 0; at + CLICK_FRAME <= wave.length; at += HOP) {
+      if (!mayHold(at)) continue;
+      this.#with([wave.subarray(at, at + CLICK_FRAME)], ([frame]) => {
         const { starts, ends } = this.#library.ClickDetector(
           frame,
           CLICK_DB,
-          FRAME,
+          CLICK_FRAME,
           HOP,
           LPC_ORDER,
           POWER_TIMES,
@@ -125,7 +129,7 @@ export class Essentia {
     const chunk = Math.round(CHUNK_SEC * sampleRate);
     for (let at = 0; at < wave.length; at += chunk) {
       const part = wave.subarray(at, at + chunk);
-      if (part.length < FRAME) break;
+      if (part.length < CLICK_FRAME) break;
       this.#with([part], ([frame]) => {
         const { starts, ends } = this.#library.SaturationDetector(
           frame,
