@@ -9,7 +9,7 @@ export interface WeightCard {
   readonly seed: string;
   /** Relative to the repository. */
   readonly script: string;
-  /** Makes the file anew, from the root of the repository. */
+  /** Makes the file again, from the root of the repository. */
   readonly command: string;
   /** Figures on what they were fitted on. */
   readonly training: string;

@@ -259,7 +259,7 @@ function readEvents(events: readonly SoundEvent[], notes: readonly PlayableNote[
 
 type Measure = (events: readonly SoundEvent[], readings: readonly HoleReading[][]) => Promise<NoteMeasures[]>;
 
-/** Measures every note; where a second reed turns out to be louder it is the note, and all is read and measured anew. */
+/** Measures every note; where a second reed turns out to be louder it is the note, and all is read and measured again. */
 async function measureLoudest(
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],

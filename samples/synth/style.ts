@@ -1,7 +1,7 @@
 import type { Range, Rng } from './rng.ts';
 
 /**
- * How somebody plays. Ranges are drawn from anew for every note; shares are probabilities.
+ * How somebody plays. A value is drawn from each range for every note; shares are probabilities.
  * Orders of size: attacks, gaps and dips of a hand-labelled real recording (60-120 ms, 40-100 ms, 15-25 dB) at the
  * loose end, tight studio playing at the other; the rest common practice, no source.
  */

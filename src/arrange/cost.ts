@@ -26,7 +26,7 @@ export interface CostParts {
   readonly missing: number;
 }
 
-/** Points that are put anew into the same object. */
+/** Points, written into the same object each time. */
 export type Scratch = { -readonly [Part in keyof CostParts]: CostParts[Part] };
 
 const NOTHING: CostParts = {

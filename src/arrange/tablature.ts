@@ -23,7 +23,7 @@ export interface ArrangedTune {
   /** One a note; null where the harp (or the player) has no such note. */
   readonly choices: readonly (Choice | null)[];
   readonly cost: number;
-  /** Counted anew at each call: kept for all harps, they would fill the memory. */
+  /** Counted again at each call: kept for all harps, they would fill the memory. */
   prices(): Prices;
 }
 

@@ -32,7 +32,7 @@ const COVERED_SHARE = 0.6;
 
 /**
  * Judges each attempt in a take by itself. The second attempt at a tune with verses is its second verse.
- * @param known  the whole take laid along the reference, where that was done
+ * @param known  the whole take aligned with the reference, where that was done
  */
 export function judgeAttempts(
   take: Take,

@@ -87,7 +87,7 @@ function midisOf(harp: readonly PlayableNote[], played: Note, midi: number): num
 }
 
 /**
- * A take as music. Its beat grid is used when it places every note, else found anew with what the player gave.
+ * A take as music. Its beat grid is used when it places every note, else found again with what the player gave.
  * @param harp  all notes of its harp; a note that it does not have counts as the nearest semitone
  */
 export function buildScore(

@@ -4,7 +4,7 @@ const VECTOR: usize = 16;
 
 /**
  * Bits of 1, what parts sqrt(1/2) from 1, the fraction of a float, sqrt(1/2), and 1/2; then the polynomial. In memory,
- * as the engine would build constants of vectors anew in each turn of a loop.
+ * as the engine would build constants of vectors again in each turn of a loop.
  */
 const BITS = memory.data<u32>([0x3f800000, 0x3f800000 - 0x3f3504f3, 0x007fffff, 0x3f3504f3, 0x3f000000], 16);
 const COEFFICIENTS = memory.data<f32>(

@@ -59,7 +59,7 @@ interface SineFit {
   readonly explained: number;
 }
 
-/** A cosine and a sine at some moments; the rate is raised step by step, as turning them on is quicker than anew. */
+/** A cosine and a sine at some moments; the rate is raised step by step, which is quicker than computing them afresh. */
 class Wave {
   readonly #cos: Float64Array;
   readonly #sin: Float64Array;

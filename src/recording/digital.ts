@@ -157,7 +157,7 @@ export function findDropouts(sound: Sound, level: Float32Array, talk: readonly S
     while (end < blocks.length && blocks[end] <= gone * before) end++;
     const length = end - b - 1;
     const after = loudest(end, end + AROUND_BLOCKS);
-    // The reed is still there at its own level: a breath or the tongue would let it start anew.
+    // The reed is still there at its own level: a breath or the tongue would let it start again.
     const sharp = blocks[b - 1] > gone * before * 4 || blocks[b - 2] > gone * before * 4;
     const back = loudest(end, end + 3) > 0.4 * before && after > 0.4 * before;
     // A note that fades out, or in, does so before and after its silence, too.

@@ -76,7 +76,7 @@ export interface Excerpt {
   readonly sampleRate: number;
   /** Again and again until stopped. */
   readonly loop?: boolean;
-  /** Told whenever it begins to sound, in a loop each time anew. */
+  /** Called whenever it begins to sound, each time in a loop. */
   readonly onStart?: () => void;
 }
 

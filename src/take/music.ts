@@ -33,7 +33,7 @@ export function givenBeats({ beats }: Take): BeatOptions {
 }
 
 /**
- * What was said of beats before holds on where it is not said anew: a metre and what tells where bars begin end free time, and
+ * What was said of beats before holds on where it is not said again: a metre and what tells where bars begin end free time, and
  * free time them; a pick-up ends the note that was said to begin a bar, and the other way round.
  */
 export function saidOfBeats(before: BeatOptions, now: BeatOptions): BeatOptions {

@@ -143,7 +143,7 @@ const beatsSchema = z.looseObject({
   gridSec: z.array(gridSec).max(most('beats')),
   /** By note; notes that were added later may be missing, and ids may be left of notes that were deleted. */
   notes: z.array(z.looseObject({ id: text, atTicks: ticks, lengthTicks: ticks.min(1) })).max(most('notes')),
-  /** What the player said; kept when the grid is found anew. */
+  /** What the player said; kept when the grid is found again. */
   given: z
     .looseObject({
       tempoBpm: tempoBpm.optional(),

@@ -151,7 +151,7 @@ export function shiftNotes(take: Take, ids: readonly string[], bySec: number): T
   return { ...take, notes };
 }
 
-/** A grid found anew at a tempo further off than this is another one. */
+/** A grid found again at a tempo further off than this is another one. */
 const SAME_TEMPO_SHARE = 0.03;
 
 /**

@@ -30,7 +30,7 @@ function keysOfLine(line: string): string[] {
   return words.flatMap((word) => WORDS[word] ?? (NAMED.has(word) ? word : [...word]));
 }
 
-/** A session on a terminal that can only print lines: after each line of keys the phrase is printed anew. */
+/** A session on a terminal that can only print lines: after each line of keys the phrase is printed again. */
 export async function runPlain(
   { stdin, stdout }: Terminal,
   session: Session,

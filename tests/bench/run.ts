@@ -76,7 +76,7 @@ const { values, positionals } = parseArgs({
   },
 });
 
-/** Of the takes with several holes that are made anew. */
+/** Of the rendered takes with several holes. */
 const TOGETHER_SEED = 4711;
 
 const NO_PEERS: { readonly peers: readonly Peer[]; readonly leftOut: readonly string[] } = {

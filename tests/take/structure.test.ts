@@ -108,7 +108,7 @@ describe('a bar that begins with a note', () => {
   const isFirst = ({ beats }: Take, id: string) =>
     beats.notes !== undefined && (beats.notes.find((note) => note.id === id)?.atTicks ?? 1) % 48 === 0;
 
-  it('begins there, and does so when the grid is found anew', () => {
+  it('begins there, and does so when the grid is found again', () => {
     for (const id of ['n1', 'n2', 'n3', 'n4', 'n6']) {
       if (isFirst(take, id)) continue;
       const barred = doing(take, { kind: 'downbeat', id });

@@ -25,7 +25,7 @@ interface LoudPartial {
 
 /**
  * The partials of one pitch, tick by tick: the power of each in three bins, and its complex amplitude at the middle
- * one. Filled anew for each stretch, as making room for it takes longer than filling it.
+ * one. Filled again for each stretch, as making room for it takes longer than filling it.
  */
 export class PartialTracks {
   /** By bin, what turns an amplitude to the middle of the stretch, where the phase does not depend on the bin. */

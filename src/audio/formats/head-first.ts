@@ -4,7 +4,7 @@ import { damaged } from './refuse.ts';
 
 /**
  * The file in order, all that stands before its sound in the first piece: decoders that get a head in parts join and
- * read it anew with each.
+ * read it again with each.
  * @param headBytes  of the head
  * @throws ReedtraceError E_DAMAGED_AUDIO for a head beyond the limit
  */

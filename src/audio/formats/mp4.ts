@@ -70,7 +70,7 @@ async function* topBoxes(source: ByteSource): AsyncGenerator<Box> {
 
 /**
  * The file in order, with the index whole and first where it lies behind the sound: the decoder would otherwise gather
- * the whole file before it starts, and look through an index anew with each piece of it. Offsets in the index are
+ * the whole file before it starts, and look through an index again with each piece of it. Offsets in the index are
  * moved by as much as was put in front.
  */
 export async function* fastStart(source: ByteSource, watch: ReadWatch): AsyncGenerator<Uint8Array> {

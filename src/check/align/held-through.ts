@@ -7,7 +7,7 @@ type TakeNote = Take['notes'][number];
 
 /** Repeated notes of the reference of which the student's recording shows one long note. */
 export interface HeldThrough {
-  /** Places in the reference of the notes that were not heard anew. */
+  /** Places in the reference of the notes that were not heard again. */
   readonly places: ReadonlySet<number>;
   /** False when there are so many that the recording, a live room's as a rule, hides how repeats were begun. */
   readonly told: boolean;

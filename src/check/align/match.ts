@@ -6,7 +6,7 @@ import { withoutMadeGood, withRestarts } from './restarts.ts';
 import { likelyShifts, SHIFT_GAIN } from './shift.ts';
 import { TempoMap, type TimedPair } from './tempo-map.ts';
 
-/** A take laid along its reference. */
+/** A take aligned with its reference. */
 export interface Match {
   readonly steps: readonly AlignStep[];
   /** Semitones that the student plays above what is written. */

@@ -19,7 +19,7 @@ export interface Scope {
   readonly whole: boolean;
   /** Whether the player named it, or it was found. */
   readonly named: boolean;
-  /** The take laid along it, where it was found by that. */
+  /** The take aligned with it, where it was found by that. */
   readonly match: Match | null;
 }
 

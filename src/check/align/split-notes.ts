@@ -31,7 +31,7 @@ const SILENT_GAP_SEC = 0.03;
 /** The recording leaves open what is at least this likely. */
 const OPEN_FROM = 0.5;
 
-/** What the recording says of how notes of one pitch are begun anew. */
+/** What the recording says of how notes of one pitch are begun again. */
 export class Beginnings {
   readonly #inRoom: number;
 
@@ -55,7 +55,7 @@ export class Beginnings {
     return hidden / (hidden + HELD_THROUGH) >= OPEN_FROM;
   }
 
-  /** How likely it is that `note` only goes on with the one before, which has the same hole, [0, 1]; 0 when it was not measured. */
+  /** How likely it is that `note` only continues with the one before, which has the same hole, [0, 1]; 0 when it was not measured. */
   goesOn(note: TakeNote): number {
     if (note.start !== 'tongue' || note.tone === undefined) return 0;
     const inRoom = this.#inRoom;

@@ -62,7 +62,7 @@ export interface Judgement extends TempoSummary {
   readonly remarks: readonly string[];
 }
 
-/** Compares a student's take with a reference. @param known  the take laid along it, where that was done */
+/** Compares a student's take with a reference. @param known  the take aligned with it, where that was done */
 export function judge(
   take: Take,
   reference: Reference,

@@ -181,7 +181,7 @@ async function takeOf(
   }
 }
 
-/** A tab file without a harp of its own lies on each pupil's harp anew. */
+/** A tab file without a harp of its own is read for each pupil's harp. */
 async function onHarpOf(
   take: Take,
   reference: Reference,

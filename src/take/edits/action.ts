@@ -66,9 +66,9 @@ export type EditAction =
   | { readonly kind: 'shift'; readonly ids: readonly string[]; readonly bySec: number }
   /** A bar begins with this note. */
   | { readonly kind: 'downbeat'; readonly id: string }
-  /** Tempo, metre or free time as the player says; the beats are found anew. */
+  /** Tempo, metre or free time as the player says; the beats are found again. */
   | { readonly kind: 'say-beats'; readonly beats: BeatOptions }
-  /** All words of the take anew, such as when several verses are pasted at once. */
+  /** Replaces all words of the take, such as when several verses are pasted at once. */
   | { readonly kind: 'verses'; readonly words: readonly TakeSyllable[] }
   /** New words of a verse for these notes; those of other notes and verses stay. */
   | {

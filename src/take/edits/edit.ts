@@ -12,7 +12,7 @@ export interface EditHead {
   readonly at: string;
   /** Whose idea it was: the player's own, or an offer of the decoder's that the player took. */
   readonly by: 'player' | 'offer';
-  /** It goes on with the edit before: both are undone and redone as one step. */
+  /** It continues with the edit before: both are undone and redone as one step. */
   readonly joins?: true;
 }
 

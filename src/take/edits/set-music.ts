@@ -25,7 +25,7 @@ export interface SetMusic {
 
 /**
  * The take with beats, words and sections as the player says. What was said of beats before holds on where it is not said
- * anew; words are laid anew, and their lines become the phrases.
+ * again; words are laid again, and their lines become the phrases.
  */
 export function setMusic(take: Take, said: SaidMusic): SetMusic {
   const beaten = withBeats(take, said);
@@ -68,7 +68,7 @@ function named(lines: Take['phrases'], { phrases }: Take, { stanzas }: AlignedWo
   });
 }
 
-/** The take with its sections named anew. */
+/** The take with new names for its sections. */
 function withForm(take: Take, form: readonly string[] | null): SetMusic {
   if (form === null) return { take, remarks: [] };
   const formed = withSections(take, form);
@@ -84,7 +84,7 @@ function withForm(take: Take, form: readonly string[] | null): SetMusic {
   return { take: formed, remarks: [] };
 }
 
-/** The take without words; where its phrases are the lines of the words, they are found anew from its notes. */
+/** The take without words; where its phrases are the lines of the words, they are found again from its notes. */
 function withoutWords(take: Take): Take {
   return take.words.length === 0
     ? take

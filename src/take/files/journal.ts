@@ -111,7 +111,7 @@ export class Journal {
   }
 
   /**
-   * The take was just saved. The journal begins anew, unless there are changes that the saved take lacks: then it goes
+   * The take was just saved. The journal begins again, unless there are changes that the saved take lacks: then it goes
    * on as it is, since what the take holds is skipped when it is read.
    */
   restart(takeHash: string, hasLater: boolean): void {

@@ -14,7 +14,7 @@ export type Recovery =
       readonly edits: readonly Edit[];
       /** Something at its end, or its first line, could not be read. */
       readonly damaged: boolean;
-      /** Bytes of the journal that stay when it is gone on with; null when it is put aside and written anew. */
+      /** Bytes of the journal that stay when it is continued; null when it is put aside and written afresh. */
       readonly bytes: number | null;
     }
   /** The journal is of another state of the take, such as before it was transcribed again. */

@@ -68,7 +68,7 @@ export class Keeping {
   }
 
   /**
-   * Goes on with the journal that was left, after so many bytes; null puts it aside and writes the edits anew.
+   * Continues the journal that was left, after so many bytes; null puts it aside and writes the edits afresh.
    * @throws the error of the system when it can not be renamed
    */
   resume(bytes: number | null, edits: readonly Edit[]): void {

@@ -71,7 +71,7 @@ export class FullScreen {
     this.#terminal.stdout.write(on ? MOUSE_ON : MOUSE_OFF);
   }
 
-  /** Forgets what stands there, such as after another size: all is drawn anew. */
+  /** Forgets what stands there, such as after another size: all is drawn again. */
   clear(): void {
     this.#rows = [];
     this.#terminal.stdout.write(CLEAR);

@@ -40,7 +40,7 @@ const PITCHED = 1;
 const LEAST_POWER = 1e-12;
 
 /**
- * Hears a recording anew, without looking at what stands written.
+ * Hears a recording again, without looking at what stands written.
  * @param onTrack  told of pitch and level as soon as they are there, before the sounds
  */
 export async function hear(samples: Samples, onTrack: (hearing: Hearing) => void): Promise<Hearing> {

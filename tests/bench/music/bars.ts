@@ -61,7 +61,7 @@ function row(name: string, tally: ReturnType<typeof fresh>): void {
   ]);
 }
 
-/** What is played of a folder: the notes as planned; heard, each tune once in every scene, and played anew each time. */
+/** What is played of a folder: the notes as planned; heard, each tune once in every scene, and played differently each time. */
 async function* played(folder: string): AsyncGenerator<{ take: ScoreTake; notes: HeardTake }> {
   if (!heard) {
     for (const take of scoreTakes(folder, every, first, true)) yield { take, notes: take };

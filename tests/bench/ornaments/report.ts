@@ -15,7 +15,7 @@ import { ornamentTakes } from './takes.ts';
 
 type Run = (jobs: readonly Job[]) => Promise<JobResult[]>;
 
-/** Scores ornaments planted in takes made anew, harp given: synthesised reeds, and sampled ones where fluidsynth is there. */
+/** Scores ornaments planted in rendered takes, harp given: synthesised reeds, and sampled ones where fluidsynth is there. */
 export async function ornamentReport(
   seed: number,
   rounds: number,

@@ -62,7 +62,7 @@ function withBasicPitch(take: LabelledTake, folder: string): ReturnType<Peer['ru
   return { notes: asNotes(spans, take), cpuSec };
 }
 
-/** Kept by what is in the recording, in the runner and in the range, so that any change runs it anew. */
+/** Kept by what is in the recording, in the runner and in the range, so that any change runs it again. */
 function keptOrRun(take: LabelledTake, folder: string): Kept {
   const pitches = playableNotes(take.harp).map((note) => note.f0Hz);
   const range = [Math.floor(Math.min(...pitches) * 0.9), Math.ceil(Math.max(...pitches) * 1.06)].map(String);

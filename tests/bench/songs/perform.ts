@@ -35,7 +35,7 @@ export function linesOf(song: Song, verses: readonly number[]): SungLine[] {
   ]);
 }
 
-/** For each note of a line, true where it goes on with the syllable before. */
+/** For each note of a line, true where it continues with the syllable before. */
 export function heldNotes(words: string): boolean[] {
   return words
     .split(/[\s-]+/)

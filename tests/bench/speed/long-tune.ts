@@ -75,7 +75,7 @@ export function playedNotes(phrases: readonly (readonly TuneNote[])[], seed = 2)
   return notes;
 }
 
-/** A take of so many notes, without beats yet found anew: those come with `buildTake`. */
+/** A take of so many notes, without beats yet found again: those come with `buildTake`. */
 export function longTake(count: number, seed = 1): Take {
   const notes = playedNotes(longTune(count, seed));
   const source = { ...EXAMPLE_SOURCE, durationSec: (notes.at(-1)?.offsetSec ?? 0) + 1 };

@@ -25,7 +25,7 @@ interface TruthTake {
 }
 
 /**
- * Scores takes with several holes at once, harp given: those of a folder with their truth, and a set made anew from a seed.
+ * Scores takes with several holes at once, harp given: those of a folder with their truth, and a set rendered from a seed.
  * @param folder  recordings with truth in the form of `TruthFile`; left out when it is not there
  */
 export async function togetherReport(

@@ -37,7 +37,7 @@ describe('a long note that is heard as two', () => {
     expect(joined.note.offsetSec - joined.note.onsetSec).toBeCloseTo(1, 5);
   });
 
-  it('is an extra note in a dry recording, and where it is seen to begin anew', () => {
+  it('is an extra note in a dry recording, and where it is seen to begin again', () => {
     expect(kinds(check(takeIn(CUT, (i) => i !== LONG + 1)))).toEqual(['added']);
     expect(kinds(check(takeIn(CUT, (i) => i === LONG + 1)))).toEqual(['added']);
   });

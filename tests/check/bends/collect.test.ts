@@ -68,7 +68,7 @@ describe('bends', () => {
     expect(alone.bends).toEqual([]);
   });
 
-  it('are those that the tune asks for, where it was held against one', () => {
+  it('are those that the tune asks for, where it was compared with one', () => {
     const take = takeOf(strokesOf("-3'' 4 -3 -4").map((stroke, i) => ({ ...stroke, onset: i })));
     const [bent, plain] = take.notes;
     const asked = new Map([

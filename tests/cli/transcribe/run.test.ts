@@ -281,7 +281,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(await readFile(join(dir, 'a/1.take.json'), 'utf8')).toBe(kept);
   });
 
-  it('goes on with many recordings where it was stopped', async () => {
+  it('continues with many recordings where it was stopped', async () => {
     const sha256 = createHash('sha256').update('well').digest('hex');
     const interruption = new AbortController();
     let heard = 0;

@@ -203,7 +203,7 @@ describe('the journal', () => {
     expect(existsSync(journalPath(path))).toBe(false);
   });
 
-  it('begins anew after a save', async () => {
+  it('begins again after a save', async () => {
     const { edits } = accepted(3);
     const journal = new Journal(journalPath(path), HASH, null, () => {});
     journal.append(edits[0]);

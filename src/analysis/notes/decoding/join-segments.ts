@@ -34,7 +34,7 @@ const pitchesOf = ({ midi, set }: Segment): readonly number[] => set?.midis ?? [
 function goesOn(before: Segment, after: Segment, evidence: PitchEvidence): boolean {
   if (before.set?.shake === true || after.set?.shake === true) return false;
   if (after.fromFrame - before.toFrame > TOUCHING) return false;
-  // Whether one pitch was begun anew is judged by its level, too.
+  // Whether one pitch was begun again is judged by its level, too.
   if (before.set === undefined && after.set === undefined) return before.midi === after.midi;
   const earlier = pitchesOf(before);
   const later = pitchesOf(after);

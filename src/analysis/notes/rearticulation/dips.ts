@@ -4,7 +4,7 @@ import type { PartialLevelTrack } from '../../pitch/partial-level.ts';
 import { REARTICULATION_NETWORK } from './rearticulation-network.ts';
 
 /**
- * Where a held pitch was begun anew by the tongue or a short breath: dips of the pitch's own level, weighed by a
+ * Where a held pitch was begun again by the tongue or a short breath: dips of the pitch's own level, weighed by a
  * small network that sees how level and novelty run around them (as onset detectors do since Lacoste and Eck, EURASIP
  * J. Adv. Signal Process. 2007, 043745). A hand tremolo and a room's own wobble dip as deep; a
  * re-articulation falls and rises steeply, and the phases of the partials break, against what is usual in the same sound.
@@ -12,7 +12,7 @@ import { REARTICULATION_NETWORK } from './rearticulation-network.ts';
 export interface Rearticulation {
   /** Tick of the lowest level, counted from the start of the track. */
   readonly tick: number;
-  /** Log odds that the note was begun anew here. */
+  /** Log odds that the note was begun again here. */
   readonly logOdds: number;
 }
 

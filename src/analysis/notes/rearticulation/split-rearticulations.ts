@@ -18,7 +18,7 @@ const SURE_LOG_ODDS = 2;
 /** Dips from here on are re-articulations even where a much softer sound follows. */
 const BEYOND_DOUBT_LOG_ODDS = 3.5;
 const PULSE_WEIGHT = 1;
-/** No tongue begins a note anew sooner, in ticks: 60 ms. */
+/** No tongue restarts a note sooner, in ticks: 60 ms. */
 const FASTEST_REARTICULATION = 12;
 
 /** A placed pitch, or one of the notes that it was cut into. */
@@ -28,7 +28,7 @@ export interface Stretch extends PlacedPitch {
   readonly notesPerSec?: number | undefined;
 }
 
-/** How a placed pitch sounds: its level tick by tick, in dB re full scale, and where it may have been begun anew. */
+/** How a placed pitch sounds: its level tick by tick, in dB re full scale, and where it may have been begun again. */
 interface FollowedPitch {
   readonly levelDb: Float32Array;
   readonly dips: readonly Rearticulation[];
@@ -56,7 +56,7 @@ export const FOLLOW_PITCHES: ParallelStage<
 };
 
 /**
- * Cuts held pitches where they were begun anew. Dips that are in doubt count for more on the pulse of the take,
+ * Cuts held pitches where they were begun again. Dips that are in doubt count for more on the pulse of the take,
  * which is found from the onsets that are sure.
  */
 export async function splitRearticulations(
