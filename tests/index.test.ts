@@ -46,27 +46,18 @@ const sound: PageSound = { ...(await encodeMp3(samples)), contours: pitchContour
 const options = { style: 'signs', columns: 80, lengths: false, asPlayed: false, sound } as const;
 export const page: string = await FORMATS.html.write(buildScore(buildTake(source, found), 'x'), options);
 `;
-    const wrong = `${uses}export const no: number = found.notes[0].start;\n`;
-    const check = (text: string) => {
-      writeFileSync(join(dir, 'use.mts'), text);
-      const options = [
-        '--noEmit',
-        '--strict',
-        '--module',
-        'nodenext',
-        '--target',
-        'es2022',
-        '--skipLibCheck',
-      ];
-      const types = ['--types', 'node', '--typeRoots', at('node_modules/@types')];
-      return spawnSync(
-        process.execPath,
-        [at('node_modules/typescript/bin/tsc'), ...options, ...types, join(dir, 'use.mts')],
-        { cwd: dir, encoding: 'utf8' },
-      ).stdout;
-    };
-    expect(check(uses)).toBe('');
-    expect(check(wrong)).toContain('TS2322');
+    writeFileSync(join(dir, 'use.mts'), uses);
+    writeFileSync(join(dir, 'wrong.mts'), `${uses}export const no: number = found.notes[0].start;\n`);
+    const options = ['--noEmit', '--strict', '--module', 'nodenext', '--target', 'es2022', '--skipLibCheck'];
+    const types = ['--types', 'node', '--typeRoots', at('node_modules/@types')];
+    const tsc = at('node_modules/typescript/bin/tsc');
+    const { stdout } = spawnSync(process.execPath, [tsc, ...options, ...types, 'use.mts', 'wrong.mts'], {
+      cwd: dir,
+      encoding: 'utf8',
+    });
+    expect(stdout.match(/^\S+: error TS\d+/gm)).toEqual([
+      expect.stringMatching(/^wrong\.mts\(\d+,\d+\): error TS2322/),
+    ]);
   } finally {
     rmSync(dir, { recursive: true, force: true });
   }
