@@ -22,7 +22,7 @@ export async function greeting(folder: string): Promise<string> {
     names.find((name) => TAKE.test(name)) ?? `${(found ?? 'take').replace(RECORDING, '')}.take.json`,
   );
   const rows: readonly (readonly [line: string, does: string])[] = [
-    [`reedtrace transcribe ${recording} --harp C`, 'prints its tab and saves a take beside it'],
+    [`reedtrace transcribe ${recording} --harp C`, 'prints its tab and saves a take next to it'],
     [`reedtrace correct ${take}`, 'corrects what was misheard'],
     [`reedtrace play ${take} --phrase 1`, 'plays it to practise with, by phrase, as slowly as you like'],
     [`reedtrace export ${take} --as html`, 'a page to send; also PDF, notation, MIDI and more'],

@@ -35,7 +35,7 @@ export function registerArrange(program: Command, { io }: CommandContext): void 
     .option('--weights <file>', 'a JSON file with your own weights')
     .option('--limit <number>', 'how many results to list; 5, or 20 with --json', parseLimit)
     .option('--take <number>', 'save this result as a take, to export or play', parseLimit)
-    .option('--out <file>', 'where to save that take; beside the tune if omitted')
+    .option('--out <file>', 'where to save that take; next to the tune if omitted')
     .option('--force', 'overwrite an existing take')
     .addOption(new Option('--json', 'print all results as JSON').conflicts('svg'))
     .option('--svg', 'print a chart of the best harp as SVG, with how often each note is used')

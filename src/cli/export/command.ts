@@ -19,11 +19,11 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .command('export')
     .summary('export takes as tab, notation, MIDI, tables and pictures')
     .description(
-      'Exports takes to files beside them: tab (.txt), musicxml, midi (.mid), abc, csv, json, pdf and svg (a sheet with staff, tab, words and the notes on the harp), html (a page to send, with the recording in it) and bends (a chart of the bends).',
+      'Exports takes to files next to them: tab (.txt), musicxml, midi (.mid), abc, csv, json, pdf and svg (a sheet with staff, tab, words and the notes on the harp), html (a page to send, with the recording in it) and bends (a chart of the bends).',
     )
     .argument('<take...>', 'takes (.take.json), or - for standard input')
     .option('--as <formats>', 'formats to write, such as tab,musicxml,midi', 'tab')
-    .option('--out <folder>', 'folder to write to; beside each take if omitted')
+    .option('--out <folder>', 'folder to write to; next to each take if omitted')
     .option('--force', 'overwrite existing files')
     .option('--title <text>', 'title; the name of the recording if omitted')
     .option('--by <text>', 'composer or source, such as "traditional"');
@@ -44,7 +44,7 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     )
     .option('--as-played', 'keep the played timing and pitch in MIDI')
     .option('--no-audio', 'leave the recording out of the page')
-    .option('--recording <file>', 'the recording for the page, if it is not beside the take')
+    .option('--recording <file>', 'the recording for the page, if it is not next to the take')
     .option(
       '--against <reference>',
       'show on the page how the take compares with this take, recording, tab, MusicXML, MIDI or ABC file',

@@ -36,7 +36,7 @@ export async function makePlan(
   if (paths.includes('-') && options.out === undefined) {
     throw new ReedtraceError(
       'E_USAGE',
-      'there is no folder beside standard input',
+      'standard input has no folder to write to',
       'say where to write with `--out`, as in `--out .`',
     );
   }

@@ -214,7 +214,7 @@ async function soundOf(
   { quiet }: LessonCommandOptions,
   io: Io,
 ): Promise<PageSound | null> {
-  const { sound, remark } = await loadPageSound(path, read, undefined, io.signal, 'put it beside the take');
+  const { sound, remark } = await loadPageSound(path, read, undefined, io.signal, 'put it next to the take');
   if (remark !== null && !quiet) io.stderr.write(`remark: ${oneLine(`${path}: ${remark}`)}\n`);
   if (sound === null || take === read) return sound;
   const place = new Map(read.notes.map(({ id }, i) => [id, i]));

@@ -55,7 +55,7 @@ export function registerPlay(program: Command, { io }: CommandContext): void {
       'play phrase by phrase, each followed by a silence of the same length for your answer',
     )
     .addOption(new Option('--loop', 'repeat until Ctrl-C').conflicts('out'))
-    .option('--recording <file>', 'the recording, if it is not beside the take')
+    .option('--recording <file>', 'the recording, if it is not next to the take')
     .option('--out <file>', 'write a WAV file instead of playing')
     .option('--force', 'overwrite an existing file')
     .addHelpText(

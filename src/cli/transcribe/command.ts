@@ -28,7 +28,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     .command('transcribe')
     .summary('transcribe recordings to tab, and save a take of each')
     .description(
-      'Transcribes recordings of one player (WAV, MP3, M4A, FLAC, Ogg, Opus, WebM, AIFF) to tab, and saves a take beside each recording.',
+      'Transcribes recordings of one player (WAV, MP3, M4A, FLAC, Ogg, Opus, WebM, AIFF) to tab, and saves a take next to each recording.',
     )
     .argument(
       '<audio...>',

@@ -27,6 +27,6 @@ export function drillsHtml({ notes, harp, take }: Score, style: TabStyle, before
   });
   if (rows.length === 0) return '';
   return `<section class="drills screen" aria-label="Bends by ear"><h3>Bends by ear</h3>
-<p class="soft">Hear the bend as it should be, come to it from the plain note, hold it against the silence. Your ear is the judge.</p>
+<p class="soft">Hear the bend in tune, bend down to it from the plain note, then hold it in the silence. Let your ear judge.</p>
 <ul>${rows.join('')}</ul></section>`;
 }

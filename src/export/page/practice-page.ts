@@ -82,16 +82,16 @@ function bendHtml(bend: PracticeBend, i: number, source: PracticePageSource): st
         ];
   const attempts = [
     ...drawn(heard[i].best, best.cents, 'Your best'),
-    ...(typical === best ? [] : drawn(heard[i].typical, typical.cents, 'Your typical one')),
+    ...(typical === best ? [] : drawn(heard[i].typical, typical.cents, 'A typical one of yours')),
   ];
   const mine = [
     audioHtml(`best${i}`, 'Your best', heard[i].best),
-    ...(typical === best ? [] : [audioHtml(`typical${i}`, 'Your typical one', heard[i].typical)]),
+    ...(typical === best ? [] : [audioHtml(`typical${i}`, 'A typical one of yours', heard[i].typical)]),
   ];
   return `<section><h2>${escapeHtml(name)}</h2>
-<p>${places.length === 0 ? 'It comes nowhere in this tune.' : `Where it sits: ${escapeHtml(printed(places.join('; ')))}.`}${approaches.length === 0 ? '' : ` What comes before it: ${escapeHtml(printed(approaches.map(approachInWords).join('; ')))}.`}</p>
+<p>${places.length === 0 ? 'This tune does not use it.' : `Where it sits: ${escapeHtml(printed(places.join('; ')))}.`}${approaches.length === 0 ? '' : ` What comes before it: ${escapeHtml(printed(approaches.map(approachInWords).join('; ')))}.`}</p>
 <p><button type="button" data-hz="${targetHz.toFixed(2)}">Hear the target</button>${tab.over ? '' : `<button type="button" data-hz="${targetHz.toFixed(2)}" data-plain="${plainHz.toFixed(2)}">From ${escapeHtml(plain)} down to it</button>`}${mine.join('')}</p>
-${attempts.length === 0 ? '<p class="soft">The recording is not beside the take, so your own attempts can’t be shown.</p>' : `<div class="wide">${attemptsSvg(attempts, { plain, target: name, toleranceCents })}</div>`}
+${attempts.length === 0 ? '<p class="soft">The recording is not next to the take, so your own attempts can’t be shown.</p>' : `<div class="wide">${attemptsSvg(attempts, { plain, target: name, toleranceCents })}</div>`}
 <h3>Listen for</h3><ul>${listen.map((text) => `<li>${sentence(text)}</li>`).join('')}</ul>
 <h3>Do</h3><ol>${steps.map(({ sec, text }) => `<li>${sentence(text)} <span class="soft">(${sec} s)</span></li>`).join('')}</ol></section>`;
 }
