@@ -114,8 +114,7 @@ export function findingsHtml(
       : `<span class="time">${time}</span>`;
     return `<li><div>${label}<span>${sentence(finding.message)}</span></div></li>`;
   });
-  const list =
-    items.length === 0 ? '<p>No faults found.</p>' : `<ol class="findings">${items.join('')}</ol>`;
+  const list = items.length === 0 ? '<p>No faults found.</p>' : `<ol class="findings">${items.join('')}</ol>`;
   return `<section class="long" aria-labelledby="found"><h2 id="found">What was found</h2>
 ${list}
 <p class="soft">${escapeHtml(judged)}</p></section>

@@ -171,7 +171,7 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     expect(stdout.trim()).toBe(path('plan.html'));
     const page = await readFile(path('plan.html'), 'utf8');
     expect(page).toContain('Hear the target');
-    expect(page).toContain('The recording is not beside the take');
+    expect(page).toContain('The recording is not next to the take');
     expect((await bends(path('takes'), '--html', path('plan.html'))).stderr).toContain('--force');
   });
 
