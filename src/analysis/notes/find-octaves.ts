@@ -23,8 +23,6 @@ const PER_DB = 0.17;
 const PER_FREEDOM = 1.73;
 const AT_NOTHING = 0.2;
 const LEAST_HEARD_NATS = -4;
-const MOST_HEARD_NATS = 2;
-const LEAST_DB = -8;
 const MOST_DB = 10;
 /** From here on a note counts for the habit of playing octaves … */
 const SURE_NATS = 1.6;
@@ -84,8 +82,8 @@ function octaveOdds([heard, db, freedom]: readonly number[]): number {
 }
 
 /**
- * What tells that the reed an octave above an event sounds along: how surely the network hears it, in nats, -4 to 2; how far the
- * even partials stand out, in dB, -8 to 10; how freely the second one moves, in nats, -3 to 3, or 0 where the network hears nothing.
+ * What tells that the reed an octave above an event sounds along: how surely the network hears it, in nats, -4 at least; how far
+ * the even partials stand out, in dB, 10 at most; how freely the second one moves, in nats, or 0 where the network hears nothing.
  */
 export function octaveFeatures(
   samples: Samples,
@@ -97,8 +95,8 @@ export function octaveFeatures(
   const from = Math.round(event.onsetSec / frames.hopSec);
   const to = Math.max(from + 1, Math.round(event.offsetSec / frames.hopSec));
   const nats = meanOver(from, to, (t) => soundingAt(frames.evidence, row, t));
-  const heard = Math.max(LEAST_HEARD_NATS, Math.min(MOST_HEARD_NATS, nats));
-  const db = Math.max(LEAST_DB, Math.min(MOST_DB, evenOverOdd(event)));
+  const heard = Math.max(LEAST_HEARD_NATS, nats);
+  const db = Math.min(MOST_DB, evenOverOdd(event));
   return [heard, db, heard === LEAST_HEARD_NATS ? 0 : freedomOfSecondPartial(samples, event, event.f0Hz)];
 }
 

@@ -196,9 +196,6 @@ const rowsOf = (evidence: PitchEvidence, { midi, set }: Stretch): number[] =>
 
 /** No single frame is to outvote the others. */
 const MOST_NATS = 5;
-/** Shakes turn between these, in notes a second. */
-const SLOWEST_SHAKE = 6;
-const FASTEST_SHAKE = 25;
 
 /** How often the one pitch of a shake takes over from the other, a second. */
 function turnsPerSec(frames: Frames, { fromTick, toTick }: Stretch, { midis }: ReedSet): number {
@@ -212,5 +209,5 @@ function turnsPerSec(frames: Frames, { fromTick, toTick }: Stretch, { midis }: R
     if (lead * last < 0) turns++;
     if (lead !== 0) last = lead;
   }
-  return Math.min(FASTEST_SHAKE, Math.max(SLOWEST_SHAKE, turns / ((to - from) * frames.hopSec)));
+  return turns / ((to - from) * frames.hopSec);
 }

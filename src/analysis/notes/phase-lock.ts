@@ -11,11 +11,10 @@ const RELEASE_SEC = 0.02;
 const LEAST_WINDOWS = 4;
 /** Keeps the logarithm of a perfect lock finite. */
 const PERFECT = 1.02;
-const MOST_NATS = 3;
 
 /**
  * How much more freely the second partial of a note moves against the first than the third does: ln of the ratio of what each
- * lacks of a perfect lock, -3 to 3; 0 where the note is too short to tell. All partials of one reed are locked in phase, since its
+ * lacks of a perfect lock, -4 to 4; 0 where the note is too short to tell. All partials of one reed are locked in phase, since its
  * motion repeats (Fletcher, "Mode locking in nonlinearly excited inharmonic musical oscillators", JASA 64, 1978); another reed an
  * octave higher goes its own way, and the second partial is mostly its. Rooms loosen both partials alike.
  * @param f0Hz of the note, within some 50 cents
@@ -42,8 +41,7 @@ export function freedomOfSecondPartial(
     second.add(x2, x1);
     third.add(x3, x1);
   }
-  const nats = Math.log(PERFECT - second.share) - Math.log(PERFECT - third.share);
-  return Math.max(-MOST_NATS, Math.min(MOST_NATS, nats));
+  return Math.log(PERFECT - second.share) - Math.log(PERFECT - third.share);
 }
 
 /** Real and imaginary part. */
