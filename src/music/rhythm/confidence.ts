@@ -14,9 +14,9 @@ const BEAM = 8;
 const CHOICES = 20;
 /**
  * What speaks for a way speaks again and again, so that all of it together promises too much: for the confidence its natural log
- * counts this much (of 1, 0.7, 0.5 and 0.4 the one nearest to the F1 on every tenth tune of four books).
+ * counts this much (of 1, 0.7, 0.5, 0.4 and 0.3: on 404 heard takes of tunes that were left out, F1 0.86, it says 0.88, and 0.4 says 0.85).
  */
-const SHARPNESS = 0.7;
+const SHARPNESS = 0.5;
 /** The likeliest stays chosen unless another one is expected to be right in so much more. */
 const CLEARLY_SAFER = 0.02;
 

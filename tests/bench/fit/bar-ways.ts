@@ -1,8 +1,10 @@
 /**
  * Writes tunes and the ways to bar them, a line of JSON each, for `src/music/rhythm/bars/training/train.py`: tunes of folders of
- * ABC files played with rubato and breaths at any tempo, every tenth left out for reporting, or the songs to develop on. With
- * `--misheard` each is heard as our ear hears takes (`misheard.ts`), and the seed of player and ear is that number.
- *   npx tsx tests/bench/fit/bar-ways.ts FOLDER… [--every N] [--first N] [--songs SEEDS] [--misheard SEED] > WAYS.jsonl
+ * ABC files played with rubato and breaths at any tempo, or the songs to develop on. Every tenth tune is left out for reporting, and
+ * so is any that goes like one of those or like one of the folders given by `--unlike`. With `--misheard` each is heard as our ear
+ * hears takes (`misheard.ts`), with `--heard` rendered and transcribed; the seed of player and ear is that number.
+ *   npx tsx tests/bench/fit/bar-ways.ts FOLDER… [--every N] [--first N] [--unlike FOLDER]… [--songs SEEDS]
+ *       [--misheard SEED | --heard SEED] > WAYS.jsonl
  */
 import { basename } from 'node:path';
 import { parseArgs } from 'node:util';
@@ -13,8 +15,10 @@ import { findWays } from '../../../src/music/rhythm/bars/ways.ts';
 import { plansOf, restedNotes } from '../../../src/music/rhythm/beats.ts';
 import { barTicks } from '../../../src/music/rhythm/metre.ts';
 import { meanTempo } from '../../../src/music/rhythm/pulses.ts';
+import { type HeardTake, heardTake, SCENE_COUNT } from '../music/heard-tunes.ts';
 import { misheard } from '../music/misheard.ts';
-import { scoreTakes } from '../music/score-takes.ts';
+import { type ScoreTake, scoreTakes } from '../music/score-takes.ts';
+import { scoresOf } from '../music/scores.ts';
 import { plannedTakes } from '../songs/takes.ts';
 
 const { values, positionals } = parseArgs({
@@ -24,6 +28,8 @@ const { values, positionals } = parseArgs({
     first: { type: 'string', default: '0' },
     songs: { type: 'string', default: '0' },
     misheard: { type: 'string' },
+    heard: { type: 'string' },
+    unlike: { type: 'string', multiple: true, default: [] },
   },
 });
 
@@ -35,7 +41,16 @@ interface Played {
 
 const rounded = (values: Iterable<number>): number[] => Array.from(values, (x) => Number(x.toFixed(3)));
 
-function write(source: string, notes: readonly Played[], isDownbeat: readonly boolean[], bpm: number): void {
+/** A tune as it was played and, if so, heard. */
+interface Heard {
+  readonly source: string;
+  readonly name: string;
+  readonly bpm: number;
+  readonly notes: readonly Played[];
+  readonly isDownbeat: readonly boolean[];
+}
+
+function write({ source, name, bpm, notes, isDownbeat }: Heard): void {
   const rested = restedNotes(notes);
   const given = { tempoBpm: null, pickupTicks: null, downbeatNote: null };
   const { ways } = findWays(rested, plansOf({}), given, false);
@@ -43,6 +58,7 @@ function write(source: string, notes: readonly Played[], isDownbeat: readonly bo
   const written = isDownbeat.filter(Boolean).length;
   const tune = {
     source,
+    name,
     bpm,
     names: WAY_FEATURES,
     midi: notes.map(({ midi }) => Math.round(midi)),
@@ -66,24 +82,52 @@ function write(source: string, notes: readonly Played[], isDownbeat: readonly bo
   console.log(JSON.stringify(tune));
 }
 
+/** So many steps of pitch in a row are one place of a tune, and so large a share of them makes it go like others. */
+const ALIKE_STEPS = 10;
+const ALIKE_SHARE = 0.3;
+
+function placesOf(notes: readonly { readonly midi: number }[]): string[] {
+  const steps = notes.slice(1).map(({ midi }, i) => midi - notes[i].midi);
+  return steps.slice(ALIKE_STEPS - 1).map((_, i) => steps.slice(i, i + ALIKE_STEPS).join(' '));
+}
+
+const leftOut = new Set<string>();
+for (const folder of positionals)
+  for (const { notes } of scoresOf(folder, 10, 9)) for (const place of placesOf(notes)) leftOut.add(place);
+for (const folder of values.unlike)
+  for (const { notes } of scoresOf(folder, 1, 0)) for (const place of placesOf(notes)) leftOut.add(place);
+
+function goesLikeOneLeftOut(take: ScoreTake): boolean {
+  const places = placesOf(take.notes);
+  return places.filter((place) => leftOut.has(place)).length > ALIKE_SHARE * places.length;
+}
+
 /** More than there are tunes in a folder. */
 const SEEDS_APART = 100_003;
 const every = Number(values.every);
+const seed = Number(values.heard ?? values.misheard ?? 0);
+
+async function hear(take: ScoreTake, i: number, first: number): Promise<HeardTake | null> {
+  if (values.heard !== undefined) return heardTake(take, (first + i) % SCENE_COUNT, SEEDS_APART * seed + i);
+  if (values.misheard === undefined) return take;
+  return misheard(take, seededRng(SEEDS_APART * seed + i).fork(`ear ${first}`));
+}
+
 for (const folder of positionals) {
   for (let first = Number(values.first); first < 10 * every; first += every) {
     // Tunes with a 9 at their end are left out.
     if (first % 10 === 9) continue;
-    const seed = Number(values.misheard ?? 0);
     for (const [i, take] of scoreTakes(folder, 10 * every, first, true, true, seed).entries()) {
-      const rng = seededRng(SEEDS_APART * seed + i).fork(`ear ${first}`);
-      const { notes, inBarTicks } = values.misheard === undefined ? take : misheard(take, rng);
-      const onBar = inBarTicks.map((at) => at === 0);
-      write(basename(folder), notes, onBar, take.tempoBpm);
+      const heard = goesLikeOneLeftOut(take) ? null : await hear(take, i, first);
+      if (heard === null) continue;
+      const isDownbeat = heard.inBarTicks.map((at) => at === 0);
+      const { name, tempoBpm } = take;
+      write({ source: basename(folder), name, bpm: tempoBpm, notes: heard.notes, isDownbeat });
     }
   }
 }
 for (const { song, performance, take } of plannedTakes(Number(values.songs))) {
   const bar = (4 * song.metre.count) / song.metre.unit;
-  const onBar = performance.atBeats.map((at) => Math.min(at % bar, bar - (at % bar)) < 1e-6);
-  write('songs', take.notes, onBar, song.tempoBpm);
+  const isDownbeat = performance.atBeats.map((at) => Math.min(at % bar, bar - (at % bar)) < 1e-6);
+  write({ source: 'songs', name: song.name, bpm: song.tempoBpm, notes: take.notes, isDownbeat });
 }

@@ -1,10 +1,11 @@
 /**
  * How many downbeats are found right, and what the confidence is worth, on tunes of folders of ABC files (any open corpus)
  * that a made-up player plays with rubato and breaths:
- *   npx tsx tests/bench/music/bars.ts [FOLDER…] [--every N] [--first N] [--heard] [--list]
- * With `--heard` each is rendered in a quiet room, a room, and a room by telephone, and transcribed. With no folder: fifteen tunes
+ *   npx tsx tests/bench/music/bars.ts [FOLDER[:EVERY:FIRST]…] [--every N] [--first N] [--heard] [--list]
+ * Of each folder one in EVERY of its tunes is played, from FIRST on. With `--heard` each is rendered in a quiet room, a room, and a room by telephone, and transcribed. With no folder: fifteen tunes
  * that nothing is fitted on, heard. `--every 10 --first 9` plays the tunes that every fit leaves out.
  */
+import { basename } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { findBeats } from '../../../src/music/rhythm/beats.ts';
@@ -61,8 +62,18 @@ function row(name: string, tally: ReturnType<typeof fresh>): void {
   ]);
 }
 
+interface Folder {
+  readonly folder: string;
+  readonly every: number;
+  readonly first: number;
+}
+
 /** What is played of a folder: the notes as planned; heard, each tune once in every scene, and played differently each time. */
-async function* played(folder: string): AsyncGenerator<{ take: ScoreTake; notes: HeardTake }> {
+async function* played({
+  folder,
+  every,
+  first,
+}: Folder): AsyncGenerator<{ take: ScoreTake; notes: HeardTake }> {
   if (!heard) {
     for (const take of scoreTakes(folder, every, first, true)) yield { take, notes: take };
     return;
@@ -78,15 +89,17 @@ async function* played(folder: string): AsyncGenerator<{ take: ScoreTake; notes:
 
 const FIFTEEN = fileURLToPath(new URL('tunes/', import.meta.url));
 const heard = values.heard || positionals.length === 0;
-const folders = positionals.length === 0 ? [FIFTEEN] : positionals;
-const every = Number(values.every ?? (positionals.length === 0 ? 1 : 10));
-const first = Number(values.first ?? (positionals.length === 0 ? 0 : 9));
-for (const folder of folders) {
+const folders = positionals.map((given): Folder => {
+  const [, folder, every, first] = /^(.*?)(?::(\d+):(\d+))?$/.exec(given) ?? [];
+  return { folder, every: Number(every ?? values.every ?? 10), first: Number(first ?? values.first ?? 9) };
+});
+if (folders.length === 0) folders.push({ folder: FIFTEEN, every: 1, first: 0 });
+for (const of of folders) {
   const tally = fresh();
   for await (const {
     take,
     notes: { notes, inBarTicks },
-  } of played(folder)) {
+  } of played(of)) {
     const beats = findBeats(notes);
     const { metre } = beats;
     const found = beats.notes.map(({ atTicks }) => metre !== null && atTicks % barTicks(metre) === 0);
@@ -115,7 +128,7 @@ for (const folder of folders) {
         `${take.name}: ${take.metre.count}/${take.metre.unit} ${take.tempoBpm.toFixed(0)}, found ${metre === null ? 'free' : `${metre.count}/${metre.unit}`} ${beats.tempoBpm}, F1 ${f1.toFixed(2)}, said ${beats.confidence}`,
       );
   }
-  row(folder === FIFTEEN ? 'fifteen tunes' : folder, tally);
+  row(of.folder === FIFTEEN ? 'fifteen tunes' : basename(of.folder), tally);
   add(all, tally);
 }
 row('all', all);

@@ -37,7 +37,9 @@ describe('what the bar network is told', () => {
     const plan = planBar({ count: 4, unit: 4 });
     const rows = placeInputs({ plan, atTicks: [36, 48, 72], score: 0 }, [2]);
     expect(rows).toHaveLength(3 * PLACE_INPUTS);
-    const [first, second, last] = [0, 1, 2].map((n) => [...rows.slice(44 * n, 44 * n + 44)]);
+    const [first, second, last] = [0, 1, 2].map((n) => [
+      ...rows.slice(PLACE_INPUTS * n, PLACE_INPUTS * (n + 1)),
+    ]);
     // Levels: bar, half, pulse, off; of the note, the one before, the one after, and two away.
     expect(first.slice(0, 20)).toEqual([0, 0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0]);
     expect(second.slice(0, 12)).toEqual([1, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0]);
@@ -49,8 +51,11 @@ describe('what the bar network is told', () => {
     // The pick-up lies in the fourth of four bars, and is on no bar line.
     expect(first.slice(28, 34)).toEqual([0, 0, 0, 1, 1, 1]);
     expect(second.slice(28, 34)).toEqual([0, 0, 0, 0, 0, 0]);
-    expect(second.slice(34)).toEqual([0, 0, 1, 0, 0, 0, 0, 0, 0, 0]);
+    expect(second.slice(34, 44)).toEqual([0, 0, 1, 0, 0, 0, 0, 0, 0, 0]);
     // The last begins a repeat, in the middle of its bar.
-    expect(last.slice(40)).toEqual([0, 1, 0, 0]);
+    expect(last.slice(40, 44)).toEqual([0, 1, 0, 0]);
+    // Sixteenths of 4/4, after those of 2/4 and 3/4: the 13th, the first and the 9th.
+    const sixteenths = [first, second, last].map((row) => row.slice(44).indexOf(1));
+    expect(sixteenths).toEqual([20 + 12, 20, 20 + 8]);
   });
 });

@@ -16,6 +16,10 @@ interface BarNetwork {
   readonly direct: readonly number[];
   /** Of the features of the whole way. */
   readonly way: Readonly<Record<(typeof WAY_FEATURES)[number], number>>;
+  /** A hidden layer over these features: by unit, then feature in the order of `way`. */
+  readonly wayHidden: readonly number[];
+  readonly wayBias: readonly number[];
+  readonly wayOutput: readonly number[];
 }
 
 /** The weights as they are used, `place` by input, then unit. */
@@ -26,15 +30,19 @@ interface Weights {
   readonly output: Float64Array;
   readonly direct: Float64Array;
   readonly way: Float64Array;
+  /** By unit, then feature. */
+  readonly wayHidden: Float64Array;
+  readonly wayBias: Float64Array;
+  readonly wayOutput: Float64Array;
 }
 
 let kept: Weights | undefined;
 
 function readWeights(): Weights {
-  const { units, context, place, bias, output, direct, way } = readFitted<BarNetwork>(
-    './bar-network.json',
-    import.meta.url,
-  );
+  const fitted = readFitted<BarNetwork>('./bar-network.json', import.meta.url);
+  const { units, context, place, bias, output, direct, way, wayHidden, wayBias, wayOutput } = fitted;
+  const names = Object.keys(way);
+  const asFitted = WAY_FEATURES.map((name) => names.indexOf(name));
   return {
     context: Float64Array.from(context),
     place: Float64Array.from(place, (_, i) => place[(i % units) * PLACE_INPUTS + Math.floor(i / units)]),
@@ -42,12 +50,18 @@ function readWeights(): Weights {
     output: Float64Array.from(output),
     direct: Float64Array.from(direct),
     way: Float64Array.from(WAY_FEATURES, (name) => way[name]),
+    wayHidden: Float64Array.from(
+      wayBias.flatMap((_, u) => asFitted.map((i) => wayHidden[u * names.length + i])),
+    ),
+    wayBias: Float64Array.from(wayBias),
+    wayOutput: Float64Array.from(wayOutput),
   };
 }
 
 /**
  * How well the notes of a tune sit in the bars that a way gives them: a network with one hidden layer looks at each note, what
- * is around it and where the way puts it, and its answers are summed (`training/README.md`).
+ * is around it and where the way puts it, and its answers are summed; a second, smaller one looks at the features of the whole way,
+ * so that what speaks for one metre need not speak for another (`training/README.md`).
  */
 export class BarJudge {
   readonly #weights: Weights;
@@ -78,7 +92,7 @@ export class BarJudge {
    * @param repeats  first notes of its repeats (`repeatStarts`)
    */
   score(barred: BarredPath, features: Float64Array, repeats: readonly number[]): number {
-    const { place, output, direct, way } = this.#weights;
+    const { place, output, direct } = this.#weights;
     const units = output.length;
     const inputs = placeInputs(barred, repeats);
     const sums = new Float64Array(units);
@@ -95,8 +109,21 @@ export class BarJudge {
       }
       for (let u = 0; u < units; u++) notes += output[u] * tanh(sums[u]);
     }
-    const whole = way.reduce((sum, weight, i) => sum + features[i] * weight, 0);
-    return whole + notes * countOften(this.#count);
+    return this.#whole(features) + notes * countOften(this.#count);
+  }
+
+  /** What is added by the features of the whole way. */
+  #whole(features: Float64Array): number {
+    const { way, wayHidden, wayBias, wayOutput } = this.#weights;
+    const count = way.length;
+    let sum = 0;
+    for (let i = 0; i < count; i++) sum += way[i] * features[i];
+    for (let u = 0; u < wayBias.length; u++) {
+      let unit = wayBias[u];
+      for (let i = 0; i < count; i++) unit += wayHidden[u * count + i] * features[i];
+      sum += wayOutput[u] * tanh(unit);
+    }
+    return sum;
   }
 }
 

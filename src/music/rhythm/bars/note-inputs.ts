@@ -1,7 +1,7 @@
 import { median } from '../../../statistics.ts';
 import { guessTonic } from '../../keynote.ts';
 import { placeLevels } from '../accents.ts';
-import { isCompound } from '../metre.ts';
+import { isCompound, TICKS_PER_BEAT } from '../metre.ts';
 import type { BarredPath } from './bar-lines.ts';
 
 /** A note as far as bars are concerned. */
@@ -17,7 +17,7 @@ export interface BarNote {
 /** Numbers that `noteContexts` gives for each note. */
 export const CONTEXT_INPUTS = 41;
 /** Numbers that `placeInputs` gives for each note. */
-export const PLACE_INPUTS = 44;
+export const PLACE_INPUTS = 96;
 
 const MOTIONS = 7;
 /** A gap so long is as long as any. */
@@ -93,11 +93,15 @@ const REPEAT_INPUTS = 40;
 /** Notes whose levels are told: itself, and two to either side. */
 const BESIDE = [0, -1, 1, -2, 2];
 const METRES = ['2/4', '3/4', '4/4', '6/8'];
+/** Where the sixteenths of a bar of each of these metres stand, and after them the pulses of any other metre. */
+const SIXTEENTH_INPUTS = [44, 52, 64, 80];
+const OTHER_PULSE_INPUTS = 92;
+const SIXTEENTH = TICKS_PER_BEAT / 4;
 
 /**
  * Where one way to bar a tune puts each note: levels of its place and of those two notes to either side, the place in the bar,
- * whether it is held over a bar line or a pulse, its length, which bar of four, the metre, and the level of notes that begin a
- * repeat.
+ * whether it is held over a bar line or a pulse, its length, which bar of four, the metre, the level of notes that begin a
+ * repeat, and which sixteenth of the bar of its metre it is.
  * @param repeats  first notes of repeats (`repeatStarts`)
  * @returns `PLACE_INPUTS` numbers a note, note after note
  */
@@ -139,6 +143,10 @@ export function placeInputs({ plan, atTicks }: BarredPath, repeats: readonly num
     for (const four of fours) inputs[at++] = four;
     inputs[at + (name < 0 ? METRES.length : name)] = 1;
     inputs[at + METRES.length + 1] = swung && !isCompound(metre) ? 1 : 0;
+    const sixteenth = Math.floor(inBar / SIXTEENTH);
+    inputs[
+      row + (name < 0 ? OTHER_PULSE_INPUTS + Math.min(3, sixteenth >> 2) : SIXTEENTH_INPUTS[name] + sixteenth)
+    ] = 1;
     lengthBefore = length;
   }
   for (const n of repeats) inputs[n * PLACE_INPUTS + REPEAT_INPUTS + levelOf(atTicks[n])] = 1;

@@ -4,6 +4,7 @@ import type { BarredReading } from '../confidence.ts';
 import { isCompound, TICKS_PER_BEAT } from '../metre.ts';
 import type { HeardOnset } from '../metrical-hmm.ts';
 import { findParallels, type Parallel, repeatStarts } from '../parallels.ts';
+import { WAY_PATTERNS, wayPatterns } from './way-patterns.ts';
 
 /** What is heard of the notes of a take, as far as bars are concerned. */
 export interface Heard {
@@ -61,6 +62,7 @@ export const WAY_FEATURES = [
   'step in quarters squared',
   'swung',
   'sixteenths',
+  ...WAY_PATTERNS,
 ] as const;
 
 /** Sums over the notes of a tune say the same thing again and again: they count as so many notes at most, in effect. */
@@ -155,6 +157,7 @@ export function wayFeatures(
   const step = Math.log(usual / quarterSec);
   features.push(dense, dense * dense, step, step * step, plan.swung ? 1 : 0);
   features.push(heard.lengths.filter((sec) => sec < 0.4 * quarterSec).length / count);
+  features.push(...wayPatterns(barred, heard.pitches, heard.lengths));
   return Float64Array.from(features);
 }
 

@@ -1,23 +1,30 @@
 """Fits the bar network (../bar-network.json) to tunes and the ways to bar them, as tests/bench/fit/bar-ways.ts writes them.
-usage: train.py OUT.json UNITS EPOCHS SEED WAYS.jsonl…   (card of OUT.json kept, its figures to be written anew by hand)
-It goes on from the weights in OUT.json, where these are of as many units.
+usage: train.py OUT.json WAYS.jsonl…   (card of OUT.json kept, its figures to be written anew by hand)
+With GO_ON=N it goes on from the weights in OUT.json for N rounds, songs weighing more.
+With MEAN=A.json,B.json nothing is fitted: OUT.json becomes one network whose answers are the mean of theirs.
+With CHECK=N one tune in N is left out of the fit, in all files alike, and judged by it: how right the chosen ways are, and how sure they say they are.
 Inputs are those of ../note-inputs.ts, in its order; what each way scores before is worked out from ../way-weights.json."""
-import json, math, os, sys
+import json, math, multiprocessing, os, sys, zlib
 import numpy as np
 import torch, torch.nn as nn
 
 METRES = ["2/4", "3/4", "4/4", "6/8"]
+SIXTEENTHS = [0, 8, 20, 36, 48]   # where the sixteenths of the bars of each metre begin; then the pulses of any other
 # Probe-tone profiles, as in src/music/keynote.ts.
 MAJOR = np.array([6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88])
 MINOR = np.array([6.33, 2.68, 3.52, 5.38, 2.6, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17])
 MOST_WAYS = 20          # of each tune, the likeliest before the network
 WAY_WEIGHTS = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "way-weights.json")
 OTHER_OCTAVE = 0.7      # what a way at half or twice the tempo is worth less
-WEIGHTS = {"songs": 5.0, "essenFolksong": 1.0}   # by source; others 1.6, so that books of fiddle tunes count
-DECAY, DROPOUT, RATE, BATCH = 0.15, 0.3, 4e-3, 16
-
-
-GOING_ON = 0.4          # of the rate, where weights are gone on from
+WEIGHTS = {"songs": 5.0, "essenFolksong": 1.0, "folkwiki": 0.8}   # by source; others 1.6, so that books of fiddle tunes count
+GOING_ON = {"songs": 16.0, "essenFolksong": 1.6, "folkwiki": 0.8}   # the same when weights are gone on with: songs are what is played most
+UNITS, WAY_UNITS, EPOCHS, SEED = 40, 16, 20, 1
+DECAY, DROPOUT, WAY_DROPOUT, RATE, GOING_ON_RATE, BATCH = 0.15, 0.3, 0.2, 4e-3, 1.6e-3, 32
+GO_ON = int(os.environ.get("GO_ON", "0"))
+SHARPNESS = [1, 0.7, 0.5, 0.4, 0.3]   # of ../../confidence.ts, to choose from
+# What the layers of Net are called in OUT.json, in their order there.
+STATE = ["context", "bias", "place", "output", "direct", "way", "wayHidden", "wayBias", "wayOutput"]
+DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 
 
 def tonic(midi, length):
@@ -69,62 +76,125 @@ def places(way):
     begun = np.zeros((n, 4), np.float32); begun[way["repeats"], level[way["repeats"]]] = 1
     metre = np.zeros((n, 6), np.float32); metre[:, METRES.index(way["metre"]) if way["metre"] in METRES else 4] = 1; metre[:, 5] = way["swung"]
     beside = [L, np.concatenate([z, L[:-1]]), np.concatenate([L[1:], z]), np.concatenate([z, z, L[:-2]]), np.concatenate([L[2:], z, z])]
-    return np.concatenate([*beside, np.stack(rest, 1), fours * (inbar == 0)[:, None], fours, metre, begun], 1).astype(np.float32)
+    name = METRES.index(way["metre"]) if way["metre"] in METRES else 4
+    sixteenth = np.zeros((n, 52), np.float32); sixteenth[np.arange(n), SIXTEENTHS[name] + (inbar // 3 if name < 4 else np.minimum(inbar // 12, 3))] = 1
+    return np.concatenate([*beside, np.stack(rest, 1), fours * (inbar == 0)[:, None], fours, metre, begun, sixteenth], 1).astype(np.float32)
 
 
-def load(files):
-    weights = json.load(open(WAY_WEIGHTS))["weights"]
-    for file in files:
-        for line in open(file):
-            tune = json.loads(line); weighed = np.array([weights[name] for name in tune["names"]])
-            for way in tune["ways"]: way["score"] = float(weighed @ np.array(way["features"]))
-            ways = sorted(tune["ways"], key=lambda way: -way["score"])[:MOST_WAYS]
-            octave = np.array([abs(math.log2(way["bpm"] / tune["bpm"])) < 0.3 for way in ways])
-            worth = np.array([way["f1"] for way in ways]) * np.where(octave, 1, 1 - OTHER_OCTAVE)
-            yield dict(context=contexts(tune), place=np.stack([places(way) for way in ways]).astype(np.float16),
-                       way=np.array([way["features"] for way in ways], np.float32), score=np.array([way["score"] for way in ways], np.float32),
-                       worth=worth.astype(np.float32), weight=WEIGHTS.get(tune["source"], 1.6))
+def prepared(line):
+    """What is needed of a line of a file of ways."""
+    tune = json.loads(line); weights = json.load(open(WAY_WEIGHTS))["weights"]
+    weighed = np.array([weights.get(name, 0) for name in tune["names"]])
+    for way in tune["ways"]: way["score"] = float(weighed @ np.array(way["features"]))
+    ways = sorted(tune["ways"], key=lambda way: -way["score"])[:MOST_WAYS]
+    bars = [48 * int(count) // int(unit) for count, unit in (way["metre"].split("/") for way in ways)]
+    return dict(tune=zlib.crc32(f'{tune["source"]} {tune["name"]}'.encode()), notes=len(tune["midi"]), context=contexts(tune).astype(np.float16), place=np.stack([places(way) for way in ways]).astype(np.float16),
+                way=np.array([way["features"] for way in ways], np.float32), score=np.array([way["score"] for way in ways], np.float32),
+                f1=np.array([way["f1"] for way in ways], np.float32), octave=np.array([abs(math.log2(way["bpm"] / tune["bpm"])) < 0.3 for way in ways]),
+                marks=np.array([np.array(way["at"]) % bar == 0 for way, bar in zip(ways, bars)], np.float32), weight=(GOING_ON if GO_ON else WEIGHTS).get(tune["source"], 1.6))
+
+
+class Tunes:
+    """Tunes one after the other, of which batches are taken, filled up to the longest."""
+    def __init__(self, tunes):
+        on = lambda x: torch.tensor(np.array(x), device=DEVICE)
+        self.tunes = tunes; self.notes = on([t["notes"] for t in tunes]); self.ways = on([len(t["score"]) for t in tunes])
+        self.first = on(np.cumsum([0] + [t["notes"] for t in tunes[:-1]])); self.firstPlace = on(np.cumsum([0] + [t["place"].shape[0] * t["notes"] for t in tunes[:-1]]))
+        self.context = on(np.concatenate([t["context"] for t in tunes])); self.place = on(np.concatenate([t["place"].reshape(-1, t["place"].shape[2]) for t in tunes]))
+        filled = lambda rows, rest: on(np.stack([np.concatenate([row, np.full((MOST_WAYS - len(row), *row.shape[1:]), rest, np.float32)]) for row in rows]).astype(np.float32))
+        self.way = filled([t["way"] for t in tunes], 0); self.score = filled([t["score"] for t in tunes], -1e4)
+        self.worth = filled([t["f1"] * np.where(t["octave"], 1, 1 - OTHER_OCTAVE) for t in tunes], 0); self.weight = on(np.array([t["weight"] for t in tunes], np.float32))
+
+    def batch(self, which):
+        notes = self.notes[which]; upTo = torch.arange(int(notes.max()), device=DEVICE)
+        way = torch.minimum(torch.arange(MOST_WAYS, device=DEVICE), self.ways[which, None] - 1)
+        context = (self.first[which, None] + upTo).clamp(max=len(self.context) - 1)
+        place = (self.firstPlace[which, None, None] + way[:, :, None] * notes[:, None, None] + upTo).clamp(max=len(self.place) - 1)
+        return self.context[context].float(), self.place[place].float(), upTo < notes[:, None], notes
 
 
 class Net(nn.Module):
-    def __init__(self, example, units):
+    def __init__(self, contexts, places, features):
         super().__init__()
-        self.context = nn.Linear(example["context"].shape[1], units); self.place = nn.Linear(example["place"].shape[2], units, bias=False)
-        self.output = nn.Linear(units, 1, bias=False); self.direct = nn.Linear(example["place"].shape[2], 1, bias=False)
-        self.way = nn.Linear(example["way"].shape[1], 1, bias=False); self.drop = nn.Dropout(DROPOUT)
+        self.context = nn.Linear(contexts, UNITS); self.place = nn.Linear(places, UNITS, bias=False)
+        self.output = nn.Linear(UNITS, 1, bias=False); self.direct = nn.Linear(places, 1, bias=False); self.drop = nn.Dropout(DROPOUT)
+        self.way = nn.Linear(features, 1, bias=False); self.wayHidden = nn.Linear(features, WAY_UNITS)
+        self.wayOutput = nn.Linear(WAY_UNITS, 1, bias=False); self.wayDrop = nn.Dropout(WAY_DROPOUT)
         with torch.no_grad():
-            self.output.weight.mul_(0.1); self.direct.weight.mul_(0.1); self.way.weight.zero_()
+            self.output.weight.mul_(0.1); self.direct.weight.mul_(0.1); self.way.weight.zero_(); self.wayOutput.weight.mul_(0.1)
 
-    def forward(self, tune):
-        place = torch.from_numpy(tune["place"].astype(np.float32)); context = torch.from_numpy(tune["context"])
-        hidden = torch.tanh(self.context(context)[None] + self.place(place))
-        notes = (self.output(self.drop(hidden)) + self.direct(place)).squeeze(-1).sum(1) / (2.5 * (1 + len(context) / 83))
-        return torch.from_numpy(tune["score"]) + self.way(torch.from_numpy(tune["way"])).squeeze(-1) + notes
+    def forward(self, tunes, which):
+        context, place, isNote, count = tunes.batch(which); way = tunes.way[which]
+        hidden = torch.tanh(self.context(context)[:, None] + self.place(place))
+        notes = ((self.output(self.drop(hidden)) + self.direct(place)).squeeze(-1) * isNote[:, None]).sum(-1) / (2.5 * (1 + count[:, None] / 83))
+        whole = self.way(way) + self.wayOutput(self.wayDrop(torch.tanh(self.wayHidden(way))))
+        return tunes.score[which] + whole.squeeze(-1) + notes
+
+
+def fit(tunes, old):
+    epochs, rate = (GO_ON, GOING_ON_RATE) if GO_ON else (EPOCHS, RATE)
+    torch.manual_seed(SEED); rng = np.random.default_rng(SEED); count = len(tunes.tunes); lengths = np.array([t["notes"] for t in tunes.tunes])
+    net = Net(tunes.context.shape[1], tunes.place.shape[1], tunes.way.shape[2]).to(DEVICE)
+    if GO_ON: net.load_state_dict({name: torch.tensor(list(old[of].values()) if of == "way" else old[of]).reshape(t.shape)
+                                   for (name, t), of in zip(net.state_dict().items(), STATE)})
+    optimizer = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=DECAY)
+    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, rate, total_steps=epochs * math.ceil(count / BATCH) + 1, pct_start=0.1)
+    for epoch in range(epochs):
+        # Tunes of about the same length go together, so that little is filled up.
+        near = np.concatenate([part[np.argsort(lengths[part], kind="stable")] for part in np.array_split(rng.permutation(count), max(1, count // 1024))])
+        batches = [near[i:i + BATCH] for i in range(0, count, BATCH)]; rng.shuffle(batches); total = 0.0
+        for batch in batches:
+            which = torch.tensor(batch, device=DEVICE); expected = (torch.softmax(net(tunes, which), 1) * tunes.worth[which]).sum(1)
+            loss = -(tunes.weight[which] * torch.log(0.02 + expected)).mean()
+            optimizer.zero_grad(); loss.backward(); optimizer.step(); schedule.step(); total += loss.item()
+        print(epoch, f"{total / len(batches):.4f}", file=sys.stderr, flush=True)
+    return net
+
+
+def agreement(marks):
+    both = marks @ marks.T; each = marks.sum(1); return 2 * both / np.maximum(each[:, None] + each, 1)
+
+
+def judge(net, tunes):
+    """F1 and tempo octave of the safest ways (as in ../../confidence.ts, nearly), and what they say at each sharpness."""
+    net.eval(); found = []; order = np.argsort([t["notes"] for t in tunes.tunes])
+    with torch.no_grad():
+        for i in range(0, len(order), 64):
+            scores = net(tunes, torch.tensor(order[i:i + 64], device=DEVICE)).cpu().numpy()
+            for tune, row in zip((tunes.tunes[k] for k in order[i:i + 64]), scores):
+                row = row[:len(tune["score"])]; near = np.argsort(-row); near = near[row[near] >= row[near[0]] - 8]; odds = np.exp(row[near] - row[near[0]])
+                agree = agreement(tune["marks"][near]); safest = int(np.argmax(agree @ odds / odds.sum() + 0.02 * (np.arange(len(near)) == 0)))
+                found.append([tune["f1"][near[safest]], tune["octave"][near[safest]], tune["f1"].max(), *((agree[safest] @ odds ** s) / (odds ** s).sum() for s in SHARPNESS)])
+    means = np.array(found, float).mean(0)
+    print(f"{len(found)} tunes: F1 {means[0]:.3f}, octave {means[1]:.3f}, best way {means[2]:.3f}; said", *(f"{s}: {x:.3f}" for s, x in zip(SHARPNESS, means[3:])), flush=True)
+
+
+def mean(networks):
+    """Units side by side, what goes out of them divided by how many networks there are."""
+    joined = {of: sum((network[of] for network in networks), []) for of in STATE if of not in ("direct", "way")}
+    shared = lambda values: [float(f"{value / len(networks):.4g}") for value in values]
+    for of in ("output", "wayOutput"): joined[of] = shared(joined[of])
+    joined["direct"] = shared(map(sum, zip(*(network["direct"] for network in networks))))
+    joined["way"] = dict(zip(networks[0]["way"], shared(map(sum, zip(*(network["way"].values() for network in networks))))))
+    return {"card": networks[0]["card"], "units": sum(network["units"] for network in networks), **joined}
 
 
 if __name__ == "__main__":
-    target, units, epochs, seed = sys.argv[1], *map(int, sys.argv[2:5])
-    torch.set_num_threads(1)  # sums in one order, so that a seed gives the same weights again
-    names = json.loads(open(sys.argv[5]).readline())["names"]
-    torch.manual_seed(seed); rng = np.random.default_rng(seed); tunes = list(load(sys.argv[5:])); net = Net(tunes[0], units)
+    target, files = sys.argv[1], sys.argv[2:]
+    if "MEAN" in os.environ:
+        json.dump(mean([json.load(open(file)) for file in os.environ["MEAN"].split(",")]), open(target, "w"), separators=(",", ":")); sys.exit()
+    names = json.loads(open(files[0]).readline())["names"]; every = int(os.environ.get("CHECK", "0"))
+    if DEVICE == "cpu": torch.set_num_threads(1)   # sums in one order, so that a seed gives the same weights again
+    with multiprocessing.Pool() as pool: read = [pool.map(prepared, open(file), chunksize=16) for file in files]
+    kept = [tune for of in read for tune in of if not every or tune["tune"] % every]
     old = json.load(open(target)) if os.path.exists(target) else {"card": {}}
-    goes_on = old.get("units") == units
-    if goes_on:
-        given = {"context.weight": old["context"], "context.bias": old["bias"], "place.weight": old["place"], "output.weight": old["output"],
-                 "direct.weight": old["direct"], "way.weight": [old["way"][name] for name in names]}
-        net.load_state_dict({name: torch.tensor(given[name]).reshape(t.shape) for name, t in net.state_dict().items()})
-    rate = RATE * (GOING_ON if goes_on else 1)
-    optimizer = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=DECAY)
-    schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, rate, total_steps=epochs * (len(tunes) // BATCH) + 1, pct_start=0.1)
-    for epoch in range(epochs):
-        order = rng.permutation(len(tunes)); total = 0.0
-        for b in range(0, len(order) - BATCH + 1, BATCH):
-            loss = 0.0
-            for tune in (tunes[i] for i in order[b:b + BATCH]):
-                expected = (torch.softmax(net(tune), 0) * torch.from_numpy(tune["worth"])).sum()
-                loss = loss - tune["weight"] * torch.log(0.02 + expected) / BATCH
-            optimizer.zero_grad(); loss.backward(); optimizer.step(); schedule.step(); total += loss.item()
-        print(epoch, f"{total / (len(order) // BATCH):.4f}", file=sys.stderr, flush=True)
+    net = fit(Tunes(kept), old)
+    if every:
+        for file, of in zip(files, read):
+            left = [tune for tune in of if tune["tune"] % every == 0]
+            if left: print(os.path.basename(file), end=" "); judge(net, Tunes(left))
+        sys.exit()
     row = lambda t: [float(f"{v:.4g}") for v in t.detach().double().flatten().tolist()]
-    layers = {"context": row(net.context.weight), "place": row(net.place.weight), "bias": row(net.context.bias), "output": row(net.output.weight), "direct": row(net.direct.weight)}
-    json.dump({"card": old["card"], "units": units, **layers, "way": dict(zip(names, row(net.way.weight)))}, open(target, "w"), separators=(",", ":"))
+    layers = {of: row(t) for of, t in zip(STATE, net.state_dict().values())}
+    layers["way"] = dict(zip(names, layers["way"]))
+    json.dump({"card": old["card"], "units": UNITS, **layers}, open(target, "w"), separators=(",", ":"))

@@ -1,0 +1,95 @@
+import { median } from '../../../statistics.ts';
+import type { BarredPath } from './bar-lines.ts';
+
+/** What tells of the metre of a whole tune, in the order of `wayPatterns`. */
+export const WAY_PATTERNS = [
+  'lengths again after half a bar',
+  'notes again after half a bar',
+  'steps again after half a bar',
+  'lengths again after a bar',
+  'notes again after a bar',
+  'steps again after a bar',
+  'lengths again after two bars',
+  'notes again after two bars',
+  'steps again after two bars',
+  'lengths again after four bars',
+  'notes again after four bars',
+  'steps again after four bars',
+  'bars',
+  'bars squared',
+  'long in the second of two bars',
+  'long in the last of four bars',
+  'quarters of a pulse',
+  'thirds of a pulse',
+  'halves of a pulse',
+  'three quarters of a pulse',
+  'pulses',
+] as const;
+
+/** Bars after which a tune may go on alike. */
+const LAGS = [0.5, 1, 2, 4];
+/** A number of bars that is neither few nor many. */
+const USUAL_BARS = 16;
+/** A note so many times as long as the usual one is long. */
+const LONG_STEPS = 1.6;
+/** Where one length in pulses ends and the next begins. */
+const LENGTHS = [0, 0.26, 0.4, 0.6, 0.9, 1.1];
+
+/**
+ * How a tune goes on alike after so many bars (in lengths, in notes, and in lengths with steps of pitch), how many bars it has, in
+ * which of them the long notes stand, and which lengths it is made of: tunes in 2/4 differ from those in 4/4 in these more than in
+ * where single notes stand.
+ * @param pitches  as many as notes, or none
+ * @param lengthsSec  from each note to the next one
+ * @returns numbers in the order of `WAY_PATTERNS`, of the size of a unit
+ */
+export function wayPatterns(
+  { plan, atTicks }: BarredPath,
+  pitches: readonly number[],
+  lengthsSec: readonly number[],
+): number[] {
+  const { barTicks, pulseTicks } = plan;
+  const last = atTicks.length - 1;
+  const features = LAGS.flatMap((bars) => goingOnAlike(atTicks, pitches, Math.floor(bars * barTicks)));
+  const bars = Math.log2(Math.max(1, (atTicks[last] - atTicks[0]) / barTicks) / USUAL_BARS) / 2;
+  features.push(bars, bars * bars);
+
+  const usual = median(lengthsSec);
+  const firstBar = atTicks[0] > 0 ? 1 : 0;
+  const barsOfLong = atTicks.flatMap((at, n) =>
+    lengthsSec[n] >= LONG_STEPS * usual ? [Math.floor(at / barTicks) - firstBar] : [],
+  );
+  for (const of of [2, 4]) {
+    const inLast = barsOfLong.filter((bar) => (((bar + 1) % of) + of) % of === 0).length;
+    features.push(inLast / Math.max(1, barsOfLong.length));
+  }
+
+  const steps = atTicks.slice(1).map((at, n) => (at - atTicks[n]) / pulseTicks);
+  for (let i = 1; i < LENGTHS.length; i++) {
+    const within = steps.filter((step) => step > LENGTHS[i - 1] && step <= LENGTHS[i]).length;
+    features.push(within / Math.max(1, steps.length));
+  }
+  return features;
+}
+
+/** Of the notes that have so many ticks to go: the shares that a note of the same length, the same note, and the same step answer. */
+function goingOnAlike(atTicks: readonly number[], pitches: readonly number[], lag: number): number[] {
+  const last = atTicks.length - 1;
+  const noteAt = new Map(atTicks.map((at, n) => [at, n]));
+  const stepOf = (n: number) => (n < last ? atTicks[n + 1] - atTicks[n] : 0);
+  let asked = 0;
+  let lengths = 0;
+  let notes = 0;
+  let steps = 0;
+  for (let n = 0; n <= last && atTicks[n] + lag <= atTicks[last]; n++) {
+    asked++;
+    const other = noteAt.get(atTicks[n] + lag);
+    if (other === undefined) continue;
+    const isAsLong = stepOf(n) === stepOf(other);
+    if (isAsLong) lengths++;
+    if (pitches[n] === pitches[other]) notes++;
+    if (isAsLong && other < last && pitches[n + 1] - pitches[n] === pitches[other + 1] - pitches[other])
+      steps++;
+  }
+  return [lengths, notes, steps].map((count) => count / Math.max(1, asked));
+}

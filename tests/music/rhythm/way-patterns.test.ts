@@ -1,0 +1,35 @@
+import { describe, expect, it } from 'vitest';
+import { WAY_PATTERNS, wayPatterns } from '../../../src/music/rhythm/bars/way-patterns.ts';
+import { planBar } from '../../../src/music/rhythm/metre.ts';
+
+/** A bar of 4/4 twice (C D E, a half note at its end), then the same a step higher. */
+const PITCHES = [60, 62, 64, 60, 62, 64, 62, 64, 66];
+const AT_TICKS = [0, 12, 24, 48, 60, 72, 96, 108, 120];
+const LENGTHS_SEC = [0.5, 0.5, 1, 0.5, 0.5, 1, 0.5, 0.5, 1];
+
+function patternsOf(metre: { count: number; unit: number }): Record<string, number> {
+  const numbers = wayPatterns({ plan: planBar(metre), atTicks: AT_TICKS, score: 0 }, PITCHES, LENGTHS_SEC);
+  expect(numbers).toHaveLength(WAY_PATTERNS.length);
+  return Object.fromEntries(WAY_PATTERNS.map((name, i) => [name, numbers[i]]));
+}
+
+describe('what tells of the metre of a whole tune', () => {
+  it('finds that every bar of 4/4 goes like the one before, and half of them with the same notes', () => {
+    const found = patternsOf({ count: 4, unit: 4 });
+    // Six notes have a bar to go; the length of the last note of all is not known.
+    expect(found['lengths again after a bar']).toBeCloseTo(5 / 6, 9);
+    expect(found['notes again after a bar']).toBeCloseTo(3 / 6, 9);
+    // The steps within a bar are the same, the one over its end differs in the second: the keys move up.
+    expect(found['steps again after a bar']).toBeCloseTo(4 / 6, 9);
+    expect(found['lengths again after four bars']).toBe(0);
+    expect(found['long in the second of two bars']).toBeCloseTo(1 / 3, 9);
+    expect(found.pulses).toBeCloseTo(6 / 8, 9);
+  });
+
+  it('tells 2/4 from it: a bar is not like the next one, but like the second after it, and every second one is long', () => {
+    const found = patternsOf({ count: 2, unit: 4 });
+    expect(found['notes again after a bar']).toBeLessThan(0.3);
+    expect(found['lengths again after two bars']).toBeCloseTo(5 / 6, 9);
+    expect(found['long in the second of two bars']).toBe(1);
+  });
+});
