@@ -18,6 +18,7 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['offset_s', ({ played }) => round(played.offsetSec, 4)],
   ['phrase', ({ index }, score) => phraseOf(index, score) + 1 || null],
   ['phrase_label', ({ index }, score) => score.take.phrases[phraseOf(index, score)]?.label ?? null],
+  ['section', ({ index }, score) => sectionOf(index, score)],
   ['bar', (note, score) => barOf(note, score)],
   ['beat', (note, score) => beatOf(note, score)],
   ['length_beats', ({ lengthTicks }) => round(lengthTicks / TICKS_PER_BEAT, 4)],
@@ -95,6 +96,14 @@ function phraseOf(index: number, { take }: Score): number {
   }
   phrasesOfNotes.set(take, places);
   return places[index];
+}
+
+/** Name of the section that a note stands in; null where none was named yet. */
+function sectionOf(index: number, score: Score): string | null {
+  const { phrases } = score.take;
+  return (
+    phrases.slice(0, phraseOf(index, score) + 1).findLast(({ name }) => name !== undefined)?.name ?? null
+  );
 }
 
 /** The pick-up is bar 0. */

@@ -126,6 +126,7 @@ function harmonica(score: Score, { asPlayed }: MidiOptions): Timed[] {
   for (const note of score.notes) {
     const [on, off] = timesOf(note, score, asPlayed);
     const lyric = lyricOf(note, 0);
+    if (note.section !== undefined) add(on, 2, { deltaTime: 0, type: 'marker', text: asUtf8(note.section) });
     if (lyric !== null) add(on, 2, { deltaTime: 0, type: 'lyrics', text: asUtf8(lyric) });
     if (asPlayed) add(on, 3, { deltaTime: 0, type: 'pitchBend', channel: 0, value: bendOf(note) });
     const velocity = asPlayed

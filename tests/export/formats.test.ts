@@ -217,10 +217,12 @@ describe('CSV', () => {
   it('has a row a note, quoting and line ends of RFC 4180', () => {
     const { take } = playTune('amazing-grace');
     const lines = writeCsv(buildScore(withWords(take, 'a, "b" =c'), 'x')).split('\r\n');
-    expect(lines[0].split(',').slice(0, 12)).toEqual(
-      'number id onset_s offset_s phrase phrase_label bar beat length_beats tab hole breath'.split(' '),
+    expect(lines[0].split(',').slice(0, 13)).toEqual(
+      'number id onset_s offset_s phrase phrase_label section bar beat length_beats tab hole breath'.split(
+        ' ',
+      ),
     );
-    expect(lines[1]).toMatch(/^1,n1,0\.5,1\.125,1,A,0,3,1,1D,1,draw,0,no,D4,62,/);
+    expect(lines[1]).toMatch(/^1,n1,0\.5,1\.125,1,A,,0,3,1,1D,1,draw,0,no,D4,62,/);
     // Which notes three words of a whole tune stand on is decided elsewhere.
     const withWord = (ending: RegExp): number => lines.findIndex((line) => ending.test(line));
     const places = [/,"a,"$/, /,"""b"""$/, /,'=c$/].map(withWord);

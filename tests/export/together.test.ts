@@ -49,7 +49,7 @@ const take = buildTake(EXAMPLE_SOURCE, {
   phrases: [{ firstNote: 0, lastNote: PLAYED.length - 1 }],
 });
 const score = buildScore(
-  { ...take, beats: buildBeats(PLAYED, { tempoBpm: 60, metre: { count: 4, unit: 4 } }) },
+  { ...take, beats: buildBeats(PLAYED, { tempoBpm: 60, metre: { count: 4, unit: 4 }, pickupTicks: 0 }) },
   'Together',
 );
 

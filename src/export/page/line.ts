@@ -67,7 +67,10 @@ export function lineHtml(score: Score, line: PageLine, options: LineOptions): st
   );
   const heard = teacher?.lines[number];
   const beside = heard ? ` data-tfrom="${heard.fromSec}" data-tto="${heard.toSec}"` : '';
-  const about = [formatTime(from).slice(1, -1), repeatInShort(line.remark)].filter((text) => text !== '');
+  const section = notes[0].section ?? '';
+  const about = [section, formatTime(from).slice(1, -1), repeatInShort(line.remark)].filter(
+    (text) => text !== '',
+  );
   return `<li class="line" data-line="${number}" data-from="${from}" data-to="${to}" data-at="${beatOf(score, notes[0])}"${beside}>
 <div class="head"><button class="pick" type="button" aria-label="${name}, play">${name}</button><span class="soft">${escapeHtml(about.join(' · '))}</span></div>
 ${advice === undefined ? '' : `<p class="advice"><b>Your teacher:</b> ${escapeHtml(advice)}</p>`}<ol class="tab">${items.join('')}</ol>

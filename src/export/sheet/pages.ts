@@ -17,6 +17,7 @@ import {
   spaceUnder,
   systemBlock,
   type TabPlace,
+  underSection,
   WORDS_SIZE,
 } from './system-block.ts';
 import { headingBlock, line, proseBlocks, titleBlock, verseBlocks } from './text-blocks.ts';
@@ -176,7 +177,8 @@ function linesOnStaff(
     const [index] = system.heads.keys();
     const at = lines.findIndex(({ first, last }) => first <= index && index <= last);
     const line = lines[at];
-    if (line === undefined || line.same === null) return [systemBlock(score, system, rows)];
+    if (line === undefined || line.same === null)
+      return [underSection(systemBlock(score, system, rows), system, score)];
     if (told.has(at)) return [];
     told.add(at);
     const blocks = [

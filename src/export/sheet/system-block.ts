@@ -12,6 +12,7 @@ import { lowestBetween } from './skyline.ts';
 const TAB_SIZE = 15;
 export const WORDS_SIZE = 11.5;
 const DONE_SIZE = 9;
+const SECTION_SIZE = 10.5;
 /** Room between two tabs. */
 const BESIDE_TAB = 7;
 const HARD = '#f3dfb3';
@@ -132,6 +133,23 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
   }
   marks.push(...system.marks.map((mark) => moved(mark, 0, dy)));
   return { height: bottom + 2, marks, gap: 12 };
+}
+
+/** The block of a system, with the name of the section that begins with its first note above. */
+export function underSection({ height, marks, gap }: Block, { heads }: System, { notes }: Score): Block {
+  const name = notes[Math.min(...heads.keys())]?.section;
+  if (name === undefined) return { height, marks, gap };
+  const room = SECTION_SIZE + 4;
+  const head: Mark = {
+    kind: 'text',
+    text: name,
+    x: 0,
+    y: SECTION_SIZE - 1,
+    size: SECTION_SIZE,
+    bold: true,
+    anchor: 'start',
+  };
+  return { height: height + room, marks: [head, ...marks.map((mark) => moved(mark, 0, room))], gap };
 }
 
 /** Where tab begins that stands under its own note: below the staff, and below all that is drawn there. */
