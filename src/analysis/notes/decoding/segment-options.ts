@@ -16,7 +16,7 @@ export interface SegmentOptions {
   readonly networkWeight: number;
   /** How much the network's evidence of an onset lowers the cost of a new note. */
   readonly onsetWeight: number;
-  /** Nats for each pitch of a set beyond the first, and for a shake. */
+  /** Nats for each pitch of a set, and for a shake. */
   readonly severalCost: number;
   /** Nats that each pitch of a set gains in a frame: the network is shy of reeds that sound beside each other. */
   readonly setBias: number;
@@ -35,7 +35,7 @@ export const SEGMENT_DEFAULTS: SegmentOptions = {
   combWeight: 1,
   networkWeight: 0.4,
   onsetWeight: 1,
-  severalCost: 3,
+  severalCost: 1.5,
   setBias: 0.5,
   shakeCost: 6,
 };

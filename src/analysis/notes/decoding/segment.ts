@@ -79,7 +79,7 @@ function noteLattice(
   const setStates = sets.map((_, j) => firstSet(pitches.length) + j);
   sets.forEach((set, j) => {
     const begin = -(
-      options.changeCost + (set.shake ? options.shakeCost : options.severalCost * (set.midis.length - 1))
+      options.changeCost + (set.shake ? options.shakeCost : options.severalCost * set.midis.length)
     );
     arcs[setStates[j]] = [{ from: setStates[j], score: 0 }];
     to.push({ state: setStates[j], score: begin });
