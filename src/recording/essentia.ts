@@ -162,7 +162,7 @@ export class Essentia {
     return { start: head.startCut === 1, end: tail.stopCut === 1 };
   }
 
-  /** Integrated loudness by EBU R 128, in LUFS: the second opinion on `integratedLufs`, too slow for more. */
+  /** Integrated loudness by EBU R 128, in LUFS; of the first minutes only. */
   loudness(wave: Float32Array, sampleRate: number): number {
     return this.#with([wave], ([mono]) => {
       const found = this.#library.LoudnessEBUR128(mono, mono, 0.1, sampleRate, false);

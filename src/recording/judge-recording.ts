@@ -3,7 +3,6 @@ import { findHum, findNoise, findPumping } from './background.ts';
 import { findBandwidth } from './band.ts';
 import { findClicks, findClipping, findCuts, findDropouts } from './digital.ts';
 import type { Essentia } from './essentia.ts';
-import { integratedLufs } from './loudness.ts';
 import { findAccompaniment, findTalk } from './others.ts';
 import { type Detected, PROBLEM_KINDS, type Problem, problemOf } from './problem.ts';
 import { type PlayedSpan, Sound } from './sound.ts';
@@ -18,6 +17,9 @@ export interface RecordingReport {
   readonly peakDb: number;
   readonly snrDb: number | null;
 }
+
+/** Loudness of the first minutes is that of the whole. */
+const LOUDNESS_SEC = 300;
 
 /**
  * Judges a recording by itself.
@@ -53,7 +55,7 @@ export function judgeRecording(
       ? [talk, findPumping(sound), findNoise(sound, hum !== null), ...findCuts(sound, essentia, level)]
       : []),
   ].filter((each): each is Detected => each !== null);
-  const loudness = integratedLufs(level, sampleRate);
+  const loudness = essentia.loudness(level.subarray(0, LOUDNESS_SEC * sampleRate), sampleRate);
   const peakDb = 20 * Math.log10(Math.max(1e-6, sound.peak));
   return {
     problems: found

@@ -1,8 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { Samples } from '../../src/audio/samples.ts';
-import { Essentia } from '../../src/recording/essentia.ts';
 import { evenGain } from '../../src/recording/even-loudness.ts';
-import { integratedLufs } from '../../src/recording/loudness.ts';
 
 const sine = (peakDb: number, rate: number, sec = 4): Samples =>
   Samples.from(
@@ -13,31 +11,6 @@ const sine = (peakDb: number, rate: number, sec = 4): Samples =>
     rate,
   );
 const db = (ratio: number): number => 20 * Math.log10(ratio);
-
-describe('integratedLufs', () => {
-  it('agrees with essentia.js on playing with pauses, at every rate', () => {
-    for (const rate of [16_000, 22_050, 44_100, 48_000]) {
-      // A phrase, a soft one, and a pause that both gates leave out.
-      const wave = Float32Array.from({ length: 9 * rate }, (_, n) => {
-        const level = n < 4 * rate ? 0.5 : n < 7 * rate ? 0.1 : 0;
-        return (
-          level *
-          Math.sin((2 * Math.PI * 523 * n) / rate) *
-          (1 + 0.5 * Math.sin((2 * Math.PI * 3000 * n) / rate))
-        );
-      });
-      expect(
-        Math.abs(integratedLufs(wave, rate) - Essentia.load().loudness(wave, rate)),
-        `${rate} Hz`,
-      ).toBeLessThan(0.1);
-    }
-  });
-
-  it('is nothing for silence', () => {
-    expect(integratedLufs(new Float32Array(50_000), 22_050)).toBe(Number.NEGATIVE_INFINITY);
-    expect(integratedLufs(new Float32Array(100).fill(0.5), 22_050)).toBe(Number.NEGATIVE_INFINITY);
-  });
-});
 
 describe('evenGain', () => {
   it('takes a tone of 1 kHz at -23 dBFS in both channels for -23 LUFS (EBU Tech 3341, test 1), at every rate', () => {
