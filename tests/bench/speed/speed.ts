@@ -39,7 +39,7 @@ export function measureSpeed(lengthsSec: readonly number[], runs: number): Speed
     lengthsSec.flatMap((lengthSec) => {
       const path = join(folder, `${lengthSec}.wav`);
       writeFileSync(path, encodeWav([longTake(lengthSec)], RATE));
-      const trials = programs(path);
+      const trials = programs(path, join(folder, 'take.json'));
       const rows = Array.from({ length: runs }, () =>
         trials.map((trial) => runOnce(trial, lengthSec, join(folder, 'memory.txt'))),
       );
@@ -54,8 +54,10 @@ interface Trial {
   readonly command: readonly string[];
 }
 
-function programs(path: string): Trial[] {
-  const ours = [process.execPath, CLI, 'transcribe', path, '--harp', 'C', '--no-save', '--quiet'];
+/** @param takePath  where the take goes: without one, no bars are found */
+function programs(path: string, takePath: string): Trial[] {
+  const saved = ['--out', takePath, '--force', '--quiet'];
+  const ours = [process.execPath, CLI, 'transcribe', path, '--harp', 'C', ...saved];
   const cores = availableParallelism();
   const all = { program: 'reedtrace', cores, command: ours };
   const one = { program: 'reedtrace', cores: 1, command: [...ONE_CORE, ...ours] };
