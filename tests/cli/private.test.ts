@@ -84,9 +84,11 @@ describe('what is exported', () => {
     );
     expect(made).toBe(0);
     const formats = 'tab,musicxml,midi,abc,csv,json,pdf,svg,html,bends';
-    expect(await run(['export', join(folder, 'k.take.json'), '--as', formats], io)).toBe(0);
+    for (const name of ['tune', 'k']) {
+      expect(await run(['export', join(folder, `${name}.take.json`), '--as', formats], io)).toBe(0);
+    }
     const files = readdirSync(folder).filter((name) => name !== 'kitchen.wav');
-    expect(files.length).toBeGreaterThanOrEqual(9 + 2);
+    expect(files.length).toBeGreaterThanOrEqual(2 * 9 + 2);
     // A short name of a user or computer may be part of any text.
     const names = [userInfo().username, hostname()].filter((name) => name.length > 6);
     const secrets = ['SECRETFOLDER', 'SECRETDEVICE', 'SECRETPLACE', ...names];
