@@ -4,6 +4,7 @@ import { formatTabNote } from '../tab/text.ts';
 import { printSyllable } from '../take/words.ts';
 import { csvCell } from '../text/csv.ts';
 import { spell } from './notation/spelling.ts';
+import { sectionLine } from './repeats.ts';
 import type { Score, ScoreNote } from './score.ts';
 
 type Cell = string | number | boolean | null;
@@ -18,7 +19,7 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['offset_s', ({ played }) => round(played.offsetSec, 4)],
   ['phrase', ({ index }, score) => phraseOf(index, score) + 1 || null],
   ['phrase_label', ({ index }, score) => score.take.phrases[phraseOf(index, score)]?.label ?? null],
-  ['section', ({ index }, score) => sectionOf(index, score)],
+  ['section', ({ index }, score) => sectionLine(score.take.phrases, phraseOf(index, score))?.section ?? null],
   ['bar', (note, score) => barOf(note, score)],
   ['beat', (note, score) => beatOf(note, score)],
   ['length_beats', ({ lengthTicks }) => round(lengthTicks / TICKS_PER_BEAT, 4)],
@@ -96,14 +97,6 @@ function phraseOf(index: number, { take }: Score): number {
   }
   phrasesOfNotes.set(take, places);
   return places[index];
-}
-
-/** Name of the section that a note stands in; null where none was named yet. */
-function sectionOf(index: number, score: Score): string | null {
-  const { phrases } = score.take;
-  return (
-    phrases.slice(0, phraseOf(index, score) + 1).findLast(({ name }) => name !== undefined)?.name ?? null
-  );
 }
 
 /** The pick-up is bar 0. */

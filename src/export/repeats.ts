@@ -134,7 +134,7 @@ interface SectionLine {
 }
 
 /** Where a line stands in its section; null where none was named. */
-function sectionLine(phrases: Score['take']['phrases'], index: number): SectionLine | null {
+export function sectionLine(phrases: Score['take']['phrases'], index: number): SectionLine | null {
   for (let first = index; first >= 0; first--) {
     const { name } = phrases[first];
     if (name !== undefined) return { section: name, line: index - first + 1 };
