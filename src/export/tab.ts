@@ -1,9 +1,9 @@
-import stringWidth from 'string-width';
 import { barTicks } from '../music/rhythm/metre.ts';
 import { leftOutInWords } from '../tab/left-out-words.ts';
 import { formatPlayedNote, legend, ornamentLegend, severalLegend, type TabStyle } from '../tab/text.ts';
 import { readsAsWords } from '../tab/text-file.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
+import { textColumns } from '../text/width.ts';
 import { groupsToldOnce, phrasesOf, type Repeats } from './repeats.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
@@ -136,7 +136,7 @@ function noteCell(score: Score, note: ScoreNote, { style, lengths }: TabOptions,
   const tab = `${formatPlayedNote(note.played, style)}${lengths ? lengthText(note.lengthTicks) : ''}`;
   const rows = [tab];
   for (let verse = 0; verse < score.verses; verse++) rows.push(wordText(note, verse));
-  return { rows, width: Math.max(...rows.map((row) => stringWidth(row))), lead };
+  return { rows, width: Math.max(...rows.map(textColumns)), lead };
 }
 
 /** A syllable, with a hyphen when its word goes on; a line where one is held. */
@@ -148,7 +148,7 @@ export function wordText({ sung }: ScoreNote, verse: number): string {
 }
 
 function plainCell(text: string, verses: number): Cell {
-  return { rows: [text, ...new Array<string>(verses).fill('')], width: stringWidth(text), lead: 0 };
+  return { rows: [text, ...new Array<string>(verses).fill('')], width: textColumns(text), lead: 0 };
 }
 
 function barCell(verses: number): Cell {
@@ -180,7 +180,7 @@ function printRows(cells: readonly Cell[], verses: number): string[] {
     for (const [i, cell] of cells.entries()) {
       const pad = i === 0 ? 0 : GAP + cell.lead;
       const word = cell.rows[row];
-      text += `${' '.repeat(pad)}${word}${' '.repeat(cell.width - stringWidth(word))}`;
+      text += `${' '.repeat(pad)}${word}${' '.repeat(cell.width - textColumns(word))}`;
     }
     if (row === 0 || text.trim() !== '') printed.push(text.trimEnd());
   }

@@ -1,4 +1,4 @@
-import { Note } from 'tonal';
+import * as Note from '@tonaljs/note';
 import { ReedtraceError } from '../errors.ts';
 import { plainText } from '../plain-text.ts';
 

@@ -1,6 +1,6 @@
-import stringWidth from 'string-width';
 import type { FoundHarp } from '../harp/types.ts';
 import { counted } from '../text/counted.ts';
+import { textColumns } from '../text/width.ts';
 import { leftOutInWords } from './left-out-words.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { ornamentsInWords } from './ornament.ts';
@@ -50,7 +50,7 @@ function wrapWords(text: string, columns: number, indent: string): string[] {
   let line = '';
   for (const word of text.split(' ')) {
     const longer = line === '' ? word : `${line} ${word}`;
-    if (line.trim() !== '' && stringWidth(longer) > columns) {
+    if (line.trim() !== '' && textColumns(longer) > columns) {
       lines.push(line);
       line = `${indent}${word}`;
     } else {
@@ -76,7 +76,7 @@ function cellOf(note: Note, style: TabStyle, { under, verses }: SheetWords): Cel
   const rows = [formatPlayedNote(note, style), ...words];
   const played = ornamentsInWords(note).join(', ');
   const remarks = remarksOn(note, style);
-  const width = Math.max(...[...rows, played, ...remarks].map((row) => stringWidth(row)));
+  const width = Math.max(...[...rows, played, ...remarks].map(textColumns));
   return { onsetSec: note.onsetSec, rows, played, remarks, width };
 }
 
@@ -122,7 +122,7 @@ function printLine(
     cells
       .map((cell) => {
         const word = wordOf(cell);
-        return `${GAP}${word}${' '.repeat(cell.width - stringWidth(word))}`;
+        return `${GAP}${word}${' '.repeat(cell.width - textColumns(word))}`;
       })
       .join('')
       .trimEnd();

@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 /** Imports that are there before any command runs: not those of types, and not `await import()`. */
 const IMPORT = /^(?:import|export)\s(?!type\b)(?:[^'"]*?\sfrom\s)?['"]([^'"]+)['"]/gm;
 /** Those that a command loads when it runs. */
-const LATER = /\bimport\(\s*['"]([^'"]+)['"]\s*\)/g;
+const LATER = /\b(?:import|createRequire\(import\.meta\.url\))\(\s*['"]([^'"]+)['"]\s*\)/g;
 
 /** Packages and own files (below `src/`) that a file brings along. */
 function behind(start: string, patterns: readonly RegExp[]): { packages: Set<string>; files: Set<string> } {

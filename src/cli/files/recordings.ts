@@ -12,8 +12,10 @@ const EXTENSIONS: ReadonlySet<string> = new Set(
     .map((extension) => `.${extension}`),
 );
 
-/** Names a person would list in this order: `take 2` before `take 10`. */
-const byName = new Intl.Collator('en', { numeric: true });
+/** Sorts as a person would: `take 2` before `take 10`. */
+function sortByName(names: string[]): string[] {
+  return names.sort(new Intl.Collator('en', { numeric: true }).compare);
+}
 
 /** A recording to work on, or why what was named gives none. */
 export type Operand = { readonly path: string } | { readonly path: string; readonly error: ReedtraceError };
@@ -45,7 +47,7 @@ async function recordingsIn(folder: string): Promise<Operand[]> {
     const usual = EXTENSIONS.has(extname(entry.name).toLowerCase());
     if (usual || (entry.isFile() && (await soundsLikeOne(join(folder, entry.name))))) names.push(entry.name);
   }
-  names.sort(byName.compare);
+  sortByName(names);
   if (names.length === 0) {
     throw new ReedtraceError(
       'E_NOT_FOUND',
@@ -83,7 +85,7 @@ async function recordingsLike(pattern: string): Promise<Operand[]> {
       'check the folder and the pattern',
     );
   }
-  return paths.sort(byName.compare).map((path) => ({ path }));
+  return sortByName(paths).map((path) => ({ path }));
 }
 
 /**

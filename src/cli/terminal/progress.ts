@@ -1,4 +1,4 @@
-import stringWidth from 'string-width';
+import { textColumns } from '../../text/width.ts';
 import type { Io, Output } from './io.ts';
 import { canRedraw, columnsOf } from './io.ts';
 import { oneLine } from './message.ts';
@@ -36,7 +36,7 @@ function cut(text: string, columns: number): string {
   let kept = '';
   let width = 0;
   for (const character of text) {
-    width += stringWidth(character);
+    width += textColumns(character);
     if (width > columns) return kept;
     kept += character;
   }

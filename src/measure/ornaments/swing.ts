@@ -86,11 +86,18 @@ export class SwingFinder {
   }
 }
 
+interface SineRate {
+  readonly hz: number;
+  readonly cos: Float64Array;
+  readonly sin: Float64Array;
+}
+
 /** Sines of some rates over a window of some length, and the curve that is taken off before. */
 class SineWindow {
   readonly length: number;
   readonly #limits: SwingLimits;
-  readonly #rates: readonly { hz: number; cos: Float64Array; sin: Float64Array }[];
+  readonly #stepSec: number;
+  #rates: readonly SineRate[] | undefined;
   /** Orthonormal constant, slope and bow. */
   readonly #curves: readonly Float64Array[];
   readonly #around: Float64Array;
@@ -98,11 +105,16 @@ class SineWindow {
   constructor(length: number, stepSec: number, limits: SwingLimits) {
     this.length = length;
     this.#limits = limits;
+    this.#stepSec = stepSec;
     this.#around = new Float64Array(length);
     this.#curves = orthonormal([0, 1, 2].map((power) => curve(length, (t) => t ** power)));
-    const rates: { hz: number; cos: Float64Array; sin: Float64Array }[] = [];
-    for (let hz = limits.slowestHz; hz <= limits.fastestHz + 1e-9; hz += STEP_HZ) {
-      const turn = 2 * Math.PI * hz * stepSec;
+  }
+
+  #makeRates(): SineRate[] {
+    const { length } = this;
+    const rates: SineRate[] = [];
+    for (let hz = this.#limits.slowestHz; hz <= this.#limits.fastestHz + 1e-9; hz += STEP_HZ) {
+      const turn = 2 * Math.PI * hz * this.#stepSec;
       // Without what the curve would take off, and at right angles to each other.
       const [, , , cos, sin] = orthonormal([
         ...this.#curves,
@@ -111,7 +123,7 @@ class SineWindow {
       ]);
       rates.push({ hz, cos, sin });
     }
-    this.#rates = rates;
+    return rates;
   }
 
   /** The sine that explains most of what moves; null when it explains too little, or is too shallow. */
@@ -126,6 +138,8 @@ class SineWindow {
     const power = dot(around, around);
     // A sine of this depth has half its square as power.
     if (power < (0.5 * length * this.#limits.leastDepth ** 2) / 1.5) return null;
+    // Most takes never need those of every window.
+    this.#rates ??= this.#makeRates();
     let best = 0;
     let most = 0;
     for (const [i, rate] of this.#rates.entries()) {

@@ -1,9 +1,10 @@
 import type { Note } from '../../tab/note.ts';
 import { formatTabNote } from '../../tab/text.ts';
+import { textColumns } from '../../text/width.ts';
 import { reasonWord } from '../state/left-out.ts';
 import type { Mark } from '../state/marks.ts';
 import type { UiState } from '../state/state.ts';
-import { type Line, padText, type Span, span, widthOf } from './line.ts';
+import { type Line, padText, type Span, span } from './line.ts';
 import { clock } from './time.ts';
 import { columnsOf, framesOf, LABEL_COLUMNS, type Window } from './window.ts';
 
@@ -91,7 +92,7 @@ export function timeLine(window: Window): Line {
     const word =
       stepSec < 1 ? `${clock(sec + 1e-6)}.${Math.round(((sec + 1e-6) % 1) * 10) % 10}` : clock(sec + 1e-6);
     const at = Math.floor((sec - window.fromSec) / perColumn);
-    if (sec < 0 || at + widthOf(word) + 1 > window.columns) continue;
+    if (sec < 0 || at + textColumns(word) + 1 > window.columns) continue;
     text[at] = '╵';
     for (let i = 0; i < word.length; i++) text[at + 1 + i] = word[i];
   }

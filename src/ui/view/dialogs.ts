@@ -1,9 +1,10 @@
 import { type LanguageCode, languageName } from '../../music/words/languages.ts';
 import { splitGraphemes } from '../../text/graphemes.ts';
+import { textColumns } from '../../text/width.ts';
 import { keysNow } from '../keys.ts';
 import { type ConflictMode, HARP_FIELDS, type Mode, type UiState, unsavedCount } from '../state/state.ts';
 import { alignTyped, verseCount } from '../state/typed-words.ts';
-import { cutLine, type Line, padText, plain, span, widthOf } from './line.ts';
+import { cutLine, type Line, padText, plain, span } from './line.ts';
 
 function answers(state: UiState): Line[] {
   return keysNow(state).map(({ show, label, help }) => [
@@ -88,7 +89,7 @@ function harpLines({ field, draft }: Mode & { kind: 'harp' }): Line[] {
 function typedLine(text: string, caret: number, columns: number): Line {
   const characters = splitGraphemes(text);
   let before = characters.slice(0, caret).join('');
-  while (widthOf(before) > columns - 12) before = splitGraphemes(before).slice(1).join('');
+  while (textColumns(before) > columns - 12) before = splitGraphemes(before).slice(1).join('');
   const under = characters[caret] ?? ' ';
   return cutLine(
     [span('> '), span(before), span(under, { inverse: true }), span(characters.slice(caret + 1).join(''))],

@@ -1,4 +1,5 @@
 import { formatTabNote } from '../../tab/text.ts';
+import { textColumns } from '../../text/width.ts';
 import { type KeyRow, keysNow } from '../keys.ts';
 import { barsInWords } from '../state/bars.ts';
 import { FINDABLE } from '../state/findable.ts';
@@ -16,7 +17,6 @@ import {
   type Style,
   span,
   spread,
-  widthOf,
   wrapText,
 } from './line.ts';
 import { clock, fineClock } from './time.ts';
@@ -74,8 +74,11 @@ const LEAST_NAME_COLUMNS = 16;
 /** Columns of the row of the whole take, between the times at its ends. */
 export function timelineBounds(state: UiState, columns: number): { from: number; width: number } {
   const { notes, source } = state.edited.take;
-  const begin = widthOf(clock(bareFocus(state)?.sec ?? notes[state.at]?.onsetSec ?? 0));
-  return { from: begin + 1, width: Math.max(1, columns - begin - widthOf(clock(source.durationSec)) - 2) };
+  const begin = textColumns(clock(bareFocus(state)?.sec ?? notes[state.at]?.onsetSec ?? 0));
+  return {
+    from: begin + 1,
+    width: Math.max(1, columns - begin - textColumns(clock(source.durationSec)) - 2),
+  };
 }
 
 /** The whole take in one row: notes, doubts, and where we are. */
@@ -234,7 +237,7 @@ function hintLines(rows: readonly KeyRow[], columns: number, group: string): Lin
     width = 0;
   };
   for (const { show, label } of hints) {
-    const length = widthOf(show) + 1 + widthOf(label);
+    const length = textColumns(show) + 1 + textColumns(label);
     if (width > 0 && indent + width + 2 + length > columns) finish();
     if (width > 0) line.push(span('  '));
     line.push(span(show, { bold: true }), span(` ${label}`, { dim: true }));
@@ -246,7 +249,7 @@ function hintLines(rows: readonly KeyRow[], columns: number, group: string): Lin
 
 export function ruleView(text: string, columns: number): Line {
   const head = text === '' ? '' : `── ${text} `;
-  return [span(head + '─'.repeat(Math.max(0, columns - widthOf(head))), { dim: true })];
+  return [span(head + '─'.repeat(Math.max(0, columns - textColumns(head))), { dim: true })];
 }
 
 /** Of what the line is that is typed. */

@@ -1,5 +1,5 @@
-import stringWidth from 'string-width';
 import { splitGraphemes } from '../../text/graphemes.ts';
+import { textColumns } from '../../text/width.ts';
 
 /** How a piece of a line looks; what matters is said by characters too, since there may be no colour. */
 export interface Style {
@@ -20,26 +20,17 @@ export type Line = readonly Span[];
 export const span = (text: string, style?: Style): Span => (style === undefined ? { text } : { text, style });
 export const plain = (text: string): Line => [{ text }];
 
-/** One column each: Latin letters, signs of music, arrows, boxes, blocks and dots. */
-const NARROW =
-  /^[\x20-\x7e\u00a1-\u00ac\u00ae-\u024f\u2010-\u2027\u2190-\u21ff\u2260\u2500-\u25ff\u2669-\u266f\u2800-\u28ff]*$/;
-
-/** Columns that a text takes on a terminal. */
-export function widthOf(text: string): number {
-  return NARROW.test(text) ? text.length : stringWidth(text);
-}
-
 export function lineWidth(line: Line): number {
-  return line.reduce((sum, { text }) => sum + widthOf(text), 0);
+  return line.reduce((sum, { text }) => sum + textColumns(text), 0);
 }
 
 /** A text cut to a width, with `…` where something was cut off. */
 function cutText(text: string, columns: number): string {
-  if (widthOf(text) <= columns) return text;
+  if (textColumns(text) <= columns) return text;
   let kept = '';
   let width = 0;
   for (const character of splitGraphemes(text)) {
-    const next = width + widthOf(character);
+    const next = width + textColumns(character);
     if (next > columns - 1) break;
     kept += character;
     width = next;
@@ -53,7 +44,7 @@ export function wrapText(text: string, columns: number): string[] {
   let row = '';
   for (const word of text.split(' ')) {
     const longer = row === '' ? word : `${row} ${word}`;
-    if (row !== '' && widthOf(longer) > columns) {
+    if (row !== '' && textColumns(longer) > columns) {
       rows.push(row);
       row = word;
     } else row = longer;
@@ -64,7 +55,7 @@ export function wrapText(text: string, columns: number): string[] {
 /** A text in exactly so many columns. */
 export function padText(text: string, columns: number): string {
   const cut = cutText(text, columns);
-  return cut + ' '.repeat(Math.max(0, columns - widthOf(cut)));
+  return cut + ' '.repeat(Math.max(0, columns - textColumns(cut)));
 }
 
 /** A line cut to a width. */
@@ -72,7 +63,7 @@ export function cutLine(line: Line, columns: number): Line {
   const kept: Span[] = [];
   let left = columns;
   for (const piece of line) {
-    const width = widthOf(piece.text);
+    const width = textColumns(piece.text);
     if (width > left) {
       kept.push({ ...piece, text: cutText(piece.text, left) });
       break;

@@ -1,8 +1,9 @@
 import { formatTabNote } from '../../tab/text.ts';
+import { textColumns } from '../../text/width.ts';
 import { marksOf } from '../state/marks.ts';
 import { marksByPhrase } from '../state/phrases.ts';
 import type { Size, UiState } from '../state/state.ts';
-import { cutLine, type Line, padText, span, widthOf } from './line.ts';
+import { cutLine, type Line, padText, span } from './line.ts';
 import { clock } from './time.ts';
 
 /** Rows that the list doesn't have: title, heading, keys and the last, which stays free. */
@@ -38,7 +39,7 @@ export function overviewLines(state: UiState, columns: number): Line[] {
   const first = firstSeen(state);
   const seen = ranges.slice(first, first + overviewRows(size));
   const numberWidth = String(ranges.length).length;
-  const nameWidth = Math.min(20, Math.max(0, ...ranges.map(({ name }) => widthOf(name))));
+  const nameWidth = Math.min(20, Math.max(0, ...ranges.map(({ name }) => textColumns(name))));
   return seen.map((range, i) => {
     const at = first + i;
     const isHere = at === mode.phrase;

@@ -2,6 +2,7 @@ import { faultsOf } from '../../tab/remarks.ts';
 import type { TabNote } from '../../tab/tab-note.ts';
 import { formatPlayedNote, formatTabNote } from '../../tab/text.ts';
 import { wordsUnder } from '../../take/words.ts';
+import { textColumns } from '../../text/width.ts';
 import { contradicts } from '../state/against-sound.ts';
 import { nearest } from '../state/doubt.ts';
 import { reasonWord } from '../state/left-out.ts';
@@ -10,7 +11,7 @@ import { phraseAt, type Range } from '../state/phrases.ts';
 import { bareFocus, selected } from '../state/place.ts';
 import type { UiState } from '../state/state.ts';
 import { alignTyped } from '../state/typed-words.ts';
-import { type Line, padText, type Span, type Style, span, widthOf, wrapText } from './line.ts';
+import { type Line, padText, type Span, type Style, span, wrapText } from './line.ts';
 import { clock } from './time.ts';
 
 /** Columns before the tab: label of the phrase and its time. */
@@ -181,12 +182,12 @@ function phraseRows(scene: Scene, { first, last, label, name, advice }: Range, c
     current = false;
   };
   for (const { text, word, style, isHere, isMarked, at } of cells) {
-    const inner = Math.max(widthOf(text), widthOf(word));
+    const inner = Math.max(textColumns(text), textColumns(word));
     if (width > 0 && LEAD_COLUMNS + width + inner + 2 > columns) finish();
     const room = Math.min(inner, Math.max(1, columns - LEAD_COLUMNS - 2));
     tab.push(
       span(isHere ? `[${text}]` : isMarked ? `*${text}*` : ` ${text} `, isHere || isMarked ? HERE : style),
-      span(' '.repeat(Math.max(0, room - widthOf(text)))),
+      span(' '.repeat(Math.max(0, room - textColumns(text)))),
     );
     words.push(span(` ${padText(word, room)} `, isHere ? { bold: true } : undefined));
     hits.push({ from: LEAD_COLUMNS + width, to: LEAD_COLUMNS + width + room + 2, at });

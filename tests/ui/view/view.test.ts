@@ -3,13 +3,14 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { readRecording } from '../../../src/audio/read.ts';
+import { textColumns } from '../../../src/text/width.ts';
 import { reduce } from '../../../src/ui/commands/reduce.ts';
 import { HELP_ROWS, keysNow } from '../../../src/ui/keys.ts';
 import { Ears } from '../../../src/ui/state/ears.ts';
 import { hear } from '../../../src/ui/state/hearing.ts';
 import { openState, type UiState } from '../../../src/ui/state/state.ts';
 import { HELP_LINES } from '../../../src/ui/view/help.ts';
-import { type Line, lineWidth, printLines, toAscii, widthOf } from '../../../src/ui/view/line.ts';
+import { type Line, lineWidth, printLines, toAscii } from '../../../src/ui/view/line.ts';
 import { screenLines } from '../../../src/ui/view/screen.ts';
 import { notesOf, writeExample } from '../example-take.ts';
 import { PLAYED, withMistakes } from '../mistakes.ts';
@@ -140,7 +141,7 @@ describe('the screen', () => {
     const tab = rows.findIndex((row) => row.startsWith('A '));
     // Columns before each cell of the tab, and before each word below it: the same.
     const columnsOf = (row: string) =>
-      [...row.matchAll(/\S+/g)].map(({ index }) => widthOf(row.slice(0, index)));
+      [...row.matchAll(/\S+/g)].map(({ index }) => textColumns(row.slice(0, index)));
     const notes = columnsOf(rows[tab].replace(/[[\]]/g, ' ')).slice(2);
     const words = columnsOf(rows[tab + 1].replace('verse 1', '       '));
     expect(words).toEqual(notes.slice(0, words.length));
