@@ -25,50 +25,47 @@ export interface BarSteps {
 
 /** Steps of at most so many ticks from every place of a bar plan. */
 export function barSteps(plan: BarPlan, longestTicks: number): BarSteps {
-  const begin = new Int32Array(plan.places.length + 1);
-  const atLeast = new Int32Array(plan.places.length * (longestTicks + 1));
-  const ticks: number[] = [];
-  const place: number[] = [];
-  const logProb: number[] = [];
-  const logProbRest: number[] = [];
-  const all = plan.onsetShare.reduce((sum, share) => sum + share, 0) * (longestTicks / plan.barTicks);
-  for (let from = 0; from < plan.places.length; from++) {
+  const { places, onsetShare, barTicks } = plan;
+  const width = places.length;
+  const most = width * longestTicks;
+  const begin = new Int32Array(width + 1);
+  const atLeast = new Int32Array(width * (longestTicks + 1));
+  const ticks = new Int16Array(most);
+  const place = new Int16Array(most);
+  const logProb = new Float64Array(most);
+  const logProbRest = new Float64Array(most);
+  const all = onsetShare.reduce((sum, share) => sum + share, 0) * (longestTicks / barTicks);
+  let count = 0;
+  for (let from = 0; from < width; from++) {
+    const row = from * (longestTicks + 1);
     let logEmpty = 0;
     let next = 0;
-    for (const [to, distance] of placesAfter(plan, from, longestTicks)) {
+    for (let after = from + 1; ; after++) {
+      const to = after % width;
+      const distance = Math.floor(after / width) * barTicks + places[to] - places[from];
+      if (distance > longestTicks) break;
       const share = shareAfter(plan, from, to, distance);
       if (share === 0) continue;
-      while (next <= distance) atLeast[from * (longestTicks + 1) + next++] = ticks.length;
-      ticks.push(distance);
-      place.push(to);
-      logProb.push(logEmpty + Math.log(share));
-      const anew = plan.onsetShare[to] / all;
-      logProbRest.push(Math.log((1 - ANEW_SHARE) * Math.exp(logEmpty) * share + ANEW_SHARE * anew));
+      while (next <= distance) atLeast[row + next++] = count;
+      ticks[count] = distance;
+      place[count] = to;
+      logProb[count] = logEmpty + Math.log(share);
+      const anew = onsetShare[to] / all;
+      logProbRest[count] = Math.log((1 - ANEW_SHARE) * Math.exp(logEmpty) * share + ANEW_SHARE * anew);
       logEmpty += Math.log(1 - share);
+      count++;
     }
-    while (next <= longestTicks) atLeast[from * (longestTicks + 1) + next++] = ticks.length;
-    begin[from + 1] = ticks.length;
+    while (next <= longestTicks) atLeast[row + next++] = count;
+    begin[from + 1] = count;
   }
   return {
     begin,
-    ticks: Int16Array.from(ticks),
-    place: Int16Array.from(place),
-    logProb: Float64Array.from(logProb),
-    logProbRest: Float64Array.from(logProbRest),
+    ticks: ticks.slice(0, count),
+    place: place.slice(0, count),
+    logProb: logProb.slice(0, count),
+    logProbRest: logProbRest.slice(0, count),
     atLeast,
   };
-}
-
-function* placesAfter(plan: BarPlan, from: number, longestTicks: number): Generator<[number, number]> {
-  for (let p = from + 1, bar = 0; ; p++) {
-    if (p === plan.places.length) {
-      p = 0;
-      bar += plan.barTicks;
-    }
-    const distance = bar + plan.places[p] - plan.places[from];
-    if (distance > longestTicks) return;
-    yield [p, distance];
-  }
 }
 
 function shareAfter(plan: BarPlan, from: number, to: number, ticks: number): number {

@@ -37,6 +37,8 @@ export function clockSec(onsets: readonly HeardOnset[], { aheadSec }: MetricalPa
 
 /** Paths this much less likely than the best of their plan, in natural log, are given up. */
 const BEAM = 9;
+/** States that there is room for before it grows. */
+const KEPT_AT_FIRST = 4096;
 /** Plans this much less likely than the best one so far, in natural log, are given up. */
 const PLAN_BEAM = 40;
 
@@ -68,12 +70,30 @@ export function readOnGrids(
   return decoders.map((decoder, d) => (going.has(d) ? decoder.path() : null));
 }
 
-/** The states that one note kept within the beam: each with where it came from, as a position in the note before. */
-interface KeptStates {
-  readonly state: Int32Array;
-  readonly from: Int32Array;
-  readonly ticks: Int16Array;
-  readonly ahead: Uint8Array;
+/** The states that each note kept within the beam, note after note: each with the one it came from. */
+class KeptStates {
+  /** Of note n: from `begin[n]` to before `begin[n + 1]`. */
+  readonly begin = [0];
+  state = new Int32Array(KEPT_AT_FIRST);
+  from = new Int32Array(KEPT_AT_FIRST);
+  ticks = new Int16Array(KEPT_AT_FIRST);
+  ahead = new Uint8Array(KEPT_AT_FIRST);
+
+  /** Makes room for so many states more. */
+  grow(count: number): void {
+    const needed = this.begin[this.begin.length - 1] + count;
+    if (needed <= this.state.length) return;
+    const { state, from, ticks, ahead } = this;
+    const length = 2 * needed;
+    this.state = new Int32Array(length);
+    this.from = new Int32Array(length);
+    this.ticks = new Int16Array(length);
+    this.ahead = new Uint8Array(length);
+    this.state.set(state);
+    this.from.set(from);
+    this.ticks.set(ticks);
+    this.ahead.set(ahead);
+  }
 }
 
 /** Viterbi decoding of one plan, note by note; state: tempo × places + place. */
@@ -83,24 +103,21 @@ class PlanDecoder {
   readonly #steps: BarSteps;
   readonly #liking: number[];
   readonly #width: number;
-  /** Scores of all states at this note, and of those at the next. */
-  #score: Float64Array;
-  #next: Float64Array;
+  /** Scores of all states at this note, and how the states were reached. */
+  readonly #score: Float64Array;
   readonly #nextFrom: Int32Array;
   readonly #nextTicks: Int16Array;
   readonly #nextAhead: Uint8Array;
-  /** Scores after the change of tempo, before the step in the bar, and positions of the kept states they came from. */
+  /** Scores after the change of tempo, before the step in the bar, and the kept states they came from. */
   readonly #moved: Float64Array;
   readonly #movedFrom: Int32Array;
-  readonly #kept: KeptStates[] = [];
+  readonly #kept = new KeptStates();
   /** States that were moved, and that were reached, since the last note; how many. */
   readonly #movedStates: Int32Array;
   #movedCount = 0;
   readonly #reached: Int32Array;
   #reachedCount = 0;
   readonly #tempoOf: Int32Array;
-  /** Where those within the beam are gathered. */
-  readonly #within: Int32Array;
   /** Scores below this will not be kept. */
   #least = Number.NEGATIVE_INFINITY;
   /** Score of the best state. */
@@ -119,7 +136,6 @@ class PlanDecoder {
     for (let s = 0; s < size; s++) {
       this.#score[s] = this.#liking[Math.floor(s / this.#width)] + logShares[s % this.#width];
     }
-    this.#next = new Float64Array(size);
     this.#nextFrom = new Int32Array(size);
     this.#nextTicks = new Int16Array(size);
     this.#nextAhead = new Uint8Array(size).fill(NOT_AHEAD);
@@ -129,34 +145,34 @@ class PlanDecoder {
     this.#reachedCount = size;
     this.#tempoOf = Int32Array.from({ length: size }, (_, s) => Math.floor(s / this.#width));
     this.#movedFrom = new Int32Array(size);
-    this.#within = new Int32Array(size);
     this.#keep();
   }
 
   /** Goes on to the next note. @returns score of its best state */
   step(times: TimeScores): number {
     const likeliest = this.#changeTempo();
-    this.#next.fill(Number.NEGATIVE_INFINITY);
+    for (let r = 0; r < this.#reachedCount; r++) this.#score[this.#reached[r]] = Number.NEGATIVE_INFINITY;
     this.#reachedCount = 0;
     // The likeliest state first: what cannot come within the beam of where it leads is left out.
     this.#least = Number.NEGATIVE_INFINITY;
     this.#arrive(likeliest, times);
     for (let m = 0; m < this.#movedCount; m++) this.#arrive(this.#movedStates[m], times);
-    [this.#score, this.#next] = [this.#next, this.#score];
     this.#keep();
     return this.best;
   }
 
   /** From every kept state to the tempos beside it. @returns the likeliest state then */
   #changeTempo(): number {
-    const { state } = this.#kept[this.#kept.length - 1];
+    const { state, begin } = this.#kept;
+    const first = begin[begin.length - 2];
+    const end = begin[begin.length - 1];
     const width = this.#width;
     const moved = this.#moved;
     const states = this.#movedStates;
     for (let m = 0; m < this.#movedCount; m++) moved[states[m]] = Number.NEGATIVE_INFINITY;
     let count = 0;
-    let likeliest = state[0];
-    for (let k = 0; k < state.length; k++) {
+    let likeliest = state[first];
+    for (let k = first; k < end; k++) {
       const s = state[k];
       const tempo = this.#tempoOf[s];
       for (let t = Math.max(0, tempo - 1); t <= Math.min(this.#tempos.length - 1, tempo + 1); t++) {
@@ -181,13 +197,13 @@ class PlanDecoder {
     const here = this.#moved[state];
     const from = this.#movedFrom[state];
     // At rests the clock begins anew.
-    const before = times.rests ? NOT_AHEAD : this.#kept[this.#kept.length - 1].ahead[from];
+    const before = times.rests ? NOT_AHEAD : this.#kept.ahead[from];
     const row = times.know(tempo, before);
     if (here + times.peak[row] < this.#least) return;
     const { begin, ticks, place: places, atLeast } = this.#steps;
     const logProb = times.rests ? this.#steps.logProbRest : this.#steps.logProb;
     const { scores, ahead } = times;
-    const next = this.#next;
+    const next = this.#score;
     const nextFrom = this.#nextFrom;
     const nextTicks = this.#nextTicks;
     const nextAhead = this.#nextAhead;
@@ -223,31 +239,30 @@ class PlanDecoder {
     let best = Number.NEGATIVE_INFINITY;
     for (let r = 0; r < this.#reachedCount; r++) if (score[reached[r]] > best) best = score[reached[r]];
     const least = best - BEAM;
-    const within = this.#within;
-    let count = 0;
-    for (let r = 0; r < this.#reachedCount; r++) if (score[reached[r]] >= least) within[count++] = reached[r];
-    const state = within.slice(0, count);
-    const from = new Int32Array(count);
-    const ticks = new Int16Array(count);
-    const ahead = new Uint8Array(count);
-    for (let k = 0; k < count; k++) {
-      from[k] = this.#nextFrom[state[k]];
-      ticks[k] = this.#nextTicks[state[k]];
-      ahead[k] = this.#nextAhead[state[k]];
+    const kept = this.#kept;
+    kept.grow(this.#reachedCount);
+    let count = kept.begin[kept.begin.length - 1];
+    for (let r = 0; r < this.#reachedCount; r++) {
+      const s = reached[r];
+      if (score[s] < least) continue;
+      kept.state[count] = s;
+      kept.from[count] = this.#nextFrom[s];
+      kept.ticks[count] = this.#nextTicks[s];
+      kept.ahead[count] = this.#nextAhead[s];
+      count++;
     }
+    kept.begin.push(count);
     this.best = best;
-    this.#kept.push({ state, from, ticks, ahead });
   }
 
   /** The likeliest path to the note that was reached. */
   path(): MetricalPath {
-    const last = this.#kept[this.#kept.length - 1].state;
-    let k = last.findIndex((state) => this.#score[state] === this.best);
+    const { begin, state, from, ticks, ahead } = this.#kept;
+    let k = state.findIndex((s, i) => i >= begin[begin.length - 2] && this.#score[s] === this.best);
     const beatSec: number[] = [];
     const clockAhead: number[] = [];
     const steps: number[] = [];
-    for (let n = this.#kept.length - 1; n >= 0; n--) {
-      const { state, from, ticks, ahead } = this.#kept[n];
+    for (let n = begin.length - 2; n >= 0; n--) {
       beatSec.push(this.#tempos[this.#tempoOf[state[k]]]);
       clockAhead.push(aheadSec(ahead[k]));
       if (n > 0) steps.push(ticks[k]);

@@ -1,4 +1,5 @@
 import type { BarPlan } from './metre.ts';
+import { LONGEST_TICKS } from './time-scores.ts';
 
 /** Two places of a tune that go alike: positions of notes. */
 export interface Parallel {
@@ -15,16 +16,34 @@ const ALIKE_NOTES = 4;
  * @param stepTicks  for each note the time from the one before it; null over a rest
  */
 export function findParallels(pitches: readonly number[], stepTicks: readonly (number | null)[]): Parallel[] {
-  const latest = new Map<string, number>();
+  const steps = numberedSteps(pitches, stepTicks);
+  const count = pitches.length;
+  const latest = new Map<number, number>();
   const parallels: Parallel[] = [];
-  for (let n = ALIKE_NOTES - 1; n < pitches.length; n++) {
-    let key = '';
-    for (let i = n - ALIKE_NOTES + 2; i <= n; i++) key += `${pitches[i] - pitches[i - 1]}:${stepTicks[i]} `;
+  for (let n = ALIKE_NOTES - 1; n < count; n++) {
+    let key = 0;
+    for (let i = n - ALIKE_NOTES + 2; i <= n; i++) key = key * count + steps[i];
     const earlier = latest.get(key);
     if (earlier !== undefined) parallels.push({ earlier, later: n });
     latest.set(key, n);
   }
   return parallels;
+}
+
+/** More than the steps in time that there are, a rest among them. */
+const STEPS_APART = LONGEST_TICKS + 2;
+
+/** A number below the count of notes for each step in pitch and in time, the same for steps that are alike. */
+function numberedSteps(pitches: readonly number[], stepTicks: readonly (number | null)[]): Int32Array {
+  const numbers = new Map<number, number>();
+  const steps = new Int32Array(pitches.length);
+  for (let n = 1; n < pitches.length; n++) {
+    const step = (pitches[n] - pitches[n - 1]) * STEPS_APART + (stepTicks[n] ?? -1);
+    const number = numbers.get(step) ?? numbers.size;
+    numbers.set(step, number);
+    steps[n] = number;
+  }
+  return steps;
 }
 
 /** Fewer notes in a row that go alike are no repeat of their own. */
@@ -38,18 +57,17 @@ const FEWEST_REPEATED = 5;
  */
 export function repeatStarts(parallels: readonly Parallel[]): number[] {
   const starts = new Set<number>();
-  for (const [i, { earlier, later }] of parallels.entries()) {
-    const before = parallels[i - 1];
-    if (before?.later === later - 1 && before.earlier === earlier - 1) continue;
-    let alike = ALIKE_NOTES;
-    for (
-      let k = i + 1;
-      parallels[k]?.later === later + k - i && parallels[k].earlier === earlier + k - i;
-      k++
-    )
-      alike++;
-    if (alike < FEWEST_REPEATED) continue;
-    starts.add(earlier - ALIKE_NOTES + 1).add(later - ALIKE_NOTES + 1);
+  let from = 0;
+  for (let i = 1; i <= parallels.length; i++) {
+    const goesOn =
+      i < parallels.length &&
+      parallels[i].later === parallels[i - 1].later + 1 &&
+      parallels[i].earlier === parallels[i - 1].earlier + 1;
+    if (goesOn) continue;
+    if (ALIKE_NOTES + i - 1 - from >= FEWEST_REPEATED) {
+      starts.add(parallels[from].earlier - ALIKE_NOTES + 1).add(parallels[from].later - ALIKE_NOTES + 1);
+    }
+    from = i;
   }
   return [...starts].sort((a, b) => a - b);
 }

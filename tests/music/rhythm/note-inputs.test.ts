@@ -1,10 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import {
-  CONTEXT_INPUTS,
-  noteContexts,
-  PLACE_INPUTS,
-  placeInputs,
-} from '../../../src/music/rhythm/bars/note-inputs.ts';
+import { noteContexts, PLACE_INPUTS, PlacedNotes } from '../../../src/music/rhythm/bars/note-inputs.ts';
 import { planBar } from '../../../src/music/rhythm/metre.ts';
 
 /** C, D a step up, G a fourth up after a gap of 0.15 s, and long. */
@@ -18,7 +13,6 @@ describe('what the bar network is told', () => {
   it('of the notes around a note', () => {
     const [first, second, last] = noteContexts(NOTES).map((row) => [...row]);
     expect([first, second, last].map(({ length }) => length)).toEqual([41, 41, 41]);
-    expect(CONTEXT_INPUTS).toBe(41);
     // Into: none, a step up, a leap up; out of: a step up, a leap up, none.
     expect(first.slice(0, 14)).toEqual([0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0]);
     expect(second.slice(0, 14)).toEqual([0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0]);
@@ -35,11 +29,9 @@ describe('what the bar network is told', () => {
 
   it('of where a way puts it: a pick-up of a quarter in 4/4, then bar line and middle', () => {
     const plan = planBar({ count: 4, unit: 4 });
-    const rows = placeInputs({ plan, atTicks: [36, 48, 72], score: 0 }, [2]);
-    expect(rows).toHaveLength(3 * PLACE_INPUTS);
-    const [first, second, last] = [0, 1, 2].map((n) => [
-      ...rows.slice(PLACE_INPUTS * n, PLACE_INPUTS * (n + 1)),
-    ]);
+    const placed = new PlacedNotes({ plan, atTicks: [36, 48, 72], score: 0 }, [2]);
+    const [first, second, last] = [0, 1, 2].map((n) => [...placed.inputs(n)]);
+    expect(first).toHaveLength(PLACE_INPUTS);
     // Levels: bar, half, pulse, off; of the note, the one before, the one after, and two away.
     expect(first.slice(0, 20)).toEqual([0, 0, 1, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0]);
     expect(second.slice(0, 12)).toEqual([1, 0, 0, 0, 0, 0, 1, 0, 0, 1, 0, 0]);
@@ -57,5 +49,27 @@ describe('what the bar network is told', () => {
     // Sixteenths of 4/4, after those of 2/4 and 3/4: the 13th, the first and the 9th.
     const sixteenths = [first, second, last].map((row) => row.slice(44).indexOf(1));
     expect(sixteenths).toEqual([20 + 12, 20, 20 + 8]);
+  });
+
+  it('the same of notes of one kind', () => {
+    // Of every two bars of 4/4 the last note is a half note; every ninth note of all comes early.
+    const atTicks = Array.from({ length: 70 }, (_, n) => {
+      const at = 96 * Math.floor(n / 7) + 12 * (n % 7);
+      return n % 9 === 8 ? at - 6 : at;
+    });
+    for (const metre of [
+      { count: 4, unit: 4 },
+      { count: 2, unit: 4 },
+      { count: 6, unit: 8 },
+    ]) {
+      const placed = new PlacedNotes({ plan: planBar(metre), atTicks, score: 0 }, [0, 28]);
+      const byKind = new Map<number, string>();
+      for (const n of atTicks.keys()) {
+        const inputs = placed.inputs(n).join(' ');
+        expect(byKind.get(placed.kind(n)) ?? inputs).toBe(inputs);
+        byKind.set(placed.kind(n), inputs);
+      }
+      expect(byKind.size).toBeLessThan(atTicks.length);
+    }
   });
 });

@@ -5,10 +5,10 @@ import { planBar } from '../../../src/music/rhythm/metre.ts';
 /** A bar of 4/4 twice (C D E, a half note at its end), then the same a step higher. */
 const PITCHES = [60, 62, 64, 60, 62, 64, 62, 64, 66];
 const AT_TICKS = [0, 12, 24, 48, 60, 72, 96, 108, 120];
-const LENGTHS_SEC = [0.5, 0.5, 1, 0.5, 0.5, 1, 0.5, 0.5, 1];
+const LONG_NOTES = [2, 5, 8];
 
 function patternsOf(metre: { count: number; unit: number }): Record<string, number> {
-  const numbers = wayPatterns({ plan: planBar(metre), atTicks: AT_TICKS, score: 0 }, PITCHES, LENGTHS_SEC);
+  const numbers = wayPatterns({ plan: planBar(metre), atTicks: AT_TICKS, score: 0 }, PITCHES, LONG_NOTES);
   expect(numbers).toHaveLength(WAY_PATTERNS.length);
   return Object.fromEntries(WAY_PATTERNS.map((name, i) => [name, numbers[i]]));
 }

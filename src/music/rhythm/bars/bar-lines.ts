@@ -66,6 +66,7 @@ export function placeBars(
 ): BarredPath[] {
   const { onsets } = heard;
   const runs = [0, ...mayBeReread(onsets, path).flatMap((may, n) => (may ? [n] : [])), onsets.length];
+  const links = runs.slice(1, -1).map((to) => linkTo(to, onsets, path));
   const steps = path.atTicks.map((at, n) =>
     n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1],
   );
@@ -75,29 +76,49 @@ export function placeBars(
   return plans.flatMap(({ plan, steps: fromPlaces, logPrior }) => {
     const prior = logPrior + tempoScoreOfPath(path.beatSec, plan, options);
     const placer = new BarPlacer(heard, path, plan, fromPlaces, options);
-    return placer.place(runs).map((barred) => ({
+    return placer.place(runs, links).map((barred) => ({
       ...barred,
       score: barred.score + prior + parallelScore(parallels, barred.atTicks, plan, usualTicks),
     }));
   });
 }
 
-/** The lengths that a rest may have, from the fewest ticks on, with the log density of each. */
+/** The lengths that a time that may be read anew may have, from the fewest ticks on, with the log density of each. */
 interface Link {
   readonly fewest: number;
   readonly scores: Float64Array;
 }
 
-/** For every run and place at which it begins, the score from there on to the end and the step that leads on. */
+/** Log density of the time to the note `to`, for every length near the one that was read. */
+function linkTo(to: number, onsets: readonly HeardOnset[], path: MetricalPath): Link {
+  const { atTicks, beatSec } = path;
+  const { restSec } = onsets[to];
+  const sec = clockSec(onsets, path, to);
+  const read = atTicks[to] - atTicks[to - 1];
+  const fewest = Math.max(1, read - REST_SLACK_TICKS);
+  const most = Math.min(LONGEST_TICKS, read + REST_SLACK_TICKS);
+  const scores: number[] = [];
+  for (let ticks = fewest; ticks <= most; ticks++) {
+    const score = timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[to], restSec);
+    // Bars are no reason to write what can't have been played, unless it was read so.
+    scores.push(score > SLIP + NO_SLIP || ticks === read ? score : Number.NEGATIVE_INFINITY);
+  }
+  const first = scores.findIndex((score) => score > Number.NEGATIVE_INFINITY);
+  const last = scores.findLastIndex((score) => score > Number.NEGATIVE_INFINITY);
+  return { fewest: fewest + first, scores: Float64Array.from(scores.slice(first, last + 1)) };
+}
+
+/** The likeliest ways on from where a run begins: for each place of its first note, and each place at which phrases may be at home. */
 interface Joined {
-  /** Where phrases begin. */
-  readonly home: number;
+  /** Places at which phrases may be at home. */
+  readonly homes: readonly number[];
+  /** Of the first run, at `place * homes.length`, position in `homes`: the score from there on to the end. */
   readonly score: Float64Array;
-  readonly step: Int32Array;
+  /** Of every run, place and home, one run after the other: the step that leads on to the next run. */
+  readonly step: Uint16Array;
 }
 
 class BarPlacer {
-  readonly #onsets: readonly HeardOnset[];
   readonly #accents: Float64Array;
   readonly #strengths: Float64Array;
   readonly #path: MetricalPath;
@@ -109,7 +130,7 @@ class BarPlacer {
   readonly #downbeatNote: number | null;
 
   constructor(
-    { onsets, accents, strengths }: HeardNotes,
+    { accents, strengths }: HeardNotes,
     path: MetricalPath,
     plan: BarPlan,
     steps: BarSteps,
@@ -117,7 +138,6 @@ class BarPlacer {
   ) {
     this.#firstTick = pickupTicks === null ? null : (plan.barTicks - pickupTicks) % plan.barTicks;
     this.#downbeatNote = downbeatNote;
-    this.#onsets = onsets;
     this.#accents = accents;
     this.#strengths = strengths;
     this.#path = path;
@@ -127,26 +147,20 @@ class BarPlacer {
   }
 
   /** The likeliest for every place at which the first note may be, phrases being at home there or on the bar line. */
-  place(runs: readonly number[]): BarredPath[] {
+  place(runs: readonly number[], links: readonly Link[]): BarredPath[] {
     const width = this.#plan.places.length;
     const count = runs.length - 1;
-    const score = new Float64Array(count * width);
+    const score = new Float64Array(count * width).fill(Number.NEGATIVE_INFINITY);
     const end = new Int16Array(count * width);
     for (let r = 0; r < count; r++) {
       for (let p = 0; p < width; p++) this.#run(runs[r], runs[r + 1], p, score, end, r * width + p);
     }
-    const links = Array.from({ length: count - 1 }, (_, r) => this.#links(runs[r + 1]));
-    const placed: BarredPath[] = [];
-    const onBar = this.#join(runs, score, end, links, 0);
-    for (let first = 0; first < width; first++) {
-      if (!this.#mayBegin(first)) continue;
-      const homes = first === 0 ? [onBar] : [this.#join(runs, score, end, links, first), onBar];
-      for (const joined of homes) {
-        const found = this.#from(first, joined, runs);
-        if (found !== null) placed.push(found);
-      }
-    }
-    return placed;
+    const firsts = Array.from({ length: width }, (_, place) => place).filter((p) => this.#mayBegin(p));
+    const joined = this.#join(runs, score, end, links, [0, ...firsts.filter((first) => first > 0)]);
+    return firsts.flatMap((first) => {
+      const homes = first === 0 ? [0] : [first, 0];
+      return homes.flatMap((home) => this.#from(first, home, joined, runs));
+    });
   }
 
   #mayBegin(place: number): boolean {
@@ -154,27 +168,26 @@ class BarPlacer {
     return this.#firstTick === null ? tick % HOME_GRID_TICKS === 0 : tick === this.#firstTick;
   }
 
-  /** Score of a run of notes from a place on, and the place of its last note. */
+  /** Tells the score of a run of notes from a place on, and the place of its last note; nothing when it can't begin there. */
   #run(from: number, to: number, place: number, score: Float64Array, end: Int16Array, at: number): void {
     const { atTicks } = this.#path;
     let sum = this.#accent(from, place);
     let p = place;
-    const isOff = (n: number) => n === this.#downbeatNote && this.#plan.places[p] !== 0;
-    if (isOff(from)) {
-      score[at] = Number.NEGATIVE_INFINITY;
-      return;
-    }
+    if (this.#isOff(from, p)) return;
     for (let n = from + 1; n < to; n++) {
       const step = this.#stepOf(p, atTicks[n] - atTicks[n - 1]);
-      if (step >= 0) p = this.#steps.place[step];
-      if (step < 0 || isOff(n)) {
-        score[at] = Number.NEGATIVE_INFINITY;
-        return;
-      }
+      if (step < 0) return;
+      p = this.#steps.place[step];
+      if (this.#isOff(n, p)) return;
       sum += this.#steps.logProb[step] + this.#accent(n, p);
     }
     score[at] = sum;
     end[at] = p;
+  }
+
+  /** True for the note that a bar is known to begin with, where none begins. */
+  #isOff(note: number, place: number): boolean {
+    return note === this.#downbeatNote && place !== 0;
   }
 
   #accent(note: number, place: number): number {
@@ -187,78 +200,71 @@ class BarPlacer {
     return step < this.#steps.begin[place + 1] && this.#steps.ticks[step] === ticks ? step : -1;
   }
 
-  /** Log density of the time over a rest to the note `to`, for every length near the one that was read. */
-  #links(to: number): Link {
-    const { atTicks, beatSec } = this.#path;
-    const { restSec } = this.#onsets[to];
-    const sec = clockSec(this.#onsets, this.#path, to);
-    const read = atTicks[to] - atTicks[to - 1];
-    const fewest = Math.max(1, read - REST_SLACK_TICKS);
-    const most = Math.min(LONGEST_TICKS, read + REST_SLACK_TICKS);
-    const scores: number[] = [];
-    for (let ticks = fewest; ticks <= most; ticks++) {
-      const score = timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[to], restSec);
-      // Bars are no reason to write what can't have been played, unless it was read so.
-      scores.push(score > SLIP + NO_SLIP || ticks === read ? score : Number.NEGATIVE_INFINITY);
-    }
-    const first = scores.findIndex((score) => score > Number.NEGATIVE_INFINITY);
-    const last = scores.findLastIndex((score) => score > Number.NEGATIVE_INFINITY);
-    return { fewest: fewest + first, scores: Float64Array.from(scores.slice(first, last + 1)) };
-  }
-
-  /** The likeliest ways on to the end, from every place at which a run may begin, when phrases are at home at a place. */
+  /** The likeliest ways on to the end, for every place at which phrases may be at home. */
   #join(
     runs: readonly number[],
     runScore: Float64Array,
     runEnd: Int16Array,
     links: readonly Link[],
-    home: number,
+    homes: readonly number[],
   ): Joined {
     const width = this.#plan.places.length;
-    const count = runs.length - 1;
+    const perRun = width * homes.length;
     const { begin, ticks, place, logProbRest, atLeast } = this.#steps;
-    const score = Float64Array.from(runScore);
-    const step = new Int32Array(count * width);
-    for (let r = count - 2; r >= 0; r--) {
+    const step = new Uint16Array(links.length * perRun);
+    let score = new Float64Array(perRun);
+    let later = new Float64Array(perRun);
+    for (let at = 0; at < perRun; at++) {
+      score[at] = runScore[links.length * width + Math.floor(at / homes.length)];
+    }
+    for (let r = links.length - 1; r >= 0; r--) {
       const { fewest, scores } = links[r];
       const most = fewest + scores.length;
       const begins = Math.min(1, this.#strengths[runs[r + 1]] / SURE_BREAK);
-      const next = (r + 1) * width;
+      [score, later] = [later, score];
+      score.fill(Number.NEGATIVE_INFINITY);
+      for (let h = 0; h < homes.length; h++) {
+        later[homes[h] * homes.length + h] += begins * (SAME_START - OTHER_START);
+      }
       for (let p = 0; p < width; p++) {
-        const at = r * width + p;
-        if (score[at] === Number.NEGATIVE_INFINITY) continue;
-        const end = runEnd[at];
-        let best = Number.NEGATIVE_INFINITY;
+        const own = runScore[r * width + p] + begins * OTHER_START;
+        if (own === Number.NEGATIVE_INFINITY) continue;
+        const end = runEnd[r * width + p];
+        const here = p * homes.length;
         for (let a = atLeast[end * (LONGEST_TICKS + 1) + fewest]; a < begin[end + 1]; a++) {
           if (ticks[a] >= most) break;
-          const gained =
-            logProbRest[a] +
-            scores[ticks[a] - fewest] +
-            score[next + place[a]] +
-            begins * (place[a] === home ? SAME_START : OTHER_START);
-          if (gained <= best) continue;
-          best = gained;
-          step[at] = a;
+          const there = place[a] * homes.length;
+          const gained = own + logProbRest[a] + scores[ticks[a] - fewest];
+          for (let h = 0; h < homes.length; h++) {
+            if (gained + later[there + h] <= score[here + h]) continue;
+            score[here + h] = gained + later[there + h];
+            step[r * perRun + here + h] = a;
+          }
         }
-        score[at] += best;
       }
     }
-    return { home, score, step };
+    return { homes, score, step };
   }
 
-  /** The way that begins at a place; null when there is none. */
-  #from(first: number, { home, score, step }: Joined, runs: readonly number[]): BarredPath | null {
-    if (score[first] === Number.NEGATIVE_INFINITY) return null;
-    const width = this.#plan.places.length;
+  /** The way that begins at a place, phrases being at home at another; none when there is none. */
+  #from(first: number, home: number, { homes, score, step }: Joined, runs: readonly number[]): BarredPath[] {
+    const h = homes.indexOf(home);
+    const reached = score[first * homes.length + h];
+    if (reached === Number.NEGATIVE_INFINITY) return [];
+    const { places } = this.#plan;
     const { ticks, place } = this.#steps;
-    const rests = new Map<number, number>();
-    let state = first;
-    for (let r = 0; r < runs.length - 2; r++) {
-      rests.set(runs[r + 1], ticks[step[state]]);
-      state = (r + 1) * width + place[step[state]];
+    const { atTicks } = this.#path;
+    const placed = new Array<number>(atTicks.length);
+    let p = first;
+    for (let r = 0, shift = places[first] - atTicks[0]; r < runs.length - 1; r++) {
+      for (let n = runs[r]; n < runs[r + 1]; n++) placed[n] = atTicks[n] + shift;
+      if (r === runs.length - 2) break;
+      const taken = step[(r * places.length + p) * homes.length + h];
+      p = place[taken];
+      shift = placed[runs[r + 1] - 1] + ticks[taken] - atTicks[runs[r + 1]];
     }
     const begun = Math.log(this.#homeShare(home)) + (first === home ? SAME_START : OTHER_START);
-    return { plan: this.#plan, atTicks: this.#ticksOf(first, rests), score: score[first] + begun };
+    return [{ plan: this.#plan, atTicks: placed, score: reached + begun }];
   }
 
   #homeShare(home: number): number {
@@ -266,14 +272,5 @@ class BarPlacer {
     const tick = places[home];
     if (tick === 0) return HOME_SHARE.bar;
     return tick >= barTicks - Math.min(pulseTicks, TICKS_PER_BEAT) ? HOME_SHARE.upbeat : HOME_SHARE.elsewhere;
-  }
-
-  #ticksOf(first: number, rests: ReadonlyMap<number, number>): number[] {
-    const { atTicks } = this.#path;
-    const placed = [this.#plan.places[first]];
-    for (let n = 1; n < atTicks.length; n++) {
-      placed.push(placed[n - 1] + (rests.get(n) ?? atTicks[n] - atTicks[n - 1]));
-    }
-    return placed;
   }
 }

@@ -1,6 +1,7 @@
 import { readFitted } from '../../../fitted.ts';
+import type { BarPlan } from '../metre.ts';
 import type { BarredPath } from './bar-lines.ts';
-import { type BarNote, CONTEXT_INPUTS, noteContexts, PLACE_INPUTS, placeInputs } from './note-inputs.ts';
+import { type BarNote, noteContexts, PlacedNotes } from './note-inputs.ts';
 import { countOften, WAY_FEATURES } from './way-features.ts';
 
 /** Weights as `bar-network.json` holds them; layers by unit, then input. */
@@ -22,7 +23,7 @@ interface BarNetwork {
   readonly wayOutput: readonly number[];
 }
 
-/** The weights as they are used, `place` by input, then unit. */
+/** The weights as they are used, `context` and `place` by input, then unit. */
 interface Weights {
   readonly context: Float64Array;
   readonly place: Float64Array;
@@ -36,6 +37,12 @@ interface Weights {
   readonly wayOutput: Float64Array;
 }
 
+/** What the place of a note adds: to each of the units, and straight to the answer. */
+interface PlaceSums {
+  readonly sums: Float64Array;
+  readonly direct: number;
+}
+
 let kept: Weights | undefined;
 
 function readWeights(): Weights {
@@ -44,8 +51,8 @@ function readWeights(): Weights {
   const names = Object.keys(way);
   const asFitted = WAY_FEATURES.map((name) => names.indexOf(name));
   return {
-    context: Float64Array.from(context),
-    place: Float64Array.from(place, (_, i) => place[(i % units) * PLACE_INPUTS + Math.floor(i / units)]),
+    context: byInput(context, units),
+    place: byInput(place, units),
     bias: Float64Array.from(bias),
     output: Float64Array.from(output),
     direct: Float64Array.from(direct),
@@ -58,6 +65,22 @@ function readWeights(): Weights {
   };
 }
 
+/** Weights by unit, then input, put in order of input, then unit. */
+function byInput(weights: readonly number[], units: number): Float64Array {
+  const inputs = weights.length / units;
+  return Float64Array.from(weights, (_, i) => weights[(i % units) * inputs + Math.floor(i / units)]);
+}
+
+/** Adds what inputs tell each of the units, most inputs being nought. */
+function addInputs(inputs: Float64Array, weights: Float64Array, sums: Float64Array): void {
+  const units = sums.length;
+  for (let i = 0; i < inputs.length; i++) {
+    const input = inputs[i];
+    if (input === 0) continue;
+    for (let u = 0, at = i * units; u < units; u++, at++) sums[u] += weights[at] * input;
+  }
+}
+
 /**
  * How well the notes of a tune sit in the bars that a way gives them: a network with one hidden layer looks at each note, what
  * is around it and where the way puts it, and its answers are summed; a second, smaller one looks at the features of the whole way,
@@ -66,24 +89,20 @@ function readWeights(): Weights {
 export class BarJudge {
   readonly #weights: Weights;
   /** For each note and unit, what the surroundings of the note add. */
-  readonly #heard: Float64Array;
-  readonly #count: number;
+  readonly #heard: readonly Float64Array[];
+  /** For each plan and kind of note (`PlacedNotes`), what its place adds to the units, and straight to the answer. */
+  readonly #placed = new Map<BarPlan, Map<number, PlaceSums>>();
 
   /** @param notes  in time order, at least two */
   constructor(notes: readonly BarNote[]) {
     kept ??= readWeights();
-    this.#weights = kept;
-    const { context, bias } = kept;
-    const units = bias.length;
-    this.#count = notes.length;
-    this.#heard = new Float64Array(notes.length * units);
-    for (const [n, inputs] of noteContexts(notes).entries()) {
-      for (let u = 0; u < units; u++) {
-        let sum = bias[u];
-        for (let i = 0; i < CONTEXT_INPUTS; i++) sum += context[u * CONTEXT_INPUTS + i] * inputs[i];
-        this.#heard[n * units + u] = sum;
-      }
-    }
+    const weights = kept;
+    this.#weights = weights;
+    this.#heard = noteContexts(notes).map((inputs) => {
+      const sums = Float64Array.from(weights.bias);
+      addInputs(inputs, weights.context, sums);
+      return sums;
+    });
   }
 
   /**
@@ -92,24 +111,28 @@ export class BarJudge {
    * @param repeats  first notes of its repeats (`repeatStarts`)
    */
   score(barred: BarredPath, features: Float64Array, repeats: readonly number[]): number {
-    const { place, output, direct } = this.#weights;
-    const units = output.length;
-    const inputs = placeInputs(barred, repeats);
-    const sums = new Float64Array(units);
+    const { output } = this.#weights;
+    const placed = new PlacedNotes(barred, repeats);
+    const known = this.#placed.get(barred.plan) ?? new Map<number, PlaceSums>();
+    this.#placed.set(barred.plan, known);
     let notes = 0;
-    for (let n = 0; n < this.#count; n++) {
-      for (let u = 0; u < units; u++) sums[u] = this.#heard[n * units + u];
-      for (let i = 0; i < PLACE_INPUTS; i++) {
-        const input = inputs[n * PLACE_INPUTS + i];
-        // Most are zero.
-        if (input === 0) continue;
-        notes += direct[i] * input;
-        const row = i * units;
-        for (let u = 0; u < units; u++) sums[u] += place[row + u] * input;
+    for (const [n, heard] of this.#heard.entries()) {
+      const kind = placed.kind(n);
+      let place = known.get(kind);
+      if (place === undefined) {
+        place = this.#placeSums(placed.inputs(n));
+        known.set(kind, place);
       }
-      for (let u = 0; u < units; u++) notes += output[u] * tanh(sums[u]);
+      notes += place.direct + answer(heard, place.sums, output);
     }
-    return this.#whole(features) + notes * countOften(this.#count);
+    return this.#whole(features) + notes * countOften(this.#heard.length);
+  }
+
+  #placeSums(inputs: Float64Array): PlaceSums {
+    const { place, direct, output } = this.#weights;
+    const sums = new Float64Array(output.length);
+    addInputs(inputs, place, sums);
+    return { sums, direct: inputs.reduce((sum, input, i) => sum + direct[i] * input, 0) };
   }
 
   /** What is added by the features of the whole way. */
@@ -125,6 +148,13 @@ export class BarJudge {
     }
     return sum;
   }
+}
+
+/** What the units of a hidden layer answer to two sums of inputs. */
+function answer(sums: Float64Array, others: Float64Array, output: Float64Array): number {
+  let answer = 0;
+  for (let u = 0; u < output.length; u++) answer += output[u] * tanh(sums[u] + others[u]);
+  return answer;
 }
 
 /** Steps of the table of `tanh` to a unit, and where it is flat. */

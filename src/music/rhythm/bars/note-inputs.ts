@@ -1,7 +1,8 @@
 import { median } from '../../../statistics.ts';
 import { guessTonic } from '../../keynote.ts';
 import { placeLevels } from '../accents.ts';
-import { isCompound, TICKS_PER_BEAT } from '../metre.ts';
+import { type BarPlan, isCompound, TICKS_PER_BEAT } from '../metre.ts';
+import { LONGEST_TICKS } from '../time-scores.ts';
 import type { BarredPath } from './bar-lines.ts';
 
 /** A note as far as bars are concerned. */
@@ -14,9 +15,7 @@ export interface BarNote {
   readonly strength: number;
 }
 
-/** Numbers that `noteContexts` gives for each note. */
-export const CONTEXT_INPUTS = 41;
-/** Numbers that `placeInputs` gives for each note. */
+/** Numbers that `PlacedNotes` gives for each note. */
 export const PLACE_INPUTS = 96;
 
 const MOTIONS = 7;
@@ -28,7 +27,7 @@ const OCTAVE = 12;
  * What is heard around each note, whatever the bars: the ways into it and out of it, its degree, gaps, breaks and lengths two
  * notes to either side. All within about -2 to 2.
  * @param notes  in time order, at least two
- * @returns `CONTEXT_INPUTS` numbers a note
+ * @returns 41 numbers a note
  */
 export function noteContexts(notes: readonly BarNote[]): Float64Array[] {
   const pitches = notes.map(({ midi }) => Math.round(midi));
@@ -88,67 +87,115 @@ function interval(semitones: number): number {
 }
 
 const LEVEL_COUNT = 4;
+/** Where the place in the bar and what follows stand. */
+const PLACE_IN_BAR_INPUTS = 20;
 /** Where the levels of notes that begin a repeat stand. */
 const REPEAT_INPUTS = 40;
-/** Notes whose levels are told: itself, and two to either side. */
-const BESIDE = [0, -1, 1, -2, 2];
+/** Notes beside one whose levels are told as well. */
+const BESIDE = [-1, 1, -2, 2];
 const METRES = ['2/4', '3/4', '4/4', '6/8'];
 /** Where the sixteenths of a bar of each of these metres stand, and after them the pulses of any other metre. */
 const SIXTEENTH_INPUTS = [44, 52, 64, 80];
 const OTHER_PULSE_INPUTS = 92;
 const SIXTEENTH = TICKS_PER_BEAT / 4;
 
-/**
- * Where one way to bar a tune puts each note: levels of its place and of those two notes to either side, the place in the bar,
- * whether it is held over a bar line or a pulse, its length, which bar of four, the metre, the level of notes that begin a
- * repeat, and which sixteenth of the bar of its metre it is.
- * @param repeats  first notes of repeats (`repeatStarts`)
- * @returns `PLACE_INPUTS` numbers a note, note after note
- */
-export function placeInputs({ plan, atTicks }: BarredPath, repeats: readonly number[]): Float64Array {
-  const { barTicks, pulseTicks, metre, swung } = plan;
-  const levels = placeLevels(plan);
-  const levelAt = new Int8Array(barTicks).fill(LEVEL_COUNT - 1);
-  for (const [p, tick] of plan.places.entries()) levelAt[tick] = levels[p];
-  const inputs = new Float64Array(atTicks.length * PLACE_INPUTS);
-  const name = METRES.indexOf(`${metre.count}/${metre.unit}`);
-  const firstBar = atTicks[0] > 0 ? 1 : 0;
-  const levelOf = (tick: number) => levelAt[tick % barTicks];
-  let lengthBefore = 0;
-  for (let n = 0; n < atTicks.length; n++) {
-    const row = n * PLACE_INPUTS;
-    for (let i = 0; i < BESIDE.length; i++) {
-      const other = n + BESIDE[i];
-      if (other < 0 || other >= atTicks.length) continue;
-      inputs[row + LEVEL_COUNT * i + levelOf(atTicks[other])] = 1;
-    }
-    const inBar = atTicks[n] % barTicks;
-    const inPulse = inBar % pulseTicks;
-    const step = n + 1 < atTicks.length ? atTicks[n + 1] - atTicks[n] : 0;
-    const length = step > 0 ? Math.log2(step / pulseTicks) / 2 : 0;
-    const turn = (2 * Math.PI * inBar) / barTicks;
-    const bar = Math.floor(atTicks[n] / barTicks) - firstBar;
-    const ofFour = ((bar % 4) + 4) % 4;
-    let at = row + 5 * LEVEL_COUNT;
-    inputs[at++] = Math.sin(turn);
-    inputs[at++] = Math.cos(turn);
-    inputs[at++] = Math.sin(2 * turn);
-    inputs[at++] = Math.cos(2 * turn);
-    inputs[at++] = inBar > 0 && inBar + step > barTicks ? 1 : 0;
-    inputs[at++] = inPulse > 0 && inPulse + step > pulseTicks ? 1 : 0;
-    inputs[at++] = length;
-    inputs[at++] = lengthBefore;
-    const fours = [ofFour % 2, ofFour >> 1, ofFour === 3 ? 1 : 0];
-    for (const four of fours) inputs[at++] = inBar === 0 ? four : 0;
-    for (const four of fours) inputs[at++] = four;
-    inputs[at + (name < 0 ? METRES.length : name)] = 1;
-    inputs[at + METRES.length + 1] = swung && !isCompound(metre) ? 1 : 0;
-    const sixteenth = Math.floor(inBar / SIXTEENTH);
-    inputs[
-      row + (name < 0 ? OTHER_PULSE_INPUTS + Math.min(3, sixteenth >> 2) : SIXTEENTH_INPUTS[name] + sixteenth)
-    ] = 1;
-    lengthBefore = length;
+/** Where one way to bar a tune puts each of its notes. */
+export class PlacedNotes {
+  readonly #plan: BarPlan;
+  readonly #atTicks: readonly number[];
+  readonly #firstBar: number;
+  /** Level of each tick of the bar. */
+  readonly #levelAt: Int8Array;
+  readonly #beginsRepeat: Uint8Array;
+
+  /** @param repeats  first notes of repeats (`repeatStarts`) */
+  constructor({ plan, atTicks }: BarredPath, repeats: readonly number[]) {
+    this.#plan = plan;
+    this.#atTicks = atTicks;
+    this.#firstBar = atTicks[0] > 0 ? 1 : 0;
+    this.#levelAt = new Int8Array(plan.barTicks).fill(LEVEL_COUNT - 1);
+    placeLevels(plan).forEach((level, p) => {
+      this.#levelAt[plan.places[p]] = level;
+    });
+    this.#beginsRepeat = new Uint8Array(atTicks.length);
+    for (const n of repeats) this.#beginsRepeat[n] = 1;
   }
-  for (const n of repeats) inputs[n * PLACE_INPUTS + REPEAT_INPUTS + levelOf(atTicks[n])] = 1;
-  return inputs;
+
+  /** A number that only notes of the same plan have in common whose `inputs` are the same. */
+  kind(n: number): number {
+    let kind = this.#inBar(n);
+    for (const by of BESIDE) kind = kind * (LEVEL_COUNT + 1) + this.#level(n + by);
+    kind = (kind * (LONGEST_TICKS + 1) + this.#step(n)) * (LONGEST_TICKS + 1) + this.#step(n - 1);
+    return (kind * 4 + this.#barOfFour(n)) * 2 + this.#beginsRepeat[n];
+  }
+
+  /**
+   * Levels of its place and of the two notes to either side, the place in the bar, whether it is held over a bar line or a
+   * pulse, its length, which bar of four, the metre, the level of a note that begins a repeat, and which sixteenth of the bar
+   * of its metre it is.
+   * @returns `PLACE_INPUTS` numbers
+   */
+  inputs(n: number): Float64Array {
+    const { barTicks, pulseTicks, metre, swung } = this.#plan;
+    const inputs = new Float64Array(PLACE_INPUTS);
+    const inBar = this.#inBar(n);
+    const inPulse = inBar % pulseTicks;
+    const step = this.#step(n);
+    const turn = (2 * Math.PI * inBar) / barTicks;
+    const ofFour = this.#barOfFour(n);
+    const fours = [ofFour % 2, ofFour >> 1, ofFour === 3 ? 1 : 0];
+    const name = METRES.indexOf(`${metre.count}/${metre.unit}`);
+    const sixteenth = Math.floor(inBar / SIXTEENTH);
+    for (const [i, by] of [0, ...BESIDE].entries()) {
+      const level = this.#level(n + by);
+      if (level < LEVEL_COUNT) inputs[LEVEL_COUNT * i + level] = 1;
+    }
+    inputs.set(
+      [
+        Math.sin(turn),
+        Math.cos(turn),
+        Math.sin(2 * turn),
+        Math.cos(2 * turn),
+        inBar > 0 && inBar + step > barTicks ? 1 : 0,
+        inPulse > 0 && inPulse + step > pulseTicks ? 1 : 0,
+        this.#length(n),
+        this.#length(n - 1),
+        ...(inBar === 0 ? fours : [0, 0, 0]),
+        ...fours,
+        ...oneOf(METRES.length + 1, name < 0 ? METRES.length : name),
+        swung && !isCompound(metre) ? 1 : 0,
+      ],
+      PLACE_IN_BAR_INPUTS,
+    );
+    if (this.#beginsRepeat[n] === 1) inputs[REPEAT_INPUTS + this.#level(n)] = 1;
+    const at =
+      name < 0 ? OTHER_PULSE_INPUTS + Math.min(3, sixteenth >> 2) : SIXTEENTH_INPUTS[name] + sixteenth;
+    inputs[at] = 1;
+    return inputs;
+  }
+
+  #inBar(n: number): number {
+    return this.#atTicks[n] % this.#plan.barTicks;
+  }
+
+  /** `LEVEL_COUNT` where there is no note. */
+  #level(n: number): number {
+    return n < 0 || n >= this.#atTicks.length ? LEVEL_COUNT : this.#levelAt[this.#inBar(n)];
+  }
+
+  /** Ticks to the next note; 0 where there is none. */
+  #step(n: number): number {
+    return n < 0 || n + 1 >= this.#atTicks.length ? 0 : this.#atTicks[n + 1] - this.#atTicks[n];
+  }
+
+  /** Half the octaves of time from a pulse to the length of a note. */
+  #length(n: number): number {
+    const step = this.#step(n);
+    return step > 0 ? Math.log2(step / this.#plan.pulseTicks) / 2 : 0;
+  }
+
+  #barOfFour(n: number): number {
+    const bar = Math.floor(this.#atTicks[n] / this.#plan.barTicks) - this.#firstBar;
+    return (bar + 4) % 4;
+  }
 }

@@ -16,6 +16,17 @@ export interface Heard {
   readonly pitches: readonly number[];
   /** Seconds from each note to the next one. */
   readonly lengths: readonly number[];
+  /** The middle one of these. */
+  readonly usualSec: number;
+  /** Positions of the notes that are longer than usual. */
+  readonly longNotes: readonly number[];
+}
+
+/** Where the notes of a take repeat themselves as a way writes them. */
+export interface Repeats {
+  readonly parallels: readonly Parallel[];
+  /** First notes of the repeats. */
+  readonly starts: readonly number[];
 }
 
 /** What tells of the bars of a whole tune, in the order of `wayFeatures`. */
@@ -71,8 +82,6 @@ const TEMPERATURE = 2.5;
 /** The pulse and the length of a bar that are neither fast nor slow, in seconds and in notes. */
 const USUAL_PULSE_SEC = 0.6;
 const USUAL_NOTES = 5;
-/** A note so many times as long as the usual one is long. */
-const LONG_STEPS = 1.6;
 /** A break at which a phrase begins is at least so strong. */
 const PHRASE_BREAK = 0.35;
 
@@ -85,7 +94,7 @@ export function countOften(notes: number): number {
 export function wayFeatures(
   heard: Heard,
   { read, barred, score }: BarredReading,
-  parallels: readonly Parallel[],
+  { parallels, starts }: Repeats,
 ): Float64Array {
   const { plan, atTicks } = barred;
   const { barTicks } = plan;
@@ -98,8 +107,8 @@ export function wayFeatures(
   const features: number[] = [score * often, accentSum(heard, barred) * often];
 
   features.push(...parallelFeatures(parallels, barred).map((sum) => sum * often));
-  const starts = repeatStarts(parallels).map((n) => inBar[n]);
-  const ofStarts = (is: (tick: number) => boolean) => starts.filter(is).length / Math.max(1, starts.length);
+  const ofStarts = (is: (tick: number) => boolean) =>
+    starts.filter((n) => is(inBar[n])).length / Math.max(1, starts.length);
   features.push(
     ofStarts((tick) => tick === 0),
     ofStarts((tick) => tick === half),
@@ -120,17 +129,10 @@ export function wayFeatures(
   }
   features.push(onBar * often, inUpbeat * often);
 
-  const usual = median(heard.lengths);
-  let longs = 0;
-  let longOnBar = 0;
-  let longOnHalf = 0;
-  for (let n = 0; n < count; n++) {
-    if (heard.lengths[n] < LONG_STEPS * usual) continue;
-    longs++;
-    if (inBar[n] === 0) longOnBar++;
-    else if (inBar[n] === half) longOnHalf++;
-  }
-  features.push(longOnBar / Math.max(1, longs), longOnHalf / Math.max(1, longs));
+  const { longNotes } = heard;
+  const longAt = (tick: number) =>
+    longNotes.filter((n) => inBar[n] === tick).length / Math.max(1, longNotes.length);
+  features.push(longAt(0), longAt(half));
 
   const bars = Math.max(1, (atTicks[last] - atTicks[0]) / barTicks);
   const begun = inBar.filter((at) => at === 0).length;
@@ -154,10 +156,10 @@ export function wayFeatures(
     pulse * pulse * compound,
   );
   const dense = Math.log(count / bars / USUAL_NOTES);
-  const step = Math.log(usual / quarterSec);
+  const step = Math.log(heard.usualSec / quarterSec);
   features.push(dense, dense * dense, step, step * step, plan.swung ? 1 : 0);
   features.push(heard.lengths.filter((sec) => sec < 0.4 * quarterSec).length / count);
-  features.push(...wayPatterns(barred, heard.pitches, heard.lengths));
+  features.push(...wayPatterns(barred, heard.pitches, longNotes));
   return Float64Array.from(features);
 }
 
@@ -172,10 +174,10 @@ function accentSum({ accents }: Heard, { plan, atTicks }: BarredReading['barred'
   return sum;
 }
 
-/** Repeats in the notes as a way writes them. */
-export function parallelsOf({ onsets, pitches }: Heard, { atTicks }: BarredReading['barred']): Parallel[] {
+export function repeatsOf({ onsets, pitches }: Heard, { atTicks }: BarredReading['barred']): Repeats {
   const steps = atTicks.map((at, n) => (n === 0 || onsets[n].restSec > 0 ? null : at - atTicks[n - 1]));
-  return findParallels(pitches, steps);
+  const parallels = findParallels(pitches, steps);
+  return { parallels, starts: repeatStarts(parallels) };
 }
 
 /** Repeats that lie whole bars apart, even numbers of bars, and fours, each less those that do not. */

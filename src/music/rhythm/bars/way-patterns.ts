@@ -1,4 +1,3 @@
-import { median } from '../../../statistics.ts';
 import type { BarredPath } from './bar-lines.ts';
 
 /** What tells of the metre of a whole tune, in the order of `wayPatterns`. */
@@ -30,8 +29,6 @@ export const WAY_PATTERNS = [
 const LAGS = [0.5, 1, 2, 4];
 /** A number of bars that is neither few nor many. */
 const USUAL_BARS = 16;
-/** A note so many times as long as the usual one is long. */
-const LONG_STEPS = 1.6;
 /** Where one length in pulses ends and the next begins. */
 const LENGTHS = [0, 0.26, 0.4, 0.6, 0.9, 1.1];
 
@@ -40,13 +37,13 @@ const LENGTHS = [0, 0.26, 0.4, 0.6, 0.9, 1.1];
  * which of them the long notes stand, and which lengths it is made of: tunes in 2/4 differ from those in 4/4 in these more than in
  * where single notes stand.
  * @param pitches  as many as notes, or none
- * @param lengthsSec  from each note to the next one
+ * @param longNotes  positions of those that are longer than usual
  * @returns numbers in the order of `WAY_PATTERNS`, of the size of a unit
  */
 export function wayPatterns(
   { plan, atTicks }: BarredPath,
   pitches: readonly number[],
-  lengthsSec: readonly number[],
+  longNotes: readonly number[],
 ): number[] {
   const { barTicks, pulseTicks } = plan;
   const last = atTicks.length - 1;
@@ -54,37 +51,36 @@ export function wayPatterns(
   const bars = Math.log2(Math.max(1, (atTicks[last] - atTicks[0]) / barTicks) / USUAL_BARS) / 2;
   features.push(bars, bars * bars);
 
-  const usual = median(lengthsSec);
   const firstBar = atTicks[0] > 0 ? 1 : 0;
-  const barsOfLong = atTicks.flatMap((at, n) =>
-    lengthsSec[n] >= LONG_STEPS * usual ? [Math.floor(at / barTicks) - firstBar] : [],
-  );
+  const barsOfLong = longNotes.map((n) => Math.floor(atTicks[n] / barTicks) - firstBar);
   for (const of of [2, 4]) {
     const inLast = barsOfLong.filter((bar) => (((bar + 1) % of) + of) % of === 0).length;
     features.push(inLast / Math.max(1, barsOfLong.length));
   }
 
-  const steps = atTicks.slice(1).map((at, n) => (at - atTicks[n]) / pulseTicks);
-  for (let i = 1; i < LENGTHS.length; i++) {
-    const within = steps.filter((step) => step > LENGTHS[i - 1] && step <= LENGTHS[i]).length;
-    features.push(within / Math.max(1, steps.length));
+  const within = new Array<number>(LENGTHS.length).fill(0);
+  for (let n = 0; n < last; n++) {
+    const step = (atTicks[n + 1] - atTicks[n]) / pulseTicks;
+    const length = LENGTHS.findIndex((most) => step <= most);
+    if (length > 0) within[length]++;
   }
+  features.push(...within.slice(1).map((count) => count / Math.max(1, last)));
   return features;
 }
 
 /** Of the notes that have so many ticks to go: the shares that a note of the same length, the same note, and the same step answer. */
 function goingOnAlike(atTicks: readonly number[], pitches: readonly number[], lag: number): number[] {
   const last = atTicks.length - 1;
-  const noteAt = new Map(atTicks.map((at, n) => [at, n]));
   const stepOf = (n: number) => (n < last ? atTicks[n + 1] - atTicks[n] : 0);
   let asked = 0;
   let lengths = 0;
   let notes = 0;
   let steps = 0;
+  let other = 0;
   for (let n = 0; n <= last && atTicks[n] + lag <= atTicks[last]; n++) {
     asked++;
-    const other = noteAt.get(atTicks[n] + lag);
-    if (other === undefined) continue;
+    while (atTicks[other] < atTicks[n] + lag) other++;
+    if (atTicks[other] > atTicks[n] + lag) continue;
     const isAsLong = stepOf(n) === stepOf(other);
     if (isAsLong) lengths++;
     if (pitches[n] === pitches[other]) notes++;

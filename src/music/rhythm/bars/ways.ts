@@ -1,20 +1,23 @@
+import { median } from '../../../statistics.ts';
 import { breakStrengths } from '../../breaks.ts';
 import { type AccentedNote, levelAccents } from '../accents.ts';
 import type { BarredReading } from '../confidence.ts';
 import type { HeardOnset, PlanPrior } from '../metrical-hmm.ts';
 import { readOnGrids } from '../metrical-hmm.ts';
-import { repeatStarts } from '../parallels.ts';
 import { bestOfPulses, type Reading, timesScore } from '../pulses.ts';
 import type { TempoOptions } from '../tempo.ts';
 import { type PickupOptions, placeBars } from './bar-lines.ts';
 import { BarJudge } from './bar-network.ts';
-import { type Heard, parallelsOf, WAY_FEATURES, wayFeatures } from './way-features.ts';
+import { type Heard, repeatsOf, WAY_FEATURES, wayFeatures } from './way-features.ts';
 import { WAY_WEIGHTS } from './way-weights.ts';
 
 /** Ways that are weighed anew: the likeliest so many by `placeBars`. */
 const MOST_WAYS = 40;
 /** Of these the likeliest so many by what tells of whole tunes are looked at note by note; the network is fitted to as many. */
 const JUDGED_WAYS = 20;
+
+/** A note so many times as long as the usual one is long. */
+const LONG_STEPS = 1.6;
 
 /** The ways in which notes may be written with bars, and the likeliest reading without them. */
 export interface Ways {
@@ -56,15 +59,18 @@ export function findWays(
       (barred): BarredReading => ({ read, barred, score: times + barred.score }),
     );
   });
-  const heard: Heard = { onsets, strengths, accents, pitches, lengths: soundedSec(notes) };
+  const lengths = notes.map((note, i) => (notes[i + 1]?.onsetSec ?? note.offsetSec) - note.onsetSec);
+  const usualSec = median(lengths);
+  const longNotes = lengths.flatMap((sec, n) => (sec >= LONG_STEPS * usualSec ? [n] : []));
+  const heard: Heard = { onsets, strengths, accents, pitches, lengths, usualSec, longNotes };
   const hasPitches = byNetwork && pitches.length === notes.length && notes.length > 1;
   const judge = hasPitches
     ? new BarJudge(notes.map((note, i) => ({ ...note, midi: pitches[i], strength: strengths[i] })))
     : null;
   const weighed = likeliest(ways).map((way): WeighedWay => {
-    const parallels = parallelsOf(heard, way.barred);
-    const features = wayFeatures(heard, way, parallels);
-    return { ...way, features, repeats: repeatStarts(parallels), score: weighted(features) };
+    const repeats = repeatsOf(heard, way.barred);
+    const features = wayFeatures(heard, way, repeats);
+    return { ...way, features, repeats: repeats.starts, score: weighted(features) };
   });
   if (judge === null) return { ways: weighed, plainest: pulses[0] };
   const judged = weighed
@@ -72,10 +78,6 @@ export function findWays(
     .slice(0, JUDGED_WAYS)
     .map((way) => ({ ...way, score: way.score + judge.score(way.barred, way.features, way.repeats) }));
   return { ways: judged, plainest: pulses[0] };
-}
-
-function soundedSec(notes: readonly AccentedNote[]): number[] {
-  return notes.map((note, i) => (notes[i + 1]?.onsetSec ?? note.offsetSec) - note.onsetSec);
 }
 
 /** The likeliest ways, one of those that are written alike. */
