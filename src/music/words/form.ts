@@ -12,7 +12,7 @@ export interface Form {
 
 /**
  * The ways in which the stanzas of a song may have been played: once through with all verses under the same notes, as
- * often as there are verses, or anything between, and the refrain as it is written or after every verse.
+ * often as there are verses, or anything between, and the refrain as it is written, or after every verse, or before them, too.
  */
 export function formsOf(stanzas: readonly Verse[]): Form[] {
   const verses = stanzas.filter(({ kind }) => kind === 'verse');
@@ -24,12 +24,25 @@ export function formsOf(stanzas: readonly Verse[]): Form[] {
     const written = asWritten(stanzas, sung, passes === verses.length);
     const below = rowsBelow(verses, passes);
     forms.push({ passes, sung: written, below });
-    if (refrain === undefined) continue;
-    const each = verses.slice(0, passes).flatMap((verse) => [verse, refrain]);
-    const isNew = each.length !== written.length || each.some(({ name }, i) => name !== written[i].name);
-    if (isNew && stanzas.every(({ kind }) => kind !== 'other')) forms.push({ passes, sung: each, below });
+    if (refrain === undefined || stanzas.some(({ kind }) => kind === 'other')) continue;
+    const after = verses.slice(0, passes).flatMap((verse) => [verse, refrain]);
+    // One that is written first may also be sung first, and may end the song or not.
+    const around =
+      stanzas[0].kind === 'refrain'
+        ? [
+            [refrain, ...after],
+            [refrain, ...after.slice(0, -1)],
+          ]
+        : [];
+    for (const each of [after, ...around]) {
+      if (forms.every(({ sung: known }) => !isSame(known, each))) forms.push({ passes, sung: each, below });
+    }
   }
   return forms;
+}
+
+function isSame(sung: readonly Verse[], other: readonly Verse[]): boolean {
+  return sung.length === other.length && sung.every(({ name }, i) => name === other[i].name);
 }
 
 /** The stanzas as they are written as far as the verses that are sung go, with what stands behind the last of them. */

@@ -28,14 +28,24 @@ export function asSpoken(parts: readonly string[], pronunciation: string): strin
   return fitted;
 }
 
-/** A part whose only vowel is an `e` that nothing follows but signs of the plural or the past. */
-const MUTE = /^[^aeiouy]*e(?:['’]?[sd]|['’](?:re|ve|ll))?$/i;
+/**
+ * Parts whose only vowel is an `e` that nothing follows but signs of the plural or the past, likely mute ones before those
+ * that are often sung: `waited`, `boxes`, `people`.
+ */
+const MUTE = [
+  /^(?!.*[^aeioul]les?$)(?:[^aeiouy]*e['’]?|[^aeiouy]+(?:(?<![td])ed|(?<![cgsxz]|[cs]h)es|e['’](?:[ds]|re|ve|ll)))$/i,
+  /^[^aeiouy]*e(?:['’]?[sd]|['’](?:re|ve|ll))?$/i,
+];
 
 function joinMute(parts: string[]): boolean {
-  const at = parts.findIndex((part, i) => i > 0 && MUTE.test(part));
-  if (at < 0) return false;
-  parts.splice(at - 1, 2, parts[at - 1] + parts[at]);
-  return true;
+  for (const mute of MUTE) {
+    // The last one, as what stands before a mute e is sung.
+    const at = parts.findLastIndex((part) => mute.test(part));
+    if (at < 1) continue;
+    parts.splice(at - 1, 2, parts[at - 1] + parts[at]);
+    return true;
+  }
+  return false;
 }
 
 /** Two vowels that may belong to two syllables: the first of them, `i` and `u` before others most of all. */

@@ -2,7 +2,7 @@ import type { Language } from './languages.ts';
 import { asSpoken } from './spoken.ts';
 
 /** Consonants that begin a syllable together; others are parted. */
-const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|sh|th|ph|wh|qu|ñ|gn|gli|sc[ei]|st|sp)$/;
+const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|(?<!s)sh|th|ph|wh|qu|ñ|gn|gli|sc[ei]|st|sp)$/;
 /** In Spanish these are letters of their own. */
 const SPANISH_TOGETHER = /(?:ll|rr)$/;
 

@@ -29,6 +29,8 @@ describe('words as they are sung', () => {
     ['es', 'ma-es-tro a-gua rí-o cie-lo i-gle-sia'],
     ['en', 'I have no i-de-a'],
     ['en', 'some-one to love, some-thing gold'],
+    ['en', 'ex-treme-ly slow, im-me-di-ate-ly, com-plete-ly'],
+    ['en', 'a grass-hop-per home-stead-ed, peo-ple waved'],
     ['it', 'San-ta Lu-ci-a, o so-le mi-o'],
     ['it', 'fra Mar-ti-no cam-pa-na-ro'],
     ['it', 'a-mo-re u-va pa-e-se'],

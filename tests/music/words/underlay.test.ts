@@ -230,6 +230,20 @@ describe('verses and refrains', () => {
     expect(remarks).toEqual([]);
   });
 
+  it.each([
+    ['after every verse, and before the first', [2, 3, 2, 3, 2], 'refrain verse 1 refrain verse 2 refrain'],
+    ['before every verse', [2, 3, 2, 3], 'refrain verse 1 refrain verse 2'],
+    ['where it is written', [2, 3, 3], 'refrain verse 1 verse 2'],
+  ])('sing a refrain that is written first %s', (_, counts, form) => {
+    const { rows, stanzas, remarks } = laid(
+      'Refrain\nla la\n\n1. one two three\n\n2. four five six',
+      ...counts,
+    );
+    expect(stanzas.map(({ name }) => name).join(' ')).toBe(form);
+    expect(rows.map(([, , note]) => note)).toEqual(rows.map((__, n) => n));
+    expect(remarks).toEqual([]);
+  });
+
   it('go under each other where the tune was played once', () => {
     const { rows, remarks } = laid(song, 3, 2);
     expect(rows.map(([verse, text, note]) => `${verse}:${text}${note}`).join(' ')).toBe(
