@@ -139,7 +139,8 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
 export function underSection({ height, marks, gap }: Block, { heads }: System, { notes }: Score): Block {
   const name = notes[Math.min(...heads.keys())]?.section;
   if (name === undefined) return { height, marks, gap };
-  const room = SECTION_SIZE + 4;
+  // The clef reaches above the staff.
+  const room = SECTION_SIZE + 8;
   const head: Mark = {
     kind: 'text',
     text: name,

@@ -75,17 +75,25 @@ describe('words whose vowels meet', () => {
     expect(line(await sung('es', 'la bella hora', 4))).toBe('la be- lla ho- ra');
   });
 
-  it('stay apart where there is room, and in other languages; what is left over is not dropped', async () => {
+  it('stay apart where there is room, and in other languages; syllables of one word share a note before any is left over', async () => {
     expect(line(await sung('es', 'canta y no llores', 6))).toBe('can- ta y no llo- res');
-    expect((await sung('en', 'the o-pen sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
+    expect(line(await sung('en', 'the o-pen sea', 3))).toBe('the open sea');
+    expect(line(await sung('de', 'der Vogel singt', 3))).toBe('der Vogel singt');
+    expect((await sung('en', 'the sea is wide', 3)).syllables.map(({ note }) => note)).toEqual([
+      0,
+      1,
+      2,
+      null,
+    ]);
     expect(line(await sung('en', 'the open sea', 3))).toBe('the open sea');
-    const short = await sung('es', 'canta y no llores', 3);
+    expect(line(await sung('es', 'canta y no llores', 3))).toBe('canta y no llores');
+    const short = await sung('es', 'canta y no llores', 2);
     expect(short.syllables.filter(({ note }) => note === null).map(({ text }) => text)).toEqual([
       'llo',
       'res',
     ]);
     expect(short.remarks[0]).toBe(
-      "verse 1, line 1: 'y' sung on the same note as the syllable before; no note was left for 'llo-', '-res' (join words with ~, or split fewer)",
+      "verse 1, line 1: '-ta', 'y' sung on the same note as the syllable before; no note was left for 'llo-', '-res' (join words with ~, or split fewer)",
     );
   });
 
