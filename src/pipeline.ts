@@ -125,10 +125,10 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   const midis = notes.map(({ f0Hz }) => hzToMidi(f0Hz));
   const sorted = sortPlayed(heard, refused.flat(), midis, keepAll);
   if (sorted.events.length === 0) throw nothingPlayed(sorted.leftOut, samples);
-  const features = claimFeatures(samples, frames, sorted.events);
+  const features = claimFeatures(frames, sorted.events);
   const sounds = joinPieces(sorted, claimProbabilities(features));
   const isAsBefore = sounds.events.length === sorted.events.length;
-  const evidence = isAsBefore ? features : claimFeatures(samples, frames, sounds.events);
+  const evidence = isAsBefore ? features : claimFeatures(frames, sounds.events);
   return { ...sounds, evidence, harps, a4Hz };
 }
 

@@ -6,6 +6,8 @@ export const ACCEPTED = 'accepted';
 /** Flag of notes that were put in by hand and never measured: their pitch is that of their hole. */
 export const UNMEASURED = 'not-measured';
 export const DOUBTFUL = 'doubtful-hole';
+/** Flag of a note that may have been begun a second time, too softly to be sure. */
+export const MAYBE_TWO = 'maybe-two';
 
 /** True when a player has said what this note is. */
 export function isSettled(note: Pick<Note, 'flags'>): boolean {

@@ -1,4 +1,4 @@
-import { DOUBTFUL, isSettled, NOISY } from './flags.ts';
+import { DOUBTFUL, isSettled, MAYBE_TWO, NOISY } from './flags.ts';
 import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
 import { BEND_TOLERANCE_CENTS } from './tolerance.ts';
@@ -10,12 +10,14 @@ const LEAK_FROM_DB = -20;
 
 /** True when the reader should look at the note again. */
 export function isDoubtful(note: Note): boolean {
-  return !isSettled(note) && (note.confidence < DOUBTFUL_BELOW || note.flags.includes(DOUBTFUL));
+  const isFlagged = note.flags.includes(DOUBTFUL) || note.flags.includes(MAYBE_TWO);
+  return !isSettled(note) && (isFlagged || note.confidence < DOUBTFUL_BELOW);
 }
 
-/** What of a note in doubt is: which hole it was, or that it is there, one note and no chord. */
-export function doubtOf(note: Note): 'hole' | 'note' {
+/** What of a note in doubt is: which hole it was, that it was begun only once, or that it is there, one note and no chord. */
+export function doubtOf(note: Note): 'hole' | 'two' | 'note' {
   if (note.flags.includes(DOUBTFUL)) return 'hole';
+  if (note.flags.includes(MAYBE_TWO)) return 'two';
   const claim = note.confidence + note.alternatives.reduce((sum, { confidence }) => sum + confidence, 0);
   return note.confidence / claim < claim ? 'hole' : 'note';
 }
@@ -31,9 +33,10 @@ function leakingHole({ leak }: Note): number | null {
   return leak !== null && leak.levelDb >= LEAK_FROM_DB ? leak.hole : null;
 }
 
-/** What is in doubt of a doubtful note, in words below its tab: `note?`, `or 3?`. */
+/** What is in doubt of a doubtful note, in words below its tab: `note?`, `two?`, `or 3?`. */
 export function doubtInWords(note: Note, style: TabStyle): string {
-  if (doubtOf(note) === 'note') return 'note?';
+  const doubt = doubtOf(note);
+  if (doubt !== 'hole') return `${doubt}?`;
   const other = note.alternatives[0];
   return other === undefined ? 'hole?' : `or ${formatTabNote(other, style)}?`;
 }
@@ -55,10 +58,11 @@ export function remarksOn(note: Note, style: TabStyle): string[] {
 
 /** What the words below the tab mean, of those that are there. */
 export function remarkLegend(notes: readonly Note[]): string {
+  const doubts = new Set(notes.filter(isDoubtful).map(doubtOf));
   const meanings = [
-    notes.some((note) => isDoubtful(note) && doubtOf(note) === 'hole') && '"or …?" hole in doubt',
-    notes.some((note) => isDoubtful(note) && doubtOf(note) === 'note') &&
-      '"note?" may be none, a piece of one, or several',
+    doubts.has('hole') && '"or …?" hole in doubt',
+    doubts.has('two') && '"two?" may be played twice',
+    doubts.has('note') && '"note?" may be none, a piece of one, or several',
     notes.some((note) => outOfTuneCents(note) !== 0) && '"flat", "sharp" in cents',
     notes.some((note) => leakingHole(note) !== null) && '"leak #5" hole 5 sounds too',
   ];

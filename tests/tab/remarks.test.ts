@@ -31,4 +31,11 @@ describe('what is worth a word of a note', () => {
     expect(remarksOn(doubtful, 'signs')).toEqual(['hole?']);
     expect(isDoubtful({ ...doubtful, flags: ['accepted'] })).toBe(false);
   });
+
+  it('is that it may be two notes, however sure its hole is', () => {
+    const twice = { ...plain, flags: ['maybe-two'] };
+    expect(remarksOn(twice, 'signs')).toEqual(['two?']);
+    expect(remarkLegend([twice])).toBe('"two?" may be played twice');
+    expect(isDoubtful({ ...twice, flags: ['maybe-two', 'accepted'] })).toBe(false);
+  });
 });

@@ -32,6 +32,8 @@ export interface SoundEvent {
   readonly soundingNats: number;
   /** The most that it says for one of its pitches beginning at the onset, log odds in nats. */
   readonly onsetNats: number;
+  /** The most that speaks for its having been begun again in it, if anything does (see Stretch), in nats; negative. */
+  readonly againNats?: number | undefined;
   /** All that sounds, where it is more than one pitch; `midi` is one of them. */
   readonly set?: ReedSet | undefined;
   /** Of a shake: how many notes a second. */

@@ -79,24 +79,26 @@ function partialsOf(
   at: number,
   turn: number,
 ): [Complex, Complex, Complex] {
-  const sums = new Float64Array(6);
+  const stepC = Math.cos(turn);
+  const stepS = Math.sin(turn);
+  let c = Math.cos(turn * at);
+  let s = Math.sin(turn * at);
+  let [re1, im1, re2, im2, re3, im3] = [0, 0, 0, 0, 0, 0];
   for (let i = 0; i < signal.length; i++) {
     const value = signal[i] * window[i];
-    const angle = turn * (at + i);
-    const c = Math.cos(angle);
-    const s = Math.sin(angle);
     const c2 = c * c - s * s;
     const s2 = 2 * c * s;
-    sums[0] += value * c;
-    sums[1] -= value * s;
-    sums[2] += value * c2;
-    sums[3] -= value * s2;
-    sums[4] += value * (c * c2 - s * s2);
-    sums[5] -= value * (s * c2 + c * s2);
+    re1 += value * c;
+    im1 -= value * s;
+    re2 += value * c2;
+    im2 -= value * s2;
+    re3 += value * (c * c2 - s * s2);
+    im3 -= value * (s * c2 + c * s2);
+    [c, s] = [c * stepC - s * stepS, s * stepC + c * stepS];
   }
   return [
-    [sums[0], sums[1]],
-    [sums[2], sums[3]],
-    [sums[4], sums[5]],
+    [re1, im1],
+    [re2, im2],
+    [re3, im3],
   ];
 }

@@ -1,8 +1,8 @@
-import type { Samples } from '../../audio/samples.ts';
 import { logOddsOf } from '../../decode/small-network.ts';
 import { median, probabilityOf } from '../../statistics.ts';
-import { midiToHz, powerToDb } from '../../units.ts';
+import { midiToHz } from '../../units.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
+import { LEAST_AGAIN } from '../notes/rearticulation/split-rearticulations.ts';
 import {
   EVIDENCE_SLOTS,
   mostOnset,
@@ -22,24 +22,18 @@ const INSIDE_FRAMES = 8;
 const END_FRAMES = 5;
 /** Rows so near to a sounding one hear it, too. */
 const BESIDE_ROWS = 1;
-/** Level within an event is looked at in steps of this, its beginning and end left out. */
-const DIP_STEP_SEC = 0.01;
-const DIP_EDGE_SEC = 0.04;
-const MOST_DIP_DB = 30;
-/** Keeps the level of digital silence finite. */
-const LEAST_POWER = 1e-10;
 /** Events closer than this touch, in seconds; of one pitch within this, in semitones. */
 const TOUCH_SEC = 0.04;
 const SAME_PITCH = 0.6;
 /**
  * What speaks for each event being one whole note of just these pitches, for `claimProbabilities`. By the network, in
  * nats: that they begin at its onset, that they begin again further in, that some other pitch sounds along. Then
- * harmonicity, and the depth of the dip before it and of the deepest in it, in 10 dB; whether it goes on the pitch before
+ * harmonicity, and the depth of the dip before it, in 10 dB; what speaks for its having been begun again, in nats;
+ * whether it goes on the pitch before
  * without a break, and whether the next goes on from it; ln of its length against the take's middle one; and of the take
  * the middle harmonicity and the share of events of several pitches.
  */
 export function claimFeatures(
-  samples: Samples,
   { evidence, hopSec, count }: Frames,
   events: readonly SoundEvent[],
 ): number[][] {
@@ -56,7 +50,7 @@ export function claimFeatures(
       rivalOf(evidence, rows, from, to),
       event.harmonicityDb / 10,
       event.dipDb / 10,
-      deepestDip(samples, event) / 10,
+      event.againNats ?? LEAST_AGAIN,
       goesOn(events[i - 1], event) ? 1 : 0,
       goesOn(event, events[i + 1]) ? 1 : 0,
       Math.log((event.offsetSec - event.onsetSec) / usualSec),
@@ -122,31 +116,6 @@ function goesOn(before: SoundEvent | undefined, after: SoundEvent | undefined): 
     after.onsetSec - before.offsetSec < TOUCH_SEC &&
     Math.abs(before.midi - after.midi) < SAME_PITCH
   );
-}
-
-/** How far the level sinks within an event below the softer of both sides, at most, in dB. */
-function deepestDip(samples: Samples, { onsetSec, offsetSec }: SoundEvent): number {
-  const { sampleRate } = samples;
-  const step = Math.round(DIP_STEP_SEC * sampleRate);
-  const first = Math.round((onsetSec + DIP_EDGE_SEC) * sampleRate);
-  const steps = Math.floor((Math.round((offsetSec - DIP_EDGE_SEC) * sampleRate) - first) / step);
-  if (steps < 3) return 0;
-  const levels = Array.from({ length: steps }, (_, k) =>
-    powerToDb(samples.meanSquare(first + k * step, step) + LEAST_POWER),
-  );
-  const after = new Float64Array(steps);
-  let loudest = Number.NEGATIVE_INFINITY;
-  for (let k = steps - 1; k >= 0; k--) {
-    after[k] = loudest;
-    loudest = Math.max(loudest, levels[k]);
-  }
-  let deepest = 0;
-  let before = levels[0];
-  levels.forEach((level, k) => {
-    deepest = Math.max(deepest, Math.min(before, after[k]) - level);
-    before = Math.max(before, level);
-  });
-  return Math.min(MOST_DIP_DB, deepest);
 }
 
 /** Mean log odds of the row that sounds most over frames [from, to), those beside `rows` left out. */

@@ -1,3 +1,4 @@
+import { MAYBE_TWO } from '../../tab/flags.ts';
 import type { Take } from '../../take/schema.ts';
 import { hzToMidi } from '../../units.ts';
 import type { Match } from './match.ts';
@@ -14,7 +15,7 @@ const OVER_SHARE = 0.5;
 /**
  * Notes of the reference that no note of the take stands for, although the recording speaks for them: a sound of their pitch is
  * where they should be but was left out as too faint or too short to be sure of; several holes sound there, theirs among
- * them; or what was heard there is in doubt itself. Nobody can say that they are missing.
+ * them; or what was heard there is in doubt itself, or may be two notes. Nobody can say that they are missing.
  * @returns places in the reference
  */
 export function findFaint(
@@ -60,7 +61,9 @@ export function findFaint(
       return note !== undefined && note.midis.length > 1 && note.midis.includes(midi + shift) && isOver(note);
     });
     // Those too unsure to be judged at all, too.
-    const isHidden = take.notes.some((note) => note.confidence < SURE && isOver(note));
+    const isHidden = take.notes.some(
+      (note) => (note.confidence < SURE || note.flags.includes(MAYBE_TWO)) && isOver(note),
+    );
     if (isAmong || isHidden) faint.add(step.b);
   });
   return faint;

@@ -1,6 +1,6 @@
 import { findPlayable, playableNotes } from '../../harp/playable.ts';
 import type { CustomHarp, PlayableNote } from '../../harp/types.ts';
-import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, UNMEASURED } from '../../tab/flags.ts';
+import { ACCEPTED, CORRECTED, DOUBTFUL, isSettled, MAYBE_TWO, UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
 import { type Ornamented, type OrnamentKind, ornamentsOf, withOrnaments } from '../../tab/ornament.ts';
 import { sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
@@ -33,9 +33,12 @@ export function mapNotes(take: Take, ids: ReadonlySet<string>, change: (note: Ta
   return changed ? { ...take, notes } : take;
 }
 
+/** Flags that end when a player says what the note is. */
+const NOT_SETTLED: ReadonlySet<string> = new Set([DOUBTFUL, MAYBE_TWO, ACCEPTED, CORRECTED]);
+
 /** Sure from now on. Other readings keep their order, so that the player can still go through them. */
 export function settled(note: Note, flag: string, alternatives: readonly TabNote[]): Note {
-  const rest = note.flags.filter((f) => f !== DOUBTFUL && f !== ACCEPTED && f !== CORRECTED);
+  const rest = note.flags.filter((flag) => !NOT_SETTLED.has(flag));
   return {
     ...note,
     confidence: 1,
@@ -112,7 +115,8 @@ export function splitNote(take: Take, action: EditAction & { kind: 'split' }, cu
   const [first, second] = [0, 1].map((part): TakeNote => {
     const f0Hz = action.f0Hz?.[part] ?? note.f0Hz;
     const target = nearestPlayable(playable, f0Hz, note);
-    return atPitch({ ...note, ...tabOf(target), intonation: null }, target, f0Hz) as TakeNote;
+    const flags = note.flags.filter((flag) => flag !== MAYBE_TWO);
+    return atPitch({ ...note, ...tabOf(target), flags, intonation: null }, target, f0Hz) as TakeNote;
   });
   return withNotes(take, [
     ...take.notes.slice(0, at),

@@ -8,6 +8,7 @@ import { bareFocus, markHere } from '../state/place.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, moveTo, noteAt, still } from './act.ts';
 import { nextReading } from './reading.ts';
+import { split } from './time.ts';
 
 /** Goes to a mark; what is to be looked at there is told. */
 function goTo(state: UiState, mark: Mark): UiState {
@@ -91,6 +92,8 @@ export function cure(context: CommandContext): Step {
       return told(act(context, { kind: 'merge', id: noteAt(state).id }, ''), 'joined with the next');
     case 'two':
       return splitAt(context, mark);
+    case 'again':
+      return split(context);
     case 'onset':
       return act(
         context,

@@ -22,11 +22,22 @@ import type { UiState } from './state.ts';
 /**
  * A place to look at: the decoder was in doubt, or what stands written and what sounds are not the same.
  * `bare`: a sound without a note; `silent`: a note without a sound; `pitch`: another pitch sounds; `two`: two notes
- * sound; `one`: this note and the next sound as one; `onset`: it sounds earlier or later; `harp`: another fits better;
+ * sound; `again`: one note that may be two; `one`: this note and the next sound as one; `onset`: it sounds earlier or
+ * later; `harp`: another fits better;
  * `left-out`: a sound that was heard and not taken for a note, which is no fault.
  */
 export interface Mark {
-  readonly kind: 'doubt' | 'bare' | 'silent' | 'pitch' | 'two' | 'one' | 'onset' | 'harp' | 'left-out';
+  readonly kind:
+    | 'doubt'
+    | 'bare'
+    | 'silent'
+    | 'pitch'
+    | 'two'
+    | 'again'
+    | 'one'
+    | 'onset'
+    | 'harp'
+    | 'left-out';
   /** The same for the same place as long as that is so. */
   readonly key: string;
   readonly sec: number;
@@ -119,8 +130,11 @@ function findMarks(state: UiState): Mark[] {
     else if (isCutInTwo(notes, at, under))
       add('one', at, 'this note and the next sound as one', 'joins them');
     else if (isDoubtful(note)) {
-      const hole = doubtOf(note) === 'hole';
-      add('doubt', at, hole ? doubtText(note) : claimText(note), 'writes the next likely hole');
+      const doubt = doubtOf(note);
+      if (doubt === 'two')
+        add('again', at, `${formatTabNote(note)} may be played twice here`, 'splits it at the dip');
+      else
+        add('doubt', at, doubt === 'hole' ? doubtText(note) : claimText(note), 'writes the next likely hole');
     } else {
       const off = onsetOff(notes, at, under);
       if (off !== null) {

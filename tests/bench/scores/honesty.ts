@@ -1,4 +1,5 @@
 import type { LeftOut } from '../../../src/analysis/playing/left-out.ts';
+import { MAYBE_TWO } from '../../../src/tab/flags.ts';
 import { heardEvents } from '../real/real-score.ts';
 import type { LabelledTake } from '../sets/takes.ts';
 import type { JobResult } from '../worker.ts';
@@ -21,6 +22,9 @@ export interface Honesty {
   /** Places where something may be missing, by what is told, and those of them where something is. */
   readonly told: number;
   readonly toldRight: number;
+  /** Notes that may have been played twice, by what is told, and those of them that a missed note begins in. */
+  readonly twice: number;
+  readonly twiceRight: number;
 }
 
 /** Something that was played. */
@@ -50,7 +54,10 @@ export function measureHonesty(
   right: readonly (boolean | null)[],
   leftOut: readonly LeftOut[],
 ): Honesty {
-  const doubtful = notes.filter(({ confidence }) => (confidence ?? 1) < DOUBTFUL_BELOW);
+  const twice = notes.filter(({ flags }) => flags?.includes(MAYBE_TWO));
+  const doubtful = notes.filter(
+    ({ confidence, flags }) => (confidence ?? 1) < DOUBTFUL_BELOW || flags?.includes(MAYBE_TWO),
+  );
   const tells = [...leftOut, ...doubtful];
   const isMissed = played.map(({ sure }, i) => sure && !found[i]);
   const isSilent = played.map(
@@ -76,6 +83,10 @@ export function measureHonesty(
     told: places.length,
     toldRight: places.filter((place) =>
       played.some((event, i) => isMissed[i] && overlapSec(place, event) > 0),
+    ).length,
+    twice: twice.length,
+    twiceRight: twice.filter((note) =>
+      played.some(({ onsetSec }, i) => isMissed[i] && onsetSec > note.onsetSec && onsetSec < note.offsetSec),
     ).length,
   };
 }
@@ -116,12 +127,15 @@ export function addHonesty(parts: readonly Honesty[]): Honesty {
     offHarp: sum(({ offHarp }) => offHarp),
     told: sum(({ told }) => told),
     toldRight: sum(({ toldRight }) => toldRight),
+    twice: sum(({ twice }) => twice),
+    twiceRight: sum(({ twiceRight }) => twiceRight),
   };
 }
 
 /** How sure notes are said to be against how many are right, and what is kept silent, in words. */
 export function honestyInWords(honesty: Honesty): string {
-  const { claims, missed, silent, longestSilent, silentRuns, offHarp, told, toldRight } = honesty;
+  const { claims, missed, silent, longestSilent, silentRuns, offHarp, told, toldRight, twice, twiceRight } =
+    honesty;
   const error = calibrationError(claims);
   const mean = (of: (claim: Honesty['claims'][number]) => number): string =>
     (claims.reduce((sum, claim) => sum + of(claim), 0) / claims.length).toFixed(3);
@@ -137,6 +151,7 @@ export function honestyInWords(honesty: Honesty): string {
       : `${claims.length} notes, said ${mean(([said]) => said)}, right ${mean(([, is]) => Number(is))}; calibration error ${error.toFixed(3)}, ` +
         `a perfect judge ${chanceError(claims).toFixed(3)} by chance`,
     `missed ${missed}, ${silent} of them without a word, ${longestSilent} in a row at most, ${silentRuns} runs of two and more`,
+    `told as perhaps played twice ${twice} notes, ${twiceRight} of them were`,
     `told as perhaps missing ${told} sounds, at ${toldRight} of them a note is; notes beyond a semitone from any of the harp ${offHarp}`,
   ].join('\n');
 }

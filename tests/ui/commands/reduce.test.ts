@@ -82,6 +82,17 @@ describe('going about', () => {
     expect(press(open(notesOf(['4 -4'])), 'tab').state.message?.text).toContain('no note is in doubt');
   });
 
+  it('one that may be two notes is split by Space, or settled as one', () => {
+    const twice = open(notesOf(['4 -4']).map((note) => ({ ...note, flags: ['maybe-two'] })));
+    expect(marksOf(twice).map(({ kind, text }) => [kind, text])).toEqual([
+      ['again', '4 may be played twice here'],
+      ['again', '-4 may be played twice here'],
+    ]);
+    const cut = press(twice, 'tab', ' ').state;
+    expect(tabs(cut)).toBe('4 4 -4');
+    expect(marksOf(press(cut, 'tab', 'enter').state)).toEqual([]);
+  });
+
   it('what is right is settled, and the next is gone to', () => {
     const { state: after, effects } = press(state, 'tab', 'enter');
     expect(after.edited.take.notes[0]).toMatchObject({ confidence: 1, flags: ['accepted'] });

@@ -18,12 +18,16 @@ const SURE_LOG_ODDS = 2;
 /** Dips from here on are re-articulations even where a much softer sound follows. */
 const BEYOND_DOUBT_LOG_ODDS = 3.5;
 const PULSE_WEIGHT = 1;
+/** What speaks less than this for a note begun again says nothing, in nats. */
+export const LEAST_AGAIN = -6;
 /** No tongue restarts a note sooner, in ticks: 60 ms. */
 const FASTEST_REARTICULATION = 12;
 
 /** A placed pitch, or one of the notes that it was cut into. */
 export interface Stretch extends PlacedPitch {
   readonly rearticulated: boolean;
+  /** The most that speaks for the note having been begun again in it, in nats, where it was not enough: -6 to -0.3; none below. */
+  readonly againNats?: number | undefined;
   /** Of a shake whose turns were followed: how many notes a second. */
   readonly notesPerSec?: number | undefined;
 }
@@ -81,6 +85,7 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
     const { levelDb, dips } = followed[i];
     const next = whole[i + 1]?.fromTick ?? toTick;
     let from = fromTick;
+    let againNats = LEAST_AGAIN;
     const push = (to: number): void => {
       const rearticulated = from !== fromTick;
       if (to - from >= SHORTEST) {
@@ -89,20 +94,23 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
           fromTick: from,
           toTick: to,
           rearticulated,
+          ...(againNats > LEAST_AGAIN ? { againNats } : {}),
           glide: glide && !rearticulated,
           ...(set === undefined ? {} : { set }),
         });
       }
       from = to;
+      againNats = LEAST_AGAIN;
     };
     for (const { tick, logOdds } of dips) {
       const at = fromTick + tick;
       const onPulse =
         0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
-      if (at - from < FASTEST_REARTICULATION || logOdds + PULSE_WEIGHT * onPulse < REARTICULATION_LOG_ODDS)
-        continue;
+      const odds = logOdds + PULSE_WEIGHT * onPulse;
+      if (at - from < FASTEST_REARTICULATION || odds < againNats) continue;
       const isTail = at >= from + soundingTicks(levelDb.subarray(from - fromTick));
-      if (!isTail || logOdds > BEYOND_DOUBT_LOG_ODDS) push(at);
+      if (odds < REARTICULATION_LOG_ODDS) againNats = isTail ? againNats : odds;
+      else if (!isTail || logOdds > BEYOND_DOUBT_LOG_ODDS) push(at);
     }
     push(from + soundingTicks(levelDb.subarray(from - fromTick)));
   });
