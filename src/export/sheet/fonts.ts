@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { create, type Font } from 'fontkit';
+import { unpackWoff } from './woff.ts';
 
 /** The two weights of the sheet. */
 export type Weight = 'regular' | 'bold';
@@ -18,8 +19,9 @@ const require = createRequire(import.meta.url);
 export interface FontPart {
   readonly name: string;
   readonly weight: Weight;
-  /** The font file (WOFF). */
-  readonly bytes: Buffer;
+  /** The font file, packed and unpacked (TrueType). */
+  readonly woff: Buffer;
+  readonly plain: Buffer;
   readonly font: Font;
 }
 
@@ -29,8 +31,9 @@ function load(part: string, weight: Weight): FontPart {
   const name = `${FAMILY}-${part}-${WEIGHTS[weight]}-normal`;
   const known = loaded.get(name);
   if (known !== undefined) return known;
-  const bytes = readFileSync(require.resolve(`@fontsource/${FAMILY}/files/${name}.woff`));
-  const entry = { name, weight, bytes, font: create(bytes) as Font };
+  const woff = readFileSync(require.resolve(`@fontsource/${FAMILY}/files/${name}.woff`));
+  const plain = unpackWoff(woff);
+  const entry = { name, weight, woff, plain, font: create(plain) as Font };
   loaded.set(name, entry);
   return entry;
 }

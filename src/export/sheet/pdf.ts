@@ -19,8 +19,8 @@ export async function sheetPdf({ title, pages, glyphs }: Sheet): Promise<Uint8Ar
     document.on('error', reject);
   });
   const fonts = new Set<string>();
-  const font = ({ name, bytes }: FontPart) => {
-    if (!fonts.has(name)) document.registerFont(name, bytes);
+  const font = ({ name, plain }: FontPart) => {
+    if (!fonts.has(name)) document.registerFont(name, plain);
     fonts.add(name);
     return name;
   };

@@ -12,8 +12,8 @@ export function pageSvg({ title, glyphs }: Sheet, page: Page): string {
     (name) => `<path id="${name}" transform="scale(1,-1)" d="${glyphs.get(name)}"/>`,
   );
   const faces = [...fonts.values()].map(
-    ({ name, bytes }) =>
-      `@font-face{font-family:"${name}";src:url(data:font/woff;base64,${bytes.toString('base64')})}`,
+    ({ name, woff }) =>
+      `@font-face{font-family:"${name}";src:url(data:font/woff;base64,${woff.toString('base64')})}`,
   );
   const [width, height] = [short(page.width), short(page.height)];
   return `<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" viewBox="0 0 ${width} ${height}" width="${width}pt" height="${height}pt" role="img" aria-labelledby="title">
