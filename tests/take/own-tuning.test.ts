@@ -33,7 +33,7 @@ const temperament = fc
   .map(parseTemperamentTable);
 
 function takeOn(custom: CustomHarp): Take {
-  const findings = exampleFindings(['4 -4 5']);
+  const findings = exampleFindings(['4']);
   const tuning = custom.layout?.id ?? 'richter';
   const tempered = custom.temperament?.id ?? 'equal';
   return buildTake(EXAMPLE_SOURCE, {

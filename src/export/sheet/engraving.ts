@@ -1,3 +1,4 @@
+import type { VerovioModule } from 'verovio/wasm';
 import { ReedtraceError } from '../../errors.ts';
 import { writeMusicXml } from '../musicxml/musicxml.ts';
 import { type Bar, buildLines } from '../notation/bars.ts';
@@ -32,6 +33,9 @@ const TEXT_UNIT_POINTS = 90 * POINTS_PER_UNIT;
 const SHORT_LINE = 0.2;
 const SHORT_REST = 0.5;
 
+/** verovio, when it is not at work: to load it takes 0.5 s, and it is slow at first. One that had something to say is not kept. */
+let idle: VerovioModule | null = null;
+
 /**
  * A score engraved on a staff, each line of the tune for itself, in as many systems as it needs (verovio, loaded when first
  * needed).
@@ -40,7 +44,8 @@ const SHORT_REST = 0.5;
 export async function engrave(score: Score, options: EngravingOptions): Promise<Engraving> {
   const [{ default: createModule }, { VerovioToolkit, enableLog, enableLogToBuffer, LOG_WARNING }] =
     await Promise.all([import('verovio/wasm'), import('verovio/esm')]);
-  const module = await createModule();
+  const module = idle ?? (await createModule());
+  idle = null;
   enableLog(LOG_WARNING, module);
   // It prints to the console otherwise.
   enableLogToBuffer(true, module);
@@ -78,7 +83,9 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
       }
       if (broken) toolkit.setOptions({ minLastJustification: SHORT_LINE });
     }
-    return { systems, glyphs, log: toolkit.getLog().trim() };
+    const log = toolkit.getLog().trim();
+    if (log === '') idle = module;
+    return { systems, glyphs, log };
   } finally {
     toolkit.destroy();
   }
