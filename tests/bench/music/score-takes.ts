@@ -38,6 +38,8 @@ const SEEDS_APART = 100_003;
 const PULSES = { usual: [66, 120], any: [66, 144], anyCompound: [46, 112] } as const;
 /** So many of those who play at any tempo hold the notes at line ends on, without a breath. */
 const HOLDERS = 0.3;
+/** No note is so short, and none follows much sooner. */
+const SHORTEST_SEC = 0.05;
 /** So many of free players leave gaps of up to so long between their notes. */
 const DETACHED = { share: 0.3, mostSec: 0.18 };
 
@@ -71,15 +73,16 @@ function scoreTake(
         pauses +
         note.onsetBeats * beatSec +
         Math.max(-0.4, Math.min(0.4, (rng.normal() * looseSec) / lengthSec)) * lengthSec,
-      (notes[i - 1]?.onsetSec ?? 0) + 0.06,
+      (notes[i - 1]?.onsetSec ?? 0) + SHORTEST_SEC + 0.01,
     );
     const inLine = rubato && note.durationBeats >= 1 && rng.chance(IN_LINE_BREATHS);
     const breath = next === undefined || rests || inLine || score.lineStarts.includes(i + 1);
-    const offsetSec = onsetSec + Math.max(0.05, lengthSec * (breath ? rng.between([0.7, 0.95]) : 1));
+    const offsetSec = onsetSec + Math.max(SHORTEST_SEC, lengthSec * (breath ? rng.between([0.7, 0.95]) : 1));
     if (i > 0) {
       const before = notes[i - 1];
       const heldOn = line && holds && !restsBefore(score, i);
-      before.offsetSec = Math.min(heldOn ? onsetSec : before.offsetSec, onsetSec - rng.between([0, gapSec]));
+      const endSec = Math.min(heldOn ? onsetSec : before.offsetSec, onsetSec - rng.between([0, gapSec]));
+      before.offsetSec = Math.max(before.onsetSec + SHORTEST_SEC, endSec);
     }
     notes.push({ onsetSec, offsetSec, midi: note.midi });
     if (inLine && rng.chance(0.5)) pauses += rng.between([0.1, 0.3]);
