@@ -55,6 +55,9 @@ function theirs(abc: string): Sound[] {
 
 const same = (a: Sound, b: Sound): boolean => a[0] === b[0] && Math.abs(a[1] - b[1]) < NEAR_BEATS;
 
+/** Signs of one letter for trills, rolls, fermatas and the like before a note (ABC 2.1, 4.14): abc2midi plays them. */
+const DECORATION = /[.~HLMOPSTuv]+(?=\(*[_=^]*[A-Ga-gxz])/g;
+
 /** Without chord names, repeats, numbered endings, grace notes and decorations, and second voices. */
 const plain = (tune: string): string =>
   tune
@@ -63,7 +66,12 @@ const plain = (tune: string): string =>
     .replaceAll(/\[P:[^\]]*\]/g, '')
     .split('\n')
     .map((line) =>
-      /^[A-Za-z]:/.test(line) ? line : line.replaceAll(/\[\d/g, ' ').replaceAll(/:*\|[|:\]]*\d?|::/g, '|'),
+      /^[A-Za-z]:/.test(line)
+        ? line
+        : line
+            .replaceAll(DECORATION, '')
+            .replaceAll(/\[\d/g, ' ')
+            .replaceAll(/\[?:*\|[|:\]]*\d?|::/g, '|'),
     )
     .join('\n');
 

@@ -19,8 +19,10 @@ export class AbcVoice {
   readonly #tied: boolean[] = [];
   readonly #remarks: Set<string>;
   #atBeats = 0;
-  /** Whether a rest came last, and how long it was: broken rhythm may follow it. */
-  #lastRestBeats: number | null = null;
+  /** What came last and how long it was, a note that is tied to the one before by itself: broken rhythm may follow it. */
+  #last: { readonly kind: 'note' | 'rest'; readonly beats: number } | null = null;
+  /** The last note as written without its accidental; null after a chord. */
+  #lastName: string | null = null;
   #accidentals = new Map<string, number>();
   /** Length that `>` or `<` gives to the next note, 1 when none. */
   #nextFactor = 1;
@@ -56,8 +58,12 @@ export class AbcVoice {
 
   /** @throws ReedtraceError E_MUSIC_INVALID for a length that is none */
   note(g: TokenParts, line: number): void {
-    const midi = this.#midiOf(g.sign, g.letter, g.octave);
+    const name = `${g.letter}${g.octave}`;
+    // An accidental holds over a tie into the next bar.
+    const held = g.sign === undefined && name === this.#lastName && this.#tied[this.#tied.length - 1];
+    const midi = held ? this.#raw[this.#raw.length - 1].midi : this.#midiOf(g.sign, g.letter, g.octave);
     this.#sound([midi], this.#lengthOf(g.length, line), g.tie === '-');
+    this.#lastName = name;
   }
 
   /** A chord is as long as its first note; the highest is the melody's. */
@@ -66,6 +72,7 @@ export class AbcVoice {
     if (inside.length === 0) return;
     const midis = inside.map(([, sign, letter, octave]) => this.#midiOf(sign, letter, octave));
     const own = fractionOf(inside[0][4]);
+    this.#lastName = null;
     this.#sound(
       midis,
       own * this.#lengthOf(g.chordLength, line),
@@ -89,7 +96,7 @@ export class AbcVoice {
     }
     // A tied note takes a syllable of its own, which then has nowhere to go.
     this.#sung.push({ index: this.#raw.length - 1, bar: this.#bar });
-    this.#lastRestBeats = null;
+    this.#last = { kind: 'note', beats: durationBeats };
     this.#atBeats += durationBeats;
   }
 
@@ -97,11 +104,12 @@ export class AbcVoice {
   rest(g: TokenParts): void {
     if (g.rest === 'Z' || g.rest === 'X') {
       const bars = Math.max(1, Number(g.restLength) || 1);
+      this.#last = null;
       this.#atBeats +=
         bars * (this.#fields.metre ? (4 * this.#fields.metre.count) / this.#fields.metre.unit : 4);
     } else {
-      this.#lastRestBeats = this.#lengthOf(g.restLength, 0);
-      this.#atBeats += this.#lastRestBeats;
+      this.#last = { kind: 'rest', beats: this.#lengthOf(g.restLength, 0) };
+      this.#atBeats += this.#last.beats;
     }
   }
 
@@ -115,7 +123,7 @@ export class AbcVoice {
 
   /** A `-` apart from its note: not as ABC 2.1 has it (4.11), but files do. */
   tie(): void {
-    if (this.#tied.length > 0 && this.#lastRestBeats === null) this.#tied[this.#tied.length - 1] = true;
+    if (this.#last?.kind === 'note') this.#tied[this.#tied.length - 1] = true;
   }
 
   /** `(p:q:r`: p in the time of q, over the next r notes (ABC 2.1, 4.13). */
@@ -148,18 +156,14 @@ export class AbcVoice {
 
   /** `a>b`: the first one and a half, the second half as long; `<` the other way; doubled signs dot twice. */
   breakRhythm(signs: string): void {
-    const last = this.#raw[this.#raw.length - 1];
+    if (this.#last === null) return;
     const short = 0.5 ** signs.length;
-    const factor = signs[0] === '>' ? 2 - short : short;
-    if (this.#lastRestBeats !== null) {
-      this.#atBeats += this.#lastRestBeats * (factor - 1);
-      this.#lastRestBeats *= factor;
-    } else if (last === undefined) {
-      return;
-    } else {
-      const changed = last.durationBeats * factor;
-      this.#atBeats += changed - last.durationBeats;
-      this.#raw[this.#raw.length - 1] = { ...last, durationBeats: changed };
+    const longer = this.#last.beats * ((signs[0] === '>' ? 2 - short : short) - 1);
+    this.#atBeats += longer;
+    this.#last = { ...this.#last, beats: this.#last.beats + longer };
+    if (this.#last.kind === 'note') {
+      const note = this.#raw[this.#raw.length - 1];
+      this.#raw[this.#raw.length - 1] = { ...note, durationBeats: note.durationBeats + longer };
     }
     this.#nextFactor = signs[0] === '>' ? short : 2 - short;
   }

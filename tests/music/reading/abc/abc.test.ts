@@ -47,11 +47,22 @@ describe('ABC', () => {
     expect(() => read('X:1\nK:quite\nA')).toThrow(/line 2: 'quite' is not a key/);
   });
 
+  it('an accidental holds over a tie into the next bar, and no further', () => {
+    const { notes } = body('=c2-|c2 c', 'D');
+    expect(notes.map(({ midi, durationBeats }) => [midi, durationBeats])).toEqual([
+      [72, 4],
+      [73, 1],
+    ]);
+    expect(body('=c2|c2', 'D').notes.map(({ midi }) => midi)).toEqual([72, 73]);
+  });
+
   it('lengths', () => {
     expect(lengths('A A2 A/2 A/ A// A3/2 A/4')).toEqual([1, 2, 0.5, 0.5, 0.25, 1.5, 0.25]);
     expect(lengths('A>B A<B A>>B')).toEqual([1.5, 0.5, 0.5, 1.5, 1.75, 0.25]);
     expect(lengths('(3ABc (2AB A')).toEqual([2 / 3, 2 / 3, 2 / 3, 1.5, 1.5, 1]);
     expect(lengths('A-A|A- | A2 A-B')).toEqual([2, 3, 1, 1]);
+    // Of two tied notes only the second is dotted.
+    expect(lengths('A2-A>B A-<B')).toEqual([3.5, 0.5, 0.5, 1.5]);
     expect(body('A z B z2 c').notes.map((n) => n.onsetBeats)).toEqual([0, 2, 5]);
     expect(body('A|Z|B', 'C', 'M:3/4\n').notes.map((n) => n.onsetBeats)).toEqual([0, 4]);
     // Default unit: 1/8 from 3/4 up, 1/16 below
