@@ -34,12 +34,11 @@ const DROPPED_LATER = 0.02;
 const LINE_DROPPED = 5;
 const LINE_SYLLABLE_DROPPED = 0.8;
 /**
- * Two syllables on one note: of words that meet with their vowels; of one word that the rules of its language split; and of any
- * word, rather than that one is dropped.
+ * Two syllables on one note: of words that meet with their vowels; and of one word that the rules of its language split, which
+ * may be mute or not, or are told but better there than dropped.
  */
 const MEETING = 0.6;
-const IN_WORD = 3;
-const IN_ANY_WORD = 4.3;
+const IN_WORD = { open: 3, told: 4.3 } as const;
 /** Notes without words between two lines, before the first, or after the last: to begin with, and each. */
 const SILENT = 4;
 const SILENT_NOTE = 0.7;
@@ -155,8 +154,7 @@ function joinCost(before: SungSyllable, syllable: SungSyllable): number {
   if (before.holds > 0) return Number.POSITIVE_INFINITY;
   if (before.meets) return MEETING;
   const inWord = syllable.syllabic === 'middle' || syllable.syllabic === 'end';
-  if (!inWord) return Number.POSITIVE_INFINITY;
-  return syllable.byRule ? IN_WORD : IN_ANY_WORD;
+  return inWord && syllable.byRule !== undefined ? IN_WORD[syllable.byRule] : Number.POSITIVE_INFINITY;
 }
 
 function stressCost({ stressed }: SungSyllable, note: NoteCosts): number {

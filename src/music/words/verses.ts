@@ -12,8 +12,8 @@ export interface SungSyllable {
   readonly holds: number;
   /** True when it is often sung together with the next one, the beginning of another word. */
   readonly meets?: true;
-  /** True when its word was split by the rules of a language whose spelling leaves the number of syllables open. */
-  readonly byRule?: true;
+  /** Its word was split by the rules of a language, whose spelling leaves the number of syllables open or tells it. */
+  readonly byRule?: 'open' | 'told';
   /** Whether it is stressed, where its language tells. */
   readonly stressed?: boolean;
   /** The language of its stanza, where stanzas are split each by its own. */
@@ -94,13 +94,14 @@ function readWord(token: string, language: Language | null): SungSyllable[] {
     else parts.push(`${parts.pop()}~${first}`, ...rest);
   }
   const holds = holdsOf(token, parts);
-  const byRule = language !== null && MUTE_VOWELS.has(language.code) && !token.includes('-');
+  const byRule = language !== null && MUTE_VOWELS.has(language.code) ? 'open' : 'told';
+  const splitByRule = language !== null && parts.length > 1 && !token.includes('-');
   const stresses = stressesIn(token, parts.length, language);
   return parts.map((part, i) => ({
     text: part.replaceAll('~', ' '),
     syllabic: parts.length === 1 ? 'single' : i === 0 ? 'begin' : i === parts.length - 1 ? 'end' : 'middle',
     holds: holds[i],
-    ...(byRule && parts.length > 1 ? { byRule } : {}),
+    ...(splitByRule ? { byRule } : {}),
     ...(stresses === null ? {} : { stressed: stresses[i] }),
   }));
 }

@@ -77,7 +77,7 @@ describe('words whose vowels meet', () => {
 
   it('stay apart where there is room, and in other languages; syllables of one word share a note before any is left over', async () => {
     expect(line(await sung('es', 'canta y no llores', 6))).toBe('can- ta y no llo- res');
-    expect(line(await sung('en', 'the o-pen sea', 3))).toBe('the open sea');
+    expect((await sung('en', 'the o-pen sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
     expect(line(await sung('de', 'der Vogel singt', 3))).toBe('der Vogel singt');
     expect((await sung('en', 'the sea is wide', 3)).syllables.map(({ note }) => note)).toEqual([
       0,
