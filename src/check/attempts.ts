@@ -6,7 +6,7 @@ import type { Tolerances } from './finding.ts';
 import { type Judgement, judge } from './judging/judge.ts';
 import { type Score, scoreOf } from './score.ts';
 
-/** One of several times that the whole of something was played in one recording. */
+/** One of several times that a piece was played in one recording. */
 export interface Attempt {
   readonly fromSec: number;
   readonly toSec: number;
@@ -17,17 +17,17 @@ export interface Attempt {
 
 /** All of them, with the one that counts. */
 export interface Attempts {
-  /** In order; one as a rule. */
+  /** In order; usually one. */
   readonly all: readonly Attempt[];
-  /** Place of the best in `all`; of equals the last. */
+  /** Place of the best in `all`; the last of equals. */
   readonly best: number;
-  /** Points from the first to the last; null when there is one. */
+  /** Points gained from the first to the last; null when there is only one. */
   readonly trend: number | null;
 }
 
-/** Who goes back to so near the start … */
+/** Going back to this near the start … */
 const START_NOTES = 2;
-/** … after so much of it begins another attempt; from less far it is a restart. */
+/** … after this much of the piece begins another attempt; before that it is a restart. */
 const COVERED_SHARE = 0.6;
 
 /**
@@ -69,7 +69,7 @@ function attemptOf(take: Take, judgement: Judgement, reference: Reference, toler
   };
 }
 
-/** Notes that agree with nothing are no attempts at it. */
+/** Stretches in which no note agrees are not attempts. */
 const AGREE_SHARE = 0.6;
 
 /** Seconds at which attempts begin; 0 for the first. */

@@ -9,30 +9,30 @@ import { findScope, linesOf, type Scope, within } from './align/scope.ts';
 import { type Attempt, type Attempts, judgeAttempts } from './attempts.ts';
 import type { Tolerances } from './finding.ts';
 
-/** How a take is looked at. */
+/** How a take is checked. */
 export interface CheckOptions {
   readonly tolerances: Tolerances;
-  /** Lines of the reference that were to be played; found when left out. */
+  /** Lines of the reference that were to be played; detected if omitted. */
   readonly lines?: readonly [first: number, last: number] | undefined;
   readonly weights?: AdviceWeights;
   readonly custom?: CustomHarp;
 }
 
-/** All that a teacher says of one take. */
+/** Everything a teacher has to say about one take. */
 export interface CheckedTake {
   readonly scope: Scope;
   readonly attempts: Attempts;
   /** The attempt that counts: the best. */
   readonly attempt: Attempt;
-  /** Whether another tune was probably played; then there is no advice on how to play this one. */
+  /** Whether another tune was probably played; then there is no advice. */
   readonly otherTune: boolean;
   readonly advice: readonly Advice[];
   readonly wentWell: readonly string[];
-  /** Plain sentences about the take as a whole, what was played first. */
+  /** Plain sentences about the take as a whole, beginning with what was played. */
   readonly remarks: readonly string[];
 }
 
-/** Compares a take with a reference, or against the part of it that was played. */
+/** Compares a take with a reference, or with the part of it that was played. */
 export function checkTake(take: Take, reference: Reference, options: CheckOptions): CheckedTake {
   const { tolerances, lines, weights = ADVICE_WEIGHTS, custom = {} } = options;
   const scope = lines === undefined ? findScope(take, reference, custom) : linesOf(reference, ...lines);

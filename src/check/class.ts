@@ -4,7 +4,7 @@ import type { Reference } from './align/reference.ts';
 import type { CheckedTake } from './check-take.ts';
 import { sectionInWords } from './words.ts';
 
-/** A pupil of a class: what was made of the recording, or why nothing could be. */
+/** A pupil of a class: what the recording shows, or why it could not be judged. */
 export type Pupil =
   | { readonly id: string; readonly checked: CheckedTake }
   | { readonly id: string; readonly error: string };
@@ -12,14 +12,14 @@ export type Pupil =
 /** Something that several pupils need. */
 export interface Need {
   readonly kind: TopicKind;
-  /** Pupils for whom it is among the first three points, and how often in all. */
+  /** Pupils for whom it is among the first three points, and how often it occurs in all. */
   readonly ids: readonly string[];
   readonly count: number;
   /** What it costs all of them together. */
   readonly cost: number;
 }
 
-/** A place of the tune with the pupils who stumble there. */
+/** A place in the tune with the pupils who stumble there. */
 interface HardPlace {
   readonly place: string;
   readonly ids: readonly string[];
@@ -38,16 +38,16 @@ export interface ClassReport {
   readonly hardPlaces: readonly HardPlace[];
   /** Who sent only a part, and which lines are missing. */
   readonly sentPart: readonly { readonly id: string; readonly missingLines: readonly number[] }[];
-  /** Who probably sent another tune: they count for nothing else here. */
+  /** Who probably sent another tune: they are left out of everything else here. */
   readonly otherTune: readonly string[];
   /** Whose recording could not be judged, and why. */
   readonly notJudged: readonly { readonly id: string; readonly error: string }[];
 }
 
-/** Needs and places that a class is told. */
+/** How many needs and places a class is told. */
 const MOST = 5;
 
-/** Sums up a class that was compared with one reference. */
+/** Sums up a class whose takes were compared with one reference. */
 export function classOf(pupils: readonly Pupil[], reference: Reference | null): ClassReport {
   const compared = pupils.flatMap((pupil) => ('checked' in pupil ? [pupil] : []));
   const judged = compared.filter(({ checked }) => !checked.otherTune);
@@ -87,7 +87,7 @@ function needsOf(judged: readonly Judged[]): Need[] {
     .slice(0, MOST);
 }
 
-/** Findings that show where a tune is hard; a second reed or breath shows how somebody plays. */
+/** Findings that show where a tune is hard; second reeds and breath noise show how somebody plays. */
 const OF_THE_PLACE: readonly string[] = [
   'wrong-note',
   'octave',

@@ -1,6 +1,6 @@
 import { BEND_TOLERANCE_CENTS } from '../tab/tolerance.ts';
 
-/** What can be said of a student's take (the kinds are relied on from outside). */
+/** What can be said about a student's take. Other programs rely on these names. */
 export const FINDING_KINDS = [
   'wrong-note',
   'octave',
@@ -17,13 +17,13 @@ export const FINDING_KINDS = [
 ] as const;
 export type FindingKind = (typeof FINDING_KINDS)[number];
 
-/** What is to be said, before it is known of which note. */
+/** What there is to say, before it is known about which note. */
 export interface Remark {
   readonly kind: FindingKind;
   /** One sentence, with its number. */
   readonly message: string;
   /**
-   * The number behind it: semitones off (`wrong-note`, `octave`), seconds (`early` < 0 < `late`), cents off the target
+   * The number behind it: semitones off (`wrong-note`, `octave`), seconds (`early` < 0 < `late`), cents from the target
    * (bends: positive when not deep enough; overbends: negative when flat), dB of the second reed, dB of harmonicity, notes gone back (`restart`);
    * null where there is none.
    */
@@ -32,27 +32,27 @@ export interface Remark {
 
 /** One thing that a teacher would say. */
 export interface Finding extends Remark {
-  /** In the student's recording; of a missed note where it should have come. */
+  /** In the student's recording; for a missed note, where it should have come. */
   readonly timeSec: number;
   /** The student's note; null for a missed one. */
   readonly noteId: string | null;
-  /** Place in the reference, from 0; null for an added note. */
+  /** Place in the reference, from 0; null for an extra note. */
   readonly referenceIndex: number | null;
 }
 
-/** How strictly a take is judged; all of common practice, and settable. */
+/** How strictly a take is judged: common practice, and each can be set. */
 export interface Tolerances {
-  /** A bend further from its target is short or too deep, in cents. */
+  /** A bend further than this from its target is short or too deep, in cents. */
   readonly bendCents: number;
-  /** A note further from its time is early or late, in seconds. */
+  /** A note further than this from its time is early or late, in seconds. */
   readonly timeSec: number;
-  /** A second reed louder than this against the note is a fault, in dB. */
+  /** A second reed louder than this, relative to the note, is a fault, in dB. */
   readonly leakDb: number;
-  /** Whether count the right pitch from another hole as wrong. */
+  /** Whether the right pitch from another hole counts as wrong. */
   readonly strict: boolean;
 }
 
-/** Twice what a tuner's needle is held to for plain notes; a tenth of a second is heard by everyone (common practice). */
+/** Twice what a tuner's needle must show for plain notes; everyone hears a tenth of a second (common practice). */
 export const TOLERANCES: Tolerances = {
   bendCents: BEND_TOLERANCE_CENTS,
   timeSec: 0.1,

@@ -7,9 +7,9 @@ import type { Judgement } from './judging/judge.ts';
 /** One part of a score. */
 interface ScorePart {
   readonly part: 'notes' | 'timing' | 'bends' | 'clean';
-  /** 0 to 100; null when the take or the reference can't tell. */
+  /** 0 to 100; null when the take or the reference does not show it. */
   readonly score: number | null;
-  /** What it rests on, in words. */
+  /** What it is based on, in words. */
   readonly because: string;
   readonly weight: number;
 }
@@ -25,7 +25,7 @@ const WEIGHTS = { notes: 60, timing: 20, bends: 10, clean: 10 } as const;
 /** A restart weighs as much as one wrong note. */
 const RESTART_NOTES = 1;
 
-/** Marks a judged take. A take against itself gets 100. */
+/** Marks a judged take. A take compared with itself gets 100. */
 export function scoreOf(judgement: Judgement, reference: Reference, tolerances: Tolerances): Score {
   const { notes, findings } = judgement;
   const count = (...kinds: FindingKind[]): number =>

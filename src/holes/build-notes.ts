@@ -4,12 +4,12 @@ import { asOrnamented, type NoteOrnament } from '../tab/ornament.ts';
 import { centsBetween, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 
-/** What only measuring adds to a note. */
+/** What only measuring can add to a note. */
 export interface NoteMeasured extends Pick<Note, 'intonation' | 'leak' | 'tone' | 'flags'> {
-  /** Pitch of the held part, and its cents against the reed as it is; those of the event when missing. */
+  /** Pitch of the held part, and its cents from the actual reed; those of the event when missing. */
   readonly midi?: number;
   readonly cents?: number;
-  /** Place of the reading that a second reed proves; the first when missing. */
+  /** Index of the reading that a second reed proves; the first when missing. */
   readonly reading?: number;
   /** From its beginning to its end. */
   readonly ornaments?: readonly NoteOrnament[];
@@ -22,7 +22,7 @@ const PROVEN = 0.95;
 const TONGUE_DIP_DB = 2.2;
 
 /**
- * Puts events, their readings and what was measured together as the notes of a take.
+ * Makes the notes of a take from events, their readings and what was measured.
  * @param claims probability that each event is one whole note of just its pitches
  */
 export function buildNotes(
@@ -80,7 +80,7 @@ export function buildNotes(
 
 function belowStrongest(partialsDb: Float32Array): number[] {
   const strongest = partialsDb.reduce((a, b) => Math.max(a, b));
-  // 0 is added so that there is no -0, which JSON does not keep.
+  // Adding 0 turns -0, which JSON does not keep, into 0.
   return Array.from(partialsDb, (db) => Math.round(db - strongest) + 0);
 }
 

@@ -40,13 +40,13 @@ const SOLD_REGISTERS = new Set(['low C', 'low D', 'low Eb', 'low E', 'low F', 'l
 const POSITIONS: readonly number[] = [0.5, 0.3, 0.07, 0.03, 0.03];
 /** The same for each position after those. */
 const RARE_POSITION = 0.01;
-/** How far that is trusted: a keynote is guessed from a short tune. */
+/** How far that is trusted: the keynote of a short tune is a guess. */
 const POSITION_SHARE = 0.45;
 /** Difference of fit that makes one keynote e times as likely as another. */
 const KEYNOTE_SPREAD = 0.25;
-/** Nats against the holes at the ends, hole 1 first: most tunes lie in the middle (common practice, no source). */
+/** Cost in nats of each hole, hole 1 first: most tunes lie in the middle (common practice, no source). */
 const HOLE_COST: readonly number[] = [0.16, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36];
-/** While the harp is open, moves weigh differently from on a harp that is known. */
+/** While the harp is unknown, moves cost other amounts than on a known harp. */
 const OPEN_COSTS: HoleCosts = {
   ...HOLE_COSTS,
   distance: 0.3,
@@ -54,21 +54,21 @@ const OPEN_COSTS: HoleCosts = {
   gapWithoutBreath: 1.8,
   glideElsewhere: 7,
 };
-/** Candidates that the quick score leaves for the full one. */
+/** Candidates that the quick score passes on to the full one. */
 const SHORT_LIST = 32;
 /** The full score reads this many events, from the middle of the take. */
 const MOST_EVENTS = 150;
-/** What an event counts against how rare harps are: notes of one take are not independent witnesses. */
+/** How much an event counts compared with how rare harps are: notes of one take are not independent. */
 const EVIDENCE_SHARE = 0.4;
-/** Scores count by this for the confidence, so that it is calibrated on development takes. */
+/** Factor on scores that calibrates the confidence on development takes. */
 const CERTAINTY = 1.5;
-/** A take keeps so many guesses at most. */
+/** The most guesses that a take keeps. */
 const MOST_GUESSES = 10;
 
 /**
- * Which harp explains the events best: every key, octave and tuning is tried, first by how its notes lie to the pitches,
+ * Which harp explains the events best. Every key, octave and tuning is tried, first by how its notes fit the pitches
  * under each A4 and style of playing, then by the full decode of holes and breaths.
- * @returns guesses from the likeliest on, at most ten; empty when there are no events
+ * @returns guesses, the likeliest first, at most ten; empty when there are no events
  */
 export function findHarp(events: readonly SoundEvent[], constraints: HarpConstraints): FittedGuess[] {
   if (events.length === 0) return [];

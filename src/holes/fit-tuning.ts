@@ -6,39 +6,39 @@ import { median } from '../statistics.ts';
 import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 
-/** What the natural notes of a take say of its harp's tuning. */
+/** What the natural notes of a take show about its harp's tuning. */
 export interface TuningFit {
   readonly a4Hz: number;
   readonly temperament: string;
-  /** Whether the take tells the temperament from the others; if not, `equal` is assumed. */
+  /** Whether the take shows the temperament; if not, `equal` is assumed. */
   readonly told: boolean;
   /** Natural notes that were used. */
   readonly notes: number;
 }
 
-/** Fewer natural notes than this say nothing about the tuning. */
+/** Fewer natural notes than this show nothing about the tuning. */
 const FEWEST_NOTES = 6;
 const SHORTEST_SEC = 0.08;
 /** From this length on a note counts in full; shorter ones are still settling. */
 const FULL_SEC = 0.15;
 const LEAST_PROBABILITY = 0.6;
-/** Deviations are trusted to this at best, in cents: breath and room move each note. */
+/** Deviations are accurate to this at best, in cents: breath and room move each note. */
 const LEAST_SPREAD_CENTS = 1.5;
 /** Notes further than this many mean deviations from the rest do not count (Tukey's biweight). */
 const OUTLIER_SPREADS = 6;
 const ROUNDS = 4;
-/** Harps are tuned to 440 Hz or a little above, and breath takes some of that back: worth so many notes at 440 Hz. */
+/** Harps are tuned to 440 Hz or a little above, and breath pulls them down a little: a prior worth this many notes at 440 Hz. */
 const USUAL_NOTES = 1;
-/** Of few notes those further from 440 Hz than any harp is tuned are bends that were misread. */
+/** Where notes are few, those further from 440 Hz than any harp is tuned are misread bends. */
 const FARTHEST_OF_FEW_CENTS = 30;
-/** A temperament must be this many nats likelier than the rest of its kind to be told. */
+/** A temperament must be this many nats likelier than the others to be reported. */
 const TOLD_NATS = 5;
 
 /**
  * Estimates A4 and the temperament from the natural notes: the median deviation under each named temperament, and
  * which of them leaves the least (Laplace likelihood of the deviations, so that single reeds may be off).
  * @param given what the player named; it is kept
- * @returns null when too few natural notes are there
+ * @returns null when there are too few natural notes
  */
 export function fitTuning(
   events: readonly SoundEvent[],
@@ -74,7 +74,7 @@ export function fitTuning(
 }
 
 /**
- * Reference pitch when too few natural notes are there for a fit: what there are, held near 440 Hz; 440 Hz when
+ * Reference pitch when there are too few natural notes for a fit: what there are, held near 440 Hz; 440 Hz when
  * there are none.
  */
 export function a4OfFewNotes(events: readonly SoundEvent[], readings: readonly HoleReading[][]): number {

@@ -4,22 +4,22 @@ import type { PlayableNote } from '../harp/types.ts';
 import { median } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
 
-/** Worn reeds go flat, by so many cents (common practice, no source): less is ordinary tuning, more a bend. */
+/** Worn reeds go flat by this many cents (common practice, no source): less is ordinary tuning, more a bend. */
 const LEAST_FLAT_CENTS = 20;
 const MOST_FLAT_CENTS = 45;
-/** A reed holds its pitch to this from note to note (median distance from the middle); nobody bends so evenly. */
+/** A reed keeps its pitch from note to note to within this (median distance from the middle); nobody bends so evenly. */
 const SPREAD_CENTS = 4;
 const FEWEST = 3;
-/** A note this near to where the reed should be shows that it is not off. */
+/** A note this close to the reed's proper pitch shows that the reed is in tune. */
 const IN_TUNE_CENTS = 14;
-/** Where more reeds than this are flat it is the tuning, not the reeds. */
+/** If more reeds than this seem flat, it is the tuning, not the reeds. */
 const MOST = 3;
 /** How many reeds are flat. */
 const SHARE = 0.02;
 
 /**
  * Reeds that may be flat: notes always the same bit below a natural note, and none where it should be, are that reed
- * rather than a bend that is short by the same bit each time. Each such reed is a hypothesis beside that it is in tune.
+ * rather than a bend that is short by the same bit each time. Each such reed is a hypothesis beside the one that it is in tune.
  * @param naturalCents spread of intonation that the reading of natural notes reckons with
  */
 export function flatReeds(

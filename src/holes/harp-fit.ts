@@ -20,40 +20,40 @@ const STYLES: readonly PlayingStyle[] = [
   { natural: 0.1, bend: 1.7, over: 0.4, rarity: 3 },
 ];
 
-/** An event that no note of the harp explains was none of the harp: a ghost, or another instrument. */
+/** An event that no note of the harp explains did not come from the harp: it is a ghost, or another instrument. */
 export const UNEXPLAINED = -10;
 
-/** A4 is looked for so far around 440 Hz, in such steps, in cents. */
+/** A4 is searched this far around 440 Hz, in steps of this size, in cents. */
 const FARTHEST_A4_CENTS = 48;
 const A4_STEP_CENTS = 6;
-/** Where A4 usually is and how far from there, in cents (harps are sold at 440 to 443 Hz); the tails are of tape and cheap clocks. */
+/** Where A4 usually is and how far it strays, in cents (harps are sold at 440 to 443 Hz); the tails are for tape and cheap clocks. */
 const USUAL_A4_CENTS = 2;
 const A4_SPREAD_CENTS = 5;
 
 /** Under which A4 and style the notes of a harp lie nearest to the events. */
 export interface HarpFit {
-  /** Log score of all events, each as the best note for it; how rare the style is and A4 counted in. */
+  /** Log score of all events, each as the note that fits it best; includes how rare the style and A4 are. */
   readonly score: number;
-  /** What of that is not the events' part. */
+  /** The part of that which does not come from the events. */
   readonly prior: number;
-  /** A4 against 440 Hz, in cents. */
+  /** A4 relative to 440 Hz, in cents. */
   readonly a4Cents: number;
   readonly style: PlayingStyle;
 }
 
-/** Kinds of note that a pitch has on a harp, as bits of a set. */
+/** Kinds of note that a harp has at a pitch, as bits of a set. */
 const NATURAL = 1;
 const BENT = 2;
 const OVER = 4;
-/** A pitch is natural, bent or overblown somewhere on a harp, or several of that: 8 kinds. */
+/** A pitch is natural, bent or overblown somewhere on a harp, or several of these: 8 sets. */
 const KINDS = 8;
 const MIDI_NUMBERS = 129;
 
 /**
- * Fits the pitches of a take to any harp, fast: for each A4 and style the events are summed once by the semitone that
+ * Fits the pitches of a take to any harp, quickly: for each A4 and style, events are summed once by the semitone that
  * they lie above and by what a harp may have there and a semitone higher, so that a harp costs a sum over semitones.
- * @param a4Cents A4 against 440 Hz where it is known
- * @param share what an event counts, as notes of one take are not independent witnesses
+ * @param a4Cents A4 relative to 440 Hz where it is known
+ * @param share how much an event counts, as notes of one take are not independent
  */
 export function fitterOf(
   events: readonly SoundEvent[],
@@ -87,7 +87,7 @@ export function fitterOf(
   };
 }
 
-/** Log score of event t as this note, so many cents above it. */
+/** Log score of event t as this note, this many cents above it. */
 export function noteFit(
   style: PlayingStyle,
   natural: NaturalFit,
@@ -161,7 +161,7 @@ function bestByKinds({ natural, bent, over }: Fits, style: PlayingStyle): Float6
   return best;
 }
 
-/** Of which kinds each MIDI number is on a harp. */
+/** The kinds of note that a harp has at each MIDI number. */
 function kindsOf(notes: readonly PlayableNote[]): Uint8Array {
   const kinds = new Uint8Array(MIDI_NUMBERS);
   for (const { midi, bend, over } of notes) kinds[midi] |= over ? OVER : bend > 0 ? BENT : NATURAL;

@@ -4,18 +4,18 @@ import type { PlayableNote } from '../harp/types.ts';
 import { probabilityOf, quantile } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
 
-/** Reeds nearer in pitch than this are not told apart by it, in semitones. */
+/** Reeds this close in pitch, in semitones, can't be told apart by pitch. */
 const SAME_PITCH = 0.35;
 /** Partials this far below the strongest are in the noise, in dB. */
 const RANGE_DB = 45;
-/** Spread of a partial's level between notes of one reed, counted like so many pairs of notes; and the least, in dB. */
+/** Spread of a partial's level between notes of one reed, in dB: a prior worth this many pairs of notes, and the least. */
 const USUAL_SPREAD_DB = 2.5;
 const USUAL_COUNTS = 2;
 const LEAST_SPREAD_DB = 1;
 /** Spread of a partial's level from reed to reed, in dB, and the share of reeds that sound alike. */
 const REED_SPREAD_DB = 3.5;
 const ALIKE = 0.1;
-/** Partials rise and fall together: all ten count like so many. */
+/** Partials rise and fall together, so all ten count as this many. */
 const DEGREES = 7;
 /** A hypothesis less likely than this is left out. */
 const LEAST_PRIOR = 0.01;
@@ -25,12 +25,12 @@ const ROUNDS = 8;
 type Colour = Float64Array;
 
 /**
- * What the sound of the notes may mean where two reeds share a pitch, as 2 draw and 3 blow do: no two reeds send out
- * quite the same partials, so that notes which differ are of two reeds and notes alike most likely of one. Which is
- * which, and whether they differ at all, is left open: each possibility is a hypothesis, and the passage decides.
- * The notes are parted by two means (MacQueen, Proc. 5th Berkeley Symposium, 281-297, 1967); that they are of two reeds
+ * What the sound of the notes may mean where two reeds share a pitch, as 2 draw and 3 blow do. No two reeds have
+ * quite the same partials, so notes that differ come from two reeds and notes alike most likely from one. Which is
+ * which, and whether they differ at all, is left open: each possibility is a hypothesis, decided by the passage.
+ * The notes are divided by two-means clustering (MacQueen, Proc. 5th Berkeley Symposium, 281-297, 1967); whether they are of two reeds
  * is judged by the likelihood ratio of normal spreads.
- * @param most what the sound may say at most of one note, in nats
+ * @param most the most that the sound of one note may count, in nats
  * @returns the possibilities of each such pitch
  */
 export function reedHypotheses(
@@ -77,7 +77,7 @@ function distance(a: Colour, b: Colour): number {
   return sum / a.length;
 }
 
-/** Variance of a partial's level between notes of one reed, from the pitches of the take that come more than once. */
+/** Variance of a partial's level between notes of one reed, from the pitches that occur more than once in the take. */
 function spreadOfOneReed(events: readonly SoundEvent[], colours: readonly Colour[]): number {
   const last = new Map<number, Colour>();
   const spreads: number[] = [];
@@ -92,7 +92,7 @@ function spreadOfOneReed(events: readonly SoundEvent[], colours: readonly Colour
   return Math.max(LEAST_SPREAD_DB ** 2, (seen + usual) / (spreads.length + USUAL_COUNTS));
 }
 
-/** What may be so of the notes of one pitch that two reeds share. */
+/** Hypotheses about the notes of one pitch that two reeds share. */
 function ofOnePitch(
   colours: readonly Colour[],
   members: readonly number[],
@@ -101,7 +101,7 @@ function ofOnePitch(
   most: number,
 ): Hypothesis[] {
   const parted = partInTwo(colours, members);
-  // By event: how much likelier its sound is of its own half than of the other.
+  // By event: how much likelier its sound is in its own half than in the other.
   const surer = new Float64Array(colours.length);
   const inFirst = new Uint8Array(colours.length);
   let differ = 0;

@@ -1,24 +1,24 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
 import { logStudentT, median } from '../statistics.ts';
 
-/** Notes nearer than this to one another may be of one reed, in semitones. */
+/** Notes this close to one another may be of one reed, in semitones. */
 const SAME_REED = 0.45;
 /** Scatter of one reed's notes around its pitch, in cents. */
 const NOTE_CENTS = 5;
-/** How far reeds lie from where the harp's tuning has them: most of a harp in equal temperament, and the rest or a just one. */
+/** How far reeds lie from the harp's tuning: most of a harp in equal temperament, and the rest or a just one. */
 const REED_CENTS = 6;
 const STRAY_REED_CENTS = 22;
 const STRAY_SHARE = 0.12;
-/** Student's t with four degrees of freedom, at its middle, against the normal distribution's factor 1 / √(2π). */
+/** Peak of Student's t with four degrees of freedom, relative to the normal distribution's factor 1 / √(2π). */
 const T4_SCALE = 0.375 * Math.sqrt(2 * Math.PI);
 
-/** Log score of an event as a natural note so many cents above its reed, up to the constant that all scores share. */
+/** Log score of an event as a natural note this many cents above its reed, up to the constant that all scores share. */
 export type NaturalFit = (t: number, cents: number) => number;
 
 /**
- * How well each event goes as a natural note. A reed is where it was filed, and the notes of one reed agree to a few
- * cents; a bend is wherever the player held it. So what a note's pitch may be follows from where the harp has the reed
- * and from where the other notes of about this pitch are: the normal posterior of the reed's pitch, with the tails of
+ * How well each event fits as a natural note. A reed stays where it was filed, and the notes of one reed agree to a few
+ * cents; a bend is wherever the player held it. So the likely pitch of a note follows from where the harp has the reed
+ * and from the other notes of about this pitch: the normal posterior of the reed's pitch, with the tails of
  * Student's t for notes that were scooped or shaken (Gelman et al., Bayesian Data Analysis, 3rd ed., 2.5 and 17.2).
  */
 export function naturalFits(events: readonly SoundEvent[]): NaturalFit {

@@ -12,18 +12,18 @@ export interface Advice {
   readonly count: number;
   /** Points that it costs the music; see `ADVICE_TABLE`. */
   readonly cost: number;
-  /** What is to be said, one sentence. */
+  /** What there is to say, in one sentence. */
   readonly message: string;
-  /** One line to practise, and how. */
+  /** One line on what to practise and how. */
   readonly practise: string;
   /** Where it happens most: places in the reference, from 0. */
   readonly referenceIndexes: readonly number[];
 }
 
-/** More than three points nobody remembers. */
+/** Nobody remembers more than three points. */
 const MOST = 3;
 
-/** What to work on first: at most three points, what costs the music most before all else. */
+/** What to work on first: at most three points, the costliest first. */
 export function adviceOf(
   judgement: Judgement,
   reference: Reference,

@@ -5,7 +5,7 @@ export function adviceInWords({ message, practise }: Advice): string {
   return `${message}. ${capital(practise)}`;
 }
 
-/** What comes first of all for one take, in a few words. */
+/** The first point for one take, in a few words. */
 export function firstInWords({
   otherTune,
   advice,

@@ -3,36 +3,36 @@ import type { Finding, FindingKind, Tolerances } from '../finding.ts';
 import type { Judgement } from '../judging/judge.ts';
 import type { AdviceWeights } from './weights.ts';
 
-/** What one exercise would cure: findings of one kind, or the tempo of the whole. */
+/** What one exercise would cure: findings of one kind, or the tempo of the whole take. */
 export type TopicKind = FindingKind | 'tempo';
 
-/** A thing to work on, before it is put into words. */
+/** Something to work on, before it is put into words. */
 export interface Topic {
   readonly kind: TopicKind;
   /** What it costs the music, in points of `ADVICE_TABLE`. */
   readonly cost: number;
   /** In order of time; none of the tempo. */
   readonly findings: readonly Finding[];
-  /** How many notes could have been wrong so, where that can be counted: bends for bends, clear notes for second reeds. */
+  /** How many notes could have gone wrong in this way, where that can be counted: bends for bends, clear notes for second reeds. */
   readonly of: number | null;
 }
 
-/** A change of tempo smaller than this is nobody's fault. */
+/** A change of tempo smaller than this is no fault. */
 const TEMPO_DRIFT = 0.06;
-/** Later than so many tolerances costs no more. */
+/** Being later than this many tolerances costs no more. */
 const MOST_TIMES = 3;
-/** A bend that lasts so long counts once; shorter ones pass by, longer ones are exposed. */
+/** A bend of this length counts once; shorter ones pass unnoticed, longer ones are exposed. */
 const USUAL_BEND_SEC = 0.5;
 const BEND_LENGTH = [0.6, 2] as const;
-/** A second reed this far below its note is heard by few, and this far by everyone. */
+/** Few hear a second reed this far below its note; everyone hears one this far below it. */
 const FAINT_DB = -24;
 const LOUD_DB = -6;
-/** The note masks what is faint, so that it costs less than its level says. */
+/** A note masks a faint reed, which so costs less than its level suggests. */
 const MASKING = 1.5;
-/** The faintest that is found still costs this share. */
+/** The faintest reed that is found still costs this share. */
 const LEAST_AUDIBLE = 0.1;
 
-/** All that could be worked on, the dearest first. */
+/** Everything that could be worked on, the costliest first. */
 export function topicsOf(
   judgement: Judgement,
   reference: Reference,

@@ -1,7 +1,7 @@
 import { parseWeights, weightsOf } from '../../weight-table.ts';
 
 /**
- * What each fault costs the music, in points: 1 is a note that is clearly early or late. A teacher puts the notes first,
+ * What each fault costs the music, in points: 1 is a note that is clearly early or late. A teacher puts notes first,
  * then time, then pitch, then tone (common practice, no source); the numbers were chosen so that this order comes out,
  * and so that what happens often comes before what happened once.
  */

@@ -3,7 +3,7 @@ import type { Take } from '../../take/schema.ts';
 import { hzToMidi, ISO_A4_HZ } from '../../units.ts';
 import { nominalMidi, takeHarp } from './reference.ts';
 
-/** What bends and notes are judged against: the harp's own tuning, or equal temperament. */
+/** What bends and notes are compared with: the harp's own tuning, or equal temperament. */
 export type JudgeBy = 'harp' | 'equal';
 
 /** The take with its cents against equal temperament on `a4Hz`, as a tuner shows them, instead of against the harp. */

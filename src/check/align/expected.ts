@@ -11,11 +11,11 @@ import { nominalMidi, type Reference, type ReferenceNote } from './reference.ts'
 
 type TakeNote = Take['notes'][number];
 
-/** A student's note against the one that it stands for. */
+/** A student's note compared with the note it stands for. */
 export interface Fit {
-  /** Semitones of what was played above what is wanted. */
+  /** Semitones from the wanted pitch up to the played one. */
   readonly apart: number;
-  /** Cents of what sounded against what is wanted. */
+  /** Cents from the wanted pitch up to the sounding one. */
   readonly cents: number;
   /** The bend or overbend that is wanted on the student's reed; null when what is wanted is no bend there. */
   readonly bend: TabNote | null;
@@ -23,7 +23,7 @@ export interface Fit {
   readonly right: boolean;
   /** The hole that was asked for, when the right pitch surely came from another. */
   readonly elsewhere: TabNote | null;
-  /** Holes that are wanted and don't sound, and that sound and are not wanted, by name: `hole 5`. Both empty for the wrong note. */
+  /** Holes that should sound and don't, and that sound and shouldn't, by name: `hole 5`. Both empty for a wrong note. */
   readonly missing: readonly string[];
   readonly extra: readonly string[];
   /**
@@ -33,33 +33,33 @@ export interface Fit {
   readonly shake: 'plain' | 'together' | 'shaken' | null;
 }
 
-/** A bend off by more than a semitone, which no bend is by chance, has become another note. */
+/** A bend that is off by more than a semitone is no longer a missed bend but another note. */
 const ANOTHER_NOTE_CENTS = 105;
-/** No plain reed is this far off: what reads so is a bend that was missed. */
+/** No plain reed is this far out of tune: such a note is a missed bend. */
 const FAR_FOR_A_REED_CENTS = 30;
 /**
- * Another hole for the same pitch is said only when the one asked for, which all but one in a hundred play, is less likely by its sound.
- * [assumed; of the holes so told to planted students, who all play the one asked for, half were 0.03 to 0.05]
+ * Another hole for the same pitch is reported only when its sound makes the one asked for, which 99 in 100 play, less likely than this.
+ * [assumed; of the holes reported to planted students, who all play the one asked for, half were 0.03 to 0.05]
  */
 const MOST_DOUBT = 0.01;
 
-/** Semitones from a note to its overtones that harps have, too: two, three and four times its frequency. */
+/** Semitones from a note to those of its overtones that the harp also has: two, three and four times its frequency. */
 const OVERTONES: readonly number[] = [12, 19, 24];
-/** Holes that are less sure than this are not blamed on anyone. */
+/** A hole less sure than this is not held against the student. */
 const SURE_OF_HOLES = 0.6;
 /** The beating of a leaking reed in a room may sound like a shake. [planted students: 0.4 to 0.95] */
 const SURE_OF_SHAKE = 0.9;
-/** A pitch that may have been meant all the same, by the alternatives of what was heard. */
+/** A pitch is still possible when an alternative reading of what was heard is at least this likely. */
 const OPEN_PITCH = 0.2;
 
-/** What a reference asks of a student on the student's own harp. */
+/** What a reference asks for on the student's own harp. */
 export class ExpectedNotes {
   readonly #reference: Reference;
   readonly #shift: number;
   /** All notes of the student's harp. */
   readonly harp: readonly PlayableNote[];
   readonly #tonicMidi: number;
-  /** Whether the reference's tab holds for the student: a harp of the same tuning, as much higher as the student plays. */
+  /** Whether the reference's tab holds for the student: the harp has the same tuning and is as much higher as the student plays. */
   readonly sameHarp: boolean;
 
   constructor(reference: Reference, { shift }: Match, harp: readonly PlayableNote[], played: Take['harp']) {
@@ -78,7 +78,7 @@ export class ExpectedNotes {
     return this.#reference.notes[b].midi + this.#shift;
   }
 
-  /** Where it lies: as the reference's tab says; null where that holds no more. */
+  /** Where the reference's tab has it; null where its tab does not hold for this harp. */
   tab(b: number): TabNote | null {
     return this.sameHarp ? this.#reference.notes[b].tab : null;
   }
@@ -88,7 +88,7 @@ export class ExpectedNotes {
     return noteName(midi, this.#tonicMidi % 12);
   }
 
-  /** `-4 (D5)`; the note alone where the student's harp has it in several places, or not at all. */
+  /** `-4 (D5)`; only the note's name where the student's harp has it in several places or not at all. */
   name(b: number): string {
     const midi = this.midi(b);
     const places = this.harp.filter((note) => note.midi === midi && !note.over);
@@ -109,14 +109,14 @@ export class ExpectedNotes {
     return holeName({ hole, breath: lies.breath, bend: 0, over: false, holes: lies.holes });
   }
 
-  /** How many chords of the reference don't lie whole on the student's harp: only what does is asked for. */
+  /** How many chords of the reference the student's harp can't play in full: only what it has is asked for. */
   get cutChords(): number {
     return this.#reference.notes.filter(
       ({ chord }, b) => chord !== undefined && this.tab(b) === null && this.#chordAt(b)?.lost.length !== 0,
     ).length;
   }
 
-  /** A wanted chord as it lies on the student's harp. */
+  /** The holes of a wanted chord on the student's harp. */
   #chordAt(b: number): ChordOnHarp | undefined {
     const { chord = [] } = this.#reference.notes[b];
     return chordOnHarp(
@@ -125,7 +125,7 @@ export class ExpectedNotes {
     )[0];
   }
 
-  /** What is wanted, as far as the student's harp has it; ascending, as written. */
+  /** The wanted pitches that the student's harp has; ascending, as written. */
   #wanted(b: number): ReferenceNote {
     const wanted = this.#reference.notes[b];
     if (wanted.chord === undefined || this.tab(b) !== null) return wanted;
@@ -166,7 +166,7 @@ export class ExpectedNotes {
     };
   }
 
-  /** The same where several holes sound or should. */
+  /** The same, where several holes sound or should. */
   #fitSeveral(note: TakeNote, midis: readonly number[], b: number): Fit {
     const wanted = this.#wanted(b);
     const { common, missing, extra } = compareSounds(midis, wanted, this.#shift);
@@ -176,7 +176,7 @@ export class ExpectedNotes {
         return hole === null ? this.noteName(midi) : `hole ${hole}`;
       });
     const shares = common.length > 0;
-    // One note's overtone may have been taken for a second hole.
+    // The overtone of one note may have been heard as a second hole.
     const isOvertone = (midi: number): boolean =>
       wanted.chord === undefined && OVERTONES.includes(midi - this.midi(b));
     const told = note.confidence >= SURE_OF_HOLES ? extra.filter((midi) => !isOvertone(midi)) : [];

@@ -5,17 +5,17 @@ import type { Match } from './match.ts';
 import type { PlayedNote } from './played.ts';
 import type { Reference } from './reference.ts';
 
-/** A sound is of the wanted note when it is within this of it, in semitones. */
+/** A sound this near the wanted note, in semitones, may be that note. */
 const SAME_SEMITONES = 0.6;
-/** A note that is less sure than this, and sounds over the time of another, may have hidden it. */
+/** A note less sure than this may have hidden another … */
 const SURE = 0.7;
-/** … when it sounds over so much of it. */
+/** … when it covers this share of the other's time. */
 const OVER_SHARE = 0.5;
 
 /**
- * Notes of the reference that no note of the take stands for, although the recording speaks for them: a sound of their pitch is
- * where they should be but was left out as too faint or too short to be sure of; several holes sound there, theirs among
- * them; or what was heard there is in doubt itself, or may be two notes. Nobody can say that they are missing.
+ * Notes of the reference that are not in the take although the recording suggests they were played: a sound of their pitch is
+ * where they should be but was left out as too faint or too short; several holes sound there, theirs among
+ * them; or what was heard there is in doubt itself, or may be two notes. They can't be called missing.
  * @returns places in the reference
  */
 export function findFaint(
@@ -60,7 +60,7 @@ export function findFaint(
       const note = played[a];
       return note !== undefined && note.midis.length > 1 && note.midis.includes(midi + shift) && isOver(note);
     });
-    // Those too unsure to be judged at all, too.
+    // Including notes too unsure to be judged at all.
     const isHidden = take.notes.some(
       (note) => (note.confidence < SURE || note.flags.includes(MAYBE_TWO)) && isOver(note),
     );

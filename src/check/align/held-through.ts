@@ -5,7 +5,7 @@ import { Beginnings } from './split-notes.ts';
 
 type TakeNote = Take['notes'][number];
 
-/** Repeated notes of the reference of which the student's recording shows one long note. */
+/** Repeated notes of the reference where the student's recording has one long note. */
 export interface HeldThrough {
   /** Places in the reference of the notes that were not heard again. */
   readonly places: ReadonlySet<number>;
@@ -13,11 +13,11 @@ export interface HeldThrough {
   readonly told: boolean;
 }
 
-/** The note before must sound on for this share of the repeated one, whose time is told by the student's tempo. */
+/** The note before must sound through this share of the repeated one, whose time follows from the student's tempo. */
 const SOUNDS_ON_SHARE = 0.4;
 /**
- * From this share of the repeats on it is likelier that the recording hides them than that they were not played: of
- * tongued repeats in rooms a fifth is not heard, of dry ones none, and students hold some two in a hundred through.
+ * From this share of the repeats on, the recording more likely hides them than that they were not played: of
+ * tongued repeats in rooms a fifth is not heard, of dry ones none, and students hold about two in a hundred through.
  */
 const HIDDEN_SHARE = 0.1;
 

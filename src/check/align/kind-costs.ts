@@ -1,6 +1,6 @@
 import type { TabNote } from '../../tab/tab-note.ts';
 
-/** Tables larger than this are not kept: 8 MB. */
+/** No table is kept that would be larger than this: 8 MB. */
 const MOST_COSTS = 1_000_000;
 
 /**
@@ -42,7 +42,7 @@ export class KindCosts {
   }
 }
 
-/** All of a note that the cost of pairing it can look at. @param other  what else tells two notes apart */
+/** Everything about a note on which the cost of pairing it may depend. @param other  what else tells two notes apart */
 export function kindOf(midis: readonly number[], tab: TabNote | null, other: boolean): string {
   const place = tab === null ? '' : `${tab.hole}${tab.breath}${tab.over}`;
   return `${midis.join()} ${place} ${other}`;

@@ -13,16 +13,16 @@ export interface Match {
   readonly shift: number;
   /** Of the alignment by pitch. */
   readonly cost: number;
-  /** Stretches of steps between goings back: the tempo map of each, by pair. */
+  /** The tempo map of each stretch between restarts, by pair. */
   readonly tempo: TempoMap;
 }
 
-/** Notes of either that tell it. */
+/** Notes at the start of either from which it is told. */
 const SHIFT_NOTES = 1_500;
 
 /**
- * Lays a take along its reference: the transposition first (another harp, another octave), then by pitch alone, and
- * twice more with what that tells of the tempo, so that of several notes of one pitch the right one is missed.
+ * Aligns a take with its reference: finds the transposition (another harp, another octave), aligns by pitch alone, and then
+ * twice more by the tempo that this shows, so that of several notes of one pitch the right one counts as missed.
  */
 export function matchNotes(played: readonly PlayedNote[], reference: Reference): Match {
   const { notes } = reference;
@@ -30,7 +30,7 @@ export function matchNotes(played: readonly PlayedNote[], reference: Reference):
   if (!reference.timed)
     return { steps: alignment.steps, shift, cost: alignment.cost, tempo: new TempoMap([]) };
   const told = withTempo(alignment.steps, played, reference, shift);
-  // Who goes back in a tune that repeats itself seems to add notes, by pitch alone: then by its tempo the other way must be worse.
+  // By pitch alone, going back in a tune that repeats itself looks like added notes; the tempo has to settle it.
   const addsNotes = told.steps.filter((step) => step.kind === 'added' && !played[step.a].onlyFor).length;
   const other =
     addsNotes < SEVERAL_ADDED
@@ -43,12 +43,12 @@ export function matchNotes(played: readonly PlayedNote[], reference: Reference):
   return { steps, shift, cost: alignment.cost, tempo: new TempoMap(timedPairs(steps, played, notes)) };
 }
 
-/** So many notes too many are looked at again. */
+/** From this many extra notes on, the take is aligned once more. */
 const SEVERAL_ADDED = 2;
-/** Going back is so much cheaper for the second look. */
+/** In that second alignment going back costs this much less. */
 const EASILY_BACK = 0.6;
 
-/** Lays a take along its reference again, twice, by what an alignment tells of the tempo. */
+/** Aligns a take with its reference twice more, by the tempo that an alignment shows. */
 function withTempo(
   steps: readonly AlignStep[],
   played: readonly PlayedNote[],
@@ -61,11 +61,11 @@ function withTempo(
   return byPitch(played, reference, shift, second);
 }
 
-/** A note that comes early by this share of the step from the note before it, which is missing, was played for that one. */
+/** A note that comes early by this share of the step from a missing note was played in place of the missing one. */
 const EARLY_SHARE = 0.7;
 
 /**
- * Where a note is missing and the next one, of the pitch that is wanted, comes at the time of the missing one, while what follows
+ * Where a note is missing, and the next one, of the right pitch, comes at the time of the missing one, while what follows
  * is in time: the wrong note was played, and it hid the next.
  */
 function byTime(
@@ -126,7 +126,7 @@ function byPitch(
   return align(played.length, notes.length, { ...costs, pair });
 }
 
-/** How far a note of the student's is from the time of one of the reference, 0 to 1. */
+/** How far a student's note is from the time of a note of the reference, 0 to 1. */
 function lateness(
   played: readonly PlayedNote[],
   notes: readonly ReferenceNote[],

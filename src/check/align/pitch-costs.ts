@@ -5,31 +5,31 @@ import type { PlayedNote } from './played.ts';
 import type { ReferenceNote } from './reference.ts';
 
 /**
- * What goes wrong how often, as costs against each other: a changed note is likelier than one added and another
+ * How often things go wrong, as costs relative to each other: a changed note is likelier than one added and another
  * missed; going back over two notes is likelier than adding both. [set on hand-made takes, tests/check]
  */
 export const COSTS = {
   added: 0.75,
-  /** A note that can't count against anyone, and stands for nothing. */
+  /** A note that can't count against the student and stands for nothing. */
   ignored: 0.01,
   missed: 0.75,
   back: 1.1,
-  /** … to where a bar or line begins, as people do. */
+  /** … to the beginning of a bar or line, as people do. */
   backToStart: 0.95,
   wrong: 1.1,
   neighbour: 0.9,
   octave: 0.7,
   otherBend: 0.6,
   otherHole: 0.03,
-  /** Holes that sound and should not, or should and don't, all of them; a share of them costs that share. */
+  /** All holes that sound and should not, or should and don't; a share of them costs that share. */
   otherHoles: 0.6,
-  /** A note this far from its time costs so much more; further off no more than that. */
+  /** A note this far from its time costs this much more; one further off costs no more than that. */
   time: 0.5,
   timeAtBeats: 1,
 } as const;
 
 /**
- * What it costs to lay a take along a tune by pitch alone.
+ * The costs of aligning a take with a tune by pitch alone.
  * @param shift  semitones that the student plays above what is written
  * @param backFor  going back costs so many times as much as usual
  */
@@ -67,7 +67,7 @@ function pairCost(played: PlayedNote, wanted: ReferenceNote, shift: number): num
   return Math.abs(apart) <= 2 ? COSTS.neighbour : COSTS.wrong;
 }
 
-/** What sounds of what is wanted, what of it doesn't, and what sounds beside it; integer MIDI numbers as played. */
+/** Wanted pitches that sound, those that don't, and other pitches that sound; integer MIDI numbers as played. */
 export function compareSounds(
   midis: readonly number[],
   { midi, chord = [midi] }: Pick<ReferenceNote, 'midi' | 'chord'>,

@@ -4,12 +4,12 @@ import type { PlayedNote } from './played.ts';
 import type { ReferenceNote } from './reference.ts';
 import { likelyShifts, SHIFT_GAIN } from './shift.ts';
 
-/** Stretches of a take by which its place is found: all of a take of up to 1,600 notes, an even sample of a longer one. */
+/** Stretches of a take by which it is located: all of them up to 1,600 notes, an even sample of a longer take. */
 export const WINDOW = { notes: 200, most: 8 } as const;
 
 /**
- * Where in a tune a take was played, found by looking for stretches of it anywhere in the tune, so that the work grows with
- * the length of both and not with their product.
+ * Locates a take in a tune by looking for stretches of it anywhere in the tune, so that the work grows with
+ * the lengths of both rather than with their product.
  * @param mostCost  a note on average: what costs more is not in the tune
  * @returns notes of the tune, from 0, `to` not included; null when most of the take is not in the tune
  */
@@ -25,7 +25,7 @@ export function placeInTune(
   let expected = 0;
   for (const [begin, end] of windowsOf(played.length)) {
     const window = played.slice(begin, end);
-    // In a tune that repeats itself the take goes on from where it was.
+    // In a tune that repeats itself, the take continues from where it was.
     const place = locate(window, notes, shift, places.length === 0 ? null : expected + window.length);
     expected = place.to;
     places.push(place);
@@ -73,7 +73,7 @@ function locate(
   );
 }
 
-/** Of the transpositions that runs of notes speak for, the one with which a stretch is found best. */
+/** Of the transpositions that runs of notes suggest, the one with which a stretch fits best. */
 function shiftOf(window: readonly PlayedNote[], notes: readonly ReferenceNote[]): number {
   const tried = likelyShifts(window, notes, notes.length);
   if (tried.length === 1) return tried[0];

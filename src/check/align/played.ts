@@ -3,7 +3,7 @@ import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 import { soundingMidis } from './reference.ts';
 
-/** A note of the student's, as much as matching needs. */
+/** As much of a student's note as matching needs. */
 export interface PlayedNote {
   readonly onsetSec: number;
   readonly offsetSec: number;
@@ -14,7 +14,7 @@ export interface PlayedNote {
   /** All that sounds, ascending. */
   readonly midis: readonly number[];
   readonly tab: TabNote;
-  /** True when it is too unsure, or too short, to count against anyone: it can only stand for a note of its pitch. */
+  /** True when it is too unsure or too short to count against the student: it can only stand for a note of its pitch. */
   readonly onlyFor?: boolean;
 }
 

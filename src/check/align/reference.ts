@@ -11,7 +11,7 @@ import { ISO_A4_HZ } from '../../units.ts';
 export interface ReferenceNote {
   /** Integer MIDI number as written; of a chord its highest. */
   readonly midi: number;
-  /** All that is to sound at once, ascending, where it is more than one. */
+  /** All pitches that sound at once, ascending, where there are several. */
   readonly chord?: readonly number[];
   /** Where it is played on the reference's harp; null when the reference names none. */
   readonly tab: TabNote | null;
@@ -27,9 +27,9 @@ export interface ReferenceNote {
   readonly word: string | null;
   /** Its syllables verse by verse, where several verses are sung to the same notes. */
   readonly verses?: readonly (string | null)[];
-  /** True where players breathe: at the start of a line or phrase, after a rest, after a long note. */
+  /** True where players breathe: at the start of a line or phrase, after a rest or a long note. */
   readonly breathBefore: boolean;
-  /** How it was played where the reference is a take; a student is not blamed for what the reference does too. */
+  /** How it was played, where the reference is a take; what the reference does too is no fault. */
   readonly played?: Pick<Take['notes'][number], 'cents' | 'leak' | 'harmonicityDb'>;
 }
 
@@ -37,7 +37,7 @@ export interface ReferenceNote {
 export interface Reference {
   readonly name: string;
   readonly notes: readonly ReferenceNote[];
-  /** False when the reference says nothing of lengths: then timing is not judged. */
+  /** False when the reference has no note lengths: then timing is not judged. */
   readonly timed: boolean;
   /** Hole-1 blow of its harp, and its tuning, when it names one. */
   readonly harp: { readonly tonicMidi: number; readonly tuning: string } | null;
@@ -152,7 +152,7 @@ export function takeHarp(take: Take, custom: CustomHarp = {}): PlayableNote[] {
   );
 }
 
-/** What a note is on its harp; the nearest semitone when the harp has no such note. */
+/** The pitch of a note on its harp; the nearest semitone when the harp has no such note. */
 export function nominalMidi(
   harp: readonly PlayableNote[],
   note: TabNote & { readonly midi: number },
@@ -183,7 +183,7 @@ function placesIn(starts: readonly number[], count: number): { line: number; pla
   });
 }
 
-/** A rest of this share of the usual step, or a note this many times as long, lets a player breathe. */
+/** A rest of this share of the usual step, or a note this many times as long, leaves time to breathe. */
 const REST_STEPS = 0.4;
 const LONG_STEPS = 1.9;
 

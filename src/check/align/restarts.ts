@@ -3,14 +3,14 @@ import type { PlayedNote } from './played.ts';
 import type { ReferenceNote } from './reference.ts';
 import type { TempoMap } from './tempo-map.ts';
 
-/** So many extra notes in a row may be the tune itself, begun and given up. */
+/** As many extra notes in a row may be a false start: the tune begun and given up. */
 const FEWEST = 2;
-/** What comes after them is late by this share of the time that they took: who only adds a note hurries on. */
+/** After a false start the next note is late by at least this share of the time it took; a player who merely adds a note hurries on. */
 const LATE_SHARE = 0.8;
 
 /**
- * Extra notes that go on in the tune, after which the student plays from their first one on: a restart, even where the recording has lost
- * one of them, so that going back seemed to cost more than adding them.
+ * Extra notes that follow the tune, after which the student goes back to where they began: a restart, even where the recording lost
+ * one of them and aligning them as a restart seemed to cost more than adding them.
  */
 export function withRestarts(
   steps: readonly AlignStep[],
@@ -77,7 +77,7 @@ function goesOn(
   return places;
 }
 
-/** Without what was missed on the way but played after going back: it is right in the end. */
+/** Drops notes that were missed at first but played after going back: they were right in the end. */
 export function withoutMadeGood(steps: readonly AlignStep[]): AlignStep[] {
   const last = new Map<number, number>();
   steps.forEach((step, i) => {

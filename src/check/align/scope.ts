@@ -17,9 +17,9 @@ export interface Scope {
   readonly lines: readonly [first: number, last: number];
   /** True when it is the whole reference. */
   readonly whole: boolean;
-  /** Whether the player named it, or it was found. */
+  /** Whether the player named it, or it was detected. */
   readonly named: boolean;
-  /** The take aligned with it, where it was found by that. */
+  /** The alignment by which it was detected, if it was. */
   readonly match: Match | null;
 }
 
@@ -66,17 +66,17 @@ export function within(
   return whole ? reference : { ...reference, notes: reference.notes.slice(from, to) };
 }
 
-/** A take that fits the whole tune at less than this cost a note is of the whole tune. */
+/** A take that fits the whole tune at less than this cost per note is of the whole tune. */
 const WELL_COST = 0.12;
-/** A part must explain the take so much better than the whole, by the cost of the alignment, … */
+/** A part must explain the take this much better than the whole tune, by the cost of the alignment, … */
 const COST_SHARE = 0.7;
-/** … and most of its notes must have been played right, and most of what was played must be of it. */
+/** … most of its notes must have been played right, and most of what was played must belong to it. */
 const PLAYED_SHARE = 0.6;
 /** Shorter parts fit anything. */
 const FEWEST_NOTES = 5;
-/** Longer tunes are looked at in so many pieces at most. */
+/** Longer tunes are divided into at most this many pieces. */
 const MOST_PIECES = 16;
-/** So many parts are looked at closely, likeliest first. */
+/** The number of parts that are examined closely, likeliest first. */
 const MOST_TRIED = 9;
 
 /** Which part of the tune a take holds: some lines of it, or, where there are none, some bars; else the whole. */
@@ -90,7 +90,7 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
   let best: Scope = whole;
   let bestCost = COST_SHARE * full.cost;
   for (const { from, to, leastCost } of likelyParts(played, reference, bestCost)) {
-    // The whole costs no more than a part and the notes outside of it, all missed.
+    // The whole costs no more than a part plus all notes outside it, missed.
     const outside = reference.notes.length - (to - from);
     if (Math.max(leastCost, full.cost - COSTS.missed * outside) >= bestCost) continue;
     const lines = [reference.notes[from].line, reference.notes[to - 1].line] as const;
@@ -107,11 +107,11 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
 interface Part {
   readonly from: number;
   readonly to: number;
-  /** Less than this it can't cost to lay the take along it. */
+  /** Aligning the take with it costs at least this much. */
   readonly leastCost: number;
 }
 
-/** Parts of the tune that a take may hold: of a short take all are weighed, of a long one those near where it is found. */
+/** Parts of the tune that a take may hold: all of them for a short take, those near its place in the tune for a long one. */
 function likelyParts(played: readonly PlayedNote[], { notes }: Reference, mostCost: number): Part[] {
   const place = placeInTune(played, notes, (1 - PLAYED_SHARE) * COSTS.neighbour);
   if (place === null) return [];
@@ -125,7 +125,7 @@ function likelyParts(played: readonly PlayedNote[], { notes }: Reference, mostCo
     .slice(0, MOST_TRIED);
 }
 
-/** Whether a take is of this part: most of either is in the other. */
+/** Whether a take is of this part: most of each is in the other. */
 function isPlayed({ steps, shift }: Match, played: readonly PlayedNote[], { notes }: Reference): boolean {
   const right = steps.flatMap((step) =>
     step.kind === 'pair' && played[step.a].midi - notes[step.b].midi === shift ? [step.b] : [],
@@ -133,7 +133,7 @@ function isPlayed({ steps, shift }: Match, played: readonly PlayedNote[], { note
   return right.length >= PLAYED_SHARE * played.length && new Set(right).size >= PLAYED_SHARE * notes.length;
 }
 
-/** Parts that begin and end with a piece near the ends of a place in the tune. */
+/** Parts whose first and last pieces lie near the ends of a place in the tune. */
 function partsAround(place: Pick<Part, 'from' | 'to'>, starts: readonly number[], count: number): Part[] {
   const ends = [...starts.slice(1), count];
   const first = starts.findLastIndex((start) => start <= place.from);

@@ -1,15 +1,15 @@
 import type { PlayedNote } from './played.ts';
 import type { ReferenceNote } from './reference.ts';
 
-/** Transpositions that are looked into, most promising first, beside none. */
+/** Transpositions that are tried beside none, the most promising first. */
 const SHIFTS_TRIED = 4;
 /** Beyond three octaves no two harps are apart. */
 const WIDEST_SHIFT = 36;
-/** Notes from the start of both that vote on the transposition. */
+/** Notes at the start of both that vote on the transposition. */
 const VOTERS = 400;
 /** Notes in a row whose steps must agree for a vote. */
 const VOTE_NOTES = 4;
-/** A transposition must save this share of the cost to be believed against playing at pitch. */
+/** A transposition must save this share of the cost to be preferred to playing at pitch. */
 export const SHIFT_GAIN = 0.9;
 
 /**

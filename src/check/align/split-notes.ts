@@ -6,7 +6,7 @@ import type { Reference } from './reference.ts';
 type TakeNote = Take['notes'][number];
 
 /**
- * How often one long note is heard as two, by the room: in a live one its own echo beats with it. [5 of 1038 and 6 of
+ * How often a room makes one long note be heard as two: in a live room the note beats with its own echo. [5 of 1038 and 6 of
  * 1031 notes in rooms, none of 3114 dry ones, synthesised students of two seeds]
  */
 const CUT_IN_ROOM = 0.006;
@@ -14,24 +14,24 @@ const CUT_DRY = 0.0003;
 /** How often a student tongues a note once more than is written. [assumed: a tenth of the notes that students add] */
 const TONGUED_AGAIN = 0.002;
 /**
- * Of notes begun by breath or tongue, in how many the sound is first gone (by 15 dB), so that the level is seen to rise:
+ * Share of notes begun by breath or tongue before which the sound had gone (by 15 dB), so that the level is seen to rise:
  * dry and in rooms. [the same students: 0.43 to 0.86 and 0.05 to 0.26]
  */
 const RISES_DRY = 0.6;
 const RISES_IN_ROOM = 0.2;
-/** A room's beating never takes the sound away, nearly. */
+/** The beating of a room almost never makes the sound go away. */
 const RISES_WHEN_CUT = 0.05;
 /** Of repeats that were tongued, how many are heard as one long note in rooms, and how many students hold through. [see repeats.ts] */
 const HIDDEN_IN_ROOM = 0.2;
 const HELD_THROUGH = 0.02;
-/** Both parts together may last longer than the one note that is wanted by this share of it, or by so much. */
+/** Both parts together may last longer than the one wanted note by this share of it, or by this many seconds. */
 const LONGER_SHARE = 0.25;
 const LONGER_SEC = 0.12;
 const SILENT_GAP_SEC = 0.03;
-/** The recording leaves open what is at least this likely. */
+/** Whatever is at least this likely, the recording leaves open. */
 const OPEN_FROM = 0.5;
 
-/** What the recording says of how notes of one pitch are begun again. */
+/** What the recording shows of how repeated notes begin. */
 export class Beginnings {
   readonly #inRoom: number;
 
@@ -45,11 +45,11 @@ export class Beginnings {
         ? Math.log(RISES_IN_ROOM / RISES_DRY)
         : Math.log((1 - RISES_IN_ROOM) / (1 - RISES_DRY));
     }
-    // Nothing is excused by a room that nothing tells of.
+    // Without signs of a room, nothing is excused by one.
     this.#inRoom = measured === 0 ? 0 : 1 / (1 + Math.exp(-logOdds));
   }
 
-  /** Whether the recording, a live room's, hides many a repeat. */
+  /** Whether the recording was made in a live room, which hides many repeats. */
   get hidesRepeats(): boolean {
     const hidden = this.#inRoom * HIDDEN_IN_ROOM;
     return hidden / (hidden + HELD_THROUGH) >= OPEN_FROM;
@@ -91,7 +91,7 @@ export function goesOnAsShake(first: TakeNote, second: TakeNote): boolean {
 }
 
 /**
- * Notes that were heard as one too many and are more likely the second part of the note before, or that the first of the note after:
+ * Extra notes that are more likely the second part of the note before them, or the first part of the note after them:
  * one hole, no gap, no rise of the level, or a shake of it, and together no longer than the one note that the reference has there.
  * @returns place in the take of each second part
  */

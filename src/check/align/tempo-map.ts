@@ -12,7 +12,7 @@ export interface TimedPair {
   readonly stretch: number;
 }
 
-/** How one note came against the notes around it. */
+/** How early or late one note came, compared with the notes around it. */
 export interface NoteTiming {
   readonly pair: TimedPair;
   /** Against the notes before it, and below from the note before to it; positive is late, in seconds. */
@@ -26,7 +26,7 @@ export interface NoteTiming {
 const SIDE_NOTES = 8;
 const NEAR_NOTES = 5;
 const FEWEST_NEAR = 2;
-/** Of longer takes only so many notes tell the tempo of the whole. */
+/** In longer takes only this many notes are used to find the overall tempo. */
 const MOST_FOR_SLOPE = 64;
 
 /**
@@ -55,7 +55,7 @@ export class TempoMap {
   }
 
   /**
-   * Where in the reference a student's note would be by its time alone: by the notes around it, by those before and by
+   * Where in the reference a student's note belongs by its time alone: judged by the notes around it, by those before and by
    * those after it alone, as the student may have stopped there, and so for each stretch. Empty when it can't be told.
    */
   placesOf(a: number, sec: number): number[] {
@@ -140,7 +140,7 @@ export class TempoMap {
     const { stretch } = this.pairs[index];
     for (let i = index + step; found.length < NEAR_NOTES; i += step) {
       if (this.pairs[i]?.stretch !== stretch) break;
-      // What lies beyond another stop has a time of its own.
+      // Notes beyond another stop keep a time of their own.
       if (found.length >= FEWEST_NEAR && this.#runs[i] !== this.#runs[i - step]) break;
       found.push(this.pairs[i]);
     }

@@ -6,14 +6,14 @@ import { nominalMidi, type Reference } from './reference.ts';
 
 type TakeNote = Take['notes'][number];
 
-/** A note that is likelier not to have been played at all does not count against anyone. */
+/** A note that was more likely not played at all does not count against the student. */
 const LEAST_SURE = 0.4;
-/** What lasts less than this share of the shortest note of the tune is how another note began or ended. */
+/** Anything shorter than this share of the tune's shortest note is the beginning or end of another note. */
 const SHORTEST_SHARE = 0.35;
-/** … in seconds at most, and where the tune names no lengths: fifteen notes a second are played by nobody. */
+/** … but no longer than this, in seconds, which also holds where the tune names no lengths: nobody plays fifteen notes a second. */
 const SHORTEST_SEC = 0.09;
 const SHORTEST_UNTIMED_SEC = 0.06;
-/** Notes this near touch. */
+/** Notes with a gap no longer than this touch, in seconds. */
 const TOUCHES_SEC = 0.015;
 /** … and where it is this sure to be a note of its own. */
 const VERY_SURE = 0.9;
@@ -27,7 +27,7 @@ export function usableNotes(take: Take, reference: Reference, harp: readonly Pla
     const untilSec = Math.max(note.offsetSec, next?.onsetSec ?? Number.POSITIVE_INFINITY);
     const sec = untilSec - note.onsetSec;
     const before = take.notes[i - 1];
-    // A part of the same note may have been cut off.
+    // The room may have cut this part off the same note.
     const isOwn = ![before, next].some(
       (other) => other !== undefined && nominalMidi(harp, other) === nominalMidi(harp, note),
     );
@@ -38,7 +38,7 @@ export function usableNotes(take: Take, reference: Reference, harp: readonly Pla
 }
 
 /**
- * Whether a note that is too short to have been meant touches one of its pitch: how that one began or ended, which can't stand
+ * Whether a note too short to have been meant touches one of its pitch: then it is how that one began or ended, and can't stand
  * for a note of its own, either.
  */
 export function isPartOf(
@@ -55,7 +55,7 @@ export function isPartOf(
   );
 }
 
-/** Whether a note is likelier to have been played than not, so that it can count against anyone. */
+/** Whether a note was more likely played than not, so that it can count against the student. */
 export const isSureOfPitch = (note: TakeNote, harp: readonly PlayableNote[]): boolean =>
   sureOfPitch(note, harp) >= LEAST_SURE;
 

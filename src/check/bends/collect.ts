@@ -19,13 +19,13 @@ export interface PlayedBend {
   readonly onsetSec: number;
   readonly hole: number;
   readonly breath: Breath;
-  /** Semitones; 0 of an overbend. */
+  /** Semitones; 0 for an overbend. */
   readonly bend: number;
   readonly over: boolean;
-  /** Against the target; positive is not deep enough, of an overbend too high. */
+  /** From the target; positive is not deep enough, or too high for an overbend. */
   readonly cents: number;
   readonly steadinessCents: number;
-  /** Seconds until it stayed with its held pitch. */
+  /** Seconds until it settled on its held pitch. */
   readonly settleSec: number;
 }
 
@@ -38,7 +38,7 @@ interface Reading {
   readonly confidence: number;
 }
 
-/** A note of which nothing tells what was meant: all that it may be. */
+/** A note whose meaning nothing settles: all its possible readings. */
 export interface DoubtfulBend {
   readonly takeName: string;
   readonly noteId: string;
@@ -51,9 +51,9 @@ export interface DoubtfulBend {
 export interface LeftOut {
   readonly tooShort: number;
   readonly tooNoisy: number;
-  /** Nothing tells which bend was meant: listed with their readings. */
+  /** Notes where nothing settles which bend was meant: listed with their readings. */
   readonly inDoubt: number;
-  /** Other holes sound along, in which a bend can't be measured by itself. */
+  /** Other holes sound too, so the bend can't be measured by itself. */
   readonly inChord: number;
   /** The tune that the take is compared with has no bend there. */
   readonly notAsked: number;
@@ -65,12 +65,12 @@ export interface CollectedBends {
   readonly leftOut: LeftOut;
 }
 
-/** A hole that is read with less certainty than this is left out: another bend of the same pitch would be judged. */
+/** A hole less sure than this is left out: the bend judged might be another of the same pitch. */
 const LEAST_SURE = 0.6;
-/** Readings that are less likely than this are not told. */
+/** Readings less likely than this are not listed. */
 const TELL_FROM = 0.1;
 
-/** All bends and overbends of the takes that can be judged, those of which nothing tells what was meant, and what was left out, and why. */
+/** All bends and overbends of the takes that can be judged, those whose meaning nothing settles, and what was left out and why. */
 export function collectBends(takes: readonly DatedTake[]): CollectedBends {
   const bends: PlayedBend[] = [];
   const doubtful: DoubtfulBend[] = [];
@@ -123,7 +123,7 @@ export function collectBends(takes: readonly DatedTake[]): CollectedBends {
   return { bends, doubtful, leftOut };
 }
 
-/** The bend that was meant: what the tune asks for, else what was read where that is sure, else what the other bends tell; null for none of them. */
+/** The bend that was meant: what the tune asks for, else the reading where that is sure, else what the other bends suggest; null if none of these. */
 function meantBend(
   note: TakeNote,
   asked: AskedBend | undefined,
@@ -131,7 +131,7 @@ function meantBend(
 ): { readonly target: TabNote; readonly cents: number } | null {
   if (asked !== undefined && asked.target !== null) return { target: asked.target, cents: asked.cents };
   if (note.confidence >= LEAST_SURE) return { target: tabOf(note), cents: note.cents };
-  // A miss far enough to lie between two depths is of the depth that is otherwise played on that reed.
+  // A bend half-way between two depths is taken for the depth played elsewhere on that reed.
   const depth = depthElsewhere(note, takes);
   if (depth === null) return null;
   return { target: { ...tabOf(note), bend: depth }, cents: note.cents + 100 * (depth - note.bend) };
@@ -139,7 +139,7 @@ function meantBend(
 
 /**
  * The depth that was meant by a bend whose reed is sure and whose depth is not: the only one that is surely played on that reed
- * elsewhere in the takes, when it is no more than a semitone from the reading; null when nothing tells.
+ * elsewhere in the takes, when it is no more than a semitone from the reading; null when there is none.
  */
 function depthElsewhere(note: TakeNote, takes: readonly DatedTake[]): number | null {
   const sure = note.alternatives.reduce(
@@ -160,7 +160,7 @@ function depthElsewhere(note: TakeNote, takes: readonly DatedTake[]): number | n
   return depths.size === 1 && Math.abs(depth - note.bend) <= 1 ? depth : null;
 }
 
-/** All that a note in doubt may be. */
+/** All readings of a note in doubt. */
 function readingsOf(note: TakeNote, harp: readonly PlayableNote[]): Reading[] {
   const read = nominalMidi(harp, note);
   return [note, ...note.alternatives]

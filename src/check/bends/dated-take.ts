@@ -5,16 +5,16 @@ import type { Take } from '../../take/schema.ts';
 export interface DatedTake {
   readonly name: string;
   readonly take: Take;
-  /** `YYYY-MM-DD`; null when nothing tells. */
+  /** `YYYY-MM-DD`; null when unknown. */
   readonly date: string | null;
   /** What a tune asks for, by note id, where the take was compared with one. */
   readonly asked?: ReadonlyMap<string, AskedBend>;
 }
 
-/** The bend that a tune asks for in the place of a note, and how far from it the note was held; `target` is null where it asks for no bend. */
+/** The bend that a tune asks for at a note, and how far from it the note was held; `target` is null where it asks for no bend. */
 export interface AskedBend {
   readonly target: TabNote | null;
-  /** Positive is not deep enough, of an overbend too high. */
+  /** Positive is not deep enough, or too high for an overbend. */
   readonly cents: number;
 }
 
@@ -25,7 +25,7 @@ export interface Copy {
   readonly of: string;
 }
 
-/** Each recording once: of several takes of one the first that was corrected most. */
+/** Keeps one take of each recording: the one corrected most, the first of equals. */
 export function withoutCopies<T extends DatedTake>(takes: readonly T[]): { takes: T[]; copies: Copy[] } {
   const kept: T[] = [];
   for (const dated of takes) {
@@ -43,7 +43,7 @@ export function withoutCopies<T extends DatedTake>(takes: readonly T[]): { takes
 /** Corrected takes of one recording have at least so many notes in common. */
 const SAME_SHARE = 0.5;
 
-/** By the fingerprint of the recording's bytes, unless the notes are others, as in takes that were not made from it. */
+/** By the hash of the recording's bytes, unless the notes differ, as in takes that were not made from it. */
 function isSameRecording(a: Take, b: Take): boolean {
   if (a.source.sha256 !== b.source.sha256) return false;
   const heard = new Set(a.notes.map(({ onsetSec, f0Hz }) => `${onsetSec} ${f0Hz}`));

@@ -7,7 +7,7 @@ import { holeName, placeInWords, sectionInWords } from '../words.ts';
 import type { PlayedBend } from './collect.ts';
 import type { BendSummary } from './summary.ts';
 
-/** What a bend is come to from. */
+/** The note from which a bend is reached. */
 export interface Approach {
   /** The note before, as tab; null at the start of a phrase. */
   readonly from: string | null;
@@ -23,14 +23,14 @@ export interface PracticeBend {
   /** Pitch of the target and of the unbent reed on the pupil's harp, in Hz. */
   readonly targetHz: number;
   readonly plainHz: number;
-  /** `bar 3 on "joy"`; where it sits in the tune, or in the takes where no tune is named. */
+  /** `bar 3 on "joy"`: where it is in the tune, or in the takes if no tune is named. */
   readonly places: readonly string[];
   /** The commonest first. */
   readonly approaches: readonly Approach[];
   readonly best: PlayedBend;
-  /** Of the others the attempt nearest to the middle of all; the best itself when there is only one. */
+  /** The attempt, other than the best, nearest to the middle of them all; the best itself when there is only one. */
   readonly typical: PlayedBend;
-  /** Sentences for the ear, each with its number. */
+  /** Sentences about what can be heard, each with its number. */
   readonly listen: readonly string[];
   readonly steps: readonly PracticeStep[];
 }
@@ -48,13 +48,13 @@ export interface PracticePlan {
   readonly cautions: readonly string[];
 }
 
-/** More than three bends are no few minutes. */
+/** More than three bends take longer than a few minutes. */
 const MOST_BENDS = 3;
-/** From here on it is worth a word how long a bend takes to arrive, how it wavers, and how it drifts. */
+/** From these values on it is worth mentioning how long a bend takes to arrive, how it wavers, and how it drifts. */
 const SLOW_SEC = 0.25;
 const WAVERS_CENTS = 8;
 const MOST_PLACES = 4;
-/** Slower beats are told from a steady tone by nobody while playing. */
+/** While playing, nobody can tell slower beats from a steady tone. */
 const SLOWEST_BEATS = 2;
 
 const CAUTIONS: readonly string[] = [
@@ -119,7 +119,7 @@ function nearest(notes: readonly PlayedBend[], distance: (note: PlayedBend) => n
 }
 
 interface Where extends Pick<PracticeBend, 'places' | 'approaches'> {
-  /** What is played to practise it in the tune: `bar 3`, `its line`. */
+  /** What to play to practise it in the tune: `bar 3`, `its line`. */
   readonly section: string;
 }
 
@@ -233,7 +233,7 @@ function stepsFor(tab: TabNote, approach: Approach | null, section: string): Pra
   ];
 }
 
-/** Where the takes lie on harps whose notes the tune's tab can be laid on. */
+/** True when the takes are on harps to which the tune's tab applies. */
 export function tuneOnHarp(tune: readonly ReferenceNote[], take: Take): ReferenceNote[] {
   const harp = takeHarp(take);
   return tune.map((note) => {

@@ -7,7 +7,7 @@ import type { PlayedBend } from './collect.ts';
 export interface BendSummary {
   readonly hole: number;
   readonly breath: Breath;
-  /** Semitones; 0 of an overbend. */
+  /** Semitones; 0 for an overbend. */
   readonly bend: number;
   readonly over: boolean;
   readonly count: number;
@@ -16,22 +16,22 @@ export interface BendSummary {
   readonly spreadCents: number;
   /** Share of the notes within the tolerance, [0, 1]. */
   readonly withinTolerance: number;
-  /** How many did not reach the target (not deep enough; of an overbend flat), and how many went too far. */
+  /** How many did not reach the target (not deep enough; flat for an overbend), and how many went too far. */
   readonly short: number;
   readonly tooDeep: number;
   /** Medians of both. */
   readonly steadinessCents: number;
   readonly settleSec: number;
-  /** Of the distance from the target; null with fewer than three days. */
+  /** Trend of the distance from the target; null with fewer than three days. */
   readonly trend: Trend | null;
   readonly notes: readonly PlayedBend[];
 }
 
-/** A bend played seldom is drawn to the middle of the list by as many notes without fault. */
+/** This many faultless notes are added to each bend, which moves one that was seldom played towards the middle of the list. */
 const DOUBT_NOTES = 2;
 
 /**
- * Sums up each bend and overbend by hole and depth, whatever the key of the harp; what needs most work comes first: by how far
+ * Sums up each bend and overbend by hole and depth, whatever the key of the harp. What needs most work comes first: by how far
  * notes lie outside the tolerance on average.
  */
 export function summariseBends(bends: readonly PlayedBend[], toleranceCents: number): BendSummary[] {

@@ -4,7 +4,7 @@ import type { ReferenceNote } from '../align/reference.ts';
 import type { Remark, Tolerances } from '../finding.ts';
 import { holeName, placeInWords } from '../words.ts';
 
-/** A bend that the reference misses too is the student's fault only when it is worse by so much. */
+/** A bend that the reference misses too is a fault only when the student's is worse by this much, in cents. */
 const WORSE_CENTS = 10;
 
 /**
@@ -39,7 +39,7 @@ export function bendRemark(
       };
 }
 
-/** An overbend goes up: short is flat. */
+/** An overbend goes up, so short means flat. */
 function overbendRemark(target: TabNote, cents: number, wanted: ReferenceNote): Remark {
   const name = `${target.breath === 'blow' ? 'overblow' : 'overdraw'} ${holeName(target)}`;
   const place = placeInWords(wanted);

@@ -7,14 +7,14 @@ import { holeName, placeInWords } from '../words.ts';
 
 type TakeNote = Take['notes'][number];
 
-/** A second reed that the reference has too is the student's fault only when it is louder by so much. */
+/** A second reed that the reference has too is a fault only when the student's is louder by this much, in dB. */
 const WORSE_DB = 3;
-/** For how much of a note a second reed must sound to be a fault. */
+/** A second reed must sound for this share of a note to be a fault. */
 const LEAK_SHARE = 0.5;
-/** Harmonics this little above the noise are breathy, if the rest of the take is so much clearer. */
+/** Harmonics no further than this above the noise are breathy, if the rest of the take is this much clearer. */
 const BREATHY_DB = 6;
 const CLEARER_DB = 9;
-/** Shorter notes have the ring of the one before in them, which is no breath. */
+/** Shorter notes still have the ring of the note before in them, which is not breath. */
 const LEAST_BREATHY_SEC = 0.3;
 
 /** Whether a second reed slipped into a note, loud enough and for long enough to be a fault. */
@@ -23,7 +23,7 @@ export function leaks({ leak }: Pick<TakeNote, 'leak'>, { leakDb }: Tolerances):
   return leak.levelDb >= leakDb && (leak.share ?? 1) >= LEAK_SHARE;
 }
 
-/** A reed that sounded so shortly before may ring on, for a good part of a note as short as this. */
+/** A reed that stopped this recently may still ring for a good part of a note this short. */
 const RINGS_SEC = 0.15;
 const SHORT_SEC = 0.4;
 
@@ -36,11 +36,11 @@ function mayBeRing({ leak, breath, onsetSec, offsetSec }: TakeNote, before: Take
 /** Whether noise leaves enough of a note to tell whether it is clean. */
 export const canBeJudged = ({ flags }: Pick<TakeNote, 'flags'>): boolean => !flags.includes(NOISY);
 
-/** How clear the notes of a take are as a rule, in dB of harmonicity. */
+/** How clear the notes of a take usually are, in dB of harmonicity. */
 export const usualHarmonicity = (notes: readonly TakeNote[]): number =>
   median(notes.map(({ harmonicityDb }) => harmonicityDb));
 
-/** What is to be said of a note's cleanness: a second reed, else breath. @param before  the note before it */
+/** What there is to say about a note's cleanness: a second reed, or else breath. @param before  the note before it */
 export function cleanRemarks(
   note: TakeNote,
   wanted: ReferenceNote | null,
@@ -63,7 +63,7 @@ export function cleanRemarks(
       },
     ];
   }
-  // Another reed, however soft, stands among the noise, too.
+  // Another reed, however soft, counts as noise here, too.
   const breathy =
     leak === null &&
     // Two reeds beat with each other.

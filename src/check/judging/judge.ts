@@ -31,14 +31,14 @@ import { unmeasuredRemarks } from './unmeasured.ts';
 
 type TakeNote = Take['notes'][number];
 
-/** A note of the student's with what it stands for. */
+/** A student's note with what it stands for. */
 export interface JudgedNote {
   readonly note: TakeNote;
-  /** Place in the reference; null for an added note. */
+  /** Place in the reference; null for an extra note. */
   readonly referenceIndex: number | null;
   /** Right pitch in the right place. */
   readonly right: boolean;
-  /** Whether it is, or should have been, a bend; and its cents against that target. */
+  /** Whether it is, or should have been, a bend, and how many cents it is from that target. */
   readonly bend: boolean;
   /** That target; null when the note is no bend. */
   readonly target: TabNote | null;
@@ -106,7 +106,7 @@ function heardOf(
   return { heard: notes.filter((note, a) => usable.has(note) || paired.has(a)), onlyFor };
 }
 
-/** Goes through a match step by step and says what is to be said. */
+/** Goes through a match step by step and collects the findings. */
 class Judge {
   readonly #take: Take;
   readonly #notes: readonly TakeNote[];
@@ -200,7 +200,7 @@ class Judge {
     };
   }
 
-  /** A repeat heard too soon, in a room that may have cut the note before, was not surely begun then. */
+  /** A repeat heard too soon, in a room that may have cut the note before it, may have begun later. */
   #timeTold(a: number, lateSec: number | null): number | null {
     if (lateSec === null || lateSec > -this.#tolerances.timeSec) return lateSec;
     return this.#beginnings.isOpen(this.#notes[a - 1], this.#notes[a]) ? null : lateSec;

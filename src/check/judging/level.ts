@@ -2,14 +2,14 @@ import { measurePhraseLevel, type PhraseLevel } from '../../measure/phrase-level
 import { median } from '../../statistics.ts';
 import type { Take } from '../../take/schema.ts';
 
-/** A phrase of a take with how its level goes. */
+/** The level of a phrase of a take. */
 export interface LevelOfPhrase extends PhraseLevel {
   /** Counted from 1. */
   readonly phrase: number;
   readonly fromSec: number;
 }
 
-/** A phrase that gets softer by this much from its first note to its last is said to fade: half as loud, roughly. */
+/** A phrase that gets softer by this much from its first note to its last fades: it ends about half as loud. */
 const FADES_DB = 10;
 
 /** How even the level of each phrase is; phrases of few notes are left out. */
@@ -20,7 +20,7 @@ export function levelsOf({ notes, phrases }: Take): LevelOfPhrase[] {
   });
 }
 
-/** The level in a sentence, without a verdict: how loud somebody plays is their own affair. Empty when not told. */
+/** The level in a sentence, without a verdict: how loud to play is the player's own choice. Empty when there is nothing to say. */
 export function levelRemark(levels: readonly LevelOfPhrase[]): string[] {
   if (levels.length === 0) return [];
   const spreadDb = median(levels.map((level) => level.spreadDb));

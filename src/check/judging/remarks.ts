@@ -7,7 +7,7 @@ import type { Match } from '../align/match.ts';
 import type { Reference } from '../align/reference.ts';
 import { intervalInWords, placeInWords, sectionInWords } from '../words.ts';
 
-/** What is known of a take as a whole once it is judged. */
+/** What is known about a take as a whole once it is judged. */
 export interface Overall {
   readonly take: Take;
   readonly reference: Reference;

@@ -2,26 +2,26 @@ import { median, quantile } from '../../statistics.ts';
 import type { Reference } from '../align/reference.ts';
 import type { NoteTiming, TempoMap } from '../align/tempo-map.ts';
 
-/** A note that came late by this share of the tolerance in its own step is where the time was lost. */
+/** Time was lost at a note whose own step is late by this share of the tolerance. */
 const STEP_SHARE = 0.7;
-/** Notes are late only beyond so many times what is usual in the take: uneven playing is said once. */
+/** A note is late only beyond this many times what is usual in the take: uneven playing is reported once. */
 const UNEVEN_TIMES = 3.5;
-/** By so much an onset may be heard too soon or too late, so that a note this little beyond the tolerance is in doubt. [planted students] */
+/** An onset may be heard this much too soon or too late, so a note that is less than this beyond the tolerance is in doubt. [planted students] */
 const ONSET_DOUBT_SEC = 0.025;
-/** The notes after it must bear out a note's lateness by this share of the limit, or it must be so many limits. */
+/** The notes after a late note must confirm it by this share of the limit, or it must be late by this many limits. */
 const AGREES_SHARE = 0.5;
 const ALONE_LIMITS = 2;
-/** A pause before a phrase that the rest of it keeps is a breath, up to this long. */
+/** A pause before a phrase, kept by the rest of the phrase, is a breath up to this length. */
 const LONGEST_BREATH_SEC = 1.2;
-/** … unless the notes after it come that much earlier again: then the one note was late. */
+/** … unless the notes after it come that much earlier again: then only the one note was late. */
 const ALONE_SHARE = 0.75;
 const ALONE_TIMES = 1.2;
-/** Pairs in a third of the take for its tempo to be told. */
+/** Pairs that a third of the take needs for its tempo to be measured. */
 const TEMPO_NOTES = 8;
 
 /**
  * Seconds that each note came late (early: negative) against the student's own tempo, by its place in the take. Only
- * the note that left the time has more than the tolerance: after a stop the notes that follow keep the new time.
+ * the note that left the time exceeds the tolerance: after a stop the notes that follow keep the new time.
  * Breaths where a phrase begins, and the first note of each stretch, are left out.
  */
 export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: number): Map<number, number> {
@@ -43,7 +43,7 @@ export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: numbe
       againstNextSec !== null &&
       againstNextSec < Math.max(ALONE_SHARE * off, ALONE_TIMES * timeSec);
     if (breath) continue;
-    // Below what the take itself scatters by, a number would only be noise.
+    // Below the scatter of the take itself, a number would only be noise.
     const within = Math.sign(off) * Math.min(Math.abs(off), timeSec * 0.99);
     const agrees =
       againstNextSec === null ||
@@ -56,13 +56,13 @@ export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: numbe
 
 /** How even the time was, and whether the tempo changed. */
 export interface TempoSummary {
-  /** The tempo at the end against that at the start, 1.05 for five per cent faster; null when it can't be told. */
+  /** The tempo at the end relative to the start, 1.05 for five per cent faster; null when it can't be measured. */
   readonly tempoChange: number | null;
   /** Half the range of the middle 68 % of all notes' times against the student's own tempo, in seconds. */
   readonly unevenSec: number | null;
 }
 
-/** @param offs lateness of all notes that could be told, in seconds */
+/** @param offs lateness of all notes that could be measured, in seconds */
 export function summariseTempo(tempo: TempoMap, offs: readonly number[]): TempoSummary {
   const count = tempo.pairs.length;
   const unevenSec = offs.length < TEMPO_NOTES ? null : spreadOf(offs);
@@ -73,7 +73,7 @@ export function summariseTempo(tempo: TempoMap, offs: readonly number[]): TempoS
   return { tempoChange: median(slopes.slice(0, third)) / median(slopes.slice(-third)), unevenSec };
 }
 
-/** What of a note's lateness came with its own step: after a stop the notes that follow only keep its time. */
+/** The part of a note's lateness that arose in its own step: after a stop the notes that follow only keep its time. */
 function ownShare({ afterBeforeSec, stepSec }: Pick<NoteTiming, 'afterBeforeSec' | 'stepSec'>): number {
   const off = afterBeforeSec ?? 0;
   if (stepSec === null) return off;

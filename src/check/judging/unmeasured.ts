@@ -4,7 +4,7 @@ import { countedInWords } from '../../text/counted.ts';
 
 type Flagged = Pick<Take['notes'][number], 'flags'>;
 
-/** What of a note can't be told when a flag is on it, why, and what the player can do about it. */
+/** What can't be measured of a note with this flag, why, and what the player can do about it. */
 const REASONS = [
   {
     flag: CLIPPED,
@@ -20,7 +20,7 @@ const REASONS = [
   },
 ] as const;
 
-/** One sentence for each reason for which measures of some notes are left out; none when all could be measured. */
+/** One sentence for each reason why some notes were not measured; none when all were. */
 export function unmeasuredRemarks(notes: readonly Flagged[]): string[] {
   return REASONS.flatMap(({ flag, measures, why, cure }) => {
     const count = notes.filter(({ flags }) => flags.includes(flag)).length;

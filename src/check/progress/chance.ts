@@ -1,6 +1,6 @@
-/** Shufflings that tell what chance does; the same every time. */
+/** Shuffles that show what chance does; the same ones every time. */
 const ROUNDS = 2000;
-/** What chance alone does more seldom than this is believed. */
+/** A difference counts when chance alone makes one as large less often than this. */
 const BELIEVED = 0.05;
 
 /**
@@ -22,7 +22,7 @@ export function byChance(before: readonly number[], now: readonly number[]): ByC
   const seen = differenceOf(before.reduce((total, value) => total + value, 0));
   const random = randomOf(all.length);
   const differences = Array.from({ length: ROUNDS }, () => {
-    // The first of a partial shuffle (Fisher and Yates) are a group by chance.
+    // The first values of a partial shuffle (Fisher and Yates) are a random group.
     let sumBefore = 0;
     for (let i = 0; i < before.length; i++) {
       const k = i + Math.floor(random() * (all.length - i));
@@ -40,7 +40,7 @@ export function byChance(before: readonly number[], now: readonly number[]): ByC
 
 /**
  * The same for measured values, whose scatter tells how sure their means are: Welch's test (Biometrika 34, 28-35, 1947).
- * Fewer than two values on one side tell nothing.
+ * With fewer than two values on one side nothing can be said.
  */
 export function byScatter(before: readonly number[], now: readonly number[]): ByChance {
   if (before.length < 2 || now.length < 2) return { upTo: Number.POSITIVE_INFINITY, clear: false };

@@ -6,19 +6,19 @@ import { type Compared, type Measure, type MeasureOf, measuresOf } from './measu
 
 /** How one measure changed from an earlier take to this one. */
 export interface Change {
-  /** What is compared: the score, one kind of finding, one line, one bend, or something measured of all notes. */
+  /** What is compared: the score, one kind of finding, one line, one bend, or something measured in all notes. */
   readonly of: 'score' | MeasureOf;
   readonly measure: string;
   readonly before: number;
   readonly now: number;
   readonly unit: string;
-  /** Chance alone moves it by no more than this, nineteen times in twenty. */
+  /** In 95 cases of 100, chance alone changes it by no more than this. */
   readonly chance: number;
-  /** `unchanged` when the difference is within what chance would make. */
+  /** `unchanged` when chance alone could make the difference. */
   readonly verdict: 'better' | 'worse' | 'unchanged';
 }
 
-/** Two takes of one student against one reference: what got better first, then what got worse, then what stayed. */
+/** Compares two takes of one student with one reference: first what got better, then what got worse, then what stayed. */
 export function compareTakes(before: Compared, now: Compared, tolerances: Tolerances): Change[] {
   const order = { better: 0, worse: 1, unchanged: 2 };
   return [
@@ -58,7 +58,7 @@ function scoreChange(before: Compared, now: Compared, tolerances: Tolerances): C
   );
   const [lostBefore, lostNow] = [before, now].map(lossesOf);
   const { upTo, clear } = byChance(lostBefore, lostNow);
-  // Losses are in points of the weights of `scoreOf`, so that what chance does is, too.
+  // Losses are in points of the weights of `scoreOf`, and so are the changes that chance makes.
   const chance = upTo * Math.min(lostBefore.length, lostNow.length);
   return {
     of: 'score',
@@ -71,7 +71,7 @@ function scoreChange(before: Compared, now: Compared, tolerances: Tolerances): C
   };
 }
 
-/** What each note of the reference costs of the 100 points, roughly: a wrong one, being off time, a bend, a second reed. */
+/** Roughly how many of the 100 points each note of the reference costs: for a wrong note, bad time, a bend, a second reed. */
 const LOSS = { wrong: 60, time: 20, bend: 10, clean: 10 };
 
 function lossesOf({ judgement, reference }: Compared): number[] {

@@ -9,22 +9,22 @@ export interface Compared {
   readonly reference: Reference;
 }
 
-/** What a measure is of: one kind of finding, one line, one bend, or something of all notes. */
+/** What is measured: one kind of finding, one line, one bend, or something about all notes. */
 export type MeasureOf = FindingKind | 'line' | 'bend' | 'time' | 'steadiness' | 'level';
 
-/** Something measured of a take: one value a note, smaller is better. */
+/** Something measured in a take: one value per note, smaller is better. */
 export interface Measure {
   readonly of: MeasureOf;
   readonly name: string;
   readonly unit: string;
   readonly values: (compared: Compared) => number[];
-  /** What a mean of so many values is shown as. */
+  /** How the mean of this many values is shown. */
   readonly shown: (mean: number, count: number) => number;
-  /** The same for takes of different length, with its unit. */
+  /** The same in a form that does not depend on the length of the take, with its unit. */
   readonly rate: { readonly unit: string; readonly shown: (mean: number) => number };
-  /** A smaller difference of what is shown nobody hears: unchanged, however sure it is (common practice, no source). */
+  /** Nobody hears a smaller difference than this, so it counts as unchanged, however sure it is (common practice, no source). */
   readonly least: number;
-  /** True where each value is measured, so that their scatter tells how sure a mean is; false where it is right or wrong. */
+  /** True where values are measured, so that their scatter shows how sure a mean is; false where each is right or wrong. */
   readonly measured: boolean;
 }
 
@@ -56,7 +56,7 @@ const plain = (
   return { of, name, unit, values, shown, rate: { unit, shown }, least, measured: true };
 };
 
-/** All that can be measured of any of these takes; kinds of finding and bends that none of them has are left out. */
+/** Everything that can be measured in any of these takes; kinds of finding and bends that none of them has are left out. */
 export function measuresOf(takes: readonly Compared[], tolerances: Tolerances): Measure[] {
   return [
     ...bendsOf(takes),
@@ -113,7 +113,7 @@ function withKind(kind: FindingKind, { judgement, reference }: Compared): number
   return Array.from({ length: count }, (_, i) => (i < found.length ? 1 : 0));
 }
 
-/** Each bend by how far it is from its target, after all of them together. */
+/** All bends together, then each, by how far they are from their targets. */
 function bendsOf(takes: readonly Compared[]): Measure[] {
   const names = new Set(
     takes.flatMap(({ judgement }) =>

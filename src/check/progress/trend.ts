@@ -2,11 +2,11 @@ import { studentT } from './chance.ts';
 
 /** How something changes over time. */
 export interface Trend {
-  /** By how much a week, in the unit of the values. */
+  /** Change per week, in the unit of the values. */
   readonly perWeek: number;
   /** Half width of the 95 % confidence interval of that. */
   readonly uncertainty: number;
-  /** `nearer` or `further` from 0 when the interval leaves no doubt, else `none`. */
+  /** `nearer` to 0 or `further` from it when the interval leaves no doubt, else `none`. */
   readonly direction: 'nearer' | 'further' | 'none';
   /** Days with takes that it rests on. */
   readonly days: number;
@@ -42,8 +42,8 @@ const FEWEST_DAYS = 3;
 const DAYS_A_WEEK = 7;
 
 /**
- * Straight line through the means of the days (least squares), with the uncertainty of its slope. Days count once
- * each, since the notes of one day are no independent witnesses.
+ * Straight line through the daily means (least squares), with the uncertainty of its slope. Each day counts
+ * once, since the notes of one day are not independent.
  * @param values distances from what is wanted, ≥ 0
  * @returns null when there are fewer than three days
  */

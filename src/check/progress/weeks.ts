@@ -7,12 +7,12 @@ import { dayOf, type Trend, trendOf } from './trend.ts';
 /** One of several takes of one pupil, with when it was played. */
 export interface WeekTake {
   readonly name: string;
-  /** `YYYY-MM-DD`; null when nothing tells. */
+  /** `YYYY-MM-DD`; null when unknown. */
   readonly date: string | null;
   readonly checked: CheckedTake;
 }
 
-/** How one measure went over the weeks. */
+/** How one measure changed over the weeks. */
 export interface Course {
   readonly of: 'score' | MeasureOf;
   readonly measure: string;
@@ -21,14 +21,14 @@ export interface Course {
   readonly moreIsBetter: boolean;
   /** A value for each take in which it could be measured, in the order of the takes. */
   readonly values: readonly { readonly name: string; readonly date: string | null; readonly value: number }[];
-  /** A straight line through the means of the days, in the unit of the values; null with fewer than three days. */
+  /** A straight line through the daily means, in the unit of the values; null with fewer than three days. */
   readonly trend: Trend | null;
-  /** `unclear` when chance would do as much, or with fewer than three days. */
+  /** `unclear` when chance could do as much, or with fewer than three days. */
   readonly verdict: 'better' | 'worse' | 'unclear';
 }
 
 /**
- * Score, each kind of finding, each line, each bend and what is measured of all notes, over dated takes of one pupil against one
+ * Score, each kind of finding, each line, each bend and what is measured in all notes, over dated takes of one pupil and one
  * reference: what got better first, then what got worse.
  * @param all  in order of time; those of another tune are left out
  */
