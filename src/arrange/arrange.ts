@@ -28,16 +28,16 @@ export interface PlayedOn {
   readonly tab: readonly TabNote[];
 }
 
-/** Where to search, and for whom. */
+/** Where to search, and for which player. */
 export interface ArrangeOptions {
-  /** The twelve usual keys (and the one played) when left out. */
+  /** If omitted, the twelve usual keys and the one played. */
   readonly harps?: readonly HarpKey[];
-  /** All that have a name (and the one played) when left out. */
+  /** If omitted, all that have a name and the one played. */
   readonly tunings?: readonly Layout[];
   readonly skill?: Skill;
-  /** Leave the tune in its key: only whole octaves up and down. */
+  /** Leave the tune in its key: move it by whole octaves only. */
   readonly keepKey?: boolean;
-  /** Whole octaves to try; -2 to 2 when left out. */
+  /** Whole octaves to try; -2 to 2 if omitted. */
   readonly octaves?: readonly number[];
   readonly weights?: Weights;
   /** Look for a few well-placed bends instead of the fewest. */
@@ -45,7 +45,7 @@ export interface ArrangeOptions {
   readonly played?: PlayedOn;
 }
 
-/** The tune laid on one harp, in one octave. */
+/** The tune arranged for one harp, in one octave. */
 export interface Candidate {
   readonly harp: { readonly key: string; readonly tuning: string };
   readonly layout: Layout;
@@ -55,11 +55,11 @@ export interface Candidate {
   readonly transposeSemitones: number;
   /** Whole octaves on top of that. */
   readonly octaveShift: number;
-  /** Points of all notes and of the tuning. */
+  /** Points for all notes and for the tuning. */
   readonly cost: number;
-  /** Points of what has to be learnt or bought against today; 0 when it is not known how the tune is played. Counts in the order. */
+  /** Points for what has to be learnt or bought; 0 when it is not known how the tune is played today. Counts in the ranking. */
   readonly learning: number;
-  /** Number of notes that are bent, overblown or overdrawn, or not to be had. */
+  /** Number of notes that are bent, overblown, overdrawn or missing. */
   readonly bends: number;
   readonly overbends: number;
   readonly missing: number;
@@ -67,7 +67,7 @@ export interface Candidate {
 }
 
 export interface Arrangement {
-  /** Best first; none when no harp holds even half of the tune. */
+  /** Best first; none when no harp has even half of the tune. */
   readonly candidates: readonly Candidate[];
   /** What is played today, priced by the same rules. */
   readonly played: ArrangedTune | null;
@@ -77,17 +77,17 @@ const ALL_SKILLS: Skill = { bends: 'all', over: false };
 const OCTAVES = [-2, -1, 0, 1, 2];
 /** Transpositions to all keys, the nearest way round. */
 const TRANSPOSITIONS = [0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6];
-/** A harp that lacks more than this share of the notes does not hold the tune. */
+/** A harp that lacks more than this share of the notes does not suit the tune. */
 const MOST_MISSING = 0.5;
-/** One bend in so many notes is what practice asks for: few enough to be well placed (common practice, no source). */
+/** Practice asks for one bend in this many notes: few enough to be well placed (common practice, no source). */
 const NOTES_PER_PRACTICE_BEND = 12;
 /** Points for each bend too many or too few in practice: as much as a bend that is attacked and held. */
 const PRACTICE_MISS = 2;
 
-/** Puts arrangements without bends behind all that have some. */
+/** Ranks arrangements without bends behind all that have some. */
 const NO_PRACTICE = 1e6;
 
-/** Lay-outs on a C harp of each tuning, since only the distance between tune and harp matters. */
+/** Arrangements on a C harp of each tuning, since only the distance between tune and harp matters. */
 class Solver {
   readonly #tune: Tune;
   readonly #skill: Skill;
@@ -129,7 +129,7 @@ class Solver {
 }
 
 /**
- * Lays a tune on every harp, key, octave and tuning that is asked for, and ranks them: first those with every note,
+ * Arranges a tune for every harp, key, octave and tuning that is asked for, and ranks them: first those with every note,
  * then by cost; ties go to the nearer key and octave, and to the order of tunings and positions.
  * A tuning on which the tune lies as on one before it is left out. Without `keepKey` the tune may move to other keys when the harps are named; with all twelve harps to choose
  * from another key would only repeat the same arrangements, so there it stays in its own.
@@ -157,7 +157,7 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
       : learningCost(
           {
             changedNotes: changedNotes(laid, played.tab),
-            // Harps that are named are there.
+            // The player has the harps that are named.
             anotherKey: options.harps === undefined && key !== played.harp.key,
             anotherTuning: layout.id !== played.layout.id,
             anotherPosition: positionOf(tune.tonic + transposed, tonicMidi) !== positionToday,
@@ -183,7 +183,7 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
             layout.id === played.layout.id &&
             transposeSemitones === 0 &&
             octaveShift === 0;
-          // What is known already may be better than what is a little easier.
+          // What the player knows already may be better than something a little easier.
           const laid =
             asToday && today.cost <= solved.cost + learningOf(solved) && playable(today) ? today : solved;
           candidates.push({
@@ -239,7 +239,7 @@ function pricePlayed(tune: Tune, played: PlayedOn, weights: Weights): ArrangedTu
   return priced(tune, choices, weights);
 }
 
-/** For practice bends cost nothing in themselves, only what makes them hard to place; the number of them counts. */
+/** In practice, bends themselves cost nothing; what makes them hard to place does, and their number counts. */
 function practiceCost(candidate: Candidate): number {
   const wanted = Math.max(1, Math.round(candidate.laid.choices.length / NOTES_PER_PRACTICE_BEND));
   const bends = candidate.laid.prices().parts.reduce((sum, parts) => sum + parts.bend, 0);
@@ -250,7 +250,7 @@ function practiceCost(candidate: Candidate): number {
 /** Leaves out a tuning whose special reeds the tune does not touch, when a better placed one has the same arrangement. */
 function withoutRepeats(candidates: readonly Candidate[]): Candidate[] {
   const seen = new Set<string>();
-  // Several harps share an arrangement, each with its tune elsewhere.
+  // Several harps share an arrangement, each with its tune in another place.
   const tabs = new Map<ArrangedTune, string>();
   return candidates.filter(({ harp, transposeSemitones, octaveShift, laid }) => {
     const tab = tabs.get(laid) ?? laid.choices.map(signOf).join('');
@@ -262,7 +262,7 @@ function withoutRepeats(candidates: readonly Candidate[]): Candidate[] {
   });
 }
 
-/** One character that tells where a note lies, and how it is played. */
+/** One character for where a note is and how it is played. */
 function signOf(choice: Choice | null): string {
   if (choice === null) return '?';
   const { hole, breath, bend, over } = choice.note;

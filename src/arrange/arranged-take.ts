@@ -11,12 +11,12 @@ import { ISO_A4_HZ } from '../units.ts';
 import type { Candidate } from './arrange.ts';
 import type { Tune } from './tune.ts';
 
-/** A take of what was never recorded: levels as of an even player. */
+/** A take that was never recorded has the levels of an even player. */
 const EVEN_LEVEL_DB = -18;
 const CLEAN_DB = 30;
 
 /**
- * A way of laying a tune out as a take, so that sheet, page and words follow.
+ * Turns an arrangement into a take, so that sheet, page and words follow.
  * @param from  the take that the tune was read from; null for a tune from a file of notes
  */
 export function arrangedTake(
@@ -109,7 +109,7 @@ function phrasesOf(
   });
 }
 
-/** Words of a tune file: `half-` goes on in the next syllable. */
+/** Words of a tune file: `half-` continues in the next syllable. */
 function wordsOf(melody: Melody, kept: readonly number[], notes: readonly Note[]): TakeSyllable[] {
   let inWord = false;
   return kept.flatMap((index, place) => {
@@ -123,11 +123,11 @@ function wordsOf(melody: Melody, kept: readonly number[], notes: readonly Note[]
   });
 }
 
-/** At most so many kinds of change are told one by one. */
+/** At most this many kinds of change are listed one by one. */
 const MOST_TOLD = 6;
 
 /**
- * What is different from what is played today, in words: "-3'' becomes 3 (4 of 32 notes change, nothing else)".
+ * How it differs from what is played today, in words: "-3'' becomes 3 (4 of 32 notes change, nothing else)".
  * @param today  how each note is played now
  */
 export function changesInWords(

@@ -3,16 +3,16 @@ import type { TabNote } from '../tab/tab-note.ts';
 import type { Candidate } from './arrange.ts';
 import type { Tune } from './tune.ts';
 
-/** A chord of a tune as it lies where its melody is played. */
+/** A chord of a tune on the holes around its melody note. */
 export interface LaidChord {
   readonly tab: TabNote;
-  /** Its notes that can't be sounded there, as the tune has them; ascending integer MIDI numbers. */
+  /** Its notes that can't sound there, as written in the tune; ascending integer MIDI numbers. */
   readonly lost: readonly number[];
 }
 
 /**
- * The chords of a tune where a candidate lays their melody: as much of each as one mouth can sound in that breath.
- * @returns one for each note; null for what is no chord, or not to be had
+ * The chords of a tune around the melody of an arrangement: as much of each as one mouth can sound in that breath.
+ * @returns one for each note; null for what is no chord, or can't be played
  */
 export function chordsOf(tune: Tune, { laid }: Pick<Candidate, 'laid'>): (LaidChord | null)[] {
   if (!tune.notes.some(({ chord }) => chord !== undefined)) return tune.notes.map(() => null);

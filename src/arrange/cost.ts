@@ -10,7 +10,7 @@ export interface Choice {
   readonly harp: readonly PlayableNote[];
 }
 
-/** Points of one note, by what they are for; they add up to its cost. */
+/** Points for one note, by what they are for; they add up to its cost. */
 export interface CostParts {
   /** The bend itself. */
   readonly bend: number;
@@ -21,7 +21,7 @@ export interface CostParts {
   readonly movement: number;
   readonly breath: number;
   readonly range: number;
-  /** Notes of a chord that don't sound with the melody's. */
+  /** Notes of a chord that don't sound with the melody note. */
   readonly chord: number;
   readonly missing: number;
 }
@@ -44,13 +44,13 @@ export const noCost = (): Scratch => ({ ...NOTHING });
 /** How full the lungs are, in breath steps: 0 at ease, positive after drawing, negative after blowing. */
 export type LungLevel = number;
 
-/** Up to here (in seconds of one direction) breath is no matter: about half of a comfortable breath; chosen. */
+/** Up to here (in seconds of one direction) breath does not matter: about half of a comfortable breath; chosen. */
 const COMFORT_STEPS = Math.round(3 / BREATH_STEP_SEC);
-/** Nobody is fuller than full. */
+/** Lungs hold no more than this. */
 const FULL_STEPS = Math.round(8 / BREATH_STEP_SEC);
 /** A rest this long is enough to breathe; chosen. */
 const BREATHING_REST_SEC = 0.3;
-/** A bend that is shorter than this is struck in passing. */
+/** A bend shorter than this is struck in passing. */
 const HELD_AFTER_SEC = 0.5;
 /** Beyond this a longer bend is no harder. */
 const HELD_AT_MOST_SEC = 3;
@@ -64,7 +64,7 @@ export function lungsAfter(level: LungLevel, tuneNote: TuneNote, choice: Choice 
   return Math.max(-FULL_STEPS, Math.min(FULL_STEPS, after));
 }
 
-/** Points of the technique itself, with how awkwardly it lies in its hole. */
+/** Points for the technique itself, and for how awkward it is in its hole. */
 function techniqueCost({ note, inBetween }: Choice, weights: Weights): number {
   if (note.over) return weights.overbend;
   if (note.bend === 0) return 0;
@@ -74,10 +74,10 @@ function techniqueCost({ note, inBetween }: Choice, weights: Weights): number {
 }
 
 /**
- * Points of playing `choice` after `previous`.
+ * Points for playing `choice` after `previous`.
  * @param previous  null at the start of the tune and after a missing note
  * @param after  lungs after this note
- * @param into  where they are put: an object for each of millions of steps would cost more than the sums
+ * @param into  where they are written: an object for each of millions of steps would cost more than the sums
  */
 export function noteCost(
   tuneNote: TuneNote,
@@ -135,7 +135,7 @@ export function sumOf(parts: CostParts): number {
   );
 }
 
-/** The same is asked for each way to the same note. */
+/** Each way to the same note asks for the same. */
 const LOST = new WeakMap<Choice, WeakMap<readonly number[], number>>();
 
 /** How many notes of a chord are lost where its highest, `midi`, is played. */

@@ -2,22 +2,22 @@ import type { Choice, CostParts } from './cost.ts';
 import type { ArrangedTune, Prices } from './tablature.ts';
 import { BREATH_STEP_SEC, type Tune } from './tune.ts';
 
-/** A note that is hard, and why in the player's words. */
+/** A note that is hard, and why, in the player's words. */
 export interface HardNote {
   /** Position in the tune, from 0. */
   readonly noteIndex: number;
   readonly why: string;
 }
 
-/** Notes below so many points are not worth a word; a plain half-tone draw bend has 1. */
+/** Notes with fewer points are not worth mentioning; a plain half-tone draw bend has 1. */
 const WORTH_A_WORD = 0.5;
-/** From here on the length of a bend is told. */
+/** From this length on, the length of a bend is mentioned. */
 const TELL_HELD_SEC = 1;
-/** From here on a leap is told, in holes. */
+/** From this width on, a leap is mentioned, in holes. */
 const TELL_LEAP_HOLES = 3;
 const DEPTHS = ['', 'half-tone', 'whole-tone', 'tone-and-a-half'];
 
-/** The hardest notes of an arrangement, hardest first. @param limit  at most so many */
+/** The hardest notes of an arrangement, hardest first. @param limit  the most notes to return */
 export function hardestNotes(tune: Tune, laid: ArrangedTune, limit: number): HardNote[] {
   const prices = laid.prices();
   return prices.parts
@@ -47,7 +47,7 @@ export function placeInWords(tune: Tune, noteIndex: number): string {
   return `line ${line + 1}, ${place}`;
 }
 
-/** What makes a note itself hard; holes 8 to 10 are named by the tab already. */
+/** What makes a note itself hard; the tab already names holes 8 to 10. */
 function pointsOf(parts: CostParts): number {
   return parts.bend + parts.exposure + parts.overbend + parts.movement + parts.breath;
 }

@@ -2,11 +2,11 @@ import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { ArrangedTune } from './tablature.ts';
 import type { Weights } from './weights.ts';
 
-/** What a player has to learn, or to buy, to go over from how a tune is played today. */
+/** What a player has to learn or buy to change from how a tune is played today. */
 export interface Learning {
-  /** Notes that lie elsewhere than today. */
+  /** Notes that are in another place than today. */
   readonly changedNotes: number;
-  /** A harp in another key, that the player may not have. */
+  /** A harp in another key, which the player may not have. */
   readonly anotherKey: boolean;
   readonly anotherTuning: boolean;
   readonly anotherPosition: boolean;
@@ -15,7 +15,7 @@ export interface Learning {
   readonly anotherTonality: boolean;
 }
 
-/** Points of what has to be learnt. */
+/** Points for what has to be learnt. */
 export function learningCost(learning: Learning, weights: Weights): number {
   return (
     learning.changedNotes * weights.changedNote +

@@ -4,7 +4,7 @@ import { withArticle } from '../text/article.ts';
 import type { Arrangement, Candidate, PlayedOn } from './arrange.ts';
 import { changedNotes } from './learning.ts';
 
-/** Ways out that differ in kind, in the order in which a teacher offers them. */
+/** Kinds of arrangement, in the order in which a teacher offers them. */
 const WAYS = ['same-harp', 'another-tuning', 'same-harp-elsewhere', 'another-key', 'practice'] as const;
 type Way = (typeof WAYS)[number];
 
@@ -12,7 +12,7 @@ type Way = (typeof WAYS)[number];
 export interface Answer {
   readonly way: Way;
   readonly sentence: string;
-  /** Place in the ranking; null of practice, which keeps the tune as it is. */
+  /** Place in the ranking; null for practice, which keeps the tune as it is. */
   readonly candidate: number | null;
 }
 
@@ -34,7 +34,7 @@ export function shortListOf({ candidates, played }: Arrangement, today: PlayedOn
     ['same-harp', (each) => sameKey(each) && sameTuning(each) && samePitch(each)],
     ['another-tuning', (each) => sameKey(each) && !sameTuning(each)],
     ['same-harp-elsewhere', (each) => sameKey(each) && sameTuning(each) && !samePitch(each)],
-    // One new thing at a time: another key in the tuning that is known.
+    // One new thing at a time: another key, in the tuning the player knows.
     ['another-key', (each) => !sameKey(each) && sameTuning(each)],
   ];
   const found = tests.flatMap(([way, test]) => {
@@ -80,7 +80,7 @@ function inWords(candidate: Candidate, today: PlayedOn, bendsToday: number): str
   return `Play it on ${which}${at}, ${where}: ${fewer}, and ${changed === 1 ? 'one note is' : `${changed} of ${today.tab.length} notes are`} played differently${buy}.`;
 }
 
-/** How to come to a bend is common practice, no source. */
+/** How to reach a bend: common practice, no source. */
 function practiceInWords({ tab }: PlayedOn): string {
   const counts = new Map<string, number>();
   for (const note of tab) {

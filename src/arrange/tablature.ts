@@ -18,12 +18,12 @@ export interface Skill {
   readonly over: boolean;
 }
 
-/** A tune laid on one harp. */
+/** A tune arranged for one harp. */
 export interface ArrangedTune {
-  /** One a note; null where the harp (or the player) has no such note. */
+  /** One per note; null where the harp (or the player) has no such note. */
   readonly choices: readonly (Choice | null)[];
   readonly cost: number;
-  /** Counted again at each call: kept for all harps, they would fill the memory. */
+  /** Computed at each call: kept for all harps, they would fill the memory. */
   prices(): Prices;
 }
 
@@ -119,7 +119,7 @@ class Ways {
   #from = new Int32Array(FIRST_WAYS);
   #option = new Uint8Array(FIRST_WAYS);
 
-  /** @returns the way that goes on from another with an option */
+  /** @returns the way that continues another with an option */
   add(option: number, from: number): number {
     if (this.#count === this.#from.length) {
       this.#from = enlarged(this.#from, new Int32Array(2 * this.#count));

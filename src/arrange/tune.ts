@@ -1,11 +1,11 @@
 import { guessTonic } from '../music/keynote.ts';
 import type { Melody } from '../music/melody.ts';
 
-/** A note to be laid out. */
+/** A note to be arranged. */
 export interface TuneNote {
   /** Integer MIDI number. */
   readonly midi: number;
-  /** All that is to sound at once, ascending, where it is more than one; `midi` is the highest. */
+  /** All pitches that sound at once, ascending, where there are several; `midi` is the highest. */
   readonly chord?: readonly number[];
   readonly durationSec: number;
   /** Silence before the note, ≥ 0. */
@@ -15,7 +15,7 @@ export interface TuneNote {
   readonly word?: string;
 }
 
-/** A tune in seconds, ready to be laid out on harps. */
+/** A tune in seconds, ready to be arranged. */
 export interface Tune {
   readonly notes: readonly TuneNote[];
   /** Pitch class of the keynote, 0 = C … 11 = B. */
@@ -27,7 +27,7 @@ export interface Tune {
   readonly lineStarts: readonly number[];
 }
 
-/** Steps in which breath is counted: fine enough for a note of a fast tune, coarse enough to keep states few. */
+/** Steps in which breath is counted: fine enough for the notes of a fast tune, coarse enough to keep states few. */
 export const BREATH_STEP_SEC = 0.25;
 /** Tempo of a tune that names none: an unhurried walk (common practice, no source). */
 const USUAL_BEATS_PER_MINUTE = 100;

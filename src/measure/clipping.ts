@@ -3,9 +3,9 @@ import type { Samples } from '../audio/samples.ts';
 import { Kernel } from '../kernel.ts';
 import { orderStatistic } from '../statistics.ts';
 
-/** The top of a note is what this share of its samples stays below: single peaks in knocks and attacks don't count. */
+/** The top of a note is the level that this share of its samples stays below: single peaks in knocks and attacks don't count. */
 const TOP_SHARE = 0.995;
-/** Levels against the top between which a round peak and a flat one differ. */
+/** Levels, relative to the top, between which a round peak and a flat one differ. */
 const HIGH = 0.9;
 const LOW = 0.6;
 /**
@@ -14,9 +14,9 @@ const LOW = 0.6;
  * samples cut 57 %: what halving the rate and codecs round off again can't be seen.
  */
 const FLAT_SHARE = 0.6;
-/** Notes softer than this against the loudest top of the take are not at its ceiling. */
+/** Notes softer than this, relative to the loudest top of the take, are not at its ceiling. */
 const CEILING_SHARE = 0.7;
-/** So much of a long note is enough, and less than that says nothing of its peaks. */
+/** This much of a long note is enough, and less than this says nothing about its peaks. */
 const LONGEST_SEC = 0.5;
 const LEAST_SEC = 0.05;
 /** Samples that reading may write beyond the end. */

@@ -8,7 +8,7 @@ export interface PitchPoint {
   readonly midi: number;
 }
 
-/** A note's pitch cut into the way there, the held part and what comes after it. */
+/** A note's pitch divided into the approach, the held part and what comes after it. */
 export interface HeldPitch {
   /** All moments that could be measured. */
   readonly points: readonly PitchPoint[];
@@ -16,25 +16,25 @@ export interface HeldPitch {
   readonly held: readonly PitchPoint[];
   /** Mean of the held part, real-valued MIDI (A4 = 440 Hz). */
   readonly midi: number;
-  /** Seconds from the onset until the pitch stays with the held part, ≥ 0. */
+  /** Seconds from the onset until the pitch settles on the held part, ≥ 0. */
   readonly settleSec: number;
 }
 
-/** The pitch has arrived when it is this near the middle of the note, in cents; more where the note itself swings more. */
+/** The pitch has arrived when it is this near the middle of the note, in cents; further away counts where the note itself swings more. */
 const ARRIVED_CENTS = 15;
 const SWING_ROOM = 1.3;
-/** Share of the event's held part, in its middle, that tells what was aimed at. */
+/** Share of the event's held part, in its middle, that shows the pitch aimed at. */
 const MIDDLE_SHARE = 0.5;
-/** The held part is not cut shorter than this share of what the event calls held. */
+/** The held part is at least this share of what the event calls held. */
 const LEAST_SHARE = 0.35;
-/** Moments that must follow one another near the aim before the pitch counts as arrived. */
+/** Moments in a row that must be near the aim before the pitch counts as arrived. */
 const STAYS = 3;
-/** Further from the aim than this a moment was misheard. */
+/** A moment further than this from the aim was misheard. */
 const MISHEARD_CENTS = 150;
 
 /**
  * Finds the held part of a note from its pitch: the way up to it (scoop, glide) and the turn towards the next note
- * are left out, as a tuner's needle that has come to rest is read and not one on its way.
+ * are left out, just as one reads a tuner's needle once it has come to rest.
  * @returns null when no moment of the note could be measured
  */
 export function findHeld(event: SoundEvent): HeldPitch | null {

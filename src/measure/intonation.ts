@@ -5,12 +5,12 @@ import { findVibrato } from './vibrato.ts';
 
 /** Moments that the held part must have to be judged: 60 ms. */
 const FEWEST_MOMENTS = 6;
-/** Moments at either end of a note that its beginning and its release are read from. */
+/** Moments at either end of a note that show its beginning and its release. */
 const END_MOMENTS = 3;
 /** Moments that tell which way a scoop goes; what a window around the onset hears lies so much later. */
 const WAY_MOMENTS = 5;
 const HEARD_LATER_SEC = 0.02;
-/** A start nearer than this to the held pitch is no scoop, in cents: reeds speak a little low by themselves. */
+/** A start nearer than this to the held pitch, in cents, is no scoop: reeds speak a little low by themselves. */
 const LEAST_SCOOP_CENTS = 8;
 
 /**

@@ -21,18 +21,18 @@ import { measureTone, type Tone } from './tone.ts';
 
 /** What measuring adds to a note. */
 export interface NoteMeasures {
-  /** Mean pitch of the held part, without the way there, real-valued MIDI (A4 = 440 Hz). */
+  /** Mean pitch of the held part, without the approach, real-valued MIDI (A4 = 440 Hz). */
   readonly midi: number;
-  /** Held pitch against the target of hole and technique on this harp as its reeds are, in cents. */
+  /** Cents from the target of hole and technique on this harp, as its reeds are, to the held pitch. */
   readonly cents: number;
   readonly intonation: NoteIntonation | null;
   readonly leak: NoteLeak | null;
   readonly tone: NoteTone | undefined;
-  /** In order of time; empty as a rule. */
+  /** In order of time; usually empty. */
   readonly ornaments: readonly NoteOrnament[];
-  /** Place of the reading that a second reed proves; 0 as a rule (see `NoteReeds`). */
+  /** Index of the reading that a second reed proves; usually 0 (see `NoteReeds`). */
   readonly reading: number;
-  /** A second reed that is the note, since it is louder; null as a rule. */
+  /** A second reed that is the actual note, since it is louder; usually null. */
   readonly louder: LouderReed | null;
   /** Why something is missing: `too-short-to-judge`, `too-noisy-to-judge`, `clipped`. */
   readonly flags: readonly string[];
@@ -160,7 +160,7 @@ function judgeNote(
       intonation === null || note.bend === 0
         ? intonation
         : { ...intonation, depthCents: 100 * note.bend - cents },
-    // What sounds beside a note of several holes is meant.
+    // What sounds beside a note of several holes was meant.
     leak: noisy || event.set !== undefined ? null : leak,
     // A clipped tone is the recorder's: as loud and even as it can be, and brighter. Pitch and reeds outlast it.
     tone: noisy || clipped ? undefined : { ...tone, brightness },

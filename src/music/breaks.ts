@@ -1,19 +1,19 @@
 import { median, quantile } from '../statistics.ts';
 
-/** A note as far as pauses and long notes tell where a tune falls into parts. */
+/** As much of a note as shows, by pauses and long notes, where a tune falls into parts. */
 export interface BreakNote {
   readonly onsetSec: number;
   readonly offsetSec: number;
 }
 
-/** A gap that stands out against the others by so much is a full break, by its seconds or against the usual step. */
+/** A gap that stands out from the others by this much, in seconds or relative to the usual step, is a full break. */
 const FULL_GAP_SEC = 0.22;
 const FULL_GAP_SHARE = 0.4;
-/** Most gaps of a take are within a phrase: those up to this quantile are how it is played. */
+/** Most gaps of a take are within a phrase: those up to this quantile show how it is played. */
 const USUAL_GAPS = 0.75;
-/** A note so many times as long as the usual one is a full break by its length alone. */
+/** A note this many times as long as the usual one is a full break by its length alone. */
 const FULL_LENGTH_STEPS = 3;
-/** How much a pause tells, and how much a long note. */
+/** How much a pause counts, and how much a long note. */
 const GAP_WEIGHT = 0.7;
 const LENGTH_WEIGHT = 0.5;
 
@@ -21,7 +21,7 @@ const LENGTH_WEIGHT = 0.5;
  * How strongly the tune breaks off before each note, [0, 1]: by a gap that is longer than the take's own gaps between
  * notes, so that detached playing breaks nowhere, and by a long note (proximity in time and change of length: Lerdahl &
  * Jackendoff, A Generative Theory of Tonal Music, 1983, ch. 3).
- * @returns one number a note; 0 for the first
+ * @returns one number per note; 0 for the first
  */
 export function breakStrengths(notes: readonly BreakNote[]): Float64Array {
   const strengths = new Float64Array(notes.length);

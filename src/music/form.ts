@@ -1,6 +1,6 @@
 import { plainText } from '../plain-text.ts';
 
-/** A form of more sections is a slip of the pen. */
+/** A form of more sections is a typing mistake. */
 const MOST_SECTIONS = 100;
 
 /** Names of sections as players write a form: `AABA` is four, `verse verse bridge` three; null when it is none. */

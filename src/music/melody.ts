@@ -8,7 +8,7 @@ export interface MelodyNote {
   readonly durationBeats: number;
   /** Syllable sung to the note. */
   readonly word?: string;
-  /** All pitches that are to sound at once, ascending, where there is more than one; `midi` is one of them. */
+  /** All pitches that sound at once, ascending, where there are several; `midi` is one of them. */
   readonly chord?: readonly number[];
 }
 
@@ -17,7 +17,7 @@ export interface Melody {
   /** In time order, one at a time; at least one. */
   readonly notes: readonly MelodyNote[];
   readonly title: string | null;
-  /** Quarter notes a minute; null when the file does not say. */
+  /** Quarter notes per minute; null when the file does not say. */
   readonly beatsPerMinute: number | null;
   /** As in 6/8: six of the eighth; null when the file does not say. */
   readonly metre: { readonly count: number; readonly unit: number } | null;

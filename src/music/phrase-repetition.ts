@@ -1,32 +1,32 @@
 import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Phrase } from './phrases.ts';
 
-/** One place in which a repeated phrase differs from the one that it repeats; positions in the take's notes. */
+/** One place where a repeated phrase differs from the one it repeats; positions in the take's notes. */
 export interface PhraseDifference {
   readonly kind: 'changed' | 'added' | 'missing';
   /** In this phrase; null when missing here. */
   readonly note: number | null;
-  /** In the earlier phrase; null when added here. */
+  /** In the earlier phrase; null when extra here. */
   readonly other: number | null;
 }
 
 /** A phrase with what it repeats. */
 export interface LabelledPhrase extends Phrase {
-  /** `A`, `B`, …; a repeat with small differences has the letter of its model and a stroke, `A'`. */
+  /** `A`, `B`, …; a repeat with small differences has the letter of the earlier phrase and a stroke, `A'`. */
   readonly label: string;
   /** The earlier phrase that this one repeats, as a position in the list; null when it is new. */
   readonly like: { readonly phrase: number; readonly differences: readonly PhraseDifference[] } | null;
 }
 
-/** Notes of a take: where it knows what sounds, the same sound from another hole is no other tune. */
+/** Notes of a take: where it is known what sounds, the same sound from another hole is not another tune. */
 type Played = TabNote & { readonly midi?: number };
 
 /** Two phrases are the same with small differences when this share of the longer one agrees, note by note. */
 const SAME_SHARE = 0.7;
 const SAME_PITCH_SEMITONES = 0.5;
-/** Shorter phrases are too easily alike to be called repeats. */
+/** Shorter phrases are too easily alike to count as repeats. */
 const FEWEST_NOTES = 3;
-/** A phrase is looked for among so many new ones before it: an hour of playing has fewer, and a day needs an end. */
+/** A phrase is compared with this many new ones before it: an hour of playing has fewer, and a day of it needs a limit. */
 const MODELS_REMEMBERED = 300;
 
 /**
@@ -38,7 +38,7 @@ export function labelPhrases(notes: readonly Played[], phrases: readonly Phrase[
   const labelled: LabelledPhrase[] = [];
   const leastOthers = comparer(notes, phrases);
   let letters = 0;
-  // Places of the phrases that repeat nothing: repeats of repeats point at the first of them.
+  // Positions of the phrases that repeat nothing: repeats of repeats point to the first of them.
   const models: number[] = [];
   for (const phrase of phrases) {
     const recent = models.slice(-MODELS_REMEMBERED);
@@ -89,7 +89,7 @@ function closestModel(
 /** Slack for shares that are whole numbers of notes but for rounding. */
 const ROUNDING = 1e-9;
 
-/** In how many notes two phrases differ at least, however they are aligned; beyond `most` any number above it. */
+/** The number of notes in which two phrases differ, however they are aligned; beyond `most`, any number above it. */
 type Comparer = (model: Phrase, phrase: Phrase, most: number) => number;
 
 /** Compares phrases of these notes quickly, row by row, and stops as soon as they are known to differ by too much. */
@@ -138,7 +138,7 @@ function sizeOf({ firstNote, lastNote }: Phrase): number {
   return lastNote - firstNote + 1;
 }
 
-/** A note of a phrase and the note of its model that it stands for. */
+/** A note of a phrase and the note of the earlier phrase that it stands for. */
 export interface NotePair {
   readonly kind: PhraseDifference['kind'] | 'same';
   readonly note: number | null;
@@ -146,8 +146,8 @@ export interface NotePair {
 }
 
 /**
- * Which note of a phrase stands for which note of its model, so that a correction of one can be carried over to the
- * other: the alignment with the fewest changed, added and missing notes (Levenshtein distance; Wagner & Fischer 1974,
+ * Which note of a phrase stands for which note of the earlier one, so that a correction of one can be carried over to the
+ * other: the alignment with the fewest changed, extra and missing notes (Levenshtein distance; Wagner & Fischer 1974,
  * J. ACM 21(1), 168-173).
  * @returns in time order
  */

@@ -15,23 +15,23 @@ const REST_SHARE_OF_NOTE = 0.4;
 const LONGEST_NEEDED_SEC = 0.6;
 const SHORTEST_BREATH_SEC = 0.16;
 const STANDS_OUT = 5;
-/** Where most gaps, up to this quantile, would be rests, they are how it is played: a rest stands out against them. */
+/** Where most gaps, up to this quantile, would be rests, they are the way the tune is played: a rest must stand out from them. */
 const USUAL_GAPS = 0.6;
 const DETACHED_TIMES = 1.6;
 const DETACHED_MORE_SEC = 0.12;
-/** Of the phrases less than this share have fewer notes than that; such stumps are joined to their neighbours else. */
+/** At most this share of the phrases may have fewer notes than this; beyond it such stumps are joined to their neighbours. */
 const STUMP_NOTES = 3;
-/** But each long tone is a phrase: where the usual time from note to note is longer than this. */
+/** But each long tone is a phrase where the usual time from note to note is longer than this. */
 const LONG_TONES_SEC = 2.4;
 const MOST_STUMPS = 0.25;
-/** A phrase of more notes than this is looked through for long notes to end it earlier. */
+/** A phrase of more notes than this is divided after long notes. */
 const LONG_PHRASE_NOTES = 24;
 /** Such a note is this many times as long as the usual one, and this many notes stand on either side of it. */
 const LONG_NOTE_STEPS = 1.9;
 const FEWEST_NOTES = 4;
 
 /**
- * Cuts a take into phrases: at its rests (a pause that stands out against the time from note to note), and inside what
+ * Divides a take into phrases: at its rests (pauses that stand out from the time between notes), and, inside what
  * is then still long, after long notes.
  */
 export function findPhrases(
@@ -53,7 +53,7 @@ export function findPhrases(
   return phrases.flatMap((phrase) => cutLong(phrase, steps, usual));
 }
 
-/** How long a rest must be to end a phrase, by the take's own notes and gaps. */
+/** How long a rest must be to end a phrase, judged by the take's own notes and gaps. */
 function restOf(gaps: readonly number[], usualStep: number): number {
   if (gaps.length === 0) return SHORTEST_REST_SEC;
   const rest = Math.min(
@@ -81,14 +81,14 @@ function joinStumps(stretches: readonly Phrase[], gaps: readonly number[]): Phra
     }
     joined.splice(at - 1, 2, { firstNote: joined[at - 1].firstNote, lastNote: joined[at].lastNote });
   };
-  // One note is no phrase of a tune.
+  // One note alone is not a phrase of a tune.
   while (joined.length > 1 && joined.some((phrase) => isOf(1, phrase))) join(1);
   const stumps = (): number => joined.filter((phrase) => isOf(STUMP_NOTES - 1, phrase)).length;
   while (joined.length > 1 && stumps() >= MOST_STUMPS * joined.length) join(STUMP_NOTES - 1);
   return joined;
 }
 
-/** Halves a long phrase after its longest inner note, as long as there is one that stands out. */
+/** Divides a long phrase after its longest inner note, as long as one stands out. */
 function cutLong(phrase: Phrase, steps: readonly number[], usual: number): Phrase[] {
   const { firstNote, lastNote } = phrase;
   if (lastNote - firstNote + 1 <= LONG_PHRASE_NOTES) return [phrase];

@@ -8,17 +8,17 @@ export interface Section {
   readonly firstPhrase: number;
 }
 
-/** Beyond so many ways to part the lines, sections are of as nearly equal length as can be. */
+/** Beyond this many ways of dividing the lines, sections are made as equal in length as possible. */
 const MOST_WAYS = 30_000;
-/** Lines are compared by so many notes at most. */
+/** Lines are compared by this many notes at most. */
 const MOST_NOTES = 120;
-/** What sections of one name that differ cost, against sections of different names that are alike. */
+/** The cost of sections of one name that differ, relative to sections of different names that are alike. */
 const DIFFERENT_NAMES = 0.25;
-/** What it costs for a section to have twice as many notes as the usual one. */
+/** The cost of a section with twice as many notes as the usual one. */
 const UNEVEN = 0.15;
 
 /**
- * Parts the lines of a tune into named sections so that those of one name are played alike, those of other names are not,
+ * Divides the lines of a tune into named sections so that those of one name are played alike, those of other names are not,
  * and none is much longer than the others.
  * @param names  in the order in which the sections come, such as `A A B A`
  * @returns null when there are fewer lines than names

@@ -24,7 +24,7 @@ import {
 import { ReedTable } from './reed-table.ts';
 import { levelWhileSounding, soundingShare, soundsThrough } from './sounding.ts';
 
-/** As loud as this against the note, and sounding all through it, a second reed was meant. */
+/** A second reed this loud, relative to the note, that sounds all through it was meant. */
 const CHORD_DB = -6;
 /**
  * What proves a reading of the other breath wrong is held to this, and the reading that it proves must not be ruled out.
@@ -45,7 +45,7 @@ export interface NoteReeds {
    * (2 draw and 3 blow) and a reed sounds along that only the other breath can have.
    */
   readonly reading: number;
-  /** A next hole's reed that is louder than the note: then it is the note. Null as a rule. */
+  /** A next hole's reed that is louder than the note: then it is the note. Usually null. */
   readonly louder: LouderReed | null;
 }
 
@@ -90,7 +90,7 @@ export function findReeds(
   });
 }
 
-/** What one note shows of second reeds and of the room. */
+/** What one note shows about second reeds and the room. */
 export interface ObservedNote {
   readonly observation: ReedObservation;
   /** What is left in it of the note before. */

@@ -3,17 +3,17 @@ import { breakStrengths } from '../breaks.ts';
 import type { Phrase } from '../phrases.ts';
 import type { NoteCosts } from './align.ts';
 
-/** What is known of a note when words are laid under it; times, pitch and place in the bar where they are known. */
+/** What is known about a note when words are laid under it: times, pitch and place in the bar, where known. */
 export interface SungNote {
   readonly start: NoteStart;
   readonly onsetSec?: number;
   readonly offsetSec?: number;
   readonly midi?: number;
-  /** How weighty its place in the bar is: 0 on the bar line, 1 on a beat, 2 between beats. */
+  /** How strong its place in the bar is: 0 on the bar line, 1 on a beat, 2 between beats. */
   readonly weakness?: 0 | 1 | 2;
 }
 
-/** How unlikely a syllable is held over a note that begins so: no new attack, no new syllable. */
+/** The cost of holding a syllable over a note that begins like this: no new attack, no new syllable. */
 const START_COST: Readonly<Record<NoteStart, number>> = {
   glide: 0.4,
   slur: 1,
@@ -25,7 +25,7 @@ const START_COST: Readonly<Record<NoteStart, number>> = {
 /** A note of the same pitch is struck anew for a syllable of its own. */
 const SAME_PITCH = 2.5;
 const SAME_PITCH_SEMITONES = 0.5;
-/** By place in the bar: who sings a long note into a strong place seldom does so on one syllable. */
+/** By place in the bar: one syllable is seldom held into a strong place. */
 const PLACE_COST = [1.2, 0.5, -0.3] as const;
 /** By place in the bar: stressed syllables go on strong places, others on weak ones. */
 const STRESSED_COST = [0, 0, 0.8] as const;

@@ -1,7 +1,7 @@
 import { LANGUAGES, type LanguageCode } from './languages.ts';
 
 /**
- * Words that hold sentences together, which no text goes without for long; those that several of these languages write
+ * Words that hold sentences together, which no text does without for long; those that several of these languages write
  * alike are left out where they decide nothing (common knowledge, no source).
  */
 const COMMON: Readonly<Record<LanguageCode, string>> = {
@@ -16,7 +16,7 @@ const COMMON: Readonly<Record<LanguageCode, string>> = {
   da: 'og at det en et er jeg du ikke med på min din som vi for den har til af så var når der',
   pl: 'i w na się nie że z do to jest ja ty on mój moja jak po za co od dla są tak ale gdy już',
 };
-/** Letters that a language has and English has not, each worth half a common word. */
+/** Letters that a language has and English lacks, each worth half a common word. */
 const LETTERS: Readonly<Record<LanguageCode, RegExp | null>> = {
   en: null,
   de: /[äöüß]/g,
@@ -30,7 +30,7 @@ const LETTERS: Readonly<Record<LanguageCode, RegExp | null>> = {
   pl: /[ąćęłńśźż]/g,
 };
 const LETTER_WEIGHT = 0.5;
-/** A language must lead the next one by so much: one common word. */
+/** A language must lead the next one by this much: one common word. */
 const CLEAR_LEAD = 1;
 
 /**

@@ -13,10 +13,10 @@ interface NamedStanza {
   readonly lines: readonly AlignedLine[];
 }
 
-/** So many words are named in one sentence. */
+/** The most words that one sentence names. */
 const MOST_NAMED = 4;
 
-/** Where words and notes differ, by line and word, in sentences for the player; what was marked by hand is as wanted. */
+/** Where words and notes differ, by line and word, in sentences for the player; marks made by hand are taken as meant. */
 export function remarksOn(rows: readonly (readonly NamedStanza[])[], noteCount: number): string[] {
   const remarks = rows.flatMap((stanzas) => {
     const ofRefrain = stanzas.findIndex(({ name }) => name === 'refrain');

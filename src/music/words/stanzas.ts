@@ -6,7 +6,7 @@ export type StanzaKind = 'verse' | 'refrain' | 'other';
 /** A stanza of a words file, its labels taken off. */
 export interface Stanza {
   readonly kind: StanzaKind;
-  /** As the player is told of it: `verse 2`, `refrain`, `bridge`. */
+  /** Its name for the player: `verse 2`, `refrain`, `bridge`. */
   readonly name: string;
   /** Code of the language that its label names, as in `Verse 2 (de):`, lower case; null when it names none. */
   readonly language: string | null;
@@ -64,7 +64,7 @@ export function readStanzas(text: string): Stanza[] {
     return open;
   };
   for (const raw of text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/)) {
-    // Words are printed as they are, so they must not steer a terminal.
+    // Words are printed as they are, so they must not control a terminal.
     const line = plainText(raw).trim();
     if (line.startsWith('#')) continue;
     if (line === '') {

@@ -1,7 +1,7 @@
 import type { Language } from './languages.ts';
 import { asSpoken } from './spoken.ts';
 
-/** Consonants that begin a syllable together; others are parted. */
+/** Consonants that begin a syllable together; others are divided. */
 const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|(?<!s)sh|th|ph|wh|qu|ñ|gn|gli|sc[ei]|st|sp)$/;
 /** In Spanish these are letters of their own. */
 const SPANISH_TOGETHER = /(?:ll|rr)$/;
@@ -28,7 +28,7 @@ export function splitWord(word: string, language: Language | null): string[] {
   return parts;
 }
 
-/** A word without the signs behind it. */
+/** A word without the punctuation after it. */
 function bareEnd(word: string): string {
   return word.replace(/[^\p{L}]+$/u, '');
 }

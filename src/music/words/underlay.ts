@@ -14,13 +14,13 @@ export interface AlignedSyllable {
   readonly syllabic: SungSyllable['syllabic'];
   /** Position of its note; null when none was left: it is printed after the tab. */
   readonly note: number | null;
-  /** Notes more that it is held over. */
+  /** How many more notes it is held over. */
   readonly holds: number;
-  /** Its language, where stanzas are split each by its own. */
+  /** Its language, where each stanza is split by its own. */
   readonly lang?: LanguageCode;
 }
 
-/** A stanza with the notes that it is sung to. */
+/** A stanza with the notes it is sung to. */
 export interface AlignedStanza extends Phrase {
   /** `verse 2`, `refrain`. */
   readonly name: string;
@@ -37,9 +37,9 @@ export interface AlignedWords {
   readonly remarks: readonly string[];
 }
 
-/** Words are evidence for phrases when so many of them found a note. */
+/** Words are evidence for phrases when this share of them found a note. */
 const FITTING_SHARE = 0.85;
-/** Lines of more notes than this, on average, are no phrases: somebody wrote a whole verse on one line. */
+/** Lines of more notes than this on average are not phrases: somebody wrote a whole verse on one line. */
 const LONGEST_LINES_NOTES = 32;
 /** In rows below the first a line begins where the line of the row above does; elsewhere at this cost. */
 const OTHER_LINE_START = 3.5;
@@ -160,7 +160,7 @@ function alignStanzas(
   return { cost, stanzas };
 }
 
-/** How many lines are laid: all, but for a text that is out of all proportion. */
+/** How many lines are laid: all, unless the text is out of all proportion. */
 function linesThatFit(lines: readonly (readonly SungSyllable[])[], notes: number): number {
   let cells = 0;
   const over = lines.findIndex(({ length }) => {

@@ -8,7 +8,7 @@ export interface SungSyllable {
   readonly text: string;
   /** Where it stands in its word. */
   readonly syllabic: 'single' | 'begin' | 'middle' | 'end';
-  /** Notes more that it is to be held over, marked by hand with `_`. */
+  /** How many more notes it is held over, marked by hand with `_`. */
   readonly holds: number;
   /** True when it is often sung together with the next one, the beginning of another word. */
   readonly meets?: true;
@@ -16,11 +16,11 @@ export interface SungSyllable {
   readonly byRule?: 'open' | 'told';
   /** Whether it is stressed, where its language tells. */
   readonly stressed?: boolean;
-  /** The language of its stanza, where stanzas are split each by its own. */
+  /** The language of its stanza, where each stanza is split by its own. */
   readonly lang?: LanguageCode;
 }
 
-/** Languages whose spelling has vowels that are sung or not. */
+/** Languages whose spelling has vowels that may or may not be sung. */
 const MUTE_VOWELS: ReadonlySet<string> = new Set(['en', 'fr']);
 
 /** Short words that are seldom stressed (common knowledge, no source). */
@@ -68,7 +68,7 @@ function readLine(line: string, language: Language | null): SungSyllable[] {
     } else if (/[\p{L}\p{N}]/u.test(token)) {
       for (const syllable of readWord(token, language)) syllables.push(syllable);
     } else if (token !== '') {
-      // A dash or a bracket on its own is no syllable, but it is not dropped either.
+      // A dash or bracket on its own is not a syllable, but it is not dropped either.
       const last = syllables[syllables.length - 1];
       if (last) syllables[syllables.length - 1] = { ...last, text: `${last.text} ${token}` };
       else syllables.push({ text: token, syllabic: 'single', holds: 0 });
