@@ -159,7 +159,7 @@ function escapeWord(text: string): string {
     .replace(/[-_*|]/g, '\\$&')
     .replace(/\s+/g, '~')
     .replace(/%/g, '\\%');
-  // Nothing at all would move the words after it a note ahead.
+  // If nothing were written, the words after it would move one note ahead.
   return escaped === '' ? '~' : escaped;
 }
 

@@ -29,7 +29,7 @@ const INSIDE = '#1f5f99';
 const OUTSIDE = '#b34700';
 
 /**
- * How bends lie against their targets, as a stand-alone SVG picture: a row for each bend, a mark for each time it was
+ * How bends compare with their targets, as a stand-alone SVG picture: a row for each bend, a mark for each time it was
  * played, a stroke at their median, values in words beside it. What lies outside the tolerance is a cross, not a dot, so that colour is not alone.
  */
 export function bendsChart(

@@ -68,7 +68,7 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['ornament_db', ({ played }) => measureOf(played, 'depthDb', 1)],
 ];
 
-/** A measure of the ornament that is heard most; null where it has none of that kind, or was only said. */
+/** A measure of the most prominent ornament; null where the note has none of that kind, or it was only named by hand. */
 function measureOf({ ornament }: Ornamented, name: string, digits: number): number | null {
   if (ornament?.unmeasured === true) return null;
   const value = (ornament as Readonly<Record<string, unknown>> | undefined)?.[name];

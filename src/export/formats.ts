@@ -7,28 +7,28 @@ import type { Score } from './score.ts';
 import type { Paper, Sheet } from './sheet/pages.ts';
 import type { TabPlace } from './sheet/system-block.ts';
 
-/** What is said of how a take is written; each format takes what concerns it. */
+/** How a take is to be written; each format uses what concerns it. */
 export interface ExportOptions {
   readonly style: TabStyle;
   /** Longest line of tab, in columns. */
   readonly columns: number;
   /** Lengths and rests in tab. */
   readonly lengths: boolean;
-  /** A line that is played again note for note, in tab and on the sheet; in full when left out. */
+  /** A line that is played again note for note, in tab and on the sheet; in full if omitted. */
   readonly repeats?: Repeats;
   /** Times and pitches as measured in MIDI, instead of written values. */
   readonly asPlayed: boolean;
   /** The recording for a page; null or missing for a page without sound. */
   readonly sound?: PageSound | null;
-  /** The sign before decimals in tables; a point when left out. */
+  /** The sign before decimals in tables; a point if omitted. */
   readonly decimal?: 'point' | 'comma';
-  /** Where tab stands below a staff, on sheets and pages; in a row when left out. */
+  /** Where tab stands below a staff, on sheets and pages; in a row if omitted. */
   readonly place?: TabPlace;
-  /** Of pages on paper; one as long as the tune when left out. */
+  /** Of pages on paper; one as long as the tune if omitted. */
   readonly paper?: Paper;
   /** Who the tune is by, or `traditional`; null or missing for nothing. */
   readonly by?: string | null;
-  /** What the teacher says to a line, the first at 0, for a page. */
+  /** What the teacher says about each line, the first at 0, for a page. */
   readonly advice?: ReadonlyMap<number, string>;
   /** The teacher's recording, for a page. */
   readonly teacher?: TeacherSound | null;

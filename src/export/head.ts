@@ -8,7 +8,7 @@ export function headInWords(score: Score): string[] {
   return [...harpInWords(score), timeInWords(score)];
 }
 
-/** The harp and, where it is sure, what position the tune is in. */
+/** The harp and, where it is sure, the position of the tune. */
 export function harpInWords({ take, tonic, tonicSure }: Score): string[] {
   const { key, tuning } = take.harp;
   const { tonicMidi } = parseHarpKey(key);

@@ -8,7 +8,7 @@ const TALK_BARS = 2;
 /** As long as a bar in free time, in beats. */
 const FREE_BAR_BEATS = 4;
 
-/** A take as a lesson tells it: what was said between the lines takes no bars. */
+/** A take as a lesson shows it: what was said between the lines takes no bars. */
 export function withoutTalk(take: Take): Take {
   return take.notes.length === 0 ? take : { ...take, beats: closedUp(take, beatsOf(take)) };
 }
@@ -87,7 +87,7 @@ function closedUp(
     end = note.atTicks + note.lengthTicks;
     return { ...note, atTicks: note.atTicks - out };
   });
-  // What comes first of what is told begins in its first bar.
+  // The first thing shown begins in its first bar.
   const lead = Math.floor((placed[0]?.atTicks ?? 0) / bar) * bar;
   return { ...beats, gridSec: [], notes: placed.map((note) => ({ ...note, atTicks: note.atTicks - lead })) };
 }

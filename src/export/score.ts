@@ -21,14 +21,14 @@ export type Sung =
     }
   | { readonly kind: 'hold'; readonly last: boolean; readonly inWord: boolean };
 
-/** A note of a take with all that the formats write of it. */
+/** A note of a take with everything that the formats write about it. */
 export interface ScoreNote {
   /** Position in the take's notes. */
   readonly index: number;
   readonly played: Note;
   /** Integer MIDI number of hole and technique on this harp. */
   readonly midi: number;
-  /** Of all that sounds, lowest first: the same, unless holes sound together. */
+  /** MIDI numbers of all that sounds, lowest first: only that one, unless holes sound together. */
   readonly midis: readonly number[];
   /** From the first bar line at or before the first note. */
   readonly atTicks: number;

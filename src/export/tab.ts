@@ -13,7 +13,7 @@ export interface TabOptions {
   readonly columns: number;
   /** Write each length that is not one beat (`4:2`), and rests (`r:1`). */
   readonly lengths: boolean;
-  /** A line that is played again note for note is written in full when left out. */
+  /** A line that is played again note for note is written in full if this is omitted. */
   readonly repeats?: Repeats;
 }
 
@@ -21,7 +21,7 @@ export interface TabOptions {
 interface Cell {
   readonly rows: readonly string[];
   readonly width: number;
-  /** Columns that the reader's eye should travel before it, beyond one space; for free time. */
+  /** Columns of extra space before it, beyond one; for free time. */
   readonly lead: number;
 }
 
@@ -98,7 +98,7 @@ function cellsOf(score: Score, first: number, last: number, next: number, option
   return cells;
 }
 
-/** A bar line stands before the first note of each bar, but not at the beginning of a line. */
+/** A bar line comes before the first note of each bar, but not at the beginning of a line. */
 export function startsBar({ notes, beats }: Score, index: number, firstOfLine: boolean): boolean {
   if (beats.metre === null || firstOfLine || index === 0) return false;
   const length = barTicks(beats.metre);

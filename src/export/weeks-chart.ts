@@ -5,7 +5,7 @@ import { escapeXml } from '../text/xml.ts';
 export interface WeeksPanel {
   readonly name: string;
   readonly unit: string;
-  /** The most that there can be; null where nothing sets it. */
+  /** The largest possible value; null where there is none. */
   readonly most: number | null;
   /** In a few words, below the name: `better by 4 ± 1 a week`. */
   readonly words: string;
@@ -20,7 +20,7 @@ const INK = '#222222';
 const SOFT = '#555555';
 const POINT = '#1f5f99';
 const DAY_MS = 86_400_000;
-/** Dates at the foot lie at least so far apart, in pixels. */
+/** Dates at the foot are at least this far apart, in pixels. */
 const DATE_PX = 90;
 /** Steps of a scale that are easily read. */
 const STEPS = [1, 2, 5];

@@ -44,7 +44,7 @@ export function spectrogramOf(
   return { frames, bins, hopSec, binHz, power };
 }
 
-/** A quantile of each bin over the frames that are asked for (every frame when left out). */
+/** A quantile of each bin over the frames that are asked for (every frame if omitted). */
 export function binQuantiles(
   { frames, bins, power }: Spectrogram,
   share: number,

@@ -11,7 +11,7 @@ const MOST_SOUND_SEC = 30 * 60;
 /**
  * The recording of a take for a page, compressed whatever it was: one format that all browsers and phones play and
  * in which notes start where they start, without the names and places that recorders write into their files.
- * @param absentFix  what to do about a recording that isn't there; as usual when left out
+ * @param absentFix  what to do about a recording that isn't there; as usual if omitted
  * @returns null with a remark when the page has to do without
  * @throws ReedtraceError E_NOT_FOUND for one that was named; what reading it throws
  */

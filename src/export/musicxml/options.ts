@@ -7,7 +7,7 @@ export interface MusicXmlOptions {
   readonly style: TabStyle;
   /** Who the tune is by; null or missing for nothing. */
   readonly by?: string | null;
-  /** A part of the tune for the engraver, which writes neither tab, words nor tempo; the whole tune when left out. */
+  /** A part of the tune for the engraver, which writes neither tab, words nor tempo; the whole tune if omitted. */
   readonly part?: EngravedPart;
 }
 

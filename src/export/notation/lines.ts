@@ -12,14 +12,14 @@ const GOOD_NOTES = 16;
 /** A line may end this share of its length off the even place, and has so many notes at least. */
 const REACH_SHARE = 1 / 3;
 const FEWEST_NOTES = 4;
-/** What a bar line, a step as long again as usual, and the whole reach are worth against each other. */
+/** What a bar line, a step twice the usual length, and the whole reach are worth relative to each other. */
 const BAR_LINE_WORTH = 1;
 const STEP_WORTH = 0.5;
 const MOST_STEPS = 4;
 const DISTANCE_WORTH = 0.5;
 
 /**
- * Where a long run of notes is broken to be shown; the take has it as one phrase still. Lines begin with a bar where there
+ * Where a long run of notes is broken for display; in the take it is still one phrase. Lines begin with a bar where there
  * are any, after a long note or a rest, and are about as long as each other.
  * @param first,last  positions in the score
  * @returns positions of the notes that begin a further line, ascending; none for a short run

@@ -16,7 +16,7 @@ function spanOf(note: ScoreNote | null, from: number, to: number): Span {
   return { note, from, to, begins: from, ends: to };
 }
 
-/** What notes are written to: a sixteenth. */
+/** The finest value that notes are written in: a sixteenth. */
 export const GRID_TICKS = 3;
 export const THIRD_TICKS = 4;
 const SWUNG_TICKS = 8;
@@ -29,7 +29,7 @@ export function writtenSpans({ notes, beats }: Score): Span[] {
   return notes.map((note) => spanOf(note, straight(note.atTicks), straight(note.atTicks + note.lengthTicks)));
 }
 
-/** Moves what fits no division of its beat: each beat is divided by four or by three, never both. */
+/** Moves notes that fit no division of their beat: each beat is divided by four or by three, never both. */
 export function evenOut(spans: readonly Span[]): Span[] {
   const thirds = new Set<number>();
   const quarters = new Set<number>();

@@ -2,7 +2,7 @@ import { ReedtraceError } from '../../errors.ts';
 import type { Take } from '../../take/schema.ts';
 
 /**
- * What a teacher says to the lines of a tune: `2: keep it low`, a line of the text for each; without a number it is for the
+ * What a teacher says about the lines of a tune: `2: keep it low`, a line of the text for each; without a number it is for the
  * line of the tune in the same place; an empty line or `-` says nothing.
  * @returns by line of the tune, the first at 0
  * @throws ReedtraceError E_USAGE for a line that the tune doesn't have
@@ -30,7 +30,7 @@ export function parseAdvice(text: string, lines: number, name: string): Map<numb
 }
 
 /**
- * What the teacher said to a take in the correction screen, by line; what was said to the whole stands before the first.
+ * What the teacher said about a take in the correction screen, by line; what was said about the whole comes before the first.
  * @param lines  the lines of the tune: positions of their notes
  */
 export function adviceOfTake(

@@ -5,7 +5,7 @@ import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
 import { printed } from '../sheet/system-block.ts';
 
-/** For each bend of a tune that those before it on the page didn't have: hear it, come to it from the plain note, answer it. All by ear; nothing is measured. */
+/** For each bend of a tune that no earlier tune on the page had: hear it, reach it from the plain note, answer it. All by ear; nothing is measured. */
 export function drillsHtml({ notes, harp, take }: Score, style: TabStyle, before: readonly Score[]): string {
   const known = before
     .filter((other) => other.take.harp.key === take.harp.key && other.take.harp.tuning === take.harp.tuning)

@@ -6,7 +6,7 @@ import { sentence } from './plain-page.ts';
 /** A finding, and for a missed note the note that it should have followed (null: none), when that is known. */
 export type PageFinding = Finding & { readonly afterNoteId?: string | null };
 
-/** What `check` has to say of a take, as a page shows it. */
+/** What `check` has to say about a take, as a page shows it. */
 export interface PageFindings {
   /** Name of what it was compared with. */
   readonly against: string;
@@ -21,7 +21,7 @@ export interface PageFindings {
   readonly judged: string;
 }
 
-/** Sound before and after a note that puts it into its place. */
+/** Sound before and after a note that gives it context. */
 const AROUND_SEC = 0.5;
 
 /** Findings of a page in their places: numbers are those of the list, from 1. */
@@ -85,7 +85,7 @@ function inShort({ kind, value }: Finding): string {
   return words[kind];
 }
 
-/** What comes first for who gets the page: the mark, what to work on, what went well. */
+/** What the reader of the page sees first: the mark, what to work on, what went well. */
 export function summaryHtml({ against, score, parts, workOn, wentWell, remarks }: PageFindings): string {
   const list = (tag: 'ol' | 'ul', title: string, lines: readonly string[]) =>
     lines.length === 0

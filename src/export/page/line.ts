@@ -20,7 +20,7 @@ export interface PageLine {
   readonly remark: string | null;
   /** Position among the lines of the page, from 0. */
   readonly number: number;
-  /** `3`, or `3a` of a long one. */
+  /** `3`, or `3a` for part of a long one. */
   readonly name: string;
 }
 
@@ -35,7 +35,7 @@ export interface LineOptions {
   readonly faults: boolean;
   readonly hard: ReadonlyMap<number, string>;
   readonly lang: string;
-  /** What the teacher says to it. */
+  /** What the teacher says about it. */
   readonly advice: string | undefined;
   /** Of this line, as HTML; empty for none. */
   readonly staff: string;
@@ -135,7 +135,7 @@ function noteHtml(
   return `<button class="note${why === undefined ? '' : ' tough'}" type="button" tabindex="${index === 0 ? 0 : -1}" data-n="${index}" data-on="${played.onsetSec}" data-off="${played.offsetSec}" data-hz="${hz.map((each) => each.toFixed(2)).join(' ')}"${shake} data-tab="${tabs.map(tabId).join(' ')}">${content.join('')}</button>`;
 }
 
-/** A check has weighed the faults against its reference: those that it let pass are not shown again. */
+/** A check has compared the faults with its reference: those that it let pass are not shown again. */
 function marksOf(
   { played }: ScoreNote,
   style: TabStyle,

@@ -21,7 +21,7 @@ export interface TeacherSound {
 
 export interface PageOptions {
   readonly style: TabStyle;
-  /** Where tab stands below the staff; in a row when left out. */
+  /** Where tab stands below the staff; in a row if omitted. */
   readonly place?: TabPlace;
   /** Null leaves the recording and measured contours out: the tab itself is the sound then. */
   readonly sound: PageSound | null;
@@ -31,10 +31,10 @@ export interface PageOptions {
   readonly findings: PageFindings | null;
   /** Who the tune is by; null or missing for nothing. */
   readonly by?: string | null;
-  /** What the teacher says to a line, the first at 0. */
+  /** What the teacher says about each line, the first at 0. */
   readonly advice?: ReadonlyMap<number, string>;
   readonly teacher?: TeacherSound | null;
-  /** What is to be known of the piece before it is played; null or missing for nothing. */
+  /** What the player should know about the piece before playing it; null or missing for nothing. */
   readonly about?: string | null;
   /** False leaves out what was in doubt or out of tune, as on the page of a lesson. */
   readonly faults?: boolean;

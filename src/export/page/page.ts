@@ -10,7 +10,7 @@ import { PAGE_SCRIPT } from './script/script.ts';
 import { glyphsHtml } from './staff.ts';
 import { PAGE_STYLE } from './style.ts';
 
-/** Nothing is loaded from anywhere: all that the page needs is in it. */
+/** Nothing is loaded from anywhere: the page contains all it needs. */
 const POLICY =
   "default-src 'none'; media-src data: blob:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:";
 
@@ -70,7 +70,7 @@ function shortTitle(title: string, above: string): string {
   return rest.replace(/^\p{Ll}/u, (letter) => letter.toUpperCase());
 }
 
-/** Whoever passes the page on passes on what was recorded. */
+/** Whoever passes the page on passes on the recording. */
 function soundHtml(pieces: readonly PagePiece[]): string {
   const bytes = pieces.reduce((sum, { sound }) => sum + (sound?.bytes.length ?? 0), 0);
   if (bytes === 0) return '';

@@ -21,11 +21,11 @@ import { staffHtml } from './staff.ts';
 export interface Surroundings {
   readonly several: boolean;
   readonly title: string;
-  /** Pieces above it: what they told is not told again. */
+  /** Pieces above it: what they explain is not explained again. */
   readonly before: readonly PagePiece[];
 }
 
-/** One piece of a page: what to know of it, its hard spots, its lines, its words, its bends by ear, what was found. */
+/** One piece of a page: what to know about it, its hard spots, lines, words and bends by ear, and what was found. */
 export function pieceHtml(piece: PagePiece, place: number, { several, title, before }: Surroundings): string {
   const { score, style, sound, findings, by, about } = piece;
   const teacher = piece.teacher ?? null;
@@ -103,7 +103,7 @@ function hardHtml(score: Score, hard: ReadonlyMap<number, string>, style: TabSty
   return `<div class="hard screen" role="group" aria-label="Hard spots first"><span class="soft">Hard spots first</span>${buttons.join('')}</div>`;
 }
 
-/** The language of the words as far as it can be told; the page itself is English. */
+/** The language of the words, if it can be guessed; the page itself is English. */
 function languageOf({ take }: Score): string {
   return guessLanguage(take.words.map(printSyllable).join(' ')) ?? 'und';
 }

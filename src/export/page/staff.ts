@@ -5,10 +5,10 @@ import { type Engraving, engrave } from '../sheet/engraving.ts';
 import { markSvg } from '../sheet/svg.ts';
 import { spaceUnder, systemBlock, type TabPlace, WORDS_SIZE } from '../sheet/system-block.ts';
 
-/** Width of a system in points: as wide as a phone held upright shows well. */
+/** Width of a system in points: what a phone held upright shows well. */
 const WIDTH = 400;
 const ZOOM = 0.95;
-/** The page has the fonts of its reader: bold digits of the usual ones are up to two fifths wider than those of the sheet. */
+/** The page uses the reader's fonts: bold digits of the usual ones are up to two fifths wider than those of the sheet. */
 const WIDER = 1.5;
 
 /**

@@ -17,7 +17,7 @@ export interface Engraving {
 export interface EngravingOptions {
   /** In points. */
   readonly width: number;
-  /** Size of the staff against the engraver's own, whose staff is 7.2 mm high. */
+  /** Size of the staff relative to the engraver's own, which is 7.2 mm high. */
   readonly zoom: number;
   /** Text as wide as a note must be from the next one of its line, for what will stand under both; null after the last. */
   readonly spaceFor: (note: ScoreNote, next: ScoreNote | null) => string;
@@ -27,17 +27,17 @@ export interface EngravingOptions {
   readonly signal?: AbortSignal | undefined;
 }
 
-/** Size of words against verovio's own unit, half a space of the staff: 0.9 mm. */
+/** Size of words relative to verovio's own unit, half a space of the staff: 0.9 mm. */
 const TEXT_UNIT_POINTS = 90 * POINTS_PER_UNIT;
 /** A line that would fill less than this share of the width is not stretched to it, and what is left of a broken one. */
 const SHORT_LINE = 0.2;
 const SHORT_REST = 0.5;
 
-/** verovio, when it is not at work: to load it takes 0.5 s, and it is slow at first. One that had something to say is not kept. */
+/** verovio while it is not in use: loading it takes 0.5 s, and it is slow at first. One that logged anything is not kept. */
 let idle: VerovioModule | null = null;
 
 /**
- * A score engraved on a staff, each line of the tune for itself, in as many systems as it needs (verovio, loaded when first
+ * Engraves a score on a staff, each line of the tune by itself, in as many systems as it needs (verovio, loaded when first
  * needed).
  * @throws ReedtraceError E_MUSIC_INVALID when verovio can't read the score; E_INTERRUPTED
  */
@@ -75,7 +75,7 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
       await breathe(options.signal);
       if (!toolkit.loadData(xmlOfLine(score, bars, line === 0, options)))
         throw unreadable(score, toolkit.getLog());
-      // Lines of one system are all as wide, so that the sheet is of one piece; what is left of a broken one may be short.
+      // Lines of one system all have the full width, so that the sheet looks even; the rest of a broken one may be short.
       const broken = toolkit.getPageCount() > 1;
       if (broken) toolkit.redoLayout({ minLastJustification: SHORT_REST });
       for (let page = 1; page <= toolkit.getPageCount(); page++) {

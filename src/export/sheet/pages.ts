@@ -35,9 +35,9 @@ export interface SheetOptions {
   readonly paper: Paper;
   /** Who the tune is by, or `traditional`; null for nothing. */
   readonly by: string | null;
-  /** A line that is played again note for note; in full when left out. */
+  /** A line that is played again note for note; in full if omitted. */
   readonly repeats?: Repeats;
-  /** Where the tab stands; in a row when left out. */
+  /** Where the tab stands; in a row if omitted. */
   readonly place?: TabPlace;
   /** Stops it between two lines. */
   readonly signal?: AbortSignal | undefined;
@@ -95,9 +95,9 @@ export async function composeSheets(
   return { title, pages, glyphs, log: logs.join('\n'), missing: missingLetters(texts.join('')) };
 }
 
-/** A little smaller is better than a page with the end of a tune alone; smaller than the last is too small for a music stand. */
+/** A slightly smaller sheet is better than a last page with only the end of a tune; smaller than the last size is too small for a music stand. */
 const SIZES = [1, 0.94, 0.88, 0.85];
-/** Of a tune with more pages, one more is no loss. */
+/** For a tune with more pages than this, one more does no harm. */
 const FEW_PAGES = 3;
 
 interface LaidOut {

@@ -3,7 +3,7 @@ import { type Mark, moved } from './marks.ts';
 
 /** Of a page, in points. */
 export const MARGIN = { side: 45, top: 45, bottom: 40 };
-/** A page that is less full than this share is worth being saved, or filled. */
+/** A page less full than this share is worth saving, or filling. */
 export const NEARLY_EMPTY = 0.4;
 /** How finely pages are evened out, as a share of one. */
 const EVEN_STEP = 0.02;
@@ -14,7 +14,7 @@ export interface PageOfBlocks {
   used: number;
 }
 
-/** Height for blocks on a page of this height, in points; no end to it on one as long as it takes. */
+/** Height for blocks on a page of this height, in points; unlimited on a page that is as long as needed. */
 export const roomOf = (height: number | null): number =>
   height === null ? Number.POSITIVE_INFINITY : height - MARGIN.top - MARGIN.bottom;
 
@@ -38,7 +38,7 @@ export function onPages(blocks: readonly Block[], room: number): PageOfBlocks[] 
 }
 
 /**
- * The same where the last page would have little on it, such as the last line or the harp alone: the pages are as full as
+ * The same, where the last page would have little on it, such as the last line or only the harp: the pages are as full as
  * each other, as far as whole blocks allow.
  */
 export function onEvenPages(blocks: readonly Block[], room: number): PageOfBlocks[] {

@@ -16,7 +16,7 @@ export function lowestBetween(marks: readonly Mark[], left: number, right: numbe
   return lowest;
 }
 
-/** From where to where a mark reaches, and how low; lines of the staff as all of it. */
+/** How far a mark reaches to either side, and how low; a line of the staff counts as the whole staff. */
 function reachOf(mark: Mark): readonly (readonly [from: number, to: number, bottom: number])[] {
   switch (mark.kind) {
     case 'glyph': {

@@ -5,8 +5,8 @@ const WOFF = { header: 44, entry: 20 } as const;
 const PLAIN = { header: 12, entry: 16 } as const;
 
 /**
- * The plain font (TrueType, OpenType) in a WOFF 1.0 file of a package of ours (W3C Recommendation of 2012, sections 3 to 5).
- * fontkit reads WOFF too, but unpacks a table again for each letter that it looks up there.
+ * Unpacks the plain font (TrueType or OpenType) in a WOFF 1.0 file that comes with a package (W3C Recommendation of 2012, sections 3 to 5).
+ * fontkit reads WOFF too, but unpacks a table again for each letter that it looks up.
  */
 export function unpackWoff(woff: Buffer): Buffer {
   const count = woff.readUInt16BE(12);

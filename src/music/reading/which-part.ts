@@ -3,9 +3,9 @@ import type { Melody } from '../melody.ts';
 
 /** Which tune of a file, and which of its parts or voices, when it holds several. */
 export interface TuneChoice {
-  /** From 1; the first when left out. */
+  /** From 1; the first if omitted. */
   readonly tune?: number;
-  /** Name or number of a part or voice; the melody when left out. */
+  /** Name or number of a part or voice; the melody if omitted. */
   readonly part?: string;
 }
 

@@ -14,7 +14,7 @@ const USUAL_COUNT = 4;
 /**
  * When to click before a note so that it comes in on the beat: the last click is the last beat before it, as fast as
  * the beat is there. A note off the beat (a pick-up) comes after a part of a beat.
- * @param clicks  how many; a bar when left out
+ * @param clicks  how many; a bar if omitted
  * @returns seconds on the take's clock, rising; the first ones may be negative
  */
 export function countInTimes(

@@ -87,7 +87,7 @@ const ALWAYS = 0.97;
 
 /**
  * The grid of one bar of a metre; swung, its beats are mostly divided by three (not in compound metres).
- * @param sixteenths  how often a note begins on each sixteenth of the bar; by the level of the place when left out
+ * @param sixteenths  how often a note begins on each sixteenth of the bar; by the level of the place if omitted
  */
 export function planBar(metre: Metre, swung = false, sixteenths?: readonly number[]): BarPlan {
   const length = barTicks(metre);

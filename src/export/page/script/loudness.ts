@@ -31,7 +31,7 @@ function biquad(x, b0, b1, b2, a1, a2) {
   }
   return y;
 }
-// As it was where the browser can't unpack it.
+// Left as it is where the browser can't decode it.
 function asLoudAsAny(blob, then) {
   var Offline = window.OfflineAudioContext || window.webkitOfflineAudioContext;
   var asItWas = function () { then(blob); };

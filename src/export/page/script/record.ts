@@ -35,7 +35,7 @@ function keep(stream, line) {
   later(function () { if (recorder) recorder.stop(); }, 1.2 * (span.to - span.from) / speedOf(line) + 1);
 }
 function close(stream) { stream.getTracks().forEach(function (track) { track.stop(); }); }
-// Whatever is under way is given up: nothing listens once the page says that it stopped.
+// Abandons whatever is under way: nothing listens once the page says that it stopped.
 function dropRecording() {
   asked++;
   if (recorder) { recorder.onstop = null; if (recorder.state !== 'inactive') recorder.stop(); recorder = null; }

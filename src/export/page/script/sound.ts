@@ -10,7 +10,7 @@ function context() {
   return desk;
 }
 var reedWave = null;
-// Partials as those of a reed fall off: about 6 dB an octave, the second and third strong.
+// Partials that fall off like those of a reed: about 6 dB an octave, the second and third strong.
 function tone(hz, at, length, glideFrom, level) {
   var ctx = context();
   if (!reedWave) reedWave = ctx.createPeriodicWave(new Float32Array([0, 1, 0.7, 0.5, 0.3, 0.22, 0.16, 0.1, 0.07]), new Float32Array(9));
