@@ -27,7 +27,7 @@ describe.each([
   // Measured 1 for notes and tab on both; what is asked leaves room for a note or two.
   ['old-joe-clark', 0.95, 0.94],
   ['bending-exercise', 0.93, 0.93],
-])('%s, with nothing said of the harp', (name, leastNoteF1, leastTabF1) => {
+])('%s, with nothing given about the harp', (name, leastNoteF1, leastTabF1) => {
   let take: LabelledTake;
   let heard: Transcription;
   beforeAll(async () => {
@@ -98,7 +98,7 @@ describe('talk between the phrases, the harp given', () => {
 
 const short = (): Samples => Samples.from(played('4 -4 5 -5 6 -6 6', PLAIN).samples, RATE);
 
-describe('what the player said of the harp', () => {
+describe('what the player gave about the harp', () => {
   it('is kept, its key by its usual name', async () => {
     const { harp } = await transcribe(short(), { harp: 'c', a4Hz: 442, temperament: 'just-7-limit' });
     expect(harp).toMatchObject({ key: 'C', a4Hz: 442, temperament: 'just-7-limit', confidence: 1 });

@@ -64,7 +64,7 @@ describe('formats', () => {
     expect(firstAbove(data, 0.1) / samples.sampleRate).toBeLessThan(0.102);
   });
 
-  it('tells the hash of the file and leaves it as it was', async () => {
+  it('gives the hash of the file and leaves the file as it was', async () => {
     const before = readFileSync(fixture('tone.flac'));
     const { source } = await readRecording(fixture('tone.flac'));
     expect(source.sha256).toBe(createHash('sha256').update(before).digest('hex'));

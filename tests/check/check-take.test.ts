@@ -39,14 +39,14 @@ describe('the part of a tune that was played', () => {
 });
 
 describe('another tune', () => {
-  it('is told alone, without advice on this one', () => {
+  it('is reported alone, without advice on this one', () => {
     const other = takeOf(strokesOf('7 7 -8 8 8 -8 7 -7 -6 7 -7 -6 6 -5 6 -6 -7 7 -7 -6'));
     const { otherTune, remarks, advice, wentWell } = checkTake(other, REFERENCE, options);
     expect({ otherTune, advice, wentWell }).toEqual({ otherTune: true, advice: [], wentWell: [] });
     expect(remarks).toEqual([expect.stringMatching(/of 32 notes match 'tune': is it the right tune\?$/)]);
   });
 
-  it('is not said of a take that gets half of the notes right', () => {
+  it('is not reported for a take that gets half of the notes right', () => {
     const half = TUNE.map((stroke, i) =>
       i % 2 ? stroke : { ...stroke, tab: { ...stroke.tab, hole: 10, bend: 0 } },
     );
@@ -161,7 +161,7 @@ describe('an earlier take', () => {
     expect(changes.find(({ of }) => of === 'time')).toMatchObject({ verdict: 'unchanged' });
   });
 
-  it('chance is told as by the tables', () => {
+  it('chance agrees with the tables', () => {
     // Fisher's exact test of 0 of 3 against 4 of 4: 1 of 35 ways, p = 0.029 [calc]; of 1 of 2 against 2 of 2, p = 1.
     expect(byChance([1, 1, 1], [0, 0, 0, 0]).clear).toBe(true);
     expect(byChance([1, 0], [0, 0]).clear).toBe(false);

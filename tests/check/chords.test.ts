@@ -23,7 +23,7 @@ describe('several holes in a check', () => {
     expect(judgement.notes.every(({ right }) => right)).toBe(true);
   });
 
-  it('names the hole of a chord that is missing, and the one that is too many', () => {
+  it('names the missing hole of a chord, and the extra one', () => {
     const reference = referenceFromTake('tune', take(TUNE));
     expect(said(take(TUNE.replace('-4+5', '-4')), reference)).toEqual([
       'missed: hole 5 of -4+5 in line 1, note 2 is missing',

@@ -76,7 +76,7 @@ function streamsOf(file: string): string[] {
 }
 
 describe('what is exported', () => {
-  it('tells no folder, user, computer, device or place', { timeout: 120_000 }, async () => {
+  it('reveals no folder, user, computer, device or place', { timeout: 120_000 }, async () => {
     const { io } = captureIo();
     const made = await run(
       ['transcribe', join(folder, 'kitchen.wav'), '--harp', 'C', '--out', join(folder, 'k.take.json')],

@@ -19,7 +19,7 @@ async function reedtrace(argv: readonly string[], setup: Parameters<typeof captu
 }
 
 describe('reedtrace', () => {
-  it('tells its version, the one of the package', async () => {
+  it('prints the version of the package', async () => {
     const { version } = JSON.parse(await readFile(new URL('../../package.json', import.meta.url), 'utf8'));
     expect(await reedtrace(['--version'])).toEqual({ code: 0, stdout: `${version}\n`, stderr: '' });
   });
@@ -75,7 +75,7 @@ describe('reedtrace', () => {
     expect(held.stderr).toMatch(/^error: [^\n]*a\\x1b\[2J\\x0ab\.wav[^\n]*\n$/);
   });
 
-  it('tells of an interruption with 130', async () => {
+  it('ends with 130 when it is interrupted', async () => {
     await writeFile(join(dir, 'a.wav'), 'RIFF');
     const held = await reedtrace(['transcribe', join(dir, 'a.wav')], { signal: AbortSignal.abort() });
     expect(held).toEqual({

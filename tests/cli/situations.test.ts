@@ -70,7 +70,7 @@ describe.skipIf(process.platform === 'win32')('a pipe that nobody writes to', ()
     [['export', 'tune.take.json', '--as', 'tab', '--tuning', 'pipe.json']],
     [['arrange', 'tune.take.json', '--weights', 'pipe.json']],
     [['harp', 'C', '--tuning', 'pipe.json']],
-  ])('is told and not waited for: %j', (argv) => {
+  ])('is reported and not waited for: %j', (argv) => {
     for (const name of ['pipe', 'pipe.json']) execFileSync('mkfifo', [join(dir, name)]);
     const done = reedtrace(argv);
     expect(done).toMatchObject({ code: 3, stdout: '' });
@@ -90,7 +90,7 @@ describe('situations', () => {
     expect(readFileSync(join(dir, 'tune.take.json'), 'utf8')).toBe(TAKE);
   });
 
-  it.skipIf(process.platform !== 'linux')('a name that is not in UTF-8 is said to be so', () => {
+  it.skipIf(process.platform !== 'linux')('says that a name is not in UTF-8', () => {
     const name = Buffer.concat([Buffer.from(`${dir}/caf`), Buffer.from([0xe9]), Buffer.from('.wav')]);
     copyFileSync(WAV, name as unknown as string);
     const named = spawnSync('bash', ['-c', `"${process.execPath}" "${BIN}" transcribe caf*`], {
@@ -105,7 +105,7 @@ describe('situations', () => {
     }
   });
 
-  it('a missing TMPDIR is said to be so', () => {
+  it('says that TMPDIR is missing', () => {
     const done = reedtrace(['transcribe', '-'], readFileSync(WAV), { TMPDIR: join(dir, 'none') });
     expect(done.code).toBe(5);
     expect(done.stderr).toMatch(

@@ -51,7 +51,7 @@ describe('the cheapest place', () => {
       }),
     ));
 
-  it('no stretch costs less than is said of it', () =>
+  it('no stretch costs less than its lower bound', () =>
     fc.assert(
       fc.property(word(6), word(7), fc.constantFrom(0.4, 1, 5), (a, b, back) => {
         for (const { from, to, cost } of stretches(a, b, back)) {

@@ -22,7 +22,7 @@ describe('a line that is played again note for note', () => {
     expect(text).toContain('# 2 (A): as line 1\n4 -4 5 4\ne f  g h\n');
   });
 
-  it('is told once where that is asked for, with its words', () => {
+  it('is written once where that is asked for, with its words', () => {
     const text = writeTab(buildScore(worded, 'x'), { ...TAB, repeats: 'once' });
     expect(text).toContain('# 2 (A): as line 1\n# e f g h\n');
     expect(text.match(/^4 -4 5 4$/gm)).toHaveLength(1);
@@ -94,7 +94,7 @@ describe('a line of a later verse that differs', () => {
     return { ...take, notes: notes.slice(0, 8), phrases, beats: {}, words: [] };
   }
 
-  it('is told by verse and line', () => {
+  it('is named by verse and line', () => {
     const base = twoVerses();
     const notes = base.notes.map((note, i) =>
       i === 6

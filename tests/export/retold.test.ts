@@ -69,7 +69,7 @@ describe('a lesson with talk between its lines', () => {
     expect(emptyBars(withoutTalk(rested))).toBe(2);
   });
 
-  it('tells a line that is played again once, with what the teacher says to each', () => {
+  it('shows a line that is played again once, with what the teacher says about each', () => {
     const told = toldOnce(lesson());
     expect(tabOf(told)).toEqual([...FIRST, ...SECOND]);
     expect(told.phrases.map(({ firstNote, lastNote, advice }) => [firstNote, lastNote, advice])).toEqual([
@@ -79,7 +79,7 @@ describe('a lesson with talk between its lines', () => {
     expect(emptyBars(told)).toBe(0);
   });
 
-  it('takes out the bar of a line that is told once, also where no talk is beside it', () => {
+  it('takes out the bar of a line that is shown once, also where no talk is beside it', () => {
     expect(emptyBars(lesson([], 0))).toBe(0);
     expect(emptyBars(toldOnce(lesson([], 0)))).toBe(0);
   });

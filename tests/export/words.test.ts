@@ -83,7 +83,7 @@ const unlabelled = (line: string) => line.replace(/^(?:Words without a note: )?(
 describe.each(Object.keys(SONGS))('no word is dropped (%s)', (code) => {
   const wanted = letters(SONGS[code]);
 
-  it('and a difference in number is told', async () => {
+  it('and a difference in number is reported', async () => {
     const { score, remarks } = await sung(code, SONGS[code]);
     expect(remarks.length).toBeGreaterThan(0);
     expect(score.leftOver.length).toBeGreaterThan(0);

@@ -190,7 +190,7 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
   });
 
   it.each(WRITERS)(
-    '%s is told when the disk is read-only',
+    '%s is refused when the disk is read-only',
     { timeout: 120_000 },
     async (_what, argv, files) => {
       prepare(disk.folder, files);

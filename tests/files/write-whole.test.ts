@@ -42,7 +42,7 @@ describe('writing whole', () => {
     expect(hasTemporaries()).toBe(false);
   });
 
-  it('takes back what has its name already when a later one fails', async () => {
+  it('removes what has its name already when a later one fails', async () => {
     writeFileSync(at('a'), 'old');
     writeFileSync(at('c'), 'theirs');
     await expect(

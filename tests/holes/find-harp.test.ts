@@ -109,7 +109,7 @@ describe('exercises', () => {
   });
 });
 
-describe('what the player has said', () => {
+describe('what the player has given', () => {
   it('a named tuning is the only one that is tried', () => {
     const events = playedOn(harp('A', { tuning: 'natural-minor' }), '-2 -3 4 -4 5 -5 6 -6 6 -5 5 -4 4 -3 -2');
     const guesses = findHarp(events, { ...PLAIN, tuning: 'natural-minor' });
@@ -123,7 +123,7 @@ describe('what the player has said', () => {
     expect(new Set(guesses.map(({ key }) => key))).toEqual(new Set(['D']));
   });
 
-  it('a harp tuned to 452 Hz is found when that is said', () => {
+  it('a harp tuned to 452 Hz is detected when A4 is given', () => {
     const events = playedOn(harp('Bb', { a4Hz: 452 }), CROSS, CENTS);
     expect(findHarp(events, { ...PLAIN, a4Hz: 452 })[0].key).toBe('Bb');
   });

@@ -44,7 +44,7 @@ describe('reference pitch and temperament', () => {
   });
 
   it.each(['just-1st', 'just-7-limit', 'just-3rd', 'compromise'])(
-    '%s is told from equal in every key',
+    '%s is distinguished from equal in every key',
     (temperament) => {
       for (const key of ['G', 'C', 'F#', 'low D']) {
         const fit = fitted({ temperament, key, a4Hz: 441 })!;
@@ -76,7 +76,7 @@ describe("can't tell", () => {
     expect(fitted({ tab: "-3' -3'' -2' -2'' -4' -3''' -3' -3'' -2' -2''" })).toBeNull();
   });
 
-  it('notes on which the temperaments agree: pitch is told, temperament not', () => {
+  it('notes on which the temperaments agree: pitch is known, temperament not', () => {
     // Octaves and fifths of the hole-1 blow note: at most 2 cents between equal and just.
     const fit = fitted({ tab: '1 4 7 10 7 4 1 3 6 9 6 3 4 7 4', temperament: 'just-7-limit', a4Hz: 442 })!;
     expect(fit.told).toBe(false);
@@ -102,7 +102,7 @@ describe("can't tell", () => {
   });
 });
 
-describe('what the player has said', () => {
+describe('what the player has given', () => {
   it('A4 is kept', () => {
     expect(fitted({ a4Hz: 443 }, { a4Hz: 440 })!.a4Hz).toBe(440);
   });

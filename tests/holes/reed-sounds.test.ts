@@ -50,14 +50,14 @@ describe('reeds that share a pitch', () => {
     expect(holes(BRIGHT)).toEqual(['-2', '-2', '3', '3']);
   });
 
-  it('what is told by sound is surer than what the passage alone tells', () => {
+  it('the sound makes a reading surer than the passage alone', () => {
     const sure = readHoles(told(BRIGHT), NOTES)[4][0].probability;
     const mute = told(BRIGHT).map((one) => ({ ...one, partialsDb: new Float32Array() }));
     const unsure = readHoles(mute, NOTES)[4].find(({ note }) => note.hole === 3 && note.breath === 'blow');
     expect(sure).toBeGreaterThan((unsure?.probability ?? 0) + 0.1);
   });
 
-  it('a note keeps its sound, so that reading a take again tells the same', () => {
+  it('a note keeps its sound, so that reading a take again gives the same', () => {
     const events = told(BRIGHT);
     const nothing = { intonation: null, leak: null, flags: [] };
     const notes = buildNotes(

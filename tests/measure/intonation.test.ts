@@ -62,7 +62,7 @@ describe('how a note is held', () => {
     );
   });
 
-  it('vibrato is told from unsteadiness, with its rate and extent', () => {
+  it('vibrato is distinguished from unsteadiness, with its rate and extent', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 4, max: 7.5, noNaN: true }),

@@ -56,7 +56,7 @@ describe('the player of the system', () => {
 describe.skipIf(process.platform === 'win32')('playback', () => {
   const play = (folder: string) => ({ command: join(folder, 'aplay'), args: (path: string) => [path] });
 
-  it('gives the player a WAV file and tells when it has ended', async () => {
+  it('gives the player a WAV file and reports when it has ended', async () => {
     const log = join(dir, 'heard.wav');
     const playback = new Playback(play(fakePlayer('copies', `cp "$1" '${log}'`)));
     const onEnd = vi.fn();
@@ -125,7 +125,7 @@ describe.skipIf(process.platform === 'win32')('playback', () => {
     expect(onEnd).toHaveBeenCalledTimes(1);
   });
 
-  it('tells in a sentence when the sound finds no room', async () => {
+  it('says in a sentence when the sound finds no room', async () => {
     vi.stubEnv('TMPDIR', join(dir, 'not-there'));
     const onEnd = vi.fn();
     const playback = new Playback(play(fakePlayer('unheard', 'exit 0')));
@@ -135,7 +135,7 @@ describe.skipIf(process.platform === 'win32')('playback', () => {
     vi.unstubAllEnvs();
   });
 
-  it('tells in a sentence when the player fails', async () => {
+  it('says in a sentence when the player fails', async () => {
     const onEnd = vi.fn();
     new Playback(play(fakePlayer('fails', 'exit 3'))).play(SOUND, onEnd);
     await vi.waitFor(() => expect(onEnd).toHaveBeenCalledWith(expect.stringContaining('ended with 3')));

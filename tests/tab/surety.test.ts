@@ -50,7 +50,7 @@ describe('what was left out', () => {
     expect(leftOutInWords([])).toEqual([]);
   });
 
-  it('is told by reason, near ones as one stretch, and how to have them as notes', () => {
+  it('is listed by reason, near ones as one stretch, with how to keep them as notes', () => {
     expect(
       leftOutInWords([sound(0, 'talk'), sound(1, 'doubtful'), sound(1.9, 'talk'), sound(65, 'talk')]),
     ).toEqual([
@@ -60,13 +60,13 @@ describe('what was left out', () => {
     ]);
   });
 
-  it('that the harp has no note for is told as that alone', () => {
+  it('for which the harp has no note is listed as that alone', () => {
     expect(leftOutInWords([sound(3, 'not-on-harp')])).toEqual([
       'Left out: not a note of this harp at [0:03] (1 sound).',
     ]);
   });
 
-  it('in many places is told by the first three', () => {
+  it('in many places is listed by the first three', () => {
     const many = [0, 10, 20, 30, 40].map((sec) => sound(sec, 'noise'));
     expect(leftOutInWords(many)[0]).toBe(
       'Left out: noise at [0:00], [0:10], [0:20] and 2 more places (5 sounds).',

@@ -53,7 +53,7 @@ describe('several threads at one take', () => {
     expect(await work('squares', noPause)).toEqual(SQUARES);
   });
 
-  it('tells how much is done, from nothing on and never less than before', async () => {
+  it('reports how much is done, from nothing on and never less than before', async () => {
     const pool = new ThreadPool(1);
     const told = new Map<string, number[]>();
     await transcribe(samples, {
@@ -82,7 +82,7 @@ describe('several threads at one take', () => {
     expect(pool.helpers).toBe(0);
   });
 
-  it('an internal error is told as it is with one thread', async () => {
+  it('an internal error is reported as with one thread', async () => {
     const pool = new ThreadPool(1);
     const broken: ParallelStage<unknown, never> = {
       name: 'unknown',

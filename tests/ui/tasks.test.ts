@@ -63,7 +63,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(take.phrases.map(({ firstNote }) => firstNote)).toEqual(PHRASE_STARTS);
   });
 
-  it('takes back on another day what was saved today', async () => {
+  it('undoes on another day what was saved today', async () => {
     const { take } = writeExample(dir, notesOf(['4 -4 5', '6 -6 7']), null);
     let screen = open();
     await screen.until('1 of 6');
@@ -118,7 +118,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(existsSync(join(dir, 'tune.take.json.journal'))).toBe(false);
   });
 
-  it('tells the second program, and lets it in after the first', async () => {
+  it('warns the second program, and lets it in after the first', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const first = open();
     await first.until('1 of 3');

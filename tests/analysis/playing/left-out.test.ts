@@ -12,7 +12,7 @@ const note = (midi: number, onsetSec: number) =>
 describe('what is no note', () => {
   const HARP = [60, 62, 64];
 
-  it('is told as not of this harp beyond a semitone from all that it has, and no wish makes a note of it', () => {
+  it('is reported as not of this harp beyond a semitone from all its notes, and --keep-all makes no note of it', () => {
     const heard = { whole: [note(60, 0), note(65.1, 0.5), note(65, 1)], doubtful: [] };
     for (const keepAll of [false, true]) {
       const { events, leftOut } = sortPlayed(heard, [], HARP, keepAll);
@@ -21,7 +21,7 @@ describe('what is no note', () => {
     }
   });
 
-  it('is told when the decoder refused it, and becomes a note where all is kept, in order of time', () => {
+  it('is reported when the decoder refused it, and becomes a note where all is kept, in order of time', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
     const refused = [
       event(64, { ...sounding, soundingNats: 0, onsetNats: -2, onsetSec: 0.6, offsetSec: 0.7 }),

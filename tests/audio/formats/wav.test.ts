@@ -93,7 +93,7 @@ describe('kinds of WAV', () => {
 describe('chunks', () => {
   const data = pcm([PLANE], 16);
 
-  it('passes over chunks before the format, between and after, of odd size too', () =>
+  it('skips chunks before the format, between and after, also of odd size', () =>
     expectTone(
       riff(
         chunk('JUNK', new Uint8Array(27)),

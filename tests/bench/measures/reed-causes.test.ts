@@ -68,12 +68,12 @@ describe('causes of second reeds that are wrong', () => {
   it('missed with its note', () =>
     expect(causesOf([{ hole: 5, leakHole: 6 }], [])).toEqual({ 'no-note': MISSED }));
 
-  it('another hole is missed and wrongly said', () =>
+  it('another hole is missed and wrongly reported', () =>
     expect(causesOf([{ hole: 5, leakHole: 6 }], [{ hole: 5, leakHole: 4 }])).toEqual({
       'other-hole': { missed: 1, wronglySaid: 1 },
     }));
 
-  it('wrongly said: a note near by, another instrument, what coincides', () => {
+  it('wrongly reported: a note near by, another instrument, what coincides', () => {
     expect(causesOf([{ hole: 6 }, { hole: 5 }], [{ hole: 6 }, { hole: 5, leakHole: 6 }])).toEqual({
       'note-near-by': SAID,
     });

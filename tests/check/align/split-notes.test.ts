@@ -29,7 +29,7 @@ const check = (take: Take, wanted = TUNE): Judgement => judge(take, referenceOf(
 const kinds = ({ findings }: Judgement): string[] => findings.map(({ kind }) => kind);
 
 describe('a long note that is heard as two', () => {
-  it('is left open where the room fills every gap, and said', () => {
+  it('is left open, and reported, where the room fills every gap', () => {
     const judgement = check(takeIn(CUT, () => false));
     expect(kinds(judgement)).toEqual([]);
     expect(judgement.remarks.join()).toContain('does not show whether you tongued one note again');

@@ -178,7 +178,7 @@ describe('a recording that is given twice', () => {
     ]);
   });
 
-  it('is told by its bytes and its notes together', () => {
+  it('is recognised by its bytes and its notes together', () => {
     const other = { ...take, source: { ...take.source, sha256: 'f'.repeat(64) } };
     const elsewhere = takeWith("-3''", [10, 5, 0]);
     const takes = [take, other, elsewhere].map((one, i) => ({ name: String(i), take: one, date: null }));

@@ -71,7 +71,7 @@ describe('no faults found', () => {
     );
   });
 
-  it('an octave lower on the same harp is said once, and not blamed', () => {
+  it('an octave lower on the same harp is reported once, and is no fault', () => {
     const high = strokesOf('7 -8 8 -9 9 -10 10 8 7 -8');
     const low = strokesOf('4 -4 5 -5 6 -6 7 5 4 -4');
     const judgement = judge(takeOf(low), referenceOf(high), TOLERANCES);
@@ -178,7 +178,7 @@ describe('what a teacher says', () => {
     expect(judgement.unevenSec!).toBeGreaterThan(0.03);
   });
 
-  it('3 blow for 2 draw: said, and wrong only when strict', () => {
+  it('3 blow for 2 draw: reported, and wrong only when strict', () => {
     const tune = strokesOf('-1 -2 -3 -2 -3 4 -3 -2');
     const played = tune.map((stroke, i) => (i === 3 ? { ...stroke, tab: tab('3') } : stroke));
     const said = findingsOf(played, tune);
@@ -314,7 +314,7 @@ describe('what the recording can tell', () => {
       places.includes(i) ? [] : [places.includes(i + 1) ? { ...stroke, length: 2 } : stroke],
     );
 
-  it('one repeat that is held through among six is said', () => {
+  it('one repeat among six that is held through is reported', () => {
     const sixMore = strokesOf('4 4 -4 -4 5 5 4 4 -4 -4 5 5 4 4 -4 -4 5 5 4 4 -4 -4 5 5');
     const strokes = sixMore.flatMap((stroke, i): Stroke[] =>
       i === 7 ? [] : [i === 6 ? { ...stroke, length: 2 } : stroke],
@@ -324,7 +324,7 @@ describe('what the recording can tell', () => {
     expect(findings[0].message).toContain('held through');
   });
 
-  it('most repeats held through is a recording that hides them: said as a remark, not counted against anyone', () => {
+  it('most repeats held through: the recording hides them, which is a remark and no fault', () => {
     const { findings, remarks } = judge(takeOf(heldOver([2, 5, 7])), referenceOf(tune), TOLERANCES);
     expect(findings).toEqual([]);
     expect(remarks.join()).toContain("3 repeated notes can't be heard apart");
@@ -341,7 +341,7 @@ describe('what the recording can tell', () => {
     expect(kindsAt(0.96)).toEqual(['added']);
   });
 
-  it('a note that is heard unsurely counts for the student, and never against', () => {
+  it('an uncertain note counts for the student, never against', () => {
     const unsure = { confidence: 0.3 };
     const said = (strokes: readonly Stroke[]) => judge(takeOf(strokes), referenceOf(tune), TOLERANCES);
     const heard = said(
@@ -432,7 +432,7 @@ describe('what the recording can tell', () => {
     expect(findings.map(({ kind }) => kind)).toEqual(['second-reed']);
   });
 
-  it('a phrase that fades is said, without a verdict', () => {
+  it('a phrase that fades is reported, without a verdict', () => {
     const strokes = tune.map((stroke, i) => ({ ...stroke, changes: { levelDb: -14 - i } }));
     const take = { ...takeOf(strokes), phrases: [{ firstNote: 0, lastNote: tune.length - 1 }] };
     const judged = judge(take, referenceOf(tune), TOLERANCES);

@@ -22,7 +22,7 @@ const CLIPPED = ['clipped'];
 const NOISY = ['too-noisy-to-judge'];
 
 describe('measures that the recording cannot support', () => {
-  it('nothing is said where all could be measured', () =>
+  it('says nothing where all could be measured', () =>
     expect(remarksWith().filter((remark) => remark.includes('left out'))).toEqual([]));
 
   it('clipped notes: how many, what is left out, why, and what to do, once', () =>

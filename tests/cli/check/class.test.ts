@@ -62,7 +62,7 @@ describe('reedtrace check of a class', () => {
     expect(await readFile(inFolder('pages', 'ben.html'), 'utf8')).toContain('2 wrong notes');
   });
 
-  it('tells who sent another tune, and leaves it out of what several need', async () => {
+  it('says who sent another tune, and leaves it out of what several need', async () => {
     const other = takeOf(strokesOf('1 -1 1 -1 1 -1 10 9 10 9 1 -1 1 10'));
     await mkdir(inFolder('mixed'));
     await writeFile(

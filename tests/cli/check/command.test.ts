@@ -228,7 +228,7 @@ judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
     expect(await readFile(path('flawed.take.json'), 'utf8')).toBe(before);
   });
 
-  it('tells a run of missing notes in one line, and each of them in JSON', async () => {
+  it('reports a run of missing notes in one line, and each of them in JSON', async () => {
     const file = path('gap.take.json');
     await writeFile(file, formatTake(takeOf(GOOD.filter((_, i) => i < 8 || i > 13))));
     const { stdout } = await check(file, '--against', path('tune.txt'));
@@ -238,7 +238,7 @@ judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
     expect(findings.filter(({ kind }: { kind: string }) => kind === 'missed')).toHaveLength(6);
   });
 
-  it('tells a run of notes too many in one line, and each of them in JSON', async () => {
+  it('reports a run of extra notes in one line, and each of them in JSON', async () => {
     const more = [
       ...GOOD,
       ...strokesOf('-8 8 -9 9 -10 10').map((stroke) => ({ ...stroke, onset: stroke.onset + 40 })),

@@ -100,7 +100,7 @@ describe('every option of every command', () => {
 });
 
 describe('the manual page', () => {
-  it('tells of every command and option that help tells of', async () => {
+  it('knows every command and option that help lists', async () => {
     const page = captureIo();
     expect(await run(['man'], page.io)).toBe(0);
     const text = page.texts.stdout.replaceAll('\\-', '-');

@@ -152,7 +152,7 @@ describe('export', () => {
 const KEPT = 'remark: amazing-grace: the words are kept in the take, for later commands too\n';
 const ENGLISH = 'remark: words split as English (by its most common words; --lang names another)\n';
 
-describe('what export is told', () => {
+describe('what export is given', () => {
   const tabOf = async (...argv: string[]) => {
     const done = await exporting(take, '--force', ...argv);
     expect(done.code).toBe(0);
@@ -248,7 +248,7 @@ describe('what export is told', () => {
     expect({ ...state.take, edits: [] }).toEqual(parseTake(TAKE, 'x'));
   });
 
-  it('a pick-up that is told is kept, and words can be taken away again', async () => {
+  it('a pick-up that is given is kept, and words can be removed again', async () => {
     await tabOf('--metre', '3/4', '--pickup', '1');
     await writeFile(inFolder('words.txt'), AMAZING_GRACE);
     await tabOf('--words', inFolder('words.txt'), '--lang', 'none');

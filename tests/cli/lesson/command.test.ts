@@ -53,7 +53,7 @@ describe('reedtrace lesson', () => {
     expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('Grace, an easier way');
   }, 60_000);
 
-  it('tells verses and bends by ear once, however often the tune comes', async () => {
+  it('has verses and bends by ear once, however often the tune comes', async () => {
     writeFileSync(join(dir, 'slow.take.json'), formatTake(grace));
     writeFileSync(
       join(dir, 'lesson.txt'),
@@ -74,7 +74,7 @@ describe('reedtrace lesson', () => {
     expect(new Set(levels).size).toBeGreaterThan(1);
   }, 60_000);
 
-  it('tells a line that is played again only once, and what was spoken not at all', async () => {
+  it('shows a line that is played again only once, and leaves out what was spoken', async () => {
     const { io, texts } = captureIo();
     // A pupil who talks between what is played (samples/homework-with-talk.truth.json).
     const sample = 'samples/homework-with-talk.wav';

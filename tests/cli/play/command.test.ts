@@ -190,7 +190,7 @@ describe('reedtrace play', () => {
     );
   });
 
-  it.skipIf(process.platform !== 'linux')('plays through it and tells when it fails', async () => {
+  it.skipIf(process.platform !== 'linux')('plays through it and says when it fails', async () => {
     const bin = join(dir, 'bin');
     mkdirSync(bin);
     const script = (text: string) => {

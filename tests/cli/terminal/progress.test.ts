@@ -17,7 +17,7 @@ const shown = (stderr: string) =>
     .map((line) => line.replace('\u001b[K', ''));
 
 describe('progress', () => {
-  it('tells the stage, its place, how far it is, and after a while how long it will take', () => {
+  it('shows the stage, its place, how far it is, and after a while how long it will take', () => {
     const { texts, clock, progress } = progressOn({ tty: 80 });
     progress.begin('take.wav');
     progress.report('pitch', 0);

@@ -149,7 +149,7 @@ saved 'DIR/take.take.json' (4 kB)
     expect(await readdir(dir)).toEqual(['take.wav']);
   });
 
-  it('tells what reading found remarkable', async () => {
+  it('prints what reading found remarkable', async () => {
     const { stderr } = await transcribe({ 'take.wav': 'short' }, ['take.wav'], { save: false });
     expect(stderr).toBe('remark: take.wav: ends early, at 0:12\n');
   });
@@ -427,7 +427,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held).toMatchObject({ code: 0, stdout: sheetOf('take one') });
   });
 
-  it('goes on after a fault of its own, with a report of it', async () => {
+  it('goes on after an internal error, with a report of it', async () => {
     const held = await transcribe({ 'a.wav': 'bug', 'b.wav': 'well' }, ['a.wav', 'b.wav'], { save: false });
     expect(held.code).toBe(70);
     expect(held.stdout).toBe(sheetOf('b.wav'));

@@ -513,7 +513,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     await page.setViewportSize({ width: 360, height: 740 });
   });
 
-  it('tells a screen reader what each note and each control is', async () => {
+  it('names each note and each control for a screen reader', async () => {
     await page.locator('#more').click();
     const tree = await page.locator('body').ariaSnapshot();
     await page.locator('#more').click();

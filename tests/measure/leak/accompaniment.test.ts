@@ -6,7 +6,7 @@ const found = (...windows: number[][]) => windows.map((windowDb) => ({ windowDb 
 const never = (count: number): boolean[] => Array.from({ length: count }, () => false);
 
 describe('another instrument', () => {
-  it('is told by what falls beside the notes, and by reeds that their breath can not sound', () => {
+  it("is recognised by strings that die away, and by reeds that their breath can't sound", () => {
     expect(hasAccompaniment(found([-10, -10, -11, -10]), never(20))).toBe(false);
     const falling = found(...Array.from({ length: 5 }, () => [-10, -13, -16, -20]));
     expect(hasAccompaniment(falling, never(20))).toBe(true);

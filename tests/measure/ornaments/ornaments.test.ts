@@ -64,7 +64,7 @@ describe('ornaments in the sound', () => {
     return notes.map((note) => ornamentsOf(note).map(({ kind }) => kind));
   };
 
-  it('each kind that is planted is told, and of plain notes none', async () => {
+  it('each planted kind is detected, and none on plain notes', async () => {
     expect(await heard('4:2 /-4:2 -4~:3 5^:3 r:1 -5*:4 5:2 -3\\:2 r:1 -5:2')).toEqual([
       [],
       ['scoop'],

@@ -15,7 +15,7 @@ function inBars({ beats }: Take): number[] {
 }
 
 describe('the first bar', () => {
-  it('begins with the note that was said, and is kept', () => {
+  it('begins with the note that was given, and is kept', () => {
     const { take } = playTune('brother-john');
     const { take: set, remarks } = setMusic(take, { ...NOTHING, firstBarNote: 3 });
     expect(remarks).toEqual([]);
@@ -25,14 +25,14 @@ describe('the first bar', () => {
     expect(inBars(later)[2]).toBe(0);
   });
 
-  it('is told of where there is no such note', () => {
+  it('is reported where there is no such note', () => {
     const { take } = playTune('brother-john');
     const { take: same, remarks } = setMusic(take, { ...NOTHING, firstBarNote: 900 });
     expect(same).toBe(take);
     expect(remarks.join()).toContain(`the take has ${take.notes.length}`);
   });
 
-  it('gives way to a pick-up that is said later, and to free time', () => {
+  it('gives way to a pick-up that is given later, and to free time', () => {
     expect(saidOfBeats({ downbeatSec: 2 }, { pickupTicks: 12 })).toEqual({ pickupTicks: 12 });
     expect(saidOfBeats({ pickupTicks: 12 }, { downbeatSec: 2 })).toEqual({ downbeatSec: 2 });
     expect(saidOfBeats({ downbeatSec: 2 }, { free: true })).toEqual({ free: true });
@@ -47,7 +47,7 @@ describe('the form', () => {
     expect(set.phrases.map(({ name }) => name)).toEqual(['A', 'A', 'B', 'B', 'C', 'C', 'D', 'D']);
   });
 
-  it('is told of where the take has fewer lines', () => {
+  it('is reported where the take has fewer lines', () => {
     const { take } = playTune('ode-to-joy');
     const { take: same, remarks } = setMusic(take, { ...NOTHING, form: Array.from('AABACADA') });
     expect(same).toBe(take);

@@ -276,7 +276,7 @@ describe('the lock', () => {
   };
   const lockAgain = () => lockTake(path);
 
-  it('tells the second program who has the take', () => {
+  it('says to the second program who has the take', () => {
     const lock = lockTake(path);
     expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
     expect(lockAgain).toThrow(`process ${process.pid}`);

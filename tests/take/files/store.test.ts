@@ -29,7 +29,7 @@ const failureOf = (work: Promise<unknown>) =>
   );
 
 describe('writeTake', () => {
-  it('writes a take that reads back, tells its size, and leaves nothing else', async () => {
+  it('writes a take that reads back, gives its size, and leaves nothing else', async () => {
     const bytes = await writeTake(join(dir, 'a.take.json'), take, { force: false });
     expect(await readTake(join(dir, 'a.take.json'))).toEqual(take);
     expect((await readFile(join(dir, 'a.take.json'))).length).toBe(bytes);

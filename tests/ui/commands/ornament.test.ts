@@ -53,7 +53,7 @@ function vibrating(): Ears {
 }
 
 describe('what is done to a note', () => {
-  it('is said, taken away and put in order', () => {
+  it('is set, removed and put in order', () => {
     const scooped = press(open(), 'O', 's');
     expect(scooped.effects).toMatchObject([{ kind: 'journal', edit: { what: 'ornaments' } }]);
     expect(scooped.state.mode.kind).toBe('notes');
@@ -65,7 +65,7 @@ describe('what is done to a note', () => {
     expect(checkTake(more.edited.take, 'a.take.json').notes).toHaveLength(2);
   });
 
-  it('is told in the tab, beside the note and when it is looked for', () => {
+  it('is shown in the tab, beside the note and in a search', () => {
     const { state } = press(open(), 'right', 'O', 's', 'O', 'v', 'home');
     expect(shown(state)).toContain('/5~');
     expect(shown(press(state, 'right').state)).toContain('scoop, as you say');
@@ -111,7 +111,7 @@ describe('what is done to a note', () => {
     expect(kinds(press(state, 'home', 'm').state)).toEqual(['scoop?', 'vibrato?', 'fall?']);
   });
 
-  it('is said of a whole range at once, and of none that all have it', () => {
+  it('is set for a whole range at once, and removed where all have it', () => {
     const one = press(open(), 'O', 's').state;
     const asked = press(one, 'shift-right', 'O').state;
     expect(shown(asked)).toContain('which ornament for these 2 notes? so far scoop of 1');
@@ -127,7 +127,7 @@ describe('what is done to a note', () => {
     expect([kinds(mixed, 0), kinds(mixed, 1)]).toEqual([[], []]);
   });
 
-  it('tells of how many notes of a range the recording has the measure', () => {
+  it('says for how many notes of a range the recording has the measure', () => {
     const { state } = press(open(vibrating()), 'shift-right', 'O', 'v');
     expect(state.message?.text).toBe('vibrato; the recording shows how much in 1 of 2');
     expect([kinds(state, 0), kinds(state, 1)]).toEqual([['vibrato'], ['vibrato?']]);

@@ -173,7 +173,7 @@ describe('the list of phrases', () => {
     expect(press(long, 'j', 'click:10,0').mode.kind).toBe('overview');
   });
 
-  it('tells what is to be looked at, and Tab goes there', () => {
+  it('lists what to look at, and Tab goes there', () => {
     const doubted = { ...long.edited.take.notes[30], confidence: 0.4, flags: ['doubtful-hole'] };
     const notes = long.edited.take.notes.map((note, i) => (i === 30 ? doubted : note));
     const state = { ...long, edited: { ...long.edited, take: { ...long.edited.take, notes } } };
@@ -226,7 +226,7 @@ describe('the form of a tune', () => {
     expect(names(press(formed, ...rubs, 'enter'))).toEqual(['', '', '', '']);
   });
 
-  it('of more sections than there are phrases is told', () => {
+  it('of more sections than there are phrases is refused', () => {
     const told = press(state, 'n', 'tab', ...'ABCDE', 'enter');
     expect(said(told)).toBe('5 sections but only 4 phrases: k splits phrases');
     expect(names(told)).toEqual(['', '', '', '']);

@@ -103,7 +103,7 @@ describe('ABC', () => {
     expect(words('CDE', 'too ma-ny syl-la-bles')).toEqual(['too', 'ma-', 'ny']);
   });
 
-  it('passes over what is not melody, and says so', () => {
+  it('skips what is not melody, and says so', () => {
     const melody = body('"Am"A !trill!B {gf}c .d ~e (fg) |: A :| # B\n% remark\nA \\\nB');
     expect(melody.notes.map((n) => n.midi)).toEqual([69, 71, 72, 74, 76, 77, 79, 69, 71, 69, 71]);
     expect(melody.remarks.join('\n')).toMatch(/repeats are read only once/);
