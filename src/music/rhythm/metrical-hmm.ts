@@ -132,18 +132,21 @@ class PlanDecoder {
     const size = tempos.length * this.#width;
     const total = plan.onsetShare.reduce((sum, share) => sum + share, 0);
     this.#score = new Float64Array(size);
+    this.#tempoOf = new Int32Array(size);
+    this.#reached = new Int32Array(size);
+    this.#reachedCount = size;
     const logShares = plan.onsetShare.map((share) => Math.log(share / total));
     for (let s = 0; s < size; s++) {
-      this.#score[s] = this.#liking[Math.floor(s / this.#width)] + logShares[s % this.#width];
+      const tempo = Math.floor(s / this.#width);
+      this.#score[s] = this.#liking[tempo] + logShares[s - tempo * this.#width];
+      this.#tempoOf[s] = tempo;
+      this.#reached[s] = s;
     }
     this.#nextFrom = new Int32Array(size);
     this.#nextTicks = new Int16Array(size);
     this.#nextAhead = new Uint8Array(size).fill(NOT_AHEAD);
     this.#moved = new Float64Array(size).fill(Number.NEGATIVE_INFINITY);
     this.#movedStates = new Int32Array(size);
-    this.#reached = Int32Array.from({ length: size }, (_, s) => s);
-    this.#reachedCount = size;
-    this.#tempoOf = Int32Array.from({ length: size }, (_, s) => Math.floor(s / this.#width));
     this.#movedFrom = new Int32Array(size);
     this.#keep();
   }
