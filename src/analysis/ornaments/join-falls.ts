@@ -5,7 +5,7 @@ import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 const LONGEST_SLIDE_SEC = 0.25;
 const LONGEST_REST_SEC = 0.07;
 /** At the end of a breath the pitch comes to rest as it dies away, for this share of the slide at most. */
-const FALL_REST_SHARE = 0.5;
+const FALL_REST_SHARE = 0.7;
 const WIDEST_SEMITONES = 3.5;
 /** Events nearer than this go on from each other. */
 const TOUCHING_SEC = 0.035;

@@ -12,20 +12,27 @@ const QUICKEST_SCOOP_SEC = 0.05;
 const QUICKEST_FALL_SEC = 0.05;
 const LONGEST_SEC = 0.45;
 const MOST_CENTS = 500;
-/** Moments that the beginning or the end is read from, and how soon the first must be heard. */
+/** From this far below on, no reed speaks low by itself: the way up may take less. */
+const WIDE_CENTS = 50;
+const QUICKEST_WIDE_SEC = 0.04;
+/** Moments that the beginning or the end is read from, and within how many a scoop is heard to begin; before may be what sounded last. */
 const END_MOMENTS = 3;
-const SOONEST_MOMENTS = 6;
+const SOONEST_MOMENTS = 11;
 
 /** The way up into a note; null when there is none. @param cents every 10 ms against the held pitch, NaN where unknown */
 export function findScoop(cents: readonly number[]): Scoop | null {
-  const first = cents.findIndex((value) => !Number.isNaN(value));
-  if (first < 0 || first > SOONEST_MOMENTS) return null;
-  const start = median(cents.slice(first, first + END_MOMENTS).filter((value) => !Number.isNaN(value)));
+  const begin = known(cents.slice(0, SOONEST_MOMENTS));
+  if (begin.length === 0) return null;
+  const lowest = Math.min(...begin);
+  const first = cents.indexOf(lowest);
+  const start = median(known(cents.slice(first, first + END_MOMENTS)));
   if (start > -LEAST_SCOOP_CENTS || start < -MOST_CENTS) return null;
   const arrived = cents.findIndex((value, i) => i > first && value >= -ARRIVED_CENTS);
   const durationSec = arrived * CONTOUR_STEP_SEC;
-  if (arrived < 0 || durationSec < QUICKEST_SCOOP_SEC || durationSec > LONGEST_SEC) return null;
-  return { kind: 'scoop', fromCents: Math.min(...known(cents.slice(first, arrived))), durationSec };
+  const slideSec = (arrived - first) * CONTOUR_STEP_SEC;
+  const quickestSec = lowest < -WIDE_CENTS ? QUICKEST_WIDE_SEC : QUICKEST_SCOOP_SEC;
+  if (arrived < 0 || slideSec < quickestSec || durationSec > LONGEST_SEC) return null;
+  return { kind: 'scoop', fromCents: lowest, durationSec };
 }
 
 /** The way down off a note; null when there is none. @param cents as for `findScoop` */
