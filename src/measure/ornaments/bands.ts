@@ -15,7 +15,7 @@ export interface BandLevels {
   readonly all: readonly number[];
   /** Those below 1.2 kHz, at least the first; empty where none of them is loud enough. */
   readonly low: readonly number[];
-  /** Those from 1.5 to 6 kHz but the first two; empty where none is loud enough. */
+  /** Those from 1.5 to 6 kHz but the first two; of high notes the second and third; empty where none is loud enough. */
   readonly high: readonly number[];
   /** Each of them that is loud enough, against its usual level. */
   readonly partials: readonly (readonly number[])[];
@@ -59,8 +59,9 @@ const HIGH_TO_HZ = 6000;
 /** Partials whose usual level lies further below the strongest are left out: noise is heard there. */
 const WEAKEST_DB = -42;
 const HIGH_FROM_PARTIAL = 2.5;
-/** One partial alone tells of the room, not of the player. */
-const FEWEST_HIGH = 2;
+/** From here on a note has no more than two partials above its first that are heard. */
+const HIGH_NOTE_HZ = 1200;
+const HIGH_NOTE = { fromPartial: 1.5, toPartial: 3.5 } as const;
 const AGREES = 0.5;
 const LEAST_POWER = 1e-13;
 
@@ -80,9 +81,12 @@ export class BandMeter {
     const { fourier, binHz } = this.#spectrum;
     const count = Math.floor(contourMidi.length / 2);
     const f0Hz = midiToHz(midi);
+    const isHigh = f0Hz >= HIGH_NOTE_HZ;
+    const highToHz = isHigh ? Math.max(HIGH_TO_HZ, HIGH_NOTE.toPartial * f0Hz) : HIGH_TO_HZ;
+    const highFromHz = Math.max(HIGH_FROM_HZ, (isHigh ? HIGH_NOTE.fromPartial : HIGH_FROM_PARTIAL) * f0Hz);
     const partials = Math.max(
       1,
-      Math.min(PARTIALS, Math.floor(HIGH_TO_HZ / f0Hz), Math.floor(((fourier.bins - 3) * binHz) / f0Hz) - 1),
+      Math.min(PARTIALS, Math.floor(highToHz / f0Hz), Math.floor(((fourier.bins - 3) * binHz) / f0Hz) - 1),
     );
     const tracks = Array.from({ length: partials }, () => new Array<number>(count).fill(0));
     const secAt = (i: number): number => onsetSec + (i + 0.5) * BAND_STEP_SEC;
@@ -103,18 +107,18 @@ export class BandMeter {
     const usual = tracks.map((track) => (track.length === 0 ? -200 : median(track)));
     const strongest = Math.max(...usual);
     const loud = usual.map((db) => db >= strongest + WEAKEST_DB);
-    const level = (fromHz: number, toHz: number, fewest: number): number[] => {
+    const level = (fromHz: number, toHz: number): number[] => {
       const used = tracks.flatMap((track, k) =>
         loud[k] && (k + 1) * f0Hz >= fromHz && (k + 1) * f0Hz < toHz ? [{ track, usual: usual[k] }] : [],
       );
-      if (used.length < fewest) return [];
+      if (used.length === 0) return [];
       return Array.from({ length: count }, (_, i) => median(used.map((one) => one.track[i] - one.usual)));
     };
     return {
-      all: level(0, HIGH_TO_HZ, 1),
-      low: level(0, Math.max(LOW_TO_HZ, 1.5 * f0Hz), 1),
+      all: level(0, highToHz),
+      low: level(0, Math.max(LOW_TO_HZ, 1.5 * f0Hz)),
       partials: tracks.flatMap((track, k) => (loud[k] ? [track.map((db) => db - usual[k])] : [])),
-      high: level(Math.max(HIGH_FROM_HZ, HIGH_FROM_PARTIAL * f0Hz), HIGH_TO_HZ, FEWEST_HIGH),
+      high: level(highFromHz, highToHz),
     };
   }
 }

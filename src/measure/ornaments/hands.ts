@@ -1,11 +1,10 @@
 import { median } from '../../statistics.ts';
 import type { Hand } from '../../tab/ornament.ts';
-import { agreement, BAND_STEP_SEC, type BandLevels, LEAST_AGREEMENT } from './bands.ts';
+import { agreement, BAND_STEP_SEC, type BandLevels } from './bands.ts';
 import { SwingFinder } from './swing.ts';
 
-/** Hands are heard from so much more change in the upper partials than in the lowest, in dB. */
-const LEAST_BRIGHTNESS_DB = 5.5;
-const CLEAR_BRIGHTNESS_DB = 7;
+/** A change of the brightness is looked at from here on, in dB: half of what hands do. */
+const LEAST_CHANGE_DB = 3.5;
 /** An opening or closing is done within this time: a breath that swells brightens more slowly. */
 const LONGEST_CHANGE_SEC = 0.4;
 /** The rest may be the room's, or a phone that turns itself up. */
@@ -19,50 +18,58 @@ const SMOOTH = 2;
 const STAYS = 4;
 /** Changes that make a rate. */
 const FEWEST_FOR_RATE = 3;
-/** They also make the whole louder, by this at least, and the upper partials by so many times as much as the lower ones. */
-const LEAST_DEPTH_DB = 4;
-const LEAST_RATIO = 1.4;
-/** One change lasts for few values, and noise hides the softest partials: fewer need to agree. */
-const OPENING_AGREEMENT = 0.5;
 /** Values around a change that show whether the partials agree. */
 const AROUND = 6;
 
-/** Hands that flutter, as a wave of the brightness; slower ones are looked for opening by opening. */
+/** Waves of the brightness that may be hands that flutter; slower ones are looked for opening by opening. */
 const FLUTTER = new SwingFinder(BAND_STEP_SEC, {
   slowestHz: 3,
   fastestHz: 8,
-  leastDepth: 0.4 * LEAST_BRIGHTNESS_DB,
-  leastShare: 0.55,
-  fewestWaves: 2.2,
+  leastDepth: 1,
+  leastShare: 0.35,
+  fewestWaves: 2,
 });
 
-/** Levels of the partials at one time, or their change from one time to another, in dB. */
-interface Levels {
+/** How far the levels go between two places, in dB, and how many of the partials go along, 0 to 1. */
+interface Change {
   readonly all: number;
   readonly low: number;
   readonly high: number;
+  readonly agreement: number;
 }
 
-/** Hands that open or close, by the brightness of the partials; null when there are none. */
-export function findHand(bands: BandLevels, lengthSec: number): Hand | null {
-  if (bands.high.length === 0 || bands.low.length === 0) return null;
+/** What may be hands, and how it moves. */
+export interface HandMove {
+  readonly hand: Hand;
+  /** Of a flutter the mean from down to up, of openings the widest. */
+  readonly change: Change;
+  /** Of a flutter the share of the movement that the wave explains. */
+  readonly share: number;
+}
+
+/** How the brightness of the partials flutters, and how it opens and closes; null where it does not. */
+export function handMoves(
+  bands: BandLevels,
+  lengthSec: number,
+): { flutter: HandMove | null; openings: HandMove | null } {
   const from = Math.round(ATTACK_SEC / BAND_STEP_SEC);
   const to = Math.round((lengthSec - RELEASE_SEC) / BAND_STEP_SEC);
+  if (bands.high.length === 0 || bands.low.length === 0 || to - from < 2 * STAYS)
+    return { flutter: null, openings: null };
   const held = {
     all: bands.all.slice(from, to),
     low: bands.low.slice(from, to),
     high: bands.high.slice(from, to),
     partials: bands.partials.map((track) => track.slice(from, to)),
   };
-  if (held.all.length < 2 * STAYS) return null;
-  return flutterOf(held) ?? openingsOf(held);
+  return { flutter: flutterOf(held), openings: openingsOf(held) };
 }
 
-function flutterOf(bands: BandLevels): Hand | null {
+function flutterOf(bands: BandLevels): HandMove | null {
   const { all, low, high } = bands;
   const flutter = FLUTTER.find(high.map((db, i) => db - low[i]));
   if (flutter === null) return null;
-  const { hz, depth, from, to } = flutter;
+  const { hz, depth, from, to, share } = flutter;
   // Where the upper partials are up against where they are down.
   const wave = high.slice(from, to);
   const middle = median(wave);
@@ -73,18 +80,23 @@ function flutterOf(bands: BandLevels): Hand | null {
   // The mean of half a wave lies at 2/π of its peak.
   const swing = (values: readonly number[]): number =>
     (Math.PI / 2) * (mean(values, true) - mean(values, false));
-  const change = { all: swing(all), low: swing(low), high: swing(high) };
-  if (!isHands(change) || agreement(bands, from, to) < LEAST_AGREEMENT) return null;
-  return {
+  const change = {
+    all: swing(all),
+    low: swing(low),
+    high: swing(high),
+    agreement: agreement(bands, from, to),
+  };
+  const hand: Hand = {
     kind: 'hand',
     changes: Math.max(1, Math.round(2 * hz * (to - from) * BAND_STEP_SEC)),
     rateHz: hz,
     depthDb: change.all,
     brightnessDb: 2 * depth,
   };
+  return { hand, change, share };
 }
 
-function openingsOf(bands: BandLevels): Hand | null {
+function openingsOf(bands: BandLevels): HandMove | null {
   const { all, low, high } = bands;
   const [levels, lower, upper] = [all, low, high].map(smoothed);
   const bright = upper.map((db, i) => db - lower[i]);
@@ -96,32 +108,30 @@ function openingsOf(bands: BandLevels): Hand | null {
       all: up * (levels[to] - levels[from]),
       low: up * (lower[to] - lower[from]),
       high: up * (upper[to] - upper[from]),
+      agreement: agreement(bands, Math.max(0, from - AROUND), Math.min(all.length, to + AROUND)),
     };
     const quick = steepest(bright, from, to);
-    const isQuick = quick >= LEAST_BRIGHTNESS_DB && quick >= QUICK_SHARE * (change.high - change.low);
-    const agrees =
-      agreement(bands, Math.max(0, from - AROUND), Math.min(all.length, to + AROUND)) >= OPENING_AGREEMENT;
-    return isQuick && isHands(change) && agrees ? [{ from, to, ...change }] : [];
+    const isQuick = quick >= LEAST_CHANGE_DB && quick >= QUICK_SHARE * brightness(change);
+    return isQuick ? [{ from, to, ...change }] : [];
   });
   if (changes.length === 0) return null;
-  // Once may be a room or a breath: it must be clear.
-  if (changes.length < 2 && changes[0].high - changes[0].low < CLEAR_BRIGHTNESS_DB) return null;
-  const mean = (of: (change: Levels) => number): number =>
-    changes.reduce((sum, change) => sum + of(change), 0) / changes.length;
-  const spanSec = (changes[changes.length - 1].to - changes[0].from) * BAND_STEP_SEC;
-  return {
+  const widest = changes.reduce((best, one) => (brightness(one) > brightness(best) ? one : best));
+  // Hands go as far each time, more or less; the rest is the room's.
+  const own = changes.filter((one) => brightness(one) >= 0.5 * brightness(widest));
+  const mean = (of: (change: Change) => number): number =>
+    own.reduce((sum, one) => sum + of(one), 0) / own.length;
+  const spanSec = (own[own.length - 1].to - own[0].from) * BAND_STEP_SEC;
+  const hand: Hand = {
     kind: 'hand',
-    changes: changes.length,
-    ...(changes.length >= FEWEST_FOR_RATE ? { rateHz: changes.length / 2 / spanSec } : {}),
-    depthDb: mean((change) => change.all),
-    brightnessDb: mean((change) => change.high - change.low),
+    changes: own.length,
+    ...(own.length >= FEWEST_FOR_RATE ? { rateHz: own.length / 2 / spanSec } : {}),
+    depthDb: mean(({ all }) => all),
+    brightnessDb: mean(brightness),
   };
+  return { hand, change: widest, share: 0 };
 }
 
-/** Whether so much louder and brighter is what opening hands do, not a stronger breath, a room or a codec. */
-function isHands({ all, low, high }: Levels): boolean {
-  return all >= LEAST_DEPTH_DB && high - low >= LEAST_BRIGHTNESS_DB && high >= LEAST_RATIO * low;
-}
+const brightness = ({ high, low }: Change): number => high - low;
 
 function smoothed(values: readonly number[]): number[] {
   return values.map((_, i) => {
@@ -133,7 +143,7 @@ function smoothed(values: readonly number[]): number[] {
   });
 }
 
-/** Where a course turns for good: highest and lowest places in turn, each at least the least brightness from the last. */
+/** Where a course turns for good: highest and lowest places in turn, each at least the least change from the last. */
 function turningPoints(values: readonly number[]): number[] {
   let lowest = 0;
   let highest = 0;
@@ -142,11 +152,11 @@ function turningPoints(values: readonly number[]): number[] {
   for (let i = 0; i < values.length; i++) {
     if (values[i] > values[highest]) highest = i;
     if (values[i] < values[lowest]) lowest = i;
-    if (rising !== true && values[i] - values[lowest] >= LEAST_BRIGHTNESS_DB) {
+    if (rising !== true && values[i] - values[lowest] >= LEAST_CHANGE_DB) {
       turns.push(lowest);
       rising = true;
       highest = i;
-    } else if (rising !== false && values[highest] - values[i] >= LEAST_BRIGHTNESS_DB) {
+    } else if (rising !== false && values[highest] - values[i] >= LEAST_CHANGE_DB) {
       turns.push(highest);
       rising = false;
       lowest = i;

@@ -1,10 +1,12 @@
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../../analysis/notes/events.ts';
-import type { NoteOrnament, Tremolo } from '../../tab/ornament.ts';
+import { logOddsOf } from '../../decode/small-network.ts';
+import type { Fall, NoteOrnament, Scoop } from '../../tab/ornament.ts';
 import type { HeldPitch } from '../held.ts';
-import { agreement, BAND_STEP_SEC, type BandLevels, LEAST_AGREEMENT } from './bands.ts';
-import { findHand } from './hands.ts';
+import type { BandLevels } from './bands.ts';
+import { type LevelMoves, levelMoves } from './level-moves.ts';
+import { LEVEL_NETWORKS } from './level-network.ts';
 import { findFall, findScoop } from './slides.ts';
-import { SwingFinder } from './swing.ts';
+import { type Swing, SwingFinder } from './swing.ts';
 
 /** Shorter notes have no room for hands, tremolo or vibrato. */
 export const LEAST_WAVES_SEC = 0.42;
@@ -20,20 +22,13 @@ const VIBRATO = new SwingFinder(CONTOUR_STEP_SEC, {
   leastShare: 0.6,
   fewestWaves: 2.2,
 });
-/** Tremolo from 3 dB from trough to peak on: three times what is just heard at such rates (Zwicker and Fastl, Psychoacoustics, ch. 10). */
-const TREMOLO = new SwingFinder(BAND_STEP_SEC, {
-  slowestHz: 3,
-  fastestHz: 8.5,
-  leastDepth: 1.5,
-  leastShare: 0.6,
-  fewestWaves: 2.2,
-});
+/** Log odds from which a tremolo or hands are told, in nats. */
+const LEAST_NATS = 0;
+/** A tremolo goes this far from trough to peak: well over what is just heard at such rates (Zwicker and Fastl, Psychoacoustics, ch. 10). */
+const LEAST_TREMOLO_DB = 2.5;
 /** Of the ends of a note, where it swells and dies away, nothing is told. Set by hand, no source. */
 const RELEASE_SEC = 0.05;
 const ATTACK_SEC = 0.08;
-/** Rates nearer than this share are one. */
-const SAME_RATE = 0.12;
-
 /**
  * What the player did to a note, from its pitch every 10 ms and the level of its partials every 20 ms; in order of time,
  * empty as a rule. Notes of several holes are not judged: their reeds beat.
@@ -49,6 +44,23 @@ export function findOrnaments(
   contourMidi: Float32Array = event.contourMidi,
 ): NoteOrnament[] {
   if (event.set !== undefined || pitch === null) return [];
+  const { scoop, swing, fall, moves } = hearMoves(event, next, pitch, bands, contourMidi);
+  return [
+    ...(scoop === null ? [] : [scoop]),
+    ...(swing === null ? [] : [{ kind: 'vibrato' as const, rateHz: swing.hz, depthCents: swing.depth }]),
+    ...(moves === null ? [] : toldOf(moves)),
+    ...(fall === null ? [] : [fall]),
+  ];
+}
+
+/** What is heard of a note of one hole: how its pitch slides and swings, and how its level moves. */
+export function hearMoves(
+  event: SoundEvent,
+  next: SoundEvent | undefined,
+  pitch: HeldPitch,
+  bands: BandLevels | null,
+  contourMidi: Float32Array = event.contourMidi,
+): { scoop: Scoop | null; swing: Swing | null; fall: Fall | null; moves: LevelMoves | null } {
   const cents = Array.from(contourMidi, (midi) => 100 * (midi - pitch.midi));
   const goesOn = next?.start === 'glide' && next.onsetSec - event.offsetSec < CONTOUR_STEP_SEC;
   const scoop = event.start === 'glide' ? null : findScoop(cents);
@@ -60,25 +72,21 @@ export function findOrnaments(
   const swing = VIBRATO.find(
     filled(cents.slice(Math.round(fromSec / CONTOUR_STEP_SEC), Math.round(toSec / CONTOUR_STEP_SEC))),
   );
-  const hand = bands === null ? null : findHand(bands, toSec);
-  const tremolo = bands === null || hand !== null ? null : findTremolo(bands, fromSec, toSec);
-  // A pitch that swings takes the level with it, in a room above all.
-  const isOwn = (rateHz: number | undefined): boolean =>
-    swing === null || (rateHz !== undefined && Math.abs(rateHz - swing.hz) > SAME_RATE * swing.hz);
-  return [
-    ...(scoop === null ? [] : [scoop]),
-    ...(swing === null ? [] : [{ kind: 'vibrato' as const, rateHz: swing.hz, depthCents: swing.depth }]),
-    ...(tremolo !== null && isOwn(tremolo.rateHz) ? [tremolo] : []),
-    ...(hand !== null && isOwn(hand.rateHz) ? [hand] : []),
-    ...(fall === null ? [] : [fall]),
-  ];
+  const moves = bands === null ? null : levelMoves(bands, [fromSec, toSec], swing, { ...event, lengthSec });
+  return { scoop, swing, fall, moves };
 }
 
-function findTremolo(bands: BandLevels, fromSec: number, toSec: number): Tremolo | null {
-  const from = Math.round(fromSec / BAND_STEP_SEC);
-  const wave = TREMOLO.find(bands.all.slice(from, Math.round(toSec / BAND_STEP_SEC)));
-  if (wave === null || agreement(bands, from + wave.from, from + wave.to) < LEAST_AGREEMENT) return null;
-  return { kind: 'tremolo', rateHz: wave.hz, depthDb: 2 * wave.depth };
+/** The one of both that is more likely, if it is likely enough. */
+function toldOf({ tremolo, hand, evidence }: LevelMoves): NoteOrnament[] {
+  const nats = {
+    tremolo:
+      (tremolo?.depthDb ?? 0) < LEAST_TREMOLO_DB
+        ? Number.NEGATIVE_INFINITY
+        : logOddsOf(LEVEL_NETWORKS.tremolo, evidence),
+    hand: hand === null ? Number.NEGATIVE_INFINITY : logOddsOf(LEVEL_NETWORKS.hand, evidence),
+  };
+  const told = nats.hand > nats.tremolo ? hand : tremolo;
+  return told === null || nats[told.kind] < LEAST_NATS ? [] : [told];
 }
 
 /** Values with those that are unknown taken from their neighbours. */

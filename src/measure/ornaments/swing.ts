@@ -3,6 +3,8 @@ export interface Swing {
   readonly hz: number;
   /** From the middle to the peak, in the unit of the values. */
   readonly depth: number;
+  /** Share of the movement that a sine explains, 0 to 1. */
+  readonly share: number;
   /** First value, and the one after the last. */
   readonly from: number;
   readonly to: number;
@@ -31,6 +33,7 @@ const STEADY_SHARE = 0.2;
 interface WindowFit {
   readonly hz: number;
   readonly depth: number;
+  readonly share: number;
 }
 
 /** Finds waves in values that come at even steps. */
@@ -82,7 +85,8 @@ export class SwingFinder {
     const hz = run.reduce((sum, fit) => sum + fit.hz, 0) / run.length;
     if (hz * (to - from) * this.#stepSec < this.#limits.fewestWaves) return null;
     const depths = run.map(({ depth }) => depth).sort((a, b) => a - b);
-    return { hz, depth: depths[depths.length >> 1], from, to };
+    const share = run.reduce((sum, fit) => sum + fit.share, 0) / run.length;
+    return { hz, depth: depths[depths.length >> 1], share, from, to };
   }
 }
 
@@ -154,7 +158,7 @@ class SineWindow {
     const { hz } = this.#rates[best];
     const depth = Math.sqrt((2 * most) / length);
     if (most < this.#limits.leastShare * power || depth < this.#limits.leastDepth) return null;
-    return { hz, depth };
+    return { hz, depth, share: most / power };
   }
 }
 

@@ -1,17 +1,11 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { seededRng } from '../../../samples/synth/rng.ts';
-import { roughened } from '../../../samples/synth/scene/roughen.ts';
-import { synthesise } from '../../../samples/synth/take.ts';
-import { encodeWav } from '../../../samples/synth/wav.ts';
 import { textTable } from '../scores/table.ts';
 import { CONDITIONS } from '../sets/conditions.ts';
-import { hasProgram, soundfonts, throughCodec } from '../sets/external.ts';
-import { soundfontTake } from '../sets/soundfont.ts';
 import type { Job, JobResult } from '../worker.ts';
+import { renderOrnaments } from './render.ts';
 import { addOrnaments, type OrnamentScore, PLANTED_KINDS, scoreOrnaments } from './score.ts';
-import { ornamentTakes } from './takes.ts';
 
 type Run = (jobs: readonly Job[]) => Promise<JobResult[]>;
 
@@ -23,24 +17,12 @@ export async function ornamentReport(
   run: Run,
 ): Promise<string> {
   const folder = mkdtempSync(join(tmpdir(), 'reedtrace-ornaments-'));
-  const fonts = hasProgram('fluidsynth') ? soundfonts() : [];
-  const ffmpeg = hasProgram('ffmpeg');
   try {
-    const takes = ornamentTakes(seed, rounds).flatMap(({ spec, source, condition, degradation }) => {
-      if (source === 'soundfont' && fonts.length === 0) return [];
-      const clean = source === 'soundfont' ? soundfontTake(spec, fonts[0]) : synthesise(spec);
-      const take = roughened(clean, degradation, seededRng(spec.seed + 1));
-      const { codec } = degradation;
-      const samples =
-        ffmpeg && codec !== undefined ? throughCodec(take.samples, take.sampleRate, codec) : take.samples;
-      const path = join(folder, `${spec.name}.wav`);
-      writeFileSync(path, encodeWav([samples], take.sampleRate));
-      return [{ path, groups: [source, condition, 'all'], harp: spec.harp, notes: take.truth.notes }];
-    });
+    const takes = renderOrnaments(seed, rounds, folder);
     const heard = await run(takes.map(({ path, harp }) => ({ ...job, path, harp })));
     const scores = takes.map(({ notes }, i) => scoreOrnaments(notes, heard[i].notes));
     const rows = ['synth', 'soundfont', ...CONDITIONS, 'all'].flatMap((group) => {
-      const part = scores.filter((_, i) => takes[i].groups.includes(group));
+      const part = scores.filter((_, i) => [takes[i].source, takes[i].condition, 'all'].includes(group));
       return part.length === 0 ? [] : rowsOf(group, addOrnaments(part));
     });
     return textTable([HEAD, ...rows]);

@@ -39,7 +39,8 @@ export interface HeardNote extends Ornamented {
 /** Fluctuation that style alone gives a plain note; no ornament, and none is wanted. */
 const NAMELESS = { vibrato: 8, tremolo: 2 } as const;
 
-const isNamed = (ornament: NoteOrnament): boolean =>
+/** Whether an ornament is more than what style alone gives a plain note. */
+export const isNamed = (ornament: NoteOrnament): boolean =>
   !(ornament.kind === 'vibrato' && ornament.depthCents < NAMELESS.vibrato) &&
   !(ornament.kind === 'tremolo' && ornament.depthDb < NAMELESS.tremolo);
 
@@ -95,7 +96,11 @@ function measureOf(all: readonly NoteOrnament[], kind: OrnamentKind): number {
   }
 }
 
-function mostOverlapped(one: HeardNote, truth: readonly TruthNote[]): TruthNote | null {
+/** The note of the truth that shares most time with a heard one; null when none does. */
+export function mostOverlapped(
+  one: Pick<HeardNote, 'onsetSec' | 'offsetSec'>,
+  truth: readonly TruthNote[],
+): TruthNote | null {
   let best: TruthNote | null = null;
   let most = 0;
   for (const note of truth) {
