@@ -62,6 +62,8 @@ const MOST_EVENTS = 150;
 const EVIDENCE_SHARE = 0.4;
 /** Factor on scores that calibrates the confidence on development takes. */
 const CERTAINTY = 1.5;
+/** Reeds nearer than this, in semitones, have the same note. */
+const SAME_NOTE = 0.3;
 /** The most guesses that a take keeps. */
 const MOST_GUESSES = 10;
 
@@ -109,11 +111,27 @@ function fullScore(
   natural: NaturalFit,
 ): number {
   const scoreNote = noteFit(style, natural);
+  const holeCosts = new Map(
+    notes.map((note) => [note, HOLE_COST[note.hole - 1] + Math.log(holesOf(note, notes))]),
+  );
   return harpScore(events, notes, {
     costs: OPEN_COSTS,
-    noteScore: (t, note, cents) => scoreNote(t, note, cents - a4Cents) - HOLE_COST[note.hole - 1],
+    noteScore: (t, note, cents) => scoreNote(t, note, cents - a4Cents) - (holeCosts.get(note) ?? 0),
     unexplained: UNEXPLAINED,
   });
+}
+
+/**
+ * How many holes have this note unbent by the same breath, at least one: that a note lies on two makes a harp no likelier. Of
+ * notes by different breaths, such as 2 draw and 3 blow, the changes of breath tell which was played.
+ */
+function holesOf(note: PlayableNote, notes: readonly PlayableNote[]): number {
+  const isSame = ({ f0Hz, breath, bend, over }: PlayableNote): boolean =>
+    breath === note.breath &&
+    bend === 0 &&
+    !over &&
+    Math.abs(hzToMidi(f0Hz) - hzToMidi(note.f0Hz)) < SAME_NOTE;
+  return Math.max(1, notes.filter(isSame).length);
 }
 
 function middlePart<T>(items: readonly T[], most: number): readonly T[] {

@@ -39,6 +39,15 @@ describe('key', () => {
     },
   );
 
+  // Sur le pont d'Avignon, traditional, three times: all its notes are on a solo harp too, the C on two holes.
+  it('a tune whose keynote lies on two holes of another tuning is no surer of that tuning', () => {
+    const refrain = '4 4 4 -4 -4 -4 5 -5 6 4 -3 4 -4 3 | 4 4 4 -4 -4 -4 5 -5 6 4 -4 -3 4';
+    const verse = '4 4 4 -4 4 4 | 4 4 4 -4 4';
+    const [first] = found(harp('C'), [refrain, verse, refrain, verse, refrain].join(' | '));
+    expect(first).toMatchObject({ key: 'C', tuning: 'richter' });
+    expect(first.confidence).toBeGreaterThan(0.9);
+  });
+
   it('a high harp that nobody sells is hardly thought of', () => {
     const guesses = found(harp('D'), '7 -8 8 -8 7 | 8 9 8 -8 7 7');
     expect(guesses.slice(0, 3).map((guess) => guess.key)).not.toContain('high A');
