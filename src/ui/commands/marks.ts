@@ -93,7 +93,7 @@ export function cure(context: CommandContext): Step {
     case 'two':
       return splitAt(context, mark);
     case 'again':
-      return split(context);
+      return twice(context);
     case 'onset':
       return act(
         context,
@@ -120,6 +120,13 @@ function harpOf({ state }: CommandContext): Step {
     state: say({ ...state, newHarp, mark: null }, `reading all notes on the ${best.key} harp…`),
     effects: [{ kind: 'read-notes' }],
   };
+}
+
+/** Splits a note that was played twice; that both sound as one is known from then on. */
+function twice(context: CommandContext): Step {
+  const { state, effects } = split(context);
+  const passed = new Set([...state.passed, `one ${noteAt(context.state).id}`]);
+  return { state: { ...state, passed }, effects };
 }
 
 function splitAt(context: CommandContext, { sound, sec }: Mark): Step {

@@ -132,7 +132,7 @@ function findMarks(state: UiState): Mark[] {
     else if (isDoubtful(note)) {
       const doubt = doubtOf(note);
       if (doubt === 'two')
-        add('again', at, `${formatTabNote(note)} may be played twice here`, 'splits it at the dip');
+        add('again', at, `${formatTabNote(note)} may be played twice here`, 'splits it in two');
       else
         add('doubt', at, doubt === 'hole' ? doubtText(note) : claimText(note), 'writes the next likely hole');
     } else {
