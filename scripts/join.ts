@@ -21,7 +21,7 @@ const THREADS = [
 const at = (name: string): string => join(DIST, `${name}.js`);
 
 /** Packages that every command loads; all others are loaded from where they are installed, when they are needed. */
-const JOINED = /^(?:commander|@tonaljs\/.*)$/;
+const JOINED = /^(?:commander|tonal|@tonaljs\/.*)$/;
 
 /** What a module loads at once, and what it loads later. */
 interface Loads {
@@ -106,6 +106,11 @@ const { output } = await bundle.write({
   },
 });
 await bundle.close();
-writeFileSync(join(DIST, 'program/LICENSES.txt'), licences(modules.keys()));
+const used = output.flatMap((chunk) =>
+  chunk.type === 'chunk'
+    ? Object.keys(chunk.modules).filter((id) => chunk.modules[id].renderedLength > 0)
+    : [],
+);
+writeFileSync(join(DIST, 'program/LICENSES.txt'), licences(used));
 const own = [...modules.keys()].filter((id) => id.startsWith(DIST)).length;
 process.stdout.write(`${own} modules joined into ${output.length} files\n`);

@@ -1,4 +1,4 @@
-import * as Note from '@tonaljs/note';
+import { Note } from 'tonal';
 import { ReedtraceError } from '../errors.ts';
 import { plainText } from '../plain-text.ts';
 

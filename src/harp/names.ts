@@ -1,4 +1,4 @@
-import * as Note from '@tonaljs/note';
+import { Note } from 'tonal';
 import { KEY_NAMES } from './keys.ts';
 
 /** Steps above a keynote as intervals, spelled as players spell them: the tritone is a raised fourth. */

@@ -2,7 +2,7 @@ import { mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promis
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
-import * as Note from '@tonaljs/note';
+import { Note } from 'tonal';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { run } from '../../../src/cli/run.ts';
 import { layoutById } from '../../../src/harp/layouts.ts';
