@@ -29,9 +29,8 @@ const SAME_PITCH = 0.6;
  * What speaks for each event being one whole note of just these pitches, for `claimProbabilities`. By the network, in
  * nats: that they begin at its onset, that they begin again further in, that some other pitch sounds along. Then
  * harmonicity, and the depth of the dip before it, in 10 dB; what speaks for its having been begun again, in nats;
- * whether it goes on the pitch before
- * without a break, and whether the next goes on from it; ln of its length against the take's middle one; and of the take
- * the middle harmonicity and the share of events of several pitches.
+ * whether it goes on the pitch before without a break, and whether the next goes on from it; ln of its length against the
+ * take's middle one; and of the take the middle harmonicity and the share of events of several pitches.
  */
 export function claimFeatures(
   { evidence, hopSec, count }: Frames,

@@ -21,10 +21,10 @@ export interface BandLevels {
   readonly partials: readonly (readonly number[])[];
 }
 
-/** Fewer that agree and it is the room, which swells some partials and dims others. */
-export const LEAST_AGREEMENT = 0.65;
-
-/** Share of the partials that move as their median does from one value to another: what players do is done to all of them. */
+/**
+ * Share of the partials that move as their median does from one value to another: what players do is done to all of them, a
+ * room swells some and dims others.
+ */
 export function agreement({ all, partials }: BandLevels, from: number, to: number): number {
   const agree = partials.filter((track) => correlation(track, all, from, to) >= AGREES);
   return partials.length === 0 ? 0 : agree.length / partials.length;

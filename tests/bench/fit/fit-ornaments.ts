@@ -3,15 +3,12 @@
  * The set to develop on (`npm run bench -- --ornaments --seed 1701`) is only judged.
  *   npx tsx tests/bench/fit/fit-ornaments.ts > src/measure/ornaments/level-network.json
  */
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { readRecording } from '../../../src/audio/read.ts';
 import { findHeld } from '../../../src/measure/held.ts';
 import { BandMeter } from '../../../src/measure/ornaments/bands.ts';
 import { hearMoves, LEAST_WAVES_SEC } from '../../../src/measure/ornaments/ornaments.ts';
 import { hearPlaying } from '../../../src/pipeline.ts';
-import { type RenderedTake, renderOrnaments } from '../ornaments/render.ts';
+import { type RenderedTake, withOrnaments } from '../ornaments/render.ts';
 import { isNamed, mostOverlapped } from '../ornaments/score.ts';
 import { ORNAMENT_SEEDS } from '../ornaments/takes.ts';
 import { type Example, fitNetwork, fittedFile, mistakesOf, rounded, today } from './fit-network.ts';
@@ -51,15 +48,12 @@ async function examplesOf({ path, harp, notes }: RenderedTake): Promise<Examples
 async function examplesIn(seeds: readonly number[]): Promise<Examples> {
   const all: Examples = { tremolo: [], hand: [] };
   for (const seed of seeds) {
-    const folder = mkdtempSync(join(tmpdir(), 'reedtrace-ornaments-'));
-    try {
-      for (const take of renderOrnaments(seed, ROUNDS, folder)) {
+    await withOrnaments(seed, ROUNDS, async (takes) => {
+      for (const take of takes) {
         const examples = await examplesOf(take);
         for (const kind of KINDS) all[kind].push(...examples[kind]);
       }
-    } finally {
-      rmSync(folder, { recursive: true, force: true });
-    }
+    });
   }
   return all;
 }

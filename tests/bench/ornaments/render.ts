@@ -1,4 +1,5 @@
-import { writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { seededRng } from '../../../samples/synth/rng.ts';
 import { roughened } from '../../../samples/synth/scene/roughen.ts';
@@ -19,8 +20,22 @@ export interface RenderedTake {
   readonly notes: readonly TruthNote[];
 }
 
+/** Does some work with rendered takes, whose files are there until it is done. */
+export async function withOrnaments<T>(
+  seed: number,
+  rounds: number,
+  work: (takes: readonly RenderedTake[]) => Promise<T>,
+): Promise<T> {
+  const folder = mkdtempSync(join(tmpdir(), 'reedtrace-ornaments-'));
+  try {
+    return await work(renderOrnaments(seed, rounds, folder));
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
 /** Renders takes with ornaments into a folder: synthesised reeds, and sampled ones where fluidsynth is there. */
-export function renderOrnaments(seed: number, rounds: number, folder: string): RenderedTake[] {
+function renderOrnaments(seed: number, rounds: number, folder: string): RenderedTake[] {
   const fonts = hasProgram('fluidsynth') ? soundfonts() : [];
   const ffmpeg = hasProgram('ffmpeg');
   return ornamentTakes(seed, rounds).flatMap(({ spec, source, condition, degradation }) => {

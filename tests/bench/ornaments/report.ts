@@ -1,10 +1,7 @@
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
 import { textTable } from '../scores/table.ts';
 import { CONDITIONS } from '../sets/conditions.ts';
 import type { Job, JobResult } from '../worker.ts';
-import { renderOrnaments } from './render.ts';
+import { withOrnaments } from './render.ts';
 import { addOrnaments, type OrnamentScore, PLANTED_KINDS, scoreOrnaments } from './score.ts';
 
 type Run = (jobs: readonly Job[]) => Promise<JobResult[]>;
@@ -16,9 +13,7 @@ export async function ornamentReport(
   job: Omit<Job, 'path' | 'harp'>,
   run: Run,
 ): Promise<string> {
-  const folder = mkdtempSync(join(tmpdir(), 'reedtrace-ornaments-'));
-  try {
-    const takes = renderOrnaments(seed, rounds, folder);
+  return withOrnaments(seed, rounds, async (takes) => {
     const heard = await run(takes.map(({ path, harp }) => ({ ...job, path, harp })));
     const scores = takes.map(({ notes }, i) => scoreOrnaments(notes, heard[i].notes));
     const rows = ['synth', 'soundfont', ...CONDITIONS, 'all'].flatMap((group) => {
@@ -26,9 +21,7 @@ export async function ornamentReport(
       return part.length === 0 ? [] : rowsOf(group, addOrnaments(part));
     });
     return textTable([HEAD, ...rows]);
-  } finally {
-    rmSync(folder, { recursive: true, force: true });
-  }
+  });
 }
 
 const HEAD = [
