@@ -1,26 +1,26 @@
 import { median, quantile } from '../statistics.ts';
 
-/** As much of a note as shows, by pauses and long notes, where a tune falls into parts. */
+/** What is needed of a note to hear, from pauses and long notes, where a tune divides. */
 export interface BreakNote {
   readonly onsetSec: number;
   readonly offsetSec: number;
 }
 
-/** A gap that stands out from the others by this much, in seconds or relative to the usual step, is a full break. */
+/** A gap longer than the usual ones by this, in seconds or relative to the median step, is a full break. */
 const FULL_GAP_SEC = 0.22;
 const FULL_GAP_SHARE = 0.4;
-/** Most gaps of a take are within a phrase: those up to this quantile show how it is played. */
+/** Most gaps of a take lie within phrases: gaps up to this quantile show how it is articulated. */
 const USUAL_GAPS = 0.75;
-/** A note this many times as long as the usual one is a full break by its length alone. */
+/** A note this many times as long as the median is a full break by its length alone. */
 const FULL_LENGTH_STEPS = 3;
-/** How much a pause counts, and how much a long note. */
+/** Weight of a pause, and of a long note. */
 const GAP_WEIGHT = 0.7;
 const LENGTH_WEIGHT = 0.5;
 
 /**
- * How strongly the tune breaks off before each note, [0, 1]: by a gap that is longer than the take's own gaps between
- * notes, so that detached playing breaks nowhere, and by a long note (proximity in time and change of length: Lerdahl &
- * Jackendoff, A Generative Theory of Tonal Music, 1983, ch. 3).
+ * How strongly the tune breaks off before each note, [0, 1]: by a gap longer than the take's usual gaps, so that detached
+ * playing does not break everywhere, and by a long note (proximity in time and change of length: Lerdahl & Jackendoff,
+ * A Generative Theory of Tonal Music, 1983, ch. 3).
  * @returns one number per note; 0 for the first
  */
 export function breakStrengths(notes: readonly BreakNote[]): Float64Array {

@@ -1,9 +1,9 @@
 import { plainText } from '../plain-text.ts';
 
-/** A form of more sections is a typing mistake. */
+/** A form with more sections is a typing error. */
 const MOST_SECTIONS = 100;
 
-/** Names of sections as players write a form: `AABA` is four, `verse verse bridge` three; null when it is none. */
+/** Names of sections from a form as players write it: `AABA` is four, `verse verse bridge` three; null if it is not a form. */
 export function readForm(text: string): string[] | null {
   const words = plainText(text)
     .trim()

@@ -5,14 +5,14 @@
 const MAJOR = [6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88];
 const MINOR = [6.33, 2.68, 3.52, 5.38, 2.6, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17];
 
-/** How much a last note counts for being the keynote, in correlation: most folk tunes end on it (chosen by trying). */
+/** Bonus in correlation for the last note being the keynote, since most folk tunes end on it (chosen by trying). */
 const FINAL_BONUS = 0.25;
 
 /**
- * How well each pitch class fits as the keynote of a tune, from how long each sounds and on which the tune ends
+ * How well each pitch class fits as the keynote of a tune, from how long each sounds and which one the tune ends on
  * (Krumhansl & Schmuckler key finding: correlation with the profiles).
  * @param notes  at least one, in time order; `length` in any unit
- * @returns twelve fits, from C on, -1 to 1.25
+ * @returns twelve fits, from C up, -1 to 1.25
  */
 export function keynoteFits(notes: readonly { midi: number; length: number }[]): number[] {
   const heard = new Array<number>(12).fill(0);
@@ -26,7 +26,7 @@ export function keynoteFits(notes: readonly { midi: number; length: number }[]):
 }
 
 /**
- * Guesses the keynote of a tune: the pitch class that fits best.
+ * Guesses the keynote of a tune: the best-fitting pitch class.
  * @param notes  at least one, in time order
  * @returns pitch class, 0 = C … 11 = B
  */

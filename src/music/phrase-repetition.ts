@@ -1,44 +1,44 @@
 import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Phrase } from './phrases.ts';
 
-/** One place where a repeated phrase differs from the one it repeats; positions in the take's notes. */
+/** One place where a phrase differs from the earlier one that it repeats; positions in the take's notes. */
 export interface PhraseDifference {
   readonly kind: 'changed' | 'added' | 'missing';
-  /** In this phrase; null when missing here. */
+  /** In this phrase; null if missing here. */
   readonly note: number | null;
-  /** In the earlier phrase; null when extra here. */
+  /** In the earlier phrase; null if extra here. */
   readonly other: number | null;
 }
 
-/** A phrase with what it repeats. */
+/** A phrase, and which earlier phrase it repeats. */
 export interface LabelledPhrase extends Phrase {
-  /** `A`, `B`, …; a repeat with small differences has the letter of the earlier phrase and a stroke, `A'`. */
+  /** `A`, `B`, …; a repeat with small differences has the letter of the earlier phrase with a prime, `A'`. */
   readonly label: string;
-  /** The earlier phrase that this one repeats, as a position in the list; null when it is new. */
+  /** The earlier phrase that this one repeats, as a position in the list; null if it is new. */
   readonly like: { readonly phrase: number; readonly differences: readonly PhraseDifference[] } | null;
 }
 
-/** Notes of a take: where it is known what sounds, the same sound from another hole is not another tune. */
+/** A note of a take. If its pitch is known, the same pitch on another hole still counts as the same tune. */
 type Played = TabNote & { readonly midi?: number };
 
-/** Two phrases are the same with small differences when this share of the longer one agrees, note by note. */
+/** A phrase repeats another if this share of the longer one agrees, note by note. */
 const SAME_SHARE = 0.7;
 const SAME_PITCH_SEMITONES = 0.5;
-/** Shorter phrases are too easily alike to count as repeats. */
+/** Shorter phrases resemble each other too easily to count as repeats. */
 const FEWEST_NOTES = 3;
-/** A phrase is compared with this many new ones before it: an hour of playing has fewer, and a day of it needs a limit. */
+/** A phrase is compared with this many distinct earlier ones: an hour of playing has fewer, but a whole day needs a limit. */
 const MODELS_REMEMBERED = 300;
 
 /**
- * Finds which phrases repeat earlier ones, by the holes played (the same sound from another hole is a difference, but no
- * other tune) and not by the time they take.
+ * Finds which phrases repeat earlier ones. Holes are compared, timing is not; the same pitch on another hole is reported as a
+ * difference, but does not make it another tune.
  * @returns the same phrases, labelled
  */
 export function labelPhrases(notes: readonly Played[], phrases: readonly Phrase[]): LabelledPhrase[] {
   const labelled: LabelledPhrase[] = [];
   const leastOthers = comparer(notes, phrases);
   let letters = 0;
-  // Positions of the phrases that repeat nothing: repeats of repeats point to the first of them.
+  // Positions of the phrases that repeat nothing; a repeat of a repeat points to the original.
   const models: number[] = [];
   for (const phrase of phrases) {
     const recent = models.slice(-MODELS_REMEMBERED);
@@ -73,7 +73,7 @@ function closestModel(
     const model = earlier[index];
     if (sizeOf(model) < FEWEST_NOTES || sizeOf(phrase) < FEWEST_NOTES) continue;
     const size = Math.max(sizeOf(model), sizeOf(phrase));
-    // Few phrases are alike: most need no alignment.
+    // Few phrases are alike, so most need no alignment.
     const most = Math.floor((1 - bestShare) * size + ROUNDING);
     if (leastOthers(model, phrase, most) > most) continue;
     const differences = pairNotes(notes, model, phrase).filter((pair) => pair.kind !== 'same');
@@ -86,13 +86,13 @@ function closestModel(
   return best;
 }
 
-/** Slack for shares that are whole numbers of notes but for rounding. */
+/** Absorbs rounding errors in shares that stand for whole numbers of notes. */
 const ROUNDING = 1e-9;
 
-/** The number of notes in which two phrases differ, however they are aligned; beyond `most`, any number above it. */
+/** The number of notes in which two phrases differ when best aligned; if that exceeds `most`, any number above `most`. */
 type Comparer = (model: Phrase, phrase: Phrase, most: number) => number;
 
-/** Compares phrases of these notes quickly, row by row, and stops as soon as they are known to differ by too much. */
+/** Compares phrases row by row, and stops as soon as they differ by too much. */
 function comparer(notes: readonly Played[], phrases: readonly Phrase[]): Comparer {
   const codes = Int32Array.from(notes, codeOf);
   const midis = Float64Array.from(notes, ({ midi }) => midi ?? Number.NaN);
@@ -100,7 +100,7 @@ function comparer(notes: readonly Played[], phrases: readonly Phrase[]): Compare
   return (model, phrase, most) => {
     const columns = sizeOf(phrase);
     if (Math.abs(sizeOf(model) - columns) > most) return most + 1;
-    // Only near the diagonal: further off too many notes are missing or added already (Ukkonen, Inf. Control 64, 1985).
+    // Only near the diagonal: further away, too many notes are already missing or extra (Ukkonen, Inf. Control 64, 1985).
     for (let j = 0; j <= columns; j++) row[j] = j <= most ? j : most + 1;
     for (let n = 1; n <= sizeOf(model); n++) {
       const i = model.firstNote + n - 1;
@@ -122,7 +122,7 @@ function comparer(notes: readonly Played[], phrases: readonly Phrase[]): Compare
   };
 }
 
-/** A number for each hole, breath and technique. */
+/** A distinct number for each combination of hole, breath and technique. */
 function codeOf({ hole, breath, bend, over }: TabNote): number {
   return ((hole * 8 + bend) * 2 + (breath === 'draw' ? 1 : 0)) * 2 + (over ? 1 : 0);
 }
@@ -138,7 +138,7 @@ function sizeOf({ firstNote, lastNote }: Phrase): number {
   return lastNote - firstNote + 1;
 }
 
-/** A note of a phrase and the note of the earlier phrase that it stands for. */
+/** A note of a phrase and its counterpart in the earlier phrase. */
 export interface NotePair {
   readonly kind: PhraseDifference['kind'] | 'same';
   readonly note: number | null;
@@ -146,9 +146,9 @@ export interface NotePair {
 }
 
 /**
- * Which note of a phrase stands for which note of the earlier one, so that a correction of one can be carried over to the
- * other: the alignment with the fewest changed, extra and missing notes (Levenshtein distance; Wagner & Fischer 1974,
- * J. ACM 21(1), 168-173).
+ * Pairs the notes of a phrase with those of the earlier one, so that a correction of one can be applied to the other: the
+ * alignment with the fewest changed, extra and missing notes (Levenshtein distance; Wagner & Fischer 1974, J. ACM 21(1),
+ * 168-173).
  * @returns in time order
  */
 export function pairNotes(notes: readonly TabNote[], model: Phrase, phrase: Phrase): NotePair[] {

@@ -7,32 +7,32 @@ export interface Phrase {
 }
 
 /**
- * A rest this long ends a phrase; where the notes are slow it must be longer, up to the next figure, unless it stands
- * out against the gaps from note to note, which a change of breath makes short (chosen on takes whose scores are known).
+ * A rest this long ends a phrase. Where notes are slow it must be longer, up to the next figure, unless it stands out from
+ * the gaps between notes, which a change of breath makes short (chosen on takes whose scores are known).
  */
 const SHORTEST_REST_SEC = 0.18;
 const REST_SHARE_OF_NOTE = 0.4;
 const LONGEST_NEEDED_SEC = 0.6;
 const SHORTEST_BREATH_SEC = 0.16;
 const STANDS_OUT = 5;
-/** Where most gaps, up to this quantile, would be rests, they are the way the tune is played: a rest must stand out from them. */
+/** If most gaps, up to this quantile, would count as rests, the tune is simply played that way, and a rest must stand out from them. */
 const USUAL_GAPS = 0.6;
 const DETACHED_TIMES = 1.6;
 const DETACHED_MORE_SEC = 0.12;
-/** At most this share of the phrases may have fewer notes than this; beyond it such stumps are joined to their neighbours. */
+/** At most this share of the phrases may have fewer notes than `STUMP_NOTES`; other such stumps are joined to a neighbour. */
 const STUMP_NOTES = 3;
-/** But each long tone is a phrase where the usual time from note to note is longer than this. */
+/** If the median time from note to note is longer than this, each long tone is a phrase of its own. */
 const LONG_TONES_SEC = 2.4;
 const MOST_STUMPS = 0.25;
-/** A phrase of more notes than this is divided after long notes. */
+/** Phrases of more notes than this are divided after long notes. */
 const LONG_PHRASE_NOTES = 24;
-/** Such a note is this many times as long as the usual one, and this many notes stand on either side of it. */
+/** Such a note is this many times as long as the median, with at least this many notes on either side. */
 const LONG_NOTE_STEPS = 1.9;
 const FEWEST_NOTES = 4;
 
 /**
- * Divides a take into phrases: at its rests (pauses that stand out from the time between notes), and, inside what
- * is then still long, after long notes.
+ * Divides a take into phrases at its rests (pauses that stand out from the time between notes), and divides phrases that are
+ * still long after their long notes.
  */
 export function findPhrases(
   notes: readonly { readonly onsetSec: number; readonly offsetSec: number }[],
@@ -67,8 +67,7 @@ function restOf(gaps: readonly number[], usualStep: number): number {
 }
 
 /**
- * Stretches between rests, stumps joined: the one with the shortest rest beside it first, to its neighbour there, until
- * few are left.
+ * Joins stumps to their neighbours until few are left: the stump with the shortest rest beside it first, across that rest.
  */
 function joinStumps(stretches: readonly Phrase[], gaps: readonly number[]): Phrase[] {
   const joined = [...stretches];
@@ -81,14 +80,14 @@ function joinStumps(stretches: readonly Phrase[], gaps: readonly number[]): Phra
     }
     joined.splice(at - 1, 2, { firstNote: joined[at - 1].firstNote, lastNote: joined[at].lastNote });
   };
-  // One note alone is not a phrase of a tune.
+  // A single note is no phrase.
   while (joined.length > 1 && joined.some((phrase) => isOf(1, phrase))) join(1);
   const stumps = (): number => joined.filter((phrase) => isOf(STUMP_NOTES - 1, phrase)).length;
   while (joined.length > 1 && stumps() >= MOST_STUMPS * joined.length) join(STUMP_NOTES - 1);
   return joined;
 }
 
-/** Divides a long phrase after its longest inner note, as long as one stands out. */
+/** Divides a long phrase after its longest inner note, for as long as one stands out. */
 function cutLong(phrase: Phrase, steps: readonly number[], usual: number): Phrase[] {
   const { firstNote, lastNote } = phrase;
   if (lastNote - firstNote + 1 <= LONG_PHRASE_NOTES) return [phrase];

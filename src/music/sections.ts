@@ -8,20 +8,20 @@ export interface Section {
   readonly firstPhrase: number;
 }
 
-/** Beyond this many ways of dividing the lines, sections are made as equal in length as possible. */
+/** With more ways to divide the lines than this, sections are made as equal in length as possible. */
 const MOST_WAYS = 30_000;
-/** Lines are compared by this many notes at most. */
+/** At most this many notes of each line are compared. */
 const MOST_NOTES = 120;
-/** The cost of sections of one name that differ, relative to sections of different names that are alike. */
+/** The cost of two sections of different names being alike, relative to two of the same name being different. */
 const DIFFERENT_NAMES = 0.25;
-/** The cost of a section with twice as many notes as the usual one. */
+/** The cost of a section with twice as many notes as the average. */
 const UNEVEN = 0.15;
 
 /**
- * Divides the lines of a tune into named sections so that those of one name are played alike, those of other names are not,
- * and none is much longer than the others.
- * @param names  in the order in which the sections come, such as `A A B A`
- * @returns null when there are fewer lines than names
+ * Divides the lines of a tune into named sections, so that sections of the same name are played alike, sections of different
+ * names are not, and none is much longer than the others.
+ * @param names  in the order of the sections, such as `A A B A`
+ * @returns null if there are fewer lines than names
  */
 export function findSections(
   notes: readonly TabNote[],
@@ -61,7 +61,7 @@ function costOf(
   return cost;
 }
 
-/** First lines of `count` sections, in every way or, where there are too many, in equal parts. */
+/** First lines of `count` sections: all possibilities or, if there are too many, equal parts. */
 function* waysToPart(lines: number, count: number): Generator<number[]> {
   let ways = 1;
   for (let i = 1; i < count; i++) ways *= (lines - i) / i;
@@ -80,7 +80,7 @@ function* waysToPart(lines: number, count: number): Generator<number[]> {
   }
 }
 
-/** How alike stretches of lines are, each pair worked out once. */
+/** How alike stretches of lines are; each pair is worked out once. */
 class Likeness {
   readonly #notes: readonly TabNote[];
   readonly #phrases: readonly Phrase[];
@@ -91,7 +91,7 @@ class Likeness {
     this.#phrases = phrases;
   }
 
-  /** Share of the notes of the longer stretch that agree in order (Levenshtein distance), [0, 1]. */
+  /** Share of the longer stretch's notes that agree in order (by Levenshtein distance), [0, 1]. */
   of(firstA: number, lastA: number, firstB: number, lastB: number): number {
     const key = `${firstA} ${lastA} ${firstB} ${lastB}`;
     const known = this.#known.get(key);

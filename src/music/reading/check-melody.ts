@@ -4,17 +4,17 @@ import type { Melody, MelodyNote } from '../melody.ts';
 import { musicError } from './fault.ts';
 
 const HIGHEST_MIDI = 127;
-/** More sentences than this nobody reads. */
+/** Nobody reads more remarks than this. */
 const MOST_REMARKS = 20;
-/** Tempos and metres beyond these are slips of a pen. */
+/** Tempos and metres beyond these are typing errors. */
 const FASTEST_BPM = 2_000;
 const LARGEST_COUNT = 64;
 const UNITS: readonly number[] = [1, 2, 4, 8, 16, 32, 64];
 
 /**
- * What every reader hands its melody through: within the limits, notes that sound and that a score can hold, texts that
- * steer no terminal.
- * @throws ReedtraceError E_MUSIC_INVALID when there is no note, or one that is none; E_TOO_LARGE
+ * Checks the melody that a reader has read: sizes within the limits, notes that sound and can be written, and texts without
+ * control sequences for a terminal.
+ * @throws ReedtraceError E_MUSIC_INVALID if there are no notes, or an invalid one; E_TOO_LARGE
  */
 export function checkedMelody(melody: Melody, name: string): Melody {
   const { notes, title, beatsPerMinute, metre, remarks } = melody;

@@ -1,6 +1,6 @@
 import { ReedtraceError } from '../../errors.ts';
 
-/** The error of a music file that can't be read. @param what  what is wrong, after the file's name */
+/** The error for a music file that can't be read. @param what  what is wrong; it follows the file's name */
 export function musicError(name: string, what: string, fix: string, cause?: unknown): ReedtraceError {
   return new ReedtraceError(
     'E_MUSIC_INVALID',

@@ -1,14 +1,14 @@
 import { musicError } from './fault.ts';
 
-/** A variable-length quantity has four bytes at most (Standard MIDI Files 1.0: the largest is 0FFFFFFF). */
+/** A variable-length quantity has at most four bytes (Standard MIDI Files 1.0: the largest is 0FFFFFFF). */
 const LONGEST_QUANTITY = 4;
 const META = 0xff;
 const SYSEX = [0xf0, 0xf7];
-/** Bytes after the status byte, by its upper four bits: program change and channel pressure have one, the others two. */
+/** Bytes after the status byte, by its upper four bits: one for program change and channel pressure, two for the others. */
 const dataBytes = (status: number): number => (status >> 4 === 0xc || status >> 4 === 0xd ? 1 : 2);
 
 /**
- * Walks the events of every track, so that no parser follows a length that leads back or out of the track.
+ * Walks through the events of every track before the parser does, so that it can't follow a length out of its track.
  * @throws ReedtraceError E_MUSIC_INVALID with the byte where a track goes wrong
  */
 export function checkMidiEvents(bytes: Uint8Array, name: string): void {

@@ -7,12 +7,12 @@ import { checkMidiEvents } from './midi-events.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
 import { choosePart, type TuneChoice } from './which-part.ts';
 
-/** Channel 10 (counted from 0: 9) is percussion in General MIDI. */
+/** Channel 10, or 9 counted from 0, is percussion in General MIDI. */
 const PERCUSSION_CHANNEL = 9;
-/** Microseconds of a quarter note when a file sets no tempo, 120 a minute (MIDI Files Specification 1.0). */
+/** Microseconds per quarter note in a file that sets no tempo: 120 a minute (MIDI Files Specification 1.0). */
 const USUAL_QUARTER_US = 500_000;
 
-/** Notes of one channel of one track. */
+/** The notes of one channel of one track. */
 interface Strand {
   readonly track: number;
   readonly channel: number;
@@ -20,10 +20,11 @@ interface Strand {
 }
 
 /**
- * Reads the melody of a standard MIDI file (formats 0 and 1): of several tracks and channels with notes the one
- * that is asked for, else the one named as the melody, else the highest, and no percussion; notes that begin and end together are a chord. Lyrics go to the note they stand at.
+ * Reads the melody of a standard MIDI file (formats 0 and 1). Of several tracks and channels with notes it reads the one
+ * asked for, else the one named as the melody, else the highest, and never percussion. Notes that begin and end together are
+ * a chord. Lyrics belong to the note at their time.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a track that the file does not have
+ * @throws ReedtraceError E_MUSIC_INVALID; E_USAGE for a track that the file does not have
  */
 export function readMidi(bytes: Uint8Array, name: string, choice: TuneChoice = {}): Melody {
   const midi = parse(bytes, name);
@@ -47,7 +48,7 @@ export function readMidi(bytes: Uint8Array, name: string, choice: TuneChoice = {
           else if (event.microsecondsPerBeat !== quarterUs) tempoChanges++;
           break;
         case 'keySignature':
-          // -7 to 7 sharps; scale 1 is minor, whose keynote lies a minor third below.
+          // -7 to 7 sharps; scale 1 is minor, with its keynote a minor third below.
           tonic ??= (((7 * event.key + (event.scale === 1 ? 9 : 0)) % 12) + 12) % 12;
           break;
         case 'timeSignature':
@@ -119,7 +120,7 @@ function parse(bytes: Uint8Array, name: string): MidiData {
   return midi;
 }
 
-/** True when a chunk says that it is longer than what is left of the file. */
+/** True if a chunk claims to be longer than the rest of the file. */
 function isCutShort(bytes: Uint8Array): boolean {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   let at = 0;
@@ -127,7 +128,7 @@ function isCutShort(bytes: Uint8Array): boolean {
   return at > bytes.length;
 }
 
-/** Beats in a tick; files timed in film frames have no beats, so a second counts as a quarter at the set tempo. */
+/** Beats per tick. Files timed in film frames have no beats, so a second counts as a quarter note at the default tempo. */
 function tickLength({ header }: MidiData, name: string): number {
   if (header.ticksPerBeat && header.ticksPerBeat > 0) return 1 / header.ticksPerBeat;
   const { framesPerSecond, ticksPerFrame } = header;
@@ -158,7 +159,7 @@ function strandsOf(events: readonly MidiEvent[], track: number, beatsPerTick: nu
     if (event.type !== 'noteOn' && event.type !== 'noteOff') continue;
     const id = `${event.channel} ${event.noteNumber}`;
     end(id);
-    // A note-on of velocity 0 is a note-off; the parser gives it as one.
+    // A note-on of velocity 0 is a note-off; the parser has already turned it into one.
     if (event.type === 'noteOn') {
       sounding.set(id, { midi: event.noteNumber, channel: event.channel, startTick: tick });
     }
@@ -167,7 +168,7 @@ function strandsOf(events: readonly MidiEvent[], track: number, beatsPerTick: nu
   return [...strands.values()].sort((a, b) => a.channel - b.channel);
 }
 
-/** Texts in MIDI files are bytes in no named encoding; UTF-8 when they are that. */
+/** Texts in MIDI files are bytes without a stated encoding: read as UTF-8 if they are valid UTF-8. */
 function fromBytes(latin1: string): string {
   return decodeText(Uint8Array.from(latin1, (character) => character.charCodeAt(0)));
 }

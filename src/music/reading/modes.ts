@@ -1,4 +1,4 @@
-/** Keynote above the major keynote of the same signature, in semitones, by the first three letters of the mode. */
+/** Semitones from the major keynote of the same signature up to the mode's own, by the first three letters of the mode. */
 const SEMITONES: Readonly<Record<string, number>> = {
   maj: 0,
   ion: 0,
@@ -13,8 +13,8 @@ const SEMITONES: Readonly<Record<string, number>> = {
 
 /**
  * How far the keynote of a mode lies above the major keynote with the same signature.
- * @param mode  its name or the beginning of it, as ABC and MusicXML have it: `minor`, `Dor`; at least three letters
- * @returns semitones, 0 to 11; null when it is no mode
+ * @param mode  its name or at least the first three letters, as in ABC and MusicXML: `minor`, `Dor`
+ * @returns semitones, 0 to 11; null if it is not a mode
  */
 export function aboveMajor(mode: string): number | null {
   return SEMITONES[mode.toLowerCase().slice(0, 3)] ?? null;

@@ -19,11 +19,11 @@ const BEAT_UNITS: Readonly<Record<string, number>> = {
 };
 
 /**
- * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the part that is asked
- * for, else the one named as the melody, else the highest; its first voice; of a chord the highest note is the melody's. Ties are joined, transposing parts read as they
- * sound, grace notes and percussion left out; repeats are read only once.
+ * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the part asked for, else the one
+ * named as the melody, else the highest. It reads the first voice and, of a chord, the highest note. Ties are joined,
+ * transposing parts are read at sounding pitch, grace notes and percussion are left out, and repeats are read only once.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a part that the score does not have
+ * @throws ReedtraceError E_MUSIC_INVALID; E_USAGE for a part that the score does not have
  */
 export function readMusicXml(bytes: Uint8Array, name: string, choice: TuneChoice = {}): Melody {
   const packed = bytes[0] === 0x50 && bytes[1] === 0x4b;
@@ -58,7 +58,7 @@ function nameOfPart(root: Element, id: string): string | null {
   return name === undefined || name === '' ? null : name;
 }
 
-/** What is learnt of a part while going through its measures. */
+/** What is known of a part so far, while going through its measures. */
 interface Reading {
   atBeats: number;
   divisions: number;
@@ -70,7 +70,7 @@ interface Reading {
   repeats: boolean;
   otherVoices: number;
   readonly raw: RawNote[];
-  /** Where in `raw` the last note of a pitch is that is tied on. */
+  /** For each pitch with an open tie, the position in `raw` of the note to extend. */
   readonly openTies: Map<number, number>;
   readonly lineBeats: number[];
 }
@@ -233,7 +233,7 @@ function readNote(note: Element, reading: Reading): void {
   });
 }
 
-/** First line of lyrics that isn't the tab of our own files, a hyphen after a syllable that goes on. */
+/** First line of lyrics that isn't the tab of our own files, with a hyphen after a syllable that its word continues. */
 function wordOf(note: Element): string | undefined {
   const lyric = all(note, 'lyric').find(({ attributes }) => attributes.name !== 'tab');
   const text =

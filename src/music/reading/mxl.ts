@@ -8,9 +8,9 @@ import { first, parseXml } from './xml.ts';
 const CONTAINER = 'META-INF/container.xml';
 
 /**
- * The score inside a zipped MusicXML file (.mxl, MusicXML 4.0: the container names it). Nothing else in it is unpacked.
+ * The score inside a zipped MusicXML file (.mxl); MusicXML 4.0 names it in the container. Nothing else is unpacked.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID when it is damaged or holds no score; E_TOO_LARGE
+ * @throws ReedtraceError E_MUSIC_INVALID if it is damaged or has no score; E_TOO_LARGE
  */
 export function unpackMxl(bytes: Uint8Array, name: string): string {
   try {
@@ -26,7 +26,7 @@ export function unpackMxl(bytes: Uint8Array, name: string): string {
   throw musicError(name, 'is a zip file without a score', 'export it again, or as plain MusicXML');
 }
 
-/** One file of an archive; undefined when there is none of that name. Of several of one name, the last. */
+/** One file of an archive; undefined if it has none of that name. Of several with the same name, the last. */
 function unpackMember(bytes: Uint8Array, path: string, archive: string): Uint8Array | undefined {
   const limit = (what: 'archiveMembers' | 'tuneBytes', value: number): void => {
     if (value > LIMITS[what].most) throw tooLarge(archive, 'has', what, value, 'export one part only');

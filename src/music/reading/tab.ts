@@ -9,13 +9,13 @@ import { chordOnHarp } from './chord.ts';
 /** A melody, and where each of its notes is played. */
 export interface TabMelody {
   readonly melody: Melody;
-  /** One for each note of the melody. */
+  /** One per note of the melody. */
   readonly tab: readonly TabNote[];
 }
 
 /**
- * The melody of a tab on a harp. Notes and rests without a length last one beat; `~` before the same note again is a
- * tie and makes one note of both.
+ * The melody of a tab on a harp. Notes and rests without a length last one beat; `~` before a repeated note is a tie and
+ * joins the two.
  * @param harp  all notes of the harp
  * @param harpName  what to call it in an error
  * @throws ReedtraceError E_TAB_INVALID with line and column of a note that the harp does not have

@@ -5,7 +5,7 @@ import { tabOf } from '../../tab/tab-note.ts';
 import { chordOnHarp } from './chord.ts';
 import type { TabMelody } from './tab.ts';
 
-/** As much of a take as makes a melody. */
+/** The part of a take that makes a melody. */
 export interface PlayedNotes {
   readonly notes: readonly Pick<
     Note,
@@ -15,9 +15,9 @@ export interface PlayedNotes {
 }
 
 /**
- * The melody of a take as it was meant: the nominal pitch of hole and technique, not the measured one. A beat is a
+ * The melody of a take as it was meant: the nominal pitch of each hole and technique, not the measured one. One beat is one
  * second.
- * @param harp  all notes of the harp of the take; a note that it does not have counts as the nearest semitone
+ * @param harp  all notes of the take's harp; a note that it does not have counts as the nearest semitone
  */
 export function melodyFromTake(take: PlayedNotes, harp: readonly PlayableNote[]): TabMelody {
   const startSec = take.notes[0]?.onsetSec ?? 0;

@@ -1,26 +1,26 @@
 import type { MelodyNote } from '../melody.ts';
 
-/** A note as a file gives it; may overlap others. */
+/** A note as it is in the file; may overlap others. */
 export interface RawNote {
   readonly midi: number;
   readonly onsetBeats: number;
   readonly durationBeats: number;
   readonly word?: string | undefined;
-  /** All pitches of a chord that was written as one, ascending; `midi` is the highest. */
+  /** All pitches of what was written as one chord, ascending; `midi` is the highest. */
   readonly chord?: readonly number[] | undefined;
 }
 
-/** Onsets closer than this are one chord: well under the shortest written note, above the rounding of ticks. */
+/** Onsets closer than this form a chord: far less than the shortest written note, but more than the rounding of ticks. */
 const CHORD_BEATS = 1 / 64;
-/** Fingers, and programs that roll chords a little, are no nearer than this at either end; notes after each other don't overlap. */
+/** A chord that is rolled, by fingers or a program, is spread by less than this at either end; successive notes don't overlap. */
 const ROLLED_BEATS = 1 / 16;
 const RELEASED_BEATS = 1 / 8;
-/** More holes than this no mouth covers: what is written so is for another instrument. */
+/** No mouth covers more holes than this: such a chord was written for another instrument. */
 const MOST_AT_ONCE = 5;
 
 /**
- * One voice out of notes that may overlap: notes that begin and end together are a chord under the highest, of others that begin
- * together the highest stays, and a note ends where the next begins.
+ * Reduces notes that may overlap to one voice. Notes that begin and end together become a chord under the highest; of others
+ * that begin together only the highest stays; and a note ends where the next one begins.
  * @returns the voice in time order, and how many notes were left out
  */
 export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; dropped: number } {
@@ -61,7 +61,7 @@ function beginTogether(first: RawNote, note: RawNote): boolean {
   return afterBeats < ROLLED_BEATS && first.durationBeats - afterBeats > first.durationBeats / 2;
 }
 
-/** The pitches of notes that begin together, when they end together, too, and are few enough for one mouth; null otherwise. */
+/** The pitches of notes that begin together, if they also end together and one mouth can cover them; otherwise null. */
 function chordOf(notes: readonly RawNote[], top: RawNote): readonly number[] | null {
   const midis = [...new Set(notes.flatMap(({ midi, chord = [midi] }) => chord))].sort((a, b) => a - b);
   const endOf = ({ onsetBeats, durationBeats }: RawNote): number => onsetBeats + durationBeats;
@@ -69,7 +69,7 @@ function chordOf(notes: readonly RawNote[], top: RawNote): readonly number[] | n
   return alike && midis.length > 1 && midis.length <= MOST_AT_ONCE ? midis : null;
 }
 
-/** Remark on notes that were left out, or none. */
+/** The remark on notes that were left out, if any. */
 export function droppedRemark(dropped: number): string[] {
   return dropped === 0
     ? []

@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../../errors.ts';
 import type { Melody } from '../melody.ts';
 
-/** Which tune of a file, and which of its parts or voices, when it holds several. */
+/** Which tune of a file to read, and which of its parts or voices. */
 export interface TuneChoice {
   /** From 1; the first if omitted. */
   readonly tune?: number;
@@ -12,16 +12,16 @@ export interface TuneChoice {
 /** A part or voice of a score. */
 export interface NamedPart {
   readonly id: string;
-  /** Null when it has none. */
+  /** Null if it has no name. */
   readonly name: string | null;
 }
 
-/** What the part with the melody is called (common practice, no source). */
+/** Usual names of the part with the melody (common practice, no source). */
 const MELODY = /\b(?:melod\w*|voice|vocals?|solo|lead|singer|tune|soprano|gesang|chant|voz|voce|canto)\b/i;
 
 /**
- * Reads the part or voice that was asked for, else the one that is named as the melody, else the highest that moves.
- * @throws ReedtraceError E_USAGE when there is no such voice; E_MUSIC_INVALID when none has notes
+ * Reads the part or voice asked for, else the one named as the melody, else the highest that moves.
+ * @throws ReedtraceError E_USAGE if there is no such voice; E_MUSIC_INVALID if none has notes
  */
 export function choosePart(
   voices: readonly NamedPart[],
@@ -56,14 +56,14 @@ function highest(voices: readonly NamedPart[], read: (voice: string) => Melody):
   return best?.voice ?? null;
 }
 
-/** Mean MIDI number of a voice; null when it has no notes or stays on one. */
+/** Mean MIDI number of a voice; null if it has no notes or never leaves its first pitch. */
 function meanPitch({ id }: NamedPart, read: (voice: string) => Melody): number | null {
   try {
     const { notes } = read(id);
     if (notes.every(({ midi }) => midi === notes[0].midi)) return null;
     return notes.reduce((sum, { midi }) => sum + midi, 0) / notes.length;
   } catch {
-    // A voice without notes, as one of rests, is not the melody.
+    // A voice without notes, such as one of rests only, is not the melody.
     return null;
   }
 }

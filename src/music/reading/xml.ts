@@ -11,7 +11,7 @@ export interface Element {
   readonly text: string;
 }
 
-/** Characters of what the parser says that an error repeats: it lists all open elements. */
+/** Errors quote this many characters of the parser's message, which may list all open elements. */
 const LONGEST_REASON = 120;
 
 /** Root element of an XML text. @throws ReedtraceError E_MUSIC_INVALID */
@@ -62,19 +62,19 @@ function toElement(node: unknown): Element {
   return { name, attributes, children, text };
 }
 
-/** Children of this name. */
+/** All children of this name. */
 export function all(parent: Element, name: string): Element[] {
   return parent.children.filter((child) => child.name === name);
 }
 
-/** First child of the first name, of that the first of the second, and so on. */
+/** The first child of the first name, then its first child of the second name, and so on. */
 export function first(parent: Element | undefined, ...path: string[]): Element | undefined {
   let element = parent;
   for (const name of path) element = element?.children.find((child) => child.name === name);
   return element;
 }
 
-/** The number that an element holds; null when it holds none. */
+/** The number that an element contains; null if it contains none. */
 export function number(element: Element | undefined): number | null {
   const value = element === undefined ? Number.NaN : Number(element.text);
   return element !== undefined && element.text.trim() !== '' && Number.isFinite(value) ? value : null;

@@ -2,7 +2,7 @@ import { breakStrengths } from '../breaks.ts';
 import { guessTonic } from '../keynote.ts';
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 
-/** How strong a place of a bar is: its bar line, the middle of a bar in four, another pulse, or between pulses. */
+/** Metrical levels of a place in the bar: the bar line, the middle of a bar of four, another pulse, or between pulses. */
 export const LEVELS = 4;
 const BAR = 0;
 const HALF = 1;
@@ -18,13 +18,13 @@ export function placeLevels(plan: BarPlan): Uint8Array {
   });
 }
 
-/** By level, the natural log of how much more often something is found there than anywhere. */
+/** For each level, the natural log of how much more often a feature is found there than anywhere. */
 type ByLevel = readonly [bar: number, half: number, pulse: number, off: number];
 
 /*
- * Fitted by multinomial logistic regression to 290 000 notes of the tunes in which the profiles of onsets were counted.
- * That melodies move in other ways onto strong places than onto weak ones: Temperley, Music and Probability (2007), ch. 6;
- * that high and low turning points are heard as accents: Huron & Royal, Music Perception 13(4), 489-516 (1996).
+ * Fitted by multinomial logistic regression to 290,000 notes of the tunes in which the onset profiles were counted.
+ * Melodies approach strong places differently from weak ones: Temperley, Music and Probability (2007), ch. 6.
+ * High and low turning points are heard as accents: Huron & Royal, Music Perception 13(4), 489-516 (1996).
  */
 /** Semitones above the keynote. */
 const DEGREES: readonly ByLevel[] = [
@@ -41,7 +41,7 @@ const DEGREES: readonly ByLevel[] = [
   [-0.06, 0.03, 0, -0.06],
   [-0.22, -0.04, 0.06, 0.2],
 ];
-/** The interval into the note, and the one out of it. */
+/** The interval that leads to the note, and the one that leads on from it. */
 const INTO: Readonly<Record<Motion, ByLevel>> = {
   repeated: [-0.31, 0.06, 0.45, -0.23],
   stepUp: [0.5, 0.25, -0.33, -0.33],
@@ -68,16 +68,16 @@ const TURNS: Readonly<Record<'peak' | 'trough' | 'none', ByLevel>> = {
 const PHRASE_END: ByLevel = [0.27, 1.46, 0.69, -1.05];
 const LAST: ByLevel = [1.22, 1.17, 0.4, -1.45];
 const GOES_ON: ByLevel = [-0.04, -0.13, -0.06, 0.1];
-/** Share of the notes of those tunes on each level. */
+/** Share of the notes of those tunes at each level. */
 const LEVEL_SHARES: ByLevel = [0.22, 0.09, 0.27, 0.42];
 
-/** A rest at which the tune breaks off as strongly as this ends a phrase for sure (set by hand [no source]). */
+/** A break this strong certainly ends a phrase (set by hand [no source]). */
 export const SURE_BREAK = 0.6;
 
 type Motion = 'repeated' | 'stepUp' | 'stepDown' | 'thirdUp' | 'thirdDown' | 'leapUp' | 'leapDown';
 
 export interface AccentedNote {
-  /** Pitch as a MIDI number; without it only where phrases end tells. */
+  /** Pitch as a MIDI number; if omitted, only the ends of phrases count. */
   readonly midi?: number | undefined;
   readonly onsetSec: number;
   readonly offsetSec: number;
@@ -86,8 +86,8 @@ export interface AccentedNote {
 }
 
 /**
- * How well each note goes on each level of the bar by its pitch and its place in the phrase, in natural log: `LEVELS`
- * numbers a note.
+ * How well each note suits each level of the bar, judged by its pitch and its place in the phrase.
+ * @returns natural logs, `LEVELS` numbers per note
  */
 export function levelAccents(
   notes: readonly AccentedNote[],

@@ -1,29 +1,29 @@
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 
-/** Odds that a note goes on over a place stronger than its own are lower, over a weaker one higher (length accent). */
+/** Factor on the odds that the next note begins at a stronger place than this one, or at a weaker one: notes seldom last past a stronger place (length accent). */
 const OVER_STRONGER_ODDS = 2.5;
 const OVER_WEAKER_ODDS = 0.7;
-/** Inside a beat that is already divided, the next place of the same division is mostly taken. */
+/** Within a beat that is already divided, how often the next place of the same division carries a note. */
 const GOES_ON_SHARE = 0.75;
 
-/** How often a note after a rest begins a phrase of its own, wherever the last one ended (set by hand [no source]). */
+/** How often a note after a rest begins a new phrase, wherever the last one ended (set by hand [no source]). */
 const ANEW_SHARE = 0.1;
 
-/** From each place of a bar, where the next note may begin: rows of three arrays side by side, nearest first. */
+/** For each place of a bar, where the next note may begin: three parallel arrays in rows, nearest first. */
 export interface BarSteps {
-  /** Row of place p: from `begin[p]` to before `begin[p + 1]`. */
+  /** The row of place p runs from `begin[p]` to just before `begin[p + 1]`. */
   readonly begin: Int32Array;
   readonly ticks: Int16Array;
   readonly place: Int16Array;
-  /** Natural log of the probability that the next note begins there: all places between stay empty. */
+  /** Natural log of the probability that the next note begins there and all places in between stay empty. */
   readonly logProb: Float64Array;
-  /** The same over a rest, after which a phrase may begin anywhere, however full the bars are. */
+  /** The same across a rest, after which a phrase may begin anywhere, however full the bars are. */
   readonly logProbRest: Float64Array;
-  /** At `p * (longestTicks + 1) + t`: where the steps of at least t ticks begin in the row of place p. */
+  /** At `p * (longestTicks + 1) + t`: where in the row of place p the steps of at least t ticks begin. */
   readonly atLeast: Int32Array;
 }
 
-/** Steps of at most so many ticks from every place of a bar plan. */
+/** Every step of at most `longestTicks` from every place of a bar plan. */
 export function barSteps(plan: BarPlan, longestTicks: number): BarSteps {
   const { places, onsetShare, barTicks } = plan;
   const width = places.length;
@@ -74,7 +74,7 @@ function shareAfter(plan: BarPlan, from: number, to: number, ticks: number): num
   const sameBeat =
     Math.floor(start / TICKS_PER_BEAT) === Math.floor(target / TICKS_PER_BEAT) && ticks < TICKS_PER_BEAT;
   if (sameBeat && start % TICKS_PER_BEAT !== 0) {
-    // A beat is divided in one way: by three or by two and four.
+    // A beat is divided either by three or by two and four, never both.
     if (start % 3 !== 0) return target % 3 === 0 ? 0 : GOES_ON_SHARE;
     if (target % 3 !== 0) return 0;
     if (start % 6 !== 0) return GOES_ON_SHARE;

@@ -10,7 +10,7 @@ import { type OnsetProfile, PROFILES } from './onset-shares.ts';
 import { meanTempo, type Reading } from './pulses.ts';
 import { LONGEST_TICKS } from './time-scores.ts';
 
-/** Where a note stands on the grid, and how long it is written. */
+/** A note on the grid, with its written length. */
 export interface PlacedNote {
   /** From the first bar line at or before the first note, ≥ 0. */
   readonly atTicks: number;
@@ -21,7 +21,7 @@ export interface PlacedNote {
 /** The beat grid of a take; a beat is a quarter note. */
 export interface Beats {
   readonly ticksPerBeat: typeof TICKS_PER_BEAT;
-  /** Quarter notes a minute over the whole take. In free time the tempo that lengths are written at. */
+  /** Quarter notes a minute over the whole take; in free time, the tempo at which lengths are written. */
   readonly tempoBpm: number;
   /** Null in free time: no bars. */
   readonly metre: Metre | null;
@@ -29,9 +29,9 @@ export interface Beats {
   readonly pickupTicks: number;
   /** Pairs of eighths are played long-short (two thirds, one third) throughout; lengths stay as played. */
   readonly swing: boolean;
-  /** [0, 1]: how many of the bar lines are expected to be right (`safestWay`). 0 in free time. */
+  /** [0, 1]: the share of bar lines expected to be right (`safestWay`). 0 in free time. */
   readonly confidence: number;
-  /** When each beat comes, in seconds, from tick 0 to past the last note; empty in free time. */
+  /** Time of each beat in seconds, from tick 0 to past the last note; empty in free time. */
   readonly gridSec: readonly number[];
   /** One for each note of the take. */
   readonly notes: readonly PlacedNote[];
@@ -41,33 +41,33 @@ export interface BeatOptions {
   /** Tempo in quarter notes a minute, when known. */
   readonly tempoBpm?: number;
   readonly metre?: Metre;
-  /** How long the pick-up before the first full bar is, in ticks; 0 for none. */
+  /** Length of the pick-up before the first full bar, in ticks; 0 for none. */
   readonly pickupTicks?: number;
-  /** A bar begins with the note nearest to this time. */
+  /** The note nearest to this time begins a bar. */
   readonly downbeatSec?: number;
-  /** No bars at all. */
+  /** Free time: no bars at all. */
   readonly free?: boolean;
 }
 
 interface Timed {
   readonly onsetSec: number;
   readonly offsetSec: number;
-  /** Pitch as a MIDI number: bar lines are found the better for it. */
+  /** Pitch as a MIDI number; with it, bar lines are found more reliably. */
   readonly midi?: number;
 }
 
-/** A gap this long before a note counts as a rest, at which the player may breathe. */
+/** A gap this long before a note counts as a rest, in which the player may breathe. */
 const REST_SEC = 0.13;
 /**
- * How common a shuffle is against straight playing of mixed values (set by hand [no source]): even, as its pairs of
- * long and short also make a jig, which the counted tunes have more of than what is played on a harmonica.
+ * How common a shuffle is compared with straight playing of mixed values (set by hand [no source]). Even, because long-short
+ * pairs also make a jig, and the counted tunes have more jigs than harmonica players play.
  */
 const SWUNG_ODDS = 1;
 
 /**
- * Tempo, metre and note values of a take, by a metrical hidden Markov model (`readOnGrids`) over the common metres; then bar
- * lines to what was read (`placeBars`), which also decide between one pulse and another, such as its double. Equal long
- * notes, and triplets in bars that are in doubt, are free time unless metre or tempo are told.
+ * Tempo, metre and note values of a take: a metrical hidden Markov model reads the onsets on the common metres
+ * (`readOnGrids`), then bar lines are placed (`placeBars`), which also settles the choice between a pulse and its double.
+ * Equal long notes, and triplets in doubtful bars, are taken for free time unless metre or tempo is given.
  * @param notes  in time order; none gives an empty grid in free time
  */
 export function findBeats(notes: readonly Timed[], options: BeatOptions = {}): Beats {
@@ -117,7 +117,7 @@ function isUntold({ metre, tempoBpm, pickupTicks, downbeatSec }: BeatOptions): b
   return [metre, tempoBpm, pickupTicks, downbeatSec].every((told) => told === undefined);
 }
 
-/** Notes of equal length that are at least so long, nearly all of them, are an exercise: they say nothing of bars. */
+/** Notes that are nearly all of equal length, and at least this long, are an exercise and say nothing about bars. */
 const LONG_TONE_SEC = 0.9;
 const EQUAL_SHARE = 0.8;
 const EQUAL_WITHIN = 0.15;
@@ -130,11 +130,11 @@ function isLongTones(onsets: readonly HeardOnset[]): boolean {
   return usual >= LONG_TONE_SEC && equal >= EQUAL_SHARE * steps.length;
 }
 
-/** Triplets in bars that are in doubt are rather not, unless all three of a beat were played; then time may be free. */
+/** Below this confidence triplets are not believed, unless all three of a beat were played; time may then be free. */
 const TRIPLETS_FROM = 0.95;
 const WITHOUT_TRIPLETS_FROM = 0.5;
 
-/** The way to write the notes; null where time is rather free, which what was told of tempo or bars rules out. */
+/** The way to write the notes; null for free time, which is ruled out when tempo or bars are given. */
 function chooseWay(
   ways: readonly BarredReading[],
   onsets: readonly HeardOnset[],
@@ -150,12 +150,12 @@ function chooseWay(
   if (others.length === 0) return null;
   const other = safestWay(others);
   if (other.confidence < WITHOUT_TRIPLETS_FROM) return null;
-  // Heard only among ways without thirds: that there are none is in doubt as well.
+  // Chosen among ways without thirds only, so the absence of thirds is in doubt as well.
   const doubt = plainer.length > 0 ? 1 : chosen.confidence;
   return { ...other, confidence: Math.round(100 * other.confidence * doubt) / 100 };
 }
 
-/** True when a beat is divided in three with one of the three missing, and not long-short throughout. */
+/** True if a beat is divided in three with one of the three missing, and the take is not long-short throughout. */
 function hasOddTriplets({ read, barred: { plan, atTicks } }: BarredReading): boolean {
   if (isCompound(plan.metre)) return false;
   const places = new Set(atTicks);
@@ -174,7 +174,7 @@ function restBefore(gapSec: number): number {
 
 let allPlans: PlanPrior[] | undefined;
 
-/** Bar plans of the given metre, or of all common ones; a metre that is not common has one, by levels. */
+/** Bar plans of the given metre, or of all common ones; an uncommon metre has one plan, built from its levels. */
 export function plansOf({ metre }: BeatOptions): readonly PlanPrior[] {
   if (metre !== undefined) return plansOfMetre(metre);
   allPlans ??= plansOfMetre(undefined);
@@ -193,7 +193,7 @@ function plansOfMetre(metre: Metre | undefined): PlanPrior[] {
   ]);
 }
 
-/** The same plan without thirds of a beat; none where the metre or a swing is made of them. */
+/** The same plan without thirds of a beat; none if the metre or its swing is made of them. */
 function plainlyDivided({ plan, logPrior }: PlanPrior): PlanPrior[] {
   if (plan.swung || isCompound(plan.metre)) return [];
   const kept = plan.places.flatMap((tick, place) => (tick % (TICKS_PER_BEAT / 4) === 0 ? [place] : []));
@@ -230,7 +230,7 @@ function onGrid(
 /** A shuffle has at least this many long-short pairs. */
 const FEWEST_PAIRS = 3;
 
-/** True when beats are divided long-short only, never in three. */
+/** True if beats are only ever divided long-short, never in three. */
 function isSwing(path: MetricalPath, lengths: readonly number[]): boolean {
   const inBeat = path.atTicks.map((at) => at % TICKS_PER_BEAT);
   return (
@@ -240,7 +240,7 @@ function isSwing(path: MetricalPath, lengths: readonly number[]): boolean {
   );
 }
 
-/** Beats between two onsets are spread evenly; before the first and after the last they keep the tempo. */
+/** Beats between two onsets are evenly spread; those before the first and after the last keep the tempo. */
 function gridTimes(onsets: readonly HeardOnset[], path: MetricalPath, lengths: readonly number[]): number[] {
   const { atTicks, beatSec } = path;
   const last = atTicks.length - 1;
@@ -257,7 +257,7 @@ function gridTimes(onsets: readonly HeardOnset[], path: MetricalPath, lengths: r
   return times;
 }
 
-/** Grid of free time: onsets and lengths to the nearest sixteenth of a notional quarter, the usual step. */
+/** In free time, onsets and lengths are rounded to the nearest sixteenth of a notional quarter, the median step. */
 const FREE_GRID_TICKS = 3;
 
 function freeTime(notes: readonly Timed[], { tempoBpm }: BeatOptions): Beats {

@@ -1,30 +1,30 @@
 import type { BarredPath } from './bars/bar-lines.ts';
 import type { Reading } from './pulses.ts';
 
-/** One way to write what was played, with the natural log of how likely it is. */
+/** One way to write what was played, with the natural log of its probability. */
 export interface BarredReading {
   readonly read: Reading;
   readonly barred: BarredPath;
   readonly score: number;
 }
 
-/** Ways less likely than the likeliest by so much, in natural log, tell nothing more. */
+/** Ways less likely than the likeliest by this, in natural log, are ignored. */
 const BEAM = 8;
-/** So many of them may be chosen. */
+/** At most this many ways may be chosen. */
 const CHOICES = 20;
 /**
- * What speaks for a way speaks again and again, so that all of it together promises too much: for the confidence its natural log
- * counts this much (of 1, 0.7, 0.5, 0.4 and 0.3: on 404 heard takes of tunes that were left out, F1 0.86, it says 0.88, and 0.4 says 0.85).
+ * Evidence for a way repeats itself from note to note, so taking all of it would promise too much. The natural log is scaled by
+ * this before confidence is worked out: of 1, 0.7, 0.5, 0.4 and 0.3, on 404 heard takes of tunes left out of the fit (F1 0.86), 0.5 states 0.88 and 0.4 states 0.85.
  */
 const SHARPNESS = 0.5;
-/** The likeliest stays chosen unless another one is expected to be right in so much more. */
+/** Another way replaces the likeliest only if its expected F1 is higher by this. */
 const CLEARLY_SAFER = 0.02;
 
 /**
- * The way whose bar lines are expected to be right most often, which need not be the likeliest: the one that agrees most
- * with all others, by how likely each is (minimum Bayes risk).
+ * The way whose bar lines can be expected to be right most often. It need not be the likeliest: it is the one that agrees
+ * most with all the others, each weighted by its probability (minimum Bayes risk).
  * @param ways  at least one
- * @returns with the share of its notes on bar lines that are expected to be right (F1), [0, 1]
+ * @returns the way, and the F1 that its notes on bar lines are expected to have, [0, 1]
  */
 export function safestWay(ways: readonly BarredReading[]): { way: BarredReading; confidence: number } {
   const most = ways.reduce((best, { score }) => Math.max(best, score), Number.NEGATIVE_INFINITY);
@@ -44,7 +44,7 @@ export function safestWay(ways: readonly BarredReading[]): { way: BarredReading;
   return { way: near[safest], confidence };
 }
 
-/** How far the marks of one way agree with all, on average by their weights. */
+/** Mean agreement of one way's downbeats with all ways, weighted. */
 function expectedAgreement(
   marks: readonly (readonly boolean[])[],
   own: number,

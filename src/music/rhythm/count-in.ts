@@ -1,21 +1,21 @@
 import { TICKS_PER_BEAT } from './metre.ts';
 
-/** As much of a beat grid as counting needs (ticks: twelve to a quarter note). */
+/** The parts of a beat grid that counting needs (ticks: twelve to a quarter note). */
 export interface CountingGrid {
   readonly tempoBpm: number;
   readonly metre: { readonly count: number; readonly unit: number } | null;
-  /** When each quarter note comes; empty in free time. */
+  /** Time of each quarter note; empty in free time. */
   readonly gridSec: readonly number[];
 }
 
-/** Counted where the metre says nothing. */
+/** Clicks of a count-in where there is no metre. */
 const USUAL_COUNT = 4;
 
 /**
- * When to click before a note so that it comes in on the beat: the last click is the last beat before it, as fast as
- * the beat is there. A note off the beat (a pick-up) comes after a part of a beat.
- * @param clicks  how many; a bar if omitted
- * @returns seconds on the take's clock, rising; the first ones may be negative
+ * When to click so that a note comes in on the beat: the last click is on the last beat before the note, at the tempo
+ * there. A note off the beat (a pick-up) follows the last click by part of a beat.
+ * @param clicks  how many; one bar if omitted
+ * @returns seconds on the take's clock, ascending; the first may be negative
  */
 export function countInTimes(
   { tempoBpm, metre, gridSec }: CountingGrid,

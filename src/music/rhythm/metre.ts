@@ -1,4 +1,4 @@
-/** Grid steps in a beat; a beat is a quarter note. Twelve hold sixteenths (3), triplets (4) and eighths (6) as whole numbers. */
+/** Grid steps per beat (a quarter note). Twelve holds sixteenths (3), triplets (4) and eighths (6) as whole numbers. */
 export const TICKS_PER_BEAT = 12;
 
 /** As in 6/8: six of the eighth. */
@@ -7,22 +7,22 @@ export interface Metre {
   readonly unit: number;
 }
 
-/** How a bar is divided: which grid places a note may begin on, and how weighty each is. */
+/** How a bar is divided: the grid places where a note may begin, and how likely each is. */
 export interface BarPlan {
   readonly metre: Metre;
   readonly barTicks: number;
-  /** Length of what the foot taps, in ticks: a quarter, or a dotted quarter in 6/8. */
+  /** Length of the pulse that the foot taps, in ticks: a quarter, or a dotted quarter in 6/8. */
   readonly pulseTicks: number;
-  /** Places in the bar at which a note may begin, ascending from 0. */
+  /** Places in the bar where a note may begin, ascending from 0. */
   readonly places: readonly number[];
-  /** For each place, how likely a note begins there when the melody passes by, (0, 1). */
+  /** For each place, the probability that a note begins there rather than passing it, (0, 1). */
   readonly onsetShare: readonly number[];
-  /** Beats are divided by three, as in a shuffle. */
+  /** Beats are divided in three, as in a shuffle. */
   readonly swung: boolean;
 }
 
 /*
- * Share of grid places of each level that carry a note in a melody. The idea and the order are those of Temperley,
+ * Share of grid places at each level that carry a note in a melody. The idea and the order are those of Temperley,
  * Music and Probability (2007), chapter 3; the values were set by hand on traditional tunes [no source].
  */
 const SHARE = {
@@ -34,35 +34,35 @@ const SHARE = {
   swung: { eighth: 0.02, sixteenth: 0.01, third: 0.005, twoThirds: 0.7 },
 };
 
-/** True for 6/8, 9/8, 12/8: the pulse falls into three. */
+/** True for 6/8, 9/8 and 12/8, whose pulse divides in three. */
 export function isCompound({ count, unit }: Metre): boolean {
   return unit === 8 && count > 3 && count % 3 === 0;
 }
 
-/** Length of a bar in ticks; a whole number for every metre that `parseMetre` lets through. */
+/** Length of a bar in ticks; a whole number for every metre that `parseMetre` accepts. */
 export function barTicks({ count, unit }: Metre): number {
   return (count * 4 * TICKS_PER_BEAT) / unit;
 }
 
-/** How weighty a place in the bar is: 0 on the bar line, 1 on a pulse, 2 between pulses. */
+/** How weak a place in the bar is: 0 on the bar line, 1 on a pulse, 2 between pulses. */
 export function weaknessOf(atTicks: number, metre: Metre): 0 | 1 | 2 {
   if (atTicks % barTicks(metre) === 0) return 0;
   return atTicks % pulseTicks(metre) === 0 ? 1 : 2;
 }
 
-/** Length of what the foot taps, in ticks: a quarter, or a dotted quarter in 6/8. */
+/** Length of the pulse that the foot taps, in ticks: a quarter, or a dotted quarter in 6/8. */
 function pulseTicks(metre: Metre): number {
   return isCompound(metre) ? 18 : barTicks(metre) % TICKS_PER_BEAT === 0 ? TICKS_PER_BEAT : 6;
 }
 
-/** Number of the bar in which a place lies, as engravers count: a pick-up is bar 0, the first full bar is bar 1. */
+/** Number of the bar that holds a place, as engravers count: a pick-up is bar 0, the first full bar is bar 1. */
 export function barNumber(atTicks: number, metre: Metre, pickupTicks: number): number {
   return Math.floor(atTicks / barTicks(metre)) + (pickupTicks > 0 ? 0 : 1);
 }
 
 /**
- * What a tune's first bar line says of a pick-up.
- * @param firstBarBeats  where the first bar line after a note stands, in quarter notes; null when there is none
+ * The pick-up that follows from where a tune's first bar line is.
+ * @param firstBarBeats  position of the first bar line after a note, in quarter notes; null if there is none
  */
 export function pickupOf(firstBarBeats: number | null, metre: Metre | null): { pickupBeats?: number } {
   if (firstBarBeats === null || metre === null) return {};
@@ -72,7 +72,7 @@ export function pickupOf(firstBarBeats: number | null, metre: Metre | null): { p
 
 /**
  * Reads a metre such as `3/4` or `6/8`.
- * @returns null when it is none, or none that can be written: counts 1 to 16 over 2, 4, 8 or 16
+ * @returns null unless it is a metre that can be written: counts 1 to 16 over 2, 4, 8 or 16
  */
 export function parseMetre(text: string): Metre | null {
   const match = /^\s*(\d{1,2})\s*\/\s*(2|4|8|16)\s*$/.exec(text);
@@ -81,13 +81,13 @@ export function parseMetre(text: string): Metre | null {
   return count >= 1 && count <= 16 ? { count, unit: Number(match[2]) } : null;
 }
 
-/** Shares are kept away from never and always by this much. */
+/** Onset shares are kept this far from 0 and 1. */
 const NEVER = 0.005;
 const ALWAYS = 0.97;
 
 /**
- * The grid of one bar of a metre; swung, its beats are mostly divided by three (not in compound metres).
- * @param sixteenths  how often a note begins on each sixteenth of the bar; by the level of the place if omitted
+ * The grid of one bar of a metre. If swung, most beats are divided in three (not in compound metres).
+ * @param sixteenths  how often a note begins on each sixteenth of the bar; if omitted, by the level of the place
  */
 export function planBar(metre: Metre, swung = false, sixteenths?: readonly number[]): BarPlan {
   const length = barTicks(metre);

@@ -3,10 +3,10 @@ import type { BarPlan } from './metre.ts';
 import { PULSE_WEIGHT, TEMPO_KEEP, TEMPO_MOVE, type TempoOptions, tempoScore, tempoStates } from './tempo.ts';
 import { aheadSec, LONGEST_TICKS, NOT_AHEAD, SLIP, TimeScores } from './time-scores.ts';
 
-/** What is heard of each note: when it begins, and the rest before it. */
+/** What is heard of each note: its onset, and the rest before it. */
 export interface HeardOnset {
   readonly onsetSec: number;
-  /** Seconds of rest before the note when the player may have breathed there; 0 when the sound went on. */
+  /** Seconds of rest before the note, in which the player may have breathed; 0 if the sound went on. */
   readonly restSec: number;
 }
 
@@ -14,11 +14,11 @@ export interface HeardOnset {
 export interface MetricalPath {
   /** For each note, ticks from the first bar line at or before the first note. */
   readonly atTicks: readonly number[];
-  /** For each note, seconds a beat on the way to it. */
+  /** For each note, seconds per beat on the way to it. */
   readonly beatSec: readonly number[];
-  /** For each note, how far in seconds the player's clock is ahead of its onset. */
+  /** For each note, how far the player's clock is ahead of its onset, in seconds. */
   readonly aheadSec: readonly number[];
-  /** Natural log of the probability of path and times; comparable between plans for the same onsets. */
+  /** Natural log of the probability of path and times; for the same onsets comparable between plans. */
   readonly logLik: number;
 }
 
@@ -29,28 +29,28 @@ export interface PlanPrior {
   readonly logPrior: number;
 }
 
-/** Seconds to note n, 1 or more, from where the player's clock was at the note before; after a rest the clock begins anew. */
+/** Seconds to note n (n ≥ 1) from the player's clock at the note before; after a rest the clock starts afresh. */
 export function clockSec(onsets: readonly HeardOnset[], { aheadSec }: MetricalPath, n: number): number {
   const { onsetSec, restSec } = onsets[n];
   return onsetSec - onsets[n - 1].onsetSec - (restSec > 0 ? 0 : aheadSec[n - 1]);
 }
 
-/** Paths this much less likely than the best of their plan, in natural log, are given up. */
+/** Paths less likely than the best of their plan by this, in natural log, are dropped. */
 const BEAM = 9;
-/** States that there is room for before it grows. */
+/** Initial capacity in states; it grows when needed. */
 const KEPT_AT_FIRST = 4096;
-/** Plans this much less likely than the best one so far, in natural log, are given up. */
+/** Plans less likely than the best so far by this, in natural log, are dropped. */
 const PLAN_BEAM = 40;
 
 /**
- * Reads onsets on metrical grids: a hidden Markov model whose states are the place in the bar and the tempo, and
- * whose observations are the times from onset to onset (Raphael, Artificial Intelligence 137, 217-238, 2002; "metrical
- * HMM" in Nakamura, Yoshii & Sagayama, IEEE/ACM TASLP 25(4), 794-806, 2017). Places carry notes with the probability
- * of their level (Temperley 2007); at rests the clock may stand still for a breath. Decoded by Viterbi with a beam, all
- * plans side by side.
+ * Reads onsets on metrical grids with a hidden Markov model whose states are the place in the bar and the tempo, and whose
+ * observations are the times from onset to onset (Raphael, Artificial Intelligence 137, 217-238, 2002; "metrical HMM"
+ * in Nakamura, Yoshii & Sagayama, IEEE/ACM TASLP 25(4), 794-806, 2017). The probability that a place carries a note
+ * follows from its level (Temperley 2007); at rests the clock may stand still for a breath. Viterbi decoding with a beam,
+ * all plans side by side.
  * @param onsets  in time order; at least one
  * @param plans  at least one
- * @returns for each plan its likeliest path, its prior left aside; null when it fell too far behind
+ * @returns the likeliest path of each plan, without its prior; null for plans that fell too far behind
  */
 export function readOnGrids(
   onsets: readonly HeardOnset[],
@@ -70,16 +70,16 @@ export function readOnGrids(
   return decoders.map((decoder, d) => (going.has(d) ? decoder.path() : null));
 }
 
-/** The states that each note kept within the beam, note after note: each with the one it came from. */
+/** The states within the beam at every note, each with the state that it came from. */
 class KeptStates {
-  /** Of note n: from `begin[n]` to before `begin[n + 1]`. */
+  /** Those of note n run from `begin[n]` to just before `begin[n + 1]`. */
   readonly begin = [0];
   state = new Int32Array(KEPT_AT_FIRST);
   from = new Int32Array(KEPT_AT_FIRST);
   ticks = new Int16Array(KEPT_AT_FIRST);
   ahead = new Uint8Array(KEPT_AT_FIRST);
 
-  /** Makes room for so many states more. */
+  /** Makes room for `count` more states. */
   grow(count: number): void {
     const needed = this.begin[this.begin.length - 1] + count;
     if (needed <= this.state.length) return;
@@ -96,29 +96,29 @@ class KeptStates {
   }
 }
 
-/** Viterbi decoding of one plan, note by note; state: tempo × places + place. */
+/** Viterbi decoding of one plan, note by note; a state is tempo × places + place. */
 class PlanDecoder {
   readonly #plan: BarPlan;
   readonly #tempos: readonly number[];
   readonly #steps: BarSteps;
   readonly #liking: number[];
   readonly #width: number;
-  /** Scores of all states at this note, and how the states were reached. */
+  /** Scores of all states at this note, and how each was reached. */
   readonly #score: Float64Array;
   readonly #nextFrom: Int32Array;
   readonly #nextTicks: Int16Array;
   readonly #nextAhead: Uint8Array;
-  /** Scores after the change of tempo, before the step in the bar, and the kept states they came from. */
+  /** Scores after the change of tempo but before the step in the bar, and the kept states they came from. */
   readonly #moved: Float64Array;
   readonly #movedFrom: Int32Array;
   readonly #kept = new KeptStates();
-  /** States that were moved, and that were reached, since the last note; how many. */
+  /** States moved, and states reached, since the last note, with their counts. */
   readonly #movedStates: Int32Array;
   #movedCount = 0;
   readonly #reached: Int32Array;
   #reachedCount = 0;
   readonly #tempoOf: Int32Array;
-  /** Scores below this will not be kept. */
+  /** States that score less than this will not be kept. */
   #least = Number.NEGATIVE_INFINITY;
   /** Score of the best state. */
   best = Number.NEGATIVE_INFINITY;
@@ -151,12 +151,12 @@ class PlanDecoder {
     this.#keep();
   }
 
-  /** Goes on to the next note. @returns score of its best state */
+  /** Advances to the next note. @returns the score of its best state */
   step(times: TimeScores): number {
     const likeliest = this.#changeTempo();
     for (let r = 0; r < this.#reachedCount; r++) this.#score[this.#reached[r]] = Number.NEGATIVE_INFINITY;
     this.#reachedCount = 0;
-    // The likeliest state first: what cannot come within the beam of where it leads is left out.
+    // The likeliest state comes first, so that most others can be skipped as outside its beam.
     this.#least = Number.NEGATIVE_INFINITY;
     this.#arrive(likeliest, times);
     for (let m = 0; m < this.#movedCount; m++) this.#arrive(this.#movedStates[m], times);
@@ -164,7 +164,7 @@ class PlanDecoder {
     return this.best;
   }
 
-  /** From every kept state to the tempos beside it. @returns the likeliest state then */
+  /** Moves every kept state to the neighbouring tempos. @returns the likeliest state after that */
   #changeTempo(): number {
     const { state, begin } = this.#kept;
     const first = begin[begin.length - 2];
@@ -199,7 +199,7 @@ class PlanDecoder {
     const place = state - first;
     const here = this.#moved[state];
     const from = this.#movedFrom[state];
-    // At rests the clock begins anew.
+    // At a rest the clock starts afresh.
     const before = times.rests ? NOT_AHEAD : this.#kept.ahead[from];
     const row = times.know(tempo, before);
     if (here + times.peak[row] < this.#least) return;
@@ -258,7 +258,7 @@ class PlanDecoder {
     this.best = best;
   }
 
-  /** The likeliest path to the note that was reached. */
+  /** The likeliest path to the current note. */
   path(): MetricalPath {
     const { begin, state, from, ticks, ahead } = this.#kept;
     let k = state.findIndex((s, i) => i >= begin[begin.length - 2] && this.#score[s] === this.best);

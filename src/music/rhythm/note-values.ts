@@ -1,7 +1,7 @@
 import { type BarPlan, TICKS_PER_BEAT } from './metre.ts';
 import type { HeardOnset, MetricalPath } from './metrical-hmm.ts';
 
-/** Lengths that one sign or two tied ones write, in ticks, with how common each is (set by hand [no source]). */
+/** Lengths that one note, or two tied ones, can write, in ticks, with how common each is (set by hand [no source]). */
 const VALUES: readonly (readonly [ticks: number, share: number])[] = [
   [3, 0.05],
   [4, 0.02],
@@ -20,18 +20,18 @@ const VALUES: readonly (readonly [ticks: number, share: number])[] = [
   [84, 0.005],
   [96, 0.01],
 ];
-/** Share of its written length that a note before a rest sounds, and the spread of that share (common practice). */
+/** A note before a rest sounds for this share of its written length, with this spread (common practice). */
 const SOUNDED = 0.85;
 const SOUNDED_SPREAD = 0.11;
-/** How much likelier it is that a note fills the time to the next one than that a rest is written. */
+/** How much likelier it is that a note fills the time to the next one than that it is followed by a rest. */
 const FILLS_ODDS = 4;
 /** How much likelier it is that a note or rest ends on a beat than inside one. */
 const ENDS_ON_BEAT_ODDS = 3;
 
 /**
- * The written length of each note: up to the next one where the sound goes on, else the likeliest value for how long
- * it sounded, the remainder being a rest.
- * @returns ticks, one for each note
+ * The written length of each note: up to the next one if the sound goes on; else the likeliest value for how long it
+ * sounded, with a rest for the remainder.
+ * @returns ticks, one number per note
  */
 export function writtenLengths(
   notes: readonly { readonly onsetSec: number; readonly offsetSec: number }[],
@@ -72,7 +72,7 @@ function likeliestLength(soundedTicks: number, room: number, atTicks: number, pl
   return best;
 }
 
-/** A note ends where one may begin; in a beat that it divides itself, in the same division. */
+/** A note may end where one may begin; within a beat that the note itself divides, on the same division. */
 function endsOnGrid(endTicks: number, plan: BarPlan, atTicks: number): boolean {
   if (!plan.places.includes(endTicks % plan.barTicks)) return false;
   const sameBeat = Math.floor(atTicks / TICKS_PER_BEAT) === Math.floor(endTicks / TICKS_PER_BEAT);

@@ -1,23 +1,23 @@
 import type { Metre } from './metre.ts';
 
-/** How full the bars of a kind of tune are. */
+/** How the bars of one kind of tune are filled. */
 export interface OnsetProfile {
   readonly metre: Metre;
-  /** How common such tunes are, (0, 1). */
+  /** Share of such tunes, (0, 1). */
   readonly share: number;
   /** For each sixteenth of a bar, how often a note begins there, [0, 1]. */
   readonly sixteenths: readonly number[] | undefined;
-  /** It may be played as a shuffle. */
+  /** True if it may be played as a shuffle. */
   readonly swings: boolean;
 }
 
 /*
  * Counted in 4857 tunes in which 95 % of the notes lie on sixteenths: German folk songs (Essen folksong collection,
  * Schaffrath 1995) and fiddle tunes (Ryan's Mammoth Collection, 1883; Aird, 1778; O'Neill, 1850 tunes), as music21 10.5
- * holds them, the fiddle tunes weighing double; a tenth was left out for reporting. Tunes in quarters, mixed values,
- * eighths and sixteenths are told apart by how often a note begins inside a beat. The shares of sixteenths in 4/4 are
- * those of 2/4 twice: the few that there are in 4/4 are dotted. Even sixteenths in 2/4 and the kinds of 6/8 are components
- * of mixtures of Bernoulli profiles fitted to the same tunes by EM. Shares of tunes: as counted, in 4/4 and 2/4 together.
+ * has them, with double weight for the fiddle tunes; a tenth was left out for reporting. Tunes in quarters, mixed values,
+ * eighths and sixteenths are distinguished by how often a note begins inside a beat. Sixteenths in 4/4 use those of 2/4
+ * twice, because the few such tunes in 4/4 are dotted. Even sixteenths in 2/4 and the kinds of 6/8 are components of
+ * mixtures of Bernoulli profiles fitted to the same tunes by EM. Shares of tunes are as counted, 4/4 and 2/4 together.
  */
 const SIXTEENTHS_2_4 = [0.97, 0.59, 0.85, 0.77, 0.94, 0.54, 0.85, 0.67];
 /** Set by hand [no source]. */

@@ -1,19 +1,20 @@
 import type { BarPlan } from './metre.ts';
 import { LONGEST_TICKS } from './time-scores.ts';
 
-/** Two places of a tune that go alike: positions of notes. */
+/** Two places in a tune that continue alike: positions of notes. */
 export interface Parallel {
   readonly earlier: number;
   readonly later: number;
 }
 
-/** So many notes in a row make places alike. */
+/** This many notes in a row must match for two places to count as alike. */
 const ALIKE_NOTES = 4;
 
 /**
- * Where a tune repeats itself: notes that end the same steps in pitch and in time as an earlier one, with the latest such.
+ * Where a tune repeats itself: every note that ends the same steps in pitch and time as an earlier one, paired with the
+ * latest such note.
  * @param pitches  MIDI numbers
- * @param stepTicks  for each note the time from the one before it; null over a rest
+ * @param stepTicks  for each note the time from the one before it; null across a rest
  */
 export function findParallels(pitches: readonly number[], stepTicks: readonly (number | null)[]): Parallel[] {
   const steps = numberedSteps(pitches, stepTicks);
@@ -30,10 +31,10 @@ export function findParallels(pitches: readonly number[], stepTicks: readonly (n
   return parallels;
 }
 
-/** More than the steps in time that there are, a rest among them. */
+/** More than the number of different steps in time, a rest included. */
 const STEPS_APART = LONGEST_TICKS + 2;
 
-/** A number below the count of notes for each step in pitch and in time, the same for steps that are alike. */
+/** Numbers the steps in pitch and time: equal steps get equal numbers, all less than the count of notes. */
 function numberedSteps(pitches: readonly number[], stepTicks: readonly (number | null)[]): Int32Array {
   const numbers = new Map<number, number>();
   const steps = new Int32Array(pitches.length);
@@ -46,14 +47,14 @@ function numberedSteps(pitches: readonly number[], stepTicks: readonly (number |
   return steps;
 }
 
-/** Fewer notes in a row that go alike are no repeat of their own. */
+/** A match of fewer notes in a row is no repeat. */
 const FEWEST_REPEATED = 5;
 
 /**
- * First notes of the stretches that go like an earlier stretch, and of those earlier ones: listeners take where a pattern begins
- * for a strong place (parallelism: Lerdahl & Jackendoff, A Generative Theory of Tonal Music, 1983, MPR 1; Temperley & Bartlette,
- * Music Perception 20(2), 117-149, 2002).
- * @returns positions of notes, rising
+ * First notes of the stretches that repeat an earlier stretch, and of those earlier ones: listeners hear the start of a
+ * pattern as a strong place (parallelism: Lerdahl & Jackendoff, A Generative Theory of Tonal Music, 1983, MPR 1; Temperley
+ * & Bartlette, Music Perception 20(2), 117-149, 2002).
+ * @returns positions of notes, ascending
  */
 export function repeatStarts(parallels: readonly Parallel[]): number[] {
   const starts = new Set<number>();
@@ -73,19 +74,19 @@ export function repeatStarts(parallels: readonly Parallel[]): number[] {
 }
 
 /*
- * How far apart the repeats of a tune are, counted in the tunes of `onset-shares.ts`, each tune weighing the same: an odd
+ * How far apart the repeats of a tune are, counted in the tunes of `onset-shares.ts`, each tune with the same weight. An odd
  * number of bars is rare, since phrases come in twos and fours.
  */
 const BROKEN_SHARE = 0.15;
 const ODD_SHARE = 0.11;
 const TWO_SHARE = 0.27;
 const FOUR_SHARE = 0.47;
-/** Neighbouring repeats tell the same thing again. */
+/** Neighbouring repeats are not independent evidence: each counts this much. */
 const EACH_COUNTS = 0.45;
 
 /**
- * How well the repeats of a tune go with the bars of a plan: natural log of its odds against repeats that lie anyhow.
- * @param usualTicks  usual time from note to note, so that plans of other pulses can be compared
+ * How well the repeats of a tune fit the bars of a plan: natural log of the odds against repeats at random distances.
+ * @param usualTicks  median time from note to note, which makes plans of different pulses comparable
  */
 export function parallelScore(
   parallels: readonly Parallel[],
@@ -95,7 +96,7 @@ export function parallelScore(
 ): number {
   const steps = Math.max(2, barTicks / usualTicks);
   const broken = EACH_COUNTS * Math.log((BROKEN_SHARE * steps) / (steps - 1));
-  // Of the whole bars, every other one is odd, every fourth a two, every fourth a four.
+  // Of all whole numbers of bars, half are odd, a quarter are twos and a quarter are fours.
   const odd = EACH_COUNTS * Math.log(ODD_SHARE * 2 * steps);
   const two = EACH_COUNTS * Math.log(TWO_SHARE * 4 * steps);
   const four = EACH_COUNTS * Math.log(FOUR_SHARE * 4 * steps);

@@ -4,7 +4,7 @@ import { mayBeReread } from './rereading.ts';
 import { TEMPO_KEEP, TEMPO_MOVE } from './tempo.ts';
 import { timeScore } from './time-scores.ts';
 
-/** Onsets as one bar plan reads them. */
+/** Onsets as read on one bar plan. */
 export interface Reading {
   readonly plan: BarPlan;
   readonly path: MetricalPath;
@@ -12,12 +12,12 @@ export interface Reading {
   readonly score: number;
 }
 
-/** Readings whose pulses differ by less than this, in natural log, are one reading with other bars. */
+/** Readings whose pulses differ by less than this, in natural log, differ only in their bars. */
 const SAME_PULSE_LN = 0.1;
-/** Readings this much less likely than the best one, in natural log, are given up before bars are placed. */
+/** Readings less likely than the best one by this, in natural log, are dropped before bars are placed. */
 const PULSE_BEAM = 40;
 
-/** The best reading of each pulse, as one and its double, in two and in three (a jig and a shuffle), the best of all first. */
+/** The best reading of each pulse (a pulse and its double; in two and in three, as a jig and a shuffle), likeliest first. */
 export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly Reading[]): Reading[] {
   const best: Reading[] = [];
   const pulses: { readonly ticks: number; readonly lnSec: number }[] = [];
@@ -33,7 +33,7 @@ export function bestOfPulses(onsets: readonly HeardOnset[], readings: readonly R
   return best;
 }
 
-/** Natural log of prior times likelihood of when the notes of a path begin, those left out whose times are read anew with its bars. */
+/** Natural log of prior times likelihood of the onset times of a path, except the times that are re-read together with its bars. */
 export function timesScore(onsets: readonly HeardOnset[], path: MetricalPath): number {
   let sum = 0;
   const { atTicks, beatSec } = path;
@@ -50,7 +50,7 @@ export function timesScore(onsets: readonly HeardOnset[], path: MetricalPath): n
   return sum;
 }
 
-/** Quarter notes a minute: mean over the stretches between onsets that hold no rest; the decoder's own tempo when there are none. */
+/** Quarter notes a minute: the mean over all stretches between onsets without a rest; the decoder's own tempo if there are none. */
 export function meanTempo(onsets: readonly HeardOnset[], path: MetricalPath): number {
   let ticks = 0;
   let sec = 0;

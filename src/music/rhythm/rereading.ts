@@ -3,10 +3,10 @@ import { clockSec, type HeardOnset, type MetricalPath } from './metrical-hmm.ts'
 import { clockMayStand, timeScore } from './time-scores.ts';
 
 const SIXTEENTH = TICKS_PER_BEAT / 4;
-/** A time that would do as another length, too, at so much less in natural log, may be read anew with the bars. */
+/** A time may be re-read with the bars if another length is less likely by no more than this, in natural log. */
 const DOUBT = 4;
 
-/** For each note, true where the time before it may be read anew when bars are put to it: the clock may stand still, or it is in doubt. */
+/** For each note, whether the time before it may be re-read when bars are placed: its length is in doubt, or the clock may have stopped. */
 export function mayBeReread(onsets: readonly HeardOnset[], path: MetricalPath): boolean[] {
   const { atTicks, beatSec } = path;
   return clockMayStand(onsets).map((mayStand, n) => {

@@ -1,32 +1,32 @@
 import { median } from '../../statistics.ts';
 import { TICKS_PER_BEAT } from './metre.ts';
 
-/** Spread of an onset about the clock that the player goes by, and of the clock from note to note, as a share of the time. */
+/** Spread of an onset around the player's clock, and of the clock from note to note as a share of the time. */
 const JITTER_SEC = 0.025;
 const JITTER_SHARE = 0.04;
-/** How much of the spread of an onset is left in what is known of the clock after it (steady state of a Kalman filter). */
+/** Share of an onset's spread that remains in the estimate of the clock after it (a Kalman filter in steady state). */
 const CLOCK_SHARE = 0.4;
-/** The clock is known to be ahead of an onset in steps of so much, and by so many of them at most. */
+/** How far the clock is ahead of an onset is tracked in steps of this size, up to this many. */
 const AHEAD_STEP_SEC = 0.006;
 const MOST_AHEAD = 7;
 export const AHEAD_STATES = 2 * MOST_AHEAD + 1;
-/** Log density of a time that fits nowhere (a slip), per second. */
+/** Log density, per second, of a time that fits nowhere (a slip). */
 export const SLIP = -9;
-/** Times further off than this many spreads are slips: the rest of the normal curve is under a hundredth of one. */
+/** Times more than this many spreads off are slips: there the tail of the normal curve is under a hundredth of one slip. */
 const FARTHEST_SPREADS = 6;
-/** Times so far above a slip, in natural log, that slips need not be tried beside them. */
+/** A time whose score exceeds that of a slip by this much, in natural log, is never a slip. */
 export const NO_SLIP = 0.5;
 /**
- * So many times are off by more than usual, and by so many spreads: of the times in 78 transcribed development takes
- * half are within 9 ms of what was played and 2 % off by more than 50 ms, which no single normal curve fits.
+ * Share of times that are further off than usual, and by how many spreads. In 78 transcribed development takes half of the
+ * times are within 9 ms of what was played and 2 % are off by more than 50 ms, which no single normal curve fits.
  */
 const LOOSE_SHARE = 0.05;
 const LOOSE_SPREADS = 2.5;
-/** An onset so many spreads off the clock moves the clock with it. */
+/** An onset more than this many spreads off the clock moves the clock with it. */
 const FOLLOWED_SPREADS = 3;
 /** Longest time between two onsets, in ticks. */
 export const LONGEST_TICKS = 12 * TICKS_PER_BEAT;
-/** A rest may be kept in time, stretched for breath, or cut short: shares, and how far in seconds. */
+/** A rest may be kept in time, stretched for a breath, or cut short: the share of each, and by how many seconds. */
 const REST = {
   kept: 0.35,
   stretched: 0.5,
@@ -37,34 +37,35 @@ const REST = {
   waitSec: 4,
 };
 /**
- * A long note may be held beyond its time without a breath (a fermata; in a room the breath after it is often not heard): how
- * often, and how far on average and at most, notes so long as a time and against the usual step. Of shares of 0, 2 and 5 % and
- * lengths from 0.5 to 0.9 s those with the most downbeats right where pauses are filled, at no loss elsewhere
+ * A long note may be held beyond its time without a breath (a fermata, or a breath hidden by the room): how often, by how
+ * much on average and at most, and how long a note must be, in seconds and relative to the median step. Of shares of 0, 2
+ * and 5 % and lengths from 0.5 to 0.9 s, these had the most downbeats right where pauses are filled, without loss elsewhere
  * (tests/bench/music/bars.ts).
  */
 const HELD = { share: 0.03, sec: 0.4, mostSec: 0.8, fromSec: 0.5, fromSteps: 1.6 };
 /**
- * Share of its written length that a note before a rest sounds, and its spread (as in note-values.ts); so many have a written
- * rest after them and may sound any share. It counts half (of 0, 0.5 and 1 the best on tunes left out of every fit), and only
- * where the gap is no longer than a breath: a longer one is a rest of the tune or talk.
+ * Share of its written length for which a note before a rest sounds, and its spread (as in note-values.ts). A share `rests`
+ * has a written rest after it, so that the note may have sounded for any time. The evidence counts half (of 0, 0.5 and 1
+ * the best on tunes left out of every fit), and only if the gap is no longer than a breath: a longer one is a rest of the
+ * tune, or talk.
  */
 const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5, breathSec: 1 };
 
 /**
- * Log densities of one time between two onsets, for every tempo, how far the clock was ahead of the first onset, and distance in
- * ticks. A row is worked out when it is first asked for, and only where the time is no mere slip, so that all bar plans can share
- * it at little cost.
+ * Log densities of one time between two onsets, for every tempo, every lead of the clock over the first onset, and every
+ * distance in ticks. A row is worked out when first asked for, and only where the time is no slip, so that all bar plans
+ * share the work.
  */
 export class TimeScores {
   readonly #beatSec: readonly number[];
   readonly #width = LONGEST_TICKS + 1;
-  /** Score of a row at `row * width`, place in the row: ticks; right where `fewest` to `most` say. */
+  /** Scores at `row * width + ticks`; valid only from `fewest` to `most`. */
   readonly scores: Float64Array;
-  /** Beside each score: how far the clock is ahead of the second onset then, as a state. */
+  /** For each score: how far the clock would then be ahead of the second onset, as a state. */
   readonly ahead: Uint8Array;
   readonly fewest: Int16Array;
   readonly most: Int16Array;
-  /** Within these the time is no mere slip; `likelyFewest` is past `likelyMost` when it is one everywhere. */
+  /** Within these ticks the time is no slip; if it is one everywhere, `likelyFewest` exceeds `likelyMost`. */
   readonly likelyFewest: Int16Array;
   readonly likelyMost: Int16Array;
   /** Best score of each row. */
@@ -73,7 +74,7 @@ export class TimeScores {
   #sec = 0;
   #restSec = 0;
 
-  /** @param beatSec  seconds a beat of each tempo */
+  /** @param beatSec  seconds per beat of each tempo */
   constructor(beatSec: readonly number[]) {
     const rows = beatSec.length * AHEAD_STATES;
     this.#beatSec = beatSec;
@@ -87,19 +88,19 @@ export class TimeScores {
     this.#known = new Uint8Array(rows);
   }
 
-  /** Goes on to the next pair of onsets: the time between them, and how much of it is rest. */
+  /** Advances to the next pair of onsets, `sec` apart, of which `restSec` are rest. */
   begin(sec: number, restSec: number): void {
     this.#sec = sec;
     this.#restSec = restSec;
     this.#known.fill(0);
   }
 
-  /** True when the time holds a rest. */
+  /** True if the time contains a rest. */
   get rests(): boolean {
     return this.#restSec > 0;
   }
 
-  /** Makes the row of a tempo ready. @returns the row */
+  /** Makes the row of a tempo and lead ready. @returns the row */
   know(tempo: number, ahead: number): number {
     const row = tempo * AHEAD_STATES + ahead;
     if (this.#known[row] === 1) return row;
@@ -111,7 +112,7 @@ export class TimeScores {
     this.peak[row] = SLIP;
     let fewest = nearest + 1;
     let most = nearest;
-    // Scores fall on either side of the nearest distance.
+    // Scores fall off to either side of the nearest distance.
     while (fewest > 1 && this.#score(row, sec, fewest - 1, tickSec) > SLIP + NO_SLIP) fewest--;
     while (most < LONGEST_TICKS && this.#score(row, sec, most + 1, tickSec) > SLIP + NO_SLIP) most++;
     this.likelyFewest[row] = fewest;
@@ -122,7 +123,7 @@ export class TimeScores {
       this.most[row] = LONGEST_TICKS;
       return row;
     }
-    // A beat more on either side, so that from every place some other one is in reach.
+    // One beat more on either side, so that every place can reach another one.
     this.fewest[row] = Math.max(1, fewest - TICKS_PER_BEAT);
     this.most[row] = Math.min(LONGEST_TICKS, most + TICKS_PER_BEAT);
     this.#slip(at, this.fewest[row], fewest);
@@ -152,9 +153,9 @@ export function aheadSec(state: number): number {
 }
 
 /**
- * How far the clock is ahead of an onset: an early onset is mostly jitter, and the clock goes on behind it. At rests and after
- * slips the clock begins anew.
- * @param sec  from where the clock was at the onset before
+ * How far the clock is ahead of an onset. An early onset is mostly jitter, and the clock stays behind it. At rests and after
+ * slips the clock starts afresh.
+ * @param sec  from the clock at the onset before
  */
 function aheadAfter(sec: number, expectedSec: number, restSec: number): number {
   if (restSec > 0) return MOST_AHEAD;
@@ -169,7 +170,7 @@ function aheadAfter(sec: number, expectedSec: number, restSec: number): number {
 
 const SLIP_DENSITY = Math.exp(SLIP);
 
-/** For each note, true where the clock may have stood still before it: at a rest, or while a long note was held. */
+/** For each note, whether the clock may have stopped before it: at a rest, or while a long note was held. */
 export function clockMayStand(
   onsets: readonly { readonly onsetSec: number; readonly restSec: number }[],
 ): boolean[] {
@@ -178,7 +179,7 @@ export function clockMayStand(
   return onsets.map(({ restSec }, i) => i > 0 && (restSec > 0 || steps[i - 1] >= longSec));
 }
 
-/** Log density of the time from where the clock was at one onset to the next onset, given what the score says it should be and how much of it is rest. */
+/** Log density of the time from the clock at one onset to the next onset, given the time that the score expects and how much of it is rest. */
 export function timeScore(sec: number, expectedSec: number, restSec: number): number {
   const share = JITTER_SHARE * expectedSec;
   const spread = Math.sqrt((1 + CLOCK_SHARE) * JITTER_SEC * JITTER_SEC + share * share);
@@ -189,7 +190,7 @@ export function timeScore(sec: number, expectedSec: number, restSec: number): nu
   }
   const kept = jitterDensity(Math.abs(late) / spread) / spread;
   if (restSec === 0) return Math.log(kept + held + SLIP_DENSITY);
-  // The clock stands still no longer than the rest: the note itself is never longer than written.
+  // The clock stops for no longer than the rest: the note itself is never longer than written.
   if (late > restSec + spread) return SLIP;
   const moved =
     late >= 0
@@ -200,7 +201,7 @@ export function timeScore(sec: number, expectedSec: number, restSec: number): nu
   return Math.log(REST.kept * kept + moved + SLIP_DENSITY) + sounded;
 }
 
-/** Densities of onsets so many spreads off, by steps of `1 / JITTER_STEPS`: worked out once, as they are asked for most often. */
+/** Densities of onsets by deviation, in steps of `1 / JITTER_STEPS` spreads: a table, as they are needed most often. */
 const JITTER_STEPS = 256;
 const JITTER_DENSITIES = Float64Array.from({ length: FARTHEST_SPREADS * JITTER_STEPS + 1 }, (_, i) => {
   const away = (i / JITTER_STEPS) ** 2;
@@ -213,13 +214,13 @@ function jitterDensity(spreads: number): number {
   return JITTER_DENSITIES[Math.min(FARTHEST_SPREADS * JITTER_STEPS, Math.round(spreads * JITTER_STEPS))];
 }
 
-/** Density of a note's being held on so long beyond its time. */
+/** Density of a note being held this long beyond its time. */
 function heldDensity(lateSec: number, expectedSec: number): number {
   if (lateSec <= 0 || lateSec >= HELD.mostSec || expectedSec < HELD.fromSec) return 0;
   return (HELD.share * Math.exp(-lateSec / HELD.sec)) / HELD.sec;
 }
 
-/** Log density of how long the note before a rest sounded, given the time to the next note that the score says. */
+/** Log density of how long the note before a rest sounded, given the time to the next note in the score. */
 function soundedScore(soundedSec: number, expectedSec: number): number {
   const away = (soundedSec / expectedSec - SOUNDED.share) / SOUNDED.spread;
   const full = Math.exp(-0.5 * away * away) / (SOUNDED.spread * Math.sqrt(2 * Math.PI));

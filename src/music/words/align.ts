@@ -1,19 +1,19 @@
 import type { SungSyllable } from './verses.ts';
 
-/** How well words may go under a note: costs in natural log of odds, each against its being neither. */
+/** What each use of a note costs, as natural log odds against using it for neither words nor silence. */
 export interface NoteCosts {
-  /** A syllable that is not the first of its line begins here. */
+  /** A syllable begins here, but not the first of its line. */
   readonly begin: number;
   /** A line begins here. */
   readonly line: number;
-  /** The syllable before is held over this note. */
+  /** The previous syllable is held through this note. */
   readonly hold: number;
-  /** Beside that, a stressed or an unstressed syllable begins here. */
+  /** Extra cost if the syllable that begins here is stressed, and if it is unstressed. */
   readonly stressed: number;
   readonly unstressed: number;
 }
 
-/** A syllable with where it goes: `note` null when it found none; `joined` when it is sung with the one before. */
+/** A syllable and its note: `note` is null if it found none; `joined` if it shares the note of the previous syllable. */
 export interface Placed {
   readonly note: number | null;
   readonly holds: number;
@@ -22,37 +22,37 @@ export interface Placed {
 
 export interface Alignment {
   readonly cost: number;
-  /** By line, one for each syllable. */
+  /** Per line, one entry for each syllable. */
   readonly lines: readonly (readonly Placed[])[];
 }
 
-/** A syllable is held over no more notes than this. */
+/** A syllable is held through at most this many notes. */
 const MOST_HOLDS = 9;
-/** No note for a syllable, rather a later one of the text; for a whole line, to begin with and for each syllable. */
+/** Leaving a syllable without a note (in doubt a later one), and leaving a whole line without: once, and per syllable. */
 const DROPPED = 4.5;
 const DROPPED_LATER = 0.02;
 const LINE_DROPPED = 5;
 const LINE_SYLLABLE_DROPPED = 0.8;
 /**
- * Two syllables on one note: of words that meet with their vowels; and of one word that the rules of its language split, which
- * may be mute or not, or are told but better there than dropped.
+ * Two syllables on one note: of two words that meet vowel to vowel; and of one word that rules have split, either with a vowel that
+ * may be mute, or by a certain split, which is still better than dropping a syllable.
  */
 const MEETING = 0.6;
 const IN_WORD = { open: 3, told: 4.3 } as const;
-/** Notes without words between two lines, before the first, or after the last: to begin with, and each. */
+/** Notes without words between two lines, before the first, or after the last: once, and per note. */
 const SILENT = 4;
 const SILENT_NOTE = 0.7;
-/** A hold that was marked is not there, or one that was not marked is, where some are. */
+/** Ignoring a hold that was marked, or holding a syllable without a mark where others are marked. */
 const MARK_MISSED = 4;
 const UNMARKED_HOLD = 2.2;
 
 const STEP = { silent: 1, begin: 2, dropped: 3, joined: 4, lineDropped: 5 } as const;
 
 /**
- * Lays lines under notes: of all ways the one of least cost (dynamic programming over syllables and notes, as two
- * sequences are aligned; Needleman & Wunsch, J. Mol. Biol. 48, 443-453, 1970).
+ * Lays lines under notes in the way that costs least (dynamic programming over syllables and notes, as sequences are
+ * aligned; Needleman & Wunsch, J. Mol. Biol. 48, 443-453, 1970).
  * @param lines  of syllables; none is empty
- * @param marked  holds were marked by hand, so that what is not marked is less likely held
+ * @param marked  true if holds were marked by hand, which makes unmarked ones less likely
  */
 export function alignLines(
   lines: readonly (readonly SungSyllable[])[],
@@ -73,10 +73,10 @@ export function alignLines(
   firstOf.add(syllables.length);
   const size = (syllables.length + 1) * width;
   const cost = new Float64Array(size).fill(Number.POSITIVE_INFINITY);
-  /** How the state was reached, and from where in the row it came: how many notes back, or how many syllables. */
+  /** How each state was reached, and from how many notes or syllables back. */
   const step = new Uint8Array(size);
   const back = new Uint16Array(size);
-  /** The last syllable has a note of its own. */
+  /** True if the last syllable has a note of its own. */
   const onNote = new Uint8Array(size);
   const silence = silenceCosts(notes);
   cost[0] = 0;
@@ -117,7 +117,7 @@ export function alignLines(
   return { cost: cost[end], lines: byLine(lines, traced(syllables.length, count, step, back)) };
 }
 
-/** For each note the sum of what leaving it and all before it silent costs, beside the beginning. */
+/** For each note, the cost of leaving it and all before it silent, without the cost of starting a silence. */
 function silenceCosts(notes: readonly NoteCosts[]): Float64Array {
   const sums = new Float64Array(notes.length + 1);
   for (let n = 0; n < notes.length; n++) sums[n + 1] = sums[n] + SILENT_NOTE;
@@ -126,7 +126,7 @@ function silenceCosts(notes: readonly NoteCosts[]): Float64Array {
 
 type Reach = (to: number, sum: number, how: number, from: number, sounds: 0 | 1) => void;
 
-/** Notes may be left without words before a line, from any place on: the best place so far is carried along. */
+/** Leaves notes silent before a line, starting anywhere; the best start so far is carried along. */
 function leaveSilent(
   s: number,
   cost: Float64Array,
@@ -140,7 +140,7 @@ function leaveSilent(
   const row = s * width;
   for (let n = 0; n < width; n++) {
     if (best >= 0) reach(row + n, bestCost + SILENT + silence[n], STEP.silent, n - best, 0);
-    // Like a line, silence begins where the tune breaks off.
+    // Like a line, a silence begins at a break of the tune.
     const own = cost[row + n] + (notes[n]?.line ?? 0) - silence[n];
     if (own < bestCost) {
       bestCost = own;
@@ -149,7 +149,7 @@ function leaveSilent(
   }
 }
 
-/** What it costs to sing a syllable on the note of the one before. */
+/** The cost of singing a syllable on the note of the previous one. */
 function joinCost(before: SungSyllable, syllable: SungSyllable): number {
   if (before.holds > 0) return Number.POSITIVE_INFINITY;
   if (before.meets) return MEETING;

@@ -3,17 +3,17 @@ import { breakStrengths } from '../breaks.ts';
 import type { Phrase } from '../phrases.ts';
 import type { NoteCosts } from './align.ts';
 
-/** What is known about a note when words are laid under it: times, pitch and place in the bar, where known. */
+/** What is known about a note when words are laid under it: times, pitch, and its place in the bar if known. */
 export interface SungNote {
   readonly start: NoteStart;
   readonly onsetSec?: number;
   readonly offsetSec?: number;
   readonly midi?: number;
-  /** How strong its place in the bar is: 0 on the bar line, 1 on a beat, 2 between beats. */
+  /** How weak its place in the bar is: 0 on the bar line, 1 on a beat, 2 between beats. */
   readonly weakness?: 0 | 1 | 2;
 }
 
-/** The cost of holding a syllable over a note that begins like this: no new attack, no new syllable. */
+/** The cost of holding a syllable through a note, by how the note begins: without an attack a new syllable is unlikely. */
 const START_COST: Readonly<Record<NoteStart, number>> = {
   glide: 0.4,
   slur: 1,
@@ -22,25 +22,25 @@ const START_COST: Readonly<Record<NoteStart, number>> = {
   tongue: 2.8,
   silence: 2.8,
 };
-/** A note of the same pitch is struck anew for a syllable of its own. */
+/** A repeated pitch is struck for a new syllable, so holding costs this more. */
 const SAME_PITCH = 2.5;
 const SAME_PITCH_SEMITONES = 0.5;
-/** By place in the bar: one syllable is seldom held into a strong place. */
+/** By place in the bar: a syllable is seldom held into a strong place. */
 const PLACE_COST = [1.2, 0.5, -0.3] as const;
-/** By place in the bar: stressed syllables go on strong places, others on weak ones. */
+/** By place in the bar: stressed syllables fall on strong places, others on weak ones. */
 const STRESSED_COST = [0, 0, 0.8] as const;
 const UNSTRESSED_COST = [0.9, 0.2, 0] as const;
-/** Notes shorter than the usual one are held over more easily, longer ones less, for each doubling. */
+/** Notes shorter than the median are more easily held through, longer ones less, by this for each doubling. */
 const LENGTH_COST = 0.7;
 const MOST_DOUBLINGS = 2;
-/** Against a break: to hold over it, and to go on in the line over it; and to begin a line without one. */
+/** At a full break: to hold a syllable through it, and to continue a line across it; and to begin a line where there is no break. */
 const HOLD_OVER_BREAK = 5;
 const GO_ON_OVER_BREAK = 2.5;
 const LINE_WITHOUT_BREAK = 3;
-/** Phrases that were found are a break of this strength. */
+/** A phrase boundary that was detected counts as a break of this strength. */
 const PHRASE_BREAK = 0.6;
 
-/** What it costs to begin a syllable or a line on each note, or to hold one over it. */
+/** The cost, for each note, of beginning a syllable or a line on it, or of holding one through it. */
 export function noteCosts(notes: readonly SungNote[], phrases: readonly Phrase[]): NoteCosts[] {
   const strengths = breaksOf(notes, phrases);
   const lengths = lengthsOf(notes);
@@ -79,7 +79,7 @@ function breaksOf(notes: readonly SungNote[], phrases: readonly Phrase[]): Float
   return strengths;
 }
 
-/** Doublings of the usual length, at most two either way; 0 where lengths are not known. */
+/** Log2 of each length over the median, within ±2; 0 where lengths are unknown. */
 function lengthsOf(notes: readonly SungNote[]): number[] {
   const timed = notes.filter(isTimed);
   if (timed.length < notes.length || notes.length < 2) return notes.map(() => 0);

@@ -2,17 +2,17 @@ import type { Verse } from './verses.ts';
 
 /** One way in which the verses of a song may have been played. */
 export interface Form {
-  /** Times through the tune. */
+  /** How many times the tune is played. */
   readonly passes: number;
   /** The first row: what is sung from the first note to the last. */
   readonly sung: readonly Verse[];
-  /** Further rows: verses that go under the notes of those of the first row, by position among its verses. */
+  /** Further rows: verses that share the notes of a verse of the first row, given by its position there. */
   readonly below: readonly (readonly { readonly verse: Verse; readonly under: number }[])[];
 }
 
 /**
- * The ways in which the stanzas of a song may have been played: once through with all verses under the same notes, as
- * often as there are verses, or anything between, and the refrain as it is written, or after every verse, or before them, too.
+ * The ways in which the stanzas of a song may have been played: once, with all verses under the same notes; once for each
+ * verse; or anything in between. The refrain may come where it is written, after every verse, or also before each.
  */
 export function formsOf(stanzas: readonly Verse[]): Form[] {
   const verses = stanzas.filter(({ kind }) => kind === 'verse');
@@ -26,7 +26,7 @@ export function formsOf(stanzas: readonly Verse[]): Form[] {
     forms.push({ passes, sung: written, below });
     if (refrain === undefined || stanzas.some(({ kind }) => kind === 'other')) continue;
     const after = verses.slice(0, passes).flatMap((verse) => [verse, refrain]);
-    // One that is written first may also be sung first, and may end the song or not.
+    // A refrain that is written first may also be sung first, and may or may not end the song.
     const around =
       stanzas[0].kind === 'refrain'
         ? [
@@ -45,7 +45,7 @@ function isSame(sung: readonly Verse[], other: readonly Verse[]): boolean {
   return sung.length === other.length && sung.every(({ name }, i) => name === other[i].name);
 }
 
-/** The stanzas as they are written as far as the verses that are sung go, with what stands behind the last of them. */
+/** The stanzas in written order, up to the last verse that is sung and whatever follows it. */
 function asWritten(stanzas: readonly Verse[], sung: ReadonlySet<Verse>, all: boolean): Verse[] {
   if (all) return [...stanzas];
   const written: Verse[] = [];
@@ -55,7 +55,7 @@ function asWritten(stanzas: readonly Verse[], sung: ReadonlySet<Verse>, all: boo
     if (stanza.kind === 'verse') left--;
     written.push(stanza);
   }
-  // Parts that only come later are sung once, too.
+  // Parts that only come later are also sung, once.
   const missing = stanzas.filter(
     (stanza) => stanza.kind !== 'verse' && !written.some(({ name }) => name === stanza.name),
   );

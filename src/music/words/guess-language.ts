@@ -1,8 +1,8 @@
 import { LANGUAGES, type LanguageCode } from './languages.ts';
 
 /**
- * Words that hold sentences together, which no text does without for long; those that several of these languages write
- * alike are left out where they decide nothing (common knowledge, no source).
+ * Function words, which no text lacks for long. Words that several of these languages share are left out where they decide
+ * nothing (common knowledge, no source).
  */
 const COMMON: Readonly<Record<LanguageCode, string>> = {
   en: "the and of to is my that was with i you for how it on me your all we she they have when this from but oh i'm don't there be",
@@ -16,7 +16,7 @@ const COMMON: Readonly<Record<LanguageCode, string>> = {
   da: 'og at det en et er jeg du ikke med på min din som vi for den har til af så var når der',
   pl: 'i w na się nie że z do to jest ja ty on mój moja jak po za co od dla są tak ale gdy już',
 };
-/** Letters that a language has and English lacks, each worth half a common word. */
+/** Letters that a language has and English lacks; each counts half as much as a common word. */
 const LETTERS: Readonly<Record<LanguageCode, RegExp | null>> = {
   en: null,
   de: /[äöüß]/g,
@@ -30,12 +30,12 @@ const LETTERS: Readonly<Record<LanguageCode, RegExp | null>> = {
   pl: /[ąćęłńśźż]/g,
 };
 const LETTER_WEIGHT = 0.5;
-/** A language must lead the next one by this much: one common word. */
+/** A language must lead the next one by this: one common word. */
 const CLEAR_LEAD = 1;
 
 /**
- * Which language words are in, by the most common words of each and by letters that few have.
- * @returns null when none leads clearly, as with a word or two
+ * Guesses the language of words from the most common words of each and from letters that few have.
+ * @returns null if none leads clearly, as with a word or two
  */
 export function guessLanguage(text: string): LanguageCode | null {
   const clean = text.normalize('NFC').toLowerCase().replaceAll('’', "'").replaceAll(/[-_]/g, '');

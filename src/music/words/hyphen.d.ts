@@ -1,4 +1,4 @@
-/** One language of the hyphen library, as an ES module sees it. */
+/** One language of the hyphen library, typed as an ES module. */
 declare module 'hyphen/*' {
   const language: {
     hyphenateSync(text: string, options?: { hyphenChar?: string; minWordLength?: number }): string;

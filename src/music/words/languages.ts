@@ -4,7 +4,7 @@ import { ReedtraceError } from '../../errors.ts';
 export const LANGUAGES = ['en', 'de', 'fr', 'es', 'it', 'pt', 'nl', 'sv', 'da', 'pl'] as const;
 export type LanguageCode = (typeof LANGUAGES)[number];
 
-/** A language in English: `German`. */
+/** The English name of a language: `German`. */
 export function languageName(code: LanguageCode): string {
   return new Intl.DisplayNames('en', { type: 'language' }).of(code) ?? code;
 }
@@ -12,21 +12,21 @@ export function languageName(code: LanguageCode): string {
 /** What is needed to split the words of a language as they are sung. */
 export interface Language {
   readonly code: LanguageCode;
-  /** Splits by the hyphenation patterns that typesetters use, with `-`. */
+  /** Splits with `-` by the hyphenation patterns that typesetters use. */
   hyphenate(word: string): string;
-  /** How a word is spoken, in the signs of the CMU dictionary; undefined for words, and languages, that it lacks. */
+  /** How a word is pronounced, in CMU dictionary notation; undefined for unknown words, and in all languages but English. */
   pronounce(word: string): string | undefined;
-  /** Letters that can carry a syllable, lower case. */
+  /** Letters that can be the vowel of a syllable, in lower case. */
   readonly vowels: string;
   /** Two vowels between which a syllable ends. */
   readonly hiatus: RegExp | null;
   /** Endings whose `e` is not sung. */
   readonly silentEnd: RegExp | null;
-  /** Words that the rules get wrong, with their split. */
+  /** Words that the rules split wrongly, with the right split. */
   readonly exceptions: readonly string[];
-  /** Hyphens of the spelling, which are no splits by hand; null where words have none that matter. */
+  /** Hyphens that belong to the spelling and are not splits made by hand; null if they need no care. */
   readonly spelled: RegExp | null;
-  /** The end of one word and the beginning of the next, with a space between, that are often sung as one syllable. */
+  /** The end of one word and the start of the next, with a space between, that are often sung as one syllable. */
   readonly meets: RegExp | null;
 }
 
@@ -41,10 +41,10 @@ const PLAIN: Rules = {
   meets: null,
 };
 
-/** Vowels that meet between words are one syllable in verse (sinalefa), also over a silent h. */
+/** In verse, vowels that meet between words form one syllable (sinalefa), even across a silent h. */
 const SINALEFA = /[aeiouáéíóúàèìòùâêôãõ] (?:h?[aeiouáéíóúàèìòùâêô]|y$)/iu;
 
-/** Strong vowels beside each other and accented weak ones make syllables of their own. */
+/** Adjacent strong vowels, and accented weak ones, form separate syllables. */
 const IBERIAN_HIATUS = /[aeoáéóãõ][aeoáéó]|[íú][aeoáéó]|[aeoáéó][íú]/;
 
 const RULES: Readonly<Record<LanguageCode, Rules>> = {
@@ -99,7 +99,7 @@ const RULES: Readonly<Record<LanguageCode, Rules>> = {
     hiatus: /é[aeiouy]|[aeiou]ï|[aeiou]ë/,
     spelled:
       /-(?:t-)?(?:moi|toi|lui|leurs?|l[ae]s?|nous|vous|y|en|je|tu|ils?|elles?|on|ce|ci|là|m[eê]mes?)$/iu,
-    // A mute e before a vowel is not sung (rule of French verse).
+    // In French verse, a mute e before a vowel is not sung.
     meets: /e h?[aeiouyàâéèêëîïôûœ]/iu,
   },
   es: { ...PLAIN, vowels: 'aeiouáéíóúü', hiatus: IBERIAN_HIATUS, meets: SINALEFA },
@@ -148,9 +148,9 @@ const load: Readonly<Record<LanguageCode, () => Promise<typeof import('hyphen/en
 };
 
 /**
- * Loads the patterns of a language.
- * @param code  `en`, `de`, …; a region after it (`en-GB`) is skipped
- * @throws ReedtraceError E_USAGE that lists the languages
+ * Loads the hyphenation patterns of a language.
+ * @param code  `en`, `de`, …; a region (`en-GB`) is ignored
+ * @throws ReedtraceError E_USAGE listing the languages
  */
 export async function loadLanguage(code: string): Promise<Language> {
   const short = code.toLowerCase().split(/[-_]/)[0];
@@ -171,7 +171,7 @@ export async function loadLanguage(code: string): Promise<Language> {
   };
 }
 
-/** English alone needs a dictionary: its spelling tells neither mute vowels nor stress. */
+/** Only English needs a dictionary: its spelling shows neither mute vowels nor stress. */
 async function loadPronunciation(code: LanguageCode): Promise<Language['pronounce']> {
   if (code !== 'en') return () => undefined;
   const { dictionary } = await import('cmu-pronouncing-dictionary');

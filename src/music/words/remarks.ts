@@ -4,7 +4,7 @@ import type { SungSyllable } from './verses.ts';
 /** A line of words with the places of its syllables. */
 export interface AlignedLine {
   readonly syllables: readonly SungSyllable[];
-  /** One for each syllable. */
+  /** One per syllable. */
   readonly placed: readonly Placed[];
 }
 
@@ -13,10 +13,10 @@ interface NamedStanza {
   readonly lines: readonly AlignedLine[];
 }
 
-/** The most words that one sentence names. */
+/** A remark quotes at most this many words. */
 const MOST_NAMED = 4;
 
-/** Where words and notes differ, by line and word, in sentences for the player; marks made by hand are taken as meant. */
+/** Sentences for the player on where words and notes differ, by line and word; marks made by hand are taken as intended. */
 export function remarksOn(rows: readonly (readonly NamedStanza[])[], noteCount: number): string[] {
   const remarks = rows.flatMap((stanzas) => {
     const ofRefrain = stanzas.findIndex(({ name }) => name === 'refrain');
@@ -52,7 +52,7 @@ function silentRemark(stanzas: readonly NamedStanza[], noteCount: number): strin
   return `${silent} ${silent === 1 ? 'note has' : 'notes have'} no words`;
 }
 
-/** Syllables in quotes, with hyphens where their words go on. */
+/** Syllables in quotation marks, with hyphens where their words continue. */
 function quoted(some: readonly SungSyllable[]): string {
   const names = some.slice(0, MOST_NAMED).map((syllable) => `'${inWord(syllable)}'`);
   return some.length > MOST_NAMED

@@ -1,4 +1,4 @@
-/** How a word is spoken: for each of its syllables, whether it is stressed. */
+/** For each syllable of a word as it is pronounced, whether it is stressed. */
 export type Stresses = readonly boolean[];
 
 /** `AY1 ER0` is sung on one note as often as on two: fire, hour, flower. */
@@ -6,7 +6,7 @@ const TRIPHTHONG = /(A[WY])\d ER0/g;
 const VOWEL = /[A-Z]+(\d)/g;
 
 /**
- * Stresses from a pronunciation in the signs of the CMU dictionary, whose vowels alone have a digit: 0 unstressed, 1 and 2
+ * Stresses from a pronunciation in CMU dictionary notation, in which only vowels have a digit: 0 for unstressed, 1 and 2 for
  * stressed.
  */
 export function stressesOf(pronunciation: string): Stresses {
@@ -14,10 +14,10 @@ export function stressesOf(pronunciation: string): Stresses {
 }
 
 /**
- * Parts of a word brought to the number of syllables that are spoken: a mute `e` or the weaker of two vowels goes to its
- * neighbour, and vowels that stand together part.
- * @param parts  as the rules of spelling cut them; joined they give the word
- * @param pronunciation  in the signs of the CMU dictionary
+ * Adjusts the parts of a word to the number of syllables in its pronunciation: a mute `e`, or the weaker of two vowels, joins
+ * its neighbour, and adjacent vowels are separated.
+ * @param parts  as split by spelling rules; joined they give the word
+ * @param pronunciation  in CMU dictionary notation
  */
 export function asSpoken(parts: readonly string[], pronunciation: string): string[] {
   const most = stressesOf(pronunciation).length;
@@ -29,8 +29,8 @@ export function asSpoken(parts: readonly string[], pronunciation: string): strin
 }
 
 /**
- * Parts whose only vowel is an `e` that nothing follows but signs of the plural or the past, likely mute ones before those
- * that are often sung: `waited`, `boxes`, `people`.
+ * Parts whose only vowel is an `e` with nothing after it except a plural or past ending; those that are probably mute come
+ * before those that are often sung: `waited`, `boxes`, `people`.
  */
 const MUTE = [
   /^(?!.*[^aeioul]les?$)(?:[^aeiouy]*e['’]?|[^aeiouy]+(?:(?<![td])ed|(?<![cgsxz]|[cs]h)es|e['’](?:[ds]|re|ve|ll)))$/i,
@@ -39,7 +39,7 @@ const MUTE = [
 
 function joinMute(parts: string[]): boolean {
   for (const mute of MUTE) {
-    // The last one, as what stands before a mute e is sung.
+    // Take the last one, since whatever precedes a mute e is sung.
     const at = parts.findLastIndex((part) => mute.test(part));
     if (at < 1) continue;
     parts.splice(at - 1, 2, parts[at - 1] + parts[at]);
@@ -48,7 +48,7 @@ function joinMute(parts: string[]): boolean {
   return false;
 }
 
-/** Two vowels that may belong to two syllables: the first of them, `i` and `u` before others most of all. */
+/** The first of two vowels that may belong to separate syllables; `i` and `u` before other vowels come first, as likeliest. */
 const PARTS_BETWEEN = [/[iu](?=[aou])/i, /i(?=e)/i, /[aeo](?=[aeio])/i];
 
 function partVowels(parts: string[]): boolean {

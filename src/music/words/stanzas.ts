@@ -1,16 +1,16 @@
 import { plainText } from '../../plain-text.ts';
 
-/** What a stanza is in its song. */
+/** The role of a stanza in its song. */
 export type StanzaKind = 'verse' | 'refrain' | 'other';
 
-/** A stanza of a words file, its labels taken off. */
+/** A stanza of a words file, without its labels. */
 export interface Stanza {
   readonly kind: StanzaKind;
   /** Its name for the player: `verse 2`, `refrain`, `bridge`. */
   readonly name: string;
-  /** Code of the language that its label names, as in `Verse 2 (de):`, lower case; null when it names none. */
+  /** Code of the language in its label, as in `Verse 2 (de):`, in lower case; null if there is none. */
   readonly language: string | null;
-  /** Lines as written, none empty; those of the refrain that a label stands for are given again. */
+  /** Lines as written, none empty; if a label stands for the refrain, the refrain's lines are repeated here. */
   readonly lines: readonly string[];
 }
 
@@ -22,16 +22,16 @@ const OTHER_WORDS =
   'bridge|pre-chorus|prechorus|coda|tag|ending|outro|intro|interlude|solo|instrumental|break|pont|brücke|puente|ponte';
 const NUMBER = '(?:\\d{1,3}|[ivx]{1,5})';
 const AGAIN = '(?:\\(?\\s*(?:[x×]\\s*\\d|\\d\\s*[x×])\\s*\\)?)?';
-/** A language in brackets, as ISO 639-1 writes it: group 4 of labels. */
+/** A language in brackets, as an ISO 639-1 code: group 4 of a label. */
 const LANGUAGE = '(?:[([]\\s*([a-z]{2})\\s*[)\\]])?';
 const NAME = `(?:(${VERSE_WORDS})|(${REFRAIN_WORDS})|(${OTHER_WORDS}))\\s*#?${NUMBER}?\\s*${LANGUAGE}\\s*`;
-/** Labels that have their line to themselves, and those before the words of their line. */
+/** Labels on a line of their own, and labels before the words of a line. */
 const LABELS = [
   new RegExp(`^[[(]?\\s*${NAME}[\\])]?\\s*[:.–-]?\\s*${AGAIN}$`, 'iu'),
   new RegExp(`^[[(]\\s*${NAME}[\\])]\\s*:?\\s+(?=\\S)`, 'iu'),
   new RegExp(`^${NAME}:\\s+(?=\\S)`, 'iu'),
 ];
-/** `1.`, `2)` or `(3)` before a verse, or on a line of its own, where a language may follow: `2. (de)`, `2. (de): …`. */
+/** `1.`, `2)` or `(3)` before a verse; or on a line of its own, where a language may follow: `2. (de)`, `2. (de): …`. */
 const NUMBERED =
   /^(?:\(\d{1,3}\)|\d{1,3}\s*[.):]?)\s*[([]\s*([a-z]{2})\s*[)\]]\s*(?:$|:(?:\s+|$))|^(?:\(\d{1,3}\)|\d{1,3}\s*[.):])(?:\s+|$)|^\d{1,3}$/iu;
 
@@ -49,9 +49,9 @@ interface Label {
 }
 
 /**
- * Reads the stanzas of a words file. An empty line ends one; labels such as `Verse 2:`, `Refrain` or `1.` begin one and are
- * never sung, and may name its language (`Verse 2 (de):`); a label of the refrain with no words under it stands for the refrain that was given before. A stanza that
- * is written several times is a refrain, too. Lines that begin with `#` are remarks.
+ * Reads the stanzas of a words file. An empty line ends a stanza. Labels such as `Verse 2:`, `Refrain` or `1.` begin one,
+ * are never sung, and may name its language (`Verse 2 (de):`). A refrain label with no words under it stands for the refrain
+ * given earlier. A stanza that is written several times is also a refrain. Lines that begin with `#` are comments.
  */
 export function readStanzas(text: string): Stanza[] {
   const found: OpenStanza[] = [];
@@ -64,7 +64,7 @@ export function readStanzas(text: string): Stanza[] {
     return open;
   };
   for (const raw of text.replace(/^\uFEFF/, '').split(/\r\n|\r|\n/)) {
-    // Words are printed as they are, so they must not control a terminal.
+    // Words are printed as they are, so control sequences are removed.
     const line = plainText(raw).trim();
     if (line.startsWith('#')) continue;
     if (line === '') {
@@ -74,7 +74,7 @@ export function readStanzas(text: string): Stanza[] {
     const { label, rest } = readLabel(line);
     if (label !== null) begin(label);
     if (rest === '') continue;
-    // A label with an empty line under it still names what follows, unless that has a label of its own.
+    // A label followed by an empty line still applies to the next stanza, unless that has a label of its own.
     const waits: OpenStanza | null = open;
     if (waits === null || (ended && !(label === null && isWaiting(waits)))) begin(null).lines.push(rest);
     else (open as unknown as OpenStanza).lines.push(rest);
@@ -105,7 +105,7 @@ function readLabel(line: string): { label: Label | null; rest: string } {
   return { label: { kind: 'verse', name: '', language }, rest: line.slice(numbered[0].length) };
 }
 
-/** Gives stanzas their kinds and names, and the refrain its words wherever a label alone stands for it. */
+/** Assigns stanzas their kinds and names, and repeats the refrain's words where only its label is given. */
 function named(found: readonly OpenStanza[]): Stanza[] {
   const counts = new Map<string, number>();
   for (const { lines } of found) counts.set(key(lines), (counts.get(key(lines)) ?? 0) + 1);
@@ -134,13 +134,13 @@ function named(found: readonly OpenStanza[]): Stanza[] {
   return stanzas;
 }
 
-/** The refrain that a label alone stands for: the first one in its language, else the first. */
+/** The refrain that a bare label stands for: the first in its language, else the first. */
 function refrainBefore(stanzas: readonly Stanza[], language: string | null): Stanza | undefined {
   const refrains = stanzas.filter(({ kind }) => kind === 'refrain');
   return refrains.find((each) => each.language === language) ?? refrains[0];
 }
 
-/** Stanzas alike but for signs and spaces are one. */
+/** Stanzas that differ only in punctuation and spaces have the same key. */
 function key(lines: readonly string[]): string {
   return lines
     .map((line) =>

@@ -1,16 +1,16 @@
 import type { Language } from './languages.ts';
 import { asSpoken } from './spoken.ts';
 
-/** Consonants that begin a syllable together; others are divided. */
+/** Consonants that begin a syllable together; other clusters are divided. */
 const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|(?<!s)sh|th|ph|wh|qu|ñ|gn|gli|sc[ei]|st|sp)$/;
-/** In Spanish these are letters of their own. */
+/** In Spanish these are single letters. */
 const SPANISH_TOGETHER = /(?:ll|rr)$/;
 
 /**
- * The syllables of a word as they are sung: by the player's own hyphens when there are any, else by the language's
- * hyphenation patterns, and where those leave two vowels in one piece (typesetters never part `o-ver`) by its vowels.
+ * The syllables of a word as they are sung: split at the player's own hyphens if there are any, else by the language's
+ * hyphenation patterns. Where those leave two vowels together (typesetters never break `o-ver`), by its vowels.
  * @param word  one word with its punctuation
- * @param language  null splits at hyphens only
+ * @param language  null to split at hyphens only
  * @returns at least one syllable; joined they give the word without its hyphens
  */
 export function splitWord(word: string, language: Language | null): string[] {
@@ -28,7 +28,7 @@ export function splitWord(word: string, language: Language | null): string[] {
   return parts;
 }
 
-/** A word without the punctuation after it. */
+/** A word without the punctuation that follows it. */
 function bareEnd(word: string): string {
   return word.replace(/[^\p{L}]+$/u, '');
 }
@@ -56,7 +56,7 @@ function cutLike(letters: string, parts: readonly string[]): string[] {
   });
 }
 
-/** Cuts between vowel groups: before a lone consonant, inside a cluster unless it begins a syllable together. */
+/** Splits between vowel groups: before a single consonant; in a cluster, at the point where a syllable can begin. */
 function splitByVowels(piece: string, language: Language, last: boolean): string[] {
   const groups = vowelGroups(piece, language, last);
   if (groups.length < 2) return [piece];
@@ -70,17 +70,17 @@ function splitByVowels(piece: string, language: Language, last: boolean): string
   return [...parts, piece.slice(from)];
 }
 
-/** One letter with the marks on it and an apostrophe, at the end of some text. */
+/** The last letter of a text, with its diacritics and an apostrophe. */
 const LAST_LETTER = /.\p{M}*['’]?$/su;
 
-/** How much of what stands between two vowels begins a syllable with the second, in code units. */
+/** How much of the text between two vowels begins the second one's syllable, in code units. */
 function onsetLength(between: string, { code }: Language): number {
   const lower = between.toLowerCase();
   const pair = TOGETHER.exec(lower) ?? (code === 'es' ? SPANISH_TOGETHER.exec(lower) : null);
   return (pair ?? LAST_LETTER.exec(between))?.[0].length ?? 0;
 }
 
-/** Where each sung vowel or diphthong stands. */
+/** Where each sung vowel or diphthong is. */
 function vowelGroups(
   piece: string,
   { vowels, hiatus, silentEnd }: Language,
@@ -93,7 +93,7 @@ function vowelGroups(
     const consonantal = text[i] === 'y' && i === 0 && text.length > 1 && vowels.includes(text[1]);
     if (!vowels.includes(text[i]) || silent || consonantal) continue;
     const before = groups[groups.length - 1];
-    // `o’er`, `ne’er`: what stood between the vowels is not sung, nor are two syllables.
+    // In `o’er` and `ne’er` the omitted consonant is not sung, and the two vowels are one syllable.
     const contracted = before?.end === i - 1 && /['’]/.test(text[i - 1]);
     if (contracted || (before?.end === i && !hiatus?.test(text.slice(i - 1, i + 1)))) before.end = i + 1;
     else groups.push({ start: i, end: i + 1 });
@@ -102,7 +102,7 @@ function vowelGroups(
   return groups;
 }
 
-/** A piece without a vowel is no syllable: it belongs to the one before. */
+/** A part without a vowel is no syllable and joins the one before it. */
 function joinVowelless(parts: readonly string[], { vowels }: Language): string[] {
   const joined: string[] = [];
   for (const part of parts) {

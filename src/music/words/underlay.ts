@@ -6,44 +6,44 @@ import type { LanguageCode } from './languages.ts';
 import { type AlignedLine, remarksOn } from './remarks.ts';
 import type { SungSyllable, Verse } from './verses.ts';
 
-/** A syllable under a note. */
+/** A syllable and its note. */
 export interface AlignedSyllable {
-  /** Row of words under the notes, 1 for the first: verses that are played one after the other share a row. */
+  /** Row of words under the notes, from 1; verses that are played one after the other share a row. */
   readonly verse: number;
   readonly text: string;
   readonly syllabic: SungSyllable['syllabic'];
-  /** Position of its note; null when none was left: it is printed after the tab. */
+  /** Position of its note; null if none was left, and it is then printed after the tab. */
   readonly note: number | null;
-  /** How many more notes it is held over. */
+  /** How many more notes it is held through. */
   readonly holds: number;
-  /** Its language, where each stanza is split by its own. */
+  /** Its language, if each stanza is split by its own. */
   readonly lang?: LanguageCode;
 }
 
-/** A stanza with the notes it is sung to. */
+/** A stanza and the notes it is sung to. */
 export interface AlignedStanza extends Phrase {
   /** `verse 2`, `refrain`. */
   readonly name: string;
 }
 
 export interface AlignedWords {
-  /** By row, in reading order; every syllable that was given. */
+  /** By row, in reading order; every syllable of the text. */
   readonly syllables: readonly AlignedSyllable[];
-  /** Stanzas of the first row that found notes, in order. */
+  /** Stanzas of the first row that have notes, in order. */
   readonly stanzas: readonly AlignedStanza[];
-  /** Lines of the first row as phrases, each up to where the next begins; empty when few words found their notes. */
+  /** Lines of the first row as phrases, each extending to the start of the next; empty if few words have notes. */
   readonly lines: readonly Phrase[];
-  /** Where words and notes differ in number, in sentences for the player. */
+  /** Sentences for the player on where words and notes differ in number. */
   readonly remarks: readonly string[];
 }
 
-/** Words are evidence for phrases when this share of them found a note. */
+/** Words count as evidence for phrases if at least this share of them have notes. */
 const FITTING_SHARE = 0.85;
-/** Lines of more notes than this on average are not phrases: somebody wrote a whole verse on one line. */
+/** Lines longer than this on average are not phrases: a whole verse was written on one line. */
 const LONGEST_LINES_NOTES = 32;
-/** In rows below the first a line begins where the line of the row above does; elsewhere at this cost. */
+/** In rows below the first, a line that does not begin where a line of the row above does costs this. */
 const OTHER_LINE_START = 3.5;
-/** More than this is beyond what is laid at once, in syllables times notes. */
+/** Limit on syllables times notes in one alignment. */
 const MOST_CELLS = 16_000_000;
 
 interface AlignedRow {
@@ -51,10 +51,10 @@ interface AlignedRow {
 }
 
 /**
- * Lays words under the notes of a whole take, one syllable a note: by what their lines and syllables, holds that are
- * marked, breaks, note lengths, places in the bar and the ways in which notes begin tell together (`alignLines`). Verses
- * that were played one after the other each get their notes; verses for which the tune was played once go under each
- * other; a refrain goes wherever it was played. Of all such forms the likeliest is taken.
+ * Lays words under the notes of a whole take, one syllable per note. The evidence of lines, syllables, marked holds, breaks,
+ * note lengths, places in the bar and how notes begin is weighed together (`alignLines`). Verses played one after the other
+ * each get their own notes, verses for which the tune was played once share them, and a refrain goes wherever it was
+ * played. Of all such forms the likeliest is used.
  */
 export function alignWords(
   verses: readonly Verse[],
@@ -108,13 +108,13 @@ function alignForm(form: Form, costs: readonly NoteCosts[]): { cost: number; row
   return { cost, rows };
 }
 
-/** Costs that draw the lines of a row to those of the row above. */
+/** Costs that draw the lines of a row to the starts of lines in the row above. */
 function asAbove(costs: readonly NoteCosts[], above: readonly AlignedLine[]): NoteCosts[] {
   const starts = new Set(above.map(({ placed }) => firstNoteOf(placed)));
   return costs.map((cost, i) => ({ ...cost, line: starts.has(i) ? 0 : cost.line + OTHER_LINE_START }));
 }
 
-/** The notes of a stanza: from its first to before the first of the next one that found notes. */
+/** The notes of a stanza: from its first up to, but not including, the first of the next stanza that has notes. */
 function reachOf(stanzas: AlignedRow['stanzas'], index: number, count: number): [from: number, to: number] {
   const startOf = (at: number) => {
     for (const { placed } of stanzas[at].lines) {
@@ -136,7 +136,7 @@ function firstNoteOf(placed: readonly Placed[]): number | null {
   return placed.find(({ note }) => note !== null)?.note ?? null;
 }
 
-/** Lays stanzas one after the other under a stretch of notes; holds may be marked in them and not in those below. */
+/** Lays stanzas one after the other under a stretch of notes; marked holds count only if these stanzas have some. */
 function alignStanzas(
   verses: readonly Verse[],
   costs: readonly NoteCosts[],
@@ -160,7 +160,7 @@ function alignStanzas(
   return { cost, stanzas };
 }
 
-/** How many lines are laid: all, unless the text is out of all proportion. */
+/** How many lines to lay: all of them, unless the text is out of all proportion to the notes. */
 function linesThatFit(lines: readonly (readonly SungSyllable[])[], notes: number): number {
   let cells = 0;
   const over = lines.findIndex(({ length }) => {
@@ -170,7 +170,7 @@ function linesThatFit(lines: readonly (readonly SungSyllable[])[], notes: number
   return over < 0 ? lines.length : over;
 }
 
-/** Syllables as they are printed: those that share a note as one. */
+/** Syllables as they are printed: those that share a note are joined. */
 function syllablesOf(lines: readonly AlignedLine[], verse: number): AlignedSyllable[] {
   const laid: AlignedSyllable[] = [];
   for (const { syllables, placed } of lines) {
@@ -211,8 +211,8 @@ function stanzasOf(stanzas: AlignedRow['stanzas'], count: number): AlignedStanza
 }
 
 /**
- * The lines of the words as phrases. Notes before the first line, and notes that no line reaches, keep the phrases that
- * were found there.
+ * The lines of the words as phrases. Notes before the first line, and notes that no line reaches, keep the phrases found
+ * there.
  */
 function linesAsPhrases(rows: readonly AlignedRow[], count: number, phrases: readonly Phrase[]): Phrase[] {
   const lines = (rows[0]?.stanzas ?? []).flatMap((stanza) => stanza.lines);

@@ -6,21 +6,21 @@ import { splitWord } from './syllables.ts';
 /** A syllable of a verse, in reading order. */
 export interface SungSyllable {
   readonly text: string;
-  /** Where it stands in its word. */
+  /** Its position in its word. */
   readonly syllabic: 'single' | 'begin' | 'middle' | 'end';
-  /** How many more notes it is held over, marked by hand with `_`. */
+  /** How many more notes it is held through, as marked by hand with `_`. */
   readonly holds: number;
-  /** True when it is often sung together with the next one, the beginning of another word. */
+  /** True if it is often sung together with the next one, the first of another word. */
   readonly meets?: true;
-  /** Its word was split by the rules of a language, whose spelling leaves the number of syllables open or tells it. */
+  /** Present if rules split its word: `open` if the spelling leaves the number of syllables open, `told` if it settles it. */
   readonly byRule?: 'open' | 'told';
-  /** Whether it is stressed, where its language tells. */
+  /** Whether it is stressed, if known. */
   readonly stressed?: boolean;
-  /** The language of its stanza, where each stanza is split by its own. */
+  /** The language of its stanza, if each stanza is split by its own. */
   readonly lang?: LanguageCode;
 }
 
-/** Languages whose spelling has vowels that may or may not be sung. */
+/** Languages in which some written vowels may or may not be sung. */
 const MUTE_VOWELS: ReadonlySet<string> = new Set(['en', 'fr']);
 
 /** Short words that are seldom stressed (common knowledge, no source). */
@@ -38,15 +38,15 @@ export interface Verse {
   readonly lines: readonly (readonly SungSyllable[])[];
 }
 
-/** How the words of each stanza are split: all alike, or each by its own language; null by hand only. */
+/** How words are split: all in one language, each stanza in its own, or, if null, by hand only. */
 export type Splitting = Language | null | ((stanza: Stanza) => Language | null);
 
 /**
- * Reads the words of a song (`readStanzas`). `-` inside a word splits it by hand, `_` after a syllable holds it over one
- * more note, `~` sings the last syllable of a word with the first of the next.
+ * Reads the words of a song (`readStanzas`). Within a word, `-` splits it by hand; `_` after a syllable holds it through one
+ * more note; `~` sings the last syllable of a word together with the first of the next.
  */
 export function parseVerses(text: string, splitting: Splitting): Verse[] {
-  // Composed (NFC), since the rules of languages are written with whole letters: `é`, not `e` and an accent.
+  // Composed (NFC), since the rules are written with whole letters: `é`, not `e` plus an accent.
   return readStanzas(text.normalize('NFC')).flatMap((stanza) => {
     const { kind, name, lines } = stanza;
     const byStanza = typeof splitting === 'function';
@@ -68,7 +68,7 @@ function readLine(line: string, language: Language | null): SungSyllable[] {
     } else if (/[\p{L}\p{N}]/u.test(token)) {
       for (const syllable of readWord(token, language)) syllables.push(syllable);
     } else if (token !== '') {
-      // A dash or bracket on its own is not a syllable, but it is not dropped either.
+      // A dash or bracket standing alone is not a syllable, but it must not be lost.
       const last = syllables[syllables.length - 1];
       if (last) syllables[syllables.length - 1] = { ...last, text: `${last.text} ${token}` };
       else syllables.push({ text: token, syllabic: 'single', holds: 0 });
@@ -106,7 +106,7 @@ function readWord(token: string, language: Language | null): SungSyllable[] {
   }));
 }
 
-/** Stress of each part of a word; null where it isn't known, as with most words of one syllable. */
+/** Stress of each part of a word; null if unknown, as for most words of one syllable. */
 function stressesIn(token: string, parts: number, language: Language | null): Stresses | null {
   const letters = /\p{L}[\p{L}\p{M}'’]*/u.exec(token.replaceAll(/[-_]/g, ''))?.[0];
   if (language === null || letters === undefined || token.includes('~')) return null;

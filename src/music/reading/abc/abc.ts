@@ -10,12 +10,12 @@ import { AbcVoice } from './voice.ts';
 import { chooseTune, voicesOf } from './which.ts';
 
 /**
- * Reads the melody of one tune of an ABC file (a subset of ABC 2.1: one voice; lengths, broken rhythm, tuplets, ties,
- * accidentals to the bar's end, modes, changes of key, metre and unit in the tune, first line of `w:` words). Of several
- * voices the one that is asked for, else the one named as the melody, else the highest. Of chords the highest note; grace
- * notes and overlays are left out and told, repeats are read only once.
+ * Reads the melody of one tune of an ABC file. Supports a subset of ABC 2.1: one voice; lengths, broken rhythm, tuplets,
+ * ties, accidentals to the end of the bar, modes, changes of key, metre and unit within the tune, and the first line of `w:`
+ * words. Of several voices it reads the one asked for, else the one named as the melody, else the highest; of a chord,
+ * the highest note. Grace notes and overlays are left out with a remark, and repeats are read only once.
  * @param name  what to call the file in an error
- * @throws ReedtraceError E_MUSIC_INVALID, E_USAGE for a tune or voice that the file does not have
+ * @throws ReedtraceError E_MUSIC_INVALID; E_USAGE for a tune or voice that the file does not have
  */
 export function readAbc(bytes: Uint8Array, name: string, choice: TuneChoice = {}): Melody {
   const lines = decodeText(bytes)
@@ -34,25 +34,25 @@ export function readAbc(bytes: Uint8Array, name: string, choice: TuneChoice = {}
   return voices.length < 2 ? read(null) : choosePart(voices, choice.part, read, name, 'voice');
 }
 
-/** Signs that mean nothing are named one by one up to so many. */
+/** At most this many unknown signs are named. */
 const STRANGE_NAMED = 10;
 
-/** The lines of a file, dealt out to fields and to the first voice. */
+/** Reads the lines of a file: fields, and the notes of one voice. */
 class AbcReader {
   readonly #name: string;
   readonly #remarks = new Set<string>();
   readonly #fields: AbcFields;
   readonly #first: AbcVoice;
-  /** Name of the voice that is read; null while none is named. */
+  /** Name of the voice to read; null until one is named. */
   #voice: string | null;
-  /** What follows `&` up to the bar line sounds along and is left out. */
+  /** True after `&` up to the bar line: an overlay, which is left out. */
   #overlaid = false;
   #muted = false;
   readonly #lineStarts: number[] = [];
   #continues = false;
   #strange = 0;
 
-  /** @param voice  the voice to read; the first when null */
+  /** @param voice  the voice to read; null for the first */
   constructor(name: string, voice: string | null) {
     this.#name = name;
     this.#voice = voice;
@@ -60,7 +60,7 @@ class AbcReader {
     this.#first = new AbcVoice(name, this.#fields, this.#remarks);
   }
 
-  /** @returns false when the tune is over */
+  /** @returns false once the tune is over */
   line(content: string, line: number): boolean {
     const text = content.replace(/(?<!\\)%.*$/, '').trimEnd();
     if (text === '') return !(this.#fields.inTune && content.trim() === '');
@@ -74,7 +74,7 @@ class AbcReader {
     return true;
   }
 
-  /** @param told  what else there is to say of the file */
+  /** @param told  further remarks on the file */
   melody(told: readonly string[]): Melody {
     const { notes, dropped } = oneVoice(this.#first.notes);
     const { inTune, title, beatsPerMinute, metre, tonic } = this.#fields;

@@ -4,16 +4,16 @@ import { musicError } from '../fault.ts';
 import { type AbcKey, parseAbcKey } from './key.ts';
 import { fraction } from './tokens.ts';
 
-/** What the fields of a tune (ABC 2.1, section 3) have said so far: title, metre, unit, tempo and key. */
+/** The fields of a tune read so far (ABC 2.1, section 3): title, metre, unit, tempo and key. */
 export class AbcFields {
   readonly #file: string;
   #unit: number | null = null;
   title: string | null = null;
   metre: Melody['metre'] = null;
-  /** Quarter notes a minute, of the first tempo; null when none is named. */
+  /** The first tempo in quarter notes a minute; null if none is given. */
   beatsPerMinute: number | null = null;
   key: AbcKey | null = null;
-  /** Pitch class of the first keynote as it sounds. */
+  /** Pitch class of the first keynote, as it sounds. */
   tonic: number | null = null;
 
   /** @param file  what to call the file in an error */
@@ -21,7 +21,7 @@ export class AbcFields {
     this.#file = file;
   }
 
-  /** True once a key was named, which ends the head of a tune. */
+  /** True once a key was given, which ends the tune's header. */
   get inTune(): boolean {
     return this.key !== null;
   }
@@ -33,9 +33,9 @@ export class AbcFields {
   }
 
   /**
-   * Takes in one field; letters that say nothing of the melody are skipped.
+   * Reads one field; those that say nothing about the melody are skipped.
    * @param line  its number in the file, from 1
-   * @throws ReedtraceError E_MUSIC_INVALID for a key that is none
+   * @throws ReedtraceError E_MUSIC_INVALID for an invalid key
    */
   read(letter: string, written: string, line: number): void {
     const value = written.slice(0, LIMITS.textLength.most);
@@ -67,7 +67,7 @@ export class AbcFields {
   #readTempo(value: string): void {
     const match = /(?:(\d+\/\d+)\s*=\s*)?(\d+(?:\.\d+)?)\s*$/.exec(value.replace(/"[^"]*"/g, '').trim());
     if (!match || this.beatsPerMinute !== null || !(Number(match[2]) > 0)) return;
-    // Without a length (old style) the tempo counts unit notes.
+    // Without a length (an old style), the tempo counts unit notes.
     const length = (match[1] ? fraction(match[1]) : this.unitLength) ?? 0.25;
     this.beatsPerMinute = Number(match[2]) * length * 4;
   }

@@ -1,20 +1,20 @@
 import { LETTER_PITCH_CLASS } from '../../../harp/keys.ts';
 import { aboveMajor } from '../modes.ts';
 
-/** What a `K:` field says. */
+/** The content of a `K:` field. */
 export interface AbcKey {
-  /** Pitch class of the keynote, null for `none` and bagpipe keys. */
+  /** Pitch class of the keynote; null for `none` and bagpipe keys. */
   readonly tonic: number | null;
   /** Semitones by letter: 1 sharp, -1 flat; letters without a sign are missing. */
   readonly signature: ReadonlyMap<string, number>;
-  /** Semitones that `transpose=` and `octave=` add to what is written. */
+  /** Semitones that `transpose=` and `octave=` add to the written pitch. */
   readonly shift: number;
 }
 
 const SHARPS = 'FCGDAEB';
 const SIGN_SEMITONES: Readonly<Record<string, number>> = { '^': 1, _: -1, '=': 0 };
 
-/** Reads the value of a `K:` field (ABC 2.1, section 3.1.14 and 4.6). @returns null when it is not a key */
+/** Reads the value of a `K:` field (ABC 2.1, sections 3.1.14 and 4.6). @returns null if it is not a key */
 export function parseAbcKey(text: string): AbcKey | null {
   const shift =
     Number(/\btranspose=(-?\d+)/.exec(text)?.[1] ?? 0) + 12 * Number(/\boctave=(-?\d+)/.exec(text)?.[1] ?? 0);
@@ -28,7 +28,7 @@ export function parseAbcKey(text: string): AbcKey | null {
   const isMode = word === '' || word === 'm' || aboveMajor(word) !== null;
   const mode = word === 'm' ? 'min' : word === '' || !isMode ? 'maj' : word;
   const explicit = word === 'exp';
-  // Of the two spellings of a signature the one whose keynote has the letter that is written.
+  // A signature has two spellings: take the one whose keynote is the letter written.
   const sharps = [-7, -6, -5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5, 6, 7].find((fifths) => {
     const sameNote = (((7 * fifths + (aboveMajor(mode) ?? 0)) % 12) + 12) % 12 === tonic;
     return sameNote && signedLetter(match[1], fifths) === (match[2] === '#' ? 1 : match[2] === 'b' ? -1 : 0);

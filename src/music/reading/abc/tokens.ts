@@ -1,6 +1,6 @@
 /**
- * One piece of a music line; the first alternative that fits wins. What stands in brackets is of limited length: where one
- * is never closed, each would else be looked for to the end of the line.
+ * One token of a music line; the first matching alternative wins. Bracketed text has a maximum length, because otherwise each
+ * unclosed bracket would be searched for to the end of the line.
  */
 export const TOKEN = new RegExp(
   [
@@ -18,20 +18,20 @@ export const TOKEN = new RegExp(
   ].join('|'),
   'gu',
 );
-/** What a token says, by the names in `TOKEN`; what it says nothing of is undefined. */
+/** The parts of a token, by the group names in `TOKEN`; undefined for groups that did not match. */
 export type TokenParts = Readonly<Record<string, string>>;
 
 /** One note inside a chord. */
 export const CHORD_NOTE = /(\^{1,2}|_{1,2}|=)?([A-Ga-g])([,']*)([\d/]*)/g;
 
-/** `1/8` as a number; null when it is none. */
+/** `1/8` as a number; null if it is not a fraction. */
 export function fraction(text: string): number | null {
   const match = /^(\d+)(?:\/(\d+))?$/.exec(text.trim());
   const value = match ? Number(match[1]) / Number(match[2] ?? 1) : 0;
   return value > 0 && Number.isFinite(value) ? value : null;
 }
 
-/** Length after a note: `` 1, `2` 2, `/` 1/2, `//` 1/4, `/4`, `3/2`; NaN or 0 when it is none. */
+/** Length after a note: nothing is 1, `2` 2, `/` 1/2, `//` 1/4, `/4` 1/4, `3/2` 1.5; NaN or 0 if invalid. */
 export function fractionOf(text: string): number {
   const match = /^(\d*)(\/*)(\d*)$/.exec(text);
   if (!match) return Number.NaN;

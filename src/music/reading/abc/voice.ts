@@ -7,11 +7,11 @@ import type { AbcFields } from './fields.ts';
 import { CHORD_NOTE, fractionOf, type TokenParts } from './tokens.ts';
 import { alignWords, type SungNote } from './words.ts';
 
-/** MIDI number of the octave of `C`, middle C. */
+/** MIDI number of `C`, middle C. */
 const MIDDLE_C = 60;
 const SIGN_SEMITONES: Readonly<Record<string, number>> = { '^^': 2, '^': 1, '=': 0, _: -1, __: -2 };
 
-/** The notes of one voice as its tokens come in: time, ties, accidentals, tuplets, broken rhythm, and words below. */
+/** Builds the notes of one voice from its tokens: time, ties, accidentals, tuplets, broken rhythm, and the words below. */
 export class AbcVoice {
   readonly #file: string;
   readonly #fields: AbcFields;
@@ -19,29 +19,29 @@ export class AbcVoice {
   readonly #tied: boolean[] = [];
   readonly #remarks: Set<string>;
   #atBeats = 0;
-  /** What came last and how long it was, a note that is tied to the one before by itself: broken rhythm may follow it. */
+  /** The last note or rest and its own length (a tied note counts by itself), for a broken rhythm that may follow. */
   #last: { readonly kind: 'note' | 'rest'; readonly beats: number } | null = null;
   /** The last note as written without its accidental; null after a chord. */
   #lastName: string | null = null;
   #accidentals = new Map<string, number>();
-  /** Length that `>` or `<` gives to the next note, 1 when none. */
+  /** Factor that `>` or `<` puts on the length of the next note; otherwise 1. */
   #nextFactor = 1;
   #tuplet = { left: 0, factor: 1 };
   /** Notes of the last music line, for the `w:` below it. */
   #sung: SungNote[] = [];
-  /** The last `w:` line was tab. */
+  /** True if the last `w:` line was tab. */
   #tabRead = false;
   #bar = 0;
   #firstBarBeats: number | null = null;
 
-  /** @param remarks  takes in what was read differently from how it is written, once each */
+  /** @param remarks  receives a remark, once each, for whatever is read differently from how it is written */
   constructor(file: string, fields: AbcFields, remarks: Set<string>) {
     this.#file = file;
     this.#fields = fields;
     this.#remarks = remarks;
   }
 
-  /** Notes so far, a tied one once, in quarter notes from the beginning. */
+  /** The notes so far, tied ones joined, in quarter notes from the start. */
   get notes(): readonly RawNote[] {
     return this.#raw;
   }
@@ -50,23 +50,23 @@ export class AbcVoice {
     return pickupOf(this.#firstBarBeats, this.#fields.metre);
   }
 
-  /** A music line of its own begins, not the end of one that goes on. */
+  /** Call at the start of a music line that does not continue the one before. */
   beginLine(): void {
     this.#sung = [];
     this.#tabRead = false;
   }
 
-  /** @throws ReedtraceError E_MUSIC_INVALID for a length that is none */
+  /** @throws ReedtraceError E_MUSIC_INVALID for an invalid length */
   note(g: TokenParts, line: number): void {
     const name = `${g.letter}${g.octave}`;
-    // An accidental holds over a tie into the next bar.
+    // A tie carries an accidental into the next bar.
     const held = g.sign === undefined && name === this.#lastName && this.#tied[this.#tied.length - 1];
     const midi = held ? this.#raw[this.#raw.length - 1].midi : this.#midiOf(g.sign, g.letter, g.octave);
     this.#sound([midi], this.#lengthOf(g.length, line), g.tie === '-');
     this.#lastName = name;
   }
 
-  /** A chord is as long as its first note; the highest is the melody's. */
+  /** A chord lasts as long as its first note; its highest note belongs to the melody. */
   chord(g: TokenParts, line: number): void {
     const inside = [...g.chord.matchAll(CHORD_NOTE)];
     if (inside.length === 0) return;
@@ -80,7 +80,7 @@ export class AbcVoice {
     );
   }
 
-  /** @param midis  all that sounds at once */
+  /** @param midis  all pitches that sound at once */
   #sound(midis: readonly number[], durationBeats: number, ties: boolean): void {
     const midi = Math.max(...midis);
     const chord = midis.length > 1 ? midis.toSorted((a, b) => a - b) : undefined;
@@ -94,13 +94,13 @@ export class AbcVoice {
       this.#raw.push({ midi, onsetBeats: this.#atBeats, durationBeats, chord });
       this.#tied.push(ties);
     }
-    // A tied note takes a syllable of its own, which then has nowhere to go.
+    // A tied note uses up a syllable too, which is then dropped.
     this.#sung.push({ index: this.#raw.length - 1, bar: this.#bar });
     this.#last = { kind: 'note', beats: durationBeats };
     this.#atBeats += durationBeats;
   }
 
-  /** A rest, or whole bars of it. */
+  /** A rest, possibly of whole bars. */
   rest(g: TokenParts): void {
     if (g.rest === 'Z' || g.rest === 'X') {
       const bars = Math.max(1, Number(g.restLength) || 1);
@@ -113,7 +113,7 @@ export class AbcVoice {
     }
   }
 
-  /** Accidentals end here. */
+  /** Accidentals end at the bar line. */
   barLine(sign: string): void {
     this.#accidentals = new Map();
     this.#bar++;
@@ -121,12 +121,12 @@ export class AbcVoice {
     if (sign.includes(':')) this.#remarks.add('repeats are read only once');
   }
 
-  /** A `-` apart from its note: not as ABC 2.1 has it (4.11), but files do. */
+  /** A `-` that stands apart from its note: not allowed by ABC 2.1 (4.11), but found in files. */
   tie(): void {
     if (this.#last?.kind === 'note') this.#tied[this.#tied.length - 1] = true;
   }
 
-  /** `(p:q:r`: p in the time of q, over the next r notes (ABC 2.1, 4.13). */
+  /** `(p:q:r`: p notes in the time of q, for the next r notes (ABC 2.1, 4.13). */
   startTuplet(g: TokenParts): void {
     const p = Number(g.p);
     const compound =
@@ -135,7 +135,7 @@ export class AbcVoice {
     this.#tuplet = { left: Number(g.r) || p, factor: (Number(g.q) || usual) / p };
   }
 
-  /** Length of the next note in beats, with unit, tuplet and broken rhythm. */
+  /** Length of the next note in beats, from unit, tuplet and broken rhythm. */
   #lengthOf(text: string, line: number): number {
     const written = fractionOf(text);
     if (!(written > 0 && Number.isFinite(written))) {
@@ -154,7 +154,7 @@ export class AbcVoice {
     return beats;
   }
 
-  /** `a>b`: the first one and a half, the second half as long; `<` the other way; doubled signs dot twice. */
+  /** `a>b`: the first note lasts 3/2, the second 1/2 of its length; `<` the other way round; doubled signs dot twice. */
   breakRhythm(signs: string): void {
     if (this.#last === null) return;
     const short = 0.5 ** signs.length;
@@ -172,7 +172,7 @@ export class AbcVoice {
     const name = letter.toUpperCase();
     let octaves = letter === name ? 0 : 1;
     for (const mark of octave) octaves += mark === "'" ? 1 : -1;
-    // An accidental holds to the end of the bar, in all octaves (ABC 2.1, 11.3: the default is "pitch").
+    // An accidental lasts to the end of the bar, in all octaves (ABC 2.1, 11.3: the default is "pitch").
     if (sign !== undefined) this.#accidentals.set(name, SIGN_SEMITONES[sign]);
     const altered = this.#accidentals.get(name) ?? this.#fields.key?.signature.get(name) ?? 0;
     return MIDDLE_C + LETTER_PITCH_CLASS[name] + altered + 12 * octaves + (this.#fields.key?.shift ?? 0);
@@ -187,7 +187,7 @@ export class AbcVoice {
     for (const [index, word] of words) {
       if (this.#raw[index].word === undefined) this.#raw[index] = { ...this.#raw[index], word };
     }
-    // A line of tab, as our own files have first: the words come after it.
+    // Our own files put a line of tab first; the words follow it.
     this.#tabRead = words.length > 0 && words.every(([, word]) => isTab(word));
     if (this.#tabRead) return;
     // A second w: line is the next verse.

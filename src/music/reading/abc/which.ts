@@ -1,19 +1,19 @@
 import { ReedtraceError } from '../../../errors.ts';
 import type { NamedPart } from '../which-part.ts';
 
-/** Where the lines of the tune that is read are: the head of the file up to `from.head`, then `from.tune` to before `to`. */
+/** The lines of one tune: the file's header, up to `from.head`, and lines `from.tune` to just before `to`. */
 export interface TuneLines {
   readonly from: { readonly head: number; readonly tune: number };
   readonly to: number;
   readonly remarks: readonly string[];
 }
 
-/** So many tunes are listed by name. */
+/** At most this many tunes are listed by name. */
 const MOST_LISTED = 30;
 
 /**
- * Finds the lines of a tune in a file of one or many.
- * @throws ReedtraceError E_USAGE when there are not so many
+ * Finds the lines of one tune in a file of one or more.
+ * @throws ReedtraceError E_USAGE if the file has no tune of that number
  */
 export function chooseTune(lines: readonly string[], tune: number | undefined, name: string): TuneLines {
   const starts = lines.flatMap((line, i) => (/^X:/.test(line) ? [i] : []));

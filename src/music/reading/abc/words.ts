@@ -6,13 +6,13 @@ export interface SungNote {
   readonly bar: number;
 }
 
-/** A syllable, or a sign: `-` ends a syllable inside a word, `_` holds, `*` skips, `|` jumps to the next bar. */
+/** A syllable or a sign: `-` ends a syllable within a word, `_` holds it, `*` skips a note, `|` jumps to the next bar. */
 const SYLLABLE = /\||\*|_|-|(?:\\[-_*|]|[^\s|*_-])+/g;
 
 /**
- * Puts the syllables of a `w:` line under notes (ABC 2.1, section 5): `~` joins words under one note, `\-` is a
- * hyphen that is printed, and so are `\%`, `\_`, `\*` and `\|` signs of the text.
- * @returns `[note index, syllable]`, a hyphen after a syllable that goes on
+ * Assigns the syllables of a `w:` line to notes (ABC 2.1, section 5). `~` joins words on one note; `\-` is a hyphen to be
+ * printed, as are `\%`, `\_`, `\*` and `\|`.
+ * @returns `[note index, syllable]`, with a hyphen after a syllable that its word continues
  */
 export function alignWords(text: string, notes: readonly SungNote[]): [number, string][] {
   const words: [number, string][] = [];
@@ -29,7 +29,7 @@ export function alignWords(text: string, notes: readonly SungNote[]): [number, s
       at++;
       open = false;
     } else if (sign === '-') {
-      // Straight after a syllable it belongs to it; after another hyphen or a space the syllable is held.
+      // Directly after a syllable the hyphen belongs to it; after another hyphen or a space it holds the syllable.
       const last = words[words.length - 1];
       if (open && last) last[1] += '-';
       else at++;

@@ -8,32 +8,32 @@ import { mayBeReread } from '../rereading.ts';
 import { type TempoOptions, tempoScoreOfPath } from '../tempo.ts';
 import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
 
-/** A rest may be read as longer or shorter by this than where the notes were read. */
+/** How far the length of a rest may be changed from what was read before bar lines were placed. */
 const REST_SLACK_TICKS = 2 * TICKS_PER_BEAT;
 /**
- * Phrases begin at the same place of the bar as the others of their tune: in natural log, what it adds when one does
- * and costs when it does not. 85 to 93 % do in the folk songs that the profiles of onsets were counted in.
+ * Phrases of a tune tend to begin at the same place in the bar: in natural log, what a phrase adds when it does and
+ * costs when it does not. In the folk songs in which the onset profiles were counted, 85 to 93 % do.
  */
 const SAME_START = 1.2;
 const OTHER_START = -1.2;
 /**
- * Where phrases begin: on the bar line, inside the last pulse of the bar before, or elsewhere; shares of the folk songs,
- * rounded towards the bar line, on which fiddle tunes mostly begin.
+ * How often phrases begin on the bar line, within the last pulse of the bar before, or elsewhere: shares in the folk songs,
+ * rounded in favour of the bar line, where most fiddle tunes begin.
  */
 const HOME_SHARE = { bar: 0.45, upbeat: 0.2, elsewhere: 0.03 };
-/** Phrases are at home on an eighth. */
+/** Phrases are taken to begin on multiples of an eighth. */
 const HOME_GRID_TICKS = TICKS_PER_BEAT / 2;
-/** How much the accents count; more or less had fewer downbeats right. */
+/** Weight of the accents; with more or less, fewer downbeats were right. */
 const ACCENT_WEIGHT = 1;
 
 export interface PickupOptions {
-  /** Length of the pick-up that is given, in ticks; searched for when null. */
+  /** Length of the pick-up in ticks; null to search for it. */
   readonly pickupTicks: number | null;
-  /** Position of a note that a bar is known to begin with; null for none. */
+  /** Position of a note that is known to begin a bar; null for none. */
   readonly downbeatNote: number | null;
 }
 
-/** Notes as bars are put to them. */
+/** What bar lines are placed by. */
 export interface HeardNotes {
   readonly onsets: readonly HeardOnset[];
   /** `levelAccents` of the notes. */
@@ -42,7 +42,7 @@ export interface HeardNotes {
   readonly strengths: Float64Array;
 }
 
-/** A row of onsets with bar lines. */
+/** A row of onsets with its bar lines. */
 export interface BarredPath {
   readonly plan: BarPlan;
   /** For each note, ticks from the first bar line at or before the first note. */
@@ -52,10 +52,10 @@ export interface BarredPath {
 }
 
 /**
- * Puts bar lines to notes whose lengths have been read: of all plans and all places of the first note the likeliest,
- * judged by where notes begin, by what goes on strong places (`levelAccents`) and by phrases that begin alike
+ * Places bar lines among notes whose lengths have been read. Of all plans and all places of the first note it takes the
+ * likeliest, judged by where notes begin, by what falls on strong places (`levelAccents`) and by phrases that begin alike
  * (parallelism: Temperley & Bartlette, Music Perception 20(2), 117-149, 2002). Only rests may change their length.
- * @returns for every plan and place of the first note the likeliest; none when the notes go on no plan
+ * @returns the likeliest path for every plan and place of the first note; none when the notes fit no plan
  */
 export function placeBars(
   heard: HeardNotes,
@@ -83,13 +83,13 @@ export function placeBars(
   });
 }
 
-/** The lengths that a time that may be read anew may have, from the fewest ticks on, with the log density of each. */
+/** The lengths that a re-readable time may have, from `fewest` ticks on, with the log density of each. */
 interface Link {
   readonly fewest: number;
   readonly scores: Float64Array;
 }
 
-/** Log density of the time to the note `to`, for every length near the one that was read. */
+/** Log density of the time before note `to`, for every length near the one that was read. */
 function linkTo(to: number, onsets: readonly HeardOnset[], path: MetricalPath): Link {
   const { atTicks, beatSec } = path;
   const { restSec } = onsets[to];
@@ -100,7 +100,7 @@ function linkTo(to: number, onsets: readonly HeardOnset[], path: MetricalPath): 
   const scores: number[] = [];
   for (let ticks = fewest; ticks <= most; ticks++) {
     const score = timeScore(sec, (ticks / TICKS_PER_BEAT) * beatSec[to], restSec);
-    // Bars are no reason to write what can't have been played, unless it was read so.
+    // Better bars never justify a length that can't have been played, unless it was read that way.
     scores.push(score > SLIP + NO_SLIP || ticks === read ? score : Number.NEGATIVE_INFINITY);
   }
   const first = scores.findIndex((score) => score > Number.NEGATIVE_INFINITY);
@@ -108,13 +108,13 @@ function linkTo(to: number, onsets: readonly HeardOnset[], path: MetricalPath): 
   return { fewest: fewest + first, scores: Float64Array.from(scores.slice(first, last + 1)) };
 }
 
-/** The likeliest ways on from where a run begins: for each place of its first note, and each place at which phrases may be at home. */
+/** The likeliest continuations from the start of a run: for each place of its first note and each place where phrases begin. */
 interface Joined {
-  /** Places at which phrases may be at home. */
+  /** Places where phrases may begin. */
   readonly homes: readonly number[];
-  /** Of the first run, at `place * homes.length`, position in `homes`: the score from there on to the end. */
+  /** For the first run, at `place * homes.length + position in homes`: the score from there to the end. */
   readonly score: Float64Array;
-  /** Of every run, place and home, one run after the other: the step that leads on to the next run. */
+  /** For every run, place and home, one run after the other: the step that leads to the next run. */
   readonly step: Uint16Array;
 }
 
@@ -146,7 +146,7 @@ class BarPlacer {
     this.#levels = placeLevels(plan);
   }
 
-  /** The likeliest for every place at which the first note may be, phrases being at home there or on the bar line. */
+  /** The likeliest path for every place of the first note, with phrases beginning there or on the bar line. */
   place(runs: readonly number[], links: readonly Link[]): BarredPath[] {
     const width = this.#plan.places.length;
     const count = runs.length - 1;
@@ -168,7 +168,7 @@ class BarPlacer {
     return this.#firstTick === null ? tick % HOME_GRID_TICKS === 0 : tick === this.#firstTick;
   }
 
-  /** Tells the score of a run of notes from a place on, and the place of its last note; nothing when it can't begin there. */
+  /** Writes the score of a run of notes that begins at a place, and the place of its last note; neither if it can't begin there. */
   #run(from: number, to: number, place: number, score: Float64Array, end: Int16Array, at: number): void {
     const { atTicks } = this.#path;
     let sum = this.#accent(from, place);
@@ -185,7 +185,7 @@ class BarPlacer {
     end[at] = p;
   }
 
-  /** True for the note that a bar is known to begin with, where none begins. */
+  /** True if this note is known to begin a bar but does not at this place. */
   #isOff(note: number, place: number): boolean {
     return note === this.#downbeatNote && place !== 0;
   }
@@ -194,13 +194,13 @@ class BarPlacer {
     return ACCENT_WEIGHT * this.#accents[note * LEVELS + this.#levels[place]];
   }
 
-  /** Position of the step of so many ticks in the row of a place; -1 when no note may begin there. */
+  /** Index of the step of `ticks` in the row of a place; -1 if no note may begin there. */
   #stepOf(place: number, ticks: number): number {
     const step = this.#steps.atLeast[place * (LONGEST_TICKS + 1) + ticks];
     return step < this.#steps.begin[place + 1] && this.#steps.ticks[step] === ticks ? step : -1;
   }
 
-  /** The likeliest ways on to the end, for every place at which phrases may be at home. */
+  /** The likeliest paths to the end, for every place where phrases may begin. */
   #join(
     runs: readonly number[],
     runScore: Float64Array,
@@ -246,7 +246,7 @@ class BarPlacer {
     return { homes, score, step };
   }
 
-  /** The way that begins at a place, phrases being at home at another; none when there is none. */
+  /** The path that begins at one place, with phrases beginning at another; empty if there is none. */
   #from(first: number, home: number, { homes, score, step }: Joined, runs: readonly number[]): BarredPath[] {
     const h = homes.indexOf(home);
     const reached = score[first * homes.length + h];

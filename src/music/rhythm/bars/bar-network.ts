@@ -4,26 +4,26 @@ import type { BarredPath } from './bar-lines.ts';
 import { type BarNote, noteContexts, PlacedNotes } from './note-inputs.ts';
 import { countOften, WAY_FEATURES } from './way-features.ts';
 
-/** Weights as `bar-network.json` holds them; layers by unit, then input. */
+/** Weights as they lie in `bar-network.json`; layers are ordered by unit, then input. */
 interface BarNetwork {
   readonly units: number;
-  /** Of what is heard around a note. */
+  /** Weights of the notes around each note. */
   readonly context: readonly number[];
-  /** Of where a way puts it. */
+  /** Weights of where a way puts the note. */
   readonly place: readonly number[];
   readonly bias: readonly number[];
   readonly output: readonly number[];
-  /** The direct way from where it is put, beside the hidden layer. */
+  /** Weights from the place of the note straight to the output, past the hidden layer. */
   readonly direct: readonly number[];
-  /** Of the features of the whole way. */
+  /** Weights of the features of the whole way. */
   readonly way: Readonly<Record<(typeof WAY_FEATURES)[number], number>>;
-  /** A hidden layer over these features: by unit, then feature in the order of `way`. */
+  /** A hidden layer over these features: by unit, then by feature in the order of `way`. */
   readonly wayHidden: readonly number[];
   readonly wayBias: readonly number[];
   readonly wayOutput: readonly number[];
 }
 
-/** The weights as they are used, `context` and `place` by input, then unit. */
+/** The weights reordered for use: `context` and `place` by input, then unit. */
 interface Weights {
   readonly context: Float64Array;
   readonly place: Float64Array;
@@ -37,7 +37,7 @@ interface Weights {
   readonly wayOutput: Float64Array;
 }
 
-/** What the place of a note adds: to each of the units, and straight to the answer. */
+/** What the place of a note adds to each unit, and straight to the output. */
 interface PlaceSums {
   readonly sums: Float64Array;
   readonly direct: number;
@@ -65,13 +65,13 @@ function readWeights(): Weights {
   };
 }
 
-/** Weights by unit, then input, put in order of input, then unit. */
+/** Transposes weights ordered by unit, then input, to input, then unit. */
 function byInput(weights: readonly number[], units: number): Float64Array {
   const inputs = weights.length / units;
   return Float64Array.from(weights, (_, i) => weights[(i % units) * inputs + Math.floor(i / units)]);
 }
 
-/** Adds what inputs tell each of the units, most inputs being nought. */
+/** Adds the weighted inputs to each unit's sum; most inputs are zero and are skipped. */
 function addInputs(inputs: Float64Array, weights: Float64Array, sums: Float64Array): void {
   const units = sums.length;
   for (let i = 0; i < inputs.length; i++) {
@@ -82,15 +82,15 @@ function addInputs(inputs: Float64Array, weights: Float64Array, sums: Float64Arr
 }
 
 /**
- * How well the notes of a tune sit in the bars that a way gives them: a network with one hidden layer looks at each note, what
- * is around it and where the way puts it, and its answers are summed; a second, smaller one looks at the features of the whole way,
- * so that what speaks for one metre need not speak for another (`training/README.md`).
+ * How well the notes of a tune sit in the bars of a way. A network with one hidden layer judges each note by its
+ * surroundings and by where the way puts it, and the outputs are summed. A second, smaller one judges the features of the
+ * whole way, so that evidence for one metre need not be evidence for another (`training/README.md`).
  */
 export class BarJudge {
   readonly #weights: Weights;
-  /** For each note and unit, what the surroundings of the note add. */
+  /** For each note and unit, what the note's surroundings add. */
   readonly #heard: readonly Float64Array[];
-  /** For each plan and kind of note (`PlacedNotes`), what its place adds to the units, and straight to the answer. */
+  /** For each plan and kind of note (`PlacedNotes`), what its place adds to the units, and straight to the output. */
   readonly #placed = new Map<BarPlan, Map<number, PlaceSums>>();
 
   /** @param notes  in time order, at least two */
@@ -106,7 +106,7 @@ export class BarJudge {
   }
 
   /**
-   * What is added to the natural log of how likely a way is.
+   * What the network adds to the natural log of the probability of a way.
    * @param features  `wayFeatures` of the way
    * @param repeats  first notes of its repeats (`repeatStarts`)
    */
@@ -135,7 +135,7 @@ export class BarJudge {
     return { sums, direct: inputs.reduce((sum, input, i) => sum + direct[i] * input, 0) };
   }
 
-  /** What is added by the features of the whole way. */
+  /** What the features of the whole way add. */
   #whole(features: Float64Array): number {
     const { way, wayHidden, wayBias, wayOutput } = this.#weights;
     const count = way.length;
@@ -150,21 +150,21 @@ export class BarJudge {
   }
 }
 
-/** What the units of a hidden layer answer to two sums of inputs. */
+/** Output of a hidden layer whose inputs are given as two partial sums. */
 function answer(sums: Float64Array, others: Float64Array, output: Float64Array): number {
   let answer = 0;
   for (let u = 0; u < output.length; u++) answer += output[u] * tanh(sums[u] + others[u]);
   return answer;
 }
 
-/** Steps of the table of `tanh` to a unit, and where it is flat. */
+/** Resolution of the `tanh` table, in steps per unit, and the input beyond which it is flat. */
 const TANH_STEPS = 128;
 const TANH_FLAT = 6;
 const TANH = Float64Array.from({ length: 2 * TANH_FLAT * TANH_STEPS + 2 }, (_, i) =>
   Math.tanh(i / TANH_STEPS - TANH_FLAT),
 );
 
-/** By table, to four places and more. */
+/** From a table, right to at least four decimal places. */
 function tanh(x: number): number {
   const at = (Math.max(-TANH_FLAT, Math.min(TANH_FLAT, x)) + TANH_FLAT) * TANH_STEPS;
   const before = Math.floor(at);

@@ -5,29 +5,29 @@ import { type BarPlan, isCompound, TICKS_PER_BEAT } from '../metre.ts';
 import { LONGEST_TICKS } from '../time-scores.ts';
 import type { BarredPath } from './bar-lines.ts';
 
-/** A note as far as bars are concerned. */
+/** What the bar network needs of a note. */
 export interface BarNote {
   /** Pitch as a MIDI number. */
   readonly midi: number;
   readonly onsetSec: number;
   readonly offsetSec: number;
-  /** How strongly the tune breaks off before it (`breakStrengths`). */
+  /** Strength of the break before it (`breakStrengths`). */
   readonly strength: number;
 }
 
-/** Numbers that `PlacedNotes` gives for each note. */
+/** Length of what `PlacedNotes` gives for each note. */
 export const PLACE_INPUTS = 96;
 
 const MOTIONS = 7;
-/** A gap so long is as long as any. */
+/** Gaps longer than this count as this. */
 const LONG_GAP_SEC = 0.3;
 const OCTAVE = 12;
 
 /**
- * What is heard around each note, whatever the bars: the ways into it and out of it, its degree, gaps, breaks and lengths two
- * notes to either side. All within about -2 to 2.
+ * The surroundings of each note, independent of bars: the motion to it and from it, its degree of the scale, and gaps,
+ * breaks and lengths up to two notes either side. All roughly within -2 to 2.
  * @param notes  in time order, at least two
- * @returns 41 numbers a note
+ * @returns 41 numbers per note
  */
 export function noteContexts(notes: readonly BarNote[]): Float64Array[] {
   const pitches = notes.map(({ midi }) => Math.round(midi));
@@ -74,7 +74,7 @@ function oneOf(count: number, which: number | null): number[] {
   return Array.from({ length: count }, (_, i) => (i === which ? 1 : 0));
 }
 
-/** Repeated, then by step, third and leap, each up and down; none of them when there is no such note. */
+/** One-hot: repeated, then step, third or leap, each up and down; all zero if there is no such note. */
 function motion(semitones: number | null): number[] {
   if (semitones === null) return oneOf(MOTIONS, null);
   if (semitones === 0) return oneOf(MOTIONS, 0);
@@ -87,14 +87,14 @@ function interval(semitones: number): number {
 }
 
 const LEVEL_COUNT = 4;
-/** Where the place in the bar and what follows stand. */
+/** Index of the place in the bar and of what follows it. */
 const PLACE_IN_BAR_INPUTS = 20;
-/** Where the levels of notes that begin a repeat stand. */
+/** Index of the levels of notes that begin a repeat. */
 const REPEAT_INPUTS = 40;
-/** Notes beside one whose levels are told as well. */
+/** Neighbours whose levels are given as well. */
 const BESIDE = [-1, 1, -2, 2];
 const METRES = ['2/4', '3/4', '4/4', '6/8'];
-/** Where the sixteenths of a bar of each of these metres stand, and after them the pulses of any other metre. */
+/** Index of the sixteenths of a bar in each of these metres, and then of the pulses of any other metre. */
 const SIXTEENTH_INPUTS = [44, 52, 64, 80];
 const OTHER_PULSE_INPUTS = 92;
 const SIXTEENTH = TICKS_PER_BEAT / 4;
@@ -121,7 +121,7 @@ export class PlacedNotes {
     for (const n of repeats) this.#beginsRepeat[n] = 1;
   }
 
-  /** A number that only notes of the same plan have in common whose `inputs` are the same. */
+  /** A key: notes of the same plan with the same key have the same `inputs`. */
   kind(n: number): number {
     let kind = this.#inBar(n);
     for (const by of BESIDE) kind = kind * (LEVEL_COUNT + 1) + this.#level(n + by);
@@ -130,9 +130,9 @@ export class PlacedNotes {
   }
 
   /**
-   * Levels of its place and of the two notes to either side, the place in the bar, whether it is held over a bar line or a
-   * pulse, its length, which bar of four, the metre, the level of a note that begins a repeat, and which sixteenth of the bar
-   * of its metre it is.
+   * The levels of its place and of two notes either side, its place in the bar, whether it is held across a bar line or a
+   * pulse, its length, which bar of four it is in, the metre, the level of a note that begins a repeat, and which sixteenth
+   * of a bar of that metre it is on.
    * @returns `PLACE_INPUTS` numbers
    */
   inputs(n: number): Float64Array {
@@ -178,17 +178,17 @@ export class PlacedNotes {
     return this.#atTicks[n] % this.#plan.barTicks;
   }
 
-  /** `LEVEL_COUNT` where there is no note. */
+  /** `LEVEL_COUNT` if there is no such note. */
   #level(n: number): number {
     return n < 0 || n >= this.#atTicks.length ? LEVEL_COUNT : this.#levelAt[this.#inBar(n)];
   }
 
-  /** Ticks to the next note; 0 where there is none. */
+  /** Ticks to the next note; 0 if there is none. */
   #step(n: number): number {
     return n < 0 || n + 1 >= this.#atTicks.length ? 0 : this.#atTicks[n + 1] - this.#atTicks[n];
   }
 
-  /** Half the octaves of time from a pulse to the length of a note. */
+  /** Half the base-2 log of the note's length in pulses. */
   #length(n: number): number {
     const step = this.#step(n);
     return step > 0 ? Math.log2(step / this.#plan.pulseTicks) / 2 : 0;

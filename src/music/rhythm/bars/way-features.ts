@@ -6,30 +6,30 @@ import type { HeardOnset } from '../metrical-hmm.ts';
 import { findParallels, type Parallel, repeatStarts } from '../parallels.ts';
 import { WAY_PATTERNS, wayPatterns } from './way-patterns.ts';
 
-/** What is heard of the notes of a take, as far as bars are concerned. */
+/** What is heard of the notes of a take that matters for bars. */
 export interface Heard {
   readonly onsets: readonly HeardOnset[];
-  /** How strongly the tune breaks off before each note (`breakStrengths`). */
+  /** Strength of the break before each note (`breakStrengths`). */
   readonly strengths: Float64Array;
   /** `levelAccents` of the notes. */
   readonly accents: Float64Array;
   readonly pitches: readonly number[];
   /** Seconds from each note to the next one. */
   readonly lengths: readonly number[];
-  /** The middle one of these. */
+  /** Median of `lengths`. */
   readonly usualSec: number;
   /** Positions of the notes that are longer than usual. */
   readonly longNotes: readonly number[];
 }
 
-/** Where the notes of a take repeat themselves as a way writes them. */
+/** Where the notes of a take repeat themselves when written in one way. */
 export interface Repeats {
   readonly parallels: readonly Parallel[];
   /** First notes of the repeats. */
   readonly starts: readonly number[];
 }
 
-/** What tells of the bars of a whole tune, in the order of `wayFeatures`. */
+/** Names of the features of a whole tune, in the order of `wayFeatures`. */
 export const WAY_FEATURES = [
   'likelihood',
   'accents',
@@ -76,21 +76,21 @@ export const WAY_FEATURES = [
   ...WAY_PATTERNS,
 ] as const;
 
-/** Sums over the notes of a tune say the same thing again and again: they count as so many notes at most, in effect. */
+/** A sum over many notes repeats the same evidence: in effect it counts as at most this many notes. */
 const NOTES_THAT_TELL = 83;
 const TEMPERATURE = 2.5;
-/** The pulse and the length of a bar that are neither fast nor slow, in seconds and in notes. */
+/** A typical pulse in seconds, and a typical number of notes in a bar; the features are centred on them. */
 const USUAL_PULSE_SEC = 0.6;
 const USUAL_NOTES = 5;
-/** A break at which a phrase begins is at least so strong. */
+/** A break at least this strong begins a phrase. */
 const PHRASE_BREAK = 0.35;
 
-/** What each of so many notes counts in a sum over all of them. */
+/** Weight of each note in a sum over all of them. */
 export function countOften(notes: number): number {
   return 1 / (TEMPERATURE * (1 + notes / NOTES_THAT_TELL));
 }
 
-/** What speaks for and against one way to bar a tune: numbers in the order of `WAY_FEATURES`, of the size of a unit. */
+/** Evidence for and against one way to bar a tune, in the order of `WAY_FEATURES`; values are of the order of 1. */
 export function wayFeatures(
   heard: Heard,
   { read, barred, score }: BarredReading,
@@ -180,7 +180,7 @@ export function repeatsOf({ onsets, pitches }: Heard, { atTicks }: BarredReading
   return { parallels, starts: repeatStarts(parallels) };
 }
 
-/** Repeats that lie whole bars apart, even numbers of bars, and fours, each less those that do not. */
+/** Repeats that lie a whole, even or fourfold number of bars apart, each minus those that do not. */
 function parallelFeatures(
   parallels: readonly Parallel[],
   { plan, atTicks }: BarredReading['barred'],
@@ -195,10 +195,10 @@ function parallelFeatures(
   return sums;
 }
 
-/** Bars from the first note to where the tune would begin again; null when they are not whole. */
+/** Bars from the first note to where the tune would begin again; null if that is no whole number. */
 function wholeBars(atTicks: readonly number[], barTicks: number): number {
   const last = atTicks[atTicks.length - 1];
-  // The last bar holds the last note, less the pick-up.
+  // The last bar is short by the length of the pick-up.
   return Math.round(
     (Math.ceil((last + 1) / barTicks) * barTicks - (atTicks[0] > 0 ? barTicks : 0)) / barTicks,
   );
@@ -208,7 +208,7 @@ function multiples(bars: number): number[] {
   return [2, 4, 8, 16].map((by) => (bars % by === 0 ? 1 : 0));
 }
 
-/** How long phrases are in bars, and whether they begin at one place of the bar, weighed by how clear their breaks are. */
+/** How long phrases are in bars, and whether they begin at the same place in the bar, weighted by how clear their breaks are. */
 function phraseFeatures(
   { strengths }: Heard,
   { plan: { barTicks }, atTicks }: BarredReading['barred'],

@@ -1,6 +1,6 @@
 import type { BarredPath } from './bar-lines.ts';
 
-/** What tells of the metre of a whole tune, in the order of `wayPatterns`. */
+/** Names of the features that describe the metre of a whole tune, in the order of `wayPatterns`. */
 export const WAY_PATTERNS = [
   'lengths again after half a bar',
   'notes again after half a bar',
@@ -25,20 +25,20 @@ export const WAY_PATTERNS = [
   'pulses',
 ] as const;
 
-/** Bars after which a tune may go on alike. */
+/** Distances in bars at which a tune is compared with itself. */
 const LAGS = [0.5, 1, 2, 4];
-/** A number of bars that is neither few nor many. */
+/** A typical number of bars; the feature is centred on it. */
 const USUAL_BARS = 16;
-/** Where one length in pulses ends and the next begins. */
+/** Boundaries between classes of length, in pulses. */
 const LENGTHS = [0, 0.26, 0.4, 0.6, 0.9, 1.1];
 
 /**
- * How a tune goes on alike after so many bars (in lengths, in notes, and in lengths with steps of pitch), how many bars it has, in
- * which of them the long notes stand, and which lengths it is made of: tunes in 2/4 differ from those in 4/4 in these more than in
- * where single notes stand.
- * @param pitches  as many as notes, or none
- * @param longNotes  positions of those that are longer than usual
- * @returns numbers in the order of `WAY_PATTERNS`, of the size of a unit
+ * How a tune resembles itself some bars later (in lengths, in notes, and in lengths with steps of pitch), how many bars it
+ * has, in which of them the long notes are, and which lengths it is made of. Tunes in 2/4 differ from those in 4/4 more in
+ * these than in where single notes fall.
+ * @param pitches  one per note, or none at all
+ * @param longNotes  positions of the notes that are longer than usual
+ * @returns numbers in the order of `WAY_PATTERNS`, of the order of 1
  */
 export function wayPatterns(
   { plan, atTicks }: BarredPath,
@@ -68,7 +68,7 @@ export function wayPatterns(
   return features;
 }
 
-/** Of the notes that have so many ticks to go: the shares that a note of the same length, the same note, and the same step answer. */
+/** Of the notes at least `lag` before the end: the shares that `lag` ticks later find the same length, the same pitch, the same step. */
 function goingOnAlike(atTicks: readonly number[], pitches: readonly number[], lag: number): number[] {
   const last = atTicks.length - 1;
   const stepOf = (n: number) => (n < last ? atTicks[n + 1] - atTicks[n] : 0);

@@ -3,7 +3,7 @@ import type { WAY_FEATURES } from './way-features.ts';
 
 type WayWeights = Readonly<Record<(typeof WAY_FEATURES)[number], number>>;
 
-/** What each feature of a way adds to the natural log of how likely it is. The file's card says what it was fitted on. */
+/** What each feature of a way adds to the natural log of its probability. */
 export const WAY_WEIGHTS = readFitted<{ readonly weights: WayWeights }>(
   './way-weights.json',
   import.meta.url,

@@ -11,15 +11,15 @@ import { BarJudge } from './bar-network.ts';
 import { type Heard, repeatsOf, WAY_FEATURES, wayFeatures } from './way-features.ts';
 import { WAY_WEIGHTS } from './way-weights.ts';
 
-/** Ways that are weighed anew: the likeliest so many by `placeBars`. */
+/** How many of the likeliest ways of `placeBars` are weighed again. */
 const MOST_WAYS = 40;
-/** Of these the likeliest so many by what tells of whole tunes are looked at note by note; the network is fitted to as many. */
+/** How many of those, the likeliest by features of the whole tune, the network judges note by note; it was fitted to as many. */
 const JUDGED_WAYS = 20;
 
-/** A note so many times as long as the usual one is long. */
+/** A note is long if it lasts this many times the median. */
 const LONG_STEPS = 1.6;
 
-/** The ways in which notes may be written with bars, and the likeliest reading without them. */
+/** The ways in which notes may be written with bars, and the likeliest reading without bars. */
 export interface Ways {
   readonly ways: readonly WeighedWay[];
   readonly plainest: Reading;
@@ -32,10 +32,10 @@ export interface WeighedWay extends BarredReading {
 }
 
 /**
- * The likeliest ways to write notes: their lengths read on the plans (`readOnGrids`), bars put to each pulse
- * (`placeBars`), and all of them weighed by what tells of bars in whole tunes (`wayFeatures`) and by how each note sits in its
- * bar (`BarJudge`).
- * @param byNetwork  false leaves the network out, as when it is fitted
+ * The likeliest ways to write the notes. Their lengths are read on every plan (`readOnGrids`), each pulse is given bar
+ * lines (`placeBars`), and all of these are weighed by features of the whole tune (`wayFeatures`) and by how each note sits
+ * in its bar (`BarJudge`).
+ * @param byNetwork  false leaves the network out, for fitting it
  */
 export function findWays(
   notes: readonly AccentedNote[],
@@ -80,7 +80,7 @@ export function findWays(
   return { ways: judged, plainest: pulses[0] };
 }
 
-/** The likeliest ways, one of those that are written alike. */
+/** The likeliest ways; of those that are written alike only one. */
 function likeliest(ways: readonly BarredReading[]): BarredReading[] {
   const seen = new Set<string>();
   const kept: BarredReading[] = [];
