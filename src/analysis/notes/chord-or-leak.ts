@@ -8,36 +8,36 @@ import { SpectrumQuad } from '../pitch/spectrum.ts';
 import type { Stretch } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
 
-/** Long enough to part the partials of neighbouring reeds. */
+/** Long enough to separate the partials of neighbouring reeds. */
 const WINDOW_SEC = 0.0928;
 const KERNEL_BYTES_PER_HZ = 16;
 const PARTIALS = 8;
 const PLACES = 8;
-/** Partials nearer to each other than so many bins can't be told apart. */
+/** Partials closer than this many bins can't be told apart. */
 const BINS_APART = 3;
 const LEAST_POWER = 1e-12;
-/** A reed softer than the loudest by more than this is a leak where single notes are played … */
+/** A reed softer than the loudest by more than this is a leak in takes of single notes … */
 const LEAK_DB = -3.5;
 /**
- * … by more than this where three and more sound: leaks rarely come in twos. Measured on rendered sound: of 147 sets of three
- * and more nine in ten lie above -8, and none was a single note.
+ * … by more than this if three or more sound: leaks rarely come in twos. Of 147 rendered sets of three or more, nine in ten
+ * lie above -8 dB, and none was a single note.
  */
 const LEAK_OF_SEVERAL_DB = -9;
-/** … and by more than this where chords are played. */
+/** … and by more than this in takes of chords. */
 const CHORD_LEAK_DB = -18;
-/** From here on a pair counts for the habit of playing chords. */
+/** A pair this loud is evidence that the take has chords. */
 const LOUD_PAIR_DB = -5;
-/** … and a softer one where every other note at least has such a reed beside it, which no leak is that often. */
+/** So is a softer pair if at least every other note has such a reed beside it; leaks are never that frequent. */
 const USUAL_PAIR_DB = -8;
 const USUAL_SHARE = 0.5;
-/** The loudest reed is the melody's when the others are softer by this; else the lowest is, as in labels that others made. */
+/** The loudest reed has the melody if the others are softer by this; otherwise the lowest has it, as in labels by others. */
 const CLEARLY_DB = 12;
-/** Chords are played where at least this share of the notes are of several loud reeds. */
+/** A take has chords if at least this share of its notes have several loud reeds. */
 const CHORD_SHARE = 0.12;
 
 /**
- * Tells reeds that were meant from those that slipped in: what is as loud as the note is a chord, what is fainter a leak,
- * and in between the take's own habits decide. A leak is taken out of the set; what is left is as before.
+ * Separates reeds that were meant from reeds that leaked. A reed as loud as the note makes a chord, a faint one is a leak, and
+ * in between the habits of the take decide. A leak is removed from the set; everything else stays as it was.
  */
 export function chordsOrLeaks(samples: Samples, stretches: readonly Stretch[]): Stretch[] {
   if (stretches.every(({ set }) => set === undefined || set.shake)) return [...stretches];
@@ -58,7 +58,7 @@ export function chordsOrLeaks(samples: Samples, stretches: readonly Stretch[]): 
   });
 }
 
-/** The stretch without the reeds that are softer than the loudest by more than `leakDb`; its pitch is the loudest one's. */
+/** The stretch without reeds that are softer than the loudest by more than `leakDb`; its pitch is that of the loudest. */
 function without(stretch: Stretch, set: ReedSet, db: readonly number[], leakDb: number): Stretch {
   const keeps = db.map((level) => level > leakDb);
   const { set: _, ...plain } = stretch;
@@ -73,7 +73,7 @@ function without(stretch: Stretch, set: ReedSet, db: readonly number[], leakDb: 
   return { ...plain, midi, set: { ...set, midis, holes } };
 }
 
-/** How loud each of some reeds is against the loudest of them. */
+/** The level of each of several reeds relative to the loudest. */
 class ReedLevels {
   readonly #spectrum: SpectrumQuad;
 
@@ -85,7 +85,7 @@ class ReedLevels {
     );
   }
 
-  /** @returns level of each in dB, 0 for the loudest; by the partials that none of the others has, 0 where there are none */
+  /** @returns level of each in dB, 0 for the loudest; measured on partials that no other reed has, 0 if there are none */
   measure(midis: readonly number[], fromTick: number, toTick: number): number[] {
     const { fourier, binHz } = this.#spectrum;
     const fromSec = fromTick * TICK_SEC;
@@ -115,7 +115,7 @@ class ReedLevels {
   }
 }
 
-/** Numbers of a reed's partials that none of the others has one near to. */
+/** Numbers of those of a reed's partials that are not close to a partial of another reed. */
 function ownPartials(bins: readonly number[], reed: number): number[] {
   return Array.from({ length: PARTIALS }, (_, i) => i + 1).filter((k) =>
     bins.every((other, r) => {
@@ -126,7 +126,7 @@ function ownPartials(bins: readonly number[], reed: number): number[] {
   );
 }
 
-/** The highest of three bins around a place. */
+/** The highest of the three bins around a position. */
 function powerAround(power: Float32Array, place: number, lane: number): number {
   const bin = Math.round(place);
   let most = 0;

@@ -1,18 +1,18 @@
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { TICK_SEC } from '../pitch/partial-level.ts';
 
-/** How far from the decoded pitch a candidate may lie to belong to it, in semitones. */
+/** How far a candidate may lie from the decoded pitch and still belong to it, in semitones. */
 const REACH_SEMITONES = 1.2;
 const WEAKEST_STRENGTH = 0.8;
-/** Ticks on each side over which the pitch is smoothed by a median. */
+/** The pitch is smoothed by a median over this many ticks on each side. */
 const SMOOTH_TICKS = 5;
-/** The pitch rests while it stays within this many semitones. */
+/** The pitch is at rest while it stays within this many semitones. */
 const REST_SEMITONES = 0.2;
 
 /**
- * The pitch of a stretch tick by tick, from the candidates nearest to what was decoded, smoothed by a running
- * median; ticks where it was not heard take the value of their neighbours.
- * @returns real-valued MIDI numbers (A4 = 440 Hz), one a tick of [fromTick, toTick)
+ * The pitch of a stretch tick by tick, from the candidates nearest to the decoded pitch, smoothed by a running median. Ticks
+ * where it was not heard take the value of their neighbours.
+ * @returns real-valued MIDI numbers (A4 = 440 Hz), one for each tick of [fromTick, toTick)
  */
 export function pitchContour(frames: Frames, midi: number, fromTick: number, toTick: number): Float32Array {
   const count = toTick - fromTick;
@@ -28,7 +28,7 @@ export function pitchContour(frames: Frames, midi: number, fromTick: number, toT
     for (let k = Math.max(0, i - SMOOTH_TICKS); k <= to; k++) {
       const pitch = heard[k];
       if (!(pitch > 0)) continue;
-      // Into its place among those before it.
+      // Insertion sort.
       let place = found++;
       for (; place > 0 && around[place - 1] > pitch; place--) around[place] = around[place - 1];
       around[place] = pitch;
@@ -41,12 +41,12 @@ export function pitchContour(frames: Frames, midi: number, fromTick: number, toT
   return contour;
 }
 
-/** The frame that a tick falls into. */
+/** The frame that contains a tick. */
 export function frameAtTick(frames: Frames, tick: number): number {
   return Math.min(frames.count - 1, Math.round((tick * TICK_SEC) / frames.hopSec));
 }
 
-/** Pitch of the strongest candidate within reach of `midi`; 0 when there is none. */
+/** Pitch of the strongest candidate within reach of `midi`; 0 if there is none. */
 function nearestCandidate(frames: Frames, frame: number, midi: number): number {
   const first = frame * CANDIDATES;
   for (let c = first; c < first + CANDIDATES; c++) {
@@ -56,7 +56,7 @@ function nearestCandidate(frames: Frames, frame: number, midi: number): number {
   return 0;
 }
 
-/** Most moments one after the other whose pitches lie within a fifth of a semitone; NaN, where nothing is heard, breaks no rest. */
+/** Length of the longest run of values that stay within a fifth of a semitone; NaN, where nothing is heard, does not end a run. */
 export function longestRest(contourMidi: Float32Array): number {
   let longest = 0;
   for (let from = 0; from < contourMidi.length; from++) {

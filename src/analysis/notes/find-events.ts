@@ -12,7 +12,7 @@ import { placeOnsets } from './place-onsets.ts';
 import { splitRearticulations } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet, Segment } from './states.ts';
 
-/** Turns decoded stretches into events: onsets and ends put right, re-articulations cut, pitch measured finely. */
+/** Turns decoded stretches into events: corrects onsets and offsets, splits re-articulations, and measures pitch finely. */
 export async function findEvents(
   samples: Samples,
   frames: Frames,

@@ -8,15 +8,15 @@ import { freedomOfSecondPartial } from './phase-lock.ts';
 import type { ReedSet } from './states.ts';
 
 const OCTAVE = 12;
-/** Pitches nearer than this are one reed's, in semitones. */
+/** Pitches closer than this are of one reed, in semitones. */
 const SAME_PITCH = 0.3;
-/** Partials that are looked at lie below this, and so many there have to be. */
+/** Partials up to this frequency are used, and there must be at least this many. */
 const HIGHEST_HZ = 7500;
 const LEAST_PARTIALS = 5;
 /**
- * Log odds that the upper reed sounds along: by how surely the network hears it, in nats, by how far the even partials stand out,
- * in dB, and by how freely the second one moves, in nats. A logistic regression on 152 octaves and 279 single notes, rendered (seeds 77 and 78)
- * and of players (tests/bench/fit/fit-octaves.ts); of 144 of another seed it mistakes 7.
+ * Log odds that the upper reed sounds too: by how surely the network hears it, in nats; by how far the even partials stand
+ * out, in dB; and by how freely the second partial moves, in nats. A logistic regression on 152 octaves and 279 single notes,
+ * rendered (seeds 77 and 78) and by players (tests/bench/fit/fit-octaves.ts); of 144 of another seed it misjudges 7.
  */
 const PER_NAT = 0.78;
 const PER_DB = 0.17;
@@ -24,25 +24,25 @@ const PER_FREEDOM = 1.73;
 const AT_NOTHING = 0.2;
 const LEAST_HEARD_NATS = -4;
 const MOST_DB = 10;
-/** From here on a note counts for the habit of playing octaves … */
+/** Above this, a note is evidence that the take has octaves … */
 const SURE_NATS = 1.6;
-/** … and in a take with that habit it is one from here on. */
+/** … and in such a take every note above this is an octave. */
 const AMONG_OCTAVES_NATS = -1.5;
-/** In a take without it, one from here on; of two reeds that the decoder heard, only the lower is left below that. */
+/** In other takes a note must exceed this; below it, only the lower of two decoded reeds is kept. */
 const ALONE_NATS = 2.5;
 /**
- * A take has octaves when so many notes, and this share of those that could be one, surely are. Measured: of rendered takes with
- * octaves among other notes two in ten and more, of single notes at most 1 in 13, or 2 in 40; none of the 750 notes of the corpus is
- * taken for an octave.
+ * A take has octaves if at least this many notes, and this share of those that could be octaves, surely are. In rendered
+ * takes with octaves among other notes it is two in ten or more, in takes of single notes at most 1 in 13, or 2 in 40; none
+ * of the 750 notes of the corpus is taken for an octave.
  */
 const LEAST_OCTAVES = 2;
 const OCTAVE_SHARE = 0.15;
 
 /**
- * Octaves: of two reeds an octave apart all partials of the upper one lie on even ones of the lower, so that it is heard only
- * by how far these stand out, by their beats, and by its own attack. A reed by itself may have such a sound, too; so a doubtful
- * one is an octave only where a take has others that are sure.
- * @param sets what one breath of the harp can sound
+ * Finds octaves. All partials of a reed coincide with the even ones of the reed an octave below, so the upper reed can be
+ * heard only by how far these stand out, by how they beat, and by its own attack. A single reed can sound the same, so a
+ * doubtful note is an octave only in takes that have certain ones.
+ * @param sets  what one breath of the harp can sound
  */
 export function findOctaves(
   samples: Samples,
@@ -76,14 +76,15 @@ export function findOctaves(
 const isOctave = ({ midis, shake }: ReedSet): boolean =>
   !shake && midis.length === 2 && Math.abs(midis[1] - midis[0] - OCTAVE) < SAME_PITCH;
 
-/** Log odds in nats that the reed an octave above an event sounds along, by its `octaveFeatures`. */
+/** Log odds in nats that the reed an octave above an event sounds too, from its `octaveFeatures`. */
 function octaveOdds([heard, db, freedom]: readonly number[]): number {
   return PER_NAT * heard + PER_DB * db + PER_FREEDOM * freedom + AT_NOTHING;
 }
 
 /**
- * What tells that the reed an octave above an event sounds along: how surely the network hears it, in nats, -4 at least; how far
- * the even partials stand out, in dB, 10 at most; how freely the second one moves, in nats, or 0 where the network hears nothing.
+ * Evidence that the reed an octave above an event sounds too: how surely the network hears it, in nats, at least -4; how far
+ * the even partials stand out, in dB, at most 10; and how freely the second one moves, in nats, or 0 if the network hears
+ * nothing.
  */
 export function octaveFeatures(
   samples: Samples,
@@ -101,8 +102,7 @@ export function octaveFeatures(
 }
 
 /**
- * How far the middle one of the even partials stands out from the mean of those on both sides, in dB; nothing where there are
- * too few.
+ * How far the even partials stand out above the mean of their neighbours: the median, in dB; 0 if there are too few.
  */
 function evenOverOdd({ partialsDb, expectedMidi }: SoundEvent): number {
   const count = Math.min(partialsDb.length, Math.floor(HIGHEST_HZ / midiToHz(expectedMidi)));

@@ -6,47 +6,47 @@ import { frameAtTick } from './contour.ts';
 import type { Stretch } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
 
-/** Stretches nearer to each other than this may be of one shake, in ticks. */
+/** Stretches closer than this may belong to one shake, in ticks. */
 const TOUCHING = 20;
-/** Pitches nearer than this are one reed's, in semitones. */
+/** Pitches closer than this are of one reed, in semitones. */
 const SAME_PITCH = 0.3;
-/** A turn of a shake lasts so many ticks: 35 to 145 ms. */
+/** Length of one turn of a shake in ticks: 35 to 145 ms. */
 const SHORTEST_TURN = 7;
 const LONGEST_TURN = 29;
-/** So many turns make a shake; fewer are a few notes. */
+/** A shake has at least this many turns; fewer are separate notes. */
 const LEAST_TURNS = 6;
-/** How far the two reeds' levels go past each other, in dB. */
+/** How far the levels of the two reeds must cross, in dB. */
 const LEAST_SWING_DB = 5;
-/** Their levels are smoothed over so many ticks, and taken against their mean over so many: a turn there and back. */
+/** Ticks over which levels are smoothed, and over which their mean is taken (one turn there and back). */
 const SMOOTH = 2;
 const TREND = 24;
-/** In each turn its reed is about as loud as in its loudest, in dB: between tongued notes of one reed the other is not heard. */
+/** In each turn its reed comes this close to its loudest turn, in dB; in tongued notes of one reed the other is not heard at all. */
 const MOST_BELOW_DB = 12;
-/** Share of that swing which a turn has to pass on both sides of the middle. */
+/** Share of the swing that a turn must exceed on both sides of the middle. */
 const HYSTERESIS = 0.15;
-/** A turn may be so many times as long as the middle one, or so much shorter. */
+/** A turn may be longer or shorter than the median turn by this factor. */
 const UNEVEN = 2.3;
 /**
- * A shake goes on through its turns; a tongue stops the breath between notes, in dB. Measured: 82 rendered shakes 0.6 to 4.4,
- * 40 tongued turns at that speed 5.0 to 17, one on a phone 3.5.
+ * The sound of a shake continues through its turns, while a tongue stops it between notes; in dB. Measured: 0.6 to 4.4 in 82
+ * rendered shakes, 5.0 to 17 in 40 tongued turns at that speed, 3.5 in one on a phone.
  */
 const MOST_BREAK_DB = 4.7;
 /**
- * A reed that is heard as surely as this all along is a held note beside which the other slips in. Measured: reeds of 24 rendered
- * shakes at most 2.1, a held note with a leak in a room 3.2.
+ * A reed that is heard throughout as surely as this is a held note into which the other leaks, in nats. Measured: at most 2.1
+ * for the reeds of 24 rendered shakes, 3.2 for a held note with a leak in a room.
  */
 const THROUGHOUT_NATS = 2.7;
-/** The lowest level of both is looked for so many ticks around a turn. */
+/** The lowest level of both is searched for within this many ticks of a turn. */
 const AROUND_TURN = 6;
-/** What is left of a stretch before or after a shake is a note of its own from this length on, in ticks. */
+/** The remainder of a stretch before or after a shake is a note of its own if it is at least this long, in ticks. */
 const LEAST_LEFT = 24;
 
 /**
- * Shakes: two neighbouring holes in quick turn, 7 to 28 notes a second. Where stretches touch that are of two neighbouring
- * reeds of one breath, of one or both of them, their levels tell whether the reeds take turns: each by the partials that
- * the other does not have. Where the breath stops between the turns they are tongued notes: a coder or a room smears them
- * into a pair that was held, and they are parted again.
- * @param pairs the shakes that the harp can sound
+ * Finds shakes: two neighbouring holes alternating at 7 to 28 notes a second. Where touching stretches are of one or both of
+ * two neighbouring reeds of one breath, the levels of the two reeds show whether they alternate; each is measured on
+ * partials that the other lacks. If the breath stops between the turns they are tongued notes, which a codec or a room
+ * has smeared into a held pair, and the pair is split again.
+ * @param pairs  the shakes that the harp can sound
  */
 export function findShakes(
   level: PartialLevel,
@@ -73,7 +73,7 @@ export function findShakes(
   return found;
 }
 
-/** End of the longest run of touching stretches from one on that sound only this pair; `at` where both don't. */
+/** End of the longest run of touching stretches, from `at`, that sound only this pair; `at` unless both reeds occur. */
 function groupEnd(stretches: readonly Stretch[], at: number, pair: ReedSet): number {
   const has = [false, false];
   let end = at;
@@ -91,7 +91,7 @@ function groupEnd(stretches: readonly Stretch[], at: number, pair: ReedSet): num
   return has[0] && has[1] && isLong ? end : at;
 }
 
-/** The group with its shake as one stretch; null where there is none. */
+/** A group with its shake as one stretch; null if there is none. */
 function shakeIn(
   level: PartialLevel,
   frames: Frames,
@@ -150,7 +150,7 @@ function shakeIn(
   return putInto(group, [shake]);
 }
 
-/** A group with what was found in place of what it covers; what is left before and after is cut short there. */
+/** A group in which the stretches covered by what was found are replaced by it; those before and after are cut short. */
 function putInto(group: readonly Stretch[], found: readonly Stretch[]): Stretch[] {
   const begins = found[0].fromTick;
   const ends = found[found.length - 1].toTick;
@@ -168,13 +168,13 @@ function putInto(group: readonly Stretch[], found: readonly Stretch[]): Stretch[
   ];
 }
 
-/** How surely the network hears a pitch in ticks [from, to), in nats, on average. */
+/** Mean of how surely the network hears a pitch in ticks [from, to), in nats. */
 function meanNats(frames: Frames, midi: number, from: number, to: number): number {
   const row = rowOf(frames.evidence, midi);
   return meanOver(from, to, (tick) => soundingAt(frames.evidence, row, frameAtTick(frames, tick)));
 }
 
-/** How far the louder of both reeds sinks from one turn to the next, in dB: the middle one. */
+/** How far the louder of the two reeds sinks between turns, in dB: the median. */
 function breakBetween(turns: readonly number[], highs: Float32Array, lows: Float32Array): number {
   const louder = highs.map((db, i) => Math.max(db, lows[i]));
   const peaks = turns.slice(1).map((to, i) => quantile(louder.subarray(turns[i], to), 0.9));
@@ -185,7 +185,7 @@ function breakBetween(turns: readonly number[], highs: Float32Array, lows: Float
   return quantile(breaks, 0.5);
 }
 
-/** Mean over so many values on each side, as far as there are any. */
+/** Running mean over this many values on each side, or as many as there are. */
 function smooth(values: Float32Array, side: number): Float32Array {
   const sums = new Float64Array(values.length + 1);
   values.forEach((value, i) => {
@@ -198,7 +198,7 @@ function smooth(values: Float32Array, side: number): Float32Array {
   });
 }
 
-/** Where one reed takes over from the other, in ticks; both ends, too. */
+/** Ticks where one reed takes over from the other, with both ends. */
 function turnsOf(lead: Float32Array): number[] {
   const low = quantile(lead, 0.1);
   const high = quantile(lead, 0.9);
@@ -217,7 +217,7 @@ function turnsOf(lead: Float32Array): number[] {
   return [...turns, lead.length];
 }
 
-/** The longest run of turns that are loud and about as long as each other. */
+/** The longest run of turns that are loud and of similar length. */
 function longestRun(turns: readonly number[], isLoud: readonly boolean[]): readonly number[] {
   let best: readonly number[] = [];
   for (let from = 0; from < turns.length - 1; from++) {

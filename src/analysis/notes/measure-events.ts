@@ -12,10 +12,10 @@ import type { Stretch } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
 import { findSteps } from './steps.ts';
 
-/** Attack and release that are left out of the held part, when the event is long enough. */
+/** Attack and release to leave out of the held part, if the event is long enough. */
 const ATTACK_SEC = 0.07;
 const RELEASE_SEC = 0.03;
-/** A pause longer than this is silence, shorter a gap. */
+/** A pause longer than this is a silence, a shorter one a gap. */
 const SILENCE_SEC = 0.1;
 
 /** A stretch with its pitch tick by tick (see pitchContour). */
@@ -23,7 +23,7 @@ interface HeardStretch extends Stretch {
   readonly contour: Float32Array;
 }
 
-/** Cuts stretches at steps of the pitch and measures each section. */
+/** Splits stretches at steps of the pitch and measures each section. */
 export const MEASURE_EVENTS: ParallelStage<
   { readonly frames: Frames; readonly stretches: readonly Stretch[] },
   SoundEvent[]
@@ -50,7 +50,7 @@ export const MEASURE_EVENTS: ParallelStage<
   },
 };
 
-/** Cuts a pitch that moves to another one near it and holds that. */
+/** Splits a stretch where its pitch moves to a nearby one and holds it. */
 function splitAtSteps(frames: Frames, stretch: Stretch): HeardStretch[] {
   const { midi, fromTick, toTick } = stretch;
   const contour = pitchContour(frames, midi, fromTick, toTick);
@@ -146,7 +146,7 @@ function rmsDb(samples: Samples, [fromSec, toSec]: readonly [number, number]): n
   return amplitudeToDb(Math.sqrt(samples.meanSquare(Math.round(fromSec * rate), count)) + 1e-10);
 }
 
-/** Depth of the lowest 10 ms around an onset below the louder of what is 60 ms before, and the softer of both sides. */
+/** How far the quietest 10 ms around an onset lie below the softer of its two sides, in dB; a side is as loud as its loudest 10 ms. */
 function dip(samples: Samples, onsetSec: number): number {
   const at = (sec: number): number => rmsDb(samples, [sec - 0.005, sec + 0.005]);
   let lowest = Number.POSITIVE_INFINITY;
@@ -170,7 +170,7 @@ function meanStrength(frames: Frames, { midi, fromTick, toTick }: Stretch): numb
   });
 }
 
-/** Mean log odds of the network over a stretch, of the pitch that it is least sure of; of a shake of what it is surest of. */
+/** The network's mean log odds over a stretch: of its least certain pitch, or, for a shake, of its most certain. */
 function meanSounding(frames: Frames, stretch: Stretch): number {
   const { fromTick, toTick, set } = stretch;
   const from = frameAtTick(frames, fromTick);
@@ -186,7 +186,7 @@ function meanSounding(frames: Frames, stretch: Stretch): number {
   return Math.min(...rows.map((row) => mean((t) => soundingAt(evidence, row, t))));
 }
 
-/** The most that the network says for one of its pitches beginning around its onset, in nats. */
+/** The network's highest log odds that one of its pitches begins around its onset, in nats. */
 function onsetNatsOf({ evidence, hopSec }: Frames, stretch: Stretch): number {
   const at = Math.round((stretch.fromTick * TICK_SEC) / hopSec);
   return Math.max(-MOST_NATS, onsetAround(evidence, rowsOf(evidence, stretch), at));
@@ -195,10 +195,10 @@ function onsetNatsOf({ evidence, hopSec }: Frames, stretch: Stretch): number {
 const rowsOf = (evidence: PitchEvidence, { midi, set }: Stretch): number[] =>
   (set?.midis ?? [midi]).map((pitch) => rowOf(evidence, pitch));
 
-/** No single frame is to outvote the others. */
+/** Limits single frames so that none outvotes the others. */
 const MOST_NATS = 5;
 
-/** How often the one pitch of a shake takes over from the other, a second. */
+/** How often one pitch of a shake takes over from the other, per second. */
 function turnsPerSec(frames: Frames, { fromTick, toTick }: Stretch, { midis }: ReedSet): number {
   const from = frameAtTick(frames, fromTick);
   const to = Math.max(from + 2, frameAtTick(frames, toTick));

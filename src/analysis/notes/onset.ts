@@ -1,22 +1,22 @@
 import { meanOnset, type PitchEvidence, rowOf } from '../pitch/evidence.ts';
 import { type PartialLevel, TICKS_PER_FRAME } from '../pitch/partial-level.ts';
 
-/** How far back from the decoded boundary, and how far after it, the level of the new pitch is looked at: ticks. */
+/** How far before and after the decoded boundary the level of the new pitch is examined, in ticks. */
 export const BACK_TICKS = 36;
 const AHEAD = 20;
-/** The onset is where the level last rose through this far below its early peak (chosen between slurs and attacks). */
+/** The onset is where the level last rises through this far below its early peak (chosen between slurs and attacks). */
 const BELOW_PEAK_DB = 12;
-/** A faint tail or noise may hide that point; then this share of the visible rise is taken. */
+/** If a tail or noise hides that point, the onset is where the level has risen by this share of the visible rise. */
 const SHARE_OF_RISE = 0.75;
 const NEAR_PEAK_DB = 3;
 
 /**
- * First tick of a note by the level of its own partials, those that the note before shares left out: in a room
- * the tail of the last note outweighs the new one for up to a tenth of a second, in which the new one is there.
- * @param tick decoded boundary
- * @param pitch the new note's pitch from BACK_TICKS ticks before the boundary on, real-valued MIDI
- * @param previousMidi pitch of the note before, when it ends nearby
- * @param earliest no tick before this one is given
+ * First tick of a note, from the level of its own partials except those shared with the note before. In a room the tail of
+ * the last note is louder than the new one for up to a tenth of a second, during which the new one already sounds.
+ * @param tick  decoded boundary
+ * @param pitch  the new note's pitch from BACK_TICKS before the boundary on, real-valued MIDI
+ * @param previousMidi  pitch of the note before, if it ends nearby
+ * @param earliest  the result is no earlier than this tick
  */
 export function refineOnset(
   partialLevel: PartialLevel,
@@ -45,22 +45,22 @@ export function refineOnset(
   return Math.max(earliest, from + at);
 }
 
-/** The network's onset is looked for so many frames on each side of where the level rises. */
+/** The network's onset is searched for within this many frames of where the level rises. */
 const HEARD_FRAMES = 20;
-/** It counts when it is this much likelier, in nats, than one where the level rises, and not as good as ruled out. */
+/** It is used if it is more likely than an onset where the level rises by this, in nats, and not nearly ruled out. */
 const HEARD_NATS = 1.5;
 const LEAST_HEARD_NATS = -2.5;
-/** Each frame farther away costs this much. */
+/** Each frame of distance costs this much. */
 const NATS_PER_FRAME = 0.05;
-/** Nearer than this the level tells better, in frames. */
+/** Closer than this the level is the more precise, in frames. */
 const SAME_FRAMES = 2;
 
 /**
- * First tick of a note: where the network hears it begin, if that is plainly elsewhere than where its level rises, as
- * the tail of the last note, a room or a coder's holes may hide the rise.
- * @param midis all pitches of the note
- * @param tick where its level rises
- * @param earliest no tick before this one is given
+ * First tick of a note where the network hears it begin, if that is clearly not where its level rises: the tail of the last
+ * note, the room, or holes left by a codec can hide the rise.
+ * @param midis  all pitches of the note
+ * @param tick  where its level rises
+ * @param earliest  the result is no earlier than this tick
  */
 export function heardOnset(
   evidence: PitchEvidence,

@@ -1,23 +1,23 @@
 import type { Samples } from '../../audio/samples.ts';
 import { hannWindow } from '../pitch/spectrum.ts';
 
-/** Long enough to part the partials of the lowest reeds (Hann, in seconds), and how far apart the windows lie. */
+/** Length of the Hann windows, enough to separate the partials of the lowest reeds, and their distance, in seconds. */
 const WINDOW_SEC = 0.05;
 const HOP_SEC = 0.02;
-/** The breath's attack and what the room keeps are left out, in seconds. */
+/** What is left out at the start, for the attack, and at the end, for the room, in seconds. */
 const ATTACK_SEC = 0.03;
 const RELEASE_SEC = 0.02;
-/** Of fewer windows nothing is said. */
+/** With fewer windows than this there is no answer. */
 const LEAST_WINDOWS = 4;
-/** Keeps the logarithm of a perfect lock finite. */
+/** Keeps the logarithm finite for a perfect lock. */
 const PERFECT = 1.02;
 
 /**
- * How much more freely the second partial of a note moves against the first than the third does: ln of the ratio of what each
- * lacks of a perfect lock, -4 to 4; 0 where the note is too short to tell. All partials of one reed are locked in phase, since its
- * motion repeats (Fletcher, "Mode locking in nonlinearly excited inharmonic musical oscillators", JASA 64, 1978); another reed an
- * octave higher goes its own way, and the second partial is mostly its. Rooms loosen both partials alike.
- * @param f0Hz of the note, within some 50 cents
+ * How much more freely the second partial of a note moves relative to the first than the third does: ln of the ratio of how
+ * far each is from a perfect lock, -4 to 4; 0 if the note is too short. All partials of one reed are locked in phase, since
+ * its motion is periodic (Fletcher, "Mode locking in nonlinearly excited inharmonic musical oscillators", JASA 64, 1978).
+ * Another reed an octave above is independent, and most of the second partial is its sound. Rooms loosen both alike.
+ * @param f0Hz  of the note, within about 50 cents
  */
 export function freedomOfSecondPartial(
   samples: Samples,
@@ -47,7 +47,7 @@ export function freedomOfSecondPartial(
 /** Real and imaginary part. */
 type Complex = readonly [re: number, im: number];
 
-/** How well one partial keeps its phase against the first. */
+/** How steadily one partial keeps its phase relative to the first. */
 class Lock {
   readonly #number: number;
   #re = 0;
@@ -66,13 +66,13 @@ class Lock {
     this.#sum += amplitude;
   }
 
-  /** 1 where the phase stays, near 0 where it drifts. */
+  /** 1 if the phase is constant, near 0 if it drifts. */
   get share(): number {
     return this.#sum === 0 ? 1 : Math.hypot(this.#re, this.#im) / this.#sum;
   }
 }
 
-/** Amplitudes of the first three partials, their phases as from the first sample of the recording. @param turn radians a sample */
+/** Complex amplitudes of the first three partials, with phases relative to the first sample of the recording. @param turn  radians per sample */
 function partialsOf(
   signal: Float32Array,
   window: Float64Array,

@@ -3,16 +3,16 @@ import type { PlayableNote } from '../../harp/types.ts';
 import { hzToMidi } from '../../units.ts';
 import type { PitchState, ReedSet } from './states.ts';
 
-/** Nats for beginning a bent or overblown pitch, against a plain one. */
+/** Extra cost of beginning a bent or overblown pitch rather than a plain one, in nats. */
 const BEND_COST = 1;
 const OVER_COST = 3;
-/** Pitches nearer to each other than this are one state, in semitones. */
+/** Pitches closer than this share one state, in semitones. */
 const SAME_PITCH = 0.15;
 /** The range of all harps: low G hole 1 to high G hole 10 overdraw. */
 const LOWEST_MIDI = 48;
 const HIGHEST_MIDI = 104;
 
-/** The different pitches of a harp, each as cheap to begin as the plainest note that has it. */
+/** The distinct pitches of a harp, each as cheap to begin as the plainest note that gives it. */
 export function harpPitches(notes: readonly PlayableNote[]): PitchState[] {
   const states: { midi: number; cost: number }[] = [];
   for (const note of notes) {
@@ -28,7 +28,7 @@ export function harpPitches(notes: readonly PlayableNote[]): PitchState[] {
 /** Whether a player can slide from one pitch to another without a break; real-valued MIDI numbers. */
 export type CanGlide = (fromMidi: number, toMidi: number) => boolean;
 
-/** On a harp only between the pitches of one reed: a hole's natural note and its bends. */
+/** On a harp, only between the pitches of one reed: a hole's natural note and its bends. */
 export function harpGlides(notes: readonly PlayableNote[]): CanGlide {
   const reeds = new Map<string, number[]>();
   for (const { hole, breath, over, f0Hz } of notes) {
@@ -40,10 +40,10 @@ export function harpGlides(notes: readonly PlayableNote[]): CanGlide {
   return (from, to) => [...reeds.values()].some((pitches) => has(pitches, from) && has(pitches, to));
 }
 
-/** While the harp is not known, any slide may be a bend. */
+/** While the harp is unknown, any slide may be a bend. */
 export const anyGlide: CanGlide = () => true;
 
-/** Every semitone of all harps' range, for when the harp is not known yet. */
+/** Every semitone in the range of all harps, for use while the harp is unknown. */
 export function chromaticPitches(offsetSemitones: number): PitchState[] {
   const states: PitchState[] = [];
   for (let midi = LOWEST_MIDI; midi <= HIGHEST_MIDI; midi++)
@@ -51,13 +51,13 @@ export function chromaticPitches(offsetSemitones: number): PitchState[] {
   return states;
 }
 
-/** Holes that a mouth takes in at once, and how far apart two are that are sounded around the tongue. */
+/** How many holes a mouth covers at once, and how far apart two holes played around the tongue may be. */
 const MOST_HOLES = 5;
 const SPLITS = [2, 3, 4, 5];
-/** Reeds nearer to each other than this give no double stop that can be told from one of them, in semitones. */
+/** Two reeds closer than this can't be told from one of them, in semitones. */
 const LEAST_APART = 0.5;
 
-/** All that one breath can sound of several holes at once: next ones, two with the tongue between, shakes of two. */
+/** Every combination of holes that one breath can sound: adjacent holes, two with the tongue between, shakes of two. */
 export function reedSets(notes: readonly PlayableNote[]): ReedSet[] {
   const sets: ReedSet[] = [];
   for (const breath of ['blow', 'draw'] as const) {

@@ -11,37 +11,37 @@ export interface PlacedPitch {
   readonly midi: number;
   readonly fromTick: number;
   readonly toTick: number;
-  /** It was reached by a glide from the pitch before, as a bend is. */
+  /** True if the pitch glided here from the one before, as a bend does. */
   readonly glide: boolean;
-  /** All that sounds, where it is more than one pitch; `midi` is one of them. */
+  /** Everything that sounds, if more than one pitch; `midi` is one of them. */
   readonly set?: ReedSet | undefined;
 }
 
 /** Shortest stretch, in ticks: 30 ms. */
 export const SHORTEST = 6;
-/** A glide is looked for this many ticks on each side of a boundary, and lasts at least that many ticks. */
+/** A glide is searched for this many ticks on each side of a boundary, and lasts at least this many. */
 const GLIDE_SIDE = 12;
 const GLIDE_TICKS = 4;
 const WIDEST_GLIDE_SEMITONES = 3.5;
-/** The longest way up into a note, in ticks, the deepest, and how far it must lead within what was heard of it. */
+/** The longest scoop, in ticks, the deepest, and how far it must lead within the part that was heard. */
 const LONGEST_SCOOP = 50;
 const DEEPEST_SCOOP_SEMITONES = 2.2;
 const LEAST_SCOOP_SEMITONES = 0.3;
-/** What rests on a pitch for longer, in ticks, is a note: a reed may drift up to its pitch before the next one is played. */
+/** A pitch held for longer than this, in ticks, is a note: a reed may drift up before the next note is played. */
 const LONGEST_SCOOP_REST = 14;
-/** A note's pitch is taken from this long a beginning; one that begins so far off it was slid into. */
+/** A note's pitch is taken from a beginning of this length, in ticks; a note that begins this far off it was scooped. */
 const EARLY_TICKS = 30;
 const SCOOPED_SEMITONES = 0.25;
-/** On the way back, a candidate counts when it is this strong, so near to the last, and so far from the note before. */
+/** Tracing back, a candidate counts if it is this strong, this close to the last one, and this far from the note before. */
 const WEAKEST_STRENGTH = 0.7;
 const NEXT_SEMITONES = 0.4;
 const OTHER_SEMITONES = 0.5;
-/** Share of the note before that an earlier onset must leave. */
+/** Share of the note before that must remain when an onset is moved earlier. */
 const LEAST_LEFT = 0.4;
-/** The same of one that the network hears: what it hears while the note before is in full sound is not this one. */
+/** The same for an onset heard by the network: while the note before is in full sound, what it hears is not this one. */
 const LEAST_LEFT_HEARD = 0.75;
 
-/** Decoded stretches with their onsets put right; a way up that was taken for a note of its own joins its note. */
+/** Decoded stretches with corrected onsets; a scoop that was decoded as a note of its own is joined to its note. */
 export function placeOnsets(
   frames: Frames,
   partialLevel: PartialLevel,
@@ -77,7 +77,7 @@ export function placeOnsets(
           near ? before.midi : undefined,
           earliest,
         );
-    // A note that is slid into sounds before it is at its pitch.
+    // A scooped note sounds before it reaches its pitch.
     const rough = slides && !glides ? Math.min(fromTick, risen) : risen;
     const onset = heardOnset(frames.evidence, set?.midis ?? [midi], rough, leaving(LEAST_LEFT_HEARD), toTick);
     if (toTick - onset < SHORTEST) continue;
@@ -89,8 +89,8 @@ export function placeOnsets(
 }
 
 /**
- * The pitch of a note from before its boundary on: back along the candidates that lead to it, as it may have been slid
- * into, but not onto the note before.
+ * The pitch of a note from before its boundary: traced back along the candidates that lead to it, as it may have been
+ * scooped, but not onto the note before.
  */
 function wayUp(
   frames: Frames,
@@ -119,8 +119,8 @@ function wayUp(
 }
 
 /**
- * Whether what came right before is the way up into a note: no reed gives both pitches, so that the lower one, which
- * soon slid into the other, was none of its own.
+ * Whether the stretch before a note is a scoop into it: no reed gives both pitches, and the lower one soon slid up, so it was
+ * no note of its own.
  */
 function isScoop(
   frames: Frames,
@@ -138,7 +138,7 @@ function isScoop(
   return median(contour.subarray(-third)) - median(contour.subarray(0, third)) > LEAST_SCOOP_SEMITONES;
 }
 
-/** Where a glide passes half-way between its two pitches, near the decoded boundary; the boundary where it can't be seen. */
+/** Where a glide passes half-way between its two pitches, near the decoded boundary; the boundary itself if that can't be seen. */
 function halfWay(frames: Frames, fromMidi: number, toMidi: number, boundary: number): number {
   let last: number | null = null;
   for (let tick = Math.max(0, boundary - GLIDE_SIDE); tick < boundary + GLIDE_SIDE; tick++) {
@@ -151,8 +151,8 @@ function halfWay(frames: Frames, fromMidi: number, toMidi: number, boundary: num
 }
 
 /**
- * Whether the pitch moved from the one to the other through what lies between: the strongest candidate stays in the
- * middle half of the interval for some time.
+ * Whether the pitch moved from one to the other through what lies between: the strongest candidate stays within the middle
+ * half of the interval for some time.
  */
 function isSlide(frames: Frames, fromMidi: number, toMidi: number, boundary: number): boolean {
   const interval = toMidi - fromMidi;

@@ -1,15 +1,15 @@
 import type { Breath } from '../../harp/types.ts';
 
-/** A pitch that may sound, as a real-valued MIDI number (A4 = 440 Hz), and what it costs to begin it. */
+/** A pitch that may sound, as a real-valued MIDI number (A4 = 440 Hz), and the cost of beginning it. */
 export interface PitchState {
   readonly midi: number;
-  /** Nats added to the cost of a new note. */
+  /** Added to the cost of a new note, in nats. */
   readonly cost: number;
 }
 
 /** Reeds that one breath can sound at once. */
 export interface ReedSet {
-  /** Their pitches, ascending, two to five; of a shake the two between which it goes. */
+  /** Their pitches, ascending, two to five; for a shake, the two that alternate. */
   readonly midis: readonly number[];
   /** The holes that give them, in the same order, and their breath. */
   readonly holes: readonly number[];
@@ -19,10 +19,10 @@ export interface ReedSet {
 
 /** A stretch of frames in which one pitch, or one set of pitches, sounds: [fromFrame, toFrame). */
 export interface Segment {
-  /** The lowest pitch that sounds. */
+  /** The lowest sounding pitch. */
   readonly midi: number;
   readonly fromFrame: number;
   readonly toFrame: number;
-  /** All that sounds, where it is more than one pitch. */
+  /** Everything that sounds, if more than one pitch. */
   readonly set?: ReedSet | undefined;
 }

@@ -1,19 +1,19 @@
 import { median, quantile } from '../../statistics.ts';
 
-/** Ticks that the pitch must hold on each side of a step: 150 ms. Vibrato and scoops never hold still for so long. */
+/** The pitch must be held this long on each side of a step, in ticks: 150 ms. Vibrato and scoops are never still for so long. */
 const HELD = 30;
-/** Ticks on each side that the way from one to the other may take. */
+/** Ticks on each side in which the pitch may move from one to the other. */
 const WAY = 8;
-/** How far apart the two must lie, and how much each may waver (all but a tenth at each end), in semitones. */
+/** The least distance between the two pitches, and how much each may waver (ignoring a tenth at each end), in semitones. */
 const LEAST_SEMITONES = 0.3;
 const MOST_WAVER_SEMITONES = 0.12;
 const EDGE = 0.1;
 
 /**
- * Where a held pitch moves to another one near it and holds that: a bend that was let go, or pressed on, by less than
- * the decoder needs to see two pitches.
- * @param midi pitch of each tick (5 ms), real-valued MIDI
- * @returns ticks at which the pitch is half-way, in order; none in a pitch that is held, drifts, or wavers
+ * Where a held pitch moves to a nearby one and holds that: a bend that was released or deepened by less than the decoder
+ * needs to hear two pitches.
+ * @param midi  pitch of each tick (5 ms), real-valued MIDI
+ * @returns ticks at which the pitch is half-way, in order; none if the pitch is steady, drifts, or wavers
  */
 export function findSteps(midi: Float32Array): number[] {
   const steps: number[] = [];
@@ -30,9 +30,9 @@ export function findSteps(midi: Float32Array): number[] {
   return steps;
 }
 
-/** How far the pitch moves at a tick between two that are held, in semitones; 0 when one of them is not, or too near. */
+/** How far the pitch moves at a tick between two held pitches, in semitones; 0 if one of them is not held, or they are too close. */
 function stepAt(midi: Float32Array, tick: number): number {
-  // Most ticks are turned away by two values of the many.
+  // Two values rule out most ticks.
   if (Math.abs(midi[tick + WAY + HELD / 2] - midi[tick - WAY - HELD / 2]) < LEAST_SEMITONES / 2) return 0;
   const [before, after] = sidesOf(midi, tick);
   const size = Math.abs(median(after) - median(before));
@@ -47,7 +47,7 @@ function isHeld(midi: Float32Array): boolean {
   return quantile(midi, 1 - EDGE) - quantile(midi, EDGE) <= MOST_WAVER_SEMITONES;
 }
 
-/** The tick at which the pitch is nearest to the middle of both; a step is seen from its beginning on. */
+/** The tick at which the pitch is closest to half-way; the search extends further forward, as a step is first seen before its middle. */
 function halfWay(midi: Float32Array, tick: number): number {
   const [before, after] = sidesOf(midi, tick);
   const middle = (median(before) + median(after)) / 2;

@@ -1,20 +1,21 @@
 import { longestRest } from '../notes/contour.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 
-/** A slide that lasts no longer than this, and rests nowhere as long as this, is the way off a note. */
+/** A slide that lasts no longer than this, and rests nowhere for this long, leads away from a note. */
 const LONGEST_SLIDE_SEC = 0.25;
 const LONGEST_REST_SEC = 0.07;
-/** At the end of a breath the pitch comes to rest as it dies away, for this share of the slide at most. */
+/** At the end of a breath the pitch rests as it dies away, but for no more than this share of the slide. */
 const FALL_REST_SHARE = 0.7;
 const WIDEST_SEMITONES = 3.5;
-/** Events nearer than this go on from each other. */
+/** Events closer than this are continuous. */
 const TOUCHING_SEC = 0.035;
-/** A note is slid off when it lasts so many times as long as the slide. */
+/** A note is slid off only if it lasts this many times as long as the slide. */
 const LONGER = 1.5;
 
 /**
- * Joins falls to their notes. On the way down into a bend at the end of a breath the decoder hears the bend as a note of its
- * own; a pitch that rests nowhere was none. On the way up a short bend may as well be a note that is passed, so it stays.
+ * Joins falls to their notes. When a player slides down into a bend at the end of a breath, the decoder hears the bend as a
+ * note of its own; if its pitch rests nowhere, it was none. Upward slides are left alone: a short bend may well be a note
+ * in passing.
  */
 export function joinFalls(events: readonly SoundEvent[]): SoundEvent[] {
   const joined: SoundEvent[] = [];
@@ -29,7 +30,7 @@ export function joinFalls(events: readonly SoundEvent[]): SoundEvent[] {
   return joined;
 }
 
-/** Whether an event is the way down off the note before, with nothing after it in the same breath. */
+/** Whether an event leads down from the note before it, with nothing after it in the same breath. */
 function isFall(before: SoundEvent, event: SoundEvent, next: SoundEvent | undefined): boolean {
   const lengthSec = event.offsetSec - event.onsetSec;
   return (
@@ -53,7 +54,7 @@ function glidesInto(before: SoundEvent, after: SoundEvent): boolean {
   );
 }
 
-/** The pitch of two events as of one, every 10 ms from the first one's onset. */
+/** The pitches of two events as those of one, every 10 ms from the first one's onset. */
 function contourOf(first: SoundEvent, second: SoundEvent): Pick<SoundEvent, 'contourMidi'> {
   const steps = Math.floor((second.offsetSec - first.onsetSec) / CONTOUR_STEP_SEC);
   const contourMidi = new Float32Array(steps).fill(Number.NaN);

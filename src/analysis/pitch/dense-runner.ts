@@ -1,25 +1,25 @@
 import type { Kernel } from '../../kernel.ts';
 import type { LayerAt } from './network-weights.ts';
 
-/** What a layer does with its outputs, beside putting them down as floats with negative values cut off. */
+/** What happens to a layer's outputs; by default they are stored as floats with negative values set to 0. */
 interface Outputs {
-  /** Byte offset of floats that they are added to; 0 for none. */
+  /** Byte offset of floats to which they are added; 0 for none. */
   readonly added?: number;
-  /** Whether negative values are kept. */
+  /** True to keep negative values. */
   readonly linear?: boolean;
-  /** Whether two channels share a row. */
+  /** True to store two channels in one row. */
   readonly packed?: boolean;
 }
 
-/** Runs layers that see one frame at a time, on rows of two channels each that are put in place before. */
+/** Runs layers that see one frame at a time. Their inputs are rows of two channels each, which must be put in place first. */
 export class DenseRunner {
   readonly #kernel: Kernel;
   readonly #rowBytes: number;
   readonly #inputsAt: number;
 
   /**
-   * @param rowBytes from row to row
-   * @param pairs of inputs at most
+   * @param rowBytes  distance between rows
+   * @param pairs  maximum number of pairs of inputs
    */
   constructor(kernel: Kernel, rowBytes: number, pairs: number) {
     this.#kernel = kernel;
@@ -27,21 +27,21 @@ export class DenseRunner {
     this.#inputsAt = kernel.reserve(pairs);
   }
 
-  /** Puts the row at a byte offset in place for a pair of inputs. */
+  /** Uses the row at a byte offset as a pair of inputs. */
   put(pair: number, at: number): void {
     this.#kernel.words[this.#inputsAt / 4 + pair] = at;
   }
 
-  /** Puts so many channels, whose rows stand one after the other, in place for the first inputs. @returns how many rows */
+  /** Uses this many channels, stored in consecutive rows, as the first inputs. @returns the number of rows */
   putChannels(at: number, channels: number): number {
     for (let pair = 0; pair < channels / 2; pair++) this.put(pair, at + pair * this.#rowBytes);
     return channels / 2;
   }
 
   /**
-   * Runs a layer on what is in place.
-   * @param count frames, a multiple of 16
-   * @param out byte offset of the first output's row
+   * Runs a layer on the inputs in place.
+   * @param count  frames, a multiple of 16
+   * @param out  byte offset of the first output's row
    */
   run(layer: LayerAt, count: number, out: number, { added = 0, linear, packed }: Outputs = {}): void {
     this.#kernel.code.dense(

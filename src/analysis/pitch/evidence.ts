@@ -1,31 +1,31 @@
-/** Pitches of which evidence is kept in a frame. */
+/** Number of pitches per frame of which evidence is kept. */
 export const EVIDENCE_SLOTS = 8;
-/** The lowest pitch that is looked at, and how many there are, a semitone apart. */
+/** The lowest pitch that is examined, and how many there are, a semitone apart. */
 export const LOWEST_ROW_MIDI = 43;
 export const ROWS = 62;
-/** Log odds are kept in steps of a sixteenth of a nat. */
+/** Log odds are stored in sixteenths of a nat. */
 export const STEPS_PER_NAT = 16;
-/** Log odds of what is not kept: nothing speaks for it. */
+/** Log odds of pitches that are not kept: no evidence at all. */
 const ABSENT = -8;
 
 /**
- * What the pitch network hears every 10 ms (see PitchNetwork). Slots of frame `t` stand at `t * EVIDENCE_SLOTS …`, in no
- * order; values are log odds in steps (see STEPS_PER_NAT).
+ * What the pitch network hears every 10 ms (see PitchNetwork). The slots of frame `t` begin at `t * EVIDENCE_SLOTS`, in no
+ * particular order; values are log odds in steps of 1 / STEPS_PER_NAT nats.
  */
 export interface PitchEvidence {
-  /** How far the rows lie above equal temperament on A4 = 440 Hz, in semitones, [-0.5, 0.5). */
+  /** How far the rows lie above equal temperament at A4 = 440 Hz, in semitones, [-0.5, 0.5). */
   readonly offset: number;
-  /** Row + 1 of each slot, 0 where the slot is empty; row r is the pitch LOWEST_ROW_MIDI + r + offset. */
+  /** Row + 1 of each slot, 0 for an empty slot; row r is the pitch LOWEST_ROW_MIDI + r + offset. */
   readonly rows: Uint8Array;
   /** That a note of this pitch sounds. */
   readonly sounding: Int8Array;
   /** That one begins, within 10 ms. */
   readonly onset: Int8Array;
-  /** That the pitch is one of the two of a shake. */
+  /** That the pitch is one of the two pitches of a shake. */
   readonly shake: Int8Array;
 }
 
-/** Nothing heard, for so many frames; every thread of a pool may fill it. */
+/** Empty evidence for this many frames, in memory that all threads of a pool share. */
 export function emptyEvidence(frames: number, offset: number): PitchEvidence {
   const bytes = frames * EVIDENCE_SLOTS;
   return {
@@ -37,24 +37,24 @@ export function emptyEvidence(frames: number, offset: number): PitchEvidence {
   };
 }
 
-/** The row nearest to a pitch, which may lie outside [0, ROWS). */
+/** The row closest to a pitch; it may lie outside [0, ROWS). */
 export function rowOf(evidence: Pick<PitchEvidence, 'offset'>, midi: number): number {
   return Math.round(midi - evidence.offset) - LOWEST_ROW_MIDI;
 }
 
-/** Log odds in nats that a note of a row begins at a frame. */
+/** Log odds in nats that a note of a row begins in a frame. */
 export function onsetAt(evidence: PitchEvidence, row: number, frame: number): number {
   return valueAt(evidence, evidence.onset, row, frame);
 }
 
-/** The mean over some rows of the log odds in nats that they begin at a frame. */
+/** Mean log odds in nats, over several rows, that they begin in a frame. */
 export function meanOnset(evidence: PitchEvidence, rows: readonly number[], frame: number): number {
   let sum = 0;
   for (const row of rows) sum += onsetAt(evidence, row, frame);
   return sum / rows.length;
 }
 
-/** The most that any of some rows begins within frames [from, to), as far as there are any, in nats. */
+/** Highest log odds in nats that any of several rows begins within frames [from, to), as far as they exist. */
 export function mostOnset(
   evidence: PitchEvidence,
   rows: readonly number[],
@@ -69,20 +69,20 @@ export function mostOnset(
   return most;
 }
 
-/** An onset is heard so many frames around the beginning. */
+/** An onset is searched for within this many frames. */
 const ONSET_FRAMES = 4;
 
-/** The most that is heard of one of some rows beginning around a frame, in nats. */
+/** Highest log odds in nats that one of several rows begins around a frame. */
 export function onsetAround(evidence: PitchEvidence, rows: readonly number[], frame: number): number {
   return mostOnset(evidence, rows, frame - ONSET_FRAMES, frame + ONSET_FRAMES + 1);
 }
 
-/** Log odds in nats that a note of a row sounds at a frame. */
+/** Log odds in nats that a note of a row sounds in a frame. */
 export function soundingAt(evidence: PitchEvidence, row: number, frame: number): number {
   return valueAt(evidence, evidence.sounding, row, frame);
 }
 
-/** Log odds in nats that a row is one of the two pitches of a shake at a frame. */
+/** Log odds in nats that a row is one of the two pitches of a shake in a frame. */
 export function shakeAt(evidence: PitchEvidence, row: number, frame: number): number {
   return valueAt(evidence, evidence.shake, row, frame);
 }
@@ -94,10 +94,10 @@ function valueAt({ rows }: PitchEvidence, values: Int8Array, row: number, frame:
   return ABSENT;
 }
 
-/** Log odds from which a pitch is kept. */
+/** Log odds above which a pitch is kept. */
 const LEAST_KEPT = -4 * STEPS_PER_NAT;
 
-/** Keeps what was heard of a pitch in a frame, log odds in nats, where it is among the strongest of that frame. */
+/** Keeps the evidence for a pitch in a frame, log odds in nats, if it is among the strongest of that frame. */
 export function keepEvidence(
   { rows, sounding, onset, shake }: PitchEvidence,
   frame: number,

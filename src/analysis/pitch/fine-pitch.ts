@@ -4,35 +4,35 @@ import { LANES } from './quad-transform.ts';
 import { type LineSpectrum, phaseAdvance, SpectrumLine } from './spectrum-line.ts';
 
 const WINDOW_SEC = 0.0464;
-/** The two spectra whose phases are compared lie this far apart, to the nearest sample. */
+/** Distance between the two spectra whose phases are compared, rounded to whole samples. */
 const STEP_SEC = 0.01;
 const PARTIALS = 8;
-/** Partials that give a pitch further than 0.3 semitones from the others' median are another sound's. */
+/** A partial whose pitch is more than 0.3 semitones from the median of the others belongs to another sound. */
 const OUTLIER_RATIO = 2 ** (0.3 / 12);
-/** What lies further than this from a partial counts as noise, up to this frequency. */
+/** Everything further than the half width from a partial counts as noise, up to this frequency. */
 const NOISE_TO_HZ = 6000;
-/** Half width of a partial in the spectrum: the Hann window's main lobe, and a little of what drifts. */
+/** Half width of a partial in the spectrum: the main lobe of the Hann window, and some room for drift. */
 const PARTIAL_HALF_WIDTH_HZ = 2.2 / WINDOW_SEC;
-/** Partials weaker than this against the strongest (power) don't help to count the turns of the next one. */
+/** Partials weaker than this, in power relative to the strongest, are not used to count the turns of the next one. */
 const WEAKEST_GUIDE = 0.03;
 
-/** The pitch of a moment, and how much of the sound belongs to it. */
+/** The pitch at one time, and how much of the sound belongs to it. */
 export interface FinePitch {
   /** Real-valued MIDI number (A4 = 440 Hz). */
   readonly midi: number;
-  /** Power of the partials against all else below 6 kHz, in dB (10 log10); about 35 at most. */
+  /** Power of the partials over everything else below 6 kHz, in dB (10 log10); about 35 at most. */
   readonly harmonicityDb: number;
 }
 
 /**
- * Fundamental frequency by the advance of the partials' phases over 10 ms (phase vocoder: Flanagan and Golden,
- * Bell Syst. Tech. J. 45(9), 1493-1509, 1966), weighted over the partials by least squares. Steady tones are
- * right to some hundredths of a cent.
+ * Measures the fundamental frequency by how far the phases of the partials advance in 10 ms (phase vocoder: Flanagan and
+ * Golden, Bell Syst. Tech. J. 45(9), 1493-1509, 1966), weighted over the partials by least squares. Steady tones are
+ * measured to within some hundredths of a cent.
  */
 export class FinePitchMeter {
   readonly #spectra: SpectrumLine;
   readonly #sampleRate: number;
-  /** Of the partials that were found: fundamental by it in Hz, and weight. */
+  /** For each partial found: the fundamental that follows from it in Hz, and its weight. */
   readonly #hz = new Float64Array(PARTIALS);
   readonly #weight = new Float64Array(PARTIALS);
   readonly #bin = new Int32Array(PARTIALS);
@@ -44,7 +44,7 @@ export class FinePitchMeter {
     this.#sampleRate = samples.sampleRate;
   }
 
-  /** The pitch near `midi` at a time; null when no partial is there. */
+  /** The pitch near `midi` at a time; null if no partial is found. */
   measure(sec: number, midi: number): FinePitch | null {
     const spectra = this.#spectra;
     const first = spectra.at(sec - STEP_SEC / 2);
@@ -75,9 +75,9 @@ export class FinePitchMeter {
   }
 
   /**
-   * The fundamental by each partial, from the lowest on: whole turns between the stretches are counted by what the
-   * partials below have told, as a guess some cents off would miscount them for a high partial.
-   * @returns how many were found
+   * The fundamental according to each partial, from the lowest up. Whole turns between the two spectra are counted by means
+   * of the lower partials, since a guess that is off by a few cents would miscount them for a high one.
+   * @returns the number of partials found
    */
   #findPartials(first: LineSpectrum, second: LineSpectrum, stepSec: number, expectedHz: number): number {
     const expectedBins = expectedHz / this.#spectra.binHz;
@@ -100,7 +100,7 @@ export class FinePitchMeter {
       const k = this.#number[i];
       const bin = this.#bin[i];
       const cycles = phaseAdvance(first, second, bin) / (2 * Math.PI);
-      // The nearest to the expected frequency of those possible.
+      // Of the possible frequencies, the closest to the expected one.
       const turns = Math.round(k * guideHz * stepSec - cycles);
       const hz = (turns + cycles) / stepSec / k;
       const weight = this.#power[i] * k * k;
@@ -115,7 +115,7 @@ export class FinePitchMeter {
     return found;
   }
 
-  /** Sorts what was found by frequency, too. */
+  /** Also sorts what was found by frequency. */
   #weightedMedian(found: number): number {
     const hz = this.#hz;
     const weight = this.#weight;
@@ -145,7 +145,7 @@ function powerAt({ power, lane }: LineSpectrum, bin: number): number {
   return power[LANES * bin + lane];
 }
 
-/** The strongest of three bins around a place; -1 where the spectrum does not reach. */
+/** The strongest of the three bins around a position; -1 beyond the spectrum. */
 function peakNear(spectrum: LineSpectrum, at: number): number {
   const centre = Math.round(at);
   if (centre + 2 >= spectrum.bins || centre < 2) return -1;
@@ -156,7 +156,7 @@ function peakNear(spectrum: LineSpectrum, at: number): number {
   return best;
 }
 
-/** Power within so many bins of the multiples of `f0Bins`, each bin once, from the second bin on up to the last before `topBins`. */
+/** Power within this many bins of the multiples of `f0Bins`, counting each bin once, from the second bin up to the last before `topBins`. */
 function powerOfPartials(
   spectrum: LineSpectrum,
   f0Bins: number,

@@ -10,48 +10,48 @@ import { LANES } from './quad-transform.ts';
 import { Salience } from './salience.ts';
 import { SpectrumQuad } from './spectrum.ts';
 
-/** Candidates kept in a frame. */
+/** Number of candidates per frame. */
 export const CANDIDATES = 8;
 
 const HOP_SEC = 0.01;
 
-/** Below this pitch the long window is needed to part the harmonics, above it the short one is quicker. */
+/** Below this pitch the long window is needed to separate the harmonics; above it, the short one reacts faster. */
 const CROSSOVER_HZ = 420;
 const LONG_WINDOW_SEC = 0.0928;
 const SHORT_WINDOW_SEC = 0.0464;
 
-/** Two quads of frames: each long spectrum serves two. */
+/** Two quads of frames: each long spectrum serves two frames. */
 const FRAMES_AT_ONCE = 2 * LANES;
-/** Frames of one chunk; a multiple of those at once. */
+/** Frames per chunk; a multiple of FRAMES_AT_ONCE. */
 const CHUNK_FRAMES = 2000;
-/** Evidence from which a local maximum is a candidate. */
+/** Evidence above which a local maximum is a candidate. */
 const WEAKEST_PEAK = 0.05;
 /**
- * Evidence from which the network looks at a candidate, and the share of the frame's strongest that it must have: in 59 takes
- * weaker ones make one in seven of all blocks that are looked at, and a note sounded in 2 of those 9,800.
+ * The network examines a candidate only if it has this much evidence, and this share of the strongest in its frame. In 59
+ * takes, weaker candidates make up one in seven of all blocks examined, and in only 2 of those 9,800 a note sounded.
  */
 const WEAKEST_LOOK = 0.3;
 const WEAKEST_LOOK_SHARE = 0.25;
-/** Room for tables and spectra, twice what they take at most. */
+/** Memory for tables and spectra, twice what they need at most. */
 const KERNEL_BYTES_PER_HZ = 32;
 
-/** The reference magnitude: from how many spectra, over which pitches, and which share of their strongest octave. */
+/** For the reference magnitude: the number of spectra, the range of pitches, and the share of their strongest octave. */
 const REFERENCE_SPECTRA = 400;
 const LOWEST_REFERENCE_HZ = 150;
 const REFERENCE_SHARE = 0.1;
-/** Full-scale ratio; keeps the reference above zero in digital silence. */
+/** Relative to full scale; keeps the reference above zero in digital silence. */
 const QUIETEST_REFERENCE = 1e-6;
 
 /**
- * What was heard every 10 ms, as parallel arrays; frame `t` is centred on `t * hopSec`.
- * Candidates of frame `t` stand at `t * CANDIDATES …`, strongest first; a strength of 0 means no candidate.
+ * What was heard every 10 ms, as parallel arrays; frame `t` is centred on `t * hopSec`. The candidates of frame `t` begin at
+ * `t * CANDIDATES`, strongest first; a strength of 0 means no candidate.
  */
 export interface Candidates {
   readonly hopSec: number;
   readonly count: number;
   /** Real-valued MIDI number (A4 = 440 Hz) of each candidate. */
   readonly candidateMidi: Float32Array;
-  /** Harmonic evidence of each candidate (see Salience). */
+  /** Harmonic evidence for each candidate (see Salience). */
   readonly candidateStrength: Float32Array;
 }
 
@@ -60,7 +60,7 @@ export interface Frames extends Candidates {
   readonly evidence: PitchEvidence;
 }
 
-/** Measures the frames of a recording against its reference spectrum. */
+/** Measures all frames of a recording relative to its reference magnitude. */
 export async function analyseFrames(
   samples: Samples,
   pause: (fraction: number) => Promise<void>,
@@ -77,7 +77,7 @@ export async function analyseFrames(
   return frames;
 }
 
-/** Room for the candidates of so many frames. */
+/** Arrays for the candidates of this many frames. */
 function emptyCandidates(count: number): Candidates {
   return {
     hopSec: HOP_SEC,
@@ -87,10 +87,10 @@ function emptyCandidates(count: number): Candidates {
   };
 }
 
-/** Every thread of a pool reads and writes them. */
+/** Shared between all threads of a pool. */
 const sharedFloats = (count: number): Float32Array => new Float32Array(new SharedArrayBuffer(4 * count));
 
-/** Fills the candidates and the evidence of frames, which no two threads fill alike. */
+/** Fills in the candidates and the evidence of frames; no two threads fill the same ones. */
 export const HEAR_FRAMES: ParallelStage<{ readonly frames: Frames; readonly reference: number }, void> = {
   name: 'hear frames',
   chunkSize: CHUNK_FRAMES,
@@ -100,18 +100,18 @@ export const HEAR_FRAMES: ParallelStage<{ readonly frames: Frames; readonly refe
   },
 };
 
-/** Evidence from which a frame counts as surely pitched. */
+/** Evidence above which a frame is certainly pitched. */
 const SURE_STRENGTH = 1.8;
-/** Pitch is averaged over so many frames, more than a turn of a vibrato; the tuning is heard in so many of these at most. */
+/** Pitch is averaged over this many frames, more than one cycle of a vibrato; the tuning is taken from at most so many stretches. */
 const TUNING_FRAMES = 32;
 const TUNING_GROUPS = 75;
-/** Frames further from the middle one, in semitones, are of another note; fewer than this share make no pitch. */
+/** Frames further than this from the middle one, in semitones, belong to another note; with fewer than this share there is no pitch. */
 const SAME_NOTE = 0.75;
 const LEAST_SHARE = 0.6;
 
 /**
- * How far the sounding pitches lie from equal temperament on A4 = 440 Hz, in semitones, [-0.5, 0.5): circular mean over
- * the mean pitches of short stretches, so that a vibrato counts as the pitch that it swings around; 0 when there are none.
+ * How far the sounding pitches lie from equal temperament at A4 = 440 Hz, in semitones, [-0.5, 0.5): the circular mean of the
+ * mean pitches of short stretches, so that a vibrato counts as the pitch around which it swings; 0 if there are none.
  */
 export function tuningOffset({ count, candidateMidi, candidateStrength }: Candidates): number {
   let x = 0;
@@ -132,7 +132,7 @@ export function tuningOffset({ count, candidateMidi, candidateStrength }: Candid
   return x === 0 && y === 0 ? 0 : Math.atan2(y, x) / (2 * Math.PI);
 }
 
-/** The tuning offset of some stretches from all over the recording. */
+/** The tuning offset of stretches sampled from all over the recording. */
 function sampledOffset(samples: Samples, reference: number, count: number): number {
   const groups = Math.min(Math.ceil(count / TUNING_FRAMES), TUNING_GROUPS);
   const sampled = emptyCandidates(groups * TUNING_FRAMES);
@@ -145,7 +145,7 @@ function sampledOffset(samples: Samples, reference: number, count: number): numb
   return tuningOffset(sampled);
 }
 
-/** Measures some frames at a time. */
+/** Measures several frames at a time. */
 class FrameMeter {
   readonly #kernel: Kernel;
   readonly #long: SpectrumQuad;
@@ -158,8 +158,8 @@ class FrameMeter {
   readonly #offset: number;
 
   /**
-   * @param reference see `referenceMagnitude`
-   * @param offset see PitchEvidence; null when only candidates are wanted
+   * @param reference  see `referenceMagnitude`
+   * @param offset  see PitchEvidence; null if only candidates are wanted
    */
   constructor(samples: Samples, reference: number, offset: number | null) {
     const bytes =
@@ -189,7 +189,7 @@ class FrameMeter {
     this.#network = offset === null ? null : new PitchNetwork(kernel, CHUNK_FRAMES, { long, short }, offset);
   }
 
-  /** Fills the candidates and the evidence of frames [from, to), CHUNK_FRAMES at most. */
+  /** Fills in the candidates and the evidence of frames [from, to), at most CHUNK_FRAMES. */
   fill(from: number, to: number, frames: Frames): void {
     const network = this.#network;
     network?.begin();
@@ -200,8 +200,8 @@ class FrameMeter {
 
   /**
    * Measures `FRAMES_AT_ONCE` frames from `t` on.
-   * @param shift    frame `t` is kept as this one; as `t` when missing
-   * @param from,to  only frames [from, to) are kept
+   * @param shift    frame `t` is stored as this one; as `t` if omitted
+   * @param from,to  only frames [from, to) are stored
    * @param origin   first frame that the network sees
    */
   measure(
@@ -215,7 +215,7 @@ class FrameMeter {
     }: { shift?: number; from?: number; to?: number; origin?: number },
   ): void {
     const { code } = this.#kernel;
-    // Low pitches are measured every other frame; those between share them.
+    // Low pitches are measured in every other frame, and shared with the frames between.
     this.#long.transform(t * HOP_SEC, (t + 2) * HOP_SEC, (t + 4) * HOP_SEC, (t + 6) * HOP_SEC);
     this.#low.measure();
     this.#network?.takeSpectra(this.#low.compressedAt, 'long', t - origin);
@@ -255,8 +255,8 @@ class FrameMeter {
 }
 
 /**
- * The magnitude that counts as "something there": a share of the strongest octave of the take's mean spectrum.
- * One value for all frequencies: weighing each by its own mean was tried, and lifts noise to the rank of partials.
+ * The magnitude that counts as "something there": a share of the strongest octave of the take's mean spectrum. It is the same
+ * for all frequencies; weighting each by its own mean was tried, and raises noise to the level of partials.
  */
 function referenceMagnitude(samples: Samples, spectrum: SpectrumQuad): number {
   const { binHz } = spectrum;

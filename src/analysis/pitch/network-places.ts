@@ -1,6 +1,6 @@
 import { midiToHz } from '../../units.ts';
 
-/** The log-frequency spectra that the pitch network sees: three places a semitone. */
+/** Resolution of the log-frequency spectra that the pitch network sees. */
 export const PLACES_PER_SEMITONE = 3;
 export const LOWEST_PLACE_MIDI = 28;
 export const PLACES = 324;
@@ -14,7 +14,7 @@ export interface Bins {
 const placeMidi = (place: number, offset: number): number =>
   LOWEST_PLACE_MIDI + place / PLACES_PER_SEMITONE + offset;
 
-/** How many places lie on the spectrum. */
+/** How many places lie within the spectrum. */
 export function placesBelow({ binHz, bins }: Bins, offset: number, highestMidi: number): number {
   let count = 0;
   while (
@@ -26,7 +26,7 @@ export function placesBelow({ binHz, bins }: Bins, offset: number, highestMidi: 
   return count;
 }
 
-/** Where the places lie, in bins. */
+/** Positions of the places, in bins. */
 export function positions({ binHz }: Bins, offset: number, count: number): number[] {
   return Array.from({ length: count }, (_, place) => midiToHz(placeMidi(place, offset)) / binHz);
 }

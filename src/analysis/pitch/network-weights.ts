@@ -1,7 +1,7 @@
 import { readFitted } from '../../fitted.ts';
 import type { Kernel } from '../../kernel.ts';
 
-/** Heads are computed two at a time: sounding, onset, shake, and one that is not used. */
+/** Heads are computed two at a time: sounding, onset, shake, and one that is unused. */
 export const HEADS = 4;
 
 /** Weights of a layer, by output, then input. */
@@ -10,21 +10,21 @@ export interface Layer {
   readonly bias: readonly number[];
 }
 
-/** Weights as `pitch-network.json` holds them. */
+/** Weights as they lie in `pitch-network.json`. */
 export interface Weights {
   readonly channels: number;
   readonly inputs: number;
   readonly first: Layer;
   readonly blocks: readonly (Layer & { readonly dilation: number; readonly depthwise: readonly number[] })[];
   readonly heads: Layer;
-  /** The second look at a pitch: channels, and how far away, in semitones, the pitches lie of which it is told. */
+  /** The second look at a pitch: its channels, and which other pitches it is given, as distances in semitones. */
   readonly second: Layer & { readonly channels: number; readonly beside: readonly number[] };
   readonly secondHeads: Layer;
 }
 
-/** A layer's weights in the kernel's memory: byte offsets, and what it has by inputs and outputs. */
+/** A layer's weights in the kernel's memory: byte offsets, and numbers of inputs and outputs. */
 export interface LayerAt {
-  /** Pairs of inputs, as the kernel takes them. */
+  /** Number of pairs of inputs, as the kernel takes them. */
   readonly pairs: number;
   readonly outputs: number;
   readonly weights: number;
@@ -41,11 +41,11 @@ export interface LayersAt {
   readonly secondHeads: LayerAt;
 }
 
-/** Puts the weights into the kernel's memory. */
+/** Writes the weights into the kernel's memory. */
 export function keepLayers(kernel: Kernel, weights: Weights): LayersAt {
   const keep = (layer: Layer, outputs = layer.bias.length): LayerAt =>
     keepLayer(kernel, layer, outputs, (input) => input);
-  // The two spectra stand side by side, and level and growth.
+  // The two spectra are interleaved, and so are level and growth.
   const places = weights.inputs / 2 - 1;
   const first = keepLayer(kernel, weights.first, weights.channels, (input) =>
     input < 2 * places ? (input % 2) * places + (input >> 1) : input,
@@ -63,16 +63,17 @@ export function keepLayers(kernel: Kernel, weights: Weights): LayersAt {
   };
 }
 
-/** Inputs of a layer are 16-bit integers with so much for one (see `src/kernel/network.ts`). */
+/** Inputs of a layer are 16-bit integers in which this stands for one (see `src/kernel/network.ts`). */
 export const ONE = 512;
 const LARGEST_WEIGHT = 32_767;
-/** What the magnitudes of an output's weights may come to: inputs of any size, 2^15 at most, then sum to 31 bits. */
+/** Limit on the sum of an output's weights in magnitude: with inputs up to 2^15 the result then fits in 31 bits. */
 const LARGEST_SUM = 65_535;
 
 /**
- * Puts a layer into the kernel's memory, each output's weights in steps as fine as 16 and 32 bits allow.
- * @param outputs even; those that the layer lacks are 0
- * @param inputAt which input of the layer stands at a place, of which two make a pair
+ * Writes a layer into the kernel's memory. Each output's weights are quantised as finely as 16-bit weights and 32-bit sums
+ * allow.
+ * @param outputs  even; those that the layer lacks are 0
+ * @param inputAt  maps a position to an input of the layer; two positions make a pair
  * @throws RangeError for odd numbers
  */
 export function keepLayer(
@@ -88,7 +89,7 @@ export function keepLayer(
   bias.forEach((_, output) => {
     const row = weights.slice(output * inputs, (output + 1) * inputs).map(Math.abs);
     const sum = row.reduce((total, weight) => total + weight, 0);
-    // Rounding adds half a step a weight at most.
+    // Rounding adds at most half a step per weight.
     const steps = Math.min(LARGEST_WEIGHT / Math.max(...row), (LARGEST_SUM - inputs / 2) / sum);
     scales[output] = 1 / (steps * ONE);
     for (let place = 0; place < inputs; place++) {
@@ -106,7 +107,7 @@ export function keepLayer(
   };
 }
 
-/** Numbers that the kernel's memory has to hold for the weights. */
+/** How many numbers of the kernel's memory the weights take. */
 export function countWeights({ first, blocks, heads, second, secondHeads }: Weights): number {
   const count = ({ weights, bias }: Layer): number => weights.length + bias.length;
   const layers = [first, ...blocks, heads, second, secondHeads].reduce((sum, layer) => sum + count(layer), 0);
@@ -115,7 +116,7 @@ export function countWeights({ first, blocks, heads, second, secondHeads }: Weig
 
 let kept: Weights | undefined;
 
-/** The weights as the package brings them. */
+/** The weights as shipped. */
 export function readWeights(): Weights {
   kept ??= readFitted<Weights>('./pitch-network.json', import.meta.url);
   return kept;
@@ -123,10 +124,10 @@ export function readWeights(): Weights {
 
 /** Taps of a filter along time on each side of its middle. */
 const TAPS_BESIDE = 4;
-/** A layer is worked on for twice so many frames at once. */
+/** A layer processes twice this many frames at once. */
 const AT_ONCE = 8;
 
-/** How far beyond a stretch what each block gives is needed by those after it, in frames, a multiple of AT_ONCE. */
+/** How far beyond a stretch the output of each block is needed by later blocks, in frames, a multiple of AT_ONCE. */
 export function halosAfter(blocks: Weights['blocks']): number[] {
   return blocks.map((_, i) => {
     const reach = blocks.slice(i + 1).reduce((sum, { dilation }) => sum + TAPS_BESIDE * dilation, 0);

@@ -6,35 +6,35 @@ import { PartialTracks } from './partial-tracks.ts';
 import { LANES } from './quad-transform.ts';
 import { SpectrumQuad } from './spectrum.ts';
 
-/** Levels are measured at every tick; two ticks make a frame. */
+/** Levels are measured once per tick; a frame has two ticks. */
 export const TICK_SEC = 0.005;
-/** Ticks from one frame (see Frames) to the next. */
+/** Ticks per frame (see Frames). */
 export const TICKS_PER_FRAME = 2;
 
-/** Short enough for a tongue's dip of 20 ms, long enough to part the partials of all but the lowest reeds. */
+/** Short enough for a tongue's dip of 20 ms, long enough to separate the partials of all but the lowest reeds. */
 const WINDOW_SEC = 0.0174;
 /** Partials are followed up to here; phones and codecs keep little above. */
 const HIGHEST_PARTIAL_HZ = 6500;
 const MOST_PARTIALS = 20;
-/** Partials that tell one reed's sound from another's, and places in a note where they are measured. */
+/** Number of partials that distinguish the sound of one reed from another, and of places in a note where they are measured. */
 const TIMBRE_PARTIALS = 10;
 const TIMBRE_PLACES = 8;
 const LEAST_POWER = 1e-12;
-/** Room for tables and spectra, twice what they take at most. */
+/** Memory for tables and spectra, twice what they need at most. */
 const KERNEL_BYTES_PER_HZ = 8;
 
-/** How a pitch sounds tick by tick. */
+/** How a pitch sounds, tick by tick. */
 export interface PartialLevelTrack {
-  /** Mean of its partials' levels, in dB re full scale. */
+  /** Mean level of its partials, in dB re full scale. */
   readonly levelDb: Float32Array;
   /** Complex-domain novelty: how much more than usual its partials changed over 10 ms, in nats (ln of power), -2.3 to 4. */
   readonly complexNovelty: Float32Array;
 }
 
 /**
- * How loud one pitch is by its own partials, tick by tick: the mean of the partials' levels in dB. The mean in
- * dB counts each partial alike, so that a room that swells some of them and dims others averages out, while a
- * breath or a tongue, which dims all, remains.
+ * The level of one pitch, tick by tick: the mean level of its partials in dB. A mean in dB gives every partial the same
+ * weight, so a room that raises some partials and lowers others averages out, while a breath or the tongue, which dims all
+ * of them, remains.
  */
 export class PartialLevel {
   readonly #spectrum: SpectrumQuad;
@@ -58,9 +58,9 @@ export class PartialLevel {
   }
 
   /**
-   * @param fromTick first tick
-   * @param midi pitch of each tick from there on, real-valued (A4 = 440 Hz)
-   * @param avoidMidi a pitch whose partials may not be counted, as they are shared with another sound
+   * @param fromTick  first tick
+   * @param midi  pitch of each tick from there on, real-valued (A4 = 440 Hz)
+   * @param avoidMidi  a pitch whose partials must not be counted, because another sound shares them
    * @returns the level of each tick in dB re full scale (power of the mean partial)
    */
   measure(fromTick: number, midi: Float32Array, avoidMidi?: number): Float32Array {
@@ -68,7 +68,7 @@ export class PartialLevel {
     return this.#tracks.meanLevel();
   }
 
-  /** Level as `measure` gives it, and how much the sound changes, tick by tick. */
+  /** The level as `measure` gives it, and how much the sound changes, tick by tick. */
   follow(fromTick: number, midi: Float32Array): PartialLevelTrack {
     const f0Hz = frequencies(midi);
     this.#track(fromTick, f0Hz, this.#partialNumbers(midi, undefined), true);
@@ -79,7 +79,7 @@ export class PartialLevel {
   }
 
   /**
-   * @param heldSec the held part of a note
+   * @param heldSec  the held part of a note
    * @returns power of its first partials, in dB re full scale (mean of eight places in the held part)
    */
   partialLevels([fromSec, toSec]: readonly [number, number], midi: number): Float32Array {
@@ -100,19 +100,19 @@ export class PartialLevel {
     return Float32Array.from(sums, (sum) => powerToDb(sum / TIMBRE_PLACES + LEAST_POWER));
   }
 
-  /** How far a tone of each tick's frequency turns from the stretch before the tick to the one after it, in radians. */
+  /** How far a tone at each tick's frequency turns from the stretch before the tick to the one after it, in radians. */
   #turns(fromTick: number, f0Hz: Float64Array): Float64Array {
     const rate = this.#sampleRate;
     const half = this.#spectrum.length / 2;
     const last = f0Hz.length - 1;
-    // As whole samples allow.
+    // Rounded to whole samples, like the stretches themselves.
     const start = (i: number): number => Math.round((fromTick + i) * TICK_SEC * rate - half);
     return f0Hz.map(
       (hz, i) => 2 * Math.PI * hz * ((start(Math.min(last, i + 1)) - start(Math.max(0, i - 1))) / rate),
     );
   }
 
-  /** Numbers of the partials that are followed: those below the limit that are not shared, or all when all are. */
+  /** Numbers of the partials to follow: those below the limit that are not shared, or all if all are shared. */
   #partialNumbers(midi: Float32Array, avoidMidi: number | undefined): number[] {
     const { binHz } = this.#spectrum;
     const centreHz = midiToHz(median(midi));
@@ -125,7 +125,7 @@ export class PartialLevel {
     return own.length > 0 ? own : all;
   }
 
-  /** Fills the tracks. @param withPhase amplitudes too */
+  /** Fills in the tracks. @param withPhase  amplitudes as well */
   #track(fromTick: number, f0Hz: Float64Array, numbers: readonly number[], withPhase: boolean): void {
     const { fourier, binHz } = this.#spectrum;
     const highest = numbers[numbers.length - 1] * (f0Hz.reduce((most, hz) => Math.max(most, hz), 0) / binHz);

@@ -2,33 +2,33 @@ import { median, quantile } from '../../statistics.ts';
 import { powerToDb } from '../../units.ts';
 import { LANES } from './quad-transform.ts';
 
-/** Partials weaker than this against the strongest (power) are left out. */
+/** Partials weaker than this, in power relative to the strongest, are ignored. */
 const WEAKEST_PARTIAL = 3e-4;
-/** A partial's usual power: so much of the stretch may be silence. */
+/** A partial's usual power is this quantile, so that much of the stretch may be silent. */
 const LOUD_QUANTILE = 0.75;
-/** The least that the strongest usual power counts as, in digital silence. */
+/** Lower bound for the usual power of the strongest partial, for digital silence. */
 const LEAST_STRONGEST = 1e-14;
-/** What a partial's power is floored at, against its own usual power and against the strongest's. */
+/** Lower bounds for a partial's power, relative to its own usual power and to the strongest's. */
 const OWN_FLOOR = 1e-3;
 const STRONGEST_FLOOR = 3e-6;
-/** A partial's least step, against its usual power: below it, rounding is heard. */
+/** Lower bound for a partial's change, relative to its usual power: smaller changes are rounding noise. */
 const LEAST_STEP = 1e-4;
-/** Bounds of a partial's change, as times its usual one: no single partial is to outvote the others. */
+/** Limits on a partial's change relative to its usual change, so that no single partial outvotes the others. */
 const MOST_TIMES = Math.exp(4);
 const NO_CHANGE = 0.1;
 
-/** A row of the tracks that is loud enough to count, and the power that it usually has. */
+/** A row of the tracks that is loud enough to count, and its usual power. */
 interface LoudPartial {
   readonly row: number;
   readonly usual: number;
 }
 
 /**
- * The partials of one pitch, tick by tick: the power of each in three bins, and its complex amplitude at the middle
- * one. Filled again for each stretch, as making room for it takes longer than filling it.
+ * The partials of one pitch, tick by tick: the power of each in three bins, and its complex amplitude in the middle one.
+ * Reused for each stretch, as allocating the memory takes longer than filling it.
  */
 export class PartialTracks {
-  /** By bin, what turns an amplitude to the middle of the stretch, where the phase does not depend on the bin. */
+  /** For each bin, the rotation that refers a phase to the middle of the stretch, where it does not depend on the bin. */
   readonly #cos: Float64Array;
   readonly #sin: Float64Array;
   #ticks = 0;
@@ -40,13 +40,13 @@ export class PartialTracks {
   #loud: readonly LoudPartial[] = [];
   #strongest = LEAST_STRONGEST;
 
-  /** @param turnsByBin turns from the beginning of a stretch to its middle, of the frequency of each bin */
+  /** @param turnsByBin  turns of each bin's frequency from the start of a stretch to its middle */
   constructor(turnsByBin: Float64Array) {
     this.#cos = turnsByBin.map((turns) => Math.cos(2 * Math.PI * (turns % 1)));
     this.#sin = turnsByBin.map((turns) => Math.sin(2 * Math.PI * (turns % 1)));
   }
 
-  /** Begins a stretch. @param numbers of the partials that are followed, ascending */
+  /** Begins a stretch. @param numbers  of the partials to follow, ascending */
   begin(numbers: readonly number[], ticks: number): void {
     this.#numbers = numbers;
     this.#ticks = ticks;
@@ -58,9 +58,9 @@ export class PartialTracks {
   }
 
   /**
-   * Puts down the powers of a tick.
-   * @param step bins from partial to partial
-   * @param power spectra of which this tick's is the one in `lane`
+   * Stores the powers of a tick.
+   * @param step  bins from partial to partial
+   * @param power  four spectra, of which this tick's is the one in `lane`
    */
   takePower(tick: number, step: number, power: Float32Array, lane: number): void {
     const numbers = this.#numbers;
@@ -71,7 +71,7 @@ export class PartialTracks {
     }
   }
 
-  /** Puts down the complex amplitudes of a tick, as `takePower` the powers. */
+  /** Stores the complex amplitudes of a tick, as `takePower` does the powers. */
   takeAmplitude(tick: number, step: number, complex: Float32Array, lane: number): void {
     const numbers = this.#numbers;
     const [tracksRe, tracksIm, cos, sin] = [this.#re, this.#im, this.#cos, this.#sin];
@@ -101,11 +101,11 @@ export class PartialTracks {
     return tracks.subarray(row * this.#ticks, (row + 1) * this.#ticks);
   }
 
-  /** The mean of the partials' levels, in dB re full scale. */
+  /** The mean level of the partials, in dB re full scale. */
   meanLevel(): Float32Array {
     const count = this.#ticks;
     const strongest = this.#strongest;
-    // One logarithm of the product for those of all partials; by the strongest, the product stays above 1e-111.
+    // One logarithm of the product of all partials; relative to the strongest, the product stays above 1e-111.
     const product = new Float64Array(count).fill(1);
     for (const { row, usual } of this.#loud) {
       const floor = Math.max(usual * OWN_FLOOR, strongest * STRONGEST_FLOOR);
@@ -120,22 +120,22 @@ export class PartialTracks {
   }
 
   /**
-   * How far the partials are from turning on as they did, against how far they usually are, in nats (ln of power): the
-   * complex-domain difference of Bello et al., "On the use of phase and energy for musical onset detection in the
-   * complex domain" (IEEE Signal Processing Letters 11(6), 553-556, 2004), partial by partial. Where the level hides a
-   * new attack, as a room's tail fills the gap, the phase still tells.
-   * @param turn1 how far the first partial turns between the neighbours of each tick, in radians
+   * How far the partials deviate from turning on steadily, relative to how far they usually do, in nats (ln of power): the
+   * complex-domain difference of Bello et al., "On the use of phase and energy for musical onset detection in the complex
+   * domain" (IEEE Signal Processing Letters 11(6), 553-556, 2004), partial by partial. Where the tail of a room fills the
+   * gap before a new attack and hides it from the level, the phase still shows it.
+   * @param turn1  how far the first partial turns between the neighbours of each tick, in radians
    */
   meanNovelty(turn1: Float64Array): Float32Array {
     const count = this.#ticks;
     const step = new Float32Array(count);
-    // How far the first partial turns, and the one at hand.
+    // Rotation of the first partial, and of the current one.
     const cos1 = turn1.map(Math.cos);
     const sin1 = turn1.map(Math.sin);
     const cos = new Float64Array(count).fill(1);
     const sin = new Float64Array(count);
     let turned = 0;
-    // One logarithm of the product for those of all partials.
+    // One logarithm of the product of all partials.
     const product = new Float64Array(count).fill(1);
     for (const { row, usual } of this.#loud) {
       for (; turned < this.#numbers[row]; turned++) turnOn(cos, sin, cos1, sin1);
@@ -150,7 +150,7 @@ export class PartialTracks {
   }
 }
 
-/** Turns each by the angle of the other pair. */
+/** Rotates each by the angle of the other pair. */
 function turnOn(cos: Float64Array, sin: Float64Array, cos1: Float64Array, sin1: Float64Array): void {
   for (let i = 0; i < cos.length; i++) {
     const turned = cos[i] * cos1[i] - sin[i] * sin1[i];
@@ -159,7 +159,7 @@ function turnOn(cos: Float64Array, sin: Float64Array, cos1: Float64Array, sin1: 
   }
 }
 
-/** How far each tick's later neighbour is from the earlier one turned on, squared. */
+/** For each tick, the squared distance of its later neighbour from its earlier one turned on. */
 function fillSteps(
   step: Float32Array,
   re: Float32Array,

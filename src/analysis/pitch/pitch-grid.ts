@@ -1,6 +1,6 @@
 /**
- * The axis on which pitch evidence is gathered: fundamental frequencies at equal steps of log frequency,
- * from below the lowest reed of a low C harp (130.8 Hz) to above the highest overdraw of a high G (3322 Hz).
+ * The axis of pitch evidence: fundamental frequencies in equal steps of log frequency, from below the lowest reed of a low C
+ * harp (130.8 Hz) to above the highest overdraw of a high G (3322 Hz).
  */
 export const STEPS_PER_SEMITONE = 10;
 const LOWEST_MIDI = 46;

@@ -22,38 +22,38 @@ import { LANES } from './quad-transform.ts';
 import { keepPlaces } from './salience.ts';
 import { BLOCK, WhereToLook } from './where-to-look.ts';
 
-/** Nothing above is taken from the long spectrum. */
+/** Nothing above this pitch is taken from the long spectrum. */
 export const HIGHEST_LONG_MIDI = 116;
-/** Where it looks, in places from the pitch: a third of a semitone around eight harmonics, and between them. */
+/** Where the network looks, in places above the pitch: a third of a semitone around eight harmonics, and between them. */
 const AROUND_HARMONICS = [0, 36, 57, 72, 84, 93, 101, 108].flatMap((place) => [place - 1, place, place + 1]);
 const BESIDE = [-3, 3, -36, -57, -72, -21, 21, 48, 65, 78];
 const LOOKS = [...AROUND_HARMONICS, ...BESIDE];
 const GROWTH_GAIN = 8;
 /**
- * Log odds that a pitch by itself must reach somewhere in a block to be looked at again. In 59 takes two blocks in three stay
- * below; of 39,000 such the second look lifted 53 to -4 or more, one to -2.
+ * A pitch is looked at again only if by itself it reaches these log odds somewhere in a block. In 59 takes two blocks in three
+ * stay below; of 39,000 such blocks the second look raised 53 to -4 or more, and one to -2.
  */
 const WORTH_A_SECOND_LOOK = -6;
 
-/** Frames on each side that an output depends on, rounded up to a block. */
+/** Frames on each side on which an output depends, rounded up to a whole block. */
 export const HALO = 32;
-/** A layer reads so many frames beyond its ends. */
+/** How many frames a layer reads beyond its ends. */
 const REACH = 16;
 
 /**
- * Hears for each pitch, from the spectra around its harmonics and how they change over 0.6 s, whether a note of it
- * sounds, begins, or is part of a shake. Layers along time are separable (a filter for each channel, then a mix of
- * channels: Howard et al., MobileNets, arXiv:1704.04861, 2017), the harmonics stand beside each other at the input as in
- * Bittner et al., "Deep salience representations for f0 estimation" (ISMIR 2017). Each pitch is looked at twice: by itself,
- * and knowing what was heard of the pitches whose partials may pass for its own. How it was trained is said in
- * `training/README.md`; pitches are only looked at where the harmonic comb found a candidate.
+ * Hears for each pitch, from the spectra around its harmonics and how they change over 0.6 s, whether a note of it sounds,
+ * begins, or is part of a shake. Layers along time are separable (a filter for each channel, then a mix of channels: Howard
+ * et al., MobileNets, arXiv:1704.04861, 2017), and the input puts the harmonics side by side as in Bittner et al., "Deep
+ * salience representations for f0 estimation" (ISMIR 2017). Each pitch is looked at twice: by itself, and again with what
+ * was heard of the pitches whose partials could be mistaken for its own. Pitches are only examined where the harmonic comb
+ * found a candidate. `training/README.md` describes the training.
  */
 export class PitchNetwork {
   readonly #kernel: Kernel;
   readonly #weights: Weights;
   readonly #frames: number;
   readonly #stride: number;
-  /** The spectra, of which the long one and the short one share rows. */
+  /** The spectra; the long and the short one share rows. */
   readonly #rowsAt: number;
   /** Level and growth, which share a row. */
   readonly #levelAt: number;
@@ -68,15 +68,15 @@ export class PitchNetwork {
   readonly #hiddenAt: readonly number[];
   readonly #headsAt: readonly number[];
   readonly #toldAt: number;
-  /** How far beyond a stretch what each block gives is still needed by those after it, in frames. */
+  /** How far beyond a stretch the output of each block is needed by later blocks, in frames. */
   readonly #halos: readonly number[];
-  /** Frames are counted from the beginning of the halo. */
+  /** Frames are counted from the start of the halo. */
   readonly #where: WhereToLook;
 
   /**
-   * @param frames that are worked on at once, without the halo, a multiple of its block (see WhereToLook)
-   * @param bins bin spacing in Hz and number of bins of the long and the short spectrum
-   * @param offset see PitchEvidence
+   * @param frames  frames to process at once, without the halo, a multiple of its block (see WhereToLook)
+   * @param bins  bin spacing in Hz and number of bins of the long and the short spectrum
+   * @param offset  see PitchEvidence
    */
   constructor(
     kernel: Kernel,
@@ -115,20 +115,20 @@ export class PitchNetwork {
     this.#halos = halosAfter(weights.blocks);
   }
 
-  /** Forgets which pitches were to be looked at. */
+  /** Forgets which pitches to look at. */
   begin(): void {
     this.#where.clear();
   }
 
-  /** Lets a pitch be looked at around a frame, counted from the beginning of the halo. */
+  /** Requests a look at a pitch around a frame, counted from the start of the halo. */
   lookAt(midiAboveOffset: number, frame: number): void {
     this.#where.add(midiAboveOffset, frame);
   }
 
   /**
-   * Takes the compressed spectra (see Salience) of four stretches as those of frames frame, frame + 2 …, or of these and
-   * the frames after each for the long one.
-   * @param frame from the beginning of the halo
+   * Takes the compressed spectra (see Salience) of four stretches for frames `frame`, `frame + 2`, …; a long spectrum also
+   * serves the frame after each of these.
+   * @param frame  from the start of the halo
    */
   takeSpectra(compressedAt: number, which: 'long' | 'short', frame: number): void {
     const { code } = this.#kernel;
@@ -142,7 +142,7 @@ export class PitchNetwork {
     );
   }
 
-  /** Fills the evidence of frames [from, to), whose spectra were taken from the beginning of the halo on. */
+  /** Fills in the evidence of frames [from, to); their spectra must have been taken, from the start of the halo on. */
   fill(from: number, to: number, evidence: PitchEvidence): void {
     const { code } = this.#kernel;
     const frames = this.#frames;
@@ -163,7 +163,7 @@ export class PitchNetwork {
     });
   }
 
-  /** Leaves hidden values and heads of one row by itself for frames [from, to) in place, and what the others are told. */
+  /** Computes hidden values and heads of one row by itself for frames [from, to), and what the other rows are given of it. */
   #hearAlone(row: number, from: number, to: number): void {
     const { code } = this.#kernel;
     const stride = 4 * this.#stride;
@@ -200,7 +200,7 @@ export class PitchNetwork {
     }
   }
 
-  /** The most that is heard of a row in frames [from, to): sounding or onset. */
+  /** The highest log odds of a row in frames [from, to), sounding or onset. */
   #mostOf(row: number, from: number, to: number): number {
     const { floats } = this.#kernel;
     const sounding = this.#headsAt[row] / 4 + REACH;
@@ -210,7 +210,7 @@ export class PitchNetwork {
     return most;
   }
 
-  /** Adds to the heads of one row for frames [from, to) what follows from the pitches that sound beside it. */
+  /** Adds to the heads of one row for frames [from, to) what follows from the pitches that sound with it. */
   #hearAmongOthers(row: number, from: number, to: number): void {
     const inside = 4 * (REACH + from);
     const { beside, channels: seconds } = this.#weights.second;
@@ -228,17 +228,17 @@ export class PitchNetwork {
     this.#dense.run(secondHeads, to - from, headsAt, { linear: true, added: headsAt });
   }
 
-  /** Byte offset of a row of what the others are told: sounding and onset. */
+  /** Byte offset of the row that the others are given: sounding and onset. */
   #toldRow(row: number): number {
     return this.#toldAt + 4 * row * this.#stride;
   }
 
-  /** A row of zeros: what lies outside the spectra. */
+  /** A row of zeros, for pitches beyond the spectra. */
   #nothingAt(start: number): number {
     return this.#rowsAt + (PLACES - 1) * 4 * this.#stride + start;
   }
 
-  /** @param origin frame at the beginning of the halo */
+  /** @param origin  frame at the start of the halo */
   #keep(row: number, from: number, to: number, origin: number, end: number, evidence: PitchEvidence): void {
     const { floats } = this.#kernel;
     const head = this.#headsAt[row] / 4 + REACH;
@@ -260,7 +260,7 @@ export class PitchNetwork {
   }
 }
 
-/** Bytes of the kernel's memory that a network for so many frames takes. */
+/** Bytes of the kernel's memory that a network for this many frames takes. */
 export function networkBytes(frames: number): number {
   const weights = readWeights();
   const { channels, second, inputs } = weights;

@@ -1,16 +1,16 @@
 import type { Kernel } from '../../kernel.ts';
 
-/** Stretches that are transformed at once, each in a lane of its own. */
+/** Number of stretches that are transformed at once, each in its own lane. */
 export const LANES = 4;
 
 /**
- * The Fourier transform of four real stretches at a time. What one left is valid until the next; values of bin `k`
- * stand at `4k …`, one for each stretch.
+ * The Fourier transform of four real stretches at a time. Results are valid until the next one; those of bin `k` begin at
+ * `4k`, one for each stretch.
  */
 export class QuadTransform {
   /** Number of bins, half the size of the transform; the first (0 Hz) is never filled. */
   readonly bins: number;
-  /** Byte offset of the powers in the kernel's memory, and they themselves. */
+  /** Byte offset of the powers in the kernel's memory, and a view of them. */
   readonly powerAt: number;
   readonly power: Float32Array;
   readonly #kernel: Kernel;
@@ -34,9 +34,9 @@ export class QuadTransform {
   }
 
   /**
-   * Transforms four stretches of floats at `signalAt`, all multiplied by the window.
-   * @param length of the window, a multiple of 4; what the size has beyond it counts as 0
-   * @param a first sample of the first stretch, and so on
+   * Transforms four stretches of floats at `signalAt`, each multiplied by the window.
+   * @param length  of the window, a multiple of 4; the rest of the transform's size is zero-padded
+   * @param a,b,c,d  first sample of each stretch
    */
   run(signalAt: number, windowAt: number, length: number, a: number, b: number, c: number, d: number): void {
     const { code } = this.#kernel;
@@ -56,7 +56,7 @@ export class QuadTransform {
     code.transform(this.#dataAt, bins, this.#twiddlesAt);
   }
 
-  /** Fills the powers of bins [from, to) of what was transformed. */
+  /** Fills in the powers of bins [from, to) of the last transform. */
   fillPower(from: number, to: number): void {
     const { code } = this.#kernel;
     code.power(
@@ -70,16 +70,16 @@ export class QuadTransform {
   }
 
   /**
-   * Writes what was transformed to byte offsets: of bin `k` at `8k …` four real, then four imaginary parts, and at
-   * `4k …` of the other the powers.
-   * @param to the first bin that is not needed
+   * Writes the last transform to byte offsets: for bin `k`, four real and then four imaginary parts at `8k` of the first, and
+   * the powers at `4k` of the second.
+   * @param to  the first bin that is not needed
    */
   writeComplex(complexAt: number, powerAt: number, to: number = this.bins): void {
     this.#kernel.code.unpack(this.#dataAt, this.bins, this.#turnsAt, to, complexAt, powerAt);
   }
 }
 
-/** What a transform of so many complex points needs, as the kernel wants it. */
+/** The tables for a transform of a number of complex points, in the kernel's format. */
 interface Tables {
   readonly order: Uint32Array;
   readonly twiddles: Float32Array;
@@ -104,7 +104,7 @@ function tablesOf(points: number): Tables {
   return made;
 }
 
-/** Where a transform by decimation in time wants point `i`: radix 4 down to a rest of 2 or 1. */
+/** Where a transform by decimation in time wants point `i`: radix 4 down to a remainder of 2 or 1. */
 function placeOf(i: number, points: number): number {
   if (points <= 2) return i;
   return (i % 4) * (points / 4) + placeOf(Math.floor(i / 4), points / 4);

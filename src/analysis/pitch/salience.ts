@@ -4,23 +4,23 @@ import { STEPS_PER_OCTAVE, stepToMidi } from './pitch-grid.ts';
 import { LANES } from './quad-transform.ts';
 import type { SpectrumQuad } from './spectrum.ts';
 
-/** Partials that speak for a pitch, with weights falling as 1/sqrt(k). */
+/** Number of partials that are evidence for a pitch, with weights falling as 1/sqrt(k). */
 const PARTIALS = 8;
-/** How much a partial half-way between two harmonics speaks against a pitch. */
+/** How much a partial half-way between two harmonics counts against a pitch. */
 const BETWEEN_WEIGHT = 0.7;
-/** The same for what lies at a third and two thirds of a pitch: its own third partial must not pass for a pitch. */
+/** The same at one and two thirds of a pitch: the third partial of a note must not be taken for a note. */
 const THIRDS_WEIGHT = 0.3;
-/** Near the top of the spectrum one lone partial would weigh as much as a whole series: at least two are asked for. */
+/** Near the top of the spectrum a single partial would weigh as much as a whole series, so at least two are required. */
 const LEAST_WEIGHT = 1 + Math.SQRT1_2;
 
-/** Steps of the log-frequency spectrum below the first pitch step: a third of the lowest fundamental must be on it. */
+/** Steps of the log-frequency spectrum below the first pitch step: it must reach down to a third of the lowest fundamental. */
 const STEPS_BELOW = 2 * STEPS_PER_OCTAVE;
 
 /**
- * Harmonic evidence for every pitch of a range: the weighted sum of a compressed spectrum at the harmonics of
- * the pitch, less what lies half-way below each harmonic, which is what an octave error would find occupied.
- * In the family of harmonic-comb and sub-harmonic summation methods (Hermes, JASA 83(1), 257-264, 1988;
- * Camacho and Harris, SWIPE, JASA 124(3), 1638-1652, 2008).
+ * Harmonic evidence for every pitch of a range: the weighted sum of a compressed spectrum at the harmonics of the pitch,
+ * minus what lies half-way below each harmonic, where a pitch that is an octave too low has partials. It belongs to the
+ * harmonic-comb and sub-harmonic summation methods (Hermes, JASA 83(1), 257-264, 1988; Camacho and Harris, SWIPE, JASA
+ * 124(3), 1638-1652, 2008).
  */
 export class Salience {
   readonly #kernel: Kernel;
@@ -28,10 +28,10 @@ export class Salience {
   readonly #inverseReference: number;
   readonly #strengthAt: number;
   readonly #steps: number;
-  /** Bins of the spectrum that are looked at. */
+  /** Range of bins of the spectrum that are used. */
   readonly #fromBin: number;
   readonly #toBin: number;
-  /** Byte offset in the kernel's memory of the compressed spectra (ln(1 + magnitude / reference)), LANES values a bin. */
+  /** Byte offset in the kernel's memory of the compressed spectra (ln(1 + magnitude / reference)), LANES values per bin. */
   readonly compressedAt: number;
   readonly #places: number;
   readonly #placesAt: number;
@@ -41,10 +41,10 @@ export class Salience {
   readonly #scaleAt: number;
 
   /**
-   * @param reference magnitude that is compressed to ln 2
-   * @param fromStep first pitch step, and the first beyond the last
-   * @param compressTo bins below this one are compressed, too, for others to read
-   * @param strengthAt byte offset in the kernel's memory of the evidence at step 0; there is room for three steps more
+   * @param reference  magnitude that is compressed to ln 2
+   * @param fromStep,toStep  pitch steps [fromStep, toStep)
+   * @param compressTo  bins below this one are also compressed, for others to read
+   * @param strengthAt  byte offset in the kernel's memory of the evidence at step 0, with room for three extra steps
    */
   constructor(
     kernel: Kernel,
@@ -76,7 +76,7 @@ export class Salience {
     this.compressedAt = kernel.reserve(LANES * bins);
     this.#places = positions.length;
     this.#placesAt = keepPlaces(kernel, positions);
-    // Zeros stand for what lies above the spectrum, so that the comb needs no end condition.
+    // Zeros above the top of the spectrum save the comb an end condition.
     this.#logSpectrumAt = kernel.reserve(LANES * (highestStep - lowestStep + 8));
     const teeth = combTeeth();
     this.#teeth = teeth.length;
@@ -97,8 +97,8 @@ export class Salience {
   }
 
   /**
-   * Fills the evidence from what the spectrum has transformed, in nats of compressed magnitude: about 0 where nothing
-   * speaks for the pitch. That of a step's four stretches stands side by side.
+   * Fills in the evidence from the last transform of the spectrum, in nats of compressed magnitude: about 0 without evidence.
+   * The values of a step's four stretches are stored side by side.
    */
   measure(): void {
     const { code } = this.#kernel;
@@ -121,7 +121,7 @@ function stepsUp(multiple: number): number {
   return STEPS_BELOW + Math.round(STEPS_PER_OCTAVE * Math.log2(multiple));
 }
 
-/** Where the comb looks above a step of the log spectrum, and what counts there. */
+/** Where the teeth of the comb lie above a step of the log spectrum, with their weights. */
 function combTeeth(): { shift: number; weight: number }[] {
   const teeth: { shift: number; weight: number }[] = [];
   for (let k = 1; k <= PARTIALS; k++) {
@@ -132,7 +132,7 @@ function combTeeth(): { shift: number; weight: number }[] {
   return teeth;
 }
 
-/** Catmull-Rom interpolation at these bins, as the kernel wants it: the bin before, and the weights of four. */
+/** Catmull-Rom interpolation at these bins in the kernel's format: the bin before each, and four weights. */
 export function keepPlaces(kernel: Kernel, positions: readonly number[]): number {
   const at = kernel.reserve(5 * positions.length);
   for (const [i, position] of positions.entries()) {

@@ -3,26 +3,26 @@ import { Kernel } from '../../kernel.ts';
 import { LANES } from './quad-transform.ts';
 import { SpectrumQuad } from './spectrum.ts';
 
-/** Times that fall between two samples by the rate alone are to be rounded alike, whatever the last digit says. */
+/** A time that falls half-way between two samples is always rounded the same way, despite floating-point error. */
 const TIE_SAMPLES = 1e-3;
-/** Room for tables and spectra, twice what they take at most. */
+/** Memory for tables and spectra, twice what they need at most. */
 const KERNEL_BYTES_PER_HZ = 16;
 
-/** One stretch's spectrum; bin `k` stands at `LANES * k + lane` of the power and at `2 * LANES * k + lane` of the rest. */
+/** One stretch's spectrum; bin `k` is at `LANES * k + lane` of `power` and at `2 * LANES * k + lane` of `complex`. */
 export interface LineSpectrum {
   readonly lane: number;
   readonly bins: number;
   /** A full-scale sine reads 1 at its peak. */
   readonly power: Float32Array;
-  /** Real parts, and imaginary ones `LANES` further on. */
+  /** Real parts, with the imaginary ones `LANES` further on. */
   readonly complex: Float32Array;
   /** First sample of the stretch. */
   readonly start: number;
-  /** Power from the second bin on up to the frequency that was asked for. */
+  /** Power from the second bin up to the frequency given to the constructor. */
   readonly total: number;
 }
 
-/** Four spectra that are filled together. */
+/** Four spectra that are computed together. */
 interface Bank {
   readonly complexAt: number;
   readonly powerAt: number;
@@ -30,8 +30,8 @@ interface Bank {
 }
 
 /**
- * Spectra of stretches that follow each other in equal steps: four are measured ahead, and kept, so that each is
- * measured once although it is asked for as the end of one step and as the beginning of the next.
+ * Spectra of stretches in equal steps. Four are computed ahead and kept, so that each is computed only once although it is
+ * needed twice: at the end of one step and at the beginning of the next.
  */
 export class SpectrumLine {
   readonly binHz: number;
@@ -46,9 +46,9 @@ export class SpectrumLine {
   #filled = 0;
 
   /**
-   * @param windowSec length of the Hann window
-   * @param stepSec from one stretch to the next
-   * @param totalToHz up to where `total` counts
+   * @param windowSec  length of the Hann window
+   * @param stepSec  distance from one stretch to the next
+   * @param totalToHz  upper limit of `total`
    */
   constructor(samples: Samples, windowSec: number, stepSec: number, totalToHz: number) {
     this.#kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
@@ -65,8 +65,8 @@ export class SpectrumLine {
   }
 
   /**
-   * The spectrum of the stretch centred on a time. The last two that were returned stay valid.
-   * @param before the one that was returned last, if it is still needed
+   * The spectrum of the stretch centred on a time. The last two returned remain valid.
+   * @param before  the one returned last, if it is still needed
    */
   at(sec: number, before?: LineSpectrum): LineSpectrum {
     const start = this.#startAt(sec);
@@ -107,7 +107,7 @@ export class SpectrumLine {
   }
 }
 
-/** By how much the phase of the second stretch is ahead of the first's at a bin, in radians, (-π, π]. */
+/** How far the phase of the second stretch is ahead of the first's in a bin, in radians, (-π, π]. */
 export function phaseAdvance(first: LineSpectrum, second: LineSpectrum, bin: number): number {
   const a = 2 * LANES * bin + first.lane;
   const b = 2 * LANES * bin + second.lane;

@@ -2,26 +2,26 @@ import type { Samples } from '../../audio/samples.ts';
 import type { Kernel } from '../../kernel.ts';
 import { LANES, QuadTransform } from './quad-transform.ts';
 
-/** How much more than four stretches are read at once by whoever goes on. */
+/** Sequential reads fetch this many times the span of four stretches. */
 const READ_AHEAD = 2;
-/** What reading may write beyond the end. */
+/** How far reading may write beyond the end. */
 const READ_MARGIN = 8;
 
 /** Spectra of four Hann-windowed stretches of a recording at a time; a full-scale sine has power 1 at its peak. */
 export class SpectrumQuad {
-  /** What was transformed last. */
+  /** The last transform. */
   readonly fourier: QuadTransform;
   /** Bin spacing in Hz. */
   readonly binHz: number;
-  /** Samples that the window spans. */
+  /** Length of the window in samples. */
   readonly length: number;
   readonly #kernel: Kernel;
   readonly #samples: Samples;
   readonly #reach: number;
-  /** Samples that there is room for. */
+  /** Capacity in samples. */
   readonly #room: number;
   readonly #signalAt: number;
-  /** The samples that are there: from one on, and how many. */
+  /** The samples held in memory: the first one, and how many. */
   #heldFrom = 0;
   #held = 0;
   readonly #windowAt: number;
@@ -34,7 +34,7 @@ export class SpectrumQuad {
     this.#samples = samples;
     this.length = length;
     this.binHz = samples.sampleRate / size;
-    // The kernel takes four samples at a time; those beyond the window are multiplied by 0.
+    // The kernel takes four samples at a time; any beyond the window are multiplied by 0.
     this.#reach = 4 * Math.ceil(length / 4);
     this.#room = READ_AHEAD * LANES * this.#reach;
     this.#signalAt = kernel.reserve(this.#room + READ_MARGIN);
@@ -61,7 +61,7 @@ export class SpectrumQuad {
     const first = Math.min(a, b, c, d);
     const span = Math.max(a, b, c, d) - first + reach;
     if (span <= LANES * reach) {
-      // Stretches that overlap are read as one.
+      // Overlapping stretches are read together.
       const at = this.#hold(first, span);
       this.#run(a - first + at, b - first + at, c - first + at, d - first + at);
     } else {
@@ -74,7 +74,7 @@ export class SpectrumQuad {
     }
   }
 
-  /** Holds so many samples; whoever goes on from what is held will go on, and is read ahead for. @returns where they begin */
+  /** Makes sure that a span of samples is held; a read that continues the last one also reads ahead. @returns where they begin */
   #hold(first: number, span: number): number {
     const end = this.#heldFrom + this.#held;
     if (first < this.#heldFrom || first + span > end) {

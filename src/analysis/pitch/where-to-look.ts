@@ -1,28 +1,28 @@
 import { LOWEST_ROW_MIDI, ROWS } from './evidence.ts';
 
-/** Frames are worked on in blocks of so many. */
+/** Frames are processed in blocks of this many. */
 export const BLOCK = 16;
-/** How near to a candidate a pitch is looked at, in semitones and in frames. */
+/** A pitch is looked at if it is this close to a candidate, in semitones and in frames. */
 const NEAR_SEMITONES = 0.7;
 const NEAR_FRAMES = 6;
 
-/** Which pitches are looked at in which blocks of frames: those near a candidate of the harmonic comb. */
+/** Which pitches to look at in which blocks of frames: those close to a candidate of the harmonic comb. */
 export class WhereToLook {
   readonly #blocks: number;
   readonly #active: Uint8Array;
 
-  /** @param frames a multiple of BLOCK */
+  /** @param frames  a multiple of BLOCK */
   constructor(frames: number) {
     this.#blocks = frames / BLOCK;
     this.#active = new Uint8Array(ROWS * this.#blocks);
   }
 
-  /** Forgets which pitches were to be looked at. */
+  /** Forgets which pitches to look at. */
   clear(): void {
     this.#active.fill(0);
   }
 
-  /** Lets a pitch be looked at around a frame, counted from the first. */
+  /** Requests a look at a pitch around a frame, counted from the first. */
   add(midiAboveOffset: number, frame: number): void {
     const low = Math.ceil(midiAboveOffset - NEAR_SEMITONES) - LOWEST_ROW_MIDI;
     const high = Math.floor(midiAboveOffset + NEAR_SEMITONES) - LOWEST_ROW_MIDI;
@@ -34,14 +34,14 @@ export class WhereToLook {
     }
   }
 
-  /** Lets a pitch not be looked at again in the block that begins at a frame. */
+  /** Cancels the look at a pitch in the block that begins at a frame. */
   forget(row: number, frame: number): void {
     this.#active[row * this.#blocks + frame / BLOCK] = 0;
   }
 
   /**
-   * Calls for each row and stretch of frames that is to be looked at, counted from the first; `visit` may forget blocks of its own.
-   * @param halo frames at both ends that are left out, a multiple of BLOCK
+   * Calls `visit` for each row and stretch of frames to look at, counted from the first; it may cancel blocks of its own row.
+   * @param halo  frames to leave out at both ends, a multiple of BLOCK
    */
   eachStretch(halo: number, visit: (row: number, from: number, to: number) => void): void {
     const blocks = this.#blocks;

@@ -1,7 +1,7 @@
 import type { SmallNetwork } from '../../decode/small-network.ts';
 import { readFitted } from '../../fitted.ts';
 
-/** One whole note of just these pitches against all else, from claimFeatures. The file's card says what it was fitted on. */
+/** Tells whether an event is one whole note of just its pitches; its inputs are `claimFeatures`. */
 export const CLAIM_NETWORK = readFitted<{ readonly claim: SmallNetwork }>(
   './claim-network.json',
   import.meta.url,

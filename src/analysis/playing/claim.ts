@@ -15,22 +15,22 @@ import type { Frames } from '../pitch/frames.ts';
 import { CLAIM_NETWORK } from './claim-network.ts';
 import type { SortedSounds } from './left-out.ts';
 
-/** Log odds beyond these say no more, in nats. */
+/** Log odds are limited to this, in nats. */
 const MOST_NATS = 6;
-/** So far in, something else begins. */
+/** Onsets this far in, or further, are those of something else. */
 const INSIDE_FRAMES = 8;
 const END_FRAMES = 5;
-/** Rows so near to a sounding one hear it, too. */
+/** Rows this close to a sounding one hear it as well. */
 const BESIDE_ROWS = 1;
-/** Events closer than this touch, in seconds; of one pitch within this, in semitones. */
+/** Events closer than this touch, in seconds; they have the same pitch within this, in semitones. */
 const TOUCH_SEC = 0.04;
 const SAME_PITCH = 0.6;
 /**
- * What speaks for each event being one whole note of just these pitches, for `claimProbabilities`. By the network, in
- * nats: that they begin at its onset, that they begin again further in, that some other pitch sounds along. Then
- * harmonicity, and the depth of the dip before it, in 10 dB; what speaks for its having been begun again, in nats;
- * whether it goes on the pitch before without a break, and whether the next goes on from it; ln of its length against the
- * take's middle one; and of the take the middle harmonicity and the share of events of several pitches.
+ * Evidence that each event is one whole note of just its pitches, for `claimProbabilities`. From the network, in nats: that
+ * the pitches begin at the onset, that they begin again later, that some other pitch sounds too. Then: harmonicity, and
+ * the depth of the dip before the event, both in units of 10 dB; evidence of a re-articulation, in nats; whether the event
+ * continues the previous pitch without a break, and whether the next one continues this; ln of its length relative to the
+ * take's median; and, for the whole take, the median harmonicity and the share of events of several pitches.
  */
 export function claimFeatures(
   { evidence, hopSec, count }: Frames,
@@ -65,13 +65,13 @@ export function claimProbabilities(features: readonly (readonly number[])[]): nu
 }
 
 /**
- * What goes on the pitch before and is less likely than this to be a note of its own is a piece of that note. In lifelike takes of
- * `--set tune` note F1 with offsets is 0.918 at 0.13, 0.917 at 0.1 and 0.916 at 0.2; the recordings of players stay the same
- * from 0.1 to 0.2, and get one wrong note more at 0.07.
+ * An event that continues the previous pitch and is less likely than this to be a note of its own is a piece of that note. In
+ * lifelike takes of `--set tune`, note F1 with offsets is 0.918 at 0.13, 0.917 at 0.1 and 0.916 at 0.2. In recordings of
+ * players nothing changes from 0.1 to 0.2, and 0.07 adds one wrong note.
  */
 const PIECE = 0.13;
 
-/** The sounds with pieces given back to the note that they go on from, where `probabilities` are those of the claim. */
+/** Joins pieces to the notes that they continue; `probabilities` are `claimProbabilities`. */
 export function joinPieces(
   { events, played, leftOut }: SortedSounds,
   probabilities: readonly number[],
@@ -86,7 +86,7 @@ export function joinPieces(
   return { events: kept.map(({ event }) => event), played: kept.map((one) => one.played), leftOut };
 }
 
-/** A note that ends where the piece after it ends. */
+/** The note, extended to the end of the piece after it. */
 function continued(note: SoundEvent, piece: SoundEvent): SoundEvent {
   const { onsetSec, heldSec, contourMidi } = note;
   const { offsetSec } = piece;
@@ -118,7 +118,7 @@ function goesOn(before: SoundEvent | undefined, after: SoundEvent | undefined): 
   );
 }
 
-/** Mean log odds of the row that sounds most over frames [from, to), those beside `rows` left out. */
+/** Mean log odds of the row that sounds most over frames [from, to), apart from those next to `rows`. */
 function rivalOf(evidence: PitchEvidence, rows: readonly number[], from: number, to: number): number {
   const sums = new Map<number, number>();
   for (let s = from * EVIDENCE_SLOTS; s < to * EVIDENCE_SLOTS; s++) {

@@ -4,33 +4,33 @@ import { meanStep, measuredPitches } from './played.ts';
 /** No note is shorter: sixteenths at 240 quarter notes a minute last 62 ms. */
 const SHORTEST_SEC = 0.06;
 /**
- * Shorter than this it must be held like a reed, its pitch moving by no more than so much from one hundredth of a second to the
- * next, in semitones; and a single reed must not be hardly heard, in nats. Chosen by hand on the recordings of players to
- * develop on, in the place of a small network that did the same.
+ * A shorter event must be held like a reed, its pitch moving by no more than this from one 10 ms frame to the next, in
+ * semitones; and a single reed must not be barely audible, in nats. Chosen by hand on the development recordings of players,
+ * in place of a small network that did no better.
  */
 const LONGEST_PIECE_SEC = 0.135;
 const HELD_STEP = 0.053;
 const HARDLY_HEARD_NATS = -1;
 /** Events closer than this touch, in seconds. */
 const TOUCH_SEC = 0.03;
-/** A fragment this near to a note's pitch is its beginning or end, in semitones; others are dropped. */
+/** A fragment this close to a note's pitch is its beginning or end, in semitones; others are dropped. */
 const SAME_NOTE = 0.8;
-/** What the pitch network is this sure of, in nats, is no fragment. */
+/** An event of which the pitch network is this sure, in nats, is no fragment. */
 const SURE_NATS = 0.5;
-/** The same of a chord, of the reed that it is least sure of. */
+/** The same for a chord, by its least certain reed. */
 const SURE_CHORD_NATS = -1.5;
-/** A fragment that it leaves as open as this is told, as it may have been a note. */
+/** A dropped fragment of at least these log odds is reported, as it may have been a note. */
 const OPEN_NATS = -1;
 
-/** Whole notes, and fragments that belong to none and may have been one. */
+/** Whole notes, and fragments that belong to no note but may have been one. */
 export interface JoinedEvents {
   readonly whole: readonly SoundEvent[];
   readonly doubtful: readonly SoundEvent[];
 }
 
 /**
- * Gives short fragments of notes back to the note that they touch: its beginning before the reed speaks steadily, its end
- * where the breath gives out. A fragment of no note's pitch, as from a slide between two, is left out.
+ * Joins short fragments to the note that they touch: its beginning, before the reed speaks steadily, or its end, where the
+ * breath gives out. A fragment of another pitch, such as part of a slide, is left out.
  */
 export function joinFragments(events: readonly SoundEvent[]): JoinedEvents {
   const isPiece = events.map(
@@ -53,7 +53,7 @@ export function joinFragments(events: readonly SoundEvent[]): JoinedEvents {
   return { whole: joined, doubtful: events.filter(isLeft) };
 }
 
-/** Whether the fragment at this place is the end of the note before it rather than the beginning of the next. */
+/** Whether a fragment is the end of the note before it rather than the beginning of the next. */
 function isTail(events: readonly SoundEvent[], at: number): boolean {
   const [before, fragment, after] = [events[at - 1], events[at], events[at + 1]];
   if (before === undefined || !touches(before, fragment)) return false;
@@ -77,8 +77,8 @@ function withHead(head: SoundEvent, event: SoundEvent): SoundEvent {
 }
 
 /**
- * Whether an event that the pitch network is unsure of is a piece of a note: shorter than any note, or short and not held or
- * hardly heard, as on the way up to a pitch, where the breath gives out, and between two notes.
+ * Whether an event of which the pitch network is unsure is only a piece of a note: shorter than any note; or short and either
+ * unsteady or barely audible, as in a scoop, at the end of a breath, or between two notes.
  */
 function isPieceOfNote({ onsetSec, offsetSec, contourMidi, soundingNats, set }: SoundEvent): boolean {
   const sec = offsetSec - onsetSec;

@@ -4,7 +4,7 @@ import type { SoundEvent } from '../notes/events.ts';
 import type { JoinedEvents } from './fragments.ts';
 import { playedProbabilities } from './played.ts';
 
-/** A sound that is not taken for a note. */
+/** A sound that does not count as a note. */
 export interface LeftOut {
   /** Seconds from the first sample. */
   readonly onsetSec: number;
@@ -13,45 +13,46 @@ export interface LeftOut {
   readonly why: LeftOutReason;
 }
 
-/** Sounds that were played, with how likely that is, and the others. */
+/** Sounds that were played, each with its probability, and the others. */
 export interface SortedSounds {
   readonly events: readonly SoundEvent[];
   readonly played: readonly number[];
   readonly leftOut: LeftOut[];
 }
 
-/** Further than this from every note that a harp has, a sound is none of that harp's: no reed can be bent so far, in semitones. */
+/** A sound further than this from every note of a harp is not from that harp, in semitones: no reed bends so far beyond its notes. */
 const FARTHEST = 1;
 
-/** An event less likely to be played than this is left out. */
+/** An event less likely than this to have been played is left out. */
 const LEAST_PLAYED = 0.3;
-/** From here on it may have been played all the same. */
+/** A left-out event at least this likely may have been played after all. */
 const DOUBTFUL = 0.1;
-/** Below this harmonicity in dB there is more noise than tone. */
+/** Below this harmonicity, in dB, there is more noise than tone. */
 const NOISE_DB = 0;
 const TONELESS_NATS = -3;
 /**
- * A sound in doubt whose onset the network hears (in nats) is a note unless it is this much softer than the take's notes, in
- * dB, as an echo is. Of 74 such sounds (25 in recordings of players, 49 in rendered takes in rooms, on phones, with talk and guitars) 12 begin so, all of them notes.
+ * A doubtful sound whose onset the network hears (in nats) is a note unless it is softer than the take's notes by this, in
+ * dB, as an echo is. Of 74 doubtful sounds (25 in recordings of players; 49 in rendered takes in rooms, on phones, with talk
+ * and guitars) 12 have such an onset, and all of those are notes.
  */
 const HEARD_ONSET_NATS = 0.2;
 const ECHO_DB = 15;
-/** A piece this near to what was said or made in noise belongs to it. */
+/** A piece this close to talk or noise belongs to it, in seconds. */
 const NEAR_SEC = 0.5;
 
-/** A sound, and how likely it is that it was played. */
+/** A sound, and how likely it was played. */
 interface JudgedSound {
   readonly event: SoundEvent;
   readonly played: number;
-  /** Null when it is taken for a note. */
+  /** Null if it is a note. */
   readonly why: LeftOutReason | null;
 }
 
 /**
- * Parts what was played from what was not.
+ * Separates what was played from what was not.
  * @param refused       sounds that the decoder took for silence
- * @param playableMidis pitches that the harp has; empty while the harp is not known
- * @param keepAll       takes for a note whatever the harp can sound
+ * @param playableMidis  pitches that the harp has; empty while the harp is unknown
+ * @param keepAll       keeps as notes all sounds that the harp can make
  */
 export function sortPlayed(
   { whole, doubtful }: JoinedEvents,
@@ -110,7 +111,7 @@ function reasonAgainst(event: SoundEvent, played: number): LeftOutReason | null 
   return event.harmonicityDb < NOISE_DB ? 'noise' : 'talk';
 }
 
-/** Place of the sound that an event is nearest to in time, -1 where none is near. */
+/** Index of the sound closest in time to an event; -1 if none is close. */
 function nearestTo({ onsetSec, offsetSec }: SoundEvent, sounds: readonly SoundEvent[]): number {
   let nearest = -1;
   let leastSec = NEAR_SEC;
@@ -121,7 +122,7 @@ function nearestTo({ onsetSec, offsetSec }: SoundEvent, sounds: readonly SoundEv
   return nearest;
 }
 
-/** More noise than tone, or no pitch that the network hears. */
+/** More noise than tone, or no pitch that the network can hear. */
 function isToneless({ harmonicityDb, soundingNats }: SoundEvent): boolean {
   return harmonicityDb < NOISE_DB || soundingNats < TONELESS_NATS;
 }

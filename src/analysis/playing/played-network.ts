@@ -1,7 +1,7 @@
 import type { SmallNetwork } from '../../decode/small-network.ts';
 import { readFitted } from '../../fitted.ts';
 
-/** Playing against talk, from eventFeatures. The file's card says what it was fitted on. */
+/** Tells playing from talk; its inputs are `eventFeatures`. */
 export const PLAYED_NETWORK = readFitted<{ readonly played: SmallNetwork }>(
   './played-network.json',
   import.meta.url,

@@ -4,25 +4,25 @@ import { median } from '../../statistics.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 import { PLAYED_NETWORK } from './played-network.ts';
 
-/** Keep the logarithms of a tone without jitter and of an event without length finite, in semitones and seconds. */
+/** Keep the logarithms finite for a tone without jitter and an event without length, in semitones and seconds. */
 const LEAST_JITTER = 0.003;
 const SHORTEST_SEC = 0.01;
-/** How much the features of the event and what the pitch network heard of it count; the first as low as keeps out voices. */
+/** Weights of the event's features and of what the pitch network heard; the first is as low as it can be while voices are kept out. */
 const EVENT_WEIGHT = 0.7;
 const MOST_EVENT_NATS = 6;
 const SOUNDING_WEIGHT = 1.2;
-/** Of an event less harmonic than this the features say little: several reeds may sound, of which no harp tells yet; in dB. */
+/** In an event less harmonic than this, in dB, several reeds may sound, and its features say little while the harp is unknown. */
 const CLEAR_DB = 10;
-/** Of several reeds the one counts that is heard least; in nats, how much more the whole says. */
+/** Of several reeds the least certain counts; this is added because the whole is more certain, in nats. */
 const CHORD_NATS = 2;
-/** Nats for going from playing to talk or back, at once and after a pause of a second. */
+/** Cost of going from playing to talk or back, in nats: immediately, and after a pause of a second. */
 const TURN_COST = 5;
 const TURN_COST_AFTER_PAUSE = 1;
 
 /**
- * Probability that each event is a played note. A reed holds its pitch within some cents from one hundredth of a
- * second to the next and sounds in many partials; a voice glides and keeps to no scale. Events near each other are
- * mostly of one kind, so they are judged together.
+ * Probability that each event is a played note. A reed holds its pitch to within a few cents from frame to frame and sounds
+ * in many partials; a voice glides and keeps to no scale. Events close to each other are mostly of one kind, so they are
+ * judged together.
  */
 export function playedProbabilities(events: readonly SoundEvent[]): number[] {
   const odds = events.map(
@@ -41,16 +41,16 @@ export function playedProbabilities(events: readonly SoundEvent[]): number[] {
   return events.map((_, t) => posterior[2 * t + 1]);
 }
 
-/** Log odds that an event was played by its features, which say little where several reeds sound at once. */
+/** Log odds that an event was played, from its features; reduced where several reeds sound at once, which they describe badly. */
 function eventLogOdds(event: SoundEvent): number {
   const odds = logOddsOf(PLAYED_NETWORK, eventFeatures(event));
   return Math.max(-MOST_EVENT_NATS, Math.min(MOST_EVENT_NATS, odds));
 }
 
 /**
- * What tells a played note from voiced speech, noise and handling: ln of the length in seconds; harmonicity in units
- * of 10 dB; mean evidence for the pitch (see Salience); ln of the mean pitch step from one hundredth of a second to
- * the next, in semitones; how far the last third of the held part lies from the first, in semitones, at most 1 (speech
+ * Features that distinguish a played note from voiced speech, noise and handling: ln of the length in seconds; harmonicity
+ * in units of 10 dB; mean evidence for the pitch (see Salience); ln of the mean step in pitch from one 10 ms frame to the
+ * next, in semitones; how far the last third of the held part lies from the first, in semitones, at most 1 (speech
  * glides); how far the pitch lies from the expected one, in semitones, at most 0.6 (a voice keeps to no scale).
  */
 export function eventFeatures(event: SoundEvent): number[] {
@@ -69,11 +69,11 @@ export function eventFeatures(event: SoundEvent): number[] {
   ];
 }
 
-/** The pitches of a contour where it has one. */
+/** The measured pitches of a contour. */
 export const measuredPitches = (contourMidi: Float32Array): Float32Array =>
   contourMidi.filter((midi) => !Number.isNaN(midi));
 
-/** Mean step between neighbours, in semitones; a semitone when there are none. */
+/** Mean step between neighbouring values, in semitones; a semitone if there are none. */
 export function meanStep(contour: Float32Array): number {
   if (contour.length < 2) return 1;
   let sum = 0;

@@ -4,26 +4,26 @@ import { EVIDENCE_SLOTS, LOWEST_ROW_MIDI, STEPS_PER_NAT } from '../pitch/evidenc
 import { CANDIDATES, type Frames } from '../pitch/frames.ts';
 import { TICK_SEC, TICKS_PER_FRAME } from '../pitch/partial-level.ts';
 
-/** A sound that was accounted for: its seconds, and its pitch as a real-valued MIDI number. */
+/** A sound that is already accounted for: its seconds, and its pitch as a real-valued MIDI number. */
 interface KnownSound {
   readonly onsetSec: number;
   readonly offsetSec: number;
   readonly midi: number;
 }
 
-/** Evidence of the comb, or log odds of the network in nats, from which a frame sounds. */
+/** Evidence of the comb, or log odds of the network in nats, above which a frame sounds. */
 const SOUNDS_STRENGTH = 0.9;
 const SOUNDS_NATS = -1;
-/** One sound keeps its pitch within this from frame to frame, in semitones, and may fail for so many frames. */
+/** One sound keeps its pitch within this from frame to frame, in semitones, and may be inaudible for this many frames. */
 const SAME_PITCH = 0.6;
 const LONGEST_HOLE = 2;
-/** Shorter sounds can be no note, in frames. */
+/** Shorter sounds can't be notes, in frames. */
 const SHORTEST = 6;
-/** A sound of the pitch of a note that it touches is that note's beginning, or its end in a room. */
+/** A sound that touches a note of the same pitch is its beginning, or its end in a room. */
 const NEAR_SEC = 0.06;
 const SAME_NOTE = 0.8;
 
-/** What the decoder took for silence although some pitch is heard there for 60 ms and more, in order of time. */
+/** What the decoder took for silence although a pitch is heard for 60 ms or more, in time order. */
 export function refusedSounds(frames: Frames, known: readonly KnownSound[]): Stretch[] {
   const covered = new Uint8Array(frames.count);
   for (const { onsetSec, offsetSec } of known)
@@ -55,7 +55,7 @@ export function refusedSounds(frames: Frames, known: readonly KnownSound[]): Str
   return sounds.filter((sound) => !isEdge(sound, known));
 }
 
-/** The strongest pitch of a frame where one sounds, else null. */
+/** The strongest pitch of a frame in which one sounds; otherwise null. */
 function soundingMidi({ candidateMidi, candidateStrength, evidence }: Frames, t: number): number | null {
   if (candidateStrength[t * CANDIDATES] >= SOUNDS_STRENGTH) return candidateMidi[t * CANDIDATES];
   let best = -1;

@@ -4,16 +4,16 @@ import type { ReedSet, Segment } from '../states.ts';
 
 /** Segments closer than this touch, in frames. */
 const TOUCHING = 1;
-/** An onset is looked for so many frames around the boundary. */
+/** An onset is searched for within this many frames of the boundary. */
 const AROUND = 4;
-/** Log odds from which something begins there. */
+/** Log odds above which a note begins there. */
 const BEGINS = -0.5;
-/** A reed belongs to the whole note when it sounds for this share of it. */
+/** A reed belongs to the whole note if it sounds for this share of it. */
 const LEAST_SHARE = 0.55;
 
 /**
- * Joins segments that go on: of the same pitch, or with a reed more or one less where nothing begins, as a reed that slips
- * in or falls silent in a held note makes no new one.
+ * Joins segments that belong to one note: those of the same pitch, and, where no onset is heard, those that differ by one
+ * reed, since a reed that leaks into a held note or falls silent does not begin a new note.
  */
 export function joinSegments(
   segments: readonly Segment[],
@@ -34,7 +34,7 @@ const pitchesOf = ({ midi, set }: Segment): readonly number[] => set?.midis ?? [
 function goesOn(before: Segment, after: Segment, evidence: PitchEvidence): boolean {
   if (before.set?.shake === true || after.set?.shake === true) return false;
   if (after.fromFrame - before.toFrame > TOUCHING) return false;
-  // Whether one pitch was begun again is judged by its level, too.
+  // For single pitches a re-articulation is found later, from the level as well.
   if (before.set === undefined && after.set === undefined) return before.midi === after.midi;
   const earlier = pitchesOf(before);
   const later = pitchesOf(after);
@@ -46,7 +46,7 @@ function goesOn(before: Segment, after: Segment, evidence: PitchEvidence): boole
   return mostOnset(evidence, rows, after.fromFrame - AROUND, after.fromFrame + AROUND + 1) < BEGINS;
 }
 
-/** One segment of several: the reeds that sound for most of it. */
+/** Merges segments into one, with the reeds that sound for most of it. */
 function whole(group: readonly Segment[], sets: readonly ReedSet[]): Segment {
   const { fromFrame } = group[0];
   const { toFrame } = group[group.length - 1];

@@ -1,18 +1,18 @@
 import type { Kernel } from '../../../kernel.ts';
 import { EVIDENCE_SLOTS, type PitchEvidence, ROWS, STEPS_PER_NAT } from '../../pitch/evidence.ts';
 
-/** Log odds of the network beyond this say no more, in nats. */
+/** The network's log odds are limited to this, in nats. */
 const MOST_NATS = 4;
-/** No sign of an onset costs a new note at most this. */
+/** The absence of an onset makes a new note dearer by at most this. */
 const ONSET_NATS = 2;
 
-/** Rows beyond both ends that are never heard, for pitches that lie there. */
+/** Extra rows at both ends, always silent, for pitches that lie beyond the network's. */
 export const ROW_MARGIN = 16;
 export const NETWORK_ROWS = ROWS + 2 * ROW_MARGIN;
 
-/** The network's evidence of one frame by row + ROW_MARGIN, in nats, at most MOST_NATS either way. */
+/** The network's evidence in one frame, by row + ROW_MARGIN, in nats, within ±MOST_NATS. */
 export class NetworkFrame {
-  /** Byte offsets in the kernel's memory, and what stands there. */
+  /** Byte offsets in the kernel's memory, and the views there. */
   readonly soundingAt: number;
   readonly onsetAt: number;
   readonly shakeAt: number;

@@ -8,12 +8,12 @@ import type { SegmentOptions } from './segment-options.ts';
 import { attackState, firstSet, heldState, SILENCE } from './segment-states.ts';
 import { SetScores } from './set-scores.ts';
 
-/** The quietest share of a take shows what noise alone reaches; a soft note must stand out from it by so much. */
+/** The quietest frames of a take, this share of them, show how high noise alone reaches; a soft note must exceed it by a margin. */
 const QUIETEST_SHARE = 0.03;
 const ABOVE_NOISE = 0.45;
 const LOWEST_THRESHOLD = 0.5;
 
-/** Evidence below which nothing is taken to sound: less than usual in a take with little noise, so that soft notes count. */
+/** Evidence below which nothing sounds. It is lowered in takes with little noise, so that soft notes are found. */
 function soundThreshold(frames: Frames, usual: number): number {
   const strongest = new Float32Array(frames.count);
   for (let t = 0; t < frames.count; t++) strongest[t] = frames.candidateStrength[t * CANDIDATES];
@@ -24,21 +24,21 @@ function soundThreshold(frames: Frames, usual: number): number {
 /** How far above its pitch a note may begin, in semitones. */
 const ATTACK_ABOVE_SEMITONES = 0.7;
 
-/** Neighbouring frames overlap and repeat each other: evidence counts once for each stretch of this length. */
+/** Neighbouring frames overlap, so their evidence is not independent: it counts once per stretch of this length. */
 const EVIDENCE_STEP_SEC = 0.005;
 
-/** Pitches in ascending order, and which state's each is. */
+/** Pitches in ascending order, and the state of each. */
 interface AscendingPitches {
   readonly midi: Float64Array;
   readonly pitch: Int32Array;
-  /** By whole semitone, the first pitch that is not too far below all that lies above it. */
+  /** For each whole semitone, the first pitch that is no more than `reach` below it. */
   readonly first: Int32Array;
 }
 
-/** MIDI numbers end below this. */
+/** MIDI numbers lie below this. */
 const SEMITONES = 128;
 
-/** @param reach in semitones, that a pitch may lie below what is heard of it */
+/** @param reach  how far below the heard pitch a state's pitch may lie, in semitones */
 function ascendingPitches(pitches: readonly PitchState[], reach: number): AscendingPitches {
   const order = [...pitches.keys()].sort((a, b) => pitches[a].midi - pitches[b].midi);
   const midi = Float64Array.from(order, (i) => pitches[i].midi);
@@ -49,15 +49,15 @@ function ascendingPitches(pitches: readonly PitchState[], reach: number): Ascend
   return { midi, pitch: Int32Array.from(order), first };
 }
 
-/** A note may begin so many semitones below its pitch and be heard there. */
+/** A note may begin, and be heard, this many semitones below its pitch. */
 const SCOOP_ROWS = 2;
-/** A held pitch may swing into the rows beside it, where it counts for less, in nats. */
+/** A held pitch may swing into the neighbouring rows, where it counts for less by this, in nats. */
 const BESIDE_NATS = 1.5;
 
-/** Room for scores and rows, and for sets of up to five pitches: twice what they take. */
+/** Memory for scores and rows, and for sets of up to five pitches: twice what they need. */
 const KERNEL_BYTES_PER_STATE = 256;
 
-/** Scores the states of each frame by the comb and by the network. */
+/** Scores the states in each frame, from the comb and from the network. */
 export class Observer {
   readonly #frames: Frames;
   readonly #options: SegmentOptions;
@@ -66,7 +66,7 @@ export class Observer {
   readonly #rows: Int32Array;
   readonly #heard: NetworkFrame;
   readonly #sets: SetScores;
-  /** Of all states: how they look, and what is heard of their beginning. */
+  /** For all states: their evidence, and the evidence for their onset. */
   readonly #scores: Float64Array;
   readonly #begun: Float64Array;
 
@@ -91,7 +91,7 @@ export class Observer {
     this.#sets = new SetScores(kernel, frames, pitches, sets, options, this.#heard, scoresAt, begunAt);
   }
 
-  /** What speaks for each state. */
+  /** Fills in the evidence for each state in frame `t`. */
   observe(t: number, scores: Float64Array): void {
     const { networkWeight, attackCost, onsetWeight } = this.#options;
     const heard = this.#heard;
@@ -116,12 +116,12 @@ export class Observer {
     scores.set(own);
   }
 
-  /** What the network hears of onsets, at the frame that was observed last, makes it cheaper to begin. */
+  /** Makes notes cheaper to begin by what the network heard of onsets in the last observed frame. */
   enter(scores: Float64Array): void {
     scores.set(this.#begun);
   }
 
-  /** The comb's evidence, less what noise reaches: around the pitch when held, from below while it begins. */
+  /** The comb's evidence above the noise: around the pitch of held states, from below it for attack states. */
   #comb(t: number, scores: Float64Array): void {
     const { reachSemitones, attackReachSemitones, deviationCost, attackDeviationCost, ceiling, combWeight } =
       this.#options;
@@ -132,7 +132,7 @@ export class Observer {
     const shadow = this.#options.threshold - threshold;
     const { candidateMidi, candidateStrength } = this.#frames;
     for (let c = first; c < first + CANDIDATES; c++) {
-      // Only the strongest of a moment gains by a low threshold: the others may be its shadows.
+      // Only the strongest candidate gains from a low threshold: the others may be its side effects.
       const strength = Math.min(ceiling, candidateStrength[c]) - (c > first ? shadow : 0);
       if (strength <= 0) break;
       const heard = candidateMidi[c];

@@ -1,24 +1,24 @@
 export interface SegmentOptions {
-  /** Evidence below which nothing is taken to sound, in a take with noise. */
+  /** Evidence below which nothing sounds, in a take with noise. */
   readonly threshold: number;
-  /** Nats for the start of a note. */
+  /** Cost of starting a note, in nats. */
   readonly changeCost: number;
-  /** Evidence taken off at 100 cents away from the pitch, growing with the square. */
+  /** Evidence subtracted at 100 cents from the pitch; it grows with the square of the deviation. */
   readonly deviationCost: number;
-  /** Widest deviation from its pitch at which a held note is still looked for, in semitones. */
+  /** How far from its pitch a held note is searched for, in semitones. */
   readonly reachSemitones: number;
   readonly attackReachSemitones: number;
   readonly attackDeviationCost: number;
   readonly attackCost: number;
   readonly ceiling: number;
-  /** How much the evidence of the comb and of the network count. */
+  /** Weights of the comb's and of the network's evidence. */
   readonly combWeight: number;
   readonly networkWeight: number;
   /** How much the network's evidence of an onset lowers the cost of a new note. */
   readonly onsetWeight: number;
-  /** Nats for each pitch of a set, and for a shake. */
+  /** Cost of each pitch of a set, and of a shake, in nats. */
   readonly severalCost: number;
-  /** Nats that each pitch of a set gains in a frame: the network is shy of reeds that sound beside each other. */
+  /** What each pitch of a set gains per frame, in nats: the network underrates reeds that sound together. */
   readonly setBias: number;
   readonly shakeCost: number;
 }

@@ -1,4 +1,4 @@
-/** Numbers of the decoder's states: silence; an attack and a held state of each pitch; then the sets. */
+/** How the decoder's states are numbered: silence; an attack and a held state for each pitch; then the sets. */
 export const SILENCE = 0;
 export const attackState = (pitch: number): number => 1 + 2 * pitch;
 export const heldState = (pitch: number): number => 2 + 2 * pitch;

@@ -7,10 +7,10 @@ import { SEGMENT_DEFAULTS, type SegmentOptions } from './segment-options.ts';
 import { attackState, firstSet, heldState, isAttack, pitchOf, SILENCE } from './segment-states.ts';
 
 /**
- * The most likely sequence of pitches, sets of pitches and silences, decoded over all frames at once. Each pitch has an
- * attack state, in which it may still be on its way up (a scoop), and a held state, around which it may swing (vibrato);
- * note states in the manner of Mauch et al., "Computer-aided melody note transcription using the Tony software"
- * (TENOR 2015), with pitches, and sets of reeds that one breath can sound, from the instrument instead of a free scale.
+ * The most likely sequence of pitches, sets of pitches and silences, decoded over all frames at once. Each pitch has an attack
+ * state, in which it may still be rising (a scoop), and a held state, around which it may swing (vibrato). The note states
+ * follow Mauch et al., "Computer-aided melody note transcription using the Tony software" (TENOR 2015), but the pitches, and
+ * the sets of reeds that one breath can sound, come from the instrument instead of a free scale.
  */
 export function segment(
   frames: Frames,

@@ -6,7 +6,7 @@ import { NETWORK_ROWS, type NetworkFrame, ROW_MARGIN } from './network-frame.ts'
 import type { SegmentOptions } from './segment-options.ts';
 import { firstSet, heldState } from './segment-states.ts';
 
-/** Scores the states of several pitches, from those of the single ones and what the network hears of each. */
+/** Scores the states of several pitches, from those of single pitches and what the network hears of each. */
 export class SetScores {
   readonly #kernel: Kernel;
   readonly #options: SegmentOptions;
@@ -17,7 +17,7 @@ export class SetScores {
   readonly #scoresAt: number;
   readonly #begunAt: number;
 
-  /** @param scoresAt,begunAt byte offsets of those of all states */
+  /** @param scoresAt,begunAt  byte offsets of the scores and onset evidence of all states */
   constructor(
     kernel: Kernel,
     { evidence }: Frames,
@@ -47,7 +47,7 @@ export class SetScores {
     this.#begunAt = begunAt + first;
   }
 
-  /** Scores all, when the single pitches are scored. */
+  /** Scores all sets; call it after the single pitches have been scored. */
   score(): void {
     this.#kernel.code.scoreTogether(
       this.#count,

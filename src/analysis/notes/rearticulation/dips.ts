@@ -4,58 +4,58 @@ import type { PartialLevelTrack } from '../../pitch/partial-level.ts';
 import { REARTICULATION_NETWORK } from './rearticulation-network.ts';
 
 /**
- * Where a held pitch was begun again by the tongue or a short breath: dips of the pitch's own level, weighed by a
- * small network that sees how level and novelty run around them (as onset detectors do since Lacoste and Eck, EURASIP
- * J. Adv. Signal Process. 2007, 043745). A hand tremolo and a room's own wobble dip as deep; a
- * re-articulation falls and rises steeply, and the phases of the partials break, against what is usual in the same sound.
+ * Where a held note was struck again with the tongue or a short breath: dips in the level of its partials, judged by a small
+ * network from the course of level and novelty around them (as onset detectors do since Lacoste and Eck, EURASIP J. Adv.
+ * Signal Process. 2007, 043745). A hand tremolo or the room can dip as deep, but a re-articulation falls and rises
+ * steeply, and breaks the phases of the partials more than is usual in the same sound.
  */
 export interface Rearticulation {
-  /** Tick of the lowest level, counted from the start of the track. */
+  /** Tick of the lowest level, from the start of the track. */
   readonly tick: number;
-  /** Log odds that the note was begun again here. */
+  /** Log odds that the note was struck again here. */
   readonly logOdds: number;
 }
 
-/** What the network looks at. */
+/** Inputs of the network. */
 export interface DipFeatures {
-  /** How far below the lower of the two sides: ln(1 + dB). */
+  /** How far the dip lies below the lower of its two sides: ln(1 + dB). */
   readonly depth: number;
-  /** ln of the ticks from the start of the track and to its end: tails and attacks waver. */
+  /** ln of the ticks from the start of the track, and to its end: attacks and tails waver. */
   readonly elapsed: number;
   readonly remaining: number;
-  /** How far the pitch moves at most over 20 ms within 40 ms, in semitones: a glide breaks the partials too. */
+  /** The furthest that the pitch moves in 20 ms within 40 ms, in semitones: a glide breaks the phases too. */
   readonly moving: number;
-  /** Steepest rise and fall over 20 ms at the dip, and the change over 20 ms that is usual around: ln(1 + dB). */
+  /** Steepest rise and fall over 20 ms at the dip, and the usual change over 20 ms around it: ln(1 + dB). */
   readonly rise: number;
   readonly fall: number;
   readonly wobbleMedian: number;
   readonly wobbleHigh: number;
-  /** Quantiles of the novelty around (see PartialLevelTrack). */
+  /** Quantiles of the novelty around it (see PartialLevelTrack). */
   readonly noveltyMedian: number;
   readonly noveltyHigh: number;
-  /** From 150 ms before to 150 ms after, in steps of 15 ms: level in dB against the held one, and novelty. */
+  /** From 150 ms before to 150 ms after, every 15 ms: level in dB relative to the held level, and novelty. */
   readonly level: readonly number[];
   readonly novelty: readonly number[];
 }
 
-/** Ticks looked at on each side of a dip for its depth: 80 ms. */
+/** The depth of a dip is measured against this many ticks on each side: 80 ms. */
 const SIDE = 16;
-/** Dips nearer to each other than this are one. */
+/** Dips closer than this are one, in ticks. */
 const APART = 9;
-/** Rise and fall are measured over 20 ms. */
+/** Rise and fall are measured over this many ticks: 20 ms. */
 const SLOPE = 4;
-/** The pitch moves near a dip: from so many ticks before to so many after. */
+/** Movement of the pitch counts from this many ticks before the dip to this many after. */
 const NEAR = 8;
 const SHALLOWEST_DB = 1;
-/** Longer before or after is all the same, in ticks: 1.5 s. */
+/** Longer times before or after make no difference, in ticks: 1.5 s. */
 const LONGEST = 300;
-/** Ticks on each side that show what is usual, without the nearest, and the higher share of it. */
+/** Ticks on each side that show what is usual, without the nearest ones, and the upper quantile taken of them. */
 const AROUND = 160;
 const AROUND_SKIP = 12;
 const HIGH = 0.8;
-/** Dips this near to the ends belong to the attack or the release. */
+/** Dips this close to the ends belong to the attack or the release, in ticks. */
 const MARGIN = 5;
-/** The course around a dip: so many blocks of so many ticks on each side. */
+/** The course around a dip: the number of blocks on each side, and their length in ticks. */
 const BLOCKS = 10;
 const BLOCK = 3;
 const HELD_QUANTILE = 0.75;
@@ -140,7 +140,7 @@ function steepest(track: Float32Array, from: number, to: number, direction: 1 | 
   return most;
 }
 
-/** A value at the ticks around one, without the nearest; of a short track, whatever there is. */
+/** Values at the ticks around one, without the nearest; all of them if the track is short. */
 function around(count: number, centre: number, valueAt: (tick: number) => number): number[] {
   const values: number[] = [];
   for (let k = Math.max(0, centre - AROUND); k < Math.min(count, centre + AROUND); k++) {
@@ -149,7 +149,7 @@ function around(count: number, centre: number, valueAt: (tick: number) => number
   return values.length > 0 ? values : [1];
 }
 
-/** Means of the blocks of ticks before and after one; beyond the ends, the end goes on. */
+/** Means of the blocks of ticks before and after one; beyond the ends, the end value is repeated. */
 function course(track: Float32Array, centre: number): number[] {
   return Array.from({ length: 2 * BLOCKS }, (_, block) => {
     let sum = 0;

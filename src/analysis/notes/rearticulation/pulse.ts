@@ -1,25 +1,25 @@
-/** The unit that the times from note to note are multiples of, as far as they are. */
+/** The unit of which the times from note to note are multiples, as far as they are. */
 export interface Pulse {
   readonly periodSec: number;
-  /** Share of the note-to-note times that fit, beyond what chance would make fit, [0, 1]. */
+  /** Share of the note-to-note times that fit, beyond what would fit by chance, [0, 1]. */
   readonly share: number;
 }
 
-/** Pulses that are tried, from 430 to 50 a minute, in steps of a hundredth. Set by hand, no source. */
+/** Pulses that are tried: 430 to 50 a minute, in steps of 1 %. Set by hand, no source. */
 const SHORTEST_SEC = 0.14;
 const LONGEST_SEC = 1.2;
 const STEP_RATIO = 1.01;
-/** Players keep their own pulse to about this, in seconds. */
+/** How precisely players keep their own pulse, in seconds. */
 const SPREAD_SEC = 0.03;
 const FEWEST_TIMES = 6;
-/** Longer times tell little: the error grows with their length. */
+/** Longer times are ignored: the error grows with their length. */
 const LONGEST_TIME_SEC = 2.5;
 
 /**
- * Finds the pulse that explains the times between onsets best: for each period, the share of times that lie on a
- * multiple, less the share that would by chance; among nearly equal ones the longest, which says most.
- * @param timesSec note-to-note times in seconds
- * @returns null when there are too few times or none fits
+ * Finds the pulse that explains the times between onsets best: for each period, the share of times that are close to a
+ * multiple of it, minus the share expected by chance. Of nearly equal ones it takes the longest, which says most.
+ * @param timesSec  note-to-note times in seconds
+ * @returns null if there are too few times or no pulse fits
  */
 export function findPulse(timesSec: readonly number[]): Pulse | null {
   const times = timesSec.filter((time) => time > SHORTEST_SEC / 2 && time < LONGEST_TIME_SEC);
@@ -41,8 +41,8 @@ export function findPulse(timesSec: readonly number[]): Pulse | null {
 }
 
 /**
- * How much more likely a note begins `afterSec` after another one than by chance, as log odds: positive on the
- * pulse, negative off it, near 0 where the take has no steady pulse.
+ * How much more likely a note is to begin `afterSec` after another one than by chance, as log odds: positive on the pulse,
+ * negative off it, near 0 if the take has no steady pulse.
  */
 export function pulseLogOdds(pulse: Pulse | null, afterSec: number): number {
   if (pulse === null) return 0;

@@ -9,30 +9,30 @@ import { type PlacedPitch, SHORTEST } from '../place-onsets.ts';
 import { findDips, type Rearticulation } from './dips.ts';
 import { findPulse, pulseLogOdds } from './pulse.ts';
 
-/** The sound has ended where its own level is this far below its held level for good. */
+/** A sound has ended once its level stays this far below its held level. */
 const END_BELOW_DB = 8;
-/** Log odds from which a dip is a new note: a little below even, as a re-articulation missed weighs as much as one added. */
+/** Log odds above which a dip is a new note: slightly below even, as a missed re-articulation is as bad as an extra one. */
 const REARTICULATION_LOG_ODDS = -0.3;
-/** Dips from here on are surely re-articulations and help to find the pulse. */
+/** Dips above this are certain enough to find the pulse by. */
 const SURE_LOG_ODDS = 2;
-/** Dips from here on are re-articulations even where a much softer sound follows. */
+/** Dips above this are re-articulations even if a much softer sound follows. */
 const BEYOND_DOUBT_LOG_ODDS = 3.5;
 const PULSE_WEIGHT = 1;
-/** What speaks less than this for a note begun again says nothing, in nats. */
+/** Weaker evidence that a note was struck again is ignored, in nats. */
 export const LEAST_AGAIN = -6;
-/** No tongue restarts a note sooner, in ticks: 60 ms. */
+/** No tongue strikes a note again sooner than this, in ticks: 60 ms. */
 const FASTEST_REARTICULATION = 12;
 
-/** A placed pitch, or one of the notes that it was cut into. */
+/** A placed pitch, or one of the notes into which it was split. */
 export interface Stretch extends PlacedPitch {
   readonly rearticulated: boolean;
-  /** The most that speaks for the note having been begun again in it, in nats, where it was not enough: -6 to -0.3; none below. */
+  /** The strongest evidence for a re-articulation within the note that was too weak to split it, in nats: -6 to -0.3; absent below that. */
   readonly againNats?: number | undefined;
-  /** Of a shake whose turns were followed: how many notes a second. */
+  /** For a shake whose turns were followed: notes per second. */
   readonly notesPerSec?: number | undefined;
 }
 
-/** How a placed pitch sounds: its level tick by tick, in dB re full scale, and where it may have been begun again. */
+/** How a placed pitch sounds: its level tick by tick, in dB re full scale, and where it may have been struck again. */
 interface FollowedPitch {
   readonly levelDb: Float32Array;
   readonly dips: readonly Rearticulation[];
@@ -60,8 +60,8 @@ export const FOLLOW_PITCHES: ParallelStage<
 };
 
 /**
- * Cuts held pitches where they were begun again. Dips that are in doubt count for more on the pulse of the take,
- * which is found from the onsets that are sure.
+ * Splits held pitches where they were struck again. Doubtful dips count for more on the pulse of the take, which is found
+ * from certain onsets.
  */
 export async function splitRearticulations(
   samples: Samples,
@@ -118,19 +118,19 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
 }
 
 /**
- * How much the network's evidence of an onset counts beside that of a dip, where it is even, and how far it is believed: by
+ * Weight of the network's evidence for an onset relative to that of a dip, the value at which it is neutral, and its limit:
  * logistic regression on the dips of development takes.
  */
 const ONSET_WEIGHT = 1.1;
 const EVEN_ONSET = -0.4;
 const MOST_ONSET = 6;
-/** An onset that the network is this sure of may come without a dip. */
+/** An onset of which the network is this sure needs no dip. */
 const SURE_ONSET = 1;
 const WITHOUT_DIP = -2.5;
-/** An onset is heard so many frames around the lowest level at most. */
+/** An onset is searched for within this many frames of the lowest level. */
 const ONSET_FRAMES = 4;
 
-/** The network's log odds of an onset of some pitches, the mean over them, frame by frame. */
+/** The network's log odds of an onset, frame by frame: the mean over several pitches. */
 function onsetTrack(
   { evidence }: Frames,
   midis: readonly number[],
@@ -144,7 +144,7 @@ function onsetTrack(
   return track;
 }
 
-/** Dips with what the network hears there, and onsets without a dip that it is sure of. */
+/** Adds what the network hears to each dip, and adds onsets without a dip of which it is sure. */
 function weighOnsets(
   dips: readonly Rearticulation[],
   onsets: Float64Array,
@@ -169,7 +169,7 @@ function weighOnsets(
   return weighed.sort((a, b) => a.tick - b.tick);
 }
 
-/** A pitch that swings by so much within 60 ms on each side comes and goes in the network's rows: no sign of an onset. */
+/** A pitch that moves this far within 60 ms on each side crosses the network's rows, and seems to begin there without an onset. */
 const MOVING_SEMITONES = 0.4;
 const MOVING_TICKS = 12;
 
