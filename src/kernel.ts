@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs';
 
 /**
- * The inner loops of the programme, compiled from `src/kernel/` (AssemblyScript) to WebAssembly: they use the vector
- * instructions of the processor, which JavaScript can't. Arguments are byte offsets in the kernel's memory and
- * counts; what each does is said beside its source.
+ * The inner loops of the program, compiled from `src/kernel/` (AssemblyScript) to WebAssembly, because they use the vector
+ * instructions of the processor, which JavaScript can't. Arguments are counts, and byte offsets in the kernel's memory;
+ * each function is described beside its source.
  */
 interface Code {
   base(): number;
@@ -92,32 +92,32 @@ interface Code {
   peaks(strength: number, count: number, least: number, most: number, out: number): void;
 }
 
-/** Beside the compiled programme, from wherever this file is run. */
+/** Next to the compiled program, wherever this file runs from. */
 const PATH = new URL('../dist/kernel.wasm', import.meta.url);
 const PAGE_BYTES = 65_536;
-/** The compiled loops keep no more than this to themselves. */
+/** Memory at the start that the compiled loops use for constants, at most. */
 const CONSTANTS_BYTES = 4096;
-/** Vectors are read fastest from here. */
+/** Vectors are read fastest at multiples of this. */
 const ALIGNMENT = 16;
-/** That `widen` takes at once. */
+/** How many integers `widen` takes at once. */
 const MOST_INTEGERS = 4096;
 
 const compiled = new WebAssembly.Module(readFileSync(PATH));
 
-/** The compiled loops with a memory of their own; memory is given out, never taken back, and goes with the kernel. */
+/** The compiled loops with a memory of their own. Memory is allocated but never released; it goes with the kernel. */
 export class Kernel {
   readonly code: Code;
-  /** The memory by 32-bit numbers: byte offset / 4 is the index. */
+  /** The memory as 32-bit floats, indexed by byte offset / 4. */
   readonly floats: Float32Array;
   readonly words: Uint32Array;
-  /** The same by 64-bit numbers: byte offset / 8 is the index. */
+  /** The memory as 64-bit floats, indexed by byte offset / 8. */
   readonly doubles: Float64Array;
-  /** The same by 16-bit numbers: byte offset / 2 is the index. */
+  /** The memory as 16-bit integers, indexed by byte offset / 2. */
   readonly shorts: Int16Array;
   #used: number;
   #integersAt = -1;
 
-  /** @param bytes that can be given out */
+  /** @param bytes  capacity */
   constructor(bytes: number) {
     const memory = new WebAssembly.Memory({ initial: Math.ceil((bytes + CONSTANTS_BYTES) / PAGE_BYTES) });
     const instance = new WebAssembly.Instance(compiled, { env: { memory } });
@@ -129,7 +129,7 @@ export class Kernel {
     this.shorts = new Int16Array(memory.buffer);
   }
 
-  /** Byte offset of room for so many 32-bit numbers, all 0. */
+  /** Allocates `count` 32-bit numbers, all 0. @returns their byte offset */
   reserve(count: number): number {
     const at = this.#used;
     this.#used += Math.ceil((4 * count) / ALIGNMENT) * ALIGNMENT;
@@ -137,33 +137,33 @@ export class Kernel {
     return at;
   }
 
-  /** Byte offset of a copy of these numbers. */
+  /** Copies 32-bit floats into the memory. @returns their byte offset */
   keep(numbers: ArrayLike<number>): number {
     const at = this.reserve(numbers.length);
     this.floats.set(numbers, at / 4);
     return at;
   }
 
-  /** Byte offset of a copy of these whole numbers, 0 or more. */
+  /** Copies unsigned 32-bit integers into the memory. @returns their byte offset */
   keepWords(numbers: ArrayLike<number>): number {
     const at = this.reserve(numbers.length);
     this.words.set(numbers, at / 4);
     return at;
   }
 
-  /** Byte offset of a copy of these numbers in 64 bits. */
+  /** Copies 64-bit floats into the memory. @returns their byte offset */
   keepDoubles(numbers: ArrayLike<number>): number {
     const at = this.reserve(2 * numbers.length);
     this.doubles.set(numbers, at / 8);
     return at;
   }
 
-  /** So many 64-bit numbers from a byte offset on, to be read and written. */
+  /** A view of `count` 64-bit floats from a byte offset. */
   doublesAt(at: number, count: number): Float64Array {
     return this.doubles.subarray(at / 8, at / 8 + count);
   }
 
-  /** Up to 4096 16-bit integers times `scale`, to a byte offset; up to seven floats more are written. */
+  /** Writes up to 4096 16-bit integers times `scale` to a byte offset; up to seven more floats are overwritten. */
   widen(integers: Int16Array, scale: number, to: number): void {
     if (this.#integersAt < 0) this.#integersAt = this.reserve(MOST_INTEGERS / 2 + 4);
     this.shorts.set(integers, this.#integersAt / 2);

@@ -6,15 +6,15 @@ export type AlignStep =
   | { readonly kind: 'added'; readonly a: number }
   /** Element `b` has no counterpart. */
   | { readonly kind: 'missed'; readonly b: number }
-  /** A goes back: what follows stands for B from `toB` on, after `fromB` elements of B had been gone through. */
+  /** A goes back: after `fromB` elements of B, it continues with B from `toB`. */
   | { readonly kind: 'back'; readonly fromB: number; readonly toB: number };
 
-/** What an alignment costs; all values ≥ 0, Infinity for what can't be. */
+/** What an alignment costs; all values ≥ 0, Infinity for what is impossible. */
 export interface AlignCosts {
   pair(a: number, b: number): number;
   added(a: number): number;
   missed(b: number): number;
-  /** Going back to element `b` from any later place; leave out where A never goes back. */
+  /** Cost of going back to element `b` from any later place; omit it if A never goes back. */
   back?(b: number): number;
 }
 
@@ -30,21 +30,21 @@ const ADDED = 2;
 const MISSED = 3;
 const BACK = 4;
 
-/** Up to so many cells all ways are looked at: 2800 notes of a take along 2800 of a tune, in 100 MB. */
+/** Up to this many cells all alignments are considered: 2800 notes of a take with 2800 of a tune, in 100 MB. */
 const MOST_CELLS = 8_000_000;
 /**
- * Longer sequences are laid chunk by chunk: so many elements of A at once, of which the first half is kept and the rest is
- * looked at again with what follows. B is looked at from so much before the place that was reached to so much beyond
- * the elements of A. Going back or leaving out more than that is not found there.
+ * Longer sequences are aligned in chunks of `rows` elements of A. The first `kept` of them are final, and the rest is aligned
+ * again with what follows. In B a chunk extends from `back` elements before the current place to `ahead` elements beyond
+ * those of A; it can't go back or skip further than that.
  */
 const CHUNK = { rows: 1024, kept: 512, back: 512, ahead: 1024 } as const;
 
 /**
- * The cheapest way to lay a sequence of `countA` elements along a reference of `countB`: dynamic time warping with
- * gaps (Sakoe and Chiba, IEEE Trans. ASSP 26(1), 43-49, 1978; gaps: Needleman and Wunsch, J. Mol. Biol. 48, 443-453,
- * 1970), where A may also go back in B and take up again from there. Work grows with countA × countB up to
- * `mostCells`, and with countA beyond, where the way is the cheapest chunk by chunk (`CHUNK`).
- * @returns every element of A in turn; of equal ways one that pairs
+ * The cheapest alignment of a sequence of `countA` elements with a reference of `countB`: dynamic time warping with gaps
+ * (Sakoe and Chiba, IEEE Trans. ASSP 26(1), 43-49, 1978; gaps: Needleman and Wunsch, J. Mol. Biol. 48, 443-453, 1970),
+ * in which A may also go back in B and continue from there. Time grows with countA × countB up to `mostCells`, and
+ * with countA beyond that, where the alignment is the cheapest chunk by chunk (`CHUNK`).
+ * @returns every element of A in turn; of equally cheap alignments, one that pairs
  */
 export function align(countA: number, countB: number, costs: AlignCosts, mostCells = MOST_CELLS): Alignment {
   if ((countA + 1) * (countB + 1) <= mostCells) {
@@ -75,13 +75,13 @@ export function align(countA: number, countB: number, costs: AlignCosts, mostCel
   return { steps, cost };
 }
 
-/** How many elements of each were gone through. */
+/** How many elements of each sequence are done. */
 interface Place {
   readonly a: number;
   readonly b: number;
 }
 
-/** The steps up to the one that goes through the last element of A before `toA`. */
+/** The steps up to the one that consumes the last element of A before `toA`. */
 function firstSteps(steps: readonly AlignStep[], toA: number): readonly AlignStep[] {
   const last = steps.findIndex(
     (step) => (step.kind === 'pair' || step.kind === 'added') && step.a === toA - 1,
@@ -115,7 +115,7 @@ function after(step: AlignStep, { a, b }: Place): Place {
   }
 }
 
-/** A stretch of A along a stretch of B, from a place that was reached. */
+/** Aligns a stretch of A with a stretch of B, from a given place. */
 class Chunk {
   readonly #costs: AlignCosts;
   readonly #start: Place;
@@ -138,7 +138,7 @@ class Chunk {
     this.#from = costs.back ? new Int32Array(cells) : new Int32Array(0);
   }
 
-  /** @param all  to the last element of B; else to where it costs least */
+  /** @param all  true to go to the last element of B; otherwise it ends where that is cheapest */
   find(all: boolean): Alignment {
     const costs = this.#costs;
     const { a: startA } = this.#start;
@@ -158,7 +158,7 @@ class Chunk {
         const at = begins + b;
         if (row > 0) {
           const before = at - width;
-          // What can't be reached need not be compared.
+          // Unreachable cells need no comparison.
           if (b > 0 && cost[before - 1] < Number.POSITIVE_INFINITY) {
             improve(cost, how, at, cost[before - 1] + costs.pair(a, fromB + b - 1), PAIR);
           }
@@ -219,7 +219,7 @@ function improve(cost: Float64Array, how: Uint8Array, at: number, candidate: num
   }
 }
 
-/** From the cheapest later place of the row to each earlier one. */
+/** Goes back from the cheapest later place of the row to each earlier one. */
 function goBack(
   cost: Float64Array,
   how: Uint8Array,

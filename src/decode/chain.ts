@@ -1,14 +1,14 @@
-/** The best states of a chain and how likely each state is at each place. */
+/** The best states of a chain, and the probability of each state at each place. */
 export interface ChainResult {
-  /** Best-scoring state of each place (Viterbi). */
+  /** Best state at each place (Viterbi). */
   readonly path: Int32Array;
-  /** Probability of state s at place t at `t * states + s`, all paths weighed (forward-backward); rows sum to 1. */
+  /** Probability of state s at place t, over all paths (forward-backward), at `t * states + s`; rows sum to 1. */
   readonly posterior: Float64Array;
   /** Natural log of the summed score of all paths. */
   readonly logTotal: number;
 }
 
-/** Scores of a chain, natural logs, -Infinity allowed. */
+/** Scores of a chain: natural logs, -Infinity allowed. */
 export interface ChainScores {
   /** Score of state s at place t. */
   observe(t: number, s: number): number;
@@ -18,15 +18,15 @@ export interface ChainScores {
 
 /** What is kept of a place, so that nothing is scored twice. */
 interface Place {
-  /** States that can be reached, ascending: of many states few fit an observation. */
+  /** Reachable states, ascending: of many states, few match an observation. */
   readonly live: readonly number[];
   /** Scores of those states. */
   readonly observed: readonly number[];
-  /** Score of going from live state a of the place before to live state b at `b * (live states before) + a`. */
+  /** Score of going from live state a of the previous place to live state b, at `b * (number of live states there) + a`. */
   readonly moves: Float64Array;
 }
 
-/** Room for the scores of a chain, which may be used for one after the other of the same length and states. */
+/** Buffers for the scores of a chain, reusable for chains of the same length and number of states. */
 export class ChainRoom {
   readonly best: Float64Array;
   readonly forward: Float64Array;
@@ -46,8 +46,8 @@ export class ChainRoom {
 }
 
 /**
- * Best path and posteriors over a short chain whose moves may differ from place to place (Viterbi 1967; Rabiner,
- * Proc. IEEE 77(2), 257-286, 1989, equations 19-27), for any states. Work grows with count × states², of which only
+ * Best path and posteriors of a short chain whose transitions may differ from place to place (Viterbi 1967; Rabiner,
+ * Proc. IEEE 77(2), 257-286, 1989, equations 19-27), for states of any kind. Time grows with count × states², where only
  * states with a score above -Infinity count.
  */
 export function decodeChain(
@@ -137,7 +137,7 @@ function smooth(
   forward: Float64Array,
   posterior: Float64Array,
 ): void {
-  // By live state of the place, in the order of its list.
+  // Indexed by the live states of the place, in the order of its list.
   let backward = new Float64Array(states);
   let next = new Float64Array(states);
   const terms = new Float64Array(states);
@@ -157,7 +157,7 @@ function smooth(
   }
 }
 
-/** ln Σ exp(x) of the first values, without overflow; -Infinity of nothing. */
+/** ln Σ exp(x) of the first `length` values, without overflow; -Infinity if there are none. */
 function logSum(values: Float64Array, length: number): number {
   let most = Number.NEGATIVE_INFINITY;
   for (let i = 0; i < length; i++) if (values[i] > most) most = values[i];

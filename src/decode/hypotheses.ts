@@ -1,14 +1,14 @@
 import { type ChainResult, ChainRoom, type ChainScores, decodeChain } from './chain.ts';
 
-/** Something that may be so, and what it adds to the scores of a chain's states. */
+/** A hypothesis about a whole chain, and what it adds to the scores of its states. */
 export interface Hypothesis {
-  /** Natural log of its probability before the chain is looked at. */
+  /** Natural log of its prior probability. */
   readonly logPrior: number;
-  /** Added to the score of state s at place t; 0 for most. */
+  /** Added to the score of state s at place t; mostly 0. */
   readonly add: (t: number, s: number) => number;
 }
 
-/** Every way to choose one hypothesis of each set, as one hypothesis; of no sets, that nothing is special. */
+/** Every combination of one hypothesis from each set, as a single hypothesis; without sets, the one that adds nothing. */
 export function combine(sets: readonly (readonly Hypothesis[])[]): Hypothesis[] {
   const nothing: Hypothesis = { logPrior: 0, add: () => 0 };
   return sets.reduce<Hypothesis[]>(
@@ -24,8 +24,8 @@ export function combine(sets: readonly (readonly Hypothesis[])[]): Hypothesis[] 
 }
 
 /**
- * Decodes a chain under hypotheses of which one is true: posteriors and total are summed over them, each by how well
- * it explains the chain; the path is that of the likeliest.
+ * Decodes a chain under hypotheses of which exactly one is true. Posteriors and total are averaged over them, each weighted by
+ * how well it explains the chain; the path is that of the most likely one.
  */
 export function decodeUnder(
   count: number,
@@ -36,7 +36,7 @@ export function decodeUnder(
   const room = new ChainRoom(count, states);
   const posterior = new Float64Array(count * states);
   let path: Int32Array | null = null;
-  // All weights so far are against the likeliest so far: an hour's chains side by side would take 50 MB.
+  // Weights are relative to the most likely so far, and sums are kept running: all chains of an hour at once would take 50 MB.
   let top = Number.NEGATIVE_INFINITY;
   let total = 0;
   for (const { logPrior, add } of hypotheses) {

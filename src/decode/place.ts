@@ -1,31 +1,31 @@
 import type { AlignCosts } from './alignment.ts';
 
-/** Where a sequence lies along a reference that is longer. */
+/** Where a sequence lies within a longer reference. */
 export interface Place {
-  /** The elements of the reference that it goes through, in whatever order; `to` is not one of them. */
+  /** The elements of the reference that it covers, in whatever order: [from, to). */
   readonly from: number;
   readonly to: number;
   readonly cost: number;
 }
 
-/** Of stretches that cost at most `nearlyCost` more than the cheapest, the one whose end is nearest to element `near`. */
+/** Of stretches that cost at most `nearlyCost` more than the cheapest, prefers the one that ends closest to element `near`. */
 export interface Preferred {
   readonly near: number;
   readonly nearlyCost: number;
 }
 
-/** What was found at each element of the reference, with the sequence laid up to some element. */
+/** For each element of the reference, the best alignment that ends there, for the sequence up to some element. */
 interface Row {
   readonly cost: Float64Array;
-  /** First and last element that the cheapest way went through. */
+  /** First and last element that the cheapest alignment covers. */
   readonly lowest: Int32Array;
   readonly highest: Int32Array;
 }
 
 /**
- * The stretch of a reference along which a sequence costs least, beginning and ending anywhere (Sellers, J. Algorithms 1,
- * 359-373, 1980), also where it goes back. Time countA × countB, memory countB.
- * @param preferred  which of several nearly equal stretches is taken; null for the first of the cheapest
+ * The stretch of a reference with which a sequence aligns most cheaply, beginning and ending anywhere (Sellers, J. Algorithms
+ * 1, 359-373, 1980); the sequence may go back. Time countA × countB, memory countB.
+ * @param preferred  which of several nearly equal stretches to take; null for the first of the cheapest
  */
 export function cheapestPlace(
   countA: number,
@@ -39,8 +39,8 @@ export function cheapestPlace(
 }
 
 /**
- * What it costs to lay a sequence along a reference from one element on, ending before each other one, by what the sequence
- * may go through meanwhile: at least this much it costs along the stretch between the two. Time and memory as above.
+ * The cost of aligning a sequence with a reference from element `from` on, for each element that it may end before. As the
+ * sequence may go anywhere in between, this is a lower bound for aligning it with that stretch. Time and memory as above.
  */
 export function costsFrom(from: number, countA: number, countB: number, costs: AlignCosts): Float64Array {
   return lastRow(countA, countB, costs, (b) => (b === from ? 0 : Number.POSITIVE_INFINITY)).cost;
@@ -74,7 +74,7 @@ function lastRow(countA: number, countB: number, costs: AlignCosts, begin: (b: n
   return before;
 }
 
-/** Past an element that nothing stands for. */
+/** Skips an element of the reference. */
 function skip(row: Row, b: number, missed: Float64Array): void {
   const cost = row.cost[b - 1] + missed[b - 1];
   if (cost < row.cost[b]) copy(row, b - 1, row, b, cost);
@@ -92,7 +92,7 @@ function copy(source: Row, from: number, target: Row, to: number, cost: number):
   target.highest[to] = source.highest[from];
 }
 
-/** From the cheapest later element to each earlier one. */
+/** Goes back from the cheapest later element to each earlier one. */
 function goBack(row: Row, backTo: Float64Array): void {
   let best = backTo.length;
   for (let b = best - 1; b >= 0; b--) {

@@ -1,20 +1,20 @@
-/** A network with one hidden layer, and a direct way from the inputs beside it: log odds of one thing. */
+/** A network with one hidden layer, plus direct connections from its inputs; its output is the log odds of one thing. */
 export interface SmallNetwork {
   readonly bias: number;
-  /** Weights of the direct way. */
+  /** Weights of the direct connections. */
   readonly direct: readonly number[];
   readonly hidden: readonly HiddenUnit[];
 }
 
-/** A unit answers with the hyperbolic tangent of its weighted inputs. */
+/** A hidden unit: the hyperbolic tangent of its weighted inputs. */
 interface HiddenUnit {
   readonly bias: number;
   readonly inputs: readonly number[];
-  /** Weight of its answer. */
+  /** Weight of its output. */
   readonly output: number;
 }
 
-/** Log odds for the inputs, which are as many as the weights. */
+/** Log odds for these inputs, one per weight. */
 export function logOddsOf({ bias, direct, hidden }: SmallNetwork, inputs: readonly number[]): number {
   let sum = bias + dot(direct, inputs);
   for (const unit of hidden) sum += unit.output * Math.tanh(unit.bias + dot(unit.inputs, inputs));

@@ -1,19 +1,19 @@
 import { Kernel } from '../kernel.ts';
 
-/** One way into a state: where from, and what it costs as a log score (≤ 0). */
+/** A transition into a state: where from, and its log score (≤ 0). */
 export interface Arc {
   readonly from: number;
   readonly score: number;
 }
 
-/** A chain of hidden states; how states look is given frame by frame to `viterbi`. */
+/** A chain of hidden states; `viterbi` is given the evidence for them frame by frame. */
 export interface Lattice {
-  /** For each state, the arcs that lead into it; a state that may stay has an arc from itself. */
+  /** For each state, the arcs that lead into it; a state that may persist has an arc from itself. */
   readonly arcs: readonly (readonly Arc[])[];
   /** Log score of starting in each state. */
   readonly start: Float64Array;
   /**
-   * Arcs from each of many states to each of many, scored by where they lead only: the same path as if all were
+   * Arcs from each of many states to each of many, whose scores depend only on where they lead: the same path as if all were
    * listed, in S steps instead of S².
    */
   readonly hub?: {
@@ -23,13 +23,13 @@ export interface Lattice {
 }
 
 /**
- * Best-scoring path through a lattice (Viterbi, IEEE Trans. Inf. Theory 13(2), 260-269, 1967), for any states.
- * @param count number of frames, T
- * @param lattice S states with their arcs; natural-log scores, -Infinity allowed
- * @param observe writes the log score of frame t for each state into `scores` (length S, not cleared between calls)
- * @param enter writes what it costs, beside the lattice's own score, to come through the hub at frame t
- * @returns a state in [0, S) for each frame; empty when T = 0. Of equal paths, the arc listed first wins.
- * @throws RangeError when no path has a finite score
+ * Best-scoring path through a lattice (Viterbi, IEEE Trans. Inf. Theory 13(2), 260-269, 1967), for states of any kind.
+ * @param count  number of frames, T
+ * @param lattice  S states with their arcs; natural-log scores, -Infinity allowed
+ * @param observe  writes the log score of frame t for each state into `scores` (length S, not cleared between calls)
+ * @param enter  writes the additional cost of entering each state through the hub at frame t
+ * @returns a state in [0, S) for each frame; empty if T = 0. Of equal paths, the arc listed first wins.
+ * @throws RangeError if no path has a finite score
  */
 export function viterbi(
   count: number,
@@ -66,19 +66,19 @@ export function viterbi(
   return path;
 }
 
-/** Marks a step that came through the hub; listed arcs count from 1. */
+/** Marks a step through the hub; listed arcs count from 1. */
 const VIA_HUB = 0;
-/** What is kept of a step into a state, where no state has more arcs, and otherwise. */
+/** A step into a state is stored in fewer bits if no state has more arcs than this. */
 const FEW_ARCS = 3;
 const FEW_BITS = 2;
 const WORD_BITS = 16;
 
-/** The scores of all states at one frame, in the kernel's memory. */
+/** The scores of all states in one frame, in the kernel's memory. */
 class Trellis {
-  /** How each state looks, and what it costs beside its own score to come into it through the hub: to be filled. */
+  /** For the caller to fill: the evidence for each state, and the additional cost of entering it through the hub. */
   readonly observed: Float64Array;
   readonly entered: Float64Array;
-  /** Which arc the best path took into each state, in so many bits each. */
+  /** Which arc the best path took into each state, packed. */
   readonly taken: Uint16Array;
   readonly bits: number;
   readonly #kernel: Kernel;
@@ -131,13 +131,13 @@ class Trellis {
     return this.#kernel.doublesAt(this.#scoresAt, this.#states);
   }
 
-  /** Scores the first frame, which is observed. */
+  /** Scores the first frame, after it has been observed. */
   begin(start: Float64Array): void {
     const { scores, observed } = this;
     for (let s = 0; s < scores.length; s++) scores[s] = start[s] + observed[s];
   }
 
-  /** Scores the next frame, which is observed. @returns the state that the hub leads from */
+  /** Scores the next frame, after it has been observed. @returns the state from which the hub leads */
   advance(): number {
     const hub = this.#kernel.code.advance(
       this.#states,
@@ -159,9 +159,9 @@ class Trellis {
   }
 }
 
-/** How the best path into each state of each frame came there. */
+/** How the best path reached each state in each frame. */
 class Ways {
-  /** For each frame the state that the hub led from. */
+  /** For each frame, the state from which the hub led. */
   readonly hubs: Int32Array;
   readonly #taken: Uint16Array;
   readonly #rowLength: number;

@@ -5,8 +5,8 @@ import { codeOf, existsFault, writeFault } from './write-fault.ts';
 import type { WriteOptions } from './write-whole.ts';
 
 /**
- * Makes sure that a file may be written, before long work is done for it.
- * @throws ReedtraceError E_EXISTS; E_CANNOT_WRITE when the place can't take a file
+ * Makes sure that a file can be written, before long work is done for it.
+ * @throws ReedtraceError E_EXISTS; E_CANNOT_WRITE if no file can be written there
  */
 export async function checkTarget(path: string, { replace, existsFix }: WriteOptions): Promise<void> {
   try {

@@ -7,21 +7,21 @@ async function identify(path: string): Promise<string | null> {
 }
 
 /**
- * Files that a command reads and never writes, not even with `--force`: recordings, takes, words. They are known again
- * by device and inode under whatever path, through links to the file or to a folder above it.
+ * Files that a command reads and must never write, not even with `--force`: recordings, takes, words. They are recognised by
+ * device and inode under any path, through links to the file or to a folder above it.
  */
 export class KeptFiles {
   readonly #byPath = new Map<string, string>();
   #byIdentity: Promise<ReadonlyMap<string, string>> | null = null;
 
-  /** @param files  paths, each with what it is in words; `-` is standard input */
+  /** @param files  paths, each with a description of the file; `-` is standard input */
   constructor(files: Iterable<readonly [path: string, what: string]>) {
     for (const [path, what] of files) {
       if (path !== '-' && !this.#byPath.has(resolve(path))) this.#byPath.set(resolve(path), what);
     }
   }
 
-  /** What the file is that would be written, in the words given; null when it is none of these. */
+  /** The description of the file that would be overwritten; null if it is none of these. */
   async find(path: string): Promise<string | null> {
     const named = this.#byPath.get(resolve(path));
     if (named !== undefined) return named;

@@ -2,16 +2,16 @@ import { open, readFile, stat } from 'node:fs/promises';
 import { ReedtraceError } from '../errors.ts';
 import { codeOf } from './write-fault.ts';
 
-/** What to do, told after what is wrong. */
+/** What the user can do, given after what is wrong. */
 interface Fixes {
-  /** When there is no such file; usually to check the name. */
+  /** If there is no such file; by default, to check the name. */
   readonly missing?: string;
-  /** When what is there can't be read as a file. */
+  /** If it can't be read as a file. */
   readonly other: string;
 }
 
 /**
- * Reads a file that was named. Looked at before it is opened: opening a pipe that nobody writes to would wait for ever.
+ * Reads a file named by the user. It is examined before it is opened, because opening a pipe without a writer would block.
  * @throws ReedtraceError E_NOT_FOUND; E_NOT_A_FILE for folders, devices and pipes
  */
 export async function readInput(path: string, fixes: Fixes): Promise<Buffer> {
@@ -23,7 +23,7 @@ export async function readInput(path: string, fixes: Fixes): Promise<Buffer> {
   }
 }
 
-/** What is wrong with a file that could not be read. */
+/** The error for a file that could not be read. */
 function readFault(
   path: string,
   { missing = 'check the name and the folder', other }: Fixes,
@@ -35,10 +35,10 @@ function readFault(
   return new ReedtraceError('E_NOT_A_FILE', `'${path}' can't be read (${code})`, other, { cause });
 }
 
-/** A name with bytes that are no UTF-8 comes from the shell with this character in their place. */
+/** Bytes of a name that are not UTF-8 arrive from the shell as this character. */
 const NOT_UTF8 = '\uFFFD';
 
-/** E_NOT_FOUND; names that this program can't be given are told, too. */
+/** E_NOT_FOUND, which also explains names that can't be passed to this program. */
 export function missingFault(path: string, fix: string, cause: unknown): ReedtraceError {
   const isOdd = path.includes(NOT_UTF8);
   return new ReedtraceError(
@@ -60,7 +60,7 @@ async function checkIsFile(path: string, fixes: Fixes): Promise<void> {
   );
 }
 
-/** The first bytes of a file, to see what it is; null for all that is no file or can't be read. */
+/** The first bytes of a file, to recognise its type; null if it is no file or can't be read. */
 export async function readStart(path: string, bytes: number): Promise<Uint8Array | null> {
   try {
     if (!(await stat(path)).isFile()) return null;

@@ -5,11 +5,11 @@ import { hostname } from 'node:os';
 import { join } from 'node:path';
 import { isRunning } from './process-identity.ts';
 
-/** Which computer made a temporary file: a process number says nothing about the processes of another. */
+/** Identifies the computer that made a temporary file: its process numbers mean nothing elsewhere. */
 const HOST = createHash('sha256').update(hostname()).digest('hex').slice(0, 8);
 const NAME = /^\.reedtrace-([0-9a-f]{8})-(\d+)-[0-9a-f]{12}\.tmp$/;
 
-/** One of another computer, or whose process number is in use again, is a leftover after this long. */
+/** After this long, a file of another computer, or one whose process number is in use again, counts as left over. */
 const LEFT_AFTER_MS = 24 * 60 * 60 * 1000;
 
 /** Temporary files of this process. */
@@ -17,8 +17,8 @@ const mine = new Set<string>();
 const swept = new Set<string>();
 
 /**
- * A new name for a file that is being written, in the folder where it will take its own name: only there can it be
- * renamed. Short, so that it fits wherever the other fits; hidden, so that no folder shows it as a recording.
+ * A new temporary name for a file that is being written, in its destination folder, because only from there can it be renamed
+ * to its own name. Short, so that it fits wherever the final name fits; hidden, so that no folder shows it as a recording.
  */
 export function temporaryIn(folder: string): string {
   if (mine.size === 0) process.once('exit', removeTemporaries);
@@ -27,34 +27,34 @@ export function temporaryIn(folder: string): string {
   return path;
 }
 
-/** Removes one, unless it has taken its own name. */
+/** Removes one, unless it has been given its final name. */
 export async function removeTemporary(path: string): Promise<void> {
   await unlink(path).catch(() => {});
   forgetTemporary(path);
 }
 
-/** To be called when one was removed otherwise. */
+/** Call when one was removed or renamed by other means. */
 export function forgetTemporary(path: string): void {
   mine.delete(path);
   if (mine.size === 0) process.removeListener('exit', removeTemporaries);
 }
 
-/** Whether something is being written just now. */
+/** Whether anything is being written right now. */
 export const hasTemporaries = (): boolean => mine.size > 0;
 
-/** Removes all of this process at once, when it is about to end. */
+/** Removes all of this process, synchronously, when it is about to end. */
 export function removeTemporaries(): void {
   for (const path of mine) {
     try {
       unlinkSync(path);
     } catch {
-      // Gone already, or the disk is.
+      // Already gone, or the disk is.
     }
   }
   mine.clear();
 }
 
-/** Removes what programs that were killed have left in a folder; once for each folder. Never fails. */
+/** Removes what killed programs have left in a folder; once per folder. Never fails. */
 export async function sweepTemporaries(folder: string): Promise<void> {
   if (swept.has(folder)) return;
   swept.add(folder);

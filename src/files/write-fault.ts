@@ -1,26 +1,26 @@
 import { ReedtraceError } from '../errors.ts';
 
-/** What stands in the way of writing a file, in words; the code of the system stays beside it. */
+/** Reasons why a file can't be written, in plain words; the system's code is shown beside them. */
 const WRITE_FAULTS: Readonly<Record<string, readonly [what: string, fix: string]>> = {
-  ENOENT: ['its folder does not exist', 'make the folder first, or choose another'],
+  ENOENT: ['its folder does not exist', 'create the folder first, or choose another'],
   ENOTDIR: ['its folder is a file', 'choose another place'],
-  EACCES: ['writing there is not allowed', 'choose a place of your own'],
-  EPERM: ['writing there is not allowed', 'close programs that hold it, or choose another place'],
+  EACCES: ['you may not write there', 'choose a folder of your own'],
+  EPERM: ['the system does not allow it', 'close programs that have it open, or choose another place'],
   EROFS: ['the disk is read-only', 'choose another place'],
-  EBUSY: ['another program holds it', 'close that program and try again'],
+  EBUSY: ['another program has it open', 'close that program and try again'],
   ENOSPC: ['the disk is full', 'free some space, or choose another disk'],
   EDQUOT: ['your share of the disk is full', 'free some space, or choose another disk'],
-  EFBIG: ['the disk takes no file of that size', 'choose another disk'],
-  EIO: ['the disk has a fault', 'choose another disk for it, and save what is on this one'],
+  EFBIG: ["the disk can't hold a file of that size", 'choose another disk'],
+  EIO: ['the disk is failing', 'choose another disk, and back up this one'],
   ENAMETOOLONG: ['the name is too long', 'choose a shorter name'],
 };
 
-/** Code of the system, such as `ENOSPC`, or what was thrown in words. */
+/** The system's error code, such as `ENOSPC`; otherwise the error as text. */
 export function codeOf(error: unknown): string {
   return (error as NodeJS.ErrnoException).code ?? String(error);
 }
 
-/** What a user is told when a file could not be written: E_CANNOT_WRITE. */
+/** E_CANNOT_WRITE: a file could not be written. */
 export function writeFault(path: string, cause: unknown): ReedtraceError {
   if (cause instanceof ReedtraceError) return cause;
   const code = codeOf(cause);
@@ -30,7 +30,7 @@ export function writeFault(path: string, cause: unknown): ReedtraceError {
   });
 }
 
-/** What a user is told when a file is there that was not to be replaced: E_EXISTS. */
+/** E_EXISTS: a file exists and was not to be replaced. */
 export function existsFault(path: string, fix: string): ReedtraceError {
   return new ReedtraceError('E_EXISTS', `'${path}' exists already`, fix);
 }

@@ -18,15 +18,15 @@ import { removeTemporary, sweepTemporaries, temporaryIn } from './temporary.ts';
 import { codeOf, existsFault, writeFault } from './write-fault.ts';
 
 /*
- * Every file that this program writes for good is written here. The usual library for it (write-file-atomic 7.0.1) asks
- * the system to write once and ignores what was not taken: on a disk that became full it renamed takes cut to a
- * tenth over whole ones and told of no error, in 20 of 54 tries.
+ * Every file that this program keeps is written here. The usual library (write-file-atomic 7.0.1) makes a single write call
+ * and ignores bytes that were not accepted: on a disk that filled up, it replaced whole takes by a tenth of the new ones
+ * without an error in 20 of 54 tries.
  */
 
 export interface WriteOptions {
-  /** Whether a file that is there may be replaced; else it stays, even when it came at the last moment. */
+  /** Whether an existing file may be replaced; if not it stays, even if it appears at the last moment. */
   readonly replace: boolean;
-  /** What to do when it may not; E_EXISTS tells it. */
+  /** What the user can do if it may not, for E_EXISTS. */
   readonly existsFix: string;
 }
 
@@ -35,10 +35,10 @@ export interface FileToWrite extends WriteOptions {
   readonly content: string | Uint8Array;
 }
 
-/** A file that is whole on disk under a temporary name. */
+/** A file that is complete on disk under a temporary name. */
 interface StagedFile extends WriteOptions {
   readonly path: string;
-  /** `path` with links followed. */
+  /** `path` with links resolved. */
   readonly target: string;
   readonly temporary: string;
   readonly bytes: number;
@@ -46,9 +46,9 @@ interface StagedFile extends WriteOptions {
 }
 
 /**
- * Writes files so that each is there whole or as it was before, whatever fails: all bytes, flushed to the disk and read
- * back, before a name is given; the folder flushed after that, and what the name now gives read once more. Several
- * files come all or none, but for the instant between two renames when the power fails.
+ * Writes files so that each is either complete or unchanged, whatever fails: all bytes are flushed to disk and read back before
+ * the file is renamed; then the folder is flushed, and the renamed file is read once more. Several files are written all or
+ * none, except in the instant between two renames if the power fails.
  * @throws ReedtraceError E_CANNOT_WRITE, E_EXISTS
  */
 export async function writeWhole(files: readonly FileToWrite[]): Promise<void> {
@@ -61,7 +61,7 @@ export async function writeWhole(files: readonly FileToWrite[]): Promise<void> {
   }
 }
 
-/** Writes one file under a temporary name beside its place. */
+/** Writes one file under a temporary name in its destination folder. */
 async function stage({ path, content, ...options }: FileToWrite): Promise<StagedFile> {
   const bytes = typeof content === 'string' ? Buffer.from(content) : content;
   const sha256 = createHash('sha256').update(bytes).digest('hex');
@@ -86,7 +86,7 @@ async function stage({ path, content, ...options }: FileToWrite): Promise<Staged
   return { ...options, path, target, temporary, bytes: bytes.length, sha256 };
 }
 
-/** Gives staged files their names: all, or none when one fails. */
+/** Renames staged files to their final names: all, or none if one fails. */
 async function commit(files: readonly StagedFile[]): Promise<void> {
   const placed: Placed[] = [];
   try {
@@ -111,14 +111,14 @@ async function commit(files: readonly StagedFile[]): Promise<void> {
   }
 }
 
-/** Removes what was staged and not given its name. */
+/** Removes staged files that were not renamed. */
 async function discard(files: readonly StagedFile[]): Promise<void> {
   for (const { temporary } of files) await removeTemporary(temporary);
 }
 
-/** A file that has its name, and what stood there before. */
+/** A file under its final name, and what it replaced. */
 interface Placed {
-  /** Another name of the file that was replaced; null where none was, or none is kept. */
+  /** A second name for the file that was replaced; null if there was none, or none is kept. */
   readonly old: string | null;
   takeBack(): Promise<void>;
 }
@@ -142,13 +142,13 @@ async function place(file: StagedFile, keepsOld: boolean): Promise<Placed> {
   return { old, takeBack: async () => (isThere ? undefined : unlink(target)) };
 }
 
-/** Renaming replaces what is there; a link does not, and of two programs that make it one is told so. */
+/** Renaming replaces an existing file; linking does not, and if two programs try it, one of them gets an error. */
 async function nameNew(temporary: string, target: string): Promise<void> {
   try {
     await link(temporary, target);
   } catch (error) {
     if (codeOf(error) === 'EEXIST') throw error;
-    // No links on this disk (FAT): the name is taken by an empty file, which then is replaced.
+    // This disk has no links (FAT): claim the name with an empty file, then replace that.
     await (await open(target, 'wx')).close();
     await renameOver(temporary, target).catch(async (cause: unknown) => {
       await unlink(target).catch(() => {});
@@ -157,7 +157,7 @@ async function nameNew(temporary: string, target: string): Promise<void> {
   }
 }
 
-/** Windows refuses while another program, such as a search for viruses, has one of the files open for a moment. */
+/** Windows refuses while another program, such as a virus scanner, briefly has one of the files open. */
 const BUSY_RETRY_MS: readonly number[] = process.platform === 'win32' ? [10, 50, 200, 800] : [];
 
 async function renameOver(from: string, to: string): Promise<void> {
@@ -172,7 +172,7 @@ async function renameOver(from: string, to: string): Promise<void> {
   await rename(from, to);
 }
 
-/** A write may take less than it was given; only the next one tells why. */
+/** A write may accept fewer bytes than it was given; only the next one reports why. */
 async function writeAll(file: FileHandle, bytes: Uint8Array): Promise<void> {
   for (let at = 0; at < bytes.length; ) {
     const { bytesWritten } = await file.write(bytes, at, bytes.length - at, at);
@@ -181,7 +181,7 @@ async function writeAll(file: FileHandle, bytes: Uint8Array): Promise<void> {
   }
 }
 
-/** Codes of file systems that can't flush; that is no failure to write. */
+/** Errors of file systems that can't flush, which is no failure to write. */
 const CANNOT_SYNC: ReadonlySet<string> = new Set(['EINVAL', 'ENOSYS', 'ENOTSUP', 'EOPNOTSUPP']);
 
 async function sync(file: FileHandle): Promise<void> {
@@ -190,7 +190,7 @@ async function sync(file: FileHandle): Promise<void> {
   });
 }
 
-/** A name is only there after a power loss when its folder was flushed too; not all systems can. */
+/** A new name survives a power loss only if its folder was flushed too; not all systems can do that. */
 async function syncFolder(folder: string): Promise<void> {
   const handle = await open(folder, 'r').catch(() => null);
   if (handle === null) return;
@@ -203,15 +203,15 @@ async function syncFolder(folder: string): Promise<void> {
   }
 }
 
-/** The new file belongs to whom the old one did and may be read by the same. */
+/** Gives the new file the owner and permissions of the old one. */
 async function takeOwner(path: string, { uid, gid, mode }: { uid: number; gid: number; mode: number }) {
   const mine = await stat(path);
   if (mine.uid !== uid || mine.gid !== gid) await chown(path, uid, gid).catch(() => {});
-  // What file systems without such rights refuse changes nothing of what is in the file.
+  // A file system without permissions refuses, which does no harm to the content.
   await chmod(path, mode & 0o777).catch(() => {});
 }
 
-/** Reads a file back. @throws an error when it is not what was to be written */
+/** Reads a file back. @throws an error if it is not what was to be written */
 async function verify(path: string, bytes: number, sha256: string): Promise<void> {
   const hash = createHash('sha256');
   let length = 0;

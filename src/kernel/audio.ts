@@ -1,6 +1,6 @@
-/** What every sample of a recording goes through on its way in and out of the store. */
+/** What every sample of a recording passes through on its way into the store and out of it. */
 
-/** Parts `pairs` pairs of floats into the first and the second of each; up to three more of each are written. */
+/** Splits `pairs` pairs of floats into the first and the second of each; up to three more of each are written. */
 export function part(input: usize, pairs: usize, first: usize, second: usize): void {
   for (let i: usize = 0; i < pairs; i += 4) {
     const a = v128.load(input + (i << 3));
@@ -40,7 +40,7 @@ export function halve(even: usize, odd: usize, taps: usize, pairs: usize, count:
   }
 }
 
-/** Largest magnitude of `count` (a multiple of 8) floats; NaN when one of them is no number. */
+/** Largest magnitude of `count` (a multiple of 8) floats; NaN if one of them is NaN. */
 export function peak(data: usize, count: usize): f32 {
   let a = f32x4.splat(0);
   let b = a;
@@ -57,7 +57,7 @@ function highestLane(x: v128): f32 {
   return max(low, high);
 }
 
-/** Largest of `count` (a multiple of 4) floats times `sign`, but 0 at least. */
+/** Largest of `count` (a multiple of 4) floats times `sign`, but at least 0. */
 export function highest(data: usize, count: usize, sign: f32): f32 {
   const by = f32x4.splat(sign);
   let most = f32x4.splat(0);
@@ -73,7 +73,7 @@ export function countAbove(data: usize, count: usize, sign: f32, level: f32): i3
   const least = f32x4.splat(level);
   let found = i32x4.splat(0);
   for (let i: usize = 0; i < count; i += 4) {
-    // A comparison that holds is -1.
+    // A true comparison is -1.
     found = i32x4.sub(found, f32x4.gt(f32x4.mul(by, v128.load(data + (i << 2))), least));
   }
   return (
@@ -101,7 +101,7 @@ export function gatherAbove(data: usize, count: usize, sign: f32, level: f32, ou
   return <i32>((to - out) >> 2);
 }
 
-/** `count` (a multiple of 8) floats times `factor`, in double precision, to the nearest 16-bit integers. */
+/** `count` (a multiple of 8) floats times `factor`, in double precision, rounded to 16-bit integers. */
 export function quantise(data: usize, count: usize, factor: f64, out: usize): void {
   const by = f64x2.splat(factor);
   for (let i: usize = 0; i < count; i += 8) {
@@ -131,10 +131,9 @@ export function widen(integers: usize, count: usize, scale: f32, out: usize): vo
 }
 
 /**
- * Reads a signal at `count` (a multiple of 4) places, `pace` samples apart, by Lagrange's cubic through the four samples
- * around each.
- * @param from the first place is so many samples, 1 or more, beyond the beginning of the signal; few enough that single
- * precision tells parts of a sample
+ * Reads a signal at `count` (a multiple of 4) places, `pace` samples apart, by cubic Lagrange interpolation between the four
+ * samples around each.
+ * @param from  position of the first place, 1 or more; small enough for single precision to resolve fractions of a sample
  */
 export function resample(signal: usize, from: f32, pace: f32, count: usize, out: usize): void {
   let place = f32x4.add(f32x4.splat(from), f32x4.mul(f32x4.splat(pace), f32x4(0, 1, 2, 3)));
@@ -150,7 +149,7 @@ export function resample(signal: usize, from: f32, pace: f32, count: usize, out:
     const q = v128.load(before + ((<usize>i32x4.extract_lane(below, 1)) << 2));
     const r = v128.load(before + ((<usize>i32x4.extract_lane(below, 2)) << 2));
     const s = v128.load(before + ((<usize>i32x4.extract_lane(below, 3)) << 2));
-    // Four samples around each place become the first, second … sample around all places.
+    // Transpose: four samples around each place become the first, second … sample around all places.
     const pq02 = v128.shuffle<f32>(p, q, 0, 4, 2, 6);
     const pq13 = v128.shuffle<f32>(p, q, 1, 5, 3, 7);
     const rs02 = v128.shuffle<f32>(r, s, 0, 4, 2, 6);

@@ -5,7 +5,7 @@ export { comb, compress, interpolate, peaks } from './salience';
 export { deinterleave, power, sum, transform, unpack } from './spectrum';
 export { advance, scoreTogether } from './viterbi';
 
-/** First byte of the memory that is free; what is before it holds constants. */
+/** First free byte of the memory; constants lie before it. */
 export function base(): usize {
   return __heap_base;
 }

@@ -1,11 +1,11 @@
 /**
- * Layers of a network that runs along time. Values are 16-bit integers with nine bits after the point (±64), so that the
- * processor multiplies eight at once; sums are 32-bit. Two channels share a row, frame by frame: the first in the lower
- * half of four bytes. Where a layer adds to what was there, values are floats, a row for each channel, as many bytes long.
+ * Layers of a network that runs along time. Values are 16-bit fixed point with nine bits after the point (±64), so that the
+ * processor multiplies eight at once; sums are 32-bit. Two channels share a row, frame by frame, the first in the lower half
+ * of each four bytes. Where a layer adds to existing values, these are floats, with a row for each channel.
  */
 const UNIT: f32 = 512;
 
-/** Four frames of two channels as integers with nine bits after the point, side by side. */
+/** Four frames of two channels, interleaved as fixed point. */
 function pair(first: v128, second: v128): v128 {
   const unit = f32x4.splat(UNIT);
   const narrow = i16x8.narrow_i32x4_s(
@@ -17,9 +17,9 @@ function pair(first: v128, second: v128): v128 {
 
 /**
  * Spreads `count` places of four frames each over rows of single frames: lane l of place j goes to row j, frame
- * at + 2 l, and to the frame after it when `twice` is 1.
- * @param rows of the first channel; two bytes further of the second
- * @param stride bytes from row to row
+ * at + 2 l, and also to the frame after it if `twice` is 1.
+ * @param rows  of the first channel; the second is two bytes further
+ * @param stride  bytes from row to row
  */
 export function spread(values: usize, count: usize, rows: usize, stride: usize, twice: i32): void {
   for (let j: usize = 0; j < count; j++) {
@@ -40,8 +40,8 @@ export function spread(values: usize, count: usize, rows: usize, stride: usize, 
 }
 
 /**
- * Of the second channel of `count` (a multiple of 4) frames: the mean over all rows, and `gain` times the mean growth since
- * the frame before, where it grew, as one row. The frame before the first is read, too.
+ * For the second channel of `count` (a multiple of 4) frames: its mean over all rows, and `gain` times its mean growth since
+ * the previous frame, counting only growth, as one row. The frame before the first is also read.
  */
 export function growth(rows: usize, number: usize, stride: usize, count: usize, gain: f32, out: usize): void {
   const share = f32x4.splat(<f32>1 / (<f32>number * UNIT));
@@ -66,12 +66,12 @@ export function growth(rows: usize, number: usize, stride: usize, count: usize, 
 /**
  * A layer that sees one frame at a time: out = bias + scale · Σ weight · input, for `outputs` (a multiple of 2) channels
  * and `count` (a multiple of 16) frames; negative values become 0 unless `linear`.
- * @param inputs byte offset of each pair of input channels' first frame
- * @param weights 16-bit: two for each pair, of the first output, then the second …; so small that no sum overflows
- * @param scales of each output
- * @param added floats that are added to the outputs, or 0
- * @param packed whether two outputs share a row; else they are floats
- * @param stride bytes between rows
+ * @param inputs  byte offset of each pair of input channels' first frame
+ * @param weights  16-bit: two for each pair, of the first output, then the second …; small enough that no sum overflows
+ * @param scales  one per output
+ * @param added  floats to add to the outputs, or 0
+ * @param packed  whether two outputs share a row; otherwise they are floats
+ * @param stride  bytes between rows
  */
 export function dense(
   inputs: usize,
@@ -165,12 +165,12 @@ export function dense(
 }
 
 /**
- * A layer that sees each channel by itself, nine frames of it, `dilation` frames apart, around each of `count` (a multiple
- * of 8) frames; those before the first and after the last are read, too.
- * @param input floats
- * @param channels a multiple of 2
- * @param out two channels a row
- * @param stride bytes between rows, of input and output
+ * A layer that sees each channel by itself: nine frames, `dilation` frames apart, around each of `count` (a multiple of 8)
+ * frames. Frames before the first and after the last are also read.
+ * @param input  floats
+ * @param channels  a multiple of 2
+ * @param out  two channels a row
+ * @param stride  bytes between rows, of input and output
  */
 export function depthwise(
   input: usize,

@@ -1,21 +1,21 @@
-/** Finding what would stand at a place if doubles were in order, without branches that depend on them. */
+/** Order statistics of doubles, without branches that depend on their values. */
 
-/** Moves those that are numbers to the front, in order. @returns how many there are */
+/** Moves everything but NaN to the front, in order. @returns how many there are */
 export function dropNaN(values: usize, count: i32): i32 {
   const end = values + (count << 3);
   let to = values;
   for (let at = values; at < end; at += 8) {
     const x = load<f64>(at);
     store<f64>(to, x);
-    // False for NaN only.
+    // False only for NaN.
     to += (<usize>i32(x <= Infinity)) << 3;
   }
   return <i32>((to - values) >> 3);
 }
 
 /**
- * The value at a place of `count` numbers in order: Hoare's quickselect (Comm. ACM 4(7), 321-322, 1961) with the
- * partition of Lomuto (Bentley, Programming Pearls, 1986). Afterwards nothing before the place is above it.
+ * The value that sorting would put at `place` of `count` numbers: Hoare's quickselect (Comm. ACM 4(7), 321-322, 1961) with
+ * the partition of Lomuto (Bentley, Programming Pearls, 1986). Afterwards no value before the place exceeds it.
  */
 export function select(values: usize, count: i32, place: i32): f64 {
   let from = values;
@@ -35,7 +35,7 @@ export function select(values: usize, count: i32, place: i32): f64 {
   return load<f64>(wanted);
 }
 
-/** Largest of `count` doubles, 1 or more. */
+/** Largest of `count` (at least 1) doubles. */
 export function largest(values: usize, count: i32): f64 {
   let most = load<f64>(values);
   for (let i = 1; i < count; i++) most = max(most, load<f64>(values + (i << 3)));
@@ -46,7 +46,7 @@ function middleOf(a: f64, b: f64, c: f64): f64 {
   return max(min(a, b), min(max(a, b), c));
 }
 
-/** Moves what is below the pivot to the front. @returns where the rest begins */
+/** Moves everything below the pivot to the front. @returns where the rest begins */
 function moveBelow(from: usize, last: usize, pivot: f64): usize {
   let to = from;
   for (let at = from; at <= last; at += 8) {
@@ -58,7 +58,7 @@ function moveBelow(from: usize, last: usize, pivot: f64): usize {
   return to;
 }
 
-/** Moves what is not above the pivot to the front. @returns where the rest begins */
+/** Moves everything not above the pivot to the front. @returns where the rest begins */
 function moveUpTo(from: usize, last: usize, pivot: f64): usize {
   let to = from;
   for (let at = from; at <= last; at += 8) {

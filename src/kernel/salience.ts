@@ -1,10 +1,10 @@
-/** The harmonic comb over four spectra at once; see `src/analysis/pitch/salience.ts` for what it is. */
+/** The harmonic comb over four spectra at once; `src/analysis/pitch/salience.ts` explains it. */
 
 const VECTOR: usize = 16;
 
 /**
- * Bits of 1, what parts sqrt(1/2) from 1, the fraction of a float, sqrt(1/2), and 1/2; then the polynomial. In memory,
- * as the engine would build constants of vectors again in each turn of a loop.
+ * The bits of 1, the difference between the bits of 1 and sqrt(1/2), the fraction of a float, the bits of sqrt(1/2), and of 1/2;
+ * then the polynomial. They are in memory, because the engine would rebuild vector constants in each turn of a loop.
  */
 const BITS = memory.data<u32>([0x3f800000, 0x3f800000 - 0x3f3504f3, 0x007fffff, 0x3f3504f3, 0x3f000000], 16);
 const COEFFICIENTS = memory.data<f32>(
@@ -16,9 +16,9 @@ const COEFFICIENTS = memory.data<f32>(
 );
 
 /**
- * ln(1 + inverse · sqrt(power)) of bins [from, to). The logarithm: x = 2^e · m with m in [sqrt(1/2), sqrt(2)), and for
- * ln(m) the polynomial of the Cephes library's `logf` (Moshier, Methods and Programs for Mathematical Functions, 1989)
- * by Estrin's scheme.
+ * ln(1 + inverse · sqrt(power)) of bins [from, to). The logarithm: x = 2^e · m with m in [sqrt(1/2), sqrt(2)), and ln(m) by
+ * the polynomial of the Cephes library's `logf` (Moshier, Methods and Programs for Mathematical Functions, 1989), in
+ * Estrin's scheme.
  */
 export function compress(power: usize, inverse: f32, from: usize, to: usize, out: usize): void {
   const scale = f32x4.splat(inverse);
@@ -39,7 +39,7 @@ export function compress(power: usize, inverse: f32, from: usize, to: usize, out
   const ln2 = f32x4.splat(Mathf.LN2);
   for (let k = from; k < to; k++) {
     const x = f32x4.add(one, f32x4.mul(scale, f32x4.sqrt(v128.load(power + k * VECTOR))));
-    // Adding what parts sqrt(1/2) from 1 carries into the exponent exactly when m would be sqrt(2) or more.
+    // Adding that difference carries into the exponent exactly if m would be sqrt(2) or more.
     const shifted = i32x4.add(x, shift);
     const exponent = f32x4.convert_i32x4_s(i32x4.sub(i32x4.shr_u(shifted, 23), i32x4.shr_u(one, 23)));
     const f = f32x4.sub(i32x4.add(v128.and(shifted, fraction), rootHalf), one);
@@ -58,8 +58,8 @@ export function compress(power: usize, inverse: f32, from: usize, to: usize, out
 }
 
 /**
- * Reads a spectrum at `count` places between its bins.
- * @param places for each: byte offset of the bin before, then the weights of that and the three next bins
+ * Interpolates a spectrum at `count` places between its bins.
+ * @param places  for each: byte offset of the bin before it, then the weights of that bin and the next three
  */
 export function interpolate(spectrum: usize, places: usize, count: usize, out: usize): void {
   for (let i: usize = 0; i < count; i++, places += 20) {
@@ -82,7 +82,7 @@ export function interpolate(spectrum: usize, places: usize, count: usize, out: u
 
 /**
  * out[i] = scale[i] · Σ weight · spectrum[i + shift], for `count` (a multiple of 4) steps.
- * @param teeth for each: byte offset of the shift, and its weight
+ * @param teeth  for each: byte offset of the shift, and its weight
  */
 export function comb(
   spectrum: usize,
@@ -117,9 +117,9 @@ export function comb(
 }
 
 /**
- * Keeps the strongest local maxima above `least` among steps 1 … count - 2 of each lane, refined by a parabola
- * through three steps: strongest first, `most` places for each lane, strength 0 where there are no more.
- * @param out for each lane: `most` strengths, then `most` real-valued steps
+ * Keeps the strongest local maxima above `least` among steps 1 … count - 2 of each lane, refined by a parabola through three
+ * steps: strongest first, `most` per lane, with strength 0 if there are fewer.
+ * @param out  for each lane: `most` strengths, then `most` real-valued steps
  */
 export function peaks(strength: usize, count: usize, least: f32, most: usize, out: usize): void {
   const row = most << 3;

@@ -1,6 +1,6 @@
 /**
- * Spectra of four stretches at once: each of the four lanes of a vector belongs to one stretch, so that every line
- * below is ordinary scalar mathematics done four times.
+ * Spectra of four stretches at once: each of a vector's four lanes belongs to one stretch, so every line below is ordinary
+ * scalar mathematics, done four times.
  */
 
 /** Bytes of a vector of four floats, and of a complex one (real parts, then imaginary parts). */
@@ -8,11 +8,11 @@ const VECTOR: usize = 16;
 const COMPLEX: usize = 32;
 
 /**
- * Takes four stretches of one signal, windows them, and lays sample 2i and 2i+1 down as real and imaginary part of
- * point `order[i]`, as the transform below wants them.
- * @param signal floats; stretch `l` begins at byte `at_l` of it and has `length` (a multiple of 4) samples
- * @param order byte offset of each point
- * @param points complex points, twice as many samples; those beyond the stretch are zeros
+ * Takes four stretches of one signal, windows them, and stores samples 2i and 2i+1 as real and imaginary part of point
+ * `order[i]`, as the transform below wants them.
+ * @param signal  floats; stretch `l` begins at byte `at_l` of it and has `length` (a multiple of 4) samples
+ * @param order  byte offset of each point
+ * @param points  complex points, twice as many samples; zero beyond the stretch
  */
 export function deinterleave(
   signal: usize,
@@ -37,7 +37,7 @@ export function deinterleave(
     const vb = v128.load(b + at);
     const vc = v128.load(c + at);
     const vd = v128.load(d + at);
-    // Four samples of each stretch become four stretches of each sample.
+    // Transpose: four samples of each stretch become four stretches of each sample.
     const ab02 = v128.shuffle<f32>(va, vb, 0, 4, 2, 6);
     const ab13 = v128.shuffle<f32>(va, vb, 1, 5, 3, 7);
     const cd02 = v128.shuffle<f32>(vc, vd, 0, 4, 2, 6);
@@ -62,9 +62,9 @@ export function deinterleave(
 }
 
 /**
- * Complex transform in place by decimation in time, radix 4 after one stage of radix 2 where the size asks for it
- * (Cooley and Tukey, Math. Comput. 19, 297-301, 1965).
- * @param twiddles for each stage of radix 4 after the first, each k: w^k, w^2k, w^3k as pairs of floats
+ * Complex transform in place by decimation in time, radix 4 after one stage of radix 2 if the size requires it (Cooley and
+ * Tukey, Math. Comput. 19, 297-301, 1965).
+ * @param twiddles  for each stage of radix 4 after the first, and each k: w^k, w^2k, w^3k as pairs of floats
  */
 export function transform(data: usize, points: usize, twiddles: usize): void {
   const end = data + points * COMPLEX;
@@ -160,9 +160,9 @@ export function transform(data: usize, points: usize, twiddles: usize): void {
 }
 
 /**
- * Spectrum of the real stretches from the transform of their even and odd samples (Press et al., Numerical Recipes,
- * 12.3), and its power: bins 1 … to - 1.
- * @param turns cosine and sine of 2πk / (2 · points) for each bin k
+ * Spectrum of the real stretches, and its power, from the transform of their even and odd samples (Press et al., Numerical
+ * Recipes, 12.3): bins 1 … to - 1.
+ * @param turns  cosine and sine of 2πk / (2 · points) for each bin k
  */
 export function unpack(
   data: usize,
@@ -194,7 +194,7 @@ export function unpack(
   }
 }
 
-/** Powers of bins [from, to), within 1 … points - 1, as `unpack` has them. */
+/** Powers of bins [from, to), within 1 … points - 1, in the format of `unpack`. */
 export function power(data: usize, points: usize, turns: usize, from: usize, to: usize, out: usize): void {
   const quarter = f32x4.splat(0.25);
   for (let k = from; k < to; k++) {
@@ -216,7 +216,7 @@ export function power(data: usize, points: usize, turns: usize, from: usize, to:
   }
 }
 
-/** Sum over values [from, to), lane by lane. */
+/** Sum of values [from, to), lane by lane. */
 export function sum(values: usize, from: usize, to: usize, out: usize): void {
   let total = f32x4.splat(0);
   for (let k = from; k < to; k++) total = f32x4.add(total, v128.load(values + k * VECTOR));

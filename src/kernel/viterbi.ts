@@ -1,16 +1,16 @@
-/** Best ways through a lattice, in double precision: one score for each state. */
+/** Best paths through a lattice, in double precision. */
 
 /**
- * One step of the Viterbi algorithm: the best way into each of `states`, by an arc, or through the hub, which leads from
- * the best of many states to any.
- * @param firstArcs number of each state's first arc, and then that of all arcs
- * @param sources byte offset within the scores of where each arc comes from
- * @param hubs byte offset within the scores of each of the `hubCount` states that the hub leads from
- * @param hubCosts,entered what it costs to come into each state through the hub
- * @param bits of what is kept of each state, 2 or 16: the number of its arc, from 1, or 0 for the hub
- * @param next where the new scores go
- * @param taken where what is kept goes, in words of 16 bits
- * @returns byte offset within the scores of the state that the hub leads from, the first of equal ones
+ * One step of the Viterbi algorithm: the best way into each of `states`, by an arc or through the hub, which leads from the
+ * best of many states to any.
+ * @param firstArcs  index of each state's first arc, and finally the number of arcs
+ * @param sources  for each arc, the byte offset within the scores of the state that it comes from
+ * @param hubs  byte offset within the scores of each of the `hubCount` states that lead into the hub
+ * @param hubCosts,entered  costs of entering each state through the hub
+ * @param bits  size of what is stored per state, 2 or 16: the number of its arc, from 1, or 0 for the hub
+ * @param next  receives the new scores
+ * @param taken  receives the stored arcs, in 16-bit words
+ * @returns byte offset within the scores of the state from which the hub leads, the first of equal ones
  */
 export function advance(
   states: usize,
@@ -70,11 +70,11 @@ export function advance(
 }
 
 /**
- * Scores `count` states in each of which several things sound at once: what speaks for the best of them, and `weight` times
- * the sum of what is heard of each and the state's bias.
- * @param sizes how many each state has, 1 or more
- * @param members three byte offsets for each: of what is heard of it, of what is heard of its beginning, and of its score
- * @param begun `onsetWeight` times the mean of what is heard of their beginning
+ * Scores `count` states in each of which several things sound at once: the score of its best member, plus `weight` times the
+ * sum, over its members, of the evidence for each and the state's bias.
+ * @param sizes  how many members each state has, at least 1
+ * @param members  three byte offsets for each: of the evidence that it sounds, of the evidence that it begins, and of its score
+ * @param begun  receives `onsetWeight` times the mean evidence that they begin
  */
 export function scoreTogether(
   count: usize,

@@ -3,26 +3,26 @@ import type { Samples } from '../audio/samples.ts';
 import { Kernel } from '../kernel.ts';
 import { orderStatistic } from '../statistics.ts';
 
-/** The top of a note is the level that this share of its samples stays below: single peaks in knocks and attacks don't count. */
+/** The top of a note is this quantile of its samples: single peaks in knocks and attacks don't count. */
 const TOP_SHARE = 0.995;
-/** Levels, relative to the top, between which a round peak and a flat one differ. */
+/** Two levels relative to the top; round and flat peaks differ in how long they spend above each. */
 const HIGH = 0.9;
 const LOW = 0.6;
 /**
- * A round peak (a parabola) spends half as long above `HIGH` as above `LOW`, as √0.1 is half of √0.4; a flat one nearly
- * as long. Of 1060 notes that were not clipped none reached this share, of notes with more than a tenth of their
- * samples cut 57 %: what halving the rate and codecs round off again can't be seen.
+ * A round peak (a parabola) spends half as long above `HIGH` as above `LOW`, since √0.1 is half of √0.4; a flat one nearly as
+ * long. None of 1060 notes that were not clipped reached this share, but 57 % of the notes with more than a tenth of their
+ * samples clipped do. Clipping that halving the rate or a codec has rounded off can't be seen.
  */
 const FLAT_SHARE = 0.6;
-/** Notes softer than this, relative to the loudest top of the take, are not at its ceiling. */
+/** Notes with a top below this share of the take's highest are not at its ceiling. */
 const CEILING_SHARE = 0.7;
-/** This much of a long note is enough, and less than this says nothing about its peaks. */
+/** At most this much of a note is examined, and less than `LEAST_SEC` says nothing about its peaks. */
 const LONGEST_SEC = 0.5;
 const LEAST_SEC = 0.05;
 /** Samples that reading may write beyond the end. */
 const READ_MARGIN = 8;
 
-/** @returns measures the peaks in a note's held part, upwards and downwards; none of a note too short */
+/** @returns a function that measures the peaks in a note's held part, upwards and downwards; empty if the note is too short */
 export function peakMeter(samples: Samples): (event: SoundEvent) => readonly Peaks[] {
   const meter = new PeakMeter(samples);
   return ({ heldSec: [fromSec, toSec] }) => {
@@ -33,8 +33,8 @@ export function peakMeter(samples: Samples): (event: SoundEvent) => readonly Pea
 }
 
 /**
- * Which notes of a take were cut off at the recorder's ceiling, as far as flat peaks in their held parts show it.
- * @param peaks of each note, as `peakMeter` measures them
+ * Which notes of a take were clipped at the recorder's ceiling, judged by flat peaks in their held parts.
+ * @param peaks  of each note, from `peakMeter`
  */
 export function findClipped(peaks: readonly (readonly Peaks[])[]): boolean[] {
   const clipped = peaks.map(() => false);
@@ -54,7 +54,7 @@ export interface Peaks {
   readonly flat: boolean;
 }
 
-/** Looks at the peaks of one stretch after another: the held parts of an hour would fill 160 MB at once. */
+/** Examines one stretch after another: the held parts of an hour would take 160 MB at once. */
 class PeakMeter {
   readonly #samples: Samples;
   readonly #kernel: Kernel;
@@ -78,7 +78,7 @@ class PeakMeter {
     this.#kernel.floats.fill(0, end, end + READ_MARGIN);
   }
 
-  /** @param sign of the peaks that are looked at */
+  /** @param sign  which peaks to examine: 1 for upward, -1 for downward */
   peaks(sign: 1 | -1): Peaks {
     const top = this.#top(sign);
     return { top, flat: this.#countAbove(HIGH * top, sign) > FLAT_SHARE * this.#countAbove(LOW * top, sign) };
@@ -89,7 +89,7 @@ class PeakMeter {
     const count = this.#count;
     const beyond = count - Math.floor(count * TOP_SHARE);
     const highest = this.#kernel.code.highest(this.#stretchAt, upToFours(count), sign);
-    // As a rule all that is beyond it is above half of the highest, so that few need to be put in order.
+    // Nearly always, everything beyond the quantile exceeds half of the highest value, so that few need sorting.
     const few = this.#above(highest / 2, sign);
     const high = few.length >= beyond ? few : this.#above(Number.NEGATIVE_INFINITY, sign).subarray(0, count);
     return orderStatistic(high, high.length - beyond);
@@ -106,5 +106,5 @@ class PeakMeter {
   }
 }
 
-/** The kernel goes by four samples. */
+/** Rounds up to a multiple of four, as the kernel needs. */
 const upToFours = (count: number): number => 4 * Math.ceil(count / 4);

@@ -1,18 +1,18 @@
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../analysis/notes/events.ts';
 import { median, quantile } from '../statistics.ts';
 
-/** One measured moment of a note. */
+/** The pitch of a note at one moment. */
 export interface PitchPoint {
   /** Seconds from the note's onset. */
   readonly sec: number;
   readonly midi: number;
 }
 
-/** A note's pitch divided into the approach, the held part and what comes after it. */
+/** A note's pitch, divided into the approach, the held part and what follows it. */
 export interface HeldPitch {
-  /** All moments that could be measured. */
+  /** Every moment that could be measured. */
   readonly points: readonly PitchPoint[];
-  /** Those of the held part; at least one. */
+  /** The moments of the held part; at least one. */
   readonly held: readonly PitchPoint[];
   /** Mean of the held part, real-valued MIDI (A4 = 440 Hz). */
   readonly midi: number;
@@ -20,22 +20,22 @@ export interface HeldPitch {
   readonly settleSec: number;
 }
 
-/** The pitch has arrived when it is this near the middle of the note, in cents; further away counts where the note itself swings more. */
+/** The pitch has arrived when it is this close to the middle of the note, in cents; more is allowed if the note itself swings more. */
 const ARRIVED_CENTS = 15;
 const SWING_ROOM = 1.3;
-/** Share of the event's held part, in its middle, that shows the pitch aimed at. */
+/** The middle of the event's held part, this share of it, shows the pitch that the player aimed at. */
 const MIDDLE_SHARE = 0.5;
-/** The held part is at least this share of what the event calls held. */
+/** The result is at least this share of the event's held part. */
 const LEAST_SHARE = 0.35;
-/** Moments in a row that must be near the aim before the pitch counts as arrived. */
+/** This many consecutive moments must be close to the aim before the pitch has arrived. */
 const STAYS = 3;
 /** A moment further than this from the aim was misheard. */
 const MISHEARD_CENTS = 150;
 
 /**
- * Finds the held part of a note from its pitch: the way up to it (scoop, glide) and the turn towards the next note
- * are left out, just as one reads a tuner's needle once it has come to rest.
- * @returns null when no moment of the note could be measured
+ * Finds the held part of a note from its pitch, without the approach (scoop, glide) and the turn towards the next note, just
+ * as one reads a tuner once its needle has come to rest.
+ * @returns null if no moment of the note could be measured
  */
 export function findHeld(event: SoundEvent): HeldPitch | null {
   const points: PitchPoint[] = [];
@@ -65,7 +65,7 @@ export function findHeld(event: SoundEvent): HeldPitch | null {
   return { points, held, midi: held.reduce((sum, { midi }) => sum + midi, 0) / held.length, settleSec };
 }
 
-/** Place of the first moment, from the front or the back, from which some are near the aim without a break. */
+/** Index of the first moment, from the front or the back, that begins a run of moments close to the aim. */
 function firstStay(near: readonly boolean[], step: 1 | -1): number {
   const start = step === 1 ? 0 : near.length - 1;
   for (let i = start; i >= 0 && i < near.length; i += step) {

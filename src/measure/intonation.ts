@@ -3,25 +3,28 @@ import type { NoteIntonation } from '../tab/note.ts';
 import type { HeldPitch, PitchPoint } from './held.ts';
 import { findVibrato } from './vibrato.ts';
 
-/** Moments that the held part must have to be judged: 60 ms. */
+/** The held part must have at least this many moments to be judged: 60 ms. */
 const FEWEST_MOMENTS = 6;
 /** Moments at either end of a note that show its beginning and its release. */
 const END_MOMENTS = 3;
-/** Moments that tell which way a scoop goes; what a window around the onset hears lies so much later. */
+/** Moments that show the slope of a scoop, and how late a window around the onset hears it. */
 const WAY_MOMENTS = 5;
 const HEARD_LATER_SEC = 0.02;
-/** A start nearer than this to the held pitch, in cents, is no scoop: reeds speak a little low by themselves. */
+/** A start closer than this to the held pitch, in cents, is no scoop: reeds speak slightly low by themselves. */
 const LEAST_SCOOP_CENTS = 8;
 
 /**
- * How a note was made and held, from its pitch every 10 ms:
- * `driftCentsPerSec` is the slope of the straight line through the held part (least squares); `steadinessCents` half
- * the range of the middle 68 % around that line once vibrato is taken off, one standard deviation if it were normal;
- * `vibratoHz`, `vibratoCents` the sine that was taken off (absent when there is none; 0.2 s are needed);
- * `scoopCents` where the note began against the held pitch and `scoopSec` how long it took to stay with it, in
- * seconds from the onset; `overshootCents` how far it went past the held pitch on its way; `releaseCents` where it
- * went at the end. Spectra of 46 ms stand behind each moment: turns faster than that are flattened.
- * @returns null when fewer than 60 ms of the held part could be measured
+ * How a note was approached and held, from its pitch every 10 ms:
+ * - `driftCentsPerSec`: slope of the straight line through the held part (least squares);
+ * - `steadinessCents`: half the range of the middle 68 % around that line after vibrato is removed (one standard deviation
+ *   of a normal distribution);
+ * - `vibratoHz`, `vibratoCents`: the sine that was removed, absent if there was none (it takes at least 0.2 s);
+ * - `scoopCents`, `scoopSec`: where the note began relative to the held pitch, and how many seconds from the onset it took
+ *   to stay there;
+ * - `overshootCents`: how far it went past the held pitch on the way;
+ * - `releaseCents`: where it went at the end.
+ * Each moment is measured from spectra of 46 ms, which flatten faster movements.
+ * @returns null if less than 60 ms of the held part could be measured
  */
 export function measureIntonation(pitch: HeldPitch): NoteIntonation | null {
   const { held, points, midi, settleSec } = pitch;
@@ -47,13 +50,13 @@ export function measureIntonation(pitch: HeldPitch): NoteIntonation | null {
   };
 }
 
-/** The pitch at the onset: the line through the first moments, carried back to where their sound is heard from. */
+/** The pitch at the onset: the line through the first moments, extended back to where their sound is heard from. */
 function beginningOf(points: readonly (readonly [sec: number, cents: number])[]): number {
   const way = points.slice(0, WAY_MOMENTS);
   const [[, first]] = way;
   const last = way[way.length - 1];
   const slope = way.length < 2 ? 0 : (last[1] - first) / (last[0] - way[0][0]);
-  // Only on from a pitch that moves towards the held one.
+  // Extended only if the pitch moves towards the held one.
   return Math.sign(slope) === -Math.sign(first) ? first - slope * HEARD_LATER_SEC : first;
 }
 

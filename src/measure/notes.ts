@@ -23,30 +23,31 @@ import { measureTone, type Tone } from './tone.ts';
 export interface NoteMeasures {
   /** Mean pitch of the held part, without the approach, real-valued MIDI (A4 = 440 Hz). */
   readonly midi: number;
-  /** Cents from the target of hole and technique on this harp, as its reeds are, to the held pitch. */
+  /** Cents from the target of hole and technique on this harp, as its reeds are tuned, to the held pitch. */
   readonly cents: number;
   readonly intonation: NoteIntonation | null;
   readonly leak: NoteLeak | null;
   readonly tone: NoteTone | undefined;
-  /** In order of time; usually empty. */
+  /** In time order; usually empty. */
   readonly ornaments: readonly NoteOrnament[];
   /** Index of the reading that a second reed proves; usually 0 (see `NoteReeds`). */
   readonly reading: number;
-  /** A second reed that is the actual note, since it is louder; usually null. */
+  /** A second reed that is the real note, since it is louder; usually null. */
   readonly louder: LouderReed | null;
   /** Why something is missing: `too-short-to-judge`, `too-noisy-to-judge`, `clipped`. */
   readonly flags: readonly string[];
 }
 
-/** Below this harmonicity pitch and reeds can't be told from what is around them (10 log10). */
+/** Below this harmonicity, pitch and reeds can't be separated from the sound around them (10 log10). */
 const LEAST_HARMONICITY_DB = -3;
 /**
- * From here on what speaks for a second onset in a note is told, in nats: in 264 takes of `--set hard` 4 in 10 such notes were two,
- * in the corpus 3 of 9, in 38 recordings of players 1 of 10; at -1.2 as many are right, but half of those that were two go untold.
+ * Evidence for a re-articulation within a note is reported from this up, in nats. In 264 takes of `--set hard`, 4 in 10 such
+ * notes were two, in the corpus 3 of 9, in 38 recordings of players 1 of 10. From -1.2 up the share is the same, but half of
+ * the notes that were two go unreported.
  */
 const MAYBE_TWO_NATS = -2;
 
-/** What the sound of a note shows by itself. */
+/** What is measured from the sound of a note alone. */
 interface NoteSound {
   readonly observed: ObservedNote;
   readonly midi: number;
@@ -56,14 +57,14 @@ interface NoteSound {
   readonly peaks: readonly Peaks[];
 }
 
-/** What the notes of a take are read as, on its harp. */
+/** The notes of a take as read on its harp. */
 interface ReadNotes {
   readonly events: readonly SoundEvent[];
   readonly readings: readonly HoleReading[][];
   readonly notes: readonly PlayableNote[];
 }
 
-/** Looks at the sound of each note. */
+/** Measures the sound of each note. */
 export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
   name: 'measure note sounds',
   chunkSize: 20,
@@ -97,7 +98,7 @@ export const MEASURE_NOTE_SOUNDS: ParallelStage<ReadNotes, NoteSound[]> = {
   },
 };
 
-/** Measures every note of a take against the harp that it was played on. */
+/** Measures every note of a take relative to the harp on which it was played. */
 export async function measureNotes(
   samples: Samples,
   events: readonly SoundEvent[],
@@ -160,9 +161,9 @@ function judgeNote(
       intonation === null || note.bend === 0
         ? intonation
         : { ...intonation, depthCents: 100 * note.bend - cents },
-    // What sounds beside a note of several holes was meant.
+    // In a note of several holes every reed was meant.
     leak: noisy || event.set !== undefined ? null : leak,
-    // A clipped tone is the recorder's: as loud and even as it can be, and brighter. Pitch and reeds outlast it.
+    // The tone of a clipped note is the recorder's: louder, evener and brighter. Pitch and reeds survive.
     tone: noisy || clipped ? undefined : { ...tone, brightness },
     ornaments,
     reading,

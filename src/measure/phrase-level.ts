@@ -2,25 +2,25 @@ import { median, quantile } from '../statistics.ts';
 import { CLIPPED, NOISY, UNMEASURED } from '../tab/flags.ts';
 import type { Note } from '../tab/note.ts';
 
-/** How the level goes through a phrase. */
+/** How the level changes through a phrase. */
 export interface PhraseLevel {
-  /** Half the range of the middle 68 % of the notes' levels around their own line, in dB, ≥ 0: how uneven they are. */
+  /** Half the range of the middle 68 % of the notes' levels around their trend line, in dB, ≥ 0: how uneven they are. */
   readonly spreadDb: number;
-  /** How much louder the line is at the last note than at the first, in dB; negative fades. */
+  /** Rise of the trend line from the first note to the last, in dB; negative for a fade. */
   readonly changeDb: number;
 }
 
-/** Of fewer notes nothing is said: two levels always lie on a line. */
+/** Fewer notes than this say nothing: two levels always lie on a line. */
 const FEWEST_NOTES = 5;
-/** Notes put in by hand have no level of their own, that of noisy ones is the noise's, of clipped ones the recorder's. */
+/** Notes added by hand have no measured level, that of noisy ones is the noise's, and that of clipped ones the recorder's. */
 const NOT_MEASURED: readonly string[] = [UNMEASURED, NOISY, CLIPPED];
 
 /**
- * Evenness of level through a phrase, from the levels of its notes' held parts (`Note.levelDb`): a line by the median
- * of all slopes between two notes (Theil, 1950; Sen, JASA 63(324), 1379-1389, 1968), so that single loud notes don't
- * tilt it, and the spread around that line. The reeds of a harp differ by 2 to 3 dB by themselves in a recording, so
- * that an even player has a spread of about 2; a crescendo is a change and not a spread. How loud is no matter.
- * @returns null for fewer than five notes whose level was measured
+ * Evenness of level through a phrase, from the levels of its notes' held parts (`Note.levelDb`). The trend line has the median
+ * of all slopes between two notes (Theil, 1950; Sen, JASA 63(324), 1379-1389, 1968), so that single loud notes don't tilt it,
+ * and the spread is measured around it. The reeds of a harp differ by 2 to 3 dB in a recording, so even an even player has a
+ * spread of about 2; a crescendo is a change and not a spread. Overall loudness does not matter.
+ * @returns null if fewer than five notes have a measured level
  */
 export function measurePhraseLevel(
   notes: readonly Pick<Note, 'onsetSec' | 'levelDb' | 'flags'>[],

@@ -1,17 +1,17 @@
 import { FinePitchMeter } from '../analysis/pitch/fine-pitch.ts';
 import type { Samples } from '../audio/samples.ts';
 
-/** A moment of a contour; `midi` is real-valued (A4 = 440 Hz), null where no pitch was clear. */
+/** A moment of a contour; `midi` is real-valued (A4 = 440 Hz), null if no pitch was clear. */
 export interface ContourPoint {
   readonly sec: number;
   readonly midi: number | null;
 }
 
-/** Finer than a phone's screen shows. */
+/** Finer than the screen of a phone can show. */
 const STEP_SEC = 0.02;
-/** Partials weaker than this against the rest give no pitch worth drawing, in dB (10 log10). */
+/** Below this harmonicity, in dB (10 log10), there is no pitch worth drawing. */
 const LEAST_HARMONICITY_DB = 0;
-/** Furthest step from one moment to the next, and from the note's held pitch: deep bends pass through three. */
+/** Furthest step from one moment to the next, and from the note's held pitch: deep bends pass through three semitones. */
 const REACH_SEMITONES = { step: 1, note: 3.4 } as const;
 
 /** The pitch of each note every 20 ms, followed from its middle to both ends. */

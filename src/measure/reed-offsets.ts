@@ -2,41 +2,41 @@ import type { PlayableNote } from '../harp/types.ts';
 import { median } from '../statistics.ts';
 import { hzToMidi } from '../units.ts';
 
-/** A note as it was held, for telling how single reeds are tuned. */
+/** A held note, as evidence of how its reed is tuned. */
 export interface HeldNote {
   readonly note: PlayableNote;
   /** Mean pitch of the held part, real-valued MIDI (A4 = 440 Hz). */
   readonly midi: number;
   readonly heldSec: number;
-  /** How sure the hole is, [0, 1]. */
+  /** Probability of its hole, [0, 1]. */
   readonly sure: number;
 }
 
-/** How far single reeds are from the harp's temperament, in cents, by `reedKey`; reeds that are not off are missing. */
+/** How far single reeds are from the harp's temperament, in cents, by `reedKey`; reeds that are in tune are missing. */
 export type ReedOffsets = ReadonlyMap<string, number>;
 
-/** Held shorter, or read with less certainty, a note says nothing about its reed. */
+/** A note held for less time, or read with less certainty, says nothing about its reed. */
 const SHORTEST_SEC = 0.12;
 const LEAST_SURE = 0.7;
-/** A reed is off when so many notes agree on at least so much, and it is so many standard errors away from none. */
+/** A reed is off if at least this many notes agree on at least this much, and it is this many standard errors from zero. */
 const FEWEST_NOTES = 3;
 const LEAST_CENTS = 6;
 const LEAST_ERRORS = 4;
-/** Notes scatter by this at least around their reed, in cents (breath; [facts 1.5, 3.3]). */
+/** Notes scatter by at least this around their reed, in cents (breath; [facts 1.5, 3.3]). */
 const LEAST_SCATTER_CENTS = 3;
-/** From median absolute deviation to standard deviation of a normal distribution. */
+/** Converts a median absolute deviation to the standard deviation of a normal distribution. */
 const MAD_TO_SD = 1.4826;
 
-/** Key of the reed that a note sounds: an overbend is the higher reed of its hole, which is the other breath's. */
+/** Key of the reed that a note sounds: an overbend sounds the higher reed of its hole, which belongs to the other breath. */
 function reedKey(note: PlayableNote): string {
   const breath = note.over ? (note.breath === 'blow' ? 'draw' : 'blow') : note.breath;
   return `${note.hole} ${breath}`;
 }
 
 /**
- * Which reeds of the harp are off by themselves, from the plain notes of a take. Since notes scatter by breath, a
- * reed counts as off only when several notes agree and differ from the rest by four standard errors; then bends
- * and overbends of that reed are judged against it.
+ * Which reeds of the harp are out of tune with the others, from the plain notes of a take. Since the breath scatters notes, a
+ * reed counts as off only if several notes agree and differ from the rest by four standard errors; bends and overbends of
+ * that reed are then judged relative to it.
  */
 export function reedOffsets(held: readonly HeldNote[]): ReedOffsets {
   const byReed = new Map<string, number[]>();
@@ -65,7 +65,7 @@ export function reedOffsets(held: readonly HeldNote[]): ReedOffsets {
   return offsets;
 }
 
-/** How far the reed of a note is off, in cents; 0 when it is not. */
+/** How far the reed of a note is off, in cents; 0 if it is not. */
 export function reedOffsetOf(offsets: ReedOffsets, note: PlayableNote): number {
   return offsets.get(reedKey(note)) ?? 0;
 }

@@ -3,23 +3,23 @@ import type { Samples } from '../audio/samples.ts';
 import { quantile } from '../statistics.ts';
 import { amplitudeToDb } from '../units.ts';
 
-/** How a note came in, and how even it was. */
+/** How a note began, and how even it was. */
 export interface Tone {
-  /** Seconds from 15 dB below the held level to 3 dB below it; null when it did not begin from below. */
+  /** Seconds from 15 dB below the held level to 3 dB below it; null if it did not begin from below. */
   readonly attackSec: number | null;
   /** Half the range of the middle 68 % of the level in the held part, in dB. */
   readonly levelSpreadDb: number;
 }
 
-/** Levels are read this often, over so long, from so long before the onset on; an attack is looked for so far. Set by hand, no source. */
+/** Levels are read at this interval, in windows of this length, from this long before the onset; an attack is searched for up to so far. Set by hand, no source. */
 const STEP_SEC = 0.005;
 const WINDOW_SEC = 0.01;
 const BEFORE_SEC = 0.06;
 const LONGEST_ATTACK_SEC = 0.3;
-/** Levels between which a note comes in: from its onset as it is defined here to nearly full. */
+/** An attack lasts from the first of these levels, which defines the onset here, to the second, nearly the full one. */
 const FROM_DB = -15;
 const TO_DB = -3;
-/** A stretch that is measured for evenness: one window every so many seconds is enough. */
+/** One window at this interval is enough to measure evenness. */
 const EVEN_STEP_SEC = 0.04;
 
 /** Attack and evenness of a note by its level in windows of 10 ms. */

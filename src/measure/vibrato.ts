@@ -1,29 +1,29 @@
 import { CONTOUR_STEP_SEC } from '../analysis/notes/events.ts';
 import type { PitchPoint } from './held.ts';
 
-/** A wave on the pitch. */
+/** A wave in the pitch. */
 export interface Vibrato {
   readonly hz: number;
   /** From the middle to the peak. */
   readonly cents: number;
 }
 
-/** Rates that hands and throats give (Desain, Honing, Aarts and Timmers, 1999: 4 to 8 Hz; slow hands a little less). */
+/** Rates that hands and throats produce (Desain, Honing, Aarts and Timmers, 1999: 4 to 8 Hz; slow hands a little less). */
 const SLOWEST_HZ = 3;
 const FASTEST_HZ = 9;
 const STEP_HZ = 0.1;
 /** At least this many waves must be heard. */
 const FEWEST_WAVES = 1.5;
-/** A wave must explain this share of the movement, and be wider than what a straight note moves by. */
+/** A wave must explain this share of the movement, and be wider than the movement of a straight note. */
 const LEAST_SHARE = 0.55;
 const LEAST_CENTS = 4;
-/** The part of a note in which vibrato is still growing. */
+/** This share of a note, at its start, is where vibrato is still growing. */
 const EARLY_SHARE = 0.4;
 
 /**
- * The sine that explains most of a pitch's movement around its line, by least squares over rates from 3 to 9 Hz.
- * @param around cents around the line, one a moment
- * @returns the vibrato, or null when there is none or too little is heard of it; and what is left of the movement
+ * The sine that explains most of a pitch's movement around its trend line, by least squares over rates from 3 to 9 Hz.
+ * @param around  cents around the line, one per moment
+ * @returns the vibrato, or null if there is none or too little of it; and the movement that remains
  */
 export function findVibrato(
   points: readonly PitchPoint[],
@@ -40,7 +40,7 @@ export function findVibrato(
   }
   if (best === null || best.explained < LEAST_SHARE * power) return { vibrato: null, rest: around };
   const { hz, a, b } = best;
-  // Vibrato grows: its extent is that of the later part.
+  // Vibrato grows, so its depth is measured in the later part.
   const from = Math.floor(EARLY_SHARE * points.length);
   const late = new Wave(points.slice(from), hz).fit(around.slice(from));
   const cents = Math.max(Math.hypot(a, b), Math.hypot(late.a, late.b));
@@ -52,18 +52,18 @@ export function findVibrato(
   return { vibrato: { hz, cents }, rest };
 }
 
-/** A cosine and a sine fitted by least squares; `explained` is the power that they take away. */
+/** A cosine and a sine fitted by least squares; `explained` is the power that they account for. */
 interface SineFit {
   readonly a: number;
   readonly b: number;
   readonly explained: number;
 }
 
-/** A cosine and a sine at some moments; the rate is raised step by step, which is quicker than computing them afresh. */
+/** A cosine and a sine at given moments; raising the rate step by step is quicker than computing them afresh. */
 class Wave {
   readonly #cos: Float64Array;
   readonly #sin: Float64Array;
-  /** What raising the rate turns each of them by. */
+  /** The rotation of each that raises the rate. */
   readonly #cosOfStep: Float64Array;
   readonly #sinOfStep: Float64Array;
 

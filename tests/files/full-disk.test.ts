@@ -249,7 +249,9 @@ describe.skipIf(process.platform === 'win32')(
           { encoding: 'utf8' },
         );
         expect(done.status, done.stderr).toBe(5);
-        expect(done.stderr).toMatch(/could not be written: the disk takes no file of that size \(EFBIG\)/);
+        expect(done.stderr).toMatch(
+          /could not be written: the disk can't hold a file of that size \(EFBIG\)/,
+        );
         expect(contents(dir)).toEqual(before);
       },
     );

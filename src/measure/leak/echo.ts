@@ -2,28 +2,28 @@ import type { SoundEvent } from '../../analysis/notes/events.ts';
 import { median, quantile } from '../../statistics.ts';
 import { centsBetween } from '../../units.ts';
 
-/** What is left of a note a while after its end. */
+/** What remains of a note some time after its end. */
 export interface EchoPoint {
   /** Seconds since the note's end. */
   readonly afterSec: number;
-  /** Against the note's own level, in dB. */
+  /** Relative to the note's own level, in dB. */
   readonly levelDb: number;
 }
 
-/** Notes so long ago still ring in the room. */
+/** Notes may ring on in the room for this long. */
 export const ECHO_SEC = 0.6;
 const ECHO_NOTES = 5;
 const SAME_PITCH_CENTS = 70;
-/** Upper ends of the stretches of time for which an echo is told, in seconds. */
+/** Upper ends of the stretches of time over which the echo is averaged, in seconds. */
 const STRETCHES_SEC = [0.06, 0.1, 0.15, 0.22, 0.32, ECHO_SEC];
-/** Points in a stretch for it to be told by the take; with fewer, a small live room is assumed. */
+/** A stretch needs this many points; with fewer, a small live room is assumed. */
 const FEWEST_POINTS = 4;
 const USUAL_DB = -10;
 const USUAL_FALL_DB_PER_SEC = -70;
 
 /**
- * How loud notes ring on in the room of this take, by time since their end: the median of what was found of the
- * notes before, so that reeds which really sounded on now and then do not count.
+ * How loud notes ring on in the room of this take, by the time since their end: the median of what was found of earlier
+ * notes, so that reeds that really did sound on now and then don't count.
  */
 export class EchoCurve {
   readonly #levels: number[];
@@ -36,14 +36,14 @@ export class EchoCurve {
     });
   }
 
-  /** Level that an echo has after a time, against the note that it is of. */
+  /** Level of an echo after some time, relative to its note. */
   at(afterSec: number): number {
     const known = this.#levels[STRETCHES_SEC.findIndex((to) => afterSec < to)];
     if (known === undefined) return Number.NEGATIVE_INFINITY;
     return Number.isNaN(known) ? USUAL_DB + USUAL_FALL_DB_PER_SEC * Math.max(0, afterSec) : known;
   }
 
-  /** Level in dB re full scale that the echo of a pitch can have at a time, from the notes before event `index`. */
+  /** Level in dB re full scale that the echo of a pitch may have at a time, from the notes before event `index`. */
   expectedDb(events: readonly SoundEvent[], index: number, f0Hz: number, sec: number): number {
     let most = Number.NEGATIVE_INFINITY;
     for (let i = Math.max(0, index - ECHO_NOTES); i < index; i++) {
@@ -55,25 +55,27 @@ export class EchoCurve {
   }
 }
 
-/** Echoes within these times of a note's end tell the room, as their level 0.15 s after it at this usual fall. */
+/** Echoes this long after a note's end describe the room; with the fall below they are converted to their level after `ROOM_AT_SEC`. */
 const ROOM_SEC: readonly [number, number] = [0.06, 0.3];
-/** Where the room's level is told, and a fall of 60 dB a second: what a room with a reverberation time of a second has (RT60 by definition). */
+/** When the room's level is taken, and a fall of 60 dB a second: a reverberation time of one second (RT60 by definition). */
 const ROOM_AT_SEC = 0.15;
 const ROOM_FALL_DB_PER_SEC = -60;
-/** Reeds that sound on as second reeds are echoes of no room: most of what is found must be louder. */
+/** A second reed that sounds on is no echo, so this low quantile of what is found is taken: nearly all of it must be louder. */
 const ROOM_SHARE = 0.2;
-/** Nothing rings on below this level; from the other on a room colours every partial. [labelled takes: dry ones below
- * -57 dB, nineteen in twenty; in rooms above -50 dB] */
+/**
+ * Below this level nothing rings on; from `ROOM_DB` up the room colours every partial. [labelled takes: nineteen in twenty dry
+ * ones lie below -57 dB; those in rooms above -50 dB]
+ */
 const DRY_DB = -57;
 const ROOM_DB = -42;
-/** Of a take that can't be told. */
+/** Assumed if the take does not show it. */
 const USUAL_ROOM = 0.6;
 
 /**
- * How much a take sounds of its room: 0 dry, 1 as in a living room with the microphone at arm's length. Both ways to it
- * can only be misled upwards, by second reeds and by the next note.
- * @param echoes what is left of notes beside the next ones
- * @param tails what is left of them at all
+ * How much of its room is in a take: 0 is dry, 1 a living room with the microphone at arm's length. Both estimates can only
+ * err upwards, because of second reeds and the next note, so the lower one counts.
+ * @param echoes  what is left of notes beside the next ones
+ * @param tails  what is left of them at all
  */
 export function roomShare(echoes: readonly EchoPoint[], tails: readonly EchoPoint[]): number {
   const levels = [roomLevels(echoes), roomLevels(tails)];

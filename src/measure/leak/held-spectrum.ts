@@ -4,30 +4,30 @@ import { hannWindow } from '../../analysis/pitch/spectrum.ts';
 import type { Samples } from '../../audio/samples.ts';
 import { Kernel } from '../../kernel.ts';
 
-/** Points of the transform: of short notes, and of those whose windows need more. */
+/** Points of the transform: for short notes, and for those with longer windows. */
 const SIZES = [2048, 4096] as const;
 const SIZE = SIZES[1];
-/** A window takes this share of the held part, within limits: long ones part more, short ones are all there is. */
+/** A window takes this share of the held part, within limits: longer ones resolve more, but short notes have no more to give. */
 const WINDOW_SHARE = 0.6;
 const LONGEST_WINDOW_SEC = 0.16;
 const SHORTEST_WINDOW_SEC = 0.04;
-/** From these lengths of the held part on, two and four windows. */
+/** Held parts at least this long have two windows, or four. */
 const TWO_FROM_SEC = 0.1;
 const FOUR_FROM_SEC = 0.4;
 
-/** How far windows around an event stay away from its onset and its end. */
+/** How far windows around an event keep away from its onset and its end. */
 const BEFORE_SEC = 0.01;
 export const AFTER_SEC = 0.02;
 
-/** Widest that the pitch is followed away from the mean: beyond, it was misheard. */
+/** How far the pitch is followed away from the mean; beyond that, it was misheard. */
 const WIDEST_SEMITONES = 2.5;
 const WIDEST_RATIO = 2 ** (WIDEST_SEMITONES / 12);
-/** Samples over which the pitch counts as steady: 1 to 2 ms; all window lengths are multiples of it. */
+/** The pitch counts as steady over this many samples, 1 to 2 ms; all window lengths are multiples of it. */
 const STEADY_SAMPLES = 32;
-/** Room for both sizes. */
+/** Memory for both sizes. */
 const KERNEL_BYTES = 2 ** 20;
 
-/** A transform of up to four windows, and room for what goes in and comes out. */
+/** A transform of up to four windows, with memory for its input and output. */
 class Transform {
   readonly size: number;
   readonly windows: readonly Float64Array[];
@@ -47,12 +47,12 @@ class Transform {
     this.mean = new Float64Array(size / 2);
   }
 
-  /** Byte offset in the kernel of where the samples of a window go. */
+  /** Byte offset in the kernel's memory for the samples of a window. */
   inputAt(window: number): number {
     return this.#signalAt + 4 * window * this.size;
   }
 
-  /** Fills the powers of the first `count` windows, and their mean. */
+  /** Computes the powers of the first `count` windows, and their mean. */
   run(count: number, hann: Float64Array): void {
     const { size, mean } = this;
     const fourier = this.#fourier;
@@ -75,22 +75,22 @@ class Transform {
 }
 
 /**
- * Power spectra of a held note with its vibrato, drift and scoop taken out: the sound is resampled along the measured
- * pitch so that the note stands still, and with it every reed that the same breath bends along. Partials are then
- * single lines even where vibrato would smear them (time warping, as in Edler et al., A time-warped
- * MDCT approach to speech transform coding, AES 126th Convention, 2009).
+ * Power spectra of a held note without its vibrato, drift and scoop: the sound is resampled along the measured pitch, so that
+ * the note stands still, and with it every reed that the same breath bends. Partials are then single lines even where
+ * vibrato would smear them (time warping, as in Edler et al., A time-warped MDCT approach to speech transform coding, AES
+ * 126th Convention, 2009).
  */
 export class HeldSpectrum {
-  /** Bin spacing in Hz, of frequencies at the note's mean pitch; it and the number of bins change with the note. */
+  /** Bin spacing in Hz at the note's mean pitch; it and the number of bins change from note to note. */
   binHz = 0;
-  /** Power of each window in order of time; a sine of amplitude 1 reads 1 at its peak. `count` of them are valid. */
+  /** Power of each window in time order, of which the first `count` are valid; a sine of amplitude 1 reads 1 at its peak. */
   windows: readonly Float64Array[] = [];
   /** Mean over the windows. */
   mean: Float64Array = new Float64Array(0);
   count = 0;
-  /** Beginning of the first window, in seconds from the first sample. */
+  /** Start of the first window, in seconds from the first sample. */
   fromSec = 0;
-  /** Length of each window, and from the middle of one to that of the next. */
+  /** Length of each window, and distance between the middles of neighbouring ones. */
   windowSec = 0;
   spacingSec = 0;
   readonly #samples: Samples;
@@ -107,7 +107,7 @@ export class HeldSpectrum {
     this.#transforms = SIZES.map((size) => new Transform(kernel, size));
   }
 
-  /** Measures the held part of an event, of short ones all but the ends; less than 40 ms gives no window. */
+  /** Measures the held part of an event, or nearly all of a short one; less than 40 ms gives no window. */
   measure(event: SoundEvent): void {
     const [fromSec, toSec] = soundingPart(event);
     this.fromSec = fromSec;
@@ -125,14 +125,14 @@ export class HeldSpectrum {
   }
 
   /**
-   * Replaces the windows by two of the same length, one before the onset of the event just measured and one after its
-   * end, read at its pitch.
+   * Replaces the windows by two of the same length, one before the onset of the event just measured and one after its end,
+   * resampled for its pitch.
    */
   measureAround(event: SoundEvent): void {
     this.#run(event, [event.onsetSec - BEFORE_SEC - this.windowSec, event.offsetSec + AFTER_SEC]);
   }
 
-  /** Fills as many windows as there are beginnings, in seconds. */
+  /** Computes one window for each start time, in seconds. */
   #run(event: SoundEvent, beginsSec: readonly number[]): void {
     const length = Math.min(
       SIZE,
@@ -150,11 +150,11 @@ export class HeldSpectrum {
     transform.run(this.count, this.#window(length));
   }
 
-  /** Resamples from a time on so that the pitch becomes the event's mean, by cubic interpolation. */
+  /** Resamples from a time on, by cubic interpolation, so that the pitch becomes the event's mean. */
   #load(inputAt: number, event: SoundEvent, pitch: Float64Array, fromSec: number, length: number): void {
     const rate = this.#samples.sampleRate;
     const first = Math.floor(fromSec * rate) - 2;
-    // The pitch may lie that far above the mean: then the stretch is that much longer.
+    // If the pitch lies above the mean, more of the recording is needed.
     const needed = Math.ceil(WIDEST_RATIO * length) + 2 * STEADY_SAMPLES;
     this.#samples.readTo(first, needed, this.#kernel, this.#stretchAt);
     const toStep = 1 / (rate * CONTOUR_STEP_SEC);
@@ -188,7 +188,7 @@ export class HeldSpectrum {
   }
 }
 
-/** Held parts shorter than this are too little: attack and release are then taken along but for these ends. */
+/** Held parts shorter than this are too short: attack and release are then included, except for these ends. */
 const LEAST_HELD_SEC = 0.12;
 const ONSET_SEC = 0.03;
 const OFFSET_SEC = 0.01;
@@ -199,7 +199,7 @@ function soundingPart({ heldSec, onsetSec, offsetSec }: SoundEvent): readonly [n
   return [onsetSec + Math.min(ONSET_SEC, 0.2 * length), offsetSec - Math.min(OFFSET_SEC, 0.1 * length)];
 }
 
-/** Pitch against the mean at each step of the contour; steps that were not measured take the value before. */
+/** Pitch relative to the mean at each step of the contour; unmeasured steps take the value before. */
 function ratios(event: SoundEvent): Float64Array {
   const { contourMidi, midi } = event;
   const pitch = new Float64Array(Math.max(1, contourMidi.length)).fill(1);

@@ -24,38 +24,38 @@ import {
 import { ReedTable } from './reed-table.ts';
 import { levelWhileSounding, soundingShare, soundsThrough } from './sounding.ts';
 
-/** A second reed this loud, relative to the note, that sounds all through it was meant. */
+/** A second reed this loud relative to the note, and sounding throughout, was meant. */
 const CHORD_DB = -6;
 /**
- * What proves a reading of the other breath wrong is held to this, and the reading that it proves must not be ruled out.
- * [labelled takes without a guitar: 24 of 27 so proven from -22 dB on are right]
+ * Thresholds for a reed that proves the reading of the other breath, which must not itself be ruled out. [labelled takes
+ * without a guitar: 24 of 27 readings proved at -22 dB or more are right]
  */
 const PROOF_RISE_DB = 10;
 const PROOF_DB = -22.5;
 const PROOF_LEAST_PROBABILITY = 0.03;
 
-/** The reeds of a note. */
+/** What is known about the reeds that sound in a note. */
 export interface NoteReeds {
-  /** Null when no second reed stands out. */
+  /** Null if no second reed stands out. */
   readonly leak: NoteLeak | null;
-  /** Centre of the power of the note's partials, in partial numbers; null when it is too short. */
+  /** Centroid of the power of the note's partials, in partial numbers; null if it is too short. */
   readonly brightness: number | null;
   /**
-   * Place of the reading that the second reed proves: 0 as a rule, another when the pitch can be had in both breaths
-   * (2 draw and 3 blow) and a reed sounds along that only the other breath can have.
+   * Index of the reading that the second reed proves: usually 0; another if the pitch exists in both breaths (2 draw and 3
+   * blow) and a reed sounds that only the other breath can sound.
    */
   readonly reading: number;
-  /** A next hole's reed that is louder than the note: then it is the note. Usually null. */
+  /** The reed of an adjacent hole that is louder than the note, and therefore is the note. Usually null. */
   readonly louder: LouderReed | null;
 }
 
 /**
- * Finds for each note a second reed that sounds along, by partials that the note itself can't have, at the pitches
- * of the natural reeds in the same breath: those of the next holes from -25 dB on, others up to four holes away (the
- * reach of chords and octave splits) from -10 dB on. Reeds one or two octaves or a twelfth above have no partial of
- * their own and can't be told; a fifth shows every second one. What is said of the next holes is weighed by all that
- * the take tells (`evidenceOf`): echoes, strings of another instrument and what codecs leave are no reeds. Of those
- * further off, where another instrument plays along only what is held like a reed is said.
+ * Finds a second reed in each note, by partials that the note itself can't have, at the pitches of the natural reeds in the
+ * same breath: those of adjacent holes from -25 dB up, others up to four holes away (the reach of chords and octave splits)
+ * from -10 dB up. Reeds one or two octaves or a twelfth above have no partial of their own and can't be detected; a fifth
+ * shows every other partial. The evidence for adjacent holes is weighed with all that the take shows (`evidenceOf`):
+ * echoes, strings of another instrument and codec artefacts are not reeds. Of reeds further away, in a take with another
+ * instrument only those that are held like a reed are reported.
  */
 export function findReeds(
   observed: readonly ObservedNote[],
@@ -73,7 +73,7 @@ export function findReeds(
   );
   return observations.map((observation, i) => {
     const sure = along[i].filter((reed) => isWeighed(reed) || isSure(reed, accompanied));
-    // What is further off is often the octave of a neighbour, so it must be worth more than all of those.
+    // A reed further away is often the octave of a neighbour, so it must have stronger evidence than all neighbours.
     const other = strongest(sure.filter(({ reading }) => reading === 0));
     const levelOf = (reed: SeenReed): number =>
       reedLevelDb(reed, readings[i][reed.reading].note, observation, table, room);
@@ -93,11 +93,11 @@ export function findReeds(
 /** What one note shows about second reeds and the room. */
 export interface ObservedNote {
   readonly observation: ReedObservation;
-  /** What is left in it of the note before. */
+  /** What is left in it of earlier notes. */
   readonly echoes: readonly EchoPoint[];
 }
 
-/** @returns observes the note of a place, in any order */
+/** @returns a function that observes the note at an index, in any order */
 export function noteObserver(
   samples: Samples,
   events: readonly SoundEvent[],
@@ -117,7 +117,7 @@ export function noteObserver(
   };
 }
 
-/** All that the second reeds of a take are judged by, and how much it sounds of its room (`roomShare`). */
+/** All evidence by which the second reeds of a take are judged, and how much of its room is in it (`roomShare`). */
 export function reedEvidence(
   observed: readonly ObservedNote[],
   events: readonly SoundEvent[],
@@ -137,17 +137,17 @@ export function reedEvidence(
   };
 }
 
-/** Of those by rules: what is further off must go through the note, and beside other instruments be held. */
+/** For reeds judged by rules: one further away must sound through the note and, beside other instruments, be held. */
 const isSure = ({ finding, next }: SeenReed, accompanied: boolean): boolean =>
   (next || soundsThrough(finding)) && (!accompanied || isHeld(finding));
 
-/** The one that is worth more; the likely one in doubt. */
+/** The reed with the stronger evidence; in doubt the likely one. */
 function stronger(likely: SeenReed | null, other: SeenReed | null): SeenReed | null {
   if (likely === null || other === null) return likely ?? other;
   return worth(other) > worth(likely) ? other : likely;
 }
 
-/** Whether a reed that only another reading can have proves that reading. */
+/** Whether a reed that only another reading allows proves that reading. */
 const isProof = ({ finding, reading }: SeenReed, readings: readonly HoleReading[]): boolean =>
   reading > 0 &&
   readings[reading].probability >= PROOF_LEAST_PROBABILITY &&

@@ -5,23 +5,23 @@ import { isWeighed, type ReedObservation, type SeenReed } from './reed-observati
 import { soundingShare } from './sounding.ts';
 
 /**
- * A reed of the next hole that is louder than the note by this much is the note, and what was taken for it the second
- * reed: the pitch of two reeds is heard as the lower one at times. [labelled takes: of what is found so loud and so
- * clear, none was a second reed]
+ * An adjacent hole's reed that is louder than the note by this is the note, and what was taken for it is the second reed: the
+ * pitch of two reeds is sometimes heard as the lower one. [in labelled takes, none that was found so loud and clear was a
+ * second reed]
  */
 const LOUDER_DB = 4;
 const CLEAR_RISE_DB = 20;
 const FEWEST_PARTIALS = 3;
 
-/** A reed that is the note, since it is louder than what was taken for it. */
+/** A reed that is the real note, since it is louder than what was taken for it. */
 export interface LouderReed {
   /** Its pitch, real-valued MIDI (A4 = 440 Hz). */
   readonly midi: number;
-  /** Against what was taken for the note, in dB. */
+  /** Relative to what was taken for the note, in dB. */
   readonly levelDb: number;
 }
 
-/** The reed that is louder than a plain note; null as a rule. */
+/** The reed that is louder than a plain note; usually null. */
 export function louderReed(observation: ReedObservation, main: PlayableNote): LouderReed | null {
   if (main.bend > 0 || main.over) return null;
   const louder = observation.reeds.find((reed) => isWeighed(reed) && isLouder(reed));
@@ -37,12 +37,12 @@ function isLouder({ finding, around }: SeenReed): boolean {
     finding.visible >= FEWEST_PARTIALS &&
     finding.risen === finding.visible &&
     soundingShare(finding) === 1 &&
-    // What was louder before the note rings on.
+    // A sound that was louder before the note is ringing on.
     (around === null || around.beforeDb < 0)
   );
 }
 
-/** The same sound heard at the pitch of the louder reed: one breath bends both alike. */
+/** The same event at the pitch of the louder reed; the same breath bends both. */
 export function heardAt(event: SoundEvent, { midi, levelDb }: LouderReed): SoundEvent {
   const shift = midi - event.midi;
   return {
@@ -51,7 +51,7 @@ export function heardAt(event: SoundEvent, { midi, levelDb }: LouderReed): Sound
     f0Hz: midiToHz(midi),
     expectedMidi: event.expectedMidi + shift,
     contourMidi: event.contourMidi.map((value) => value + shift),
-    // Most of what was no harmonic of the other reed was this one.
+    // Most of what was not harmonic to the other reed was this one.
     harmonicityDb: Math.max(event.harmonicityDb, levelDb),
     partialsDb: new Float32Array(),
   };

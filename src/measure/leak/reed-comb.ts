@@ -2,15 +2,15 @@ import { median } from '../../statistics.ts';
 import { powerToDb } from '../../units.ts';
 import type { HeldSpectrum } from './held-spectrum.ts';
 
-/** Partials above this carry little and are the first that phones and codecs drop. */
+/** Partials above this carry little, and phones and codecs drop them first. */
 const HIGHEST_HZ = 6000;
 const NYQUIST_SHARE = 0.45;
 const MOST_PARTIALS = 8;
-/** Half the main lobe of a Hann window, in units of one over its length, with a little room. */
+/** Half the main lobe of a Hann window, in units of 1 / length, with a small margin. */
 const LOBE = 2.2;
-/** A partial of the other reed must lie this much further from the note's own than the lobe, in Hz. */
+/** A partial of the other reed must clear the lobes of the note's own partials by this, in Hz. */
 const CLEAR_HZ = 4;
-/** How far from its own pitch the other reed is looked for: the same breath bends it along with the note. */
+/** How far from its own pitch the other reed is searched for: the same breath bends it along with the note. */
 const REACH_CENTS = 21;
 const STEP_CENTS = 3;
 const REACH_SHARE = 2 ** (REACH_CENTS / 1200) - 1;
@@ -19,44 +19,44 @@ const REACH = Array.from(
   (_, i) => i * STEP_CENTS - REACH_CENTS,
 );
 const REACH_RATIOS = REACH.map((cents) => 2 ** (cents / 1200));
-/** Lowest bins are hum and the window's foot. */
+/** The bins below are hum and the foot of the window. */
 const FIRST_BIN = 2;
-/** Bins for a noise floor to be told, at least. */
+/** A noise floor needs at least this many bins. */
 const FEWEST_BINS = 4;
 const FLOOR_SIDE_HZ = 250;
-/** A reed that is looked for reaches so many half partials of the note beyond its last at most. */
+/** Noise floors are kept for at most this many half partials beyond the note's last. */
 const FLOORS_BEYOND = 8;
-/** A partial is credited with this much above the noise at most, so that one strong line can't speak for all. */
+/** A partial is credited with at most this much above the noise, so that no single line decides. */
 const MOST_RISE_DB = 25;
 const RISEN_DB = 8;
-/** The lowest partials speak for a reed; those above are often under the noise. */
+/** Only the lowest partials are judged; those above are often below the noise. */
 export const JUDGED_PARTIALS = 5;
-/** Weight of the mean over partials (in a room the 90th percentile of the error falls from 4.9 to 4.0 dB by it). */
+/** Weight of the mean over partials (in a room it lowers the 90th percentile of the error from 4.9 to 4.0 dB). */
 const PARTIAL_SHARE = 0.4;
-/** Partials scatter by 3.5 dB around a reed's envelope: by so much is a mean in dB below the dB of the mean. */
+/** Partials scatter by 3.5 dB around a reed's envelope, so a mean of dB values lies below the dB of the mean. */
 const PARTIAL_SPREAD_DB2 = 3.5 ** 2;
-/** Partials this many times above the noise (power) count there. */
+/** Partials this many times above the noise, in power, count fully there. */
 const CLEARLY_RISEN = 4;
-/** A noise floor that a window can't show is taken as this share of the mean one (power). */
+/** If a window can't show a noise floor, it is taken as this share of the mean one, in power. */
 const WINDOW_FLOOR = 0.3;
 
 /** What a comb at another reed's pitch finds in the spectrum of a note. */
 export interface CombFinding {
-  /** Power of the other reed against the note's, in dB (10 log10 of powers, the same as 20 log10 of amplitudes). */
+  /** Power of the other reed relative to the note's, in dB (10 log10 of powers, equal to 20 log10 of amplitudes). */
   readonly levelDb: number;
-  /** The two ways to it (see `ReedComb.find`). */
+  /** Its two estimates (see `ReedComb.find`). */
   readonly byPowerDb: number;
   readonly byPartialDb: number;
   /** The same in each window. */
   readonly windowDb: readonly number[];
-  /** Where it was found against the pitch that was asked for. */
+  /** Where it was found, relative to the expected pitch. */
   readonly cents: number;
-  /** Partials that do not coincide with the note's own: the first five at most. */
+  /** Number of partials that do not coincide with the note's own, at most five. */
   readonly visible: number;
-  /** How many of those stand 8 dB above the noise, and how far they stand above it on average, in dB. */
+  /** How many of those stand 8 dB above the noise, and their mean height above it, in dB. */
   readonly risen: number;
   readonly riseDb: number;
-  /** All that do not coincide, the lowest first. */
+  /** All partials that do not coincide, lowest first. */
   readonly partials: readonly SeenPartial[];
 }
 
@@ -68,7 +68,7 @@ export interface SeenPartial {
   readonly floor: number;
 }
 
-/** Looks for other reeds in the spectrum of one note. */
+/** Searches for other reeds in the spectrum of one note. */
 export class ReedComb {
   readonly #held: HeldSpectrum;
   readonly #topHz: number;
@@ -77,7 +77,7 @@ export class ReedComb {
   #mainPower = 0;
   /** Power of the note's partials in each window. */
   #windowPowers: number[] = [];
-  /** Noise floors by twice the partial number that they were told around; 0 where that was not asked yet. */
+  /** Noise floors, by twice the partial number around which each was measured; 0 if not measured yet. */
   #floors = new Float64Array(0);
 
   constructor(held: HeldSpectrum, sampleRate: number) {
@@ -85,7 +85,7 @@ export class ReedComb {
     this.#topHz = Math.min(HIGHEST_HZ, NYQUIST_SHARE * sampleRate);
   }
 
-  /** Takes up the note that `held` has just measured. */
+  /** Begins with the note that `held` has just measured. */
   begin(mainHz: number): void {
     const { mean, binHz } = this.#held;
     this.#mainHz = mainHz;
@@ -97,7 +97,7 @@ export class ReedComb {
     this.#floors = new Float64Array(2 * this.#main.length + FLOORS_BEYOND);
   }
 
-  /** Power of all the note's own partials, and of each, the lowest first. */
+  /** Total power of the note's own partials, and of each, lowest first. */
   get mainPower(): number {
     return this.#mainPower;
   }
@@ -112,7 +112,7 @@ export class ReedComb {
     return sum;
   }
 
-  /** Centre of the power of the note's own partials, in partial numbers, ≥ 1; null when it has no power. */
+  /** Centroid of the power of the note's own partials, in partial numbers, ≥ 1; null if it has no power. */
   brightness(): number | null {
     if (!(this.#mainPower > 0)) return null;
     return this.#main.reduce((sum, power, i) => sum + power * (i + 1), 0) / this.#mainPower;
@@ -120,7 +120,7 @@ export class ReedComb {
 
   /**
    * The strength of a reed of this pitch.
-   * @returns null when none of its partials can be told from the note's own: unisons, octaves above, …
+   * @returns null if none of its partials can be told from the note's own: unisons, octaves above, …
    */
   find(reedHz: number): CombFinding | null {
     const numbers = this.#visible(reedHz);
@@ -148,7 +148,7 @@ export class ReedComb {
     };
   }
 
-  /** Numbers of the partials that stay clear of the note's own wherever the reed is looked for. */
+  /** Numbers of the partials that stay clear of the note's own wherever the reed is searched for. */
   #visible(reedHz: number): number[] {
     const lobeHz = LOBE / this.#held.windowSec;
     const numbers: number[] = [];
@@ -161,14 +161,14 @@ export class ReedComb {
     return numbers;
   }
 
-  /** How many times above the noise the partials stand, in product; those below it count for nothing. */
+  /** The product of how many times above the noise each partial stands; partials below it count as 1. */
   #rise(numbers: readonly number[], reedHz: number): number {
     const { mean, binHz } = this.#held;
     let product = 1;
     for (let i = 0; i < numbers.length; i++) {
       const hz = numbers[i] * reedHz;
       const floor = this.#floorAt(hz);
-      // Without the limit: in a quiet recording all of a line's foot is far above the noise.
+      // Not limited here: in a quiet recording the whole foot of a line is far above the noise.
       if (floor !== null) product *= Math.max(1, mean[Math.round(hz / binHz)] / floor);
     }
     return product;
@@ -187,7 +187,7 @@ export class ReedComb {
     return seen;
   }
 
-  /** Median power around a frequency, the lobes of the note's own partials left out. */
+  /** Median power around a frequency, without the lobes of the note's own partials. */
   #floorAt(hz: number): number | null {
     const { mean, binHz, windowSec } = this.#held;
     const mainHz = this.#mainHz;
@@ -211,9 +211,9 @@ export class ReedComb {
   }
 
   /**
-   * Power of all partials of the reed against that of the note, two ways: what is seen, and for those that the note
-   * hides the same share of the note's own envelope, which is right in a dry recording; and the mean over partials of
-   * their levels against that envelope, in which a room's peaks and notches average out.
+   * Power of all partials of the reed relative to the note's, estimated twice. First, from what is seen, with the same share of
+   * the note's envelope for partials that the note hides; this is right in a dry recording. Second, from the mean level of
+   * the partials relative to that envelope, in which the peaks and notches of a room average out.
    */
   #levels(
     seen: readonly SeenPartial[],
@@ -266,7 +266,7 @@ export class ReedComb {
     return levels;
   }
 
-  /** The note's partials as a curve over frequency, joined by straight lines in dB. */
+  /** The note's partials as a curve over frequency: straight lines in dB. */
   #envelope(hz: number): number {
     const place = hz / this.#mainHz;
     const below = Math.max(1, Math.min(this.#main.length, Math.floor(place)));

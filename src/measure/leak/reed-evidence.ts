@@ -18,53 +18,54 @@ import {
 import type { ReedSound, ReedTable } from './reed-table.ts';
 import { levelWhileSounding, soundingShare } from './sounding.ts';
 
-/** What a take says about its second reeds as a whole. */
+/** What a take as a whole says about its second reeds. */
 export interface TakeEvidence {
   readonly events: readonly SoundEvent[];
   readonly observations: readonly ReedObservation[];
   readonly echo: EchoCurve;
   readonly table: ReedTable;
-  /** For each note, whether a reed of the other breath seems to sound beside it; and beside how many. */
+  /** For each note, whether a reed of the other breath seems to sound beside it; and the number of such notes. */
   readonly otherBreath: readonly boolean[];
   readonly otherBreathCount: number;
 }
 
-/** Log odds from which a reed is said to sound along: where it is likelier than not. */
+/** A second reed is reported above these log odds: if it is likelier than not. */
 export const REED_LOG_ODDS = 0;
 
-/** Log odds that a reed of the next hole sounds along with note `index`. */
+/** Log odds that a reed of an adjacent hole sounds along with note `index`. */
 export function reedLogOdds(take: TakeEvidence, index: number, reed: SeenReed): number {
   return logOddsOf(REED_NETWORK, evidenceOf(take, index, reed));
 }
 
-/** Ends of what a level difference can say. */
+/** Limits what a level difference can say. */
 const between = (least: number, value: number, most: number): number =>
   Math.max(least, Math.min(most, value));
 
 /** Silence before a note and after it. */
 const NOTHING_AROUND = { beforeDb: -120, afterDb: -120 };
-/** Partials are credited with this much above the noise, as in the comb. */
+/** Partials are credited with at most this much above the noise, as in the comb. */
 const MOST_RISE_DB = 25;
-/** A level that is not above the echo, or has none to be above. */
+/** Limit for levels above the echo, also used if there is no echo. */
 const MOST_ECHO_DB = 30;
-/** Nothing else was found beside the note. */
+/** Used if nothing else was found beside the note. */
 const NO_RIVAL_DB = 20;
-/** Spread of the levels of a reed's partials when it has no note of its own to be compared with, in dB. */
+/** Spread of the levels of a reed's partials if it has no note of its own to be compared with, in dB. */
 const USUAL_SPREAD_DB = 6;
 const WIDEST_SPREAD_DB = 20;
-/** Notes without another breath's reed that a take is credited with from the start, and such reeds. */
+/** Prior: a take counts as having this many more notes, with this many reeds of the other breath. */
 const PRIOR_NOTES = 10;
 const PRIOR_REEDS = 0.5;
 
 /**
- * What tells a second reed from strings, echoes, clicks and what codecs leave. How far its partials stand above the
- * noise: mean, share of them, how many can be seen, the second best. Its level; ln of the window's length in seconds;
- * log2 of the number of windows; the share in which it sounds; how far it falls and how much it wavers. Where it was
- * found against its pitch. How far it is above echoes, and whether there are any. The note's harmonicity. Whether a note
- * near by has its pitch. The best reed of the other breath, which can't sound, in this note and in how many others: where
- * there are some, something else plays along. What was there before the note and after it, by itself and against the
- * note. How much its partials differ from those of the same reed where it is the note. How much it is worth against the
- * next best.
+ * Features that distinguish a second reed from strings, echoes, clicks and codec artefacts:
+ * - how far its partials stand above the noise: mean, share of them, number that can be seen, the second best;
+ * - its level; ln of the window's length in seconds; log2 of the number of windows; the share in which it sounds; how far it
+ *   falls and how much it wavers; how far it is from its nominal pitch;
+ * - how far it is above echoes, and whether there are any; the note's harmonicity; whether a nearby note has its pitch;
+ * - the best reed of the other breath, which can't sound, in this note, and in how many others: if there are some, something
+ *   else plays along;
+ * - its level before and after the note, in itself and relative to the note; how much its partials differ from those of the
+ *   same reed where it is the note; and its strength relative to the next best.
  */
 export function evidenceOf(take: TakeEvidence, index: number, reed: SeenReed): number[] {
   const { events, observations, echo, table, otherBreath, otherBreathCount } = take;
@@ -119,7 +120,7 @@ const UNRISEN_DB = 1;
 const UNRISEN = 0.25;
 const SILENCE = 1e-14;
 
-/** Standard deviation of the levels of a reed's partials against its own sound, in dB; null with fewer than two. */
+/** Standard deviation of the levels of a reed's partials relative to its own sound, in dB; null with fewer than two. */
 function spreadAgainst(sound: ReedSound | null, { finding }: SeenReed): number | null {
   if (sound === null) return null;
   const levels = finding.partials
@@ -134,7 +135,7 @@ function spreadAgainst(sound: ReedSound | null, { finding }: SeenReed): number |
   return Math.sqrt(levels.reduce((sum, level) => sum + (level - mean) ** 2, 0) / levels.length);
 }
 
-/** For each note, whether a reed of the other breath stands out beside it that no note near by brought. */
+/** For each note, whether a reed of the other breath stands out beside it that does not come from a nearby note. */
 export function otherBreathOf(
   observations: readonly ReedObservation[],
   events: readonly SoundEvent[],
@@ -147,7 +148,7 @@ export function otherBreathOf(
   );
 }
 
-/** Reeds of the next holes that sound along with a note, the likeliest first. */
+/** Reeds of adjacent holes that sound along with a note, likeliest first. */
 export function likelyReeds(take: TakeEvidence, index: number): SeenReed[] {
   return take.observations[index].reeds
     .filter((reed) => isWeighed(reed) && isSteady(reed))

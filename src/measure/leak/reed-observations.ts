@@ -8,55 +8,55 @@ import type { HeldSpectrum } from './held-spectrum.ts';
 import { type CombFinding, JUDGED_PARTIALS, type ReedComb, type SeenPartial } from './reed-comb.ts';
 import { levelWhileSounding, soundingShare } from './sounding.ts';
 
-/** Weaker than this nothing is reported, and nothing is taken for a reed by rules: breath, rooms and codecs leave as much. */
+/** Nothing weaker is reported, or taken for a reed by rules: breath, rooms and codecs leave as much. */
 export const WEAKEST_DB = -25;
-/** Reeds whose evidence is weighed may seem as weak: a room's notches and a telephone's band take 10 dB at times. */
+/** Reeds whose evidence is weighed may seem this weak: a room's notches or a telephone's band can take away 10 dB. */
 const WEAKEST_WEIGHED_DB = -36;
-/** From this level on a reed further off than the next hole is looked for: it is meant, or a split gone wrong. */
+/** Reeds beyond the adjacent hole are searched for from this level up: they are meant, or a split gone wrong. */
 const MEANT_DB = -10;
 /** Holes that a chord or a split spans to one side. */
 const WIDEST_HOLES = 4;
-/** Windows shorter than this part neighbours, but not what a chord brings. */
+/** Shorter windows can separate neighbours, but not all the reeds of a chord. */
 const LEAST_CHORD_WINDOW_SEC = 0.1;
-/** How far the visible partials must stand above the noise on average, how many of them, and a lone one. */
+/** How far visible partials must stand above the noise on average; how many there must be; and how far a single one must stand. */
 const LEAST_RISE_DB = 9;
 const LEAST_RISEN_SHARE = 0.6;
 const LONE_RISE_DB = 18;
-/** A reed that sounds along does so in this share of the windows; what comes and goes within a note is no leak. */
+/** A second reed sounds in at least this share of the windows; a sound that comes and goes within a note is no leak. */
 const LEAST_SOUNDING = 0.7;
-/** A note that rings on falls by 60 dB in the room's reverberation time: in rooms up to 1 s faster than this. */
+/** A note that rings on falls by 60 dB in the room's reverberation time: in rooms up to 1 s, faster than this. */
 const FALL_DB_PER_SEC = -60;
-/** A reed that an earlier note also sounded must be this much louder than the echo of that note would be. */
+/** A reed that also sounded in an earlier note must exceed the echo of that note by this. */
 const ABOVE_ECHO_DB = 6;
 const SAME_PITCH_CENTS = 40;
-/** By how much the next hole is likelier to sound along than one further off, in dB of `worth`. */
+/** How much likelier an adjacent hole is to sound than one further away, in dB of `worth`. */
 const NEXT_HOLE_DB = 6;
-/** Notes before whose tails may still sound, and how near a pitch is theirs. */
+/** Number of earlier notes whose tails may still sound, and how close a pitch must be to be theirs. */
 const NEIGHBOURS = 3;
 const NEAR_PITCH_CENTS = 70;
-/** Partials this far above the noise are compared with what was before the note and after it. */
+/** Partials this far above the noise are compared with what was there before the note and after it. */
 const CLEAR_DB = 6;
-/** Partials that are kept of each note: as many as are looked for in another. */
+/** Partials that are kept of each note: as many as are searched for in another. */
 const KEPT_PARTIALS = 8;
-/** Nothing, as a power. */
+/** A power that counts as none. */
 const SILENCE = 1e-14;
 
-/** A reed that may sound along, if the note is what the reading says. */
+/** A reed that may sound along if a reading of the note is right. */
 export interface SeenReed {
   readonly note: PlayableNote;
   readonly finding: CombFinding;
-  /** Whether it is the next hole's. */
+  /** Whether its hole is adjacent. */
   readonly next: boolean;
-  /** Place of the reading in the note's list whose breath it shares. */
+  /** Index in the note's list of the reading whose breath it shares. */
   readonly reading: number;
   /**
-   * Median over its clear partials of their level just before the note and just after it, against that in the note, in
-   * dB; null of reeds that no evidence is weighed of.
+   * Level of its clear partials just before and just after the note, relative to that in the note, in dB (medians); null for
+   * reeds whose evidence is not weighed.
    */
   readonly around: Around | null;
 }
 
-/** Levels before a note and after it against those in it, in dB. */
+/** Levels before a note and after it, relative to those in it, in dB. */
 interface Around {
   readonly beforeDb: number;
   readonly afterDb: number;
@@ -65,22 +65,22 @@ interface Around {
 /** What was found in one note. */
 export interface ReedObservation {
   readonly reeds: readonly SeenReed[];
-  /** Reeds of the other breath, which can't sound: what is found there is another instrument. */
+  /** Reeds of the other breath, which can't sound: anything found there is another instrument. */
   readonly decoys: readonly SeenReed[];
   readonly brightness: number | null;
-  /** Middle of the last window, in seconds from the first sample; from the first to it. */
+  /** Middle of the last window, in seconds from the first sample; then the time from the first window's middle to it. */
   readonly lastSec: number;
   readonly spanSec: number;
   readonly windowSec: number;
   readonly windows: number;
-  /** Powers of the note's own first partials, and of all of them. */
+  /** Powers of the note's own first partials, and of all of them together. */
   readonly partials: readonly number[];
   readonly power: number;
-  /** The note itself before its onset and after its end; null when no evidence is to be weighed. */
+  /** The note itself before its onset and after its end; null if no evidence is weighed. */
   readonly around: Around | null;
 }
 
-/** The observation of a note too short for any. */
+/** The observation of a note that is too short for any. */
 export const NO_OBSERVATION: ReedObservation = {
   reeds: [],
   decoys: [],
@@ -94,7 +94,7 @@ export const NO_OBSERVATION: ReedObservation = {
   around: null,
 };
 
-/** Looks for every reed in the note that `held` has just measured and `comb` has begun. */
+/** Searches for every reed in the note that `held` has just measured and `comb` has begun. */
 export function observeReeds(
   held: HeldSpectrum,
   comb: ReedComb,
@@ -138,13 +138,13 @@ export function observeReeds(
   };
 }
 
-/** Whether the evidence of a reed is weighed: those of the next holes, if the note is what it most likely is. */
+/** Whether the evidence of a reed is weighed: only for adjacent holes, in the most likely reading of the note. */
 export const isWeighed = ({ next, reading }: SeenReed): boolean => next && reading === 0;
 
-/** Whether a reed sounds through enough of its note to be called a second reed. */
+/** Whether a reed sounds in enough of its note to be called a second reed. */
 export const isSteady = ({ finding }: SeenReed): boolean => soundingShare(finding) >= LEAST_SOUNDING;
 
-/** The judged partials that stand clear of the noise, at least the clearest. */
+/** The judged partials that stand clear of the noise, or at least the clearest one. */
 function clearPartials({ partials }: CombFinding): readonly SeenPartial[] {
   const judged = partials.slice(0, JUDGED_PARTIALS);
   const rise = ({ power, floor }: SeenPartial): number => powerToDb((power + SILENCE) / (floor + SILENCE));
@@ -192,7 +192,7 @@ function searchDecoys(
   });
 }
 
-/** Whether a note near by has the pitch: its tail, or an onset that was placed late, brings it. */
+/** Whether a nearby note has this pitch, and its tail or a late onset may explain the finding. */
 export function isNeighbour({ note }: SeenReed, index: number, events: readonly SoundEvent[]): boolean {
   return events
     .slice(Math.max(0, index - NEIGHBOURS), index + 2)
@@ -201,7 +201,7 @@ export function isNeighbour({ note }: SeenReed, index: number, events: readonly 
 
 const apartCents = (a: PlayableNote, b: PlayableNote): number => Math.abs(centsBetween(a.f0Hz, b.f0Hz));
 
-/** How far a reed in the last window of a note is above the echo of the notes before; Infinity where they leave none. */
+/** How far a reed in the last window of a note is above the echo of earlier notes; Infinity if they leave none. */
 export function aboveEchoDb(
   { note, finding: { windowDb } }: SeenReed,
   { lastSec }: ReedObservation,
@@ -214,7 +214,7 @@ export function aboveEchoDb(
   );
 }
 
-/** Whether a reed stands out all through a note and is no echo: what is asked of those whose evidence is not weighed. */
+/** Whether a reed stands out throughout a note and is no echo: the test for reeds whose evidence is not weighed. */
 export function soundsAlong(
   reed: SeenReed,
   observation: ReedObservation,
@@ -235,7 +235,7 @@ export function soundsAlong(
   );
 }
 
-/** The reed that is worth the most; null of none. */
+/** The reed with the greatest `worth`; null if there is none. */
 export function strongest(reeds: readonly SeenReed[]): SeenReed | null {
   let best: SeenReed | null = null;
   for (const reed of reeds) if (best === null || worth(reed) > worth(best)) best = reed;
@@ -243,8 +243,8 @@ export function strongest(reeds: readonly SeenReed[]): SeenReed | null {
 }
 
 /**
- * Evidence first, level second: a reed of which half the partials are another's has gaps in its comb. One further off
- * must be so much louder: the octave of a neighbour shows where the neighbour sounds.
+ * Strength of a finding in dB: evidence first, level second, since a reed that shares half its partials with another has gaps
+ * in its comb. One further away must be louder by `NEXT_HOLE_DB`, as the octave of a neighbour shows where the neighbour sounds.
  */
 export const worth = ({ finding, next }: SeenReed): number =>
   finding.riseDb + 0.5 * finding.levelDb + (next ? NEXT_HOLE_DB : 0);

@@ -2,33 +2,33 @@ import type { PlayableNote } from '../../harp/types.ts';
 import { median } from '../../statistics.ts';
 import { powerToDb } from '../../units.ts';
 
-/** A note of the take as its spectrum shows it. */
+/** The spectrum of a note of the take. */
 export interface MeasuredNote {
   readonly note: PlayableNote;
   /** Powers of its first partials. */
   readonly partials: readonly number[];
-  /** Power of all of them. */
+  /** Total power of all of them. */
   readonly power: number;
 }
 
-/** How one reed sounds where it is the note. */
+/** How a reed sounds where it is the note. */
 export interface ReedSound {
-  /** Power of its partials against all of them, in dB, the lowest first. */
+  /** Power of each partial relative to all of them, in dB, lowest first. */
   readonly partialsDb: readonly number[];
-  /** Its notes against the usual note of the take, in dB. */
+  /** Level of its notes relative to the take's usual note, in dB. */
   readonly levelDb: number;
 }
 
 const LEAST_POWER = 1e-14;
 
 /**
- * How the reeds of a take sound when they are the note: a second reed must have the same partials, coloured by the same
- * room, so what it has at other levels is no reed, and what a note hides of it is known.
+ * How the reeds of a take sound where they are the note. As a second reed, the same reed must have the same partials, coloured
+ * by the same room; a sound with other partials is no reed, and what a note hides of a reed can be filled in.
  */
 export class ReedTable {
   readonly #sounds = new Map<string, ReedSound>();
 
-  /** Takes up the plain notes of a take; bends and overbends are other sounds. */
+  /** Collects the plain notes of a take; bends and overbends sound different. */
   constructor(measured: readonly MeasuredNote[]) {
     const plain = measured.filter(({ note, power }) => note.bend === 0 && !note.over && power > 0);
     if (plain.length === 0) return;
@@ -47,7 +47,7 @@ export class ReedTable {
     }
   }
 
-  /** The sound of a reed, or of the plain note of a bend's hole; null when the take has no such note. */
+  /** The sound of a reed, or of the plain note of a bend's hole; null if the take has no such note. */
   soundOf(note: PlayableNote): ReedSound | null {
     return this.#sounds.get(keyOf(note)) ?? null;
   }

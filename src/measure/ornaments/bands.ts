@@ -7,23 +7,23 @@ import { median } from '../../statistics.ts';
 import { midiToHz, powerToDb } from '../../units.ts';
 
 /**
- * The level of a note's partials over time against what each usually has, in dB (median of the partials, so that a room that
- * swells some of them counts for little); one value every `BAND_STEP_SEC`.
+ * The level of a note's partials over time, each relative to its usual level, in dB (median over partials, so that a room that
+ * raises some of them counts little); one value every `BAND_STEP_SEC`.
  */
 export interface BandLevels {
   /** All partials that are loud enough. */
   readonly all: readonly number[];
-  /** Those below 1.2 kHz, at least the first; empty where none of them is loud enough. */
+  /** Those below 1.2 kHz, at least the first; empty if none of them is loud enough. */
   readonly low: readonly number[];
-  /** Those from 1.5 to 6 kHz but the first two; of high notes the second and third; empty where none is loud enough. */
+  /** Those from 1.5 to 6 kHz except the first two; for high notes, the second and third. Empty if none is loud enough. */
   readonly high: readonly number[];
-  /** Each of them that is loud enough, against its usual level. */
+  /** Each partial that is loud enough, relative to its usual level. */
   readonly partials: readonly (readonly number[])[];
 }
 
 /**
- * Share of the partials that move as their median does from one value to another: what players do is done to all of them, a
- * room swells some and dims others.
+ * Share of the partials that move with their median from one value to another: whatever a player does affects all of them,
+ * while a room raises some and lowers others.
  */
 export function agreement({ all, partials }: BandLevels, from: number, to: number): number {
   const agree = partials.filter((track) => correlation(track, all, from, to) >= AGREES);
@@ -46,26 +46,26 @@ function correlation(a: readonly number[], b: readonly number[], from: number, t
   return aa > 0 && bb > 0 ? ab / Math.sqrt(aa * bb) : 0;
 }
 
-/** Values a second enough for the quickest hands: two moments of the pitch contour. */
+/** Fast enough for the quickest hands: two moments of the pitch contour. */
 export const BAND_STEP_SEC = 2 * CONTOUR_STEP_SEC;
-/** The window of the short spectrum of `analysis/pitch`: 2048 samples at 44.1 kHz. */
+/** Length of the short spectrum's window in `analysis/pitch`: 2048 samples at 44.1 kHz. */
 const WINDOW_SEC = 0.0464;
 const KERNEL_BYTES_PER_HZ = 12;
-/** Partials that are followed, and the bands that hands part: lower and upper ones. Set by hand, no source. */
+/** Partials that are followed, and the bands that hands affect differently: lower and upper ones. Set by hand, no source. */
 const PARTIALS = 24;
 const LOW_TO_HZ = 1200;
 const HIGH_FROM_HZ = 1500;
 const HIGH_TO_HZ = 6000;
-/** Partials whose usual level lies further below the strongest are left out: noise is heard there. */
+/** Partials whose usual level is further below the strongest are noise, and left out. */
 const WEAKEST_DB = -42;
 const HIGH_FROM_PARTIAL = 2.5;
-/** From here on a note has no more than two partials above its first that are heard. */
+/** Notes above this have at most two audible partials besides the first. */
 const HIGH_NOTE_HZ = 1200;
 const HIGH_NOTE = { fromPartial: 1.5, toPartial: 3.5 } as const;
 const AGREES = 0.5;
 const LEAST_POWER = 1e-13;
 
-/** Follows how loud the lower and the upper partials of notes are. */
+/** Follows the levels of the lower and the upper partials of notes. */
 export class BandMeter {
   readonly #spectrum: SpectrumQuad;
 
@@ -123,7 +123,7 @@ export class BandMeter {
   }
 }
 
-/** The highest of three bins around a place. */
+/** The highest of the three bins around a position. */
 function highestAround(power: Float32Array, place: number, bins: number, lane: number): number {
   const bin = Math.min(bins - 2, Math.max(2, Math.round(place)));
   return Math.max(

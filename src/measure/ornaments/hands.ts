@@ -3,25 +3,25 @@ import type { Hand } from '../../tab/ornament.ts';
 import { agreement, BAND_STEP_SEC, type BandLevels } from './bands.ts';
 import { SwingFinder } from './swing.ts';
 
-/** A change of the brightness is looked at from here on, in dB: half of what hands do. */
+/** Changes of brightness smaller than this are ignored, in dB: half of what hands do. */
 const LEAST_CHANGE_DB = 3.5;
-/** An opening or closing is done within this time: a breath that swells brightens more slowly. */
+/** Hands open or close within this time; a swelling breath brightens the sound more slowly. */
 const LONGEST_CHANGE_SEC = 0.4;
-/** The rest may be the room's, or a phone that turns itself up. */
+/** This share of a change must happen that fast; the rest may be the room, or a phone's automatic gain. */
 const QUICK_SHARE = 0.6;
-/** The attack and the release change the brightness by themselves. */
+/** Attack and release, which change the brightness by themselves. */
 const ATTACK_SEC = 0.1;
 const RELEASE_SEC = 0.08;
-/** The brightness is smoothed over so many values on each side. */
+/** The brightness is smoothed over this many values on each side. */
 const SMOOTH = 2;
-/** Values that the brightness must stay for beyond a change, so that an attack is none. */
+/** The brightness must stay beyond a change for this many values, which excludes attacks. */
 const STAYS = 4;
-/** Changes that make a rate. */
+/** A rate needs at least this many changes. */
 const FEWEST_FOR_RATE = 3;
 /** Values around a change that show whether the partials agree. */
 const AROUND = 6;
 
-/** Waves of the brightness that may be hands that flutter; slower ones are looked for opening by opening. */
+/** Waves of the brightness that may be fluttering hands; slower movements are searched for opening by opening. */
 const FLUTTER = new SwingFinder(BAND_STEP_SEC, {
   slowestHz: 3,
   fastestHz: 8,
@@ -30,7 +30,7 @@ const FLUTTER = new SwingFinder(BAND_STEP_SEC, {
   fewestWaves: 2,
 });
 
-/** How far the levels go between two places, in dB, and how many of the partials go along, 0 to 1. */
+/** How far the levels move between two places, in dB, and which share of the partials moves along, 0 to 1. */
 interface Change {
   readonly all: number;
   readonly low: number;
@@ -38,16 +38,16 @@ interface Change {
   readonly agreement: number;
 }
 
-/** What may be hands, and how it moves. */
+/** A movement that may be hands. */
 export interface HandMove {
   readonly hand: Hand;
-  /** Of a flutter the mean from down to up, of openings the widest. */
+  /** For a flutter, the mean from low to high; for openings, the widest. */
   readonly change: Change;
-  /** Of a flutter the share of the movement that the wave explains. */
+  /** For a flutter, the share of the movement that the wave explains. */
   readonly share: number;
 }
 
-/** How the brightness of the partials flutters, and how it opens and closes; null where it does not. */
+/** How the brightness of the partials flutters, and how it opens and closes; null if it does not. */
 export function handMoves(
   bands: BandLevels,
   lengthSec: number,
@@ -70,14 +70,14 @@ function flutterOf(bands: BandLevels): HandMove | null {
   const flutter = FLUTTER.find(high.map((db, i) => db - low[i]));
   if (flutter === null) return null;
   const { hz, depth, from, to, share } = flutter;
-  // Where the upper partials are up against where they are down.
+  // Compares the times when the upper partials are up with those when they are down.
   const wave = high.slice(from, to);
   const middle = median(wave);
   const mean = (values: readonly number[], up: boolean): number => {
     const part = values.slice(from, to).filter((_, i) => wave[i] > middle === up);
     return part.reduce((sum, db) => sum + db, 0) / Math.max(1, part.length);
   };
-  // The mean of half a wave lies at 2/π of its peak.
+  // The mean of half a wave is 2/π of its peak.
   const swing = (values: readonly number[]): number =>
     (Math.PI / 2) * (mean(values, true) - mean(values, false));
   const change = {
@@ -116,7 +116,7 @@ function openingsOf(bands: BandLevels): HandMove | null {
   });
   if (changes.length === 0) return null;
   const widest = changes.reduce((best, one) => (brightness(one) > brightness(best) ? one : best));
-  // Hands go as far each time, more or less; the rest is the room's.
+  // Hands move about equally far each time; smaller changes are the room's.
   const own = changes.filter((one) => brightness(one) >= 0.5 * brightness(widest));
   const mean = (of: (change: Change) => number): number =>
     own.reduce((sum, one) => sum + of(one), 0) / own.length;
@@ -143,7 +143,7 @@ function smoothed(values: readonly number[]): number[] {
   });
 }
 
-/** Where a course turns for good: highest and lowest places in turn, each at least the least change from the last. */
+/** Where a course turns for good: alternating maxima and minima, each at least the least change away from the last. */
 function turningPoints(values: readonly number[]): number[] {
   let lowest = 0;
   let highest = 0;
@@ -166,7 +166,7 @@ function turningPoints(values: readonly number[]): number[] {
   return turns;
 }
 
-/** The most that a change gains within the longest time that hands take, in dB. */
+/** The largest change within the longest time that hands take, in dB. */
 function steepest(values: readonly number[], from: number, to: number): number {
   const span = Math.round(LONGEST_CHANGE_SEC / BAND_STEP_SEC);
   const up = Math.sign(values[to] - values[from]);

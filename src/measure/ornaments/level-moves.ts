@@ -11,7 +11,7 @@ const WAVES = new SwingFinder(BAND_STEP_SEC, {
   leastShare: 0.35,
   fewestWaves: 2,
 });
-/** Rates nearer than this share are one. */
+/** Rates within this share of each other are the same. */
 const SAME_RATE = 0.12;
 
 /** How the level and the brightness of a note move, and what that may be. */
@@ -19,22 +19,23 @@ export interface LevelMoves {
   readonly tremolo: Tremolo | null;
   readonly hand: Hand | null;
   /**
-   * What tells whether it is either: of the wave of the level its depth, share, agreement and number of turns; of the flutter of
-   * the brightness its share, agreement, and change of the whole, of lower and of upper partials; of the widest opening the same
-   * changes and agreement, then how many there are; depth of the vibrato in 50 cents, and whether level and brightness go at
-   * its rate; octaves above A4, partials heard, harmonicity in 10 dB, ln of the length. Levels are in 10 dB.
+   * Evidence for either. Of the wave of the level: depth, share, agreement and number of turns. Of the flutter of the brightness:
+   * share, agreement, and change of all, of lower and of upper partials. Of the widest opening: the same changes and agreement,
+   * then the number of openings. Then: depth of the vibrato in units of 50 cents, and whether level and brightness move at its
+   * rate; octaves above A4, number of audible partials, harmonicity in units of 10 dB, ln of the length. Levels are in units
+   * of 10 dB.
    */
   readonly evidence: readonly number[];
 }
 
-/** What is known of the note beside its levels. */
+/** What is known of the note besides its levels. */
 interface MovedNote {
   readonly f0Hz: number;
   readonly harmonicityDb: number;
   readonly lengthSec: number;
 }
 
-/** @param fromSec,toSec the part of the note that counts, in seconds from its onset @param vibrato of its pitch */
+/** @param fromSec,toSec  the part of the note that counts, in seconds from its onset @param vibrato  of its pitch */
 export function levelMoves(
   bands: BandLevels,
   [fromSec, toSec]: readonly [number, number],
@@ -76,6 +77,6 @@ const changesOf = (move: HandMove | null): number[] =>
     ? [0, 0, 0, 0]
     : [move.change.agreement, move.change.all / 10, move.change.low / 10, move.change.high / 10];
 
-/** Whether something goes at the rate of the vibrato: a pitch that swings takes level and brightness with it, in a room above all. */
+/** Whether something moves at the rate of the vibrato: a swinging pitch carries level and brightness with it, above all in a room. */
 const goesWith = (vibrato: Swing | null, hz: number | undefined): number =>
   vibrato !== null && hz !== undefined && Math.abs(hz - vibrato.hz) <= SAME_RATE * vibrato.hz ? 1 : 0;

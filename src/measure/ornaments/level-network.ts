@@ -1,7 +1,7 @@
 import type { SmallNetwork } from '../../decode/small-network.ts';
 import { readFitted } from '../../fitted.ts';
 
-/** A tremolo, or hands, against all else, from the evidence of levelMoves. The file's card says what they were fitted on. */
+/** Tell whether a note has a tremolo, and whether hands; their inputs are the evidence of `levelMoves`. */
 export const LEVEL_NETWORKS = readFitted<{ readonly tremolo: SmallNetwork; readonly hand: SmallNetwork }>(
   './level-network.json',
   import.meta.url,

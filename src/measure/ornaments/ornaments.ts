@@ -8,12 +8,12 @@ import { LEVEL_NETWORKS } from './level-network.ts';
 import { findFall, findScoop } from './slides.ts';
 import { type Swing, SwingFinder } from './swing.ts';
 
-/** Shorter notes have no room for hands, tremolo or vibrato. */
+/** Shorter notes have no time for hands, tremolo or vibrato. */
 export const LEAST_WAVES_SEC = 0.42;
 
 /**
- * Vibrato: 4 to 8 Hz (Desain, Honing, Aarts and Timmers, 1999), a little more on each side for those who hurry or drag;
- * from 12 cents on, what strings use (0.2 semitones from peak to peak, same source), as less is not called so.
+ * Vibrato: 4 to 8 Hz (Desain, Honing, Aarts and Timmers, 1999), with some room for faster and slower players. The least depth
+ * is just above the narrowest vibrato of string players (0.2 semitones from peak to peak, so 10 cents either way; same source).
  */
 const VIBRATO = new SwingFinder(CONTOUR_STEP_SEC, {
   slowestHz: 3.25,
@@ -22,19 +22,19 @@ const VIBRATO = new SwingFinder(CONTOUR_STEP_SEC, {
   leastShare: 0.6,
   fewestWaves: 2.2,
 });
-/** Log odds from which a tremolo or hands are told, in nats. */
+/** Log odds above which a tremolo or hands are reported, in nats. */
 const LEAST_NATS = 0;
-/** A tremolo goes this far from trough to peak: well over what is just heard at such rates (Zwicker and Fastl, Psychoacoustics, ch. 10). */
+/** A tremolo swings this far from trough to peak: well above what is just audible at such rates (Zwicker and Fastl, Psychoacoustics, ch. 10). */
 const LEAST_TREMOLO_DB = 2.5;
-/** Of the ends of a note, where it swells and dies away, nothing is told. Set by hand, no source. */
+/** The ends of a note, where it swells and dies away, are ignored. Set by hand, no source. */
 const RELEASE_SEC = 0.05;
 const ATTACK_SEC = 0.08;
 /**
- * What the player did to a note, from its pitch every 10 ms and the level of its partials every 20 ms; in order of time,
- * empty as a rule. Notes of several holes are not judged: their reeds beat.
- * @param next the event after it, if it goes on from this one
- * @param bands null when they were not measured
- * @param contourMidi its pitch as far as it was followed, beyond its end, too (see `withTail`)
+ * What the player did to a note, from its pitch every 10 ms and the level of its partials every 20 ms; in time order, usually
+ * empty. Notes of several holes are not judged, because their reeds beat.
+ * @param next  the event after it, if it continues this one
+ * @param bands  null if not measured
+ * @param contourMidi  its pitch as far as it was followed, beyond its end as well (see `withTail`)
  */
 export function findOrnaments(
   event: SoundEvent,
@@ -53,7 +53,7 @@ export function findOrnaments(
   ];
 }
 
-/** What is heard of a note of one hole: how its pitch slides and swings, and how its level moves. */
+/** What is heard in a note of one hole: how its pitch slides and swings, and how its level moves. */
 export function hearMoves(
   event: SoundEvent,
   next: SoundEvent | undefined,
@@ -76,7 +76,7 @@ export function hearMoves(
   return { scoop, swing, fall, moves };
 }
 
-/** The one of both that is more likely, if it is likely enough. */
+/** The likelier of tremolo and hands, if it is likely enough. */
 function toldOf({ tremolo, hand, evidence }: LevelMoves): NoteOrnament[] {
   const nats = {
     tremolo:
@@ -89,7 +89,7 @@ function toldOf({ tremolo, hand, evidence }: LevelMoves): NoteOrnament[] {
   return told === null || nats[told.kind] < LEAST_NATS ? [] : [told];
 }
 
-/** Values with those that are unknown taken from their neighbours. */
+/** The values, with unknown ones taken from their neighbours. */
 function filled(values: readonly number[]): number[] {
   const known = values.findIndex((value) => !Number.isNaN(value));
   if (known < 0) return [];

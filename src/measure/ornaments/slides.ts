@@ -2,24 +2,24 @@ import { CONTOUR_STEP_SEC } from '../../analysis/notes/events.ts';
 import { median } from '../../statistics.ts';
 import type { Fall, Scoop } from '../../tab/ornament.ts';
 
-/** A slide is called one from here on, in cents: a third of a semitone and more is heard as another pitch, less as out of tune. */
+/** Slides narrower than this are not reported, in cents: a third of a semitone is heard as another pitch, less as out of tune. */
 const LEAST_SCOOP_CENTS = 35;
 const LEAST_FALL_CENTS = 45;
-/** The pitch has arrived, or has not left yet, when it is this near to the held one. */
+/** The pitch has arrived, or has not left yet, while it is this close to the held one. */
 const ARRIVED_CENTS = 15;
-/** Still this far off at the quickest scoop's middle: a reed that speaks low is there sooner (22 ms time constant). */
+/** The quickest scoop, which is still at least this far off half-way through: a reed that speaks low gets there sooner (time constant 22 ms). */
 const QUICKEST_SCOOP_SEC = 0.05;
 const QUICKEST_FALL_SEC = 0.05;
 const LONGEST_SEC = 0.45;
 const MOST_CENTS = 500;
-/** From this far below on, no reed speaks low by itself: the way up may take less. */
+/** No reed speaks this low by itself, so a scoop from further below may be quicker. */
 const WIDE_CENTS = 50;
 const QUICKEST_WIDE_SEC = 0.04;
-/** Moments that the beginning or the end is read from, and within how many a scoop is heard to begin; before may be what sounded last. */
+/** Moments from which the beginning or the end is read, and within which a scoop must begin; before it, the last note may still sound. */
 const END_MOMENTS = 3;
 const SOONEST_MOMENTS = 11;
 
-/** The way up into a note; null when there is none. @param cents every 10 ms against the held pitch, NaN where unknown */
+/** The scoop into a note; null if there is none. @param cents  every 10 ms relative to the held pitch, NaN where unknown */
 export function findScoop(cents: readonly number[]): Scoop | null {
   const begin = known(cents.slice(0, SOONEST_MOMENTS));
   if (begin.length === 0) return null;
@@ -35,7 +35,7 @@ export function findScoop(cents: readonly number[]): Scoop | null {
   return { kind: 'scoop', fromCents: lowest, durationSec };
 }
 
-/** The way down off a note; null when there is none. @param cents as for `findScoop` */
+/** The fall off a note; null if there is none. @param cents  as for `findScoop` */
 export function findFall(cents: readonly number[]): Fall | null {
   const heard = cents.findLastIndex((value) => !Number.isNaN(value));
   if (heard < 0) return null;

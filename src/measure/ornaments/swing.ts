@@ -1,11 +1,11 @@
-/** A wave on a pitch or a level, for as long as it goes on. */
+/** A wave in a pitch or a level, for as long as it lasts. */
 export interface Swing {
   readonly hz: number;
   /** From the middle to the peak, in the unit of the values. */
   readonly depth: number;
   /** Share of the movement that a sine explains, 0 to 1. */
   readonly share: number;
-  /** First value, and the one after the last. */
+  /** Index of the first value, and of the one after the last. */
   readonly from: number;
   readonly to: number;
 }
@@ -16,17 +16,17 @@ export interface SwingLimits {
   readonly fastestHz: number;
   /** From the middle to the peak, in the unit of the values. */
   readonly leastDepth: number;
-  /** Share of the movement around its own curve that one sine must explain. */
+  /** Share of the movement around its slow curve that one sine must explain. */
   readonly leastShare: number;
   readonly fewestWaves: number;
 }
 
-/** Windows that a sine is fitted in, the longer one where the values last for it. */
+/** Windows to which a sine is fitted; the longer one if the values last long enough. */
 const WINDOWS_SEC = [0.6, 0.4];
-/** How finely windows and rates are tried. Set by hand, no source. */
+/** Steps between windows and between rates. Set by hand, no source. */
 const HOP_SEC = 0.1;
 const STEP_HZ = 0.25;
-/** From one window to the next the rate changes by this share at most. */
+/** The rate changes by at most this share from one window to the next. */
 const STEADY_SHARE = 0.2;
 
 /** A sine in one window. */
@@ -36,7 +36,7 @@ interface WindowFit {
   readonly share: number;
 }
 
-/** Finds waves in values that come at even steps. */
+/** Finds waves in values at equal steps. */
 export class SwingFinder {
   readonly #limits: SwingLimits;
   readonly #stepSec: number;
@@ -48,12 +48,12 @@ export class SwingFinder {
     this.#windows = WINDOWS_SEC.map((sec) => new SineWindow(Math.round(sec / stepSec), stepSec, limits));
   }
 
-  /** The longest wave that goes on through at least so many turns; null when there is none. */
+  /** The longest wave that lasts for at least the required number of turns; null if there is none. */
   find(values: readonly number[]): Swing | null {
     const window = this.#windows.find(({ length }) => length <= values.length);
     if (window === undefined) return null;
     const hop = Math.max(1, Math.round(HOP_SEC / this.#stepSec));
-    // One bump fills one window.
+    // A single bump can fill one window.
     const fewest = values.length >= window.length + 2 * hop ? 2 : 1;
     let best: Swing | null = null;
     let run: WindowFit[] = [];
@@ -96,13 +96,13 @@ interface SineRate {
   readonly sin: Float64Array;
 }
 
-/** Sines of some rates over a window of some length, and the curve that is taken off before. */
+/** Sines of several rates over a window of one length, and the slow curve that is removed first. */
 class SineWindow {
   readonly length: number;
   readonly #limits: SwingLimits;
   readonly #stepSec: number;
   #rates: readonly SineRate[] | undefined;
-  /** Orthonormal constant, slope and bow. */
+  /** Orthonormal constant, slope and curvature. */
   readonly #curves: readonly Float64Array[];
   readonly #around: Float64Array;
 
@@ -119,7 +119,7 @@ class SineWindow {
     const rates: SineRate[] = [];
     for (let hz = this.#limits.slowestHz; hz <= this.#limits.fastestHz + 1e-9; hz += STEP_HZ) {
       const turn = 2 * Math.PI * hz * this.#stepSec;
-      // Without what the curve would take off, and at right angles to each other.
+      // Without the part that the curve would remove, and orthogonal to each other.
       const [, , , cos, sin] = orthonormal([
         ...this.#curves,
         Float64Array.from({ length }, (_, i) => Math.cos(turn * i)),
@@ -130,7 +130,7 @@ class SineWindow {
     return rates;
   }
 
-  /** The sine that explains most of what moves; null when it explains too little, or is too shallow. */
+  /** The sine that explains most of the movement; null if it explains too little or is too shallow. */
   fit(values: readonly number[], at: number): WindowFit | null {
     const { length } = this;
     const around = this.#around;
@@ -140,9 +140,9 @@ class SineWindow {
       for (let i = 0; i < length; i++) around[i] -= share * one[i];
     }
     const power = dot(around, around);
-    // A sine of this depth has half its square as power.
+    // The power of a sine is half the square of its depth.
     if (power < (0.5 * length * this.#limits.leastDepth ** 2) / 1.5) return null;
-    // Most takes never need those of every window.
+    // Made only when needed: most takes never get this far in every window length.
     this.#rates ??= this.#makeRates();
     let best = 0;
     let most = 0;
@@ -153,7 +153,7 @@ class SineWindow {
         best = i;
       }
     }
-    // What fits the slowest best is slower still.
+    // If the slowest rate fits best, the movement is slower still.
     if (best === 0) return null;
     const { hz } = this.#rates[best];
     const depth = Math.sqrt((2 * most) / length);
@@ -166,7 +166,7 @@ function curve(length: number, of: (t: number) => number): Float64Array {
   return Float64Array.from({ length }, (_, i) => of((2 * i) / (length - 1) - 1));
 }
 
-/** The same span by vectors at right angles (Gram and Schmidt). */
+/** The same span by orthogonal vectors (Gram and Schmidt). */
 function orthonormal(vectors: readonly Float64Array[]): Float64Array[] {
   const done: Float64Array[] = [];
   for (const vector of vectors) {

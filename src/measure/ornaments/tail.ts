@@ -1,18 +1,18 @@
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../../analysis/notes/events.ts';
 import type { FinePitchMeter } from '../../analysis/pitch/fine-pitch.ts';
 
-/** A pitch that is on its way down at the end of a note is followed for so long. */
+/** A pitch that is falling at the end of a note is followed for this long. */
 const LONGEST_SEC = 0.3;
-/** It is on its way when it is this far below the note's, in semitones. */
+/** It is falling if it is this far below the note's pitch, in semitones. */
 const ON_ITS_WAY = 0.1;
-/** From one moment to the next it moves by less than this; back up, hardly. */
+/** From one moment to the next it falls by less than this, and hardly rises. */
 const STEP_DOWN = 0.35;
 const STEP_UP = 0.08;
 const LEAST_HARMONICITY_DB = 2;
-/** Moments that end a note. */
+/** Moments at the end of a note that show whether it is falling. */
 const END_MOMENTS = 4;
 
-/** The pitch of a note with what follows its end, every 10 ms: a note that falls off grows too soft to be a note before it is gone. */
+/** The pitch of a note and of what follows its end, every 10 ms: a fall becomes too soft to count as a note before it is over. */
 export function withTail(
   meter: FinePitchMeter,
   event: SoundEvent,
