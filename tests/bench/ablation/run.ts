@@ -8,23 +8,25 @@ import { checkedStudents } from './checked.ts';
 import { type Constant, constantsOf, scaled } from './constants.ts';
 import { heardTakes } from './heard.ts';
 import { writeMixedTakes } from './mixed.ts';
+import { ornamentedNotes } from './ornamented.ts';
 import { changed, type Result } from './yardstick.ts';
 
 /*
  * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--first N] [--factors LIST] [--write FILE]`. Each
- * number at module level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; or `analysis/notes` and the like) is
- * halved and doubled, or multiplied by the factors of the list (0 takes it away). With that, the labelled takes of the set
- * (`samples/` if omitted; `mixed` for the short takes of `mixed.ts`, made on the spot; of another set the first N) are transcribed and put into bars, nothing given. `check`, named alone, is
- * measured by students with planted mistakes who are heard once and checked each time (`--first`: so many of each situation).
- * A constant that changes nothing there either way is marked.
+ * number at module level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; a folder such as `analysis/notes`, or a
+ * module such as `analysis/notes/steps`) is halved and doubled, or multiplied by the factors of the list (0 removes it). Each
+ * time, the labelled takes of the set are transcribed and put into bars, with nothing given: `samples/` if omitted; `mixed` for
+ * the short takes of `mixed.ts`, rendered on the spot; of any other set the first N. Two rooms have a measure of their own and
+ * must be named alone: `check` (students with planted mistakes, heard once and checked each time; `--first` of each situation) and
+ * `measure/ornaments` (planted ornaments; `--first` rounds). A constant that changes nothing either way is marked.
  */
 
 const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
 const SOURCE = fileURLToPath(new URL('../../../src/', import.meta.url));
 const SAMPLES = fileURLToPath(new URL('../../../samples', import.meta.url));
 const ROOMS = ['analysis', 'holes', 'measure', 'decode', 'music'];
-/** Students of each of the five situations that `check` is measured on, if `--first` says nothing else. */
-const STUDENTS = 3;
+/** Rooms with a measure of their own, and how much of it to use unless `--first` is given: students of each situation, rounds of takes. */
+const OWN_MEASURE = { check: 3, 'measure/ornaments': 4 } as const;
 
 const args = process.argv.slice(2);
 const option = (name: string): string | undefined => {
@@ -69,14 +71,20 @@ interface Change {
   readonly to: number;
 }
 
-const checks = rooms.every((room) => room.split('/')[0] === 'check');
-if (!checks && rooms.some((room) => room.startsWith('check')))
-  throw new Error('`check` has a yardstick of its own: name it alone');
+const own = (Object.keys(OWN_MEASURE) as (keyof typeof OWN_MEASURE)[]).find((room) =>
+  rooms[0].startsWith(room),
+);
+if (own !== undefined && !rooms.every((room) => room.startsWith(own)))
+  throw new Error(`\`${own}\` has a measure of its own: name it alone`);
 const made = named === 'mixed' ? mkdtempSync(join(tmpdir(), 'reedtrace-ablation-')) : null;
 if (made !== null) writeMixedTakes(made);
-const yardstick = checks
-  ? await checkedStudents(DIST, Number.isFinite(first) ? first : STUDENTS)
-  : await heardTakes(DIST, made ?? named, first);
+const size = own !== undefined && !Number.isFinite(first) ? OWN_MEASURE[own] : first;
+const yardstick =
+  own === 'check'
+    ? await checkedStudents(DIST, size)
+    : own === 'measure/ornaments'
+      ? await ornamentedNotes(DIST, size)
+      : await heardTakes(DIST, made ?? named, first);
 if (made !== null) rmSync(made, { recursive: true });
 const reached = importersOf(yardstick.entries);
 const constants = rooms.flatMap((room) => constantsOf(DIST, room)).filter((each) => each.file in reached);
@@ -123,24 +131,24 @@ for (const [number, { constant, factor }] of changes.entries()) {
   if (process.stderr.isTTY) process.stderr.write(`\r${number + 1} of ${changes.length}`);
 }
 
-/** The first sentence of what stands above a constant in the source. */
+/** The comment above a constant in the source, or else above the object that it is in. */
 function comment({ file: path, name }: Constant): string {
   const text = readFileSync(join(SOURCE, path.replace(/\.js$/, '.ts')), 'utf8');
-  const [first, ...rest] = name.split('.');
-  const key = rest.at(-1) ?? first;
-  const at = text.search(new RegExp(rest.length > 0 ? `^\\s+${key}:` : `^(?:export )?const ${key}\\b`, 'm'));
-  const above = /\/\*\*((?:(?!\*\/)[\s\S])*)\*\/\s*$/.exec(text.slice(0, at))?.[1] ?? '';
-  return above
+  const [first, ...rest] = name.replace(/\[\d\]$/, '').split('.');
+  const above = (pattern: string): string | undefined =>
+    /\/\*\*((?:(?!\*\/)[\s\S])*)\*\/\s*$/.exec(text.slice(0, text.search(new RegExp(pattern, 'm'))))?.[1];
+  const own = rest.length > 0 ? above(`^\\s+${rest.at(-1)}:`) : undefined;
+  return (own ?? above(`^(?:export )?const ${first}\\b`) ?? '')
     .replaceAll(/\s*\n\s*\*\s?/g, ' ')
     .replaceAll('|', '/')
     .trim();
 }
 
 const lines = [
-  `${yardstick.scores.map((name, i) => `${name} ${usual.scores[i].toFixed(3)}`).join(', ')} on ${yardstick.of}. Change of these, and how many`,
-  `of the ${count} things told changed, with the constant times ${factors.join(' and ')}. **none**: nothing changed on this set.`,
+  `${yardstick.scores.map((name, i) => `${name} ${usual.scores[i].toFixed(3)}`).join(', ')} on ${yardstick.of}. The table gives the change of these`,
+  `scores, and how many of the ${count} results changed, with the constant times ${factors.join(' and ')}. **none**: nothing changed on this set.`,
   '',
-  `| constant | value | ${factors.map((factor) => `× ${factor} | `).join('| ')}| what it says of itself |`,
+  `| constant | value | ${factors.map((factor) => `× ${factor} | `).join('| ')}| comment in the source |`,
   `| --- | --- | ${factors.map(() => '--- | --- | ').join('')}--- |`,
   ...constants.flatMap((constant) => {
     const cell = cells.get(constant);
