@@ -1,7 +1,6 @@
 /**
- * Fits the weights by which the ways to bar a tune are weighed (`src/music/rhythm/bars/way-weights.json`) on the ways that
- * `bar-ways.ts` writes. What is made likely is the F1 of the downbeats at the right tempo octave, on average over the ways by how
- * likely they are.
+ * Fits the weights of the features of a way to bar a tune (`src/music/rhythm/bars/way-weights.json`) to the ways written by
+ * `bar-ways.ts`. It maximises the expected F1 of the downbeats, at the right tempo octave, over the ways by their probability.
  *   npx tsx tests/bench/fit/fit-bars.ts WAYS.jsonl… > src/music/rhythm/bars/way-weights.json
  */
 import { createReadStream } from 'node:fs';
@@ -10,12 +9,12 @@ import { createInterface } from 'node:readline';
 import { WAY_FEATURES } from '../../../src/music/rhythm/bars/way-features.ts';
 import { fittedFile, today } from './fit-network.ts';
 
-/** The ways of one tune: their features, and what each is worth, [0, 1]. */
+/** The ways of one tune: their features, and the worth of each, [0, 1]. */
 interface Example {
   readonly ways: readonly { readonly features: readonly number[]; readonly worth: number }[];
 }
 
-/** As `bar-ways.ts` writes it; only what is needed here. */
+/** The parts of a line written by `bar-ways.ts` that are needed here. */
 interface Written {
   readonly bpm: number;
   readonly ways: readonly {
@@ -25,7 +24,7 @@ interface Written {
   }[];
 }
 
-/** Reading at twice or half the tempo costs this share. */
+/** A way at twice or half the tempo loses this share of its worth. */
 const OTHER_OCTAVE = 0.4;
 const RIDGE = 0.002;
 const STEPS = 600;
@@ -50,7 +49,7 @@ const size = WAY_FEATURES.length;
 const weights = new Float64Array(size);
 weights[0] = 1;
 
-/** Mean natural log of the worth that is expected (of the worth itself: worse on other tunes), and its gradient. */
+/** Mean natural log of the expected worth, and its gradient; maximising the worth itself did worse on other tunes. */
 function objective(): { value: number; gradient: Float64Array } {
   const gradient = new Float64Array(size);
   let value = 0;
@@ -90,13 +89,14 @@ for (let t = 1; t <= STEPS; t++) {
 
 const fitted = Object.fromEntries(WAY_FEATURES.map((name, i) => [name, Number(weights[i].toFixed(3))]));
 const card = {
-  what: 'weights: what each feature of a way to bar a tune (src/music/rhythm/bars/way-features.ts) adds to the natural log of how likely it is',
+  what: 'weights: what each feature of a way to bar a tune (src/music/rhythm/bars/way-features.ts) adds to the natural log of its probability',
   set: `${examples.length} tunes, played with rubato and breaths (tests/bench/fit/bar-ways.ts): ${files.map((file) => basename(file)).join(', ')}`,
   seed: 'none: it starts from the likelihood alone',
   script: 'tests/bench/fit/fit-bars.ts',
-  command: 'npx tsx tests/bench/fit/fit-bars.ts WAYS.jsonl… > src/music/rhythm/bars/way-weights.json',
-  training: `mean natural log of the worth that is expected ${objective().value.toFixed(4)}, ridge taken off`,
-  heldOut: 'not recorded: npm run bench:bars and npm run bench:words print it',
+  command:
+    'sh src/music/rhythm/bars/training/make.sh WORK FOLDER… --unlike FOLDER…; its second step is npx tsx tests/bench/fit/fit-bars.ts WAYS.jsonl… > src/music/rhythm/bars/way-weights.json',
+  training: `mean natural log of the expected worth ${objective().value.toFixed(4)}, minus the ridge penalty`,
+  heldOut: 'npm run held-out prints it',
   date: today(),
 };
 console.log(fittedFile(card, { weights: fitted }));

@@ -1,28 +1,28 @@
-"""Fits the bar network (../bar-network.json) to tunes and the ways to bar them, as tests/bench/fit/bar-ways.ts writes them.
-usage: train.py OUT.json WAYS.jsonl…   (card of OUT.json kept, its figures to be written anew by hand)
-With GO_ON=N it goes on from the weights in OUT.json for N rounds, songs weighing more.
-With MEAN=A.json,B.json nothing is fitted: OUT.json becomes one network whose answers are the mean of theirs.
-With CHECK=N one tune in N is left out of the fit, in all files alike, and judged by it: how right the chosen ways are, and how sure they say they are.
-Inputs are those of ../note-inputs.ts, in its order; what each way scores before is worked out from ../way-weights.json."""
+"""Fits the bar network (../bar-network.json) to tunes and the ways to bar them, as written by tests/bench/fit/bar-ways.ts.
+usage: train.py OUT.json WAYS.jsonl…   (keeps the card of OUT.json; update its figures by hand; make.sh runs all steps)
+GO_ON=N continues from the weights in OUT.json for N epochs, with more weight on songs.
+MEAN=A.json,B.json fits nothing: OUT.json becomes one network whose output is the mean of theirs.
+CHECK=N leaves one tune in N out of the fit, the same ones in all files, and prints how right the ways chosen for them are, and how confident.
+The inputs are those of ../note-inputs.ts, in its order; the score of each way without the network comes from ../way-weights.json."""
 import json, math, multiprocessing, os, sys, zlib
 import numpy as np
 import torch, torch.nn as nn
 
 METRES = ["2/4", "3/4", "4/4", "6/8"]
-SIXTEENTHS = [0, 8, 20, 36, 48]   # where the sixteenths of the bars of each metre begin; then the pulses of any other
+SIXTEENTHS = [0, 8, 20, 36, 48]   # index of the sixteenths of a bar in each metre, then of the pulses of any other metre
 # Probe-tone profiles, as in src/music/keynote.ts.
 MAJOR = np.array([6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88])
 MINOR = np.array([6.33, 2.68, 3.52, 5.38, 2.6, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17])
-MOST_WAYS = 20          # of each tune, the likeliest before the network
+MOST_WAYS = 20          # per tune: the likeliest without the network
 WAY_WEIGHTS = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "way-weights.json")
-OTHER_OCTAVE = 0.7      # what a way at half or twice the tempo is worth less
-WEIGHTS = {"songs": 5.0, "essenFolksong": 1.0, "folkwiki": 0.8}   # by source; others 1.6, so that books of fiddle tunes count
-GOING_ON = {"songs": 16.0, "essenFolksong": 1.6, "folkwiki": 0.8}   # the same when weights are gone on with: songs are what is played most
+OTHER_OCTAVE = 0.7      # what a way at half or twice the tempo loses
+WEIGHTS = {"songs": 5.0, "essenFolksong": 1.0, "folkwiki": 0.8}   # by source; 1.6 for others, as there are few books of fiddle tunes
+GOING_ON = {"songs": 16.0, "essenFolksong": 1.6, "folkwiki": 0.8}   # the same with GO_ON: songs are what is played most
 UNITS, WAY_UNITS, EPOCHS, SEED = 40, 16, 20, 1
 DECAY, DROPOUT, WAY_DROPOUT, RATE, GOING_ON_RATE, BATCH = 0.15, 0.3, 0.2, 4e-3, 1.6e-3, 32
 GO_ON = int(os.environ.get("GO_ON", "0"))
-SHARPNESS = [1, 0.7, 0.5, 0.4, 0.3]   # of ../../confidence.ts, to choose from
-# What the layers of Net are called in OUT.json, in their order there.
+SHARPNESS = [1, 0.7, 0.5, 0.4, 0.3]   # candidates for SHARPNESS in ../../confidence.ts
+# Names of the layers of Net in OUT.json, in their order.
 STATE = ["context", "bias", "place", "output", "direct", "way", "wayHidden", "wayBias", "wayOutput"]
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 
@@ -82,7 +82,7 @@ def places(way):
 
 
 def prepared(line):
-    """What is needed of a line of a file of ways."""
+    """What training needs of one line of a file of ways."""
     tune = json.loads(line); weights = json.load(open(WAY_WEIGHTS))["weights"]
     weighed = np.array([weights.get(name, 0) for name in tune["names"]])
     for way in tune["ways"]: way["score"] = float(weighed @ np.array(way["features"]))
@@ -95,7 +95,7 @@ def prepared(line):
 
 
 class Tunes:
-    """Tunes one after the other, of which batches are taken, filled up to the longest."""
+    """Tunes in one row, from which batches are taken and padded to the longest."""
     def __init__(self, tunes):
         on = lambda x: torch.tensor(np.array(x), device=DEVICE)
         self.tunes = tunes; self.notes = on([t["notes"] for t in tunes]); self.ways = on([len(t["score"]) for t in tunes])
@@ -131,16 +131,25 @@ class Net(nn.Module):
         return tunes.score[which] + whole.squeeze(-1) + notes
 
 
-def fit(tunes, old):
+def widened(old, net, names):
+    """The weights of a network for `net`: inputs that it lacks get 0, layers that it lacks keep their random start."""
+    def values(of, start):
+        if of not in old: return start
+        if of == "way": return torch.tensor([[old["way"].get(name, 0) for name in names]])
+        rows = torch.tensor(old[of]).reshape(start.shape[0], -1)
+        return torch.cat([rows, torch.zeros(len(rows), start[0].numel() - rows.shape[1])], 1).reshape(start.shape)
+    return {name: values(of, start.cpu()) for (name, start), of in zip(net.state_dict().items(), STATE)}
+
+
+def fit(tunes, old, names):
     epochs, rate = (GO_ON, GOING_ON_RATE) if GO_ON else (EPOCHS, RATE)
     torch.manual_seed(SEED); rng = np.random.default_rng(SEED); count = len(tunes.tunes); lengths = np.array([t["notes"] for t in tunes.tunes])
     net = Net(tunes.context.shape[1], tunes.place.shape[1], tunes.way.shape[2]).to(DEVICE)
-    if GO_ON: net.load_state_dict({name: torch.tensor(list(old[of].values()) if of == "way" else old[of]).reshape(t.shape)
-                                   for (name, t), of in zip(net.state_dict().items(), STATE)})
+    if GO_ON: net.load_state_dict(widened(old, net, names))
     optimizer = torch.optim.AdamW(net.parameters(), lr=rate, weight_decay=DECAY)
     schedule = torch.optim.lr_scheduler.OneCycleLR(optimizer, rate, total_steps=epochs * math.ceil(count / BATCH) + 1, pct_start=0.1)
     for epoch in range(epochs):
-        # Tunes of about the same length go together, so that little is filled up.
+        # Batches hold tunes of similar length, so that little is padding.
         near = np.concatenate([part[np.argsort(lengths[part], kind="stable")] for part in np.array_split(rng.permutation(count), max(1, count // 1024))])
         batches = [near[i:i + BATCH] for i in range(0, count, BATCH)]; rng.shuffle(batches); total = 0.0
         for batch in batches:
@@ -156,7 +165,7 @@ def agreement(marks):
 
 
 def judge(net, tunes):
-    """F1 and tempo octave of the safest ways (as in ../../confidence.ts, nearly), and what they say at each sharpness."""
+    """F1 and tempo octave of the safest ways (nearly as in ../../confidence.ts), and their confidence at each sharpness."""
     net.eval(); found = []; order = np.argsort([t["notes"] for t in tunes.tunes])
     with torch.no_grad():
         for i in range(0, len(order), 64):
@@ -170,25 +179,26 @@ def judge(net, tunes):
 
 
 def mean(networks):
-    """Units side by side, what goes out of them divided by how many networks there are."""
+    """All units side by side, with output weights divided by the number of networks."""
     joined = {of: sum((network[of] for network in networks), []) for of in STATE if of not in ("direct", "way")}
     shared = lambda values: [float(f"{value / len(networks):.4g}") for value in values]
     for of in ("output", "wayOutput"): joined[of] = shared(joined[of])
     joined["direct"] = shared(map(sum, zip(*(network["direct"] for network in networks))))
     joined["way"] = dict(zip(networks[0]["way"], shared(map(sum, zip(*(network["way"].values() for network in networks))))))
-    return {"card": networks[0]["card"], "units": sum(network["units"] for network in networks), **joined}
+    return {"units": sum(network["units"] for network in networks), **joined}
 
 
 if __name__ == "__main__":
     target, files = sys.argv[1], sys.argv[2:]
     if "MEAN" in os.environ:
-        json.dump(mean([json.load(open(file)) for file in os.environ["MEAN"].split(",")]), open(target, "w"), separators=(",", ":")); sys.exit()
+        joined = {"card": json.load(open(target))["card"], **mean([json.load(open(file)) for file in os.environ["MEAN"].split(",")])}
+        json.dump(joined, open(target, "w"), separators=(",", ":")); sys.exit()
     names = json.loads(open(files[0]).readline())["names"]; every = int(os.environ.get("CHECK", "0"))
-    if DEVICE == "cpu": torch.set_num_threads(1)   # sums in one order, so that a seed gives the same weights again
+    if DEVICE == "cpu": torch.set_num_threads(1)   # a fixed order of summation, so that a seed always gives the same weights
     with multiprocessing.Pool() as pool: read = [pool.map(prepared, open(file), chunksize=16) for file in files]
     kept = [tune for of in read for tune in of if not every or tune["tune"] % every]
     old = json.load(open(target)) if os.path.exists(target) else {"card": {}}
-    net = fit(Tunes(kept), old)
+    net = fit(Tunes(kept), old, names)
     if every:
         for file, of in zip(files, read):
             left = [tune for tune in of if tune["tune"] % every == 0]
