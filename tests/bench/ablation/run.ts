@@ -22,7 +22,6 @@ import { changed, type Result } from './yardstick.ts';
  */
 
 const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
-const SOURCE = fileURLToPath(new URL('../../../src/', import.meta.url));
 const SAMPLES = fileURLToPath(new URL('../../../samples', import.meta.url));
 const ROOMS = ['analysis', 'holes', 'measure', 'decode', 'music'];
 /** Rooms with a measure of their own, and how much of it to use unless `--first` is given: students of each situation, rounds of takes. */
@@ -131,25 +130,12 @@ for (const [number, { constant, factor }] of changes.entries()) {
   if (process.stderr.isTTY) process.stderr.write(`\r${number + 1} of ${changes.length}`);
 }
 
-/** The comment above a constant in the source, or else above the object that it is in. */
-function comment({ file: path, name }: Constant): string {
-  const text = readFileSync(join(SOURCE, path.replace(/\.js$/, '.ts')), 'utf8');
-  const [first, ...rest] = name.replace(/\[\d\]$/, '').split('.');
-  const above = (pattern: string): string | undefined =>
-    /\/\*\*((?:(?!\*\/)[\s\S])*)\*\/\s*$/.exec(text.slice(0, text.search(new RegExp(pattern, 'm'))))?.[1];
-  const own = rest.length > 0 ? above(`^\\s+${rest.at(-1)}:`) : undefined;
-  return (own ?? above(`^(?:export )?const ${first}\\b`) ?? '')
-    .replaceAll(/\s*\n\s*\*\s?/g, ' ')
-    .replaceAll('|', '/')
-    .trim();
-}
-
 const lines = [
   `${yardstick.scores.map((name, i) => `${name} ${usual.scores[i].toFixed(3)}`).join(', ')} on ${yardstick.of}. The table gives the change of these`,
   `scores, and how many of the ${count} results changed, with the constant times ${factors.join(' and ')}. **none**: nothing changed on this set.`,
   '',
-  `| constant | value | ${factors.map((factor) => `× ${factor} | `).join('| ')}| comment in the source |`,
-  `| --- | --- | ${factors.map(() => '--- | --- | ').join('')}--- |`,
+  `| constant | value | ${factors.map((factor) => `× ${factor} | `).join('| ')}|`,
+  `| --- | --- | ${factors.map(() => '--- | --- |').join(' ')}`,
   ...constants.flatMap((constant) => {
     const cell = cells.get(constant);
     if (cell === undefined) return [];
@@ -160,7 +146,7 @@ const lines = [
       return found === undefined ? ' | ' : `${found[0]} | ${found[1]}`;
     });
     const named = `${constant.file.replace(/\.js$/, '')} ${constant.name}`;
-    return [`| ${named} | ${constant.value} | ${sides.join(' | ')} | ${comment(constant)} |`];
+    return [`| ${named} | ${constant.value} | ${sides.join(' | ')} |`];
   }),
 ];
 if (file === undefined) process.stdout.write(`${lines.join('\n')}\n`);
