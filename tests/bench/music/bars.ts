@@ -1,11 +1,13 @@
 /**
  * How many downbeats are found right, and what the confidence is worth, on tunes of folders of ABC files (any open corpus)
  * that a made-up player plays with rubato and breaths:
- *   npx tsx tests/bench/music/bars.ts [FOLDER[:EVERY:FIRST]…] [--every N] [--first N] [--heard] [--list]
- * Of each folder one in EVERY of its tunes is played, from FIRST on. With `--heard` each is rendered in a quiet room, a room, and a room by telephone, and transcribed. With no folder: fifteen tunes
- * that nothing is fitted on, heard. `--every 10 --first 9` plays the tunes that every fit leaves out.
+ *   npx tsx tests/bench/music/bars.ts [FOLDER[:EVERY:FIRST]…] [--every N] [--first N] [--heard [--once]] [--folk ROOT] [--list]
+ * Of each folder one in EVERY of its tunes is played, from FIRST on. With `--heard` each is rendered in a quiet room, a room, and a
+ * room by telephone, and transcribed; with `--once` in one of the three, in turn. With no folder: fifteen tunes that nothing is fitted
+ * on, heard. `--every 10 --first 9` plays the tunes that every fit leaves out. `--folk ROOT` plays the folk tunes that are kept for
+ * reporting once each, from folders of those names in ROOT (`tests/bench/README.md` says where they come from).
  */
-import { basename } from 'node:path';
+import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { findBeats } from '../../../src/music/rhythm/beats.ts';
@@ -20,6 +22,8 @@ const { values, positionals } = parseArgs({
     every: { type: 'string' },
     first: { type: 'string' },
     heard: { type: 'boolean', default: false },
+    once: { type: 'boolean', default: false },
+    folk: { type: 'string' },
     list: { type: 'boolean', default: false },
   },
 });
@@ -80,6 +84,7 @@ async function* played({
   }
   for (let scene = 0; scene < SCENE_COUNT; scene++) {
     for (const [i, take] of scoreTakes(folder, every, first, true, false, scene).entries()) {
+      if (once && i % SCENE_COUNT !== scene) continue;
       const notes = await heardTake(take, scene, SCENE_COUNT * i + scene);
       if (notes !== null) yield { take, notes };
       else if (values.list) console.log(`${take.name}: no harp has all its notes`);
@@ -88,7 +93,21 @@ async function* played({
 }
 
 const FIFTEEN = fileURLToPath(new URL('tunes/', import.meta.url));
-const heard = values.heard || positionals.length === 0;
+/** Folk tunes that nothing is fitted to or chosen by: folders, one in how many of their tunes, and the first. */
+const FOLK = [
+  'abc-tunebook:2:0',
+  'tunebook-abc/abc:2:0',
+  'cunla_tunebook/tunes:1:0',
+  'folkwiki:200:99',
+  'oneills1850:40:39',
+  'ryansMammoth:40:39',
+  'airdsAirs:40:39',
+  'nottingham:40:39',
+  'essenFolksong:400:119',
+];
+if (values.folk !== undefined) positionals.push(...FOLK.map((folder) => join(values.folk ?? '', folder)));
+const heard = values.heard || values.folk !== undefined || positionals.length === 0;
+const once = values.once || values.folk !== undefined;
 const folders = positionals.map((given): Folder => {
   const [, folder, every, first] = /^(.*?)(?::(\d+):(\d+))?$/.exec(given) ?? [];
   return { folder, every: Number(every ?? values.every ?? 10), first: Number(first ?? values.first ?? 9) };

@@ -8,6 +8,7 @@ import { bestOfPulses, type Reading, timesScore } from '../pulses.ts';
 import type { TempoOptions } from '../tempo.ts';
 import { type PickupOptions, placeBars } from './bar-lines.ts';
 import { BarJudge } from './bar-network.ts';
+import { dottedPlans, withDottedPairs } from './dotted-pairs.ts';
 import { type Heard, repeatsOf, WAY_FEATURES, wayFeatures } from './way-features.ts';
 import { WAY_WEIGHTS } from './way-weights.ts';
 
@@ -52,10 +53,14 @@ export function findWays(
   const pitches = notes.flatMap(({ midi }) => (midi === undefined ? [] : [Math.round(midi)]));
   const strengths = breakStrengths(notes);
   const accents = levelAccents(notes, strengths);
+  const forDotted = dottedPlans(plans);
   const pulses = bestOfPulses(onsets, readings);
-  const ways = pulses.flatMap((read) => {
+  const ways = pulses.flatMap((found) => {
+    const dotted = forDotted.length > 0 ? withDottedPairs(onsets, found) : null;
+    const read = dotted === null ? found : { ...found, plan: forDotted[0].plan, path: dotted };
     const times = timesScore(onsets, read.path);
-    return placeBars({ onsets, accents, strengths }, read.path, plans, pitches, given).map(
+    const fitting = dotted === null ? plans : forDotted;
+    return placeBars({ onsets, accents, strengths }, read.path, fitting, pitches, given).map(
       (barred): BarredReading => ({ read, barred, score: times + barred.score }),
     );
   });
