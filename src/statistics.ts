@@ -42,6 +42,7 @@ function takeIn(values: ArrayLike<number>): number {
   return kernel.code.dropNaN(valuesAt, length);
 }
 
+/** Initial capacity, in numbers. */
 const SMALLEST_ROOM = 1024;
 
 /** The probability that goes with log odds in nats. */

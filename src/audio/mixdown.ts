@@ -14,6 +14,7 @@ const CROSSFADE = 2048;
 /** Fewer clipped places than this a second are not worth a remark. [chosen] */
 const CLIPS_PER_SEC = 0.5;
 
+/** Samples that the high-pass filter processes at once. */
 const HIGH_PASS_BLOCK = 4096;
 
 /** Channels in, one conditioned channel at the stored rate out. */

@@ -19,6 +19,7 @@ export function findNoise(sound: Sound, hums: boolean): Detected | null {
   };
 }
 
+/** Mains frequencies of the world, and how many of their harmonics are examined. */
 const MAINS_HZ = [50, 60] as const;
 const HARMONICS = 6;
 /** A line of hum stands out of its surroundings by so much, all through the recording. */

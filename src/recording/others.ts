@@ -73,6 +73,7 @@ function stretchesOf(frames: readonly number[], hopSec: number): Span[] {
   return spans;
 }
 
+/** Range of other instruments that is examined: from the lowest notes of a guitar (E2, 82 Hz) or a voice up to what phones record well. */
 const LOWEST_HZ = 70;
 const HIGHEST_HZ = 3500;
 /** What lies so near to a partial belongs to it. */

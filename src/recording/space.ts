@@ -11,6 +11,7 @@ export interface Decay {
   readonly count: number;
 }
 
+/** Partials of a note whose decay is followed, up to this frequency, and the number of notes needed for a judgement. */
 const PARTIALS = 4;
 const HIGHEST_HZ = 7000;
 const FEWEST = 6;

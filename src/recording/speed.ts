@@ -2,6 +2,7 @@ import { A4_MIDI, hzToMidi, ISO_A4_HZ } from '../units.ts';
 import type { Detected } from './problem.ts';
 import type { PlayedSpan, Sound } from './sound.ts';
 
+/** Fewer notes than this could all be bent or off pitch. */
 const FEWEST_NOTES = 6;
 /** Harps are tuned from 438 to 445 Hz, and breath lowers them a little: cents from A4 = 440 Hz (common practice). */
 const USUAL_CENTS = [-20, 30] as const;

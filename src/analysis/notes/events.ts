@@ -40,4 +40,5 @@ export interface SoundEvent {
   readonly notesPerSec?: number | undefined;
 }
 
+/** Time between the values of `SoundEvent.contourMidi`. */
 export const CONTOUR_STEP_SEC = 0.01;

@@ -3,9 +3,11 @@ import { hzToMidi, midiToHz, powerToDb } from '../../units.ts';
 import { LANES } from './quad-transform.ts';
 import { type LineSpectrum, phaseAdvance, SpectrumLine } from './spectrum-line.ts';
 
+/** Length of the window: that of the short spectrum in `frames.ts`. */
 const WINDOW_SEC = 0.0464;
 /** Distance between the two spectra whose phases are compared, rounded to whole samples. */
 const STEP_SEC = 0.01;
+/** Partials that are measured, as many as the comb looks at. */
 const PARTIALS = 8;
 /** A partial whose pitch is more than 0.3 semitones from the median of the others belongs to another sound. */
 const OUTLIER_RATIO = 2 ** (0.3 / 12);

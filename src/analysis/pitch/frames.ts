@@ -13,6 +13,7 @@ import { SpectrumQuad } from './spectrum.ts';
 /** Number of candidates per frame. */
 export const CANDIDATES = 8;
 
+/** Time from frame to frame: onsets are judged within 50 ms, and vibrato (up to 8.5 Hz) still has a dozen frames per wave. */
 const HOP_SEC = 0.01;
 
 /** Below this pitch the long window is needed to separate the harmonics; above it, the short one reacts faster. */

@@ -1,5 +1,6 @@
 import { isMainThread, Worker, workerData } from 'node:worker_threads';
 
+/** How often the size of the process is checked. */
 const LOOK_EVERY_MS = 40;
 
 /** What a guard is told: bytes that the process may grow by, and how large it was when its work began. */

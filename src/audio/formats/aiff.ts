@@ -3,6 +3,7 @@ import { tag, view } from './bytes.ts';
 import type { PcmLayout } from './pcm.ts';
 import { checkFormat, damaged } from './refuse.ts';
 
+/** A file with more chunks than this was made to waste time; recorders write a handful. */
 const MOST_CHUNKS = 10_000;
 
 /**

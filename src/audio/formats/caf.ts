@@ -2,6 +2,7 @@ import type { ByteSource } from '../source.ts';
 import { tag, view } from './bytes.ts';
 import { checkFormat, damaged } from './refuse.ts';
 
+/** A file with more chunks than this was made to waste time; recorders write a handful. */
 const MOST_CHUNKS = 10_000;
 /** Frames in a packet of the IMA coding of QuickTime, and bytes of one channel in it. */
 const IMA_FRAMES = 64;

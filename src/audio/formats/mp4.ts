@@ -5,6 +5,7 @@ import { BOX_HEAD_BYTES, type Box, boxAt, walkBoxes } from './mp4-boxes.ts';
 import { Mp4Tables } from './mp4-tables.ts';
 import { damaged } from './refuse.ts';
 
+/** A file with more boxes than this is damaged, or made to waste time. */
 const MOST_BOXES = 1_000_000;
 /** Heads of boxes are read from stretches of the file, as there may be many. */
 const STRETCH_BYTES = 64 * 1024;

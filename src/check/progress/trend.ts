@@ -38,6 +38,7 @@ export interface Dated {
   readonly value: number;
 }
 
+/** A line through two days fits exactly, so its uncertainty needs a third. */
 const FEWEST_DAYS = 3;
 const DAYS_A_WEEK = 7;
 

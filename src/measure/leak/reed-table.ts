@@ -19,6 +19,7 @@ export interface ReedSound {
   readonly levelDb: number;
 }
 
+/** Floor that keeps the logarithm of a missing partial finite. */
 const LEAST_POWER = 1e-14;
 
 /**
