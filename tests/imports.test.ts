@@ -177,7 +177,7 @@ describe('imports', () => {
     expect(circles(graph)).toEqual([]);
   });
 
-  it('make no circle of folders either, but for a room and what it holds', () => {
+  it('form no cycle of folders either, except within one top-level folder', () => {
     expect(circles(folderGraph(graph))).toEqual([]);
   });
 
@@ -201,7 +201,7 @@ describe('imports', () => {
     expect(backwards).toEqual([]);
   });
 
-  it('would be told if they did', () => {
+  it('would be reported if they did', () => {
     const wrong: Graph = new Map([
       ['harp/keys.ts', ['take/schema.ts']],
       ['take/schema.ts', ['take/format.ts']],

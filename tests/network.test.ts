@@ -14,7 +14,7 @@ function reachesNetwork(text: string): string | null {
   return (MODULES.exec(text) ?? GLOBALS.exec(text))?.[0] ?? null;
 }
 
-describe('nothing in src reaches a network', () => {
+describe('nothing in src uses the network', () => {
   it.each([
     "import { get } from 'node:https';",
     "import net from 'net'",

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { plainText, shortened, visibleText } from '../src/plain-text.ts';
 
 describe('text that is printed', () => {
-  it('is left as it is when nothing in it steers', () => {
+  it('is unchanged if it has no control sequences', () => {
     for (const text of ['Old Joe Clark', 'Ça ira', 'שלום', 'さくら', '👩‍🎤 4 -4']) {
       expect(plainText(text)).toBe(text);
       expect(visibleText(text)).toBe(text);

@@ -31,7 +31,7 @@ describe('quantile', () => {
     expect(values).toEqual([3, 1, 2]);
   });
 
-  it('holds more values than there was room for, in any order', () => {
+  it('grows beyond its initial capacity, in any order', () => {
     const up = Float64Array.from({ length: 50_000 }, (_, i) => i);
     expect(quantile(up, 0.75)).toBe(37_500);
     expect(quantile(up.slice().reverse(), 0.75)).toBe(37_500);
@@ -55,7 +55,7 @@ describe('median', () => {
 });
 
 describe('a place in order', () => {
-  it('is found whatever the order was, as by sorting, with the middle of many equal values too', () => {
+  it('agrees with sorting for any order, and for many equal values', () => {
     const many = fc.oneof(
       fc.array(fc.integer({ min: 0, max: 3 }), { minLength: 1, maxLength: 300 }),
       fc.array(fc.double({ noNaN: true }), { minLength: 1, maxLength: 300 }),

@@ -29,7 +29,7 @@ describe('MIDI numbers and frequencies', () => {
     });
   });
 
-  it('there and back is where it began, at any reference pitch', () => {
+  it('converting there and back gives the same value, at any reference pitch', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 20, max: 120, noNaN: true }),
@@ -88,7 +88,7 @@ describe('levels', () => {
     expect(powerToDb(4)).toBeCloseTo(amplitudeToDb(2), 12);
   });
 
-  it('nothing has no level', () => {
+  it('zero has no level', () => {
     expect(amplitudeToDb(0)).toBe(-Infinity);
     expect(powerToDb(0)).toBe(-Infinity);
   });

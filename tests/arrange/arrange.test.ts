@@ -70,7 +70,7 @@ describe('worked checks', () => {
 });
 
 describe('the search', () => {
-  it('ranks the octave without bends first, and says where the harp stands', () => {
+  it('ranks the octave without bends first, and names the position', () => {
     const { candidates } = arrange(D_MAJOR, {
       harps: [parseHarpKey('D')],
       tunings: [layoutById('richter')],

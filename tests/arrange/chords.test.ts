@@ -38,13 +38,13 @@ describe('chords of an arranged tune', () => {
     expect(laid('[Cc]', '4')).toEqual([{ tab: '1+4', lost: [] }]);
   });
 
-  it('name what goes: notes of the other breath, of no reed, or beside a bend', () => {
+  it('name the notes that are dropped: of the other breath, of no reed, or next to a bend', () => {
     expect(laid('[Ed]', '-4')).toEqual([{ tab: '-4', lost: [64] }]);
     expect(laid('[FAc]', '4')).toEqual([{ tab: '4', lost: [65, 69] }]);
     expect(laid('[G^c]', "-4'")).toEqual([{ tab: "-4'", lost: [67] }]);
   });
 
-  it('decide where a melody lies that lies in two places: 2 draw and 3 blow are one pitch', () => {
+  it('decide between two places for a melody note: 2 draw and 3 blow have the same pitch', () => {
     const tabOf = (body: string): string[] => {
       const [best] = arrange(tuneOf(body), {
         harps: [parseHarpKey('C')],

@@ -64,14 +64,14 @@ describe('formats', () => {
     expect(firstAbove(data, 0.1) / samples.sampleRate).toBeLessThan(0.102);
   });
 
-  it('gives the hash of the file and leaves the file as it was', async () => {
+  it('gives the hash of the file and leaves the file unchanged', async () => {
     const before = readFileSync(fixture('tone.flac'));
     const { source } = await readRecording(fixture('tone.flac'));
     expect(source.sha256).toBe(createHash('sha256').update(before).digest('hex'));
     expect(readFileSync(fixture('tone.flac')).equals(before)).toBe(true);
   });
 
-  it('hashes an M4A in the order of the file, whatever the decoder was fed first', async () => {
+  it('hashes an M4A in file order, whatever the decoder reads first', async () => {
     const { source } = await readRecording(fixture('tone.m4a'));
     expect(source.sha256).toBe(
       createHash('sha256')

@@ -36,7 +36,7 @@ function random(length: number, seed: number): Uint8Array {
 
 afterEach(() => vi.restoreAllMocks());
 
-describe('what is no recording', () => {
+describe('files that are not recordings', () => {
   const utf8 = new TextEncoder();
   const CASES: readonly [name: string, bytes: Uint8Array, code: string, message: RegExp][] = [
     ['empty', new Uint8Array(0), 'E_NOT_AUDIO', /is empty \(0 bytes\)/],
@@ -96,7 +96,7 @@ describe('what is no recording', () => {
     });
   });
 
-  it('tells a missing file, a folder and a device apart', async () => {
+  it('distinguishes a missing file, a folder and a device', async () => {
     expect(await refusal(join(folder, 'none.wav'))).toMatchObject({ code: 'E_NOT_FOUND' });
     mkdirSync(join(folder, 'takes.wav'));
     const nested = await refusal(join(folder, 'takes.wav'));
@@ -120,15 +120,15 @@ describe('what is no recording', () => {
   );
 });
 
-describe('what is cut or damaged', () => {
-  it('reads what is there of a cut WAV, and says so', async () => {
+describe('truncated and damaged files', () => {
+  it('reads what is left of a truncated WAV, and says so', async () => {
     const whole = riff(fmt(), chunk('data', pcm([tone(16_000)], 16)));
     const { source, remarks } = await readRecording(made('cut.wav', whole.subarray(0, 44 + 4801)));
     expect(source.durationSec).toBe(0.15);
     expect(remarks).toEqual(['the file ends early: 0.15 s of the announced 0.40 s could be read']);
   });
 
-  it('reads what is there of cut compressed files, and says so', async () => {
+  it('reads what is left of truncated compressed files, and says so', async () => {
     for (const [name, share] of [
       ['tone.flac', 0.85], // the first two thirds are padding for tags
       ['tone.mp3', 0.5],
@@ -157,7 +157,7 @@ describe('what is cut or damaged', () => {
     expect(error).toMatchObject({ code: 'E_DAMAGED_AUDIO', message: expect.stringContaining('index') });
   });
 
-  it('holds every format cut anywhere, filled with noise, or with bytes turned over', {
+  it('survives every format truncated anywhere, filled with noise, or with bytes flipped', {
     timeout: 120_000,
   }, async () => {
     const printed = vi.spyOn(console, 'error');

@@ -28,7 +28,7 @@ function noise(length: number, level: number, seed: number): Float32Array {
 }
 
 describe('channels', () => {
-  it('averages two alike', async () => {
+  it('averages two similar channels', async () => {
     const { amplitude, remarks } = await mixed(
       PLANE,
       PLANE.map((x) => x * 0.6),
@@ -47,7 +47,7 @@ describe('channels', () => {
     expect(right.remarks).toEqual(['the right channel is silent: only the left one was used']);
   });
 
-  it('leaves a channel out that holds only hiss or an offset', async () => {
+  it('leaves out a channel of nothing but hiss or an offset', async () => {
     const hiss = await mixed(PLANE, noise(PLANE.length, 0.02, 5));
     expect(hiss.amplitude).toBeCloseTo(0.5, 2);
     expect(hiss.remarks).toEqual(['the right channel is nearly silent: only the left one was used']);
@@ -124,7 +124,7 @@ describe('conditioning', () => {
     expect(Math.abs(mean)).toBeLessThan(0.005);
   });
 
-  it('reads what is no number as silence, and says how many', async () => {
+  it('reads NaN as silence, and says how many there were', async () => {
     const broken = PLANE.slice();
     broken[100] = Number.NaN;
     broken[3000] = Number.POSITIVE_INFINITY;
@@ -136,7 +136,7 @@ describe('conditioning', () => {
     expect(amplitude).toBeCloseTo(0.5, 2);
   });
 
-  it('refuses a recording of which most is no number', async () => {
+  it('refuses a recording that is mostly NaN', async () => {
     const broken = PLANE.map((x, i) => (i % 3 === 0 ? x : Number.NaN));
     await expect(readBytes(folder, floatWav(broken))).rejects.toMatchObject({
       code: 'E_DAMAGED_AUDIO',

@@ -69,7 +69,7 @@ describe('MP3 of one channel', () => {
     expect(bytes.length).toBeLessThan(82_000);
   });
 
-  it('takes what is louder than full scale, and a recording of one sample', async () => {
+  it('accepts samples beyond full scale, and a recording of one sample', async () => {
     const { sound } = await decoded(
       (await encodeMp3(Samples.from(new Float32Array(5000).fill(3), 22_050))).bytes,
     );

@@ -72,7 +72,7 @@ describe('Samples', () => {
     );
   });
 
-  it('tells the mean square of any stretch, silence outside included', () => {
+  it('gives the mean square of any stretch, counting silence outside the recording', () => {
     const samples = Samples.from(
       Float32Array.from({ length: 9500 }, (_, i) => Math.sin(i * 0.37) * (i < 5000 ? 1 : 1e-3)),
       24_000,

@@ -47,7 +47,7 @@ describe('the benchmark on transcriptions that are known', () => {
     expect(calibrationError(all.confidence)).toBe(0);
   });
 
-  it('takes marks off for what is wrong, and for nothing else', () => {
+  it('subtracts marks for mistakes, and for nothing else', () => {
     const [take] = takes;
     const of = (change: Parameters<typeof transcribed>[1]): ReturnType<typeof measureTake> =>
       measureTake(take, transcribed(take, change));
@@ -89,7 +89,7 @@ describe('statistics', () => {
     expect(quantile([], 0.5)).toBeNull();
   });
 
-  it('ten notes said to be 0.9 sure of which nine are right are calibrated', () => {
+  it('ten notes with confidence 0.9, of which nine are right, are calibrated', () => {
     const notes = Array.from({ length: 10 }, (_, i) => [0.9, i > 0] as const);
     expect(calibrationError(notes)).toBeCloseTo(0, 12);
     expect(reliability(notes)).toEqual([expect.objectContaining({ from: 0.9, count: 10, shareRight: 0.9 })]);

@@ -110,7 +110,7 @@ describe('several attempts in one recording', () => {
 });
 
 describe('what comes first', () => {
-  it('is short bends before many faint second reeds, which are one point', () => {
+  it('puts short bends before many faint second reeds, which count as one point', () => {
     const strokes = TUNE.map((stroke, i) => ({
       ...stroke,
       changes:
@@ -146,7 +146,7 @@ describe('an earlier take', () => {
       changes: stroke.tab.bend > 0 ? { cents: cents + (i % 3) } : {},
     }));
 
-  it('bends that were all short and are all there are better, and told first', () => {
+  it('bends that were all short and are now in tune are better, and come first', () => {
     const reference = referenceOf(bent(0));
     const [before, now] = [bent(45), bent(2)].map((strokes) =>
       checkTake(takeOf(strokes), reference, options),

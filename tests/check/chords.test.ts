@@ -71,7 +71,7 @@ describe('several holes in a check', () => {
     ]);
   });
 
-  it('asks for the chords of a score where they lie on the harp', () => {
+  it('expects the chords of a score if the harp has them', () => {
     const melody = readAbc(
       new TextEncoder().encode('X:1\nM:4/4\nL:1/4\nK:C\n[ce] [df] c d | [Cc] [EGc] e [ce]|\n'),
       'tune.abc',
@@ -93,7 +93,7 @@ describe('several holes in a check', () => {
     ]);
   });
 
-  it('asks for no more of a chord than the harp has in one breath, and says so', () => {
+  it('expects only the part of a chord that the harp has in one breath, and says so', () => {
     const melody = readAbc(new TextEncoder().encode('X:1\nL:1/4\nK:C\nc d [ce] [cdf] e f|\n'), 'tune.abc');
     const { findings, remarks } = judge(
       take('4 -4 4+5 -4+5 5 -5'),

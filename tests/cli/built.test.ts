@@ -54,7 +54,7 @@ describe('the built program', () => {
     expect(readdirSync(dir)).toEqual([]);
   });
 
-  it.skipIf(process.platform === 'win32')('ends quietly when its reader has gone', () => {
+  it.skipIf(process.platform === 'win32')('ends quietly when its reader has closed the pipe', () => {
     // `true` is gone long before Node has started to write.
     const script = '"$0" "$1" --help | true; exit $PIPESTATUS';
     expect(spawn('bash', ['-c', script, process.execPath, BIN])).toEqual({ code: 0, stdout: '', stderr: '' });

@@ -59,7 +59,7 @@ const ARRANGE = ['arrange', 'class/ann.take.json', '--take', '1', '--out', 'out/
 const inDir = (argv: readonly string[]): string[] =>
   argv.map((arg) => (/^(class|out|tune)([/.]|$)/.test(arg) ? at(arg) : arg));
 
-describe('no command writes over what it read, whatever name leads there', () => {
+describe('no command overwrites what it has read, by whatever path', () => {
   it.each([
     ['a page of a class', CLASS, 'class.html', 'class/ann.wav'],
     ['the table of a class', CLASS, 'class.csv', 'class/ben.take.json'],

@@ -105,7 +105,7 @@ describe('what is exported', () => {
 });
 
 describe('the report of a fault', () => {
-  it('holds no words, and of paths the names of files only', () => {
+  it('contains no words, and only the last name of each path', () => {
     const { io, texts } = captureIo({ reportDir: dir });
     const cause = new RangeError(`Unexpected token 'Amazing grace' in /home/SECRETUSER/words.txt`);
     const error = new TypeError(`can't read "How sweet" of C:\\Users\\SECRETUSER\\take.wav`, { cause });
@@ -161,7 +161,7 @@ describe.skipIf(!hasStrace)('no command opens a socket to a network (strace)', (
     return { stderr, sockets: readFileSync(log, 'utf8') };
   };
 
-  it('which would be seen', () => {
+  it('which the test would notice', () => {
     const script = "require('node:net').connect(9, '127.0.0.1').on('error', () => {})";
     expect(traced('-e', script).sockets).toMatch(/AF_INET/);
   });

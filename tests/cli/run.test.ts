@@ -86,7 +86,7 @@ describe('reedtrace', () => {
     expect(await readdir(dir)).toEqual(['a.wav']);
   });
 
-  it('reports a fault of its own in one line, with the stack only for --debug', async () => {
+  it('reports an internal error in one line, with the stack only for --debug', async () => {
     const failing = () => {
       const { io, texts } = captureIo({ reportDir: dir });
       return {

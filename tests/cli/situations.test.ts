@@ -124,7 +124,7 @@ describe('situations', () => {
     });
   });
 
-  it('of two programs that make the same take at once, one is told', async () => {
+  it('one of two programs that write the same take at once gets an error', async () => {
     copyFileSync(WAV, join(dir, 'a.wav'));
     const run = () =>
       new Promise<number | null>((resolve) =>

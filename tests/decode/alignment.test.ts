@@ -39,7 +39,7 @@ const word = (longest: number) =>
   fc.string({ unit: fc.constantFrom('a', 'b', 'c'), minLength: 0, maxLength: longest });
 
 describe('align', () => {
-  it('nothing along nothing', () => expect(align(0, 0, spelling('', ''))).toEqual({ steps: [], cost: 0 }));
+  it('two empty sequences', () => expect(align(0, 0, spelling('', ''))).toEqual({ steps: [], cost: 0 }));
 
   it('kitten along sitting: two letters changed, one missed (Levenshtein distance 3)', () => {
     const levenshtein: AlignCosts = {

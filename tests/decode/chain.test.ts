@@ -58,7 +58,7 @@ const problem = fc
     });
   });
 
-describe('against every path there is, with moves that differ from place to place', () => {
+describe('agrees with enumerating all paths, with moves that differ from place to place', () => {
   it('the path is the best, the posteriors are the marginals, the total is the sum', () => {
     let open = 0;
     fc.assert(
@@ -164,7 +164,7 @@ describe('long chains', () => {
 });
 
 describe('edges', () => {
-  it('no places: nothing, with the score of nothing', () => {
+  it('an empty chain has an empty path and score 0', () => {
     const asked = (): never => {
       throw new Error('asked about a place that is not there');
     };

@@ -25,11 +25,11 @@ const word = (longest: number) =>
   fc.string({ unit: fc.constantFrom('a', 'b', 'c'), minLength: 1, maxLength: longest });
 
 describe('the cheapest place', () => {
-  it('is where the text stands', () => {
+  it('is where the text occurs', () => {
     expect(cheapestPlace(3, 9, spelling('def', 'abcdefghi', 1))).toEqual({ from: 3, to: 6, cost: 0 });
   });
 
-  it('holds what the text went back to', () => {
+  it('includes what the sequence went back to', () => {
     expect(cheapestPlace(5, 9, spelling('efcde', 'abcdefghi', 0.5))).toEqual({ from: 2, to: 6, cost: 0.5 });
   });
 

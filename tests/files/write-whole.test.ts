@@ -77,7 +77,7 @@ describe('writing whole', () => {
 });
 
 describe('temporary files', () => {
-  it('of programs that are gone are removed at the next writing, others stay', async () => {
+  it('left by programs that have ended are removed at the next write; others stay', async () => {
     const mine = basename(temporaryIn(dir));
     const dead = spawnSync(process.execPath, ['-e', '']).pid;
     const left = mine.replace(`-${process.pid}-`, `-${dead}-`);

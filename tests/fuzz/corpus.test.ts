@@ -35,7 +35,7 @@ describe('the fuzzer', () => {
     },
   );
 
-  it('tells a fault from a refusal', async () => {
+  it('distinguishes a crash from a refusal', async () => {
     const broken = { run: () => ([] as string[]).at(0)!.length };
     expect(await tryInput(broken, new Uint8Array(), true)).toMatchObject({ kind: 'fault' });
   });

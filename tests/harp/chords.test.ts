@@ -16,7 +16,7 @@ describe('chords on a harp', () => {
     expect(chordOnHarp([74, 86], C)[0]).toMatchObject({ breath: 'draw', holes: [4, 8], lost: [] });
   });
 
-  it('lose what lies in the other breath or out of reach, never the melody', () => {
+  it('lose notes of the other breath or out of reach, but never the melody', () => {
     expect(chordOnHarp([60, 62], C)[0]).toMatchObject({ breath: 'draw', holes: [1], lost: [60] });
     expect(chordOnHarp([60, 84], C)[0]).toMatchObject({ holes: [7], lost: [60] });
     expect(chordOnHarp([60, 66], C)).toEqual([]);

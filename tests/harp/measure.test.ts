@@ -37,7 +37,7 @@ describe('measuring a harp', () => {
     expect(parseTemperamentTable(JSON.parse(JSON.stringify(found.table)))).toEqual(found.table);
   });
 
-  it('tells 2 draw from 3 blow by the order of playing', () => {
+  it('distinguishes 2 draw from 3 blow by the order of playing', () => {
     const reeds = naturalReeds(C).map((r) => {
       const cents = r.hole === 2 && r.breath === 'draw' ? 9 : r.hole === 3 && r.breath === 'blow' ? -9 : 0;
       return { ...r, f0Hz: detuned(r.f0Hz, cents) };

@@ -40,7 +40,7 @@ describe('the notes of a take', () => {
     expect(onEqual.cents).toBeCloseTo(-29.219, 2);
   });
 
-  it('take over what was measured', () => {
+  it('contain what was measured', () => {
     const measured: NoteMeasured = {
       intonation: { steadinessCents: 3, driftCentsPerSec: -2, scoopCents: 0, scoopSec: 0 },
       leak: { hole: 5, levelDb: -14 },

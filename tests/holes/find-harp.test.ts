@@ -155,7 +155,7 @@ describe('the list', () => {
     expect(often.confidence).toBeGreaterThan(once.confidence);
   });
 
-  it('nothing heard, nothing guessed', () => {
+  it('makes no guess if nothing was heard', () => {
     expect(findHarp([], PLAIN)).toEqual([]);
   });
 });

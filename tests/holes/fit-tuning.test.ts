@@ -71,7 +71,7 @@ describe('reference pitch and temperament', () => {
 });
 
 describe("can't tell", () => {
-  it('fewer than six natural notes say nothing', () => {
+  it('fewer than six natural notes are not enough', () => {
     expect(fitted({ tab: '4 -4 5 -5 6' })).toBeNull();
     expect(fitted({ tab: "-3' -3'' -2' -2'' -4' -3''' -3' -3'' -2' -2''" })).toBeNull();
   });

@@ -20,7 +20,7 @@ const TUNE = '-4 | 4 -4 5 | -4 -3 | -4 | 5 -4 4 | -4';
 
 // Reeds go flat with wear (common practice, no source); 38 cents is nearer to 4 draw than to its bend at 100.
 describe('a flat reed', () => {
-  it.each([-30, -36, -42])('%i cents, each time alike, is that reed and no bend', (cents) => {
+  it.each([-30, -36, -42])('%i cents flat every time is a flat reed, not a bend', (cents) => {
     expect(readOff(TUNE, [cents, cents - 1, cents + 1])).toBe(TUNE.replaceAll('| ', ''));
   });
 

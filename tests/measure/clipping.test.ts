@@ -42,7 +42,7 @@ describe('notes cut off at the ceiling', () => {
     expect(clippedIn(Samples.from(sine, RATE), [eventOf(69, 0, 1)])).toEqual([false]);
   });
 
-  it('says nothing of silence and of notes too short', () => {
+  it('does not judge silence or notes that are too short', () => {
     expect(clippedIn(Samples.from(new Float32Array(RATE), RATE), [eventOf(69, 0, 1)])).toEqual([false]);
     expect(clippedIn(cut(0.33), [eventOf(69, 0, 0.12)])).toEqual([false]);
   });

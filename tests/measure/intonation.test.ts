@@ -10,7 +10,7 @@ const measure = (event: SoundEvent): NoteIntonation => measureIntonation(findHel
 const cents = (value: number): number => value / 100;
 
 describe('held pitch', () => {
-  it('a steady note is where it is', () => {
+  it('a steady note is measured at its pitch', () => {
     expect(findHeld(eventOf(72.13, 1, 2))!.midi).toBeCloseTo(72.13, 4);
   });
 

@@ -69,7 +69,7 @@ describe('measures of notes', () => {
     expect(found.intonation?.depthCents).toBeCloseTo(140, 1);
   });
 
-  it('what is under the noise is left out, with the reason', async () => {
+  it('a measure hidden by noise is left out, with the reason', async () => {
     const note = noteOf(C, 4, 'blow');
     const [found] = await measureNotes(
       sound([{ midi: note.midi, levelDb: 0 }], 0.5),
@@ -82,7 +82,7 @@ describe('measures of notes', () => {
     expect(found.tone).toBeUndefined();
   });
 
-  it('what is too short is left out, with the reason', async () => {
+  it('a measure that the note is too short for is left out, with the reason', async () => {
     const note = noteOf(C, 4, 'blow');
     const event = eventOf(note.midi, 0, 0.09, { heldSec: [0.036, 0.072] });
     const [found] = await measureNotes(

@@ -42,7 +42,7 @@ describe('phrases', () => {
     expect(findPhrases(notes(new Array<number>(6).fill(1.5), rests))).toHaveLength(1);
   });
 
-  it('a breath that stands out ends a phrase of slow notes, too, and so do long tones with a pause after each, but not detached notes', () => {
+  it('a breath that stands out also ends a phrase of slow notes, as do long tones with pauses, but detached notes do not', () => {
     expect(findPhrases(notes(new Array<number>(6).fill(1.5), [0.02, 0.02, 0.3, 0.02, 0.02, 0]))).toHaveLength(
       2,
     );

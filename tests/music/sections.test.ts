@@ -35,7 +35,7 @@ describe('sections', () => {
     );
   });
 
-  it('take in as many lines as make those of one name alike', () => {
+  it('have as many lines as make sections of one name alike', () => {
     const { notes, phrases } = linesOf(A, B, A, B, C, A, B);
     const found = findSections(notes, phrases, ['verse', 'verse', 'bridge', 'verse']);
     expect(found).toEqual([

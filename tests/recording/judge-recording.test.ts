@@ -38,7 +38,7 @@ const kindsOf = (wave: Float32Array, notes = NOTES): string[] =>
   judgeRecording(wave, RATE, notes, essentia).problems.map(({ kind }) => kind);
 
 describe('a recording judged by itself', () => {
-  it('says nothing of a good one', () => {
+  it('has nothing to say about a good recording', () => {
     expect(kindsOf(recording())).toEqual([]);
   });
 

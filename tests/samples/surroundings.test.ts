@@ -138,7 +138,7 @@ describe('an everyday player', () => {
     for (const dip of dips) expect(dip.holdShare).toBeGreaterThanOrEqual(0.3);
   });
 
-  it('blows harder and softer over seconds, which a practised player does not', () => {
+  it('varies in level over seconds, while a practised player does not', () => {
     const spread = (style: typeof CLEAN): number => {
       const levels = planTake(parseTune(tab), playableNotes(HARP), style, seededRng(6)).map((n) => n.levelDb);
       const mean = levels.reduce((sum, value) => sum + value, 0) / levels.length;

@@ -39,7 +39,7 @@ describe('stretching', () => {
     expect(Math.abs(first - 1.2)).toBeLessThan(0.04);
   });
 
-  it('takes nothing and little', () => {
+  it('accepts empty and very short sounds', () => {
     expect(stretch(new Float32Array(0), RATE, 2)).toHaveLength(0);
     expect(stretch(new Float32Array(5), RATE, 2)).toHaveLength(10);
   });

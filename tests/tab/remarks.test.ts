@@ -6,8 +6,8 @@ const plain = exampleNote('4', 1, 'n1');
 const short = { ...plain, intonation: null };
 
 // The limits are common practice, no source; the tab, the page and the correction screen share them.
-describe('what is worth a word of a note', () => {
-  it('is nothing where all is well', () => {
+describe('remarks on a note', () => {
+  it('are none if all is well', () => {
     expect(remarksOn(plain, 'signs')).toEqual([]);
     expect(remarkLegend([plain])).toBe('');
     expect(faultsOf(plain)).toEqual([]);

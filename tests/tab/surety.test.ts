@@ -46,7 +46,7 @@ describe('how sure a tab is', () => {
 describe('what was left out', () => {
   const sound = (onsetSec: number, why: string) => ({ onsetSec, offsetSec: onsetSec + 0.2, why });
 
-  it('is nothing where nothing was', () => {
+  it('is empty if nothing was', () => {
     expect(leftOutInWords([])).toEqual([]);
   });
 

@@ -114,7 +114,7 @@ describe('tab files', () => {
   );
   const phrase = fc.tuple(note, fc.array(item, { maxLength: 20 })).map(([first, rest]) => [first, ...rest]);
 
-  it('comes back as it was written', () => {
+  it('reads back as written', () => {
     fc.assert(
       fc.property(
         fc.array(phrase, { minLength: 1, maxLength: 5 }),

@@ -53,7 +53,7 @@ describe('several threads at one take', () => {
     expect(await work('squares', noPause)).toEqual(SQUARES);
   });
 
-  it('reports how much is done, from nothing on and never less than before', async () => {
+  it('reports progress from 0 up, never falling', async () => {
     const pool = new ThreadPool(1);
     const told = new Map<string, number[]>();
     await transcribe(samples, {

@@ -45,7 +45,7 @@ describe.skipIf(!hasTmux)(`the terminal${NEEDS_TMUX}`, () => {
     },
   );
 
-  it('is as it was after Ctrl-C, which asks first when something is not saved', async () => {
+  it('is restored after Ctrl-C, which asks first if something is not saved', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -58,7 +58,7 @@ describe.skipIf(!hasTmux)(`the terminal${NEEDS_TMUX}`, () => {
     expect(screen.manners()).toEqual(AS_IT_WAS);
   });
 
-  it('is left while the program is stopped, and taken back when it goes on, as often as that is', async () => {
+  it('is given back whenever the program is stopped, and taken again when it continues', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -77,7 +77,7 @@ describe.skipIf(!hasTmux)(`the terminal${NEEDS_TMUX}`, () => {
 });
 
 describe.skipIf(!hasTmux)(`the mouse${NEEDS_TMUX}`, () => {
-  it('goes to the note that is clicked, scrolls by phrase, and is never read as keys', async () => {
+  it('goes to the note that is clicked, scrolls by phrase, and is never taken for keys', async () => {
     writeExample(dir, notesOf(['4 -4 5 6', '6 -6 7 8']), null);
     const screen = open();
     await screen.until('1 of 8');
@@ -100,7 +100,7 @@ describe.skipIf(!hasTmux)(`the mouse${NEEDS_TMUX}`, () => {
 });
 
 describe.skipIf(!hasTmux || !canMount())(`a folder where nothing may be written${NEEDS_TMUX}`, () => {
-  it('opens to be looked at: all can be seen, nothing is changed', async () => {
+  it('opens a read-only take: everything can be seen, nothing changed', async () => {
     const disk = mountSmallDisk(2 * 1024 * 1024);
     try {
       writeExample(disk.folder, notesOf(['4 -4 5', '6 -6 7']), null);

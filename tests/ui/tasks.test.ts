@@ -90,7 +90,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(saved().notes).toEqual(take.notes);
   });
 
-  it('offers after a kill what was there', async () => {
+  it('offers to restore unsaved changes after a kill', async () => {
     writeExample(dir, notesOf(['4 -4 5', '6 -6 7']), null);
     let screen = open();
     await screen.until('1 of 6');
@@ -118,7 +118,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(existsSync(join(dir, 'tune.take.json.journal'))).toBe(false);
   });
 
-  it('warns the second program, and lets it in after the first', async () => {
+  it('warns a second program, and lets it in once the first has ended', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const first = open();
     await first.until('1 of 3');
@@ -134,7 +134,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     await third.until('1 of 3');
   });
 
-  it('overwrites nothing that another program wrote meanwhile', async () => {
+  it('does not overwrite what another program has written in the meantime', async () => {
     const { path, take } = writeExample(dir, notesOf(['4 -4 5', '6 -6 7']), null);
     const change = (hole: number, at: number) => {
       const notes = take.notes.map((note, i) => (i === at ? { ...note, hole } : note));
@@ -204,7 +204,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     ]);
   });
 
-  it('reads all notes again on another harp', async () => {
+  it('reads all notes again for another harp', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -216,7 +216,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     await screen.until(/ \[-5\]? .*6 .*-6/);
   });
 
-  it('does nothing with keys that were typed while a recording was transcribed', async () => {
+  it('ignores keys that were typed while the recording was transcribed', async () => {
     writeExample(dir, notesOf(['4 -4 5', '6 -6 7']));
     rmSync(join(dir, 'tune.take.json'));
     const screen = open(['correct', 'tune.wav']);
@@ -227,7 +227,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(text.split('\n')[0]).toMatch(/ {2}saved$/);
   });
 
-  it('comes back to the terminal as it was, whatever ends it', async () => {
+  it('leaves the terminal and keeps the changes when a signal ends it', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -241,7 +241,11 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     screen.close();
     const again = open();
     await again.until('1 change was not saved');
-    again.keys('Enter', 'w', 'l', 'a');
+    again.keys('Enter');
+    await again.until('1 change is back');
+    again.keys('w');
+    await again.until('Words under this phrase');
+    again.keys('l', 'a');
     await again.until('1 note sung');
     process.kill(again.pid(), 'SIGHUP');
     await again.until('2 changes wait in');
@@ -252,7 +256,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     [80, 24],
     [120, 40],
     [200, 60],
-  ])('sees at %i × %i what was looked at', async (columns, rows) => {
+  ])('shows the screen that was reviewed by eye, at %i × %i', async (columns, rows) => {
     writeExample(dir, withMistakes(), PLAYED);
     terminal = new Terminal(['correct', 'tune.take.json'], { columns, rows }, { cwd: dir });
     await terminal.until('13 to check');
@@ -265,7 +269,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     await terminal.until((text) => text.trimEnd() === golden.trimEnd());
   });
 
-  it('goes on line by line on a terminal that can only print', async () => {
+  it('works line by line on a terminal that can only print', async () => {
     writeExample(dir, notesOf(['4 -4 5', '6 -6 7']), null);
     const screen = open(undefined, 'TERM=dumb');
     await screen.until('Keys are typed as a line and Enter');
@@ -280,7 +284,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(tabOf(saved().notes)).toMatch(/^4 -?2\S* 5 6 -6 7$/);
   });
 
-  it('leaves the terminal as it was when it is stopped, and takes it back', async () => {
+  it('gives the terminal back while it is stopped, and takes it again when it continues', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -297,7 +301,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     }
   });
 
-  it('follows resizing', async () => {
+  it('adapts when the terminal is resized', async () => {
     writeExample(dir, notesOf(['4 -4 5 6', '-5 -5 6']), null);
     const screen = open();
     await screen.until('1 of 7');
@@ -323,7 +327,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     }
   });
 
-  it('plays through a player of the system, after a word of caution, and goes on without one', async () => {
+  it('plays through a player of the system, after a warning, and works without one', async () => {
     writeExample(dir, PLAYED);
     const bin = join(dir, 'bin');
     const { mkdirSync, chmodSync } = await import('node:fs');

@@ -8,8 +8,8 @@ export const hasTmux = spawnSync('tmux', ['-V']).status === 0;
 /** Part of the name of each test that needs tmux, so that a skipped one says why. */
 export const NEEDS_TMUX = hasTmux ? '' : ' (skipped: tmux is not installed)';
 
-/** How long the screen may take to show something before a test fails. */
-const PATIENCE_MS = 15_000;
+/** How long the screen may take to show something before a test fails: long, as other programs may keep the machine busy. */
+const PATIENCE_MS = 45_000;
 let count = 0;
 
 /** A program in a terminal of its own, driven by keys and read off its screen. */

@@ -1,4 +1,5 @@
 import { type LanguageCode, languageName } from '../../music/words/languages.ts';
+import { counted } from '../../text/counted.ts';
 import { splitGraphemes } from '../../text/graphemes.ts';
 import { textColumns } from '../../text/width.ts';
 import { keysNow } from '../keys.ts';
@@ -105,7 +106,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
     over > 0
       ? `  ${over} without a note`
       : ids.length > laid
-        ? `  ${ids.length - laid} notes to go`
+        ? `  ${counted(ids.length - laid, 'note')} to go`
         : '  fits';
   return [
     [
@@ -113,12 +114,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
       span(mode.split === null ? '' : `  split as ${languageName(mode.split.language as LanguageCode)}`),
     ],
     typedLine(mode.text, mode.caret, columns),
-    [
-      span(
-        `${laid} ${laid === 1 ? 'note' : 'notes'} sung${rest}`,
-        over > 0 ? { colour: 'red', bold: true } : undefined,
-      ),
-    ],
+    [span(`${counted(laid, 'note')} sung${rest}`, over > 0 ? { colour: 'red', bold: true } : undefined)],
     [],
     plain('-  between syllables: Su-san-na        _  holds over one more note: oh_'),
     plain('*  skips a note: the rest move on       =  two words on one note: of~the'),

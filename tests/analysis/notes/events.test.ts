@@ -181,7 +181,7 @@ describe('what an event says', () => {
     expect(events.at(-1)!.offsetSec).toBeLessThanOrEqual(take.samples.length / RATE);
   });
 
-  it('silence holds no event', async () => {
+  it('silence has no events', async () => {
     expect(await eventsIn(new Float32Array(RATE))).toEqual([]);
     expect(await eventsIn(new Float32Array(1))).toEqual([]);
   });

@@ -71,7 +71,7 @@ describe('shakes', () => {
     expect(events.filter(({ set }) => set?.shake === true)).toEqual([]);
   });
 
-  it('are parted into notes where tongued turns were heard as a pair, and what is beside them stays', async () => {
+  it('tongued turns heard as a pair are split into notes, and their neighbours stay', async () => {
     const samples = Samples.from(inTurn(0.12, 10, 0.045), RATE);
     const frames = await analyseFrames(samples, noPause);
     const sets = reedSets(playableNotes(richter('C')));
@@ -119,7 +119,7 @@ describe('shakes', () => {
     expect(events.map(({ set }) => set)).toEqual([undefined, undefined, undefined, undefined]);
   });
 
-  it('are not made of a held note beside which a reed leaks in a room', async () => {
+  it('are not made of a held note and a reed that leaks in a room', async () => {
     const { samples } = await readRecording(
       fileURLToPath(new URL('../../../samples/homework-kitchen.wav', import.meta.url)),
     );

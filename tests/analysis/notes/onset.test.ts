@@ -17,7 +17,7 @@ function begun(...onsets: readonly (readonly [frame: number, nats: number])[]) {
 }
 
 describe('the onset that the network hears', () => {
-  it('is taken where it is plainly elsewhere than where the level rises', () => {
+  it('is used if it is clearly not where the level rises', () => {
     expect(heardOnset(begun([88, 1]), [E5], 200, 0, 300)).toBe(176);
     expect(heardOnset(begun([108, 1]), [E5], 200, 0, 300)).toBe(216);
   });

@@ -39,7 +39,7 @@ async function placedIn(way: readonly (readonly [number, number])[]): Promise<nu
 }
 
 describe('a lower pitch that leads into a note', () => {
-  it('is the way up to it where it never rests', async () => {
+  it('is a scoop if it never rests', async () => {
     expect(
       await placedIn([
         [0, 60],
@@ -50,7 +50,7 @@ describe('a lower pitch that leads into a note', () => {
     ).toEqual([62]);
   });
 
-  it('is a note of its own where it rests, though it drifted up to its pitch', async () => {
+  it('is a note of its own if it rests, even if it drifted up to its pitch', async () => {
     expect(
       await placedIn([
         [0, 59.4],

@@ -15,7 +15,7 @@ const glide = (sec: number, at: number, from: number, to: number): number =>
   from + (to - from) * Math.min(1, Math.max(0, (sec - at + 0.03) / 0.06));
 
 describe('steps of a held pitch', () => {
-  it.each([43, -43, 60])('finds a bend of %d cents that is let go, within 10 ms', (cents) => {
+  it.each([43, -43, 60])('finds where a bend of %d cents is released, within 10 ms', (cents) => {
     const steps = findSteps(contour(1.5, (sec) => glide(sec, 0.8, -cents, 0)));
     expect(steps).toHaveLength(1);
     expect(Math.abs(steps[0] * TICK - 0.8)).toBeLessThanOrEqual(0.01);

@@ -165,7 +165,7 @@ describe('harmonicity', () => {
   });
 });
 
-describe('nothing there', () => {
+describe('where nothing sounds', () => {
   it('digital silence has no pitch', () => {
     expect(meterOf(new Float32Array(RATE)).measure(0.5, 69)).toBeNull();
   });

@@ -105,7 +105,7 @@ describe('a fundamental that is hardly there', () => {
   });
 });
 
-describe('what a frame holds', () => {
+describe('contents of a frame', () => {
   const rate = 22050;
 
   it('a frame every hop from the first sample to the last, at least one', async () => {
@@ -174,7 +174,7 @@ describe('what a frame holds', () => {
     expect(meanBest(clean)).toBeGreaterThan(1.5 * meanBest(hiss));
   });
 
-  it('two octaves of one pitch are told apart when both are played one after the other', async () => {
+  it('a pitch and its octave are distinguished when played one after the other', async () => {
     const data = new Float32Array(rate);
     data.set(tone(261.63, REED_SPECTRA.falling, 0.5, rate), 0);
     data.set(tone(523.25, REED_SPECTRA.falling, 0.5, rate), rate / 2);

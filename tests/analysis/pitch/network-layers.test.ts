@@ -97,7 +97,7 @@ describe('a dense layer', () => {
     expect(kernel.floats[out / 4]).toBeCloseTo(-64 * INPUTS, -1);
   });
 
-  it('cuts below 0, adds what was there, and packs two outputs into a row', () => {
+  it('sets negative values to 0, adds existing values, and packs two outputs into a row', () => {
     const kernel = new Kernel(65_536);
     const layer = keepLayer(kernel, { weights: [1, 0, 0, 1], bias: [0.5, -2] }, 2, (i) => i);
     const values = [-1, 1].map((x) => Array.from({ length: FRAMES }, () => x));

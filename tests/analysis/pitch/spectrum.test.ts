@@ -62,7 +62,7 @@ describe('magnitude', () => {
   });
 
   it.each([3, 20, 137, 400])(
-    'a full-scale sine in the middle of bin %d reads 1 there, 1/2 beside it',
+    'a full-scale sine in the middle of bin %d reads 1 there and 1/2 in the next bin',
     (bin) => {
       const quad = quadOf(sine(bin * BIN_HZ, 0.3));
       for (const magnitude of magnitudes(quad, [0.1, 0.2, 0.15, 0.05])) {
@@ -93,7 +93,7 @@ describe('magnitude', () => {
     }
   });
 
-  it('agrees with fft.js at all sizes and places, lengths that are no multiple of 4 among them', () => {
+  it('agrees with fft.js at all sizes and places, including lengths that are not multiples of 4', () => {
     const data = noise(0.5, 30_000);
     fc.assert(
       fc.property(
@@ -145,7 +145,7 @@ describe('four stretches in one transform', () => {
     }
   });
 
-  it('silence beside sound stays silence', () => {
+  it('silence next to sound stays silence', () => {
     const data = new Float32Array(RATE);
     data.set(noise(0.5, RATE / 2), 0);
     const [sound, silence] = magnitudes(quadOf(data), [0.2, 0.8, 0.2, 0.8]);
@@ -174,7 +174,7 @@ describe('stretches in a line', () => {
     },
   );
 
-  it('are the same in whatever order they are asked for', () => {
+  it('are the same in any order of access', () => {
     const samples = Samples.from(noise(0.3, RATE), RATE);
     const kept = new SpectrumLine(samples, WINDOW_SEC, STEP_SEC, 6000);
     const numbers = (line: SpectrumLine, sec: number): number[] => {
@@ -194,7 +194,7 @@ describe('stretches in a line', () => {
     );
   });
 
-  it('the one before stays valid beside the next, wherever both are', () => {
+  it('the previous one stays valid with the next, wherever they are', () => {
     const samples = Samples.from(noise(0.3, RATE), RATE);
     const line = new SpectrumLine(samples, WINDOW_SEC, STEP_SEC, 6000);
     const time = fc.integer({ min: 0, max: 99 }).map((step) => step * STEP_SEC);

@@ -8,7 +8,7 @@ describe('pieces of a note', () => {
   const join = (after: typeof piece, probability: number) =>
     joinPieces({ events: [note, after], played: [0.9, 0.8], leftOut: [] }, [0.95, probability]);
 
-  it('go back to the note that they go on from: its end, and its pitch by their lengths', () => {
+  it('are joined to the note that they continue: its end is theirs, its pitch the mean weighted by length', () => {
     const { events, played } = join(piece, 0.1);
     expect(played).toEqual([0.9]);
     expect(events).toHaveLength(1);

@@ -36,7 +36,7 @@ describe('fragments of notes', () => {
     expect(joined.map(({ onsetSec, offsetSec }) => [onsetSec, offsetSec])).toEqual([[1, 1.54]]);
   });
 
-  it('a sound between two notes that belongs to neither is left out, and both stay as they are', () => {
+  it('a sound between two notes that belongs to neither is left out, and both notes stay unchanged', () => {
     const notes = [event(60, { offsetSec: 0.5 }), event(67, { onsetSec: 0.54, offsetSec: 1 })];
     expect(joinFragments([notes[0], fragment(62.5, 64.6, 0.5), notes[1]]).whole).toEqual(notes);
   });

@@ -33,7 +33,7 @@ const SECONDS = 4;
 /** As they come: none of the first twenty is passed over because it fails. */
 const SEEDS = [1, 2, 3, 4, 5, 6, 7, 8];
 
-describe('without playing nothing is kept', () => {
+describe('keeps nothing of a recording without playing', () => {
   it('talk', async () => {
     let voiced = 0;
     for (const seed of SEEDS) {
@@ -95,7 +95,7 @@ describe('playing is kept', () => {
     expect(kept.length).toBeGreaterThanOrEqual(take.truth.notes.length - 1);
   });
 
-  it('a voice that glides is less likely than a reed that holds, all else alike', async () => {
+  it('a gliding voice is less likely to be playing than a steady reed, all else being equal', async () => {
     const probabilityOf = async (f0: (sec: number) => number): Promise<number> => {
       const data = new Float32Array(RATE);
       data.set(tone(f0, REED_SPECTRA.falling, 0.5, RATE), RATE / 4);

@@ -47,7 +47,7 @@ function nested(type: string, deep: number): Uint8Array {
   return bytes;
 }
 
-describe('an MP4 file that claims more than it holds', () => {
+describe('an MP4 file that claims more than it contains', () => {
   const version = u32(0, true);
   const CASES: readonly [what: string, bytes: () => Uint8Array, message: RegExp][] = [
     ['times of samples', () => patched('tone.m4a', 'stts', 4, ALL), /announces 4294967295 entries where/],
@@ -102,7 +102,7 @@ describe('an MP4 file that claims more than it holds', () => {
   });
 });
 
-describe('a coded WAV file that claims more than it holds', () => {
+describe('a coded WAV file that claims more than it contains', () => {
   /** `fmt ` of IMA or Microsoft ADPCM, one channel. */
   const adpcm = (tag: number, blockBytes: number, samples: number) =>
     chunk(
@@ -123,7 +123,7 @@ describe('a coded WAV file that claims more than it holds', () => {
   });
 });
 
-describe('a CAF file that claims more than it holds', () => {
+describe('a CAF file that claims more than it contains', () => {
   it('frames in a packet', async () => {
     const bytes = caf('ima4', { packetBytes: 34, packetFrames: 1_000_000, channels: 1, bits: 0 });
     const error = await refusal(made('take.caf', bytes));

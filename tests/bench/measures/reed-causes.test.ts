@@ -54,7 +54,7 @@ const MISSED = { missed: 1, wronglySaid: 0 };
 const SAID = { missed: 0, wronglySaid: 1 };
 
 describe('causes of second reeds that are wrong', () => {
-  it('what is right has none', () =>
+  it('a correct note has none', () =>
     expect(causesOf([{ hole: 5, leakHole: 6 }], [{ hole: 5, leakHole: 6 }])).toEqual({}));
 
   it.each<[ReedCause, Note, Note]>([

@@ -42,7 +42,7 @@ describe('what playing sounds like, on sound that is known', () => {
     expect(partialDb[0][2] - partialDb[0][1]).toBeCloseTo(20 * Math.log10(4), 0);
   });
 
-  it('tells how far and how fast a held note ripples', () => {
+  it('measures how far and how fast a held note ripples', () => {
     const levelDb = (sec: number): number => 3 * Math.sin(2 * Math.PI * 5 * sec);
     const { sound, known } = made(
       [{ fromSec: 0.1, toSec: 2.6, midi: 76, partials: [1, 1, 1, 1], levelDb }],
@@ -91,7 +91,7 @@ describe('what playing sounds like, on sound that is known', () => {
     expect(traits.rate).toEqual([1]);
   });
 
-  it('leaves out what is not sure, with its neighbours', () => {
+  it('leaves out uncertain notes and their neighbours', () => {
     const { sound, known } = made(
       [
         { fromSec: 0.2, toSec: 0.6, midi: 72, partials: [1] },

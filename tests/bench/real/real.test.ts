@@ -42,7 +42,7 @@ describe('scores on recordings of players', () => {
     expect(score.nobody.count).toBe(0);
   });
 
-  it('count as played by nobody what is late, split off or of another pitch', () => {
+  it('count late, split-off and wrongly pitched notes as extra', () => {
     const score = of(events, heard(1.06, 72), heard(2, 64, 67), heard(2.2, 64), heard(3, 77));
     expect(score.nobody.count).toBe(3);
     expect(score.nobody.sec).toBeCloseTo(1.2, 6);
@@ -74,7 +74,7 @@ describe('scores on recordings of players', () => {
     expect(score.nobody.count).toBe(0);
   });
 
-  it('take no turn of a shake for a note of its own', () => {
+  it('do not count the turns of a shake as notes', () => {
     const shake = event(1, [71, 74], { kind: 'shake', offsetSec: 2 });
     expect(of([shake], heard(1, 71, 74), heard(1.2, 71), heard(1.3, 74)).nobody.count).toBe(0);
     expect(of([shake], heard(1, 71), heard(1.3, 72)).nobody.count).toBe(1);

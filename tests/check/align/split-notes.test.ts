@@ -37,17 +37,17 @@ describe('a long note that is heard as two', () => {
     expect(joined.note.offsetSec - joined.note.onsetSec).toBeCloseTo(1, 5);
   });
 
-  it('is an extra note in a dry recording, and where it is seen to begin again', () => {
+  it('is an extra note in a dry recording, and wherever a new onset is visible', () => {
     expect(kinds(check(takeIn(CUT, (i) => i !== LONG + 1)))).toEqual(['added']);
     expect(kinds(check(takeIn(CUT, (i) => i === LONG + 1)))).toEqual(['added']);
   });
 
-  it('is an extra note where it has taken time of its own', () => {
+  it('is an extra note if it has taken up time', () => {
     const longer = strokesOf('4 -4 5 -5 6:2 6:2 -6 6 -5 5 -4 4:2');
     expect(kinds(check(takeIn(longer, () => false)))).toContain('added');
   });
 
-  it('is nothing new where another note was put in', () => {
+  it('is not reported again where another note was inserted', () => {
     const other = strokesOf('4 -4 5 -5 6 5 -6 6 -5 5 -4 4:2');
     expect(kinds(check(takeIn(other, () => false)))).toEqual(['added']);
   });

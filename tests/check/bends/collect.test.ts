@@ -13,7 +13,7 @@ const takeWith = (tab: string, cents: readonly number[], key = 'C') =>
   );
 
 describe('bends', () => {
-  it('are counted by hole and depth whatever the key, what needs most work first', () => {
+  it('are counted by hole and depth in any key, those that need most work first', () => {
     const { bends } = collectBends([
       { name: 'a', take: takeWith("-3''", [40, 50, 20]), date: null },
       { name: 'b', take: takeWith("-3''", [60], 'A'), date: null },

@@ -39,7 +39,7 @@ describe('no faults found', () => {
     expect(slowing.tempoChange!).toBeLessThan(0.85);
   });
 
-  it('any take against itself, and against itself on another harp', () => {
+  it('any take compared with itself, also on another harp', () => {
     const names = Object.keys(TUNES) as (keyof typeof TUNES)[];
     fc.assert(
       fc.property(
@@ -221,7 +221,7 @@ describe('what a teacher says', () => {
     expect(at(24)).toEqual([]);
   });
 
-  it('a second reed that slipped in, not a chord and not what is hardly heard', () => {
+  it('a second reed that leaked in, but neither a chord nor one that is barely audible', () => {
     const withLeak = (leak: NonNullable<Take['notes'][number]['leak']>) =>
       findingsOf(changed(3, { changes: { leak } }));
     expect(withLeak({ hole: 4, levelDb: -14.2, share: 1, kind: 'leak' })).toMatchObject([
@@ -324,13 +324,13 @@ describe('what the recording can tell', () => {
     expect(findings[0].message).toContain('held through');
   });
 
-  it('most repeats held through: the recording hides them, which is a remark and no fault', () => {
+  it('if most repeats are missing the recording hides them: a remark, not a fault', () => {
     const { findings, remarks } = judge(takeOf(heldOver([2, 5, 7])), referenceOf(tune), TOLERANCES);
     expect(findings).toEqual([]);
     expect(remarks.join()).toContain("3 repeated notes can't be heard apart");
   });
 
-  it('a note of 50 ms before another is how that began, unless it surely is one of its own', () => {
+  it('a note of 50 ms before another is the start of that one, unless it is certainly a note of its own', () => {
     const kindsAt = (confidence: number): string[] => {
       const strokes = [...tune];
       const tab = { hole: 6, breath: 'draw' as const, bend: 0, over: false };
@@ -387,7 +387,7 @@ describe('what the recording can tell', () => {
     ]);
   });
 
-  it('what begins a note is no note of its own, from whatever hole, and hides none that is missing', () => {
+  it('the start of a note is no extra note, whatever its hole, and does not hide a missing one', () => {
     const wanted = strokesOf('4 5 -5 6 6 -6 6 -5 5 4');
     const played = wanted.filter((_, i) => i !== 3);
     const take = takeOf(played);

@@ -22,7 +22,7 @@ const CLIPPED = ['clipped'];
 const NOISY = ['too-noisy-to-judge'];
 
 describe('measures that the recording cannot support', () => {
-  it('says nothing where all could be measured', () =>
+  it('says nothing if everything could be measured', () =>
     expect(remarksWith().filter((remark) => remark.includes('left out'))).toEqual([]));
 
   it('clipped notes: how many, what is left out, why, and what to do, once', () =>

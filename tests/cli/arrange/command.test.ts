@@ -195,7 +195,7 @@ In full
     expect(piped.stdout).toContain('4 -4 5 -5 6 -6 -7 7');
   });
 
-  it('lays a take, note for note as it was meant', async () => {
+  it('arranges a take note for note as it was meant', async () => {
     const take = buildTake(EXAMPLE_SOURCE, exampleFindings(["1 -1 2 -2'' -2", "-3'' -3 4"]));
     await writeFile(path('c.take.json'), formatTake(take));
     const { code, stdout } = await reedtrace([

@@ -103,7 +103,7 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     );
   });
 
-  it('--json holds what the text says, and every note', async () => {
+  it('--json has everything in the text, and every note', async () => {
     const { stdout } = await bends(path('takes'), '--json', '--tolerance', '20');
     const document = JSON.parse(stdout);
     expect(document).toMatchObject({ format: 'reedtrace-bends', version: 1, toleranceCents: 20, leftOut: 0 });

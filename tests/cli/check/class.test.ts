@@ -78,7 +78,7 @@ describe('reedtrace check of a class', () => {
     expect(texts.stdout).not.toContain('need');
   });
 
-  it('refuses what is for one pupil', async () => {
+  it('refuses options for a single pupil', async () => {
     expect((await check('--before', inFolder('class', 'ann.take.json'))).code).toBe(2);
   });
 

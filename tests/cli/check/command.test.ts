@@ -66,7 +66,7 @@ async function check(...args: string[]) {
 }
 
 describe('reedtrace check', () => {
-  it('says what was played otherwise, what to work on, what went well', async () => {
+  it('says what was played differently, what to work on, and what went well', async () => {
     const { code, stdout, stderr } = await check(path('flawed.take.json'), '--against', path('tune.txt'));
     expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
     expect(stdout).toBe(`flawed.take.json compared with tune.txt: 95 of 100
@@ -222,7 +222,7 @@ judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
     expect(stdout).not.toMatch(/Work on|Note by note/);
   });
 
-  it('leaves the take as it was', async () => {
+  it('leaves the take unchanged', async () => {
     const before = await readFile(path('flawed.take.json'), 'utf8');
     await check(path('flawed.take.json'), '--against', path('tune.txt'), '--judge-by', 'equal');
     expect(await readFile(path('flawed.take.json'), 'utf8')).toBe(before);

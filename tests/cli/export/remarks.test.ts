@@ -3,7 +3,7 @@ import { remarksOn } from '../../../src/cli/export/remarks.ts';
 import { buildScore } from '../../../src/export/score.ts';
 import { playTune } from '../../export/tunes.ts';
 
-describe('what is said before a take is written', () => {
+describe('remarks before a take is written', () => {
   const score = buildScore(playTune('amazing-grace').take, 'x');
   const many = { ...score, notes: Array.from({ length: 5001 }, () => score.notes[0]) };
 
@@ -13,7 +13,7 @@ describe('what is said before a take is written', () => {
     expect(remarksOn(score, ['pdf']).join('\n')).not.toContain('a while');
   });
 
-  it('says when a take was played at another tempo than told', () => {
+  it('says if a take was played at a different tempo from the one given', () => {
     const at = (told: number) => {
       const beats = {
         ...score.beats,

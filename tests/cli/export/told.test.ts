@@ -29,7 +29,7 @@ afterAll(() => rm(folder, { recursive: true, force: true }));
 
 const written = (extension: string) => readFile(join(folder, `tune.${extension}`), 'utf8');
 
-describe('metre, pick-up, tempo and form that are told', () => {
+describe('metre, pick-up, tempo and form given as options', () => {
   it('go into tab', async () => {
     const tab = await written('txt');
     expect(tab).toContain(`6/4, ${Math.round(bpm)} quarter notes a minute`);

@@ -56,7 +56,7 @@ function withoutOwn({ harp: { custom: _, ...harp }, ...take }: Take): Take {
 }
 
 describe('a take on a harp of the player’s own tuning', () => {
-  it('holds the reeds of the file', async () => {
+  it('has the reeds of the file', async () => {
     const { harp } = await readTakeText();
     expect(harp).toMatchObject({ tuning: 'custom', temperament: 'custom' });
     const notes = playableNotes(harp);

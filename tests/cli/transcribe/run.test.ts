@@ -236,7 +236,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held.stderr).toContain("would both be saved as 'DIR/x/t.take.json'; ");
   });
 
-  it('does of many only what is new or changed, unless forced', async () => {
+  it('transcribes only new or changed recordings of a folder, unless forced', async () => {
     // The SHA-256 of what the file holds, so that the take fits it.
     const sha256 = (text: string) => createHash('sha256').update(text).digest('hex');
     const hashing: Engine = {
@@ -308,7 +308,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(heard).toBe(30);
   });
 
-  it('shares recordings out so that each is in one share, whatever the folder', async () => {
+  it('divides recordings so that each is in exactly one share, whatever the folder', async () => {
     const names = Array.from({ length: 20 }, (_, i) => `s/${i}.wav`);
     const files = Object.fromEntries(names.map((name) => [name, 'well']));
     const takes = async () => (await readdir(join(dir, 's'))).filter((name) => name.endsWith('.take.json'));
@@ -427,7 +427,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held).toMatchObject({ code: 0, stdout: sheetOf('take one') });
   });
 
-  it('goes on after an internal error, with a report of it', async () => {
+  it('continues after an internal error, and saves a report of it', async () => {
     const held = await transcribe({ 'a.wav': 'bug', 'b.wav': 'well' }, ['a.wav', 'b.wav'], { save: false });
     expect(held.code).toBe(70);
     expect(held.stdout).toBe(sheetOf('b.wav'));

@@ -77,7 +77,7 @@ describe('a second reed', () => {
     expect(Math.abs(leak!.levelDb + 20)).toBeLessThan(2);
   });
 
-  it('is found beside a bend', () => {
+  it('is found in a bent note', () => {
     expect(hear(3, 'draw', [{ midi: noteOf(C, 4, 'draw').midi, levelDb: -15 }], { bend: 2 })?.hole).toBe(4);
   });
 
@@ -113,7 +113,7 @@ describe('a second reed', () => {
     expect(hear(4, 'blow', fading)).toBeNull();
   });
 
-  it('an octave above can not be told, and is not guessed', () => {
+  it("an octave above can't be detected, and is not guessed", () => {
     expect(hear(1, 'blow', [{ midi: noteOf(C, 4, 'blow').midi, levelDb: -3 }])).toBeNull();
   });
 

@@ -40,7 +40,7 @@ describe('ornaments by pitch', () => {
     expect(Math.abs(fall.durationSec - 0.18)).toBeLessThan(0.04);
   });
 
-  it('scoop, vibrato and fall of one note are told in order', () => {
+  it('scoop, vibrato and fall of one note are reported in order', () => {
     const pitch = (sec: number): number =>
       70 -
       0.9 * Math.max(0, 1 - sec / 0.15) +

@@ -8,18 +8,18 @@ const up = (fromCents: number, steps: number): number[] =>
   Array.from({ length: steps }, (_, i) => fromCents * (1 - i / steps));
 
 describe('a scoop', () => {
-  it('is told where its beginning is not heard', () => {
+  it('is found if its beginning is not heard', () => {
     expect(findScoop([...unheard(8), ...up(-150, 12), ...held])).toMatchObject({
       kind: 'scoop',
       fromCents: -150,
     });
   });
 
-  it('is told where the note before still sounds first', () => {
+  it('is found if the previous note still sounds at first', () => {
     expect(findScoop([1, 0, 1, ...unheard(3), ...up(-140, 12), ...held])).toMatchObject({ fromCents: -140 });
   });
 
-  it('may be quick where it is wide', () => {
+  it('may be quicker if it is wide', () => {
     expect(findScoop([...up(-65, 6), ...held])).toMatchObject({ kind: 'scoop' });
     expect(findScoop([...up(-45, 5), ...held])).toBeNull();
   });

@@ -43,7 +43,7 @@ describe('events of a MIDI file', () => {
     expect(() => read(track)).toThrow(`'a.mid' is a damaged MIDI file (${why})`);
   });
 
-  it('refuses a text whose length leads back to where it stands', () => {
+  it('refuses a text whose length points back to its own position', () => {
     const bytes = readFileSync(new URL('../../fuzz/corpus/midi/length-goes-back.mid', import.meta.url));
     expect(bytes.length).toBe(62);
     expect(() => readMidi(bytes, 'back.mid')).toThrow(/damaged MIDI file \(byte 38: a length of more than 4/);

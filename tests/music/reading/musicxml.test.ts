@@ -48,7 +48,7 @@ describe('MusicXML', () => {
     });
   });
 
-  it('tells a pick-up by a first measure that is too short', () => {
+  it('recognises a pick-up by a first measure that is too short', () => {
     expect(read(score([note('C4', 2), note('D4', 6)])).pickupBeats).toBe(1);
     expect(read(score([note('C4', 6), note('D4', 6)])).pickupBeats).toBeUndefined();
   });

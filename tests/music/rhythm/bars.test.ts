@@ -65,7 +65,7 @@ describe('bar lines', () => {
     expect(found.pickupTicks).toBe(pickupBeats * TICKS_PER_BEAT);
   });
 
-  it('are found by pitch and phrase where the rhythm says nothing', () => {
+  it('are found by pitch and phrase if the rhythm is uniform', () => {
     const even =
       '60 64 67 64 | 62 65 69 65 | 64 67 72 67 | 62 65 67 65 | 60 64 67 64 | 62 65 69 65 | 64 67 62 59 | 60:4';
     const found = findBeats(play(even, 100));
@@ -135,7 +135,7 @@ describe('accents', () => {
     }
   });
 
-  it('know bar line, half bar, pulse and what lies between', () => {
+  it('distinguish bar line, half bar, pulse and places in between', () => {
     const common = planBar({ count: 4, unit: 4 });
     const levelAt = (tick: number) => placeLevels(common)[common.places.indexOf(tick)];
     expect([0, 24, 12, 36, 6, 4].map(levelAt)).toEqual([0, 1, 2, 2, 3, 3]);
@@ -146,7 +146,7 @@ describe('accents', () => {
 
 describe('repeats of a tune', () => {
   const pitches = [60, 62, 64, 60, 67, 60, 62, 64, 60, 65];
-  it('are found where pitch and time go alike, also a step higher', () => {
+  it('are found where pitch and rhythm repeat, even a step higher', () => {
     const even = pitches.map((_, i) => (i === 0 ? null : 12));
     expect(findParallels(pitches, even)).toEqual([{ earlier: 3, later: 8 }]);
     const higher = pitches.map((pitch, i) => (i > 4 ? pitch + 2 : pitch));

@@ -199,7 +199,7 @@ describe('any notes at all', () => {
 });
 
 describe('free time', () => {
-  it('is what equal long notes are in, unless metre or tempo are told', () => {
+  it('is used for equal long notes, unless metre or tempo is given', () => {
     const tones = play('2 2 2 2 2 2 2 2', 90);
     expect(findBeats(tones).metre).toBeNull();
     expect(findBeats(tones, { metre: { count: 4, unit: 4 } }).metre).toEqual({ count: 4, unit: 4 });

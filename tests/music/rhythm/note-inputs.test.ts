@@ -9,7 +9,7 @@ const NOTES = [
   { midi: 67, onsetSec: 1, offsetSec: 2, strength: 0.4 },
 ];
 
-describe('what the bar network is told', () => {
+describe('inputs of the bar network', () => {
   it('of the notes around a note', () => {
     const [first, second, last] = noteContexts(NOTES).map((row) => [...row]);
     expect([first, second, last].map(({ length }) => length)).toEqual([41, 41, 41]);

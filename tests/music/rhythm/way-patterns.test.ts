@@ -13,7 +13,7 @@ function patternsOf(metre: { count: number; unit: number }): Record<string, numb
   return Object.fromEntries(WAY_PATTERNS.map((name, i) => [name, numbers[i]]));
 }
 
-describe('what tells of the metre of a whole tune', () => {
+describe('features of the metre of a whole tune', () => {
   it('finds that every bar of 4/4 goes like the one before, and half of them with the same notes', () => {
     const found = patternsOf({ count: 4, unit: 4 });
     // Six notes have a bar to go; the length of the last note of all is not known.

@@ -59,7 +59,7 @@ describe('words as they are sung', () => {
     await expect(loadLanguage('xx')).rejects.toMatchObject({ code: 'E_USAGE' });
   });
 
-  it('marks that no letter holds stay with theirs', async () => {
+  it('combining marks stay with their letter', async () => {
     // x with a combining acute accent (Unicode has no single letter for it)
     expect(splitWord('ax\u0301a', await loadLanguage('de'))).toEqual(['a', 'x\u0301a']);
     expect(splitWord('a\u{1d504}a', await loadLanguage('de'))).toEqual(['a', '\u{1d504}a']);

@@ -105,7 +105,7 @@ describe('one edit', () => {
     expect(times(merged.take)).toEqual(times(start.take));
   });
 
-  it('puts in a note that was missed, only where there is room', () => {
+  it('inserts a missed note, but only where there is room', () => {
     const insert = (onsetSec: number, offsetSec: number) =>
       edit(start, { kind: 'insert', onsetSec, offsetSec, as: tab('6') }, AT);
     expect(insert(1.9, 2.2)).toBeNull(); // over n4

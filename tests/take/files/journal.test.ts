@@ -93,7 +93,7 @@ describe('the journal', () => {
     expect(found).toMatchObject({ kind: 'edits', edits: edits.slice(0, 2), damaged: true });
   });
 
-  it('goes on after a torn end', async () => {
+  it('continues after a torn end', async () => {
     const { edits } = accepted(4);
     await written(edits.slice(0, 2));
     appendFileSync(journalPath(path), 'deadbeef {"seq":3,"wh');
@@ -141,7 +141,7 @@ describe('the journal', () => {
     },
   );
 
-  it('is whole with the line ends of another system, and is gone on with', async () => {
+  it("is read whole with another system's line ends, and continued", async () => {
     const { edits } = accepted(4);
     const text = `\uFEFF${(await written(edits.slice(0, 3))).replaceAll('\n', '\r\n')}`;
     const found = readJournal(text, TAKE, HASH);

@@ -52,7 +52,7 @@ function vibrating(): Ears {
   return new Ears(Samples.from(sound, RATE));
 }
 
-describe('what is done to a note', () => {
+describe('ornaments of a note', () => {
   it('is set, removed and put in order', () => {
     const scooped = press(open(), 'O', 's');
     expect(scooped.effects).toMatchObject([{ kind: 'journal', edit: { what: 'ornaments' } }]);
@@ -85,7 +85,7 @@ describe('what is done to a note', () => {
     expect(kinds(press(state, 'r').state)).toEqual(['vibrato?']);
   });
 
-  it('stays as it was when asked and left', () => {
+  it('is unchanged if the dialog is cancelled', () => {
     expect(press(open(), 'O', 'escape').effects).toEqual([]);
     expect(press(open(), 'O', 'q').state.mode.kind).toBe('notes');
     expect(press(open(), 'O', '0').state.message?.text).toBe('it has no ornament');

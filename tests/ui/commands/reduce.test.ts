@@ -67,7 +67,7 @@ describe('going about', () => {
     expect(press(state, 'end', 'right').state.at).toBe(10);
   });
 
-  it('to what is to be looked at, in time order, and round', () => {
+  it('to the next place to check, in time order, and around the end', () => {
     expect(marksOf(state).map(({ kind, at }) => [kind, at])).toEqual([
       ['doubt', 0],
       ['doubt', 7],
@@ -93,7 +93,7 @@ describe('going about', () => {
     expect(marksOf(press(cut, 'tab', 'enter').state)).toEqual([]);
   });
 
-  it('what is right is settled, and the next is gone to', () => {
+  it('accepting a note settles it and moves to the next', () => {
     const { state: after, effects } = press(state, 'tab', 'enter');
     expect(after.edited.take.notes[0]).toMatchObject({ confidence: 1, flags: ['accepted'] });
     expect(after.at).toBe(7);
@@ -155,7 +155,7 @@ describe('changing a reading', () => {
     expect(tabs(press(taken, 'u').state)).toBe(tabs(asked));
   });
 
-  it('corrects all alike later on, too', () => {
+  it('also corrects all later notes like it', () => {
     const later = press(state, '2', 'escape', 'right', 'left', 'a', 'a').state;
     expect(tabs(later)).toBe("-2 -3'' -3 4 4 -4 5 -2 -3'' -3 4");
     expect(press(state, 'a').state.message?.text).toBe('correct this note first');
@@ -231,7 +231,7 @@ describe('the tune as a whole', () => {
     expect(press(state, 'k').state.message?.text).toBe('the first phrase begins here');
   });
 
-  it('has sections with names, which can be gone to', () => {
+  it('has named sections that one can go to', () => {
     const named = press(state, 'down', 'n', ...'Chorus', 'enter').state;
     expect(named.ranges[1].name).toBe('Chorus');
     expect(press(named, 'home', '/', ...'cho', 'enter').state.at).toBe(4);
@@ -251,7 +251,7 @@ describe('the tune as a whole', () => {
     expect(press(state, 'y', ...'3/5', 'enter').state.message?.text).toContain('is not a metre');
   });
 
-  it('is gone about by time, hole and kind', () => {
+  it('can be searched by time, hole and kind', () => {
     const at = (text: string) => press(state, '/', ...text, 'enter').state.at;
     expect(at('0:01.3')).toBe(2);
     expect(at('-6')).toBe(5);
@@ -347,7 +347,7 @@ describe('words', () => {
     expect(under(press(held, 'w', ...'xyz', 'escape').state)).toEqual(under(held));
   });
 
-  it('go on line by line', () => {
+  it('continue line by line', () => {
     const lines = press(state, 'w', ...'a b c', 'down', ...'d e', 'down', ...'f', 'enter').state;
     expect(under(lines).map(([, text]) => text)).toEqual(['a', 'b', 'c', 'd', 'e', 'f']);
   });
@@ -530,7 +530,7 @@ describe('hearing', () => {
     });
   });
 
-  it('sounds what is typed, where that is wished', () => {
+  it('plays what is typed, if that is switched on', () => {
     const state: UiState = { ...open(notesOf(['4 -4 5'])), recording: 'ready' };
     expect(press(state, '5').effects.map(({ kind }) => kind)).toEqual(['journal']);
     expect(press(state, 'z', '5').effects).toMatchObject([

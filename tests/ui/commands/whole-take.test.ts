@@ -89,7 +89,7 @@ describe('holes that sound along', () => {
 describe('what was left out', () => {
   const state = open(LINES, LEFT_OUT);
 
-  it('is gone to, seen, and made a note by one key, and left out again', () => {
+  it('can be visited, made a note with one key, and left out again', () => {
     expect(show(state)).toContain('2 left out');
     const there = press(state, 'L');
     expect(there.mark).toBe('left-out 2.12');
@@ -140,7 +140,7 @@ describe('the words about a tune', () => {
 });
 
 describe('notes of a phrase', () => {
-  it('go to the one beside it', () => {
+  it('go to the next one', () => {
     const state = open();
     const moved = press(state, 'down', '*', 'right', 'K');
     expect(moved.ranges.map(({ first, last }) => [first, last])).toEqual([
@@ -158,7 +158,7 @@ describe('notes of a phrase', () => {
 describe('the list of phrases', () => {
   const long = open(Array.from({ length: 60 }, (_, i) => `4 -4 ${1 + (i % 10)}`));
 
-  it('is gone through and jumped in', () => {
+  it('can be scrolled and jumped in', () => {
     const list = press(long, 'j', 'down', 'down', 'pagedown');
     expect(list.mode).toEqual({ kind: 'overview', phrase: 2 + 20 });
     expect(show(list, 80, 24)).toMatch(/▶ 23 .*4 -4 3/);
@@ -219,7 +219,7 @@ describe('the form of a tune', () => {
     expect(names(three).filter((name) => name !== '')).toEqual(['verse', 'bridge', 'verse']);
   });
 
-  it('is there to be gone on with, and goes when it is rubbed out', () => {
+  it('can be continued, and disappears when deleted', () => {
     const formed = press(state, 'n', 'tab', ...'AABA', 'enter', 'n', 'tab');
     expect(formed.mode).toMatchObject({ what: 'form', text: 'A A B A' });
     const rubs = new Array<string>(7).fill('backspace');

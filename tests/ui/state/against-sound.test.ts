@@ -60,7 +60,7 @@ const writtenAs = (i: number, text: string): Note => ({
   ...tab(text),
 });
 
-describe('notes of several holes against the sound', () => {
+describe('notes of several holes compared with the sound', () => {
   it('never contradict it where they are as played', () => {
     expect(notes.filter((note) => contradicts(state, note)).map((note) => formatTabNote(note))).toEqual([]);
   });

@@ -51,7 +51,7 @@ describe('what can be asked of the recording', () => {
     expect(ears.loudest(1.5, 1.9)).toBeNull();
   });
 
-  it('is silence where there is nothing', () => {
+  it('is silent if there is nothing', () => {
     expect(ears.levelDb(1.6, 1.7)).toBeLessThan(-100);
   });
 });

@@ -41,7 +41,7 @@ describe('ABC', () => {
     expect([...key.signature].map(([letter, sign]) => `${letter}${sign}`).join(' ')).toBe(signs);
   });
 
-  it('refuses what is no key', () => {
+  it('refuses an invalid key', () => {
     expect(parseAbcKey('H')).toBeNull();
     expect(parseAbcKey('G#')).toBeNull(); // eight sharps
     expect(() => read('X:1\nK:quite\nA')).toThrow(/line 2: 'quite' is not a key/);
@@ -135,7 +135,7 @@ describe('ABC', () => {
     expect(() => readAbc(bytes(book), 'x', { tune: 3 })).toThrow(/holds 2 tunes, so there is no tune 3/);
   });
 
-  it('breaks rhythm after a rest, leaves out what sounds along, and tells of grace notes', () => {
+  it('reads broken rhythm after a rest, leaves out overlays, and reports grace notes', () => {
     const broken = read('X:1\nL:1/4\nK:C\nC z>D E');
     expect(broken.notes.map(({ onsetBeats, durationBeats }) => [onsetBeats, durationBeats])).toEqual([
       [0, 1],
