@@ -141,7 +141,7 @@ export interface HeardOnAnyHarp {
 /**
  * Hears what any harp could sound: a harp is found from that, and the correction screen compares it with what stands
  * written.
- * @param onProgress is told the fraction that is done, and waited for
+ * @param onProgress  called with the fraction that is done, and awaited
  */
 export async function hearAnyHarp(
   samples: Samples,

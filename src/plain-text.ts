@@ -5,7 +5,7 @@
 const STEERING = /[\p{Cc}\u2028\u2029\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]/gu;
 const BLANK = /[\t\n\v\f\r\u2028\u2029]/u;
 
-/** Text without what steers: tabs and line breaks are spaces, the rest is gone. For titles, names and words. */
+/** Text without control sequences: tabs and line breaks become spaces, the rest is removed. For titles, names and words. */
 export function plainText(text: string): string {
   return text.replace(STEERING, (character) => (BLANK.test(character) ? ' ' : ''));
 }
@@ -20,7 +20,7 @@ export function visibleText(text: string): string {
   });
 }
 
-/** Text of at most so many characters, `…` for its middle where it was longer. */
+/** Text of at most this many characters; a longer one has `…` in its middle. */
 export function shortened(text: string, most: number): string {
   const half = Math.floor((most - 1) / 2);
   return text.length <= most ? text : `${text.slice(0, half)}…${text.slice(text.length - half)}`;

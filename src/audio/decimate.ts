@@ -59,7 +59,7 @@ function halfBandTaps(transition: number): Float64Array {
 
 /** Inputs that are worked on at once. */
 const CHUNK = 8192;
-/** The kernel reads and writes up to so many floats beyond the last. */
+/** The kernel reads and writes up to this many floats beyond the last. */
 const MARGIN = 16;
 
 /**

@@ -71,7 +71,7 @@ class SoundSink {
   }
 }
 
-/** @returns what the decoder failed with, if it did: what it gave before has gone to the sink */
+/** @returns the decoder's error, if it failed; whatever it produced before that is in the sink */
 async function decodeAll(
   source: ByteSource,
   format: Format,

@@ -1,7 +1,7 @@
 import { Kernel } from '../kernel.ts';
 
 const FULL_SCALE = 32_768;
-/** The kernel reads and writes up to so many numbers beyond the last. */
+/** The kernel reads and writes up to this many numbers beyond the last. */
 const MARGIN = 8;
 
 /** Converts 16-bit samples of one or two channels, which most recordings have, in the kernel. */

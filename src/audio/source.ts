@@ -146,7 +146,7 @@ export class ByteSource {
     await pending;
   }
 
-  /** Hex digest of everything that `chunks` has gone through; once only. */
+  /** Hex digest of everything that has passed through `chunks`; can be called once. */
   sha256(): string {
     return this.#hash.digest('hex');
   }

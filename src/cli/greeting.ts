@@ -13,7 +13,7 @@ function typed(name: string): string {
   return /^[\w.,+@%/-]+$/.test(shown) ? shown : `'${shown.replaceAll("'", `'\\''`)}'`;
 }
 
-/** What a newcomer who types the name alone is told: what to do next, with the files that are there. */
+/** Shown to a newcomer who types only the name of the program: what to do next, with the files that are there. */
 export async function greeting(folder: string): Promise<string> {
   const names = (await readdir(folder).catch(() => [])).filter((name) => !name.startsWith('.')).sort();
   const found = names.find((name) => RECORDING.test(name));

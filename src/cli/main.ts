@@ -20,12 +20,12 @@ class ProcessOutput implements Output {
     });
   }
 
-  /** After a failure writing goes on into nothing: the rest of the work, such as saving, is still to be done. */
+  /** After a failure, output is discarded: the rest of the work, such as saving, must still be done. */
   write(text: string): void {
     if (this.failure === null) this.#stream.write(text);
   }
 
-  /** Waits until all that was written has gone, or failed. */
+  /** Waits until all output has been written, or has failed. */
   async flush(): Promise<void> {
     if (this.failure === null) await new Promise<void>((resolve) => this.#stream.write('', () => resolve()));
   }

@@ -6,7 +6,7 @@ import { findPlayable } from '../harp/playable.ts';
 import { melodyFromTake } from '../music/reading/take.ts';
 import type { Score } from './score.ts';
 
-/** One note in so many is marked at most, so that marks keep their meaning. */
+/** At most one note in this many is marked, so that marks keep their meaning. */
 const NOTES_A_MARK = 6;
 
 /**

@@ -179,7 +179,7 @@ function bendOf(note: ScoreNote): number {
   return Math.max(-BEND_CENTRE, Math.min(BEND_CENTRE - 1, value));
 }
 
-/** A syllable as MIDI lyrics have it: a hyphen when its word goes on, a space when it ends. */
+/** A syllable as a MIDI lyric: with a hyphen if its word continues, with a space if it ends. */
 function lyricOf(note: ScoreNote, verse: number): string | null {
   const sung = note.sung[verse];
   if (sung?.kind !== 'begin') return null;

@@ -3,7 +3,7 @@ import { buildBeats, givenBeats } from '../take/music.ts';
 import type { Take, TakeBeats } from '../take/schema.ts';
 import { hasBeats } from './score.ts';
 
-/** Between lines, so many empty bars in a row are no part of the tune: the teacher talks. */
+/** Between lines, this many empty bars in a row are not part of the tune: the teacher is talking. */
 const TALK_BARS = 2;
 /** As long as a bar in free time, in beats. */
 const FREE_BAR_BEATS = 4;

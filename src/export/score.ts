@@ -133,7 +133,7 @@ export function buildScore(
   };
 }
 
-/** The best keynote is told where it fits by so much better than the next (chosen on the sample tunes, no source). */
+/** The best keynote is written only if it fits better than the next one by this (chosen on the sample tunes, no source). */
 const SURE_MARGIN = 0.2;
 
 function isSure(notes: readonly { midi: number; durationBeats: number }[]): boolean {
@@ -191,7 +191,7 @@ function holdOver(sung: (Sung | undefined)[][], syllable: TakeSyllable, note: nu
   }
 }
 
-/** Words without a note, a line for each verse; a hyphen where a word goes on or began elsewhere. */
+/** Words without a note, a line for each verse; with a hyphen where a word continues or began elsewhere. */
 export function leftOverInWords({ leftOver, verses }: Score): string[] {
   const lines: string[] = [];
   for (let verse = 1; verse <= verses; verse++) {

@@ -139,7 +139,7 @@ function noteCell(score: Score, note: ScoreNote, { style, lengths }: TabOptions,
   return { rows, width: Math.max(...rows.map(textColumns)), lead };
 }
 
-/** A syllable, with a hyphen when its word goes on; a line where one is held. */
+/** A syllable, with a hyphen if its word continues; a dash where one is held. */
 export function wordText({ sung }: ScoreNote, verse: number): string {
   const here = sung[verse];
   if (here === undefined) return '';

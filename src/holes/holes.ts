@@ -115,7 +115,7 @@ function holdFixed(
 export interface HarpEvidence {
   /** Costs of going from note to note; those of the notes themselves are in `noteScore`. */
   readonly costs: HoleCosts;
-  /** Log score of event t as this note, so many cents above it. */
+  /** Log score of event t as this note, this many cents above it. */
   readonly noteScore: (t: number, note: PlayableNote, cents: number) => number;
   /** Log score of an event as none of the harp's notes: then it may lie anywhere. */
   readonly unexplained: number;

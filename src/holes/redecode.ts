@@ -21,7 +21,7 @@ const STARTS: Readonly<Record<NoteStart, readonly [start: EventStart, dipDb: num
   jump: ['slur', EVEN_DIP_DB],
 };
 
-/** The event that a note was read from, as far as the note still tells. */
+/** The event from which a note was read, as far as the note still shows it. */
 function eventOf(note: Note): SoundEvent {
   const [start, dipDb] = STARTS[note.start];
   return {

@@ -72,7 +72,7 @@ const RISES = { marked: 11, severe: 16 };
 /** So much louder than the floor is no noise that a gain has raised. */
 const HISS_HZ = [1000, 7000] as const;
 
-/** Noise that swells in pauses and is gone after notes: a level that is turned up and down by the recorder. */
+/** Noise that swells in pauses and drops after notes: automatic gain of the recorder. */
 export function findPumping(sound: Sound): Detected | null {
   const levels = sound.pauses(PAUSE_SEC).map(({ fromSec, toSec }) => {
     const looks: number[] = [];

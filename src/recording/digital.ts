@@ -120,11 +120,11 @@ function edgeFinder(level: Float32Array, sampleRate: number): (from: number) => 
 
 /** Blocks in which the level is looked at. */
 const BLOCK_SEC = 0.001;
-/** Sound is gone when it falls and comes back by this much within two blocks; reeds take longer. */
+/** A dropout: sound that falls and comes back by this much within two blocks; reeds take longer. */
 const GONE_DB = 26;
 const SHORTEST_BLOCKS = 4;
 const LONGEST_BLOCKS = 400;
-/** Level before and after, by the loudest of so many blocks: a period of the lowest note. */
+/** Level before and after, by the loudest of this many blocks: a period of the lowest note. */
 const AROUND_BLOCKS = 8;
 /** What is held is no softer than this just before its end than within so many blocks. */
 const HELD = 0.5;

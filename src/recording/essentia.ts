@@ -64,7 +64,7 @@ const CLICK_DB = 30;
 /** Flat tops: neighbouring samples that differ by less than this, within 1 dB of the top. */
 const FLAT = 0.001;
 const TOP_DB = -1;
-/** A cut: louder than this against the peak within so many milliseconds of the end. */
+/** A cut: louder than this relative to the peak within this many milliseconds of the end. */
 const CUT_DB = -26;
 const CUT_MS = 10;
 const CUT_FRAME = 256;

@@ -17,7 +17,7 @@ const BAND_HZ = [150, 8000] as const;
 const FLOOR_SHARE = 0.15;
 /** Of noise the quantile at that share lies so far below its mean power, which is exponentially distributed. */
 const FLOOR_TO_MEAN = -Math.log(1 - FLOOR_SHARE);
-/** Lines (hum, held chords) are no noise: of so many bins on either side the median counts. */
+/** Tonal lines (hum, held chords) are not noise: the median of this many bins on either side is used. */
 const LINE_BINS = 12;
 
 /** Multiples of the mains are loud up to here. */

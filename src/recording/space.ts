@@ -2,7 +2,7 @@ import { median } from '../statistics.ts';
 import type { Detected } from './problem.ts';
 import { powerDb, type Sound } from './sound.ts';
 
-/** How sound goes on when notes end. */
+/** How sound continues when notes end. */
 export interface Decay {
   /** Median over partials: how far the level has fallen a tenth of a second after the end of the note, dB. */
   readonly dropDb: number;

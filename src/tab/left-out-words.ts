@@ -7,7 +7,7 @@ interface LeftOutSound {
   readonly why: string;
 }
 
-/** Sounds nearer to each other than this are told as one stretch. */
+/** Sounds closer to each other than this are reported as one stretch. */
 const APART_SEC = 2;
 /** More places than this, and one, are told by their number. */
 const MOST_TOLD = 3;

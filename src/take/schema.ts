@@ -193,7 +193,7 @@ const syllableSchema = z.looseObject({
   noteId: text.nullable(),
   /** Notes more that it is held over. */
   holds: notePlace,
-  /** Its language (ISO 639-1), where it was told or differs from verse to verse. */
+  /** Its language (ISO 639-1), if it was given or differs from verse to verse. */
   lang: z
     .string()
     .regex(/^[a-z]{2}$/)

@@ -121,7 +121,7 @@ export function nameSection(take: Take, phrase: number, name: string): Take {
   return { ...take, phrases };
 }
 
-/** The take with these sections in place of its own, where what repeats puts them; null when it has too few lines for so many. */
+/** The take with these sections in place of its own, starting where the repeats suggest; null if it has fewer lines than sections. */
 export function withSections(take: Take, form: readonly string[]): Take | null {
   const sections = form.length === 0 ? [] : findSections(take.notes, take.phrases, form);
   if (sections === null) return null;

@@ -68,7 +68,7 @@ export function lineOfSyllables(syllables: readonly TakeSyllable[]): string {
     .replaceAll('- ', '-');
 }
 
-/** How a syllable is printed, with a hyphen when its word goes on. */
+/** How a syllable is printed, with a hyphen if its word continues. */
 export function printSyllable(syllable: Pick<TakeSyllable, 'text' | 'syllabic'>): string {
   return goesOn(syllable) ? `${syllable.text}-` : syllable.text;
 }

@@ -1,4 +1,4 @@
-/** `an A harp`, `a C harp`: words that begin with the name of a note, with the article that is said before it. */
+/** `an A harp`, `a C harp`: words that begin with the name of a note, with the right article before it. */
 export function withArticle(words: string): string {
   return `${/^[AEF](?:[b#♭♯]|\b)/.test(words) ? 'an' : 'a'} ${words}`;
 }

@@ -61,7 +61,7 @@ export async function runScreen(
     draw();
   };
   terminal.stdout.on('resize', onResize);
-  // Stopped from outside the terminal must be left as a shell wants it; gone on with (`fg`) it is taken back.
+  // Stopped from outside, the terminal must be left as a shell wants it; when the program continues (`fg`), it is taken back.
   const onStop = () => {
     screen.suspend();
     process.kill(process.pid, 'SIGSTOP');

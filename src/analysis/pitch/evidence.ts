@@ -43,7 +43,7 @@ export function rowOf(evidence: Pick<PitchEvidence, 'offset'>, midi: number): nu
 }
 
 /** Log odds in nats that a note of a row begins in a frame. */
-export function onsetAt(evidence: PitchEvidence, row: number, frame: number): number {
+function onsetAt(evidence: PitchEvidence, row: number, frame: number): number {
   return valueAt(evidence, evidence.onset, row, frame);
 }
 

@@ -19,7 +19,7 @@ export interface Format {
     | 'wv';
 }
 
-/** Bytes that `recogniseFormat` wants to see, so that a text or a broken MP3 start can be told from sound. */
+/** Number of bytes that `recogniseFormat` needs to distinguish a text or a broken start of an MP3 from sound. */
 export const SNIFF_BYTES = 8192;
 
 /** Kinds of file that turn up by mistake. They are named in the refusal. */

@@ -34,7 +34,7 @@ const wholeOf = ({ notes }: Reference): Scope => ({
 
 /**
  * Lines of the reference as the player counts them.
- * @throws ReedtraceError E_USAGE when there are not so many
+ * @throws ReedtraceError E_USAGE if there are not that many
  */
 export function linesOf(reference: Reference, first: number, last: number): Scope {
   const { notes, name } = reference;

@@ -21,7 +21,7 @@ export interface ArrangeSource {
   readonly arrangement: Arrangement;
   readonly played: PlayedOn | undefined;
   readonly style: TabStyle;
-  /** At most so many candidates. */
+  /** At most this many candidates. */
   readonly limit: number;
 }
 

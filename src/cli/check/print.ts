@@ -175,7 +175,7 @@ function troublesText(troubles: readonly string[], columns: number): string[] {
   ];
 }
 
-/** Nothing is said of the playing of a tune that was not played. */
+/** Nothing is said about the playing of a tune that was not played. */
 function otherTuneText(
   { student, reference, checked }: CheckReport,
   troubles: readonly string[],
@@ -199,7 +199,7 @@ function otherTuneText(
   return `${lines.join('\n')}\n`;
 }
 
-/** From so many notes too many or missing in a row on, one line says it. */
+/** This many extra or missing notes in a row, or more, share one line. */
 const MANY = 4;
 
 /** Findings with what is printed of them: a run of notes too many or missing is one line, with the first of them. */

@@ -5,7 +5,7 @@ import { recordingOf } from '../files/take-recording.ts';
 import { kindOfFile } from '../hear/open-take.ts';
 import type { Io } from '../terminal/io.ts';
 
-/** More than two lines about the recording hide what is said of the playing. */
+/** More than two lines about the recording would hide what is said about the playing. */
 const MOST = 2;
 const WORST_FIRST: readonly Severity[] = ['severe', 'marked', 'slight'];
 

@@ -71,7 +71,7 @@ export function weeksCsv({ courses }: WeeksSource): string {
   return ['file,date,of,measure,unit,value', ...rows].map((row) => `${row}\r\n`).join('');
 }
 
-/** Takes of so many days are listed one by one; of more the first and the last. */
+/** Takes of up to this many days are listed one by one; of more, only the first and the last. */
 const MOST_LISTED = 6;
 
 /** The weeks for a person: what got better first, with its numbers. */

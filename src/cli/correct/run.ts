@@ -84,7 +84,7 @@ function lockOrNull(takePath: string): TakeLock | null {
   }
 }
 
-/** A take begins with a brace; no recording does. What is missing or a folder is told by who reads it next. */
+/** A take begins with a brace, and no recording does. A missing file or a folder is reported by the next reader. */
 async function looksLikeTake(path: string): Promise<boolean> {
   if (/\.json$/i.test(path)) return true;
   const head = await readStart(path, 64);

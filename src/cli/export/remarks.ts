@@ -41,7 +41,7 @@ function guessRemark({ metre, confidence, given }: Score['beats']): string[] {
   ];
 }
 
-/** A told tempo this far from the one that was played is worth a word. */
+/** A given tempo this far from the one played is worth a remark. */
 const OTHER_TEMPO = 0.05;
 
 /** Says when a take was played at another tempo than the player said. */

@@ -4,7 +4,7 @@ import type { Take } from '../../take/schema.ts';
 import { besideTake } from '../files/take-recording.ts';
 import type { GivenDate } from '../options/dates.ts';
 
-/** What tells when a take was played. */
+/** Evidence of when a take was played. */
 export type DateFrom = 'option' | 'recording' | 'name' | 'file';
 
 /** When a take was played. */
@@ -19,7 +19,7 @@ const DATE = /(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!
 /**
  * The day on which a take was played: as the player says, as the recording's own metadata says, as the name of take or recording says (phones
  * and recorders write it there), else the day of the file.
- * @returns null when nothing tells
+ * @returns null if there is no evidence
  */
 export async function playedOn(
   path: string,

@@ -1,7 +1,7 @@
 import type { SheetArguments } from '../options/sheet.ts';
 import type { CommonOptions } from '../terminal/command.ts';
 
-/** What `reedtrace lesson` is told. */
+/** Options of `reedtrace lesson`. */
 export interface LessonCommandOptions extends CommonOptions, SheetArguments {
   readonly out?: string;
   readonly name: string;

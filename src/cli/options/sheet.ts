@@ -1,6 +1,6 @@
 import { type Command, Option } from 'commander';
 
-/** How a sheet looks, as `export` and `lesson` are told. */
+/** Options of `export` and `lesson` for how a sheet looks. */
 export interface SheetArguments {
   readonly paper?: 'a4' | 'letter' | 'long';
   readonly tabPlace: 'row' | 'notes';

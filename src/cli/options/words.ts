@@ -74,7 +74,7 @@ async function languagesOf(text: string, whole: Language, guess: boolean): Promi
   return found;
 }
 
-/** Of fewer lines the language can't be told. */
+/** With fewer lines than this the language can't be guessed. */
 const FEWEST_LINES = 2;
 
 async function readWords(path: string, io: Io): Promise<string> {

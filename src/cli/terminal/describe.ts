@@ -11,7 +11,7 @@ export interface DescribedOption {
   readonly description: string;
 }
 
-/** A command as `--help` tells of it. */
+/** A command as `--help` describes it. */
 export interface DescribedCommand {
   readonly name: string;
   readonly summary: string;

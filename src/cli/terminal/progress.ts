@@ -9,7 +9,7 @@ const REDRAW_MS = 100;
 const GUESS_AFTER_MS = 1000;
 const GUESS_AFTER_FRACTION = 0.05;
 
-/** A line on the terminal that tells how far a long piece of work is. */
+/** A line on the terminal that shows how far a long piece of work has got. */
 export interface Progress {
   /** Begins another piece of work, such as the next file. */
   begin(label: string): void;

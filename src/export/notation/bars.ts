@@ -11,7 +11,7 @@ export interface Bar {
   readonly offsetTicks: number;
   /** Shorter than the metre: the pick-up. */
   readonly pickup: boolean;
-  /** The bar goes on in the next line: no bar line at its end. */
+  /** The bar continues in the next line: no bar line at its end. */
   readonly open: boolean;
   /** A line of the tune begins with it. */
   readonly startsLine: boolean;
@@ -42,7 +42,7 @@ export function buildLines(score: Score): Bar[][] {
   return lines;
 }
 
-/** In free time a line can be broken after so many notes. */
+/** In free time a line can be broken after this many notes. */
 const NOTES_TO_A_FREE_BAR = 4;
 
 /** The same of lines as they are shown: long phrases are several. */

@@ -217,7 +217,7 @@ export function bringBack(
 /** Level of an inserted note in a take without any other. */
 const TYPICAL_LEVEL_DB = -20;
 
-/** Ids are never used twice, not even after a note has gone: those in the edits count. */
+/** Ids are never reused, not even those of deleted notes: ids in the edits count too. */
 function freshId(take: Take): string {
   let highest = 0;
   const count = (id: string) => {

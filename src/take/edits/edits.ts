@@ -124,7 +124,7 @@ export function redo(state: EditedTake, stamp: EditStamp): { state: EditedTake; 
 /** Whether the next edit that can be taken back, or done again, belongs to the same step as the one just was. */
 export function stepGoesOn({ take, done, undone }: EditedTake, which: 'undo' | 'redo'): boolean {
   const edits = editsOf(take);
-  // Undone last to first: the one just undone tells; done again first to last: the next one does.
+  // Undo runs from last to first, so the edit just undone is reported; redo from first to last, so the next one is.
   const of = undone.at(-1);
   if (of === undefined || edits[of - 1].joins !== true) return false;
   return which === 'redo' || done.length > 0;

@@ -83,8 +83,8 @@ export class Journal {
 
   /**
    * @param takeHash  of the take as it is saved
-   * @param resumeAt  bytes of the file that stay, when it is gone on with; null begins a new one
-   * @param onState  told of failures, and when all is safe again
+   * @param resumeAt  number of bytes of the file to keep when continuing it; null begins a new one
+   * @param onState  called on failures, and when everything is safe again
    */
   constructor(
     path: string,
@@ -124,7 +124,7 @@ export class Journal {
     try {
       unlinkSync(this.#path);
     } catch {
-      // There is none, or it stays and tells nothing that the take doesn't hold.
+      // There is none, or it remains and holds nothing that the take lacks.
     }
     this.#head = headOf(takeHash);
     this.#resumeAt = null;

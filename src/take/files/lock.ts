@@ -100,7 +100,7 @@ function unlinkQuietly(path: string): void {
   try {
     unlinkSync(path);
   } catch {
-    // It is gone already.
+    // It has already been removed.
   }
 }
 
@@ -124,7 +124,7 @@ function removeLeftover(path: string, text: string): void {
     renameSync(path, aside);
     if (readFileSync(aside, 'utf8') !== text) linkSync(aside, path);
   } catch {
-    // Another program took it over in the same moment: the next attempt tells.
+    // Another program took it over at the same moment: the next attempt will show that.
   }
   unlinkQuietly(aside);
   forgetTemporary(aside);

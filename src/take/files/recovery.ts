@@ -85,7 +85,7 @@ function readHead(line: Line | null): JournalHead | string {
   return { format, version, take };
 }
 
-/** A first line that was never written to its end, or that the disk lost with all after it, tells of no change. */
+/** A first line that was never completed, or that the disk lost together with all others, holds no change. */
 const isUnbegun = (text: string) =>
   /^\0*$|^[0-9a-f]{0,8}$/.test(text) ||
   (/^[0-9a-f]{8} [^\n]*$/.test(text) && `{"format":"${JOURNAL_FORMAT}"`.startsWith(text.slice(9, 30)));

@@ -11,10 +11,10 @@ const HEADPHONE_CAUTION =
 const LONGEST_PLAY_SEC = 300;
 /** Sound before and after an excerpt. */
 const MARGIN_SEC = 0.05;
-/** A hole that is typed sounds for so long at most. */
+/** A typed hole sounds for at most this long. */
 const TYPED_SEC = 0.5;
 
-/** Speeds that are gone round, and what can sound. */
+/** Speeds that one key cycles through, and what can be played. */
 const SPEEDS = [1, 0.75, 0.5] as const;
 const SOUNDS = ['recording', 'tab', 'both'] as const;
 const SPEED_NAMES: Readonly<Record<number, string>> = {

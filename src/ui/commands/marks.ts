@@ -10,7 +10,7 @@ import { act, type CommandContext, moveTo, noteAt, still } from './act.ts';
 import { nextReading } from './reading.ts';
 import { split } from './time.ts';
 
-/** Goes to a mark; what is to be looked at there is told. */
+/** Goes to a mark and says what to check there. */
 function goTo(state: UiState, mark: Mark): UiState {
   const to = moveTo(state, mark.at);
   return { ...to, mark: mark.key, seen: new Set([...state.seen, mark.key]), message: null, offer: null };
@@ -55,7 +55,7 @@ function nothingLeft({ hearing, recording }: UiState): string {
     : 'no note is in doubt; without the recording nothing else can be checked';
 }
 
-/** What stands here is right: it is settled, passed, and the next place is gone to. */
+/** Accepts what is written here: the mark is settled, and the cursor goes to the next one. */
 export function pass(context: CommandContext): Step {
   const { state } = context;
   const mark = markHere(state);

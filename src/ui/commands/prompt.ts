@@ -20,7 +20,7 @@ export function ask(state: UiState, what: PromptMode['what']): Step {
   return still({ ...state, message: null, offer: null, mode: { kind: 'prompt', what, text } });
 }
 
-/** What is there already, to be gone on with. */
+/** The existing text, to be continued. */
 function textNow(state: UiState, what: PromptMode['what']): string {
   switch (what) {
     case 'section':
@@ -88,7 +88,7 @@ const DO: Readonly<Record<PromptMode['what'], (context: CommandContext, text: st
     ),
 };
 
-/** Says a text of the take, and that it is said. */
+/** Sets a text of the take, and reports it. */
 function sayText(context: CommandContext, action: EditAction, what: string): Step {
   const step = act(context, action, `${what} is unchanged`);
   if (step.effects.length === 0) return step;

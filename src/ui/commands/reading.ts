@@ -104,7 +104,7 @@ export function askBend({ state }: CommandContext): Step {
   return still({ ...asked, mode: { kind: 'bend' } });
 }
 
-/** Bent by so many semitones, on this hole and the breath that can. */
+/** Bent by this many semitones, on this hole and in the breath that can bend. */
 export function bendBy(context: CommandContext, semitones: number): Step {
   const { state } = context;
   const note = noteAt(state);

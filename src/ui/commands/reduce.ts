@@ -73,7 +73,7 @@ export function reduce(state: UiState, event: UiEvent): Step {
   }
 }
 
-/** What the take's file holds once so many edits are in it. */
+/** What the take's file contains once this many edits are in it. */
 function savedAfter({ edited }: UiState, edits: number): Pick<UiState, 'savedEdits' | 'savedDone'> {
   const { take } = edited;
   const { done } =

@@ -30,7 +30,7 @@ export interface Place {
   readonly lock: TakeLock | null;
 }
 
-/** What another program has made of a take: null when it is gone, or no take any more. */
+/** What another program has made of a take: null if it was deleted, or is no longer a take. */
 export interface Elsewhere {
   readonly theirs: { readonly take: Take; readonly text: string } | null;
   /** What puts one's own changes into theirs; null when both touched the same. */

@@ -6,7 +6,7 @@ export class Playhead {
   readonly #tell: (sec: number) => void;
   #timer: NodeJS.Timeout | null = null;
 
-  /** @param tell is told where in the take it sounds */
+  /** @param tell  called with the position in the take that is sounding */
   constructor(tell: (sec: number) => void) {
     this.#tell = tell;
   }

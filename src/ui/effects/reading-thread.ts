@@ -21,7 +21,7 @@ let take: Take | null = null;
 let latest: ReadingRequest | null = null;
 parentPort?.on('message', (request: ReadingRequest) => {
   take = request.take ?? take;
-  // Of harps that were gone past only the last is read.
+  // If the user moved past several harps, only the last is read.
   if (latest === null) setImmediate(read);
   latest = request;
 });

@@ -91,7 +91,7 @@ export class FullScreen {
     try {
       this.#terminal.stdin.setRawMode(false);
     } catch {
-      // The terminal has gone.
+      // The terminal has been closed.
     }
   }
 }

@@ -19,7 +19,7 @@ const reasonInWords = (why: LeftOutReason): string => REASONS[why][1];
 
 const known = new WeakMap<readonly Note[], { readonly leftOut: unknown; readonly marks: readonly Mark[] }>();
 
-/** The sounds that are left out, as places that can be gone to, in time order; none where a note stands by now. */
+/** The sounds that were left out, as places that one can go to, in time order; without those where there is now a note. */
 export function leftOutMarks({ edited }: UiState): readonly Mark[] {
   const { notes, leftOut = [] } = edited.take;
   const before = known.get(notes);

@@ -58,7 +58,7 @@ const FAR_SEMITONES = 0.6;
 const NEAR_SEMITONES = 0.35;
 /** A sound counts for a note from this share of the shorter of both on. */
 const COVERS = 0.5;
-/** Parts of notes shorter than this are said nothing of. */
+/** Parts of notes shorter than this are not reported. */
 const SHORTEST_SEC = 0.07;
 /** Two notes nearer than this touch. */
 const TOUCH_SEC = 0.04;

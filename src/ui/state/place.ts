@@ -2,7 +2,7 @@ import { leftOutMarks } from './left-out.ts';
 import { type Mark, marksOf } from './marks.ts';
 import type { UiState } from './state.ts';
 
-/** The mark that was gone to, as long as the cursor is there; null when it is nowhere in particular. */
+/** The mark that the cursor was sent to, as long as it is still there; null if it is nowhere in particular. */
 export function markHere(state: UiState): Mark | null {
   if (state.mark === null) return null;
   const isHere = ({ key }: Mark) => key === state.mark;

@@ -91,7 +91,7 @@ export interface Message {
 /** The recording beside the take, and what can be done with it. */
 export type RecordingState = 'looking' | 'missing' | 'other' | 'ready';
 
-/** Readings of a note that are gone through one by one. */
+/** Readings of a note that are offered one by one. */
 interface Ring {
   readonly noteId: string;
   readonly readings: readonly TabNote[];
@@ -153,7 +153,7 @@ export interface UiState {
   readonly ears: Ears | null;
   /** What sounds in the recording; null until it was heard. */
   readonly hearing: Hearing | null;
-  /** The mark that was gone to; null once the cursor went elsewhere. */
+  /** The mark that the cursor was sent to; null once it has moved elsewhere. */
   readonly mark: string | null;
   /** Marks that were looked at, and those that the player passed as right. */
   readonly seen: ReadonlySet<string>;

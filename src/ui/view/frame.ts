@@ -111,7 +111,7 @@ export function messageView(state: UiState, columns: number): Line[] {
   return wrapText(text, columns).map((row) => (row === '' ? [] : [span(row, style)]));
 }
 
-/** At most so many are named one by one. */
+/** At most this many are named one by one. */
 const MOST_NAMED = 4;
 
 /** Where notes are, by their numbers: `note 12`, `notes 12, 30 and 5 more`. */
@@ -172,7 +172,7 @@ function messageOf(state: UiState): [text: string, style?: Style] {
   return [''];
 }
 
-/** What is told of the keys where there is no room for all. */
+/** Shown instead of the keys if there is no room for all of them. */
 const MAIN_KEYS: ReadonlySet<string> = new Set([
   'mark-next',
   'cure',

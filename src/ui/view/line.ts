@@ -38,7 +38,7 @@ function cutText(text: string, columns: number): string {
   return columns > 0 ? `${kept}…` : '';
 }
 
-/** A sentence in rows of at most so many columns, broken between words; at least one row. */
+/** A sentence in rows of at most this many columns, broken between words; at least one row. */
 export function wrapText(text: string, columns: number): string[] {
   const rows: string[] = [];
   let row = '';
@@ -52,7 +52,7 @@ export function wrapText(text: string, columns: number): string[] {
   return [...rows, row].map((each) => cutText(each, columns));
 }
 
-/** A text in exactly so many columns. */
+/** A text padded or cut to exactly this many columns. */
 export function padText(text: string, columns: number): string {
   const cut = cutText(text, columns);
   return cut + ' '.repeat(Math.max(0, columns - textColumns(cut)));

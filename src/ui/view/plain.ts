@@ -7,7 +7,7 @@ import { noteView } from './note.ts';
 import { overviewLines } from './overview.ts';
 import { phraseHeight, tabView } from './tab.ts';
 
-/** What a terminal that can only print lines is told: the phrase, the note, and what is to be looked at. */
+/** Output for a terminal that can only print lines: the phrase, the note, and what needs checking. */
 export function plainLines(state: UiState): Line[] {
   const { columns } = state.size;
   if (state.mode.kind === 'help') return [...HELP_LINES];

@@ -16,9 +16,9 @@ const SMALLEST: Size = { columns: 40, rows: 12 };
 const LEAST_PITCH_ROWS = 8;
 /** Share of the room in which the phrases around are seen, too. */
 const AROUND_SHARE = 0.3;
-/** A sentence goes on in a second row. */
+/** A sentence continues in a second row. */
 const MOST_MESSAGE_ROWS = 2;
-/** From so many rows on there is room for a line that only parts. */
+/** With at least this many rows there is room for a separating line. */
 const ROOMY_ROWS = 30;
 /** Share of the room that the keys take at most: all are in the help. */
 const KEYS_SHARE = 0.25;

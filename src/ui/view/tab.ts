@@ -169,7 +169,7 @@ function phraseRows(scene: Scene, { first, last, label, name, advice }: Range, c
     // What the teacher says to the whole take stands above it.
     if (rows.length === 0 && first === 0)
       lines.unshift(...quoted(scene.state.edited.take.advice ?? '', columns));
-    // The verse is always told: another may be under the same notes.
+    // The verse is always shown: another may be under the same notes.
     if (hasWords) {
       const verse = padText(` verse ${scene.state.verse}`, LEAD_COLUMNS);
       lines.push([span(verse, { dim: true }), ...words]);

@@ -17,7 +17,7 @@ export interface Window {
   readonly columns: number;
 }
 
-/** Columns of the picture on a screen of so many. */
+/** Width of the picture on a screen of this many columns. */
 export const drawnColumns = (columns: number): number => Math.max(1, columns - LABEL_COLUMNS);
 
 /** The time of the current phrase as far as it fits, and the notes that are seen in it. */

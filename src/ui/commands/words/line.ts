@@ -124,7 +124,7 @@ export function goPhrase(context: CommandContext): Step {
   return { ...step, state: openWords(moveTo(step.state, range.first)) };
 }
 
-/** What is said of syllables that were kept without a note. */
+/** The message about syllables that were kept without a note. */
 export function withoutNote(over: number): string {
   return over === 1
     ? '1 syllable has no note; it is printed after the tab'
