@@ -89,18 +89,20 @@ export function findShakes(
 function groupEnd(stretches: readonly Stretch[], at: number, pair: ReedSet): number {
   const has = [false, false];
   let end = at;
+  let quick = 0;
   for (; end < stretches.length; end++) {
     if (end > at && stretches[end].fromTick - stretches[end - 1].toTick > TOUCHING) break;
-    const { midi, set } = stretches[end];
+    const { midi, set, fromTick, toTick } = stretches[end];
     const reeds = (set?.midis ?? [midi]).map((one) =>
       pair.midis.findIndex((other) => Math.abs(one - other) < SAME_PITCH),
     );
     if (reeds.includes(-1)) break;
     for (const reed of reeds) has[reed] = true;
+    if (reeds.length > 1 || toTick - fromTick < 2 * LONGEST_TURN) quick++;
   }
   const isLong =
     end > at && stretches[end - 1].toTick - stretches[at].fromTick >= LEAST_TURNS * SHORTEST_TURN;
-  return has[0] && has[1] && isLong ? end : at;
+  return has[0] && has[1] && isLong && quick > 0 ? end : at;
 }
 
 /** A group with its shake as one stretch; null if there is none. */
