@@ -1,6 +1,7 @@
 import { createInterface } from 'node:readline';
 import type { Ending, Session } from './effects/session.ts';
 import type { Terminal } from './effects/terminal.ts';
+import { SAVING } from './state/state.ts';
 import { printLines, type TerminalCapabilities } from './view/line.ts';
 import { plainLines } from './view/plain.ts';
 
@@ -39,6 +40,12 @@ export async function runPlain(
 ): Promise<Ending> {
   const lines = createInterface({ input: stdin, output: stdout, terminal: false });
   const show = () => stdout.write(`${printLines(plainLines(session.state), capabilities)}\n> `);
+  // What is done outside answers within that time; only saving may take longer on a busy disk.
+  const answer = (untilMs: number): void => {
+    if (session.state.message?.text === SAVING && Date.now() < untilMs)
+      setTimeout(answer, ANSWER_MS, untilMs);
+    else show();
+  };
   const stop = () => void session.abandon();
   signal.addEventListener('abort', stop);
   stdout.write(`${INTRODUCTION}\n`);
@@ -47,8 +54,7 @@ export async function runPlain(
     const isText = ['words', 'prompt'].includes(session.state.mode.kind);
     const keys = isText && !NAMED.has(line) && line !== 'esc' ? [...line, 'enter'] : keysOfLine(line);
     for (const key of keys) session.press(key);
-    // What is done outside, such as saving, answers within that time.
-    setTimeout(show, ANSWER_MS);
+    setTimeout(answer, ANSWER_MS, Date.now() + LONGEST_ANSWER_MS);
   });
   lines.on('close', stop);
   void session.listen();
@@ -62,3 +68,4 @@ export async function runPlain(
 }
 
 const ANSWER_MS = 150;
+const LONGEST_ANSWER_MS = 10_000;

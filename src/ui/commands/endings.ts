@@ -1,7 +1,7 @@
 import type { Edit } from '../../take/edits/edit.ts';
 import { openEdits, replay } from '../../take/edits/edits.ts';
 import { DISCARD } from '../keys.ts';
-import { type ConflictMode, type Step, say, type UiState, withTake } from '../state/state.ts';
+import { type ConflictMode, SAVING, type Step, say, type UiState, withTake } from '../state/state.ts';
 import { type CommandContext, still } from './act.ts';
 
 /** What a key does while it is asked what is to become of the changes. */
@@ -20,7 +20,7 @@ export function quitKey(state: UiState, key: string, command: string | undefined
   }
   switch (command) {
     case 'save-quit':
-      return { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: true }] };
+      return { state: say(state, SAVING), effects: [{ kind: 'save', thenQuit: true }] };
     case 'keep-quit':
       return quit('keep');
     case 'drop-quit':
@@ -60,7 +60,7 @@ export function conflictKey({ state, at }: CommandContext, command: string | und
       return adopt(state, theirs, [line], 'your changes are in theirs now, not saved yet');
     }
     case 'mine-elsewhere':
-      return { state: say(state, 'saving'), effects: [{ kind: 'save-elsewhere', take, theirs }] };
+      return { state: say(state, SAVING), effects: [{ kind: 'save-elsewhere', take, theirs }] };
     case 'theirs':
       return theirs === null
         ? still(state)
@@ -72,7 +72,7 @@ export function conflictKey({ state, at }: CommandContext, command: string | und
           );
     case 'write-again': {
       const open: UiState = { ...state, mode: { kind: 'notes' } };
-      return { state: say(open, 'saving'), effects: [{ kind: 'save', thenQuit: false, over: true }] };
+      return { state: say(open, SAVING), effects: [{ kind: 'save', thenQuit: false, over: true }] };
     }
     case 'back':
       return still({ ...state, mode: { kind: 'notes' }, message: null });

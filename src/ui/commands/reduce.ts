@@ -2,7 +2,7 @@ import { openEdits } from '../../take/edits/edits.ts';
 import { CLICKED, PASTED } from '../input.ts';
 import { commandOf, HEAR_KEYS } from '../keys.ts';
 import type { UiEvent } from '../state/event.ts';
-import { type Step, say, type UiState, unsavedCount } from '../state/state.ts';
+import { SAVING, type Step, say, type UiState, unsavedCount } from '../state/state.ts';
 import { noteUnder } from '../view/hit.ts';
 import { type CommandContext, moveTo, still } from './act.ts';
 import { alongKey } from './along.ts';
@@ -168,7 +168,7 @@ function notesKey(context: CommandContext, command: string | undefined): Step {
     case 'save':
       return unsavedCount(state) === 0
         ? still(say(state, 'nothing to save'))
-        : { state: say(state, 'saving'), effects: [{ kind: 'save', thenQuit: false }] };
+        : { state: say(state, SAVING), effects: [{ kind: 'save', thenQuit: false }] };
     case 'quit':
       return unsavedCount(state) === 0
         ? { state, effects: [{ kind: 'quit', journal: 'clear' }] }

@@ -278,6 +278,9 @@ export function withTake(state: UiState, edited: EditedTake, at: number): UiStat
   };
 }
 
+/** Said while the take is being written. */
+export const SAVING = 'saving';
+
 export const say = (state: UiState, text: string, tone: Message['tone'] = 'plain'): UiState => ({
   ...state,
   message: { text, tone },
