@@ -5,27 +5,19 @@ import { type PartialLevel, TICK_SEC } from '../pitch/partial-level.ts';
 import { frameAtTick } from './contour.ts';
 import type { Stretch } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
+import { LONGEST_TURN, longestRun, SHORTEST_TURN, smooth, turnsOf } from './turns.ts';
 
 /** Stretches closer than this may belong to one shake, in ticks. */
 const TOUCHING = 20;
 /** Pitches closer than this are of one reed, in semitones. */
 const SAME_PITCH = 0.3;
-/** Length of one turn of a shake in ticks: 35 to 145 ms. */
-const SHORTEST_TURN = 7;
-const LONGEST_TURN = 29;
 /** A shake has at least this many turns; fewer are separate notes. */
 const LEAST_TURNS = 6;
-/** How far the levels of the two reeds must cross, in dB. */
-const LEAST_SWING_DB = 5;
 /** Ticks over which levels are smoothed, and over which their mean is taken (one turn there and back). */
 const SMOOTH = 2;
 const TREND = 24;
 /** In each turn its reed comes this close to its loudest turn, in dB; in tongued notes of one reed the other is not heard at all. */
 const MOST_BELOW_DB = 12;
-/** Share of the swing that a turn must exceed on both sides of the middle. */
-const HYSTERESIS = 0.15;
-/** A turn may be longer or shorter than the median turn by this factor. */
-const UNEVEN = 2.3;
 /**
  * In its turn a reed is louder than the other by at least this, in dB, on average; and in a shake it is heard at least this surely, in
  * nats. Measured: 1.6 to 14 dB and -0.3 to 4.9 nats in 130 rendered shakes; below 1.4 dB or -1.5 nats in nine of eleven held notes
@@ -140,16 +132,27 @@ function shakeIn(
   if (turns.length < LEAST_TURNS + 1) return null;
   const from = fromTick + turns[0];
   const to = fromTick + turns[turns.length - 1];
-  const { contrastDb, ownNats, onsetNats } = measureTurns(frames, pair, fromTick, turns, leads, highs, lows);
+  const parts = turns.slice(1).map((end, i): Turn => {
+    const [start, isHigh] = [turns[i], leads[(turns[i] + end) >> 1] > 0];
+    const [own, other] = isHigh ? [highs, lows] : [lows, highs];
+    return {
+      midi: isHigh ? high : low,
+      fromTick: fromTick + start,
+      toTick: fromTick + end,
+      own: own.subarray(start, end),
+      other: other.subarray(start, end),
+    };
+  });
+  const { contrastDb, ownNats, onsetNats } = measureTurns(frames, parts);
   if (contrastDb < LEAST_CONTRAST_DB) return null;
   const breakDb = breakBetween(turns, highs, lows);
   if (breakDb - ownNats + ONSET_SHARE * onsetNats > MOST_BREAK_DB) {
     const heard = group.filter((one) => one.fromTick < to && one.toTick > from);
     if (heard.length >= turns.length - 1 || onsetNats < LEAST_ONSET_NATS) return null;
-    const notes = turns.slice(1).map((end, i) => ({
-      midi: leads[(turns[i] + end) >> 1] > 0 ? high : low,
-      fromTick: fromTick + turns[i],
-      toTick: fromTick + end,
+    const notes = parts.map((turn) => ({
+      midi: turn.midi,
+      fromTick: turn.fromTick,
+      toTick: turn.toTick,
       rearticulated: false,
       glide: false,
     }));
@@ -197,32 +200,28 @@ function meanNats(frames: Frames, midi: number, from: number, to: number): numbe
   return meanOver(from, to, (tick) => soundingAt(frames.evidence, row, frameAtTick(frames, tick)));
 }
 
+/** One turn of a pair: the reed that leads in it, and the levels of both, in dB. */
+interface Turn {
+  readonly midi: number;
+  readonly fromTick: number;
+  readonly toTick: number;
+  readonly own: Float32Array;
+  readonly other: Float32Array;
+}
+
 /** Of the reed whose turn it is: by how much it is the louder one and how surely it sounds, on average, and how surely it begins. */
 function measureTurns(
   frames: Frames,
-  { midis: [low, high] }: ReedSet,
-  fromTick: number,
-  turns: readonly number[],
-  leads: Float32Array,
-  highs: Float32Array,
-  lows: Float32Array,
+  turns: readonly Turn[],
 ): { contrastDb: number; ownNats: number; onsetNats: number } {
-  const each = turns.slice(1).map((to, i) => {
-    const from = turns[i];
-    const isHigh = leads[(from + to) >> 1] > 0;
-    const [own, other] = isHigh ? [highs, lows] : [lows, highs];
-    const midi = isHigh ? high : low;
-    const begins = frameAtTick(frames, fromTick + from);
-    return {
-      contrastDb: loudOf(own.subarray(from, to)) - loudOf(other.subarray(from, to)),
-      ownNats: meanNats(frames, midi, fromTick + from, fromTick + to),
-      onsetNats: onsetAround(frames.evidence, [rowOf(frames.evidence, midi)], begins),
-    };
-  });
+  const onset = ({ midi, fromTick }: Turn): number =>
+    onsetAround(frames.evidence, [rowOf(frames.evidence, midi)], frameAtTick(frames, fromTick));
+  const mean = (valueIn: (turn: Turn) => number): number =>
+    meanOver(0, turns.length, (i) => valueIn(turns[i]));
   return {
-    contrastDb: meanOver(0, each.length, (i) => each[i].contrastDb),
-    ownNats: meanOver(0, each.length, (i) => each[i].ownNats),
-    onsetNats: median(each.map((one) => one.onsetNats)),
+    contrastDb: mean(({ own, other }) => loudOf(own) - loudOf(other)),
+    ownNats: mean(({ midi, fromTick, toTick }) => meanNats(frames, midi, fromTick, toTick)),
+    onsetNats: median(turns.map(onset)),
   };
 }
 
@@ -238,57 +237,4 @@ function breakBetween(turns: readonly number[], highs: Float32Array, lows: Float
     return Math.min(peaks[i], peaks[i + 1]) - quantile(around, 0);
   });
   return quantile(breaks, 0.5);
-}
-
-/** Running mean over this many values on each side, or as many as there are. */
-function smooth(values: Float32Array, side: number): Float32Array {
-  const sums = new Float64Array(values.length + 1);
-  values.forEach((value, i) => {
-    sums[i + 1] = sums[i] + value;
-  });
-  return values.map((_, i) => {
-    const from = Math.max(0, i - side);
-    const to = Math.min(values.length, i + side + 1);
-    return (sums[to] - sums[from]) / (to - from);
-  });
-}
-
-/** Ticks where one reed takes over from the other, with both ends. */
-function turnsOf(lead: Float32Array): number[] {
-  const low = quantile(lead, 0.1);
-  const high = quantile(lead, 0.9);
-  if (high - low < LEAST_SWING_DB) return [];
-  const middle = (low + high) / 2;
-  const margin = HYSTERESIS * (high - low);
-  const turns = [0];
-  let side = 0;
-  let crossed = 0;
-  lead.forEach((value, i) => {
-    if (i > 0 && value > middle !== lead[i - 1] > middle) crossed = i;
-    const now = value > middle + margin ? 1 : value < middle - margin ? -1 : side;
-    if (side !== 0 && now !== side) turns.push(crossed);
-    side = now;
-  });
-  return [...turns, lead.length];
-}
-
-/** The longest run of turns that are loud and of similar length. */
-function longestRun(turns: readonly number[], isLoud: readonly boolean[]): readonly number[] {
-  let best: readonly number[] = [];
-  for (let from = 0; from < turns.length - 1; from++) {
-    let to = from + 1;
-    while (to < turns.length && isLoud[to - 1] && isEven(turns.slice(from, to + 1))) to++;
-    if (to - from > best.length) best = turns.slice(from, to);
-  }
-  return best;
-}
-
-function isEven(turns: readonly number[]): boolean {
-  const lengths = turns.slice(1).map((turn, i) => turn - turns[i]);
-  const middle = quantile(lengths, 0.5);
-  return (
-    middle >= SHORTEST_TURN &&
-    middle <= LONGEST_TURN &&
-    lengths.every((length) => length <= UNEVEN * middle && length >= middle / UNEVEN)
-  );
 }
