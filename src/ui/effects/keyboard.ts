@@ -1,20 +1,28 @@
-import { setTimeout as wait } from 'node:timers/promises';
+import { setImmediate as nextTurn, setTimeout as wait } from 'node:timers/promises';
 import { KeyParser } from '../input.ts';
 
 /** An Escape that nothing follows within this time was the Escape key; sequences may be torn apart on a network. */
 const ESCAPE_MS = 30;
 
-/** What the terminal holds is read in this time. */
-const DROP_MS = 20;
+/** A terminal that has given nothing for this long holds nothing more. */
+const QUIET_MS = 20;
 
 /** Throws away what was typed before there was anything to see. */
 export async function dropTypedAhead(stdin: NodeJS.ReadStream): Promise<void> {
-  const ignore = () => {};
+  let heard = false;
+  const ignore = () => {
+    heard = true;
+  };
   // Without this the terminal keeps a line until Enter.
   stdin.setRawMode(true);
   stdin.on('data', ignore);
   stdin.resume();
-  await wait(DROP_MS);
+  do {
+    heard = false;
+    await wait(QUIET_MS);
+    // On a busy machine the timer may be late and come before the terminal was read; it has been read by this.
+    await nextTurn();
+  } while (heard);
   stdin.pause();
   stdin.off('data', ignore);
 }
