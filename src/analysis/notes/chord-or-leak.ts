@@ -23,17 +23,21 @@ const LEAK_DB = -3.5;
  * lie above -8 dB, and none was a single note.
  */
 const LEAK_OF_SEVERAL_DB = -9;
+/** … by more than this in takes with some chords … */
+const SOME_LEAK_DB = -8;
 /** … and by more than this in takes of chords. */
 const CHORD_LEAK_DB = -18;
 /** A pair this loud is evidence that the take has chords. */
 const LOUD_PAIR_DB = -5;
-/** So is a softer pair if at least every other note has such a reed beside it; leaks are never that frequent. */
+/** So is a softer pair if many notes have such a reed beside them; leaks are never that frequent. */
 const USUAL_PAIR_DB = -8;
-const USUAL_SHARE = 0.5;
+const USUAL_SHARE = 0.4;
 /** The loudest reed has the melody if the others are softer by this; otherwise the lowest has it, as in labels by others. */
 const CLEARLY_DB = 12;
-/** A take has chords if at least this share of its notes have several loud reeds. */
-const CHORD_SHARE = 0.12;
+/** A take is of chords if at least this share of its notes have several loud reeds; every rendered one of chords has. */
+const CHORD_SHARE = 0.3;
+/** It has some chords if this share has; of a leaking player's takes one in six has, too. */
+const SOME_SHARE = 0.12;
 
 /**
  * Separates reeds that were meant from reeds that leaked. A reed as loud as the note makes a chord, a faint one is a leak, and
@@ -48,12 +52,14 @@ export function chordsOrLeaks(samples: Samples, stretches: readonly Stretch[]): 
   const shareOfPairs = (leastDb: number): number =>
     levels.filter((db) => db !== null && Math.min(...db) > (db.length > 2 ? LEAK_OF_SEVERAL_DB : leastDb))
       .length / stretches.length;
-  const playsChords = shareOfPairs(LOUD_PAIR_DB) >= CHORD_SHARE || shareOfPairs(USUAL_PAIR_DB) >= USUAL_SHARE;
+  const loudShare = shareOfPairs(LOUD_PAIR_DB);
+  const playsChords = loudShare >= CHORD_SHARE || shareOfPairs(USUAL_PAIR_DB) >= USUAL_SHARE;
+  const pairLeakDb = loudShare >= SOME_SHARE ? SOME_LEAK_DB : LEAK_DB;
   return stretches.map((stretch, i) => {
     const db = levels[i];
     const { set } = stretch;
     if (db === null || set === undefined) return stretch;
-    const leakDb = playsChords ? CHORD_LEAK_DB : db.length > 2 ? LEAK_OF_SEVERAL_DB : LEAK_DB;
+    const leakDb = playsChords ? CHORD_LEAK_DB : db.length > 2 ? LEAK_OF_SEVERAL_DB : pairLeakDb;
     return without(stretch, set, db, leakDb);
   });
 }
