@@ -8,7 +8,9 @@ const LABEL_WIDTH = 96;
 const MARGIN = 16;
 const TITLE_HEIGHT = 40;
 
-/** Fills that differ in lightness as well as in hue, so that they tell apart in print and to all eyes. */
+/**
+ * Fills that differ in lightness as well as in hue, so that they can be told apart in print and by the colour-blind.
+ */
 const FILL: Readonly<Record<ChartRow['kind'], string>> = {
   reed: '#ffffff',
   bend: '#dbe7f3',
@@ -18,7 +20,7 @@ const FILL: Readonly<Record<ChartRow['kind'], string>> = {
 
 export interface ChartSvgOptions {
   readonly title: string;
-  /** What a cell says. */
+  /** The text of a cell. */
   readonly show: (note: PlayableNote) => string;
   /** How often a note occurs in a tune; cells with 0 are greyed. Without it all are drawn alike. */
   readonly uses?: (note: PlayableNote) => number;

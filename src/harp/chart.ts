@@ -1,7 +1,7 @@
 import { HOLES } from './layouts.ts';
 import type { PlayableNote } from './types.ts';
 
-/** One row of a harp chart, top to bottom as the harp is held: what leaves the lungs above, what enters below. */
+/** One row of a harp chart, top to bottom: blown notes above the hole numbers, drawn notes below. */
 export interface ChartRow {
   /** `overblow`, `bend 2`, `blow`, `hole`, `draw`, `overdraw`. */
   readonly label: string;
@@ -40,7 +40,7 @@ export function chartRows(notes: readonly PlayableNote[]): ChartRow[] {
 const LABEL_WIDTH = 9;
 const CELL_WIDTH = 7;
 
-/** The chart as plain text, 79 columns wide, without colour; `show` gives at most six characters a cell. */
+/** The chart as plain text, 79 columns wide, without colour; `show` returns at most six characters per cell. */
 export function chartText(rows: readonly ChartRow[], show: (note: PlayableNote) => string): string {
   const lines = rows.map((row) => {
     const cells = row.cells.map((note, i) => {

@@ -1,21 +1,24 @@
 import type { Breath, PlayableNote } from './types.ts';
 
-/** Several pitches at once as they lie on a harp. */
+/** A chord as it lies on a harp. */
 export interface ChordOnHarp {
   readonly breath: Breath;
   /** Ascending. */
   readonly holes: readonly number[];
-  /** The pitches that sound, and those that don't lie there; ascending integer MIDI numbers. */
+  /** The pitches that sound, and those that these holes don't have; ascending integer MIDI numbers. */
   readonly midis: readonly number[];
   readonly lost: readonly number[];
 }
 
-/** Holes that a mouth takes in at once. */
+/** The most holes that a mouth covers at once. */
 const MOST_HOLES = 5;
-/** How far apart two holes are at most that are sounded around the tongue. */
+/** The furthest apart that two holes with the tongue between them can be. */
 const WIDEST_SPLIT = 5;
 
-/** Whether one mouth can sound these holes at once: next ones, or two with the tongue between (common practice, no source). */
+/**
+ * Whether one mouth can sound these holes at once: adjacent ones, or two with the tongue between them (common practice,
+ * no source).
+ */
 export function areReachable(holes: readonly number[]): boolean {
   const span = holes[holes.length - 1] - holes[0];
   if (span === holes.length - 1) return holes.length <= MOST_HOLES;
@@ -23,9 +26,10 @@ export function areReachable(holes: readonly number[]): boolean {
 }
 
 /**
- * The ways in which several pitches lie on a harp, those first that lose least: unbent reeds of one breath that one mouth can sound.
+ * The ways to play a chord on a harp, with unbent reeds of one breath that one mouth can sound; those that lose fewest
+ * notes come first.
  * @param midis  ascending; the highest is the melody's and is never lost
- * @returns none when the highest is no unbent reed; a way of one hole when nothing of the others lies beside it
+ * @returns none when the highest pitch is not an unbent reed; a way with one hole when no other pitch is within reach
  */
 export function chordOnHarp(midis: readonly number[], harp: readonly PlayableNote[]): ChordOnHarp[] {
   const top = midis[midis.length - 1];
@@ -47,7 +51,10 @@ export function chordOnHarp(midis: readonly number[], harp: readonly PlayableNot
   return ways.sort((a, b) => a.lost.length - b.lost.length);
 }
 
-/** A chord whose highest note is played as `note`; undefined where that is bent, which takes its neighbours along. */
+/**
+ * A chord whose highest note is played as `note`; undefined where that is bent, since a bend would bend the other holes
+ * too.
+ */
 export function chordAt(
   midis: readonly number[],
   { hole, breath, bend, over }: PlayableNote,
@@ -57,7 +64,10 @@ export function chordAt(
   return chordOnHarp(midis, harp).find((way) => way.breath === breath && way.holes.includes(hole));
 }
 
-/** The most of these reeds that one mouth can sound with a hole; four at most, so that all choices can be tried. */
+/**
+ * The largest subset of these reeds that one mouth can sound together with a hole. There are four at most, so all
+ * subsets are tried.
+ */
 function largestReachable(beside: readonly PlayableNote[], hole: number): readonly PlayableNote[] {
   let best: readonly PlayableNote[] = [];
   for (let choice = 1; choice < 1 << Math.min(beside.length, MOST_HOLES - 1); choice++) {

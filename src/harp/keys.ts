@@ -22,7 +22,7 @@ export const LETTER_PITCH_CLASS: Readonly<Record<string, number>> = {
   B: 11,
 };
 
-/** A harp key that was understood. */
+/** A harp key that has been read. */
 export interface HarpKey {
   /** Canonical name: `C`, `Bb`, `F#`, `low F`, `high G`. */
   readonly key: string;

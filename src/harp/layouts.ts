@@ -18,7 +18,7 @@ export interface Layout {
   readonly labelSemitones: number;
   /** What is printed after the key, `minor` or nothing. */
   readonly labelSuffix: string;
-  /** For a tuning of the player's own: MIDI number of hole-1 blow in the file, for when no key is asked for. */
+  /** For a custom tuning: MIDI number of hole-1 blow in its file, used when no key is given. */
   readonly writtenTonicMidi?: number | undefined;
 }
 
@@ -107,7 +107,7 @@ export function layoutById(id: string): Layout {
   );
 }
 
-/** Lowest and highest note that a custom tuning may name: E1 to C8, wider than any diatonic harp that is sold. */
+/** Lowest and highest note of a custom tuning: E1 to C8, wider than any diatonic harp on sale. */
 export const LOWEST_MIDI = 28;
 export const HIGHEST_MIDI = 108;
 
@@ -141,7 +141,7 @@ export function parseCustomLayout(json: unknown): Layout {
   };
 }
 
-/** What a player calls a tuning or temperament; it is printed, so nothing in it may steer a terminal. */
+/** The name of a custom tuning or temperament. It is printed, so control characters are removed. */
 export function ownName(name: unknown): string {
   return (typeof name === 'string' && plainText(name).trim()) || 'custom';
 }

@@ -13,7 +13,7 @@ interface MeasuredReed {
   readonly midi: number;
   /** Median of its notes; null when the reed was not heard. */
   readonly f0Hz: number | null;
-  /** How many notes were heard of it. */
+  /** How many of its notes were heard. */
   readonly count: number;
   /** Against the equal step at the measured A4; null when not heard. */
   readonly equalCents: number | null;
@@ -21,7 +21,7 @@ interface MeasuredReed {
   readonly offCents: number | null;
 }
 
-/** What a calibration take says of a harp. */
+/** What a calibration take shows about a harp. */
 export interface HarpMeasurement {
   /** A4 on which the reeds agree best. */
   readonly a4Hz: number;
@@ -34,19 +34,21 @@ export interface HarpMeasurement {
   readonly gapCents: readonly (number | null)[];
   /** The harp's own table; a reed that was not heard has the value of the nearest temperament. */
   readonly table: Extract<Temperament, { kind: 'reeds' }>;
-  /** Notes of the take that fitted no reed in turn. */
+  /** Notes of the take that fitted no reed in that order. */
   readonly strayNotes: number;
 }
 
-/** A note further than this from a reed is not that reed: half a semitone, as a table may hold. */
+/**
+ * A note further than this from a reed is not that reed: half a semitone, the widest deviation that a table may hold.
+ */
 const FARTHEST_SEMITONES = 0.5;
-/** Costs in semitones of distance: leaving out a note or a reed costs more than any reed that is out of tune. */
+/** Cost of leaving out a note or a reed, in semitones of distance: more than that of any reed that is out of tune. */
 const SKIP = 1;
 const REPEAT = 0.05;
 
 /**
- * Measures a harp from a take in which each reed was held in turn: hole by hole (blow then draw, or draw then blow),
- * or all blow then all draw, up or down; reeds may be left out or repeated. The order decides between reeds of one
+ * Measures a harp from a take in which each reed was held in turn: hole by hole (blow then draw, or draw then blow), or
+ * all blow then all draw, up or down; reeds may be left out or repeated. The order decides between reeds of the same
  * pitch (2 draw and 3 blow of a Richter harp).
  * @param heardHz  pitches of the held notes in the order played, > 0
  * @param spec  the harp; its temperament and A4 do not matter
@@ -137,7 +139,7 @@ function match(heardHz: readonly number[], reeds: readonly PlayableNote[]): Map<
   ];
   const orders = [...up, ...up.map((order) => [...order].reverse())];
   const heard = heardHz.map((hz) => hzToMidi(hz));
-  // The harp as a whole may be tuned sharp or flat: what is left of all distances to the nearest semitone.
+  // The harp as a whole may be tuned sharp or flat: by the median distance to the nearest semitone.
   const shared = heard.length === 0 ? 0 : median(heard.map((midi) => midi - Math.round(midi)));
   const aligned = orders.map((order) =>
     align(
@@ -151,7 +153,7 @@ function match(heardHz: readonly number[], reeds: readonly PlayableNote[]): Map<
   return byReed;
 }
 
-/** Cheapest way to give notes to reeds without going back (dynamic programming over notes and reeds). */
+/** The cheapest way to assign notes to reeds in order (dynamic programming over notes and reeds). */
 function align(
   heard: readonly number[],
   order: readonly PlayableNote[],

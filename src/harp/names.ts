@@ -1,13 +1,13 @@
 import { Note } from 'tonal';
 import { KEY_NAMES } from './keys.ts';
 
-/** Steps above a keynote as intervals, spelled as players spell them: the tritone is a raised fourth. */
+/** Semitones above a keynote as intervals, spelled as players spell them: the tritone is a raised fourth. */
 const INTERVALS = ['1P', '2m', '2M', '3m', '3M', '4P', '4A', '5P', '6m', '6M', '7m', '7M'];
 const DEGREES = ['1', 'b2', '2', 'b3', '3', '4', '#4', '5', 'b6', '6', 'b7', '7'];
 
 /**
  * Name of a note with its octave (middle C = C4), spelled in the key of `tonic`; names that would need a double
- * sign or an altered white key (`Fb`, `E#`) are written plainly.
+ * accidental or an altered white key (`Fb`, `E#`) are replaced by simpler ones.
  * @param midi  integer MIDI number
  * @param tonic  pitch class of the keynote, 0 = C … 11 = B
  */

@@ -5,15 +5,15 @@ import { HOLES, type Layout, layoutById } from './layouts.ts';
 import { reedCents, temperamentById } from './temperaments.ts';
 import type { Breath, CustomHarp, HarpSpec, PlayableNote } from './types.ts';
 
-/** What a spec names of a tuning. */
+/** The part of a spec that names a tuning. */
 type NamedTuning = Pick<HarpSpec, 'tuning' | 'custom'>;
 
-/** The layout that a spec names: the player's own that it holds, or one of ours. @throws ReedtraceError E_TUNING */
+/** The layout that a spec names: its own custom one, or a built-in one. @throws ReedtraceError E_TUNING */
 export function layoutOf({ tuning, custom }: NamedTuning): Layout {
   return custom?.layout?.id === tuning ? custom.layout : layoutById(tuning);
 }
 
-/** As much of the player's own as a spec names; undefined when it names none of it. */
+/** The custom parts that a spec names; undefined when it names none. */
 export function ownParts(
   spec: Pick<HarpSpec, 'tuning' | 'temperament'>,
   { layout, temperament }: CustomHarp = {},
@@ -24,18 +24,18 @@ export function ownParts(
   return { ...(ownLayout ? { layout } : {}), ...(ownTemperament ? { temperament } : {}) };
 }
 
-/** Deepest bend that is ever asked for, in semitones: no tuning of ours goes further, and a take holds no more. */
+/** Deepest bend, in semitones: no built-in tuning has a deeper one, and no take may hold one. */
 const DEEPEST_BEND = 3;
 const A4_RANGE_HZ = [400, 480] as const;
 
 /**
- * Every note that this harp can give, hole by hole: blow, draw, bends from shallow to deep, overblow or overdraw.
- * Bends reach down to one semitone above the lower reed, in the breath of the higher reed (JASA 103(4), 2134-2144;
- * harp-l.org 1994-September msg00482); an overbend sounds one semitone above the higher reed, in the other breath
- * (common practice, no source). A Richter harp gives 42. Targets in Hz: a bend is n × 100 cents below its own reed
- * as tempered, an overbend 100 cents above the higher reed.
- * @param custom  stands in for what the spec names
- * @throws ReedtraceError E_HARP, E_TUNING for what the spec names wrongly
+ * Every note that this harp can play, hole by hole: blow, draw, bends from shallow to deep, overblow or overdraw. Bends
+ * reach down to one semitone above the lower reed, in the breath of the higher reed (JASA 103(4), 2134-2144; harp-l.org
+ * 1994-September msg00482); an overbend sounds one semitone above the higher reed, in the other breath (common
+ * practice, no source). A Richter harp gives 42. Targets in Hz: a bend is n × 100 cents below its own reed as tempered,
+ * an overbend 100 cents above the higher reed.
+ * @param custom used instead of what the spec names
+ * @throws ReedtraceError E_HARP, E_TUNING for a key, tuning, temperament or A4 that is not valid
  */
 export function playableNotes(spec: HarpSpec, custom: CustomHarp = {}): PlayableNote[] {
   const layout = custom.layout ?? layoutOf(spec);
@@ -98,8 +98,8 @@ export function findPlayable(
 }
 
 /**
- * What sounds of a note of one or several holes, as ascending integer MIDI numbers: the other holes are never bent. Holes that the harp
- * does not have so are left out.
+ * The pitches of a note on one or several holes, as ascending integer MIDI numbers. Only `hole` can be bent; holes
+ * without such a note are left out.
  */
 export function pitchesOf(
   notes: readonly PlayableNote[],

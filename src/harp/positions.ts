@@ -5,7 +5,7 @@ import { KEY_NAMES } from './keys.ts';
 const FIFTH = 7;
 const ORDINALS = '1st 2nd 3rd 4th 5th 6th 7th 8th 9th 10th 11th 12th'.split(' ');
 const WORDS = 'first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth'.split(' ');
-/** What players call the positions that have a name (straight, cross: Wikipedia; slant: common practice, no source). */
+/** The names that players give to some positions (straight, cross: Wikipedia; slant: common practice, no source). */
 const NICKNAMES: Readonly<Record<number, string>> = { 1: 'straight', 2: 'cross', 3: 'slant' };
 
 /**

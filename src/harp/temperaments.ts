@@ -21,7 +21,7 @@ function just(id: string, name: string, fourth: Ratio, sixth: Ratio): Temperamen
   return { kind: 'intervals', id, name, cents };
 }
 
-/** The temperaments that have a name. */
+/** The built-in temperaments. */
 export const TEMPERAMENTS: readonly Temperament[] = [
   { kind: 'intervals', id: 'equal', name: 'equal', cents: new Array<number>(12).fill(0) },
   just('just-1st', 'just intonation for first position', [4, 3], [5, 3]),
@@ -48,7 +48,7 @@ export function temperamentById(id: string): Temperament {
 }
 
 /**
- * Deviation of one reed from its equal step, in cents.
+ * Deviation of one reed from equal temperament, in cents.
  * @param hole  1 to 10
  * @param offset  semitones of the reed above hole-1 blow, any integer
  */
@@ -57,11 +57,11 @@ export function reedCents(temperament: Temperament, hole: number, breath: Breath
   return temperament.cents[((offset % 12) + 12) % 12];
 }
 
-/** Widest deviation that a user's table may hold: half a semitone, beyond which the reed would be another note. */
+/** Widest deviation that a custom table may hold: half a semitone, beyond which the reed would be another note. */
 export const MAX_TABLE_CENTS = 50;
 
 /**
- * Reads a user's table: `{ "name": "mine", "blow": [ten cents], "draw": [ten cents] }`, each -50 to 50.
+ * Reads a custom table: `{ "name": "mine", "blow": [ten cents], "draw": [ten cents] }`, each -50 to 50.
  * @param json  the parsed JSON value
  * @throws ReedtraceError E_TUNING that names the hole
  */

@@ -3,7 +3,7 @@ import type { Layout } from './layouts.ts';
 /** Which way the air goes. */
 export type Breath = 'blow' | 'draw';
 
-/** How far each reed is tuned from the equal step, in cents. */
+/** How far each reed is tuned from equal temperament, in cents. */
 export type Temperament =
   | {
       readonly kind: 'intervals';
@@ -21,15 +21,18 @@ export type Temperament =
       readonly draw: readonly number[];
     };
 
-/** A tuning or temperament of the player's own. */
+/** A custom tuning or temperament. */
 export interface CustomHarp {
   readonly layout?: Layout | undefined;
   readonly temperament?: Temperament | undefined;
 }
 
-/** A harp as its player names it. */
+/** A harp as the player specifies it. */
 export interface HarpSpec {
-  /** Name of the hole-1 blow note, `C`, `Bb`, `F#`, `low F`, `high G`; what is printed on it: `printedLabel` (keys). */
+  /**
+   * Name of the hole-1 blow note, `C`, `Bb`, `F#`, `low F`, `high G`; `printedLabel` in `keys.ts` gives what is printed
+   * on the harp.
+   */
   readonly key: string;
   /** Id of the tuning, `richter`, `raised-third`, … (harp/layouts). */
   readonly tuning: string;
@@ -37,11 +40,11 @@ export interface HarpSpec {
   readonly temperament: string;
   /** Reference pitch in Hz, 400 to 480. */
   readonly a4Hz: number;
-  /** What those ids stand for when they are a tuning or temperament of the player's own; parts of other ids don't count. */
+  /** What those ids stand for when they are custom; parts with other ids are ignored. */
   readonly custom?: CustomHarp | undefined;
 }
 
-/** A harp that may have been played, with how likely it is among all. */
+/** A harp that may have been played, and how likely it is. */
 export interface HarpGuess {
   readonly key: string;
   readonly tuning: string;
@@ -49,19 +52,19 @@ export interface HarpGuess {
   readonly confidence: number;
 }
 
-/** The harp of a take: named by the player, or found with its runners-up. */
+/** The harp of a take: named by the player, or detected, with runners-up. */
 export interface FoundHarp extends HarpSpec {
   /** How sure the key and the tuning are, [0, 1]; 1 when the player named the harp. */
   readonly confidence: number;
   readonly alternatives: readonly HarpGuess[];
 }
 
-/** One note that a harp can give. */
+/** One note that a harp can play. */
 export interface PlayableNote {
   /** 1 to 10. */
   readonly hole: number;
   readonly breath: Breath;
-  /** Semitones below the unbent reed that are the target: 0, 1, 2, 3. */
+  /** Semitones from the unbent reed down to the target: 0, 1, 2, 3. */
   readonly bend: number;
   /** Overblow or overdraw. */
   readonly over: boolean;

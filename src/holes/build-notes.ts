@@ -4,14 +4,14 @@ import { asOrnamented, type NoteOrnament } from '../tab/ornament.ts';
 import { centsBetween, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 
-/** What only measuring can add to a note. */
+/** What measuring adds to a note. */
 export interface NoteMeasured extends Pick<Note, 'intonation' | 'leak' | 'tone' | 'flags'> {
-  /** Pitch of the held part, and its cents from the actual reed; those of the event when missing. */
+  /** Pitch of the held part, and its cents from the actual reed; the event's own if missing. */
   readonly midi?: number;
   readonly cents?: number;
-  /** Index of the reading that a second reed proves; the first when missing. */
+  /** Index of the reading that a second reed proves; the first if missing. */
   readonly reading?: number;
-  /** From its beginning to its end. */
+  /** In order of time. */
   readonly ornaments?: readonly NoteOrnament[];
 }
 
@@ -80,11 +80,11 @@ export function buildNotes(
 
 function belowStrongest(partialsDb: Float32Array): number[] {
   const strongest = partialsDb.reduce((a, b) => Math.max(a, b));
-  // Adding 0 turns -0, which JSON does not keep, into 0.
+  // Adding 0 turns -0 into 0: JSON has no -0.
   return Array.from(partialsDb, (db) => Math.round(db - strongest) + 0);
 }
 
-/** The readings with the proven one first; what it gains the others lose. */
+/** The readings with the proven one first; the others lose the probability that it gains. */
 function ranked(readings: readonly HoleReading[], proven: number): HoleReading[] {
   if (proven === 0) return [...readings];
   const others = readings.filter((_, i) => i !== proven);

@@ -10,12 +10,12 @@ import { fitterOf, noteFit, type PlayingStyle, UNEXPLAINED } from './harp-fit.ts
 import { HOLE_COSTS, type HoleCosts, harpScore } from './holes.ts';
 import { type NaturalFit, naturalFits } from './steadiness.ts';
 
-/** A harp that was found, with the A4 that it would have. */
+/** A harp that may have been played, with the A4 that it would have. */
 export interface FittedGuess extends HarpGuess {
   readonly a4Hz: number;
 }
 
-/** What the player said of the harp; what is missing is looked for. */
+/** What the player said about the harp; what is missing is detected. */
 export interface HarpConstraints {
   readonly key?: string | undefined;
   readonly tuning?: string | undefined;
@@ -24,13 +24,16 @@ export interface HarpConstraints {
   readonly custom?: CustomHarp | undefined;
 }
 
-/** Nats against a tuning other than Richter and against low and high harps, as they are rarer (common practice, no source). */
+/** Cost in nats of tunings other than Richter, which are rarer (common practice, no source). */
 const TUNING_COST: Readonly<Record<string, number>> = {
   richter: 0,
   'raised-third': 3.3,
   'natural-minor': 3.3,
 };
-/** The same for tunings not named above, for low and high harps that are sold, and for those that are not (common practice, no source). */
+/**
+ * The same for tunings not listed above, for low and high harps on sale, and for those not on sale (common practice, no
+ * source).
+ */
 const OTHER_TUNING_COST = 4.5;
 const REGISTER_COST = 2.5;
 const UNUSUAL_REGISTER_COST = 7;
@@ -38,15 +41,15 @@ const UNUSUAL_REGISTER_COST = 7;
 const SOLD_REGISTERS = new Set(['low C', 'low D', 'low Eb', 'low E', 'low F', 'low F#', 'high G']);
 /** How often tunes are played in 1st, 2nd and further positions (common practice, no source). */
 const POSITIONS: readonly number[] = [0.5, 0.3, 0.07, 0.03, 0.03];
-/** The same for each position after those. */
+/** The same for every further position. */
 const RARE_POSITION = 0.01;
-/** How far that is trusted: the keynote of a short tune is a guess. */
+/** Weight of the position: the keynote of a short tune is a guess. */
 const POSITION_SHARE = 0.45;
-/** Difference of fit that makes one keynote e times as likely as another. */
+/** Difference in fit that makes one keynote e times as likely as another. */
 const KEYNOTE_SPREAD = 0.25;
 /** Cost in nats of each hole, hole 1 first: most tunes lie in the middle (common practice, no source). */
 const HOLE_COST: readonly number[] = [0.16, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36];
-/** While the harp is unknown, moves cost other amounts than on a known harp. */
+/** Costs of moves while the harp is unknown. */
 const OPEN_COSTS: HoleCosts = {
   ...HOLE_COSTS,
   distance: 0.3,
@@ -58,18 +61,18 @@ const OPEN_COSTS: HoleCosts = {
 const SHORT_LIST = 32;
 /** The full score reads this many events, from the middle of the take. */
 const MOST_EVENTS = 150;
-/** How much an event counts compared with how rare harps are: notes of one take are not independent. */
+/** Weight of an event against the rarity of harps: the notes of one take are not independent. */
 const EVIDENCE_SHARE = 0.4;
-/** Factor on scores that calibrates the confidence on development takes. */
+/** Factor on scores that calibrates the confidence, fitted on development takes. */
 const CERTAINTY = 1.5;
 /** Reeds nearer than this, in semitones, have the same note. */
 const SAME_NOTE = 0.3;
-/** The most guesses that a take keeps. */
+/** The most harps that are returned. */
 const MOST_GUESSES = 10;
 
 /**
- * Which harp explains the events best. Every key, octave and tuning is tried, first by how its notes fit the pitches
- * under each A4 and style of playing, then by the full decode of holes and breaths.
+ * Finds the harp that explains the events best. Every key, octave and tuning is tried: first by how its notes fit the
+ * pitches for each A4 and style of playing, then, for the best, by a full decode of holes and breaths.
  * @returns guesses, the likeliest first, at most ten; empty when there are no events
  */
 export function findHarp(events: readonly SoundEvent[], constraints: HarpConstraints): FittedGuess[] {
@@ -122,8 +125,8 @@ function fullScore(
 }
 
 /**
- * How many holes have this note unbent by the same breath, at least one: that a note lies on two makes a harp no likelier. Of
- * notes by different breaths, such as 2 draw and 3 blow, the changes of breath tell which was played.
+ * How many holes have this note unbent with the same breath, at least one: a note that lies on two holes makes a harp
+ * no likelier. Where the breaths differ, as in 2 draw and 3 blow, changes of breath tell which was played.
  */
 function holesOf(note: PlayableNote, notes: readonly PlayableNote[]): number {
   const isSame = ({ f0Hz, breath, bend, over }: PlayableNote): boolean =>
@@ -139,7 +142,7 @@ function middlePart<T>(items: readonly T[], most: number): readonly T[] {
   return items.slice(from, from + most);
 }
 
-/** All with A4 = 440 Hz. */
+/** Every harp that fits the constraints, at A4 = 440 Hz. */
 function candidateSpecs({ key, tuning, temperament, custom }: HarpConstraints): HarpSpec[] {
   const keys =
     key === undefined

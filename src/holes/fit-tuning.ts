@@ -6,7 +6,7 @@ import { median } from '../statistics.ts';
 import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 
-/** What the natural notes of a take show about its harp's tuning. */
+/** What the natural notes of a take show about the harp's tuning. */
 export interface TuningFit {
   readonly a4Hz: number;
   readonly temperament: string;
@@ -16,20 +16,23 @@ export interface TuningFit {
   readonly notes: number;
 }
 
-/** Fewer natural notes than this show nothing about the tuning. */
+/** Fewer natural notes than this don't show the tuning. */
 const FEWEST_NOTES = 6;
 const SHORTEST_SEC = 0.08;
-/** From this length on a note counts in full; shorter ones are still settling. */
+/** From this length on a note has full weight; shorter ones are still settling. */
 const FULL_SEC = 0.15;
 const LEAST_PROBABILITY = 0.6;
-/** Deviations are accurate to this at best, in cents: breath and room move each note. */
+/** Deviations are accurate to this at best, in cents: breath and room shift each note. */
 const LEAST_SPREAD_CENTS = 1.5;
-/** Notes further than this many mean deviations from the rest do not count (Tukey's biweight). */
+/** Notes further than this many mean deviations from the rest are ignored (Tukey's biweight). */
 const OUTLIER_SPREADS = 6;
 const ROUNDS = 4;
-/** Harps are tuned to 440 Hz or a little above, and breath pulls them down a little: a prior worth this many notes at 440 Hz. */
+/**
+ * Harps are tuned to 440 Hz or slightly above, and breath pulls them down a little: the prior counts as this many notes
+ * at 440 Hz.
+ */
 const USUAL_NOTES = 1;
-/** Where notes are few, those further from 440 Hz than any harp is tuned are misread bends. */
+/** Where notes are few, those further from 440 Hz than any harp is tuned are taken for misread bends. */
 const FARTHEST_OF_FEW_CENTS = 30;
 /** A temperament must be this many nats likelier than the others to be reported. */
 const TOLD_NATS = 5;
@@ -37,7 +40,7 @@ const TOLD_NATS = 5;
 /**
  * Estimates A4 and the temperament from the natural notes: the median deviation under each named temperament, and
  * which of them leaves the least (Laplace likelihood of the deviations, so that single reeds may be off).
- * @param given what the player named; it is kept
+ * @param given what the player named, which is kept
  * @returns null when there are too few natural notes
  */
 export function fitTuning(
@@ -74,7 +77,7 @@ export function fitTuning(
 }
 
 /**
- * Reference pitch when there are too few natural notes for a fit: what there are, held near 440 Hz; 440 Hz when
+ * Reference pitch when there are too few natural notes for a fit: from the few there are, kept near 440 Hz; 440 Hz when
  * there are none.
  */
 export function a4OfFewNotes(events: readonly SoundEvent[], readings: readonly HoleReading[][]): number {
@@ -87,7 +90,7 @@ export function a4OfFewNotes(events: readonly SoundEvent[], readings: readonly H
 
 interface NaturalNote {
   readonly note: HoleReading['note'];
-  /** Against the equal step on A4 = 440 Hz. */
+  /** Against equal temperament at A4 = 440 Hz. */
   readonly cents: number;
   /** [0, 1] */
   readonly weight: number;
@@ -103,8 +106,8 @@ function naturalNotes(events: readonly SoundEvent[], readings: readonly HoleRead
 }
 
 /**
- * Mean of what agrees (Tukey's biweight: Beaton and Tukey, Technometrics 16(2), 147-185, 1974), drawn to 0 as by one
- * more note, which with few notes always agrees.
+ * Robust mean (Tukey's biweight: Beaton and Tukey, Technometrics 16(2), 147-185, 1974), pulled towards 0 as if by one
+ * more note, which always counts where notes are few.
  */
 function centre(deviations: readonly number[], notes: readonly NaturalNote[]): number {
   if (deviations.length === 0) return 0;

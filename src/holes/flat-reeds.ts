@@ -7,20 +7,23 @@ import { hzToMidi } from '../units.ts';
 /** Worn reeds go flat by this many cents (common practice, no source): less is ordinary tuning, more a bend. */
 const LEAST_FLAT_CENTS = 20;
 const MOST_FLAT_CENTS = 45;
-/** A reed keeps its pitch from note to note to within this (median distance from the middle); nobody bends so evenly. */
+/**
+ * A reed keeps its pitch from note to note to within this (median distance from the median); nobody bends that evenly.
+ */
 const SPREAD_CENTS = 4;
 const FEWEST = 3;
 /** A note this close to the reed's proper pitch shows that the reed is in tune. */
 const IN_TUNE_CENTS = 14;
 /** If more reeds than this seem flat, it is the tuning, not the reeds. */
 const MOST = 3;
-/** How many reeds are flat. */
+/** Share of reeds that are flat. */
 const SHARE = 0.02;
 
 /**
- * Reeds that may be flat: notes always the same bit below a natural note, and none where it should be, are that reed
- * rather than a bend that is short by the same bit each time. Each such reed is a hypothesis beside the one that it is in tune.
- * @param naturalCents spread of intonation that the reading of natural notes reckons with
+ * Reeds that may be flat. Notes that always lie the same amount below a natural note, with none at its proper pitch,
+ * come from that reed rather than from a bend that always falls short by the same amount. Each such reed gives a
+ * hypothesis, beside the one that it is in tune.
+ * @param naturalCents spread of intonation assumed for natural notes
  */
 export function flatReeds(
   events: readonly SoundEvent[],

@@ -4,44 +4,44 @@ import { logStudentT } from '../statistics.ts';
 import { FARTHEST_CENTS, HOLE_COSTS, heldFit } from './holes.ts';
 import type { NaturalFit } from './steadiness.ts';
 
-/** How a take may be played: what each technique costs, in nats. */
+/** A style of playing: what each technique costs, in nats. */
 export interface PlayingStyle {
   readonly natural: number;
   readonly bend: number;
   readonly over: number;
-  /** How rare such takes are. */
+  /** How rare such takes are, in nats. */
   readonly rarity: number;
 }
 
-/** A bend costs little where nearly all notes are bent. Tunes first, exercises in bends and in overblows after. */
+/** A bend costs little where nearly all notes are bent. In order: tunes, exercises in bends, exercises in overblows. */
 const STYLES: readonly PlayingStyle[] = [
   { natural: 0, bend: 2.2, over: 4, rarity: 0 },
   { natural: 1, bend: -0.5, over: 4, rarity: 2 },
   { natural: 0.1, bend: 1.7, over: 0.4, rarity: 3 },
 ];
 
-/** An event that no note of the harp explains did not come from the harp: it is a ghost, or another instrument. */
+/** Log score of an event that no note of the harp explains: a false detection, or another instrument. */
 export const UNEXPLAINED = -10;
 
-/** A4 is searched this far around 440 Hz, in steps of this size, in cents. */
+/** How far around 440 Hz A4 is searched, and in which steps, in cents. */
 const FARTHEST_A4_CENTS = 48;
 const A4_STEP_CENTS = 6;
 /** Where A4 usually is and how far it strays, in cents (harps are sold at 440 to 443 Hz); the tails are for tape and cheap clocks. */
 const USUAL_A4_CENTS = 2;
 const A4_SPREAD_CENTS = 5;
 
-/** Under which A4 and style the notes of a harp lie nearest to the events. */
+/** The A4 and style for which the notes of a harp fit the events best. */
 export interface HarpFit {
   /** Log score of all events, each as the note that fits it best; includes how rare the style and A4 are. */
   readonly score: number;
-  /** The part of that which does not come from the events. */
+  /** The part of the score that does not come from the events. */
   readonly prior: number;
   /** A4 relative to 440 Hz, in cents. */
   readonly a4Cents: number;
   readonly style: PlayingStyle;
 }
 
-/** Kinds of note that a harp has at a pitch, as bits of a set. */
+/** Kinds of note that a harp may have at a pitch, as bits. */
 const NATURAL = 1;
 const BENT = 2;
 const OVER = 4;
@@ -50,8 +50,9 @@ const KINDS = 8;
 const MIDI_NUMBERS = 129;
 
 /**
- * Fits the pitches of a take to any harp, quickly: for each A4 and style, events are summed once by the semitone that
- * they lie above and by what a harp may have there and a semitone higher, so that a harp costs a sum over semitones.
+ * Fits the pitches of a take to any harp, quickly: for each A4 and style, the scores of events are summed once, by the
+ * semitone below each event and by what a harp may have there and a semitone higher. Scoring a harp is then one sum
+ * over semitones.
  * @param a4Cents A4 relative to 440 Hz where it is known
  * @param share how much an event counts, as notes of one take are not independent
  */
@@ -150,7 +151,7 @@ function sumBySemitone(placed: readonly Place[], style: PlayingStyle): Map<numbe
   return sums;
 }
 
-/** The best score of the kinds that are there, for each set of kinds. */
+/** For each set of kinds, the best score of any of them. */
 function bestByKinds({ natural, bent, over }: Fits, style: PlayingStyle): Float64Array {
   const best = new Float64Array(KINDS).fill(UNEXPLAINED);
   for (let kinds = 1; kinds < KINDS; kinds++) {

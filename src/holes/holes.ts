@@ -8,8 +8,8 @@ import { flatReeds } from './flat-reeds.ts';
 import { reedHypotheses } from './reed-sounds.ts';
 
 /**
- * What speaks for and against a hole, in nats. All are of the instrument; the values were set on the development
- * takes, and `npm run ablate -- holes --factors 0` shows what each is worth.
+ * Evidence for and against a hole, in nats. Each follows from how the instrument works; the values were set on the
+ * development takes, and `npm run ablate -- holes --factors 0` shows what each is worth.
  */
 export interface HoleCosts {
   /** Spread of intonation by technique, in cents. */
@@ -19,18 +19,18 @@ export interface HoleCosts {
   /** Bends and overbends are played less often than plain notes of the same pitch. */
   readonly bend: number;
   readonly over: number;
-  /** Each hole further than the next one. */
+  /** For each hole beyond the next one. */
   readonly distance: number;
-  /** A change of breath needs a gap: what the lack of one costs, and what a gap without such a change costs. */
+  /** A change of breath needs a gap: the cost of having none, and the cost of a gap with no change of breath. */
   readonly breathWithoutGap: number;
   readonly gapWithoutBreath: number;
-  /** A slur leads to the next hole at most. */
+  /** A slur reaches the next hole at most. */
   readonly slurOverHoles: number;
   /** Only a bend glides, within its hole and breath. */
   readonly glideElsewhere: number;
-  /** A repeat is the same reed. */
+  /** A re-articulation is on the same reed. */
   readonly rearticulationElsewhere: number;
-  /** Notes of one pitch that sound unlike are of two reeds: what that says at most of a note. */
+  /** Notes of the same pitch that sound different come from two reeds: the most that this may count for one note. */
   readonly otherSound: number;
 }
 
@@ -56,24 +56,24 @@ export interface HoleReading {
   readonly probability: number;
 }
 
-/** Further from every playable note than this, an event is heard as the nearest all the same. */
+/** An event further than this from every playable note is read as the nearest. */
 export const FARTHEST_CENTS = 90;
 const FAR_COST = 12;
 const FAR_COST_PER_CENT = 0.05;
 const FARTHEST_COUNTED_CENTS = 1000;
 /** Readings less likely than this are not kept. */
 const LEAST_PROBABILITY = 0.005;
-/** Dip in dB at which a change of breath is as likely as none, and how fast that turns, by ln of the dip. */
+/** Dip in dB at which a change of breath is as likely as none, and how fast that changes with ln of the dip. */
 const EVEN_DIP_DB = 2.2;
 const DIP_SLOPE = 1.6;
 const LEAST_DIP_DB = 0.3;
-/** The same for a slide: where the sound sinks by more than this in between, it was hardly one. */
+/** The same for a slide, in which the level hardly dips by more than this. */
 const EVEN_SLIDE_DIP_DB = 7.5;
 const SLIDE_DIP_SLOPE = 2.3;
 
 /**
  * The most likely holes and breaths for all events at once, with every event's readings ranked.
- * @param fixed  for each event the reading that is already known (one of `notes`), or `undefined`
+ * @param fixed for each event its reading (one of `notes`) if it is already known, else `undefined`
  * @returns for each event its readings: the one on the best path first, the others by falling probability
  */
 export function readHoles(
@@ -98,7 +98,7 @@ export function readHoles(
   });
 }
 
-/** The same scores, where an event that is known has no other reading than that. */
+/** The same scores, with all other readings of known events ruled out. */
 function holdFixed(
   scores: ChainScores,
   notes: readonly PlayableNote[],
@@ -111,13 +111,13 @@ function holdFixed(
   };
 }
 
-/** What harps are compared by. */
+/** The evidence by which harps are compared. */
 export interface HarpEvidence {
-  /** Costs of going from note to note; those of the notes themselves are in `noteScore`. */
+  /** Costs of moving from note to note; `noteScore` has those of the notes themselves. */
   readonly costs: HoleCosts;
   /** Log score of event t as this note, this many cents above it. */
   readonly noteScore: (t: number, note: PlayableNote, cents: number) => number;
-  /** Log score of an event as none of the harp's notes: then it may lie anywhere. */
+  /** Log score of an event that is none of the harp's notes and so may lie anywhere. */
   readonly unexplained: number;
 }
 
@@ -147,7 +147,7 @@ function holeScores(
     const scores = notes.map((note, s) => pitchScore(100 * (event.midi - targets[s]), note, costs));
     const best = Math.max(...scores);
     if (best > -FAR_COST) return scores.map((score) => (score > best - 2 * FAR_COST ? score : -Infinity));
-    // No playable note is near: the nearest in pitch, whatever it is.
+    // No playable note is near: take the nearest in pitch.
     const away = targets.map((midi) => 100 * Math.abs(event.midi - midi));
     const nearest = Math.min(...away);
     const least = FAR_COST + FAR_COST_PER_CENT * Math.min(FARTHEST_COUNTED_CENTS, nearest);
@@ -171,7 +171,7 @@ function chainScores(
 function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number {
   if (Math.abs(cents) > FARTHEST_CENTS) return -Infinity;
   if (note.bend === 0 && !note.over) {
-    // A reed is where it was filed: far off is out of the question.
+    // A reed stays where it was tuned, so the tails are those of a normal distribution.
     return -0.5 * (cents / costs.naturalCents) ** 2 - Math.log(costs.naturalCents);
   }
   return note.over
@@ -179,7 +179,7 @@ function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number
     : heldFit(cents, costs.bendCents) - costs.bend;
 }
 
-/** Log score of a pitch that the player holds, not a reed: it may be missed by much now and then. */
+/** Log score of a pitch that the player holds rather than a reed: now and then it is missed by a lot. */
 export const heldFit = (cents: number, spreadCents: number): number => logStudentT(cents, spreadCents, 4);
 
 function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, costs: HoleCosts): number {
@@ -187,7 +187,7 @@ function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, cost
   const sameBreath = from.breath === to.breath;
   let score = -costs.distance * Math.max(0, holes - 1);
   if (event.start === 'silence') return score;
-  // The dip before a repeat is the tongue's and says nothing of the breath.
+  // The dip before a re-articulation comes from the tongue and tells nothing about the breath.
   if (event.start === 'rearticulation')
     return holes === 0 && sameBreath ? score : score - costs.rearticulationElsewhere;
   const dip = event.dipDb + LEAST_DIP_DB;

@@ -8,8 +8,9 @@ import { centsBetween } from '../units.ts';
 import { readHoles } from './holes.ts';
 
 /*
- * A note keeps how it began, not the dip in level that told it. These dips stand for them: between the two breaths
- * where the note says nothing of it (2.2 dB is even), clearly shallow for a slur, clearly deep for the tongue.
+ * A note keeps how it began, but not the dip in level that showed it. These dips stand in for it: near the point where
+ * both breaths are equally likely (2.2 dB) if the start says nothing about the breath, clearly shallow for a slur,
+ * clearly deep for the tongue.
  */
 const EVEN_DIP_DB = 1.9;
 const STARTS: Readonly<Record<NoteStart, readonly [start: EventStart, dipDb: number]>> = {
@@ -21,7 +22,7 @@ const STARTS: Readonly<Record<NoteStart, readonly [start: EventStart, dipDb: num
   jump: ['slur', EVEN_DIP_DB],
 };
 
-/** The event from which a note was read, as far as the note still shows it. */
+/** The event from which a note was read, as far as it can be restored from the note. */
 function eventOf(note: Note): SoundEvent {
   const [start, dipDb] = STARTS[note.start];
   return {
@@ -44,8 +45,8 @@ function eventOf(note: Note): SoundEvent {
 }
 
 /**
- * Reads holes and breaths of notes again, on another harp or after some were settled; settled notes that the harp
- * has stay as they are, and what is around them follows.
+ * Reads the holes and breaths of notes again, on another harp or after some were settled. Settled notes stay as they
+ * are if the harp has them, and the notes around them are read accordingly.
  * @returns the same notes with new readings; a note whose reading is unchanged keeps its confidence and is the same object
  */
 export function readAgain(notes: readonly Note[], playable: readonly PlayableNote[]): Note[] {
@@ -57,7 +58,7 @@ export function readAgain(notes: readonly Note[], playable: readonly PlayableNot
     if (sameTab(chosen, note) && (fixed[i] !== undefined || Math.abs(cents - note.cents) < 0.01)) {
       return cents === note.cents ? note : { ...note, cents };
     }
-    // What the first decoding left over is the doubt that it is one whole note; that doubt stays.
+    // What the readings don't sum to is the doubt that it is one whole note; that doubt stays.
     const claim = Math.min(
       1,
       note.confidence + note.alternatives.reduce((sum, other) => sum + other.confidence, 0),

@@ -6,16 +6,19 @@ import { hzToMidi } from '../units.ts';
 
 /** Reeds this close in pitch, in semitones, can't be told apart by pitch. */
 const SAME_PITCH = 0.35;
-/** Partials this far below the strongest are in the noise, in dB. */
+/** Partials further than this below the strongest are lost in noise, in dB. */
 const RANGE_DB = 45;
-/** Spread of a partial's level between notes of one reed, in dB: a prior worth this many pairs of notes, and the least. */
+/**
+ * Spread of a partial's level between notes of one reed, in dB: the usual one, the number of pairs of notes that it
+ * counts as, and the least.
+ */
 const USUAL_SPREAD_DB = 2.5;
 const USUAL_COUNTS = 2;
 const LEAST_SPREAD_DB = 1;
 /** Spread of a partial's level from reed to reed, in dB, and the share of reeds that sound alike. */
 const REED_SPREAD_DB = 3.5;
 const ALIKE = 0.1;
-/** Partials rise and fall together, so all ten count as this many. */
+/** Partials rise and fall together, so ten count as only this many. */
 const DEGREES = 7;
 /** A hypothesis less likely than this is left out. */
 const LEAST_PRIOR = 0.01;
@@ -25,13 +28,13 @@ const ROUNDS = 8;
 type Colour = Float64Array;
 
 /**
- * What the sound of the notes may mean where two reeds share a pitch, as 2 draw and 3 blow do. No two reeds have
- * quite the same partials, so notes that differ come from two reeds and notes alike most likely from one. Which is
- * which, and whether they differ at all, is left open: each possibility is a hypothesis, decided by the passage.
- * The notes are divided by two-means clustering (MacQueen, Proc. 5th Berkeley Symposium, 281-297, 1967); whether they are of two reeds
- * is judged by the likelihood ratio of normal spreads.
- * @param most the most that the sound of one note may count, in nats
- * @returns the possibilities of each such pitch
+ * What the tone of the notes may mean where two reeds share a pitch, as 2 draw and 3 blow do. No two reeds have quite
+ * the same partials, so notes that differ come from two reeds, and notes that are alike most likely from one. Which is
+ * which, and whether they differ at all, is left open: each possibility is a hypothesis, and the passage decides. The
+ * notes are divided by two-means clustering (MacQueen, Proc. 5th Berkeley Symposium, 281-297, 1967); a likelihood ratio
+ * of normal distributions judges whether there are two reeds.
+ * @param most the most that the tone of one note may count for, in nats
+ * @returns the possibilities for each such pitch
  */
 export function reedHypotheses(
   events: readonly SoundEvent[],
@@ -101,7 +104,7 @@ function ofOnePitch(
   most: number,
 ): Hypothesis[] {
   const parted = partInTwo(colours, members);
-  // By event: how much likelier its sound is in its own half than in the other.
+  // By event: how much likelier its tone is in its own half than in the other.
   const surer = new Float64Array(colours.length);
   const inFirst = new Uint8Array(colours.length);
   let differ = 0;
@@ -133,7 +136,10 @@ function ofOnePitch(
   );
 }
 
-/** Two halves of notes by their sound: the first half, and the means of the second and the first; `null` when all are alike. */
+/**
+ * The notes split in two by their tone: the first part, and the means of the second and the first; `null` when all are
+ * alike.
+ */
 function partInTwo(
   colours: readonly Colour[],
   members: readonly number[],

@@ -1,11 +1,14 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
 import { logStudentT, median } from '../statistics.ts';
 
-/** Notes this close to one another may be of one reed, in semitones. */
+/** Notes this close to each other may come from one reed, in semitones. */
 const SAME_REED = 0.45;
 /** Scatter of one reed's notes around its pitch, in cents. */
 const NOTE_CENTS = 5;
-/** How far reeds lie from the harp's tuning: most of a harp in equal temperament, and the rest or a just one. */
+/**
+ * How far reeds lie from the harp's tuning, in cents: most reeds of a harp in equal temperament, and the rest or those
+ * of a just one.
+ */
 const REED_CENTS = 6;
 const STRAY_REED_CENTS = 22;
 const STRAY_SHARE = 0.12;
@@ -16,10 +19,10 @@ const T4_SCALE = 0.375 * Math.sqrt(2 * Math.PI);
 export type NaturalFit = (t: number, cents: number) => number;
 
 /**
- * How well each event fits as a natural note. A reed stays where it was filed, and the notes of one reed agree to a few
- * cents; a bend is wherever the player held it. So the likely pitch of a note follows from where the harp has the reed
- * and from the other notes of about this pitch: the normal posterior of the reed's pitch, with the tails of
- * Student's t for notes that were scooped or shaken (Gelman et al., Bayesian Data Analysis, 3rd ed., 2.5 and 17.2).
+ * How well each event fits as a natural note. A reed stays where it was tuned, and its notes agree to a few cents; a
+ * bend is wherever the player held it. So the expected pitch of a note follows from the harp's tuning and from the
+ * other notes near this pitch: the normal posterior of the reed's pitch, with the tails of Student's t for notes that
+ * were scooped or shaken (Gelman et al., Bayesian Data Analysis, 3rd ed., 2.5 and 17.2).
  */
 export function naturalFits(events: readonly SoundEvent[]): NaturalFit {
   const peers = events.map((event) => {

@@ -1,5 +1,11 @@
-/** What teacher and pupil are brought to, in LUFS: as loud as speech on the net, with room for peaks (common practice, no source). */
+/**
+ * The loudness at which teacher and pupil are played, in LUFS: that of speech online, with headroom for peaks (common
+ * practice, no source).
+ */
 export const TARGET_LUFS = -18;
-/** No sample beyond this, so that codecs have room, and no noise pulled up further than this. */
+/**
+ * No sample goes beyond this, so that codecs have headroom; and no recording is amplified by more than this, or its
+ * noise would be too loud.
+ */
 export const CEILING_DB = -1;
 export const MOST_GAIN_DB = 24;

@@ -7,7 +7,7 @@ import { throwIfStopped } from '../audio/source.ts';
 const RATES_HZ = [8000, 11_025, 12_000, 16_000, 22_050, 24_000] as const;
 type RateHz = (typeof RATES_HZ)[number];
 
-/** Of one channel, in kbit/s; at these LAME passes all that the stored rate holds (chosen by its own defaults). */
+/** For one channel, in kbit/s: LAME's own defaults, at which it keeps the whole band of the stored rate. */
 const BIT_RATES: Readonly<Record<RateHz, 24 | 32 | 48 | 64>> = {
   8000: 24,
   11025: 32,
@@ -19,7 +19,7 @@ const BIT_RATES: Readonly<Record<RateHz, 24 | 32 | 48 | 64>> = {
 
 /** Samples of a frame of MPEG-2 Layer III. */
 const FRAME_SAMPLES = 576;
-/** What LAME puts before the first sample; decoders know it from the tag and add their own 529. */
+/** Samples that LAME adds before the first; decoders read it from the tag and add their own 529. */
 const ENCODER_DELAY = 576;
 const DECODER_DELAY = 529;
 
@@ -27,17 +27,17 @@ const DECODER_DELAY = 529;
 export interface Mp3 {
   readonly bytes: Uint8Array;
   readonly rateHz: number;
-  /** Of the sound in it, without what codecs put around it. */
+  /** Of the sound itself, without the padding that codecs add. */
   readonly durationSec: number;
-  /** How much too late the sound comes out of a decoder that ignores the tag. */
+  /** How late the sound comes out of a decoder that ignores the tag. */
   readonly untaggedDelaySec: number;
 }
 
 /**
- * Encodes as MP3 of one channel and constant bit rate, which every browser and phone plays, by LAME (WebAssembly).
- * A tag in front tells decoders which samples to leave out, so that times stay as they are. Nothing but the sound is
- * in it: no names, dates or places.
- * @param gain  what samples are multiplied by; what goes beyond full scale is cut off
+ * Encodes samples as MP3 with LAME (WebAssembly): one channel, constant bit rate, which every browser and phone plays.
+ * A tag at the start tells decoders which samples to skip, so that times stay the same. The file holds nothing but
+ * sound: no names, dates or places.
+ * @param gain factor on the samples; what goes beyond full scale is clipped
  * @throws ReedtraceError E_INTERRUPTED
  */
 export async function encodeMp3(samples: Samples, signal?: AbortSignal, gain = 1): Promise<Mp3> {
@@ -56,7 +56,7 @@ export async function encodeMp3(samples: Samples, signal?: AbortSignal, gain = 1
     const piece = second.subarray(0, Math.min(second.length, samples.length - at));
     samples.read(at, piece);
     for (let i = 0; i < piece.length; i++) piece[i] = Math.max(-1, Math.min(1, gain * piece[i]));
-    // A copy: the encoder uses its buffer again.
+    // A copy, as the encoder reuses its buffer.
     parts.push(encoder.encode([piece]).slice());
     await setImmediate();
   }
@@ -71,7 +71,7 @@ export async function encodeMp3(samples: Samples, signal?: AbortSignal, gain = 1
   };
 }
 
-/** The lowest rate that loses nothing; the highest for what lies beyond. */
+/** The lowest rate that loses nothing, or the highest there is. */
 function rateFor(sampleRate: number): RateHz {
   return RATES_HZ.find((rate) => rate >= sampleRate) ?? RATES_HZ[RATES_HZ.length - 1];
 }
@@ -92,7 +92,7 @@ function frameBytes(header: Uint8Array): number {
   return Math.floor(((FRAME_SAMPLES / 8) * 1000 * KBITS[header[2] >> 4]) / rateOf(header)) + padding;
 }
 
-/** Where the parts of the tag lie in its frame, after the side information (Xing and LAME tag specifications). */
+/** Offsets of the parts of the tag in its frame, after the side information (Xing and LAME tag specifications). */
 const TAG = {
   flags: 4,
   frames: 8,
@@ -106,7 +106,7 @@ const TAG = {
 const ALL_FIELDS = 15;
 
 /**
- * A frame of silence with the tag that says how many frames and bytes follow and what of them is not sound.
+ * A silent frame with the tag that says how many frames and bytes follow, and which samples are padding.
  * @param sound  frames of one constant bit rate
  * @param count  samples of sound in them
  */

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
 import { encodePcm, WAV_HEADER_BYTES, wavHeader } from './write-wav.ts';
 
-/** A program of the system that plays WAV files. */
+/** A program on this computer that plays WAV files. */
 export interface Player {
   readonly command: string;
   args(path: string): readonly string[];
@@ -21,7 +21,7 @@ const ofAnySystem = (ending: '' | '.exe'): readonly Player[] => [
   player(`mpv${ending}`, '--no-video', '--really-quiet'),
 ];
 
-/** Players that are looked for, by system, the best first. */
+/** Players to look for, by operating system, best first. */
 const PLAYERS: Readonly<Record<string, readonly Player[]>> = {
   darwin: [player('afplay'), ...ofAnySystem('')],
   win32: [
@@ -71,12 +71,12 @@ export function playerAdvice(platform: string): string {
 
 /** What to play. */
 export interface Excerpt {
-  /** At once, or piece by piece: pieces are made while other things go on in between. */
+  /** All at once, or piece by piece, so that other work can go on between pieces. */
   readonly samples: Float32Array | Iterable<Float32Array>;
   readonly sampleRate: number;
-  /** Again and again until stopped. */
+  /** Repeat until stopped. */
   readonly loop?: boolean;
-  /** Called whenever it begins to sound, each time in a loop. */
+  /** Called when it begins to sound, every time round in a loop. */
   readonly onStart?: () => void;
 }
 
@@ -93,8 +93,8 @@ export class Playback {
   }
 
   /**
-   * Stops what sounds and plays this, once it is written out.
-   * @param onEnd  called when it has ended by itself; with a sentence when it could not be played
+   * Stops what is playing, and plays this once it is written to a file.
+   * @param onEnd called when it has ended by itself, with a sentence if it could not be played
    */
   play(excerpt: Excerpt, onEnd: (failure: string | null) => void): void {
     this.stop();
@@ -108,12 +108,12 @@ export class Playback {
       (error: NodeJS.ErrnoException) => {
         if (turn !== this.#turn) return;
         this.#isBusy = false;
-        onEnd(`can not be played: no room for the sound in '${tmpdir()}' (${error.code ?? error.message})`);
+        onEnd(`can't be played: no room for the sound in '${tmpdir()}' (${error.code ?? error.message})`);
       },
     );
   }
 
-  /** Writes an excerpt as a WAV file, and stops when another is asked for. */
+  /** Writes an excerpt as a WAV file; stops when another one is asked for. */
   async #write({ samples, sampleRate }: Excerpt, turn: number): Promise<string> {
     this.#folder ??= mkdtempSync(join(tmpdir(), 'reedtrace-play-'));
     const path = join(this.#folder, `excerpt-${turn}.wav`);
@@ -162,7 +162,7 @@ export class Playback {
       onEnd(failure);
     };
     child.on('error', (error) => end(`${command} could not be started (${error.message})`));
-    // Not `exit`: what the player says of a missing sound card may still be on its way.
+    // Not `exit`: what the player prints about a missing sound card may still be on its way.
     child.on('close', (code) => end(code === 0 ? null : `${command} could not play: ${whyNot(said, code)}`));
   }
 
@@ -186,10 +186,10 @@ export class Playback {
   }
 }
 
-/** So much of what a player says is kept. */
+/** How many characters of what a player prints are kept. */
 const MOST_SAID = 2000;
 
-/** The first line of what a player said, as one that can be printed; most fail for want of a sound card. */
+/** The first line that a player printed, made safe to print. Most failures are due to a missing sound card. */
 function whyNot(said: string, code: number | null): string {
   const [line = ''] = said.split(/[\r\n]+/).filter((each) => each.trim() !== '');
   const clean = line
@@ -213,11 +213,11 @@ async function writeAll(file: FileHandle, bytes: Uint8Array, at: number): Promis
   }
 }
 
-/** A file that another program still reads can stay on some systems; it lies in the system's temporary folder. */
+/** On some systems a file that another program is still reading can't be removed; it stays in the temporary folder. */
 function removeQuietly(path: string): void {
   try {
     rmSync(path, { recursive: true, force: true });
   } catch {
-    // Nothing to be done.
+    // It stays.
   }
 }

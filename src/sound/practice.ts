@@ -2,10 +2,10 @@ import { concatenate } from '../audio/concatenate.ts';
 import { stretch } from './stretch.ts';
 import { mix, type SoundedNote, soundTab } from './tab-sound.ts';
 
-/** Where sound comes from: the recording, the notes of the tab, or both at once. */
+/** What to play: the recording, the notes of the tab, or both at once. */
 export interface PracticeSource {
   readonly sampleRate: number;
-  /** The recording from one time to another; null to leave it out. */
+  /** The recording between two times; null to leave it out. */
   readonly excerpt: ((fromSec: number, toSec: number) => Float32Array) | null;
   /** Notes to sound; null to leave the tab out. */
   readonly notes: readonly SoundedNote[] | null;
@@ -16,22 +16,22 @@ export interface Passage {
   /** First onset and last offset of its notes, in seconds. */
   readonly fromSec: number;
   readonly toSec: number;
-  /** Clicks to come before it, in order and earlier than `fromSec`, in seconds of the take. */
+  /** Clicks before it, in order and earlier than `fromSec`, in seconds of the take. */
   readonly countInSec: readonly number[];
 }
 
 export interface PracticeOptions {
   /** 0.5 is half speed; the pitch stays. */
   readonly speed: number;
-  /** After each passage a silence as long as it, to play it back. */
+  /** After each passage, a silence of the same length in which to play it back. */
   readonly answer: boolean;
 }
 
-/** A little is heard around the notes, so that their attacks and ends are whole. */
+/** A little is played around the notes, so that their attacks and ends are whole. */
 const LEAD_SEC = 0.1;
 const TAIL_SEC = 0.25;
 const FADE_SEC = 0.01;
-/** A click: a short falling tone, the first of a bar higher; apart from any note of a harp in its shortness. */
+/** A click: a short falling tone, higher on the first of a bar; too short to be taken for a note of a harp. */
 const CLICK_SEC = 0.04;
 const CLICK_DECAY_SEC = 0.008;
 const CLICK_HZ = 1000;
@@ -39,7 +39,7 @@ const FIRST_CLICK_HZ = 1500;
 /** As loud as the passage's peak, but never too soft to hear or startling. */
 const CLICK_PEAKS = [0.05, 0.3] as const;
 
-/** Passages one after another as sound; as long as they need at this speed. Silent when there are none. */
+/** The sound of passages one after another, as long as they take at this speed; no samples when there are none. */
 export function practise(
   source: PracticeSource,
   passages: readonly Passage[],
@@ -66,7 +66,7 @@ function soundPassage({ sampleRate, excerpt, notes }: PracticeSource, passage: P
     const inside = notes.filter(
       (note) => note.onsetSec >= passage.fromSec - 1e-6 && note.offsetSec <= passage.toSec + 1e-6,
     );
-    // Sounded at the new speed rather than stretched: a made sound needs no repair.
+    // Made at the new speed rather than stretched: synthesis needs no stretching.
     const moved = inside.map((note) => ({
       ...note,
       onsetSec: note.onsetSec / speed,

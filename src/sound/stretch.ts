@@ -2,13 +2,13 @@
 const PIECE_SEC = 0.04;
 /** How far a piece may be shifted to fit, a period of the lowest reed. */
 const SHIFT_SEC = 0.0115;
-/** The best fit is looked for on every so many samples first, then on all around it. */
+/** The best fit is first searched at this step in samples, then at every sample around it. */
 const COARSE_STEP = 4;
 
 /**
- * Plays sound slower or faster at the same pitch: overlapping pieces, each shifted so that it goes on where the last
+ * Makes sound slower or faster at the same pitch: overlapping pieces, each shifted so that it continues where the last
  * one left off (WSOLA; Verhelst and Roelands, Proc. ICASSP 1993, II-554-557).
- * @param factor  length of the result against the original, > 0: 2 is half speed
+ * @param factor length of the result relative to the original, > 0: 2 is half speed
  * @returns samples at the same rate, `round(samples.length * factor)` of them
  */
 export function stretch(samples: Float32Array, sampleRate: number, factor: number): Float32Array {
@@ -37,7 +37,7 @@ export function* stretchPieces(
   // A Hann window: with its neighbours half a piece away it sums to one.
   const fade = Float32Array.from({ length: 2 * half }, (_, i) => 0.5 - 0.5 * Math.cos((Math.PI * i) / half));
   let follows = 0;
-  // What the last piece has left for the next to be added to.
+  // The fading half of the last piece, to which the next is added.
   let fading: Float32Array = new Float32Array(half);
   for (let at = -half; at < length; at += half) {
     const wanted = Math.round((at + half) / factor) - half;
@@ -79,7 +79,7 @@ function likeness(samples: Float32Array, a: number, b: number, length: number): 
   const to = Math.min(length, samples.length - a, samples.length - b);
   let product = 0;
   let power = 1e-9;
-  // Every other sample is enough to compare by.
+  // Every other sample is enough to compare.
   for (let i = from; i < to; i += 2) {
     product += samples[a + i] * samples[b + i];
     power += samples[b + i] * samples[b + i];

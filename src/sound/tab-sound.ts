@@ -1,4 +1,4 @@
-/** What has to be known of a note to sound it. */
+/** What is needed of a note to sound it. */
 export interface SoundedNote {
   readonly onsetSec: number;
   readonly offsetSec: number;
@@ -6,10 +6,10 @@ export interface SoundedNote {
   readonly f0Hz: number;
 }
 
-/** How fast a reed starts to speak and dies away. */
+/** How fast a reed speaks and dies away. */
 const ATTACK_SEC = 0.015;
 const RELEASE_SEC = 0.03;
-/** A free reed cuts the air into pulses: strong high partials, falling slowly (chosen by ear). */
+/** A free reed chops the air into pulses: strong high partials that fall slowly (chosen by ear). */
 const PARTIAL_SLOPE = 1.3;
 const PARTIALS = 12;
 /** Peak of one note, full scale 1; leaves room to be mixed with a recording. */
@@ -18,8 +18,8 @@ const PEAK = 0.25;
 const HIGHEST_SHARE = 0.45;
 
 /**
- * Tab as sound: every note as a plain reed at the pitch of its hole, so that it can be compared with the recording.
- * @param fromSec  time of the first sample of the result; notes are sounded at their own times
+ * The sound of tab: every note as a plain reed at the pitch of its hole, to be compared with the recording.
+ * @param fromSec time of the first sample of the result; notes sound at their own times
  * @returns samples in ±0.25, `round((toSec - fromSec) * sampleRate)` of them; silence between notes
  */
 export function soundTab(
@@ -46,10 +46,10 @@ function soundNote(note: SoundedNote, fromSec: number, sampleRate: number, out: 
   }
 }
 
-/** Steps of a stored period: fine enough that reading between them is below -60 dB. */
+/** Steps of a stored period: fine enough that the error of interpolation stays below -60 dB. */
 const WAVE_STEPS = 4096;
 
-/** Periods by their number of partials: all that one note's depends on. */
+/** Periods by number of partials, the only thing they depend on. */
 const waves = new Map<number, Float32Array>();
 
 function oneWave(f0Hz: number, sampleRate: number): Float32Array {
@@ -71,7 +71,7 @@ function makeWave(partials: number): Float32Array {
   return wave.map((value) => value / peak);
 }
 
-/** Both at once, sample by sample; as long as the longer one. */
+/** The sum of both, as long as the longer one. */
 export function mix(a: Float32Array, b: Float32Array): Float32Array {
   const [long, short] = a.length >= b.length ? [a, b] : [b, a];
   const out = Float32Array.from(long);

@@ -3,9 +3,9 @@ export const WAV_HEADER_BYTES = 44;
 const PCM = 1;
 
 /**
- * One channel as a WAV file (RIFF, PCM), for clips and samples; written here, since the library that could takes
- * some twenty times as long, which is felt as a delay before playing.
- * @param samples full scale ±1; what lies beyond is clipped, what is no number becomes silence
+ * One channel as a WAV file (RIFF, PCM), for clips and samples; written here because the library takes some twenty
+ * times as long, a delay that is felt before playing.
+ * @param samples full scale ±1; what lies beyond is clipped, NaN becomes silence
  * @param sampleRate in Hz
  */
 export function encodeWav(samples: Float32Array, sampleRate: number, bitDepth: 16 | 24): Uint8Array {
@@ -17,7 +17,7 @@ export function encodeWav(samples: Float32Array, sampleRate: number, bitDepth: 1
   return bytes;
 }
 
-/** What stands before the samples of a WAV file of one channel. */
+/** The header of a WAV file with one channel. */
 export function wavHeader(sampleCount: number, sampleRate: number, bitDepth: 16 | 24): Uint8Array {
   const sampleBytes = bitDepth / 8;
   const dataBytes = sampleCount * sampleBytes;
@@ -41,7 +41,7 @@ export function wavHeader(sampleCount: number, sampleRate: number, bitDepth: 16 
   return bytes;
 }
 
-/** Samples as they stand in a WAV file, without the padding of an odd number of bytes. */
+/** Samples as stored in a WAV file, without the byte that pads an odd length. */
 export function encodePcm(samples: Float32Array, bitDepth: 16 | 24): Uint8Array {
   const sampleBytes = bitDepth / 8;
   const bytes = new Uint8Array(samples.length * sampleBytes);

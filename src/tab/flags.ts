@@ -1,12 +1,12 @@
 import type { Note } from './note.ts';
 
-/** Flags of notes that a player has settled: decoding again leaves them as they are. */
+/** Flags of notes that a player has settled; decoding again leaves these notes as they are. */
 export const CORRECTED = 'corrected';
 export const ACCEPTED = 'accepted';
-/** Flag of notes that were put in by hand and never measured: their pitch is that of their hole. */
+/** Flag of notes that were inserted by hand and never measured: their pitch is that of their hole. */
 export const UNMEASURED = 'not-measured';
 export const DOUBTFUL = 'doubtful-hole';
-/** Flag of a note that may have been begun a second time, too softly to be sure. */
+/** Flag of a note that may have been struck a second time, too softly to be sure. */
 export const MAYBE_TWO = 'maybe-two';
 
 /** True when a player has said what this note is. */

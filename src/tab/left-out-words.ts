@@ -1,6 +1,6 @@
 import { formatTime } from './sheet-time.ts';
 
-/** A sound that was heard and is not taken for a note. */
+/** A sound that was heard but left out. */
 interface LeftOutSound {
   readonly onsetSec: number;
   readonly offsetSec: number;
@@ -9,11 +9,11 @@ interface LeftOutSound {
 
 /** Sounds closer to each other than this are reported as one stretch. */
 const APART_SEC = 2;
-/** More places than this, and one, are told by their number. */
+/** Beyond this many places plus one, the rest are only counted. */
 const MOST_TOLD = 3;
-/** Sounds that may have been notes all the same. */
+/** Sounds that may have been notes after all. */
 const DOUBTFUL = 'doubtful';
-/** What no wish can make a note of: the harp has none there. */
+/** Sounds that can't be brought back: the harp has no such note. */
 const NOT_ON_HARP = 'not-on-harp';
 
 const IN_WORDS: Readonly<Record<string, string>> = {
@@ -29,8 +29,8 @@ interface Stretch {
 }
 
 /**
- * What was left out of the tab, in sentences: where a note may be missing, then what else was heard, why it is no note, when
- * and how many sounds; none when nothing was.
+ * What was left out of the tab, in sentences: where a note may be missing, then what else was heard, why it is not a
+ * note, when, and how many sounds. Empty when nothing was left out.
  */
 export function leftOutInWords(sounds: readonly LeftOutSound[]): string[] {
   const doubtful = sounds.filter(({ why }) => why === DOUBTFUL);
@@ -50,7 +50,7 @@ export function leftOutInWords(sounds: readonly LeftOutSound[]): string[] {
   return sentences;
 }
 
-/** When some sounds came, near ones as one stretch. */
+/** When sounds occurred; those close together count as one stretch. */
 function placesOf(sounds: readonly LeftOutSound[]): string {
   const stretches: Stretch[] = [];
   for (const { onsetSec, offsetSec } of sounds) {

@@ -7,10 +7,13 @@ import type { TabNote } from './tab-note.ts';
  */
 export type NoteStart = 'silence' | 'breath' | 'tongue' | 'slur' | 'glide' | 'jump';
 
-/** Below this confidence a note is in doubt, and the printed tab says so (three in ten such are wrong); flag `doubtful-hole` where it is the hole. */
+/**
+ * Below this confidence a note is doubtful, and the printed tab says so (three in ten of them are wrong); flag
+ * `doubtful-hole` where the doubt is about the hole.
+ */
 export const DOUBTFUL_BELOW = 0.7;
 
-/** Another reading of the same sound, best first in a list. */
+/** Another reading of the same sound; lists have the best first. */
 export interface NoteAlternative extends TabNote {
   /** [0, 1]; with the note's own confidence, all readings sum to at most 1. */
   readonly confidence: number;
@@ -18,17 +21,17 @@ export interface NoteAlternative extends TabNote {
 
 /** How the pitch was held. */
 export interface NoteIntonation {
-  /** Spread of the held part around its own trend, in cents, ≥ 0. */
+  /** Spread of the held part around its trend, in cents, ≥ 0. */
   readonly steadinessCents: number;
-  /** Slope of the held part; negative falls. */
+  /** Slope of the held part; negative when it falls. */
   readonly driftCentsPerSec: number;
-  /** Where the note began against its held pitch, in cents; 0 when it began there, negative from below. */
+  /** Where the note began relative to its held pitch, in cents; 0 when it began there, negative from below. */
   readonly scoopCents: number;
   /** How long it took to reach the held pitch, in seconds. */
   readonly scoopSec: number;
-  /** How far it went past the held pitch on its way there, in cents, signed; 0 when it did not. */
+  /** How far it overshot the held pitch, in cents, signed; 0 when it did not. */
   readonly overshootCents?: number | undefined;
-  /** Where it went in the last 30 ms, against the held pitch, in cents. */
+  /** Where it went in the last 30 ms, relative to the held pitch, in cents. */
   readonly releaseCents?: number | undefined;
   /** Rate, and extent from the middle to the peak; missing when there was no vibrato or too little was heard. */
   readonly vibratoHz?: number | undefined;
@@ -37,7 +40,7 @@ export interface NoteIntonation {
   readonly depthCents?: number | undefined;
 }
 
-/** How a note sounded beside its pitch. */
+/** How a note sounded, apart from its pitch. */
 export interface NoteTone {
   /** Seconds from 15 dB below the held level to 3 dB below it; null when it did not begin from below. */
   readonly attackSec: number | null;
@@ -47,25 +50,28 @@ export interface NoteTone {
   readonly brightness: number | null;
 }
 
-/** A second reed that sounds along. */
+/** A second reed that sounds with the note. */
 export interface NoteLeak {
   /** Hole of the second reed, 1 to 10. */
   readonly hole: number;
-  /** Its level against the note's, in amplitude dB (20·log10); negative when weaker. */
+  /** Its level relative to the note's, in amplitude dB (20·log10); negative when weaker. */
   readonly levelDb: number;
-  /** For how much of the note it sounds, (0, 1]. */
+  /** Share of the note during which it sounds, (0, 1]. */
   readonly share?: number | undefined;
-  /** A reed that slipped in, or two that were meant: of next holes a chord, of holes further off a split. */
+  /**
+   * `leak` for a reed that slipped in; where two were meant, `chord` for adjacent holes and `split` for holes further
+   * apart.
+   */
   readonly kind?: 'leak' | 'chord' | 'split' | undefined;
 }
 
-/** Why a sound is not taken for a note. */
+/** Why a sound was left out. */
 export const LEFT_OUT_REASONS = ['talk', 'noise', 'other-instrument', 'not-on-harp', 'doubtful'] as const;
 export type LeftOutReason = (typeof LEFT_OUT_REASONS)[number];
 
 /** One played note: what was measured, where on the harp it was played, and how sure that is. */
 export interface Note extends TabNote, Ornamented {
-  /** What it was left out for before the player took it for a note all the same. */
+  /** Why it was left out before the player made it a note after all. */
   readonly leftOutAs?: LeftOutReason | undefined;
   /** Stable within a take, `n1`, `n2`, … */
   readonly id: string;
@@ -74,11 +80,11 @@ export interface Note extends TabNote, Ornamented {
   readonly offsetSec: number;
   /** Measured fundamental of the held part, > 0. */
   readonly f0Hz: number;
-  /** The same as a real-valued MIDI number on A4 = 440 Hz. */
+  /** The same as a real-valued MIDI number at A4 = 440 Hz. */
   readonly midi: number;
   /** Measured minus target, the target being that of this hole and technique on this harp. */
   readonly cents: number;
-  /** How sure the whole claim is: that it is there, one note, and of these holes, [0, 1]. */
+  /** How sure the note is as a whole, [0, 1]: that it is there, is one note, and is on these holes. */
   readonly confidence: number;
   readonly alternatives: readonly NoteAlternative[];
   readonly start: NoteStart;
@@ -86,12 +92,12 @@ export interface Note extends TabNote, Ornamented {
   readonly intonation: NoteIntonation | null;
   /** Null when no second reed was heard. */
   readonly leak: NoteLeak | null;
-  /** RMS level against full scale, in amplitude dB (20·log10). */
+  /** RMS level relative to full scale, in amplitude dB (20·log10). */
   readonly levelDb: number;
   /** Harmonics-to-noise ratio, in power dB (10·log10). */
   readonly harmonicityDb: number;
   readonly tone?: NoteTone | undefined;
-  /** Level of its first partials against the strongest, in whole dB; missing when not measured. */
+  /** Levels of its first partials relative to the strongest, in whole dB; missing when not measured. */
   readonly partialsDb?: readonly number[] | undefined;
   /** Remarks for people, such as `doubtful-hole`; empty when there is nothing to say. */
   readonly flags: readonly string[];

@@ -1,19 +1,19 @@
-/** What the player said without the sound telling how much: its measures are those that are usual. */
+/** True for an ornament that the player named and nobody measured: its numbers are the usual ones. */
 interface Said {
   readonly unmeasured?: boolean | undefined;
 }
 
-/** Two holes next to each other in quick turn: one event with both. Its length is the note's. */
+/** Two adjacent holes in quick alternation: one event with both, as long as the note. */
 interface Shake extends Said {
   readonly kind: 'shake';
-  /** Notes of both holes a second. */
+  /** Notes per second, both holes counted. */
   readonly notesPerSec: number;
 }
 
 /** The pitch slides into the note and stays. */
 export interface Scoop extends Said {
   readonly kind: 'scoop';
-  /** Where it began against the held pitch, in cents; negative from below. */
+  /** Where it began relative to the held pitch, in cents; negative from below. */
   readonly fromCents: number;
   /** From the onset until the held pitch was reached. */
   readonly durationSec: number;
@@ -22,13 +22,13 @@ export interface Scoop extends Said {
 /** The pitch slides off the note at its end. */
 export interface Fall extends Said {
   readonly kind: 'fall';
-  /** Where it went against the held pitch, in cents; negative downwards. */
+  /** Where it went relative to the held pitch, in cents; negative downwards. */
   readonly toCents: number;
   /** From leaving the held pitch until the end. */
   readonly durationSec: number;
 }
 
-/** The pitch swings. */
+/** The pitch swings around its middle. */
 export interface Vibrato extends Said {
   readonly kind: 'vibrato';
   readonly rateHz: number;
@@ -36,7 +36,7 @@ export interface Vibrato extends Said {
   readonly depthCents: number;
 }
 
-/** The level swings, and the tone colour no more than any louder note's. */
+/** The level swings; the tone changes no more than loudness alone would change it. */
 export interface Tremolo extends Said {
   readonly kind: 'tremolo';
   readonly rateHz: number;
@@ -44,12 +44,12 @@ export interface Tremolo extends Said {
   readonly depthDb: number;
 }
 
-/** Cupped hands open and close: the sound grows louder and brighter, softer and duller. */
+/** Cupped hands open and close: the sound becomes louder and brighter, then softer and duller. */
 export interface Hand extends Said {
   readonly kind: 'hand';
   /** How often they opened or closed. */
   readonly changes: number;
-  /** How often they opened a second; missing where they did not do so evenly. */
+  /** Openings per second; missing where they were not regular. */
   readonly rateHz?: number | undefined;
   /** From closed to open, in amplitude dB. */
   readonly depthDb: number;
@@ -57,17 +57,20 @@ export interface Hand extends Said {
   readonly brightnessDb: number;
 }
 
-/** What a player did to a note, told only where a player would call it so. */
+/** What a player did to a note, reported only where a player would call it that. */
 export type NoteOrnament = Shake | Scoop | Fall | Vibrato | Tremolo | Hand;
 export type OrnamentKind = NoteOrnament['kind'];
 
-/** The ornaments of a note: `ornament` the one that is heard most, `ornaments` all, where there is more than one. */
+/**
+ * The ornaments of a note: `ornament` is the most prominent one; `ornaments` has all of them, where there is more than
+ * one.
+ */
 export interface Ornamented {
   readonly ornament?: NoteOrnament | undefined;
   readonly ornaments?: readonly NoteOrnament[] | undefined;
 }
 
-/** How strong each kind is when it is just called so: what ornaments of several kinds are weighed by. */
+/** How strong an ornament is, relative to one that just deserves its name, so that different kinds can be compared. */
 function strength(ornament: NoteOrnament): number {
   switch (ornament.kind) {
     case 'shake':
@@ -119,16 +122,16 @@ export function usualOrnament(kind: Exclude<OrnamentKind, 'shake'>): NoteOrnamen
   }
 }
 
-/** Notes a second of a shake that nobody measured (common practice, no source). */
+/** Notes per second of a shake that nobody measured (common practice, no source). */
 const USUAL_SHAKE_NOTES_PER_SEC = 11;
 
-/** Notes a second of both holes of a shake. */
+/** Notes per second of a shake, both holes counted. */
 export function shakeRate(note: Ornamented): number {
   const shake = ornamentsOf(note).find((ornament) => ornament.kind === 'shake');
   return shake?.notesPerSec ?? USUAL_SHAKE_NOTES_PER_SEC;
 }
 
-/** Hands that open so often a second are called a hand tremolo, slower ones a wah (common practice, no source). */
+/** From this rate on hands make a hand tremolo, below it a wah (common practice, no source). */
 const HAND_TREMOLO_HZ = 3;
 
 /** Ornaments that tab has no sign for, in the player's words. */

@@ -3,9 +3,14 @@ import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
 import { BEND_TOLERANCE_CENTS } from './tolerance.ts';
 
-/** Beyond this an unbent note is called out of tune (common practice, no source), and a bent one beyond what is told of bends everywhere. */
+/**
+ * Beyond this an unbent note is out of tune (common practice, no source); for bends the limit is the same everywhere.
+ */
 const FAULT_CENTS = { plain: 20, bent: BEND_TOLERANCE_CENTS } as const;
-/** A weaker second reed stays in the take but isn't worth a word: of 8 such marks in samples/homework-kitchen 5 are wrong. */
+/**
+ * A weaker second reed stays in the take but is not remarked on: of 8 such remarks in samples/homework-kitchen 5 are
+ * wrong.
+ */
 const LEAK_FROM_DB = -20;
 
 /** True when the reader should look at the note again. */
@@ -14,7 +19,9 @@ export function isDoubtful(note: Note): boolean {
   return !isSettled(note) && (isFlagged || note.confidence < DOUBTFUL_BELOW);
 }
 
-/** What of a note in doubt is: which hole it was, that it was begun only once, or that it is there, one note and no chord. */
+/**
+ * What is doubtful about a note: its hole, whether it was struck once or twice, or whether it is a single note at all.
+ */
 export function doubtOf(note: Note): 'hole' | 'two' | 'note' {
   if (note.flags.includes(DOUBTFUL)) return 'hole';
   if (note.flags.includes(MAYBE_TWO)) return 'two';
@@ -22,18 +29,18 @@ export function doubtOf(note: Note): 'hole' | 'two' | 'note' {
   return note.confidence / claim < claim ? 'hole' : 'note';
 }
 
-/** Cents out of tune that are worth a word, or 0; very short notes (no intonation) are not judged. */
+/** Cents out of tune if worth a remark, else 0; very short notes (no intonation) are not judged. */
 function outOfTuneCents(note: Note): number {
   const limit = note.bend > 0 || note.over ? FAULT_CENTS.bent : FAULT_CENTS.plain;
   return note.intonation !== null && Math.abs(note.cents) > limit ? Math.round(note.cents) : 0;
 }
 
-/** Hole of a second reed that is worth a word, or null. */
+/** Hole of a second reed if worth a remark, else null. */
 function leakingHole({ leak }: Note): number | null {
   return leak !== null && leak.levelDb >= LEAK_FROM_DB ? leak.hole : null;
 }
 
-/** What is in doubt of a doubtful note, in words below its tab: `note?`, `two?`, `or 3?`. */
+/** What is doubtful about a note, as written below its tab: `note?`, `two?`, `or 3?`. */
 export function doubtInWords(note: Note, style: TabStyle): string {
   const doubt = doubtOf(note);
   if (doubt !== 'hole') return `${doubt}?`;
@@ -51,12 +58,12 @@ export function faultsOf(note: Note): string[] {
   return faults;
 }
 
-/** Doubt and faults of one note in words, one a row. */
+/** Doubt and faults of one note in words, one per row. */
 export function remarksOn(note: Note, style: TabStyle): string[] {
   return [...(isDoubtful(note) ? [doubtInWords(note, style)] : []), ...faultsOf(note)];
 }
 
-/** What the words below the tab mean, of those that are there. */
+/** Explains those remarks below the tab that occur. */
 export function remarkLegend(notes: readonly Note[]): string {
   const doubts = new Set(notes.filter(isDoubtful).map(doubtOf));
   const meanings = [
@@ -69,7 +76,7 @@ export function remarkLegend(notes: readonly Note[]): string {
   return meanings.filter((meaning) => meaning !== false).join(' · ');
 }
 
-/** Says of how many notes no fault can be told, and why; empty when of none. */
+/** Says how many notes can't be judged, and why; empty when all can. */
 export function unjudgedInWords(notes: readonly Note[]): string {
   const noisy = notes.filter(({ flags }) => flags.includes(NOISY)).length;
   if (noisy === 0) return '';

@@ -10,19 +10,19 @@ import { percent, suretyInWords, TIE } from './surety.ts';
 import { formatPlayedNote, legend, ornamentLegend, severalLegend, type TabStyle } from './text.ts';
 import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
-/** What a printed tab is made from; a take has it all. */
+/** What a printed tab is made from; a take has all of it. */
 export interface SheetSource {
   readonly source: { readonly file: string; readonly durationSec: number };
   readonly harp: FoundHarp;
   readonly notes: readonly Note[];
   readonly phrases: readonly { firstNote: number; lastNote: number }[];
-  /** Sounds that are not taken for notes. */
+  /** Sounds that were left out. */
   readonly leftOut?:
     | readonly { readonly onsetSec: number; readonly offsetSec: number; readonly why: string }[]
     | undefined;
 }
 
-/** Colour, where the reader has it; what is said never depends on it. */
+/** Colour, where available; the meaning never depends on it. */
 export interface Paint {
   /** Times and legends. */
   faint(text: string): string;
@@ -41,7 +41,7 @@ export interface SheetOptions {
 }
 
 const GAP = '  ';
-/** A runner-up for the harp that is less likely is not worth a word. */
+/** Runners-up for the harp that are less likely than this are not mentioned. */
 const RUNNER_UP_FROM = 0.01;
 
 /** Breaks a sentence at spaces; lines after the first are indented. */
@@ -64,9 +64,9 @@ interface Cell {
   readonly onsetSec: number;
   /** The tab on top, then words, a row for each verse. */
   readonly rows: readonly string[];
-  /** What was done to the note that tab has no sign for; empty as a rule. */
+  /** Ornaments that tab has no sign for; usually empty. */
   readonly played: string;
-  /** Doubt and faults, one a row. */
+  /** Doubt and faults, one per row. */
   readonly remarks: readonly string[];
   readonly width: number;
 }
@@ -93,7 +93,7 @@ function byPhrase({ notes, phrases }: SheetSource): (readonly Note[])[] {
   return lines.filter((line) => line.length > 0);
 }
 
-/** As many cells a line as fit beside the time; lines after the first are indented once more. */
+/** As many cells per line as fit beside the time; lines after the first are indented further. */
 function breakLines(cells: readonly Cell[], columns: number): Cell[][] {
   const lines: Cell[][] = [];
   let room = 0;
@@ -144,7 +144,7 @@ function harpInWords({ harp }: SheetSource): string {
   return `${harp.key} harp, ${harp.tuning} tuning, ${harp.temperament} temperament, ${['A4', '=', a4, 'Hz'].join(TIE)}`;
 }
 
-/** How the harp was found, or null when the player named it. */
+/** How the harp was detected, or null when the player named it. */
 function findingInWords({ harp }: SheetSource): string | null {
   if (harp.confidence >= 1 && harp.alternatives.length === 0) return null;
   const others = harp.alternatives

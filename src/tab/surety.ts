@@ -4,27 +4,27 @@ import { isDoubtful } from './remarks.ts';
 import { formatTime } from './sheet-time.ts';
 import { formatTabNote, type TabStyle } from './text.ts';
 
-/** How many notes the reader is sent to. */
+/** How many notes the reader is told to look at. */
 const LOOK_FIRST = 3;
-/** A harp that was found is named as a condition below this confidence. */
+/** Below this confidence, a detected harp is named as a condition. */
 const SURE_HARP = 0.9;
-/** Keeps what belongs together on one line while wrapping; printed as a common space. */
+/** Keeps words on one line when wrapping; printed as an ordinary space. */
 export const TIE = '\u00a0';
 
-/** A share as whole per cent; never 100 of something that is not certain. */
+/** A share as a whole percentage; 100 only for what is certain. */
 export function percent(share: number): string {
   return `${share < 1 ? Math.min(99, Math.round(100 * share)) : 100}${TIE}%`;
 }
 
-/** What is said of how sure a tab is, and on which harp. */
+/** What the sentence about how sure a tab is needs. */
 interface Claimed {
   readonly notes: readonly Note[];
   readonly harp: { readonly key: string; readonly confidence: number };
 }
 
 /**
- * How many notes may be wrong in any way (not there, not one note, another hole), as the sum of their doubts, and where to
- * look first; begins without a space, as it goes on after the number of notes.
+ * How many notes may be wrong in any way (not there, not one note, another hole), as the sum of their doubts, and where
+ * to look first. It continues a sentence that begins with the number of notes.
  */
 export function suretyInWords({ notes, harp }: Claimed, style: TabStyle): string {
   const wrong = Math.round(notes.reduce((sum, { confidence }) => sum + 1 - confidence, 0));

@@ -1,6 +1,6 @@
 import type { Breath } from '../harp/types.ts';
 
-/** What tab says of a note: where and how, not when. */
+/** What tab says about a note: where and how, not when. */
 export interface TabNote {
   /** 1 to 10. */
   readonly hole: number;
@@ -9,19 +9,19 @@ export interface TabNote {
   readonly bend: number;
   /** Overblow or overdraw. */
   readonly over: boolean;
-  /** All holes that sound, ascending, where it is more than one; `hole` is one of them. */
+  /** All holes that sound, ascending, where there is more than one; `hole` is one of them. */
   readonly holes?: readonly number[] | undefined;
-  /** The two holes in quick turn rather than at once. */
+  /** True for two holes in quick alternation rather than at once. */
   readonly shake?: boolean | undefined;
 }
 
 /** Only what tab says of a note. */
 export function tabOf({ hole, breath, bend, over, holes, shake }: TabNote): TabNote {
-  // All are named, so that what a note was is gone when it becomes another.
+  // All are named, so that none of the old note remains when it becomes another.
   return { hole, breath, bend, over, holes, shake };
 }
 
-/** True when two are written alike: the same tab, all holes that sound, and whether in turn. */
+/** True when two notes are written the same: the same tab, the same holes, both shakes or neither. */
 export function sameWritten(a: TabNote, b: TabNote): boolean {
   return (
     sameTab(a, b) &&
@@ -30,7 +30,7 @@ export function sameWritten(a: TabNote, b: TabNote): boolean {
   );
 }
 
-/** True when the melody notes of two are the same hole, breath and technique, whatever sounds beside them. */
+/** True when two have the same melody note (hole, breath and technique), whatever else sounds. */
 export function sameTab(a: TabNote, b: TabNote): boolean {
   return a.hole === b.hole && a.breath === b.breath && a.bend === b.bend && a.over === b.over;
 }

@@ -20,7 +20,7 @@ export type TabItem =
       readonly beats: number | null;
       /** Slurred or tied to the note before (`~`). */
       readonly slurred: boolean;
-      /** Those that a sign stands for (`/-4`, `-4~`, `-4\\`); missing when there is none. */
+      /** Ornaments written as signs (`/-4`, `-4~`, `-4\\`); missing when there are none. */
       readonly ornaments?: readonly TabOrnament[];
       readonly line: number;
       readonly column: number;
@@ -28,7 +28,7 @@ export type TabItem =
   | { readonly kind: 'rest'; readonly beats: number | null; readonly line: number; readonly column: number }
   | { readonly kind: 'bar'; readonly line: number; readonly column: number };
 
-/** A plain tab file: one phrase a line. */
+/** A plain tab file: one phrase per line. */
 export interface TabText {
   /** At least one note each. */
   readonly phrases: readonly (readonly TabItem[])[];
@@ -40,14 +40,14 @@ const TOKEN = /:\|+|\|+[:\]]?|[^\s|,;]+/g;
 const LENGTH = /^(?<what>.+?):(?<beats>\d+(?:\.\d+)?|\d+\/\d+)$/;
 /** A line is words, not tab, unless more than this share of it reads as tab ("flat 9" and "2 miles" hold a number). */
 const TAB_SHARE = 0.5;
-/** Skipped: dashes that hold a note, and times in brackets, as our own printed tab has them. */
+/** Skipped: dashes that hold a note, and times in brackets, as in printed tab. */
 const FILLER = /^(?:[-–—_.]+|\[\d+(?::\d\d)+\])$/;
 
 /**
- * Reads a plain tab file. Notes stand apart by spaces or commas; `|` is a bar line (repeat signs count as bar lines
- * and are not played again); `:0.5` or `:1/2` after a note is its length in beats; `r` or `r:1` is a rest; `~` before
- * a note slurs it to the last; signs of ornaments are read as they are written; `#` begins a comment line; lone dashes and
- * times such as `[0:12]` are skipped. A line of words is kept apart.
+ * Reads a plain tab file. Notes are separated by spaces or commas; `|` is a bar line (repeat signs count as bar lines
+ * and are not played again); `:0.5` or `:1/2` after a note is its length in beats; `r` or `r:1` is a rest; `~` before a
+ * note slurs it to the last; signs of ornaments are read; `#` begins a comment line; lone dashes and times such as
+ * `[0:12]` are skipped. Lines of words are returned separately.
  * @throws ReedtraceError E_TAB_INVALID with line and column of what is not tab, or when there is no note at all
  */
 export function parseTab(text: string, style: TabStyle = 'signs'): TabText {
@@ -87,7 +87,7 @@ export function parseTab(text: string, style: TabStyle = 'signs'): TabText {
   return { phrases, words };
 }
 
-/** True when a line below a line of tab is words to `parseTab`; such as "1 2 3" would be read as tab. */
+/** True when `parseTab` takes a line for words; it would read a line such as "1 2 3" as tab. */
 export function readsAsWords(line: string, style: TabStyle = 'signs'): boolean {
   const note = formatTabNote({ hole: 4, breath: 'blow', bend: 0, over: false }, style);
   try {
@@ -140,7 +140,7 @@ function parseBeats(text: string): number {
   return Number(over) / Number(under);
 }
 
-/** The style in which most of these tokens would read, if any. */
+/** Another style that could read most of these tokens, if any. */
 function otherStyle(tokens: readonly { token: string }[], style: TabStyle): TabStyle | undefined {
   if (tokens.length === 0) return undefined;
   return TAB_STYLES.filter((candidate) => candidate !== style).find((candidate) => {
@@ -149,7 +149,7 @@ function otherStyle(tokens: readonly { token: string }[], style: TabStyle): TabS
   });
 }
 
-/** Characters of what is no tab that an error repeats. */
+/** Characters that an error quotes of what is not tab. */
 const LONGEST_QUOTE = 40;
 
 function notTab(

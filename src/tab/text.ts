@@ -12,7 +12,9 @@ const DRAW_ARROW = '↓';
 const TOGETHER = '+';
 const IN_TURN = 'w';
 
-/** Writes one note: `-3'''`, `3D'''` or `3↓'''`; overbends `6o`, `6OB` or `6↑o`; holes at once `-4+5`, in quick turn `-4w5`. */
+/**
+ * Writes one note: `-3'''`, `3D'''` or `3↓'''`; overbends `6o`, `6OB` or `6↑o`; holes at once `-4+5`, a shake `-4w5`.
+ */
 export function formatTabNote(note: TabNote, style: TabStyle = 'signs'): string {
   const draw = note.breath === 'draw';
   const ticks = "'".repeat(note.bend);
@@ -53,7 +55,7 @@ export function formatPlayedNote(note: TabNote & Ornamented, style: TabStyle = '
 
 const ORNAMENTED = /^(?<before>\/?)(?<tab>[^/~\\]+)(?<after>[~\\]{0,2})$/;
 
-/** Parts the tab of a note from the signs of its ornaments; undefined when they stand where none can. */
+/** Separates the tab of a note from the signs of its ornaments; undefined when a sign is out of place. */
 export function readOrnaments(text: string): { tab: string; ornaments: TabOrnament[] } | undefined {
   const { before, tab, after } = ORNAMENTED.exec(text)?.groups ?? {};
   if (tab === undefined || (after.length === 2 && after[0] === after[1])) return undefined;
@@ -65,9 +67,9 @@ export function readOrnaments(text: string): { tab: string; ornaments: TabOrname
 }
 
 /*
- * What is read is a little wider than what is written: typographic minus and apostrophes, " for two semitones,
- * + before a blow note, b for each semitone in the signs style, ° for an overbend. A style is never guessed:
- * some books write draw bare and blow with a sign.
+ * Reading accepts a little more than is written: typographic minus and apostrophes, " for two semitones, + before a
+ * blow note, b for each semitone in the signs style, ° for an overbend. A style is never guessed: some books write draw
+ * bare and blow with a sign.
  */
 const HOLES_PATTERN = String.raw`(?<holes>\d{1,2}(?:(?:\+\d{1,2}){1,4}|w\d{1,2})?)`;
 const PATTERNS: Readonly<Record<TabStyle, RegExp>> = {
@@ -79,8 +81,8 @@ const DRAW_SIGNS = new Set(['-', '−', '–', 'D', 'd', DRAW_ARROW]);
 
 /**
  * Reads one note in the given style.
- * @returns `undefined` when it is not one, names a hole outside 1 to 10, or several holes that are not in ascending order,
- * are bent, or of which two in turn are not next to each other
+ * @returns `undefined` when it is not a note, names a hole outside 1 to 10, names several holes that are bent or not in
+ * ascending order, or is a shake of holes that are not adjacent
  */
 export function parseTabToken(text: string, style: TabStyle = 'signs'): TabNote | undefined {
   const straight = text.replace(/[\u2018\u2019\u2032]/g, "'").replace(/[\u201c\u201d\u2033]/g, '"');
@@ -120,7 +122,7 @@ export function legend(style: TabStyle = 'signs'): string {
   ].join(' · ');
 }
 
-/** One line that explains holes that sound together, as far as some of the notes do; else empty. */
+/** One line that explains holes that sound together, if any of the notes have them; else empty. */
 export function severalLegend(notes: readonly TabNote[], style: TabStyle = 'signs'): string {
   const show = (shake: boolean) =>
     formatTabNote({ hole: 4, breath: 'draw', bend: 0, over: false, holes: [4, 5], shake }, style);
@@ -128,7 +130,7 @@ export function severalLegend(notes: readonly TabNote[], style: TabStyle = 'sign
     ...(notes.some(({ holes, shake }) => holes !== undefined && shake !== true)
       ? [`${show(false)} both holes at once`]
       : []),
-    ...(notes.some(({ shake }) => shake === true) ? [`${show(true)} a shake: both in quick turn`] : []),
+    ...(notes.some(({ shake }) => shake === true) ? [`${show(true)} a shake: both in quick alternation`] : []),
   ].join(' · ');
 }
 
@@ -138,7 +140,7 @@ const ORNAMENT_MEANINGS: Readonly<Record<TabOrnament, string>> = {
   fall: 'falls off',
 };
 
-/** One line that explains the signs of ornaments, as far as some of the notes have them; else empty. */
+/** One line that explains the signs of ornaments that occur in the notes; else empty. */
 export function ornamentLegend(notes: readonly (TabNote & Ornamented)[], style: TabStyle = 'signs'): string {
   const used = new Set(notes.flatMap((note) => ornamentsOf(note).map(({ kind }) => kind)));
   const tab = formatTabNote({ hole: 4, breath: 'draw', bend: 0, over: false }, style);

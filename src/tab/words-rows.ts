@@ -3,7 +3,7 @@ import { readsAsWords } from './text-file.ts';
 
 /** Words to print under the tab. */
 export interface SheetWords {
-  /** By note id, what each verse has under it; `''` for nothing. */
+  /** By note id, the syllable of each verse; `''` for none. */
   readonly under: ReadonlyMap<string, readonly string[]>;
   readonly verses: number;
   /** Words without a note, in lines. */
@@ -17,7 +17,7 @@ export function wordsLine(line: string, style: TabStyle): string {
   return readsAsWords(line, style) ? line : `#${line.startsWith(' ') ? line.slice(1) : ` ${line}`}`;
 }
 
-/** Words without a note, in lines of their own, with an empty line after them; none when there are none. */
+/** Words without a note, in lines of their own followed by an empty line; no lines when there are none. */
 export function leftOverLines(
   { leftOver }: SheetWords,
   prose: (text: string) => string[],

@@ -1,4 +1,4 @@
-/** `an A harp`, `a C harp`: words that begin with the name of a note, with the right article before it. */
+/** `an A harp`, `a C harp`: puts the right article before words that begin with the name of a note. */
 export function withArticle(words: string): string {
   return `${/^[AEF](?:[b#♭♯]|\b)/.test(words) ? 'an' : 'a'} ${words}`;
 }

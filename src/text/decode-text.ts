@@ -1,6 +1,6 @@
 /**
- * Text of a file: UTF-8, or UTF-16 with its mark, as editors and shells of Windows write it, or else Windows-1252, which any
- * bytes are. The mark is left out.
+ * Text of a file: UTF-8; or UTF-16 with a byte order mark, as Windows editors and shells write it; or else
+ * Windows-1252, in which any bytes are valid. The mark is left out.
  */
 export function decodeText(bytes: Uint8Array): string {
   if (bytes[0] === 0xff && bytes[1] === 0xfe) return new TextDecoder('utf-16le').decode(bytes);

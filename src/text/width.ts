@@ -1,6 +1,6 @@
 import { createRequire } from 'node:module';
 
-/** One column each: spaces, Latin letters, signs of music, arrows, boxes, blocks and dots. */
+/** Characters one column wide: spaces, Latin letters, musical signs, arrows, boxes, blocks and dots. */
 const NARROW =
   /^[\x20-\x7e\u00a0-\u00ac\u00ae-\u024f\u2010-\u2027\u2190-\u21ff\u2260\u2500-\u25ff\u2669-\u266f\u2800-\u28ff]*$/;
 
@@ -9,7 +9,7 @@ let widthOfAny: ((text: string) => number) | undefined;
 /** Columns that a text takes on a terminal. */
 export function textColumns(text: string): number {
   if (NARROW.test(text)) return text.length;
-  // Loading it takes 35 ms, most of them for Unicode's tables of clusters, which most takes do without.
+  // Loaded only when needed: it takes 35 ms, mostly for Unicode tables that most takes can do without.
   widthOfAny ??= createRequire(import.meta.url)('string-width').default as (text: string) => number;
   return widthOfAny(text);
 }

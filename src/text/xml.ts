@@ -1,4 +1,4 @@
-/** Text without what XML 1.0 (section 2.2) has no room for: control characters are left out, lone surrogates replaced. */
+/** Text with only what XML 1.0 (section 2.2) allows: control characters are left out, lone surrogates replaced. */
 export function xmlCharacters(text: string): string {
   return (
     text
@@ -8,7 +8,7 @@ export function xmlCharacters(text: string): string {
   );
 }
 
-/** Text for elements and quoted attributes of XML. */
+/** Text escaped for elements and quoted attributes of XML. */
 export function escapeXml(text: string): string {
   return xmlCharacters(text)
     .replace(/&/g, '&amp;')

@@ -12,13 +12,13 @@ export interface PoolTask {
   readonly taken: Int32Array;
 }
 
-/** What a thread says of a task: what came of a chunk, or that nothing is left to take. */
+/** What a thread reports about a task: the result of a chunk, or that no chunk is left. */
 export type WorkerMessage = { readonly task: number } & (
   | { readonly kind: 'chunk'; readonly place: number; readonly result: unknown }
   | { readonly kind: 'idle' }
 );
 
-/** One chunk after the other that no other thread has taken, until none is left. */
+/** Yields chunks that no other thread has taken, until none is left. */
 export function* untaken(chunks: readonly Chunk[], taken: Int32Array): Generator<Chunk> {
   for (let at = Atomics.add(taken, 0, 1); at < chunks.length; at = Atomics.add(taken, 0, 1)) {
     yield chunks[at];

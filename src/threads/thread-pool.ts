@@ -6,13 +6,12 @@ import { untaken, type WorkerMessage } from './task.ts';
 
 const WORKER = moduleBeside(import.meta.url, 'worker');
 
-/** Room for short-lived objects: with Node's own 48 MB each thread would hold 20 MB more. */
+/** Memory for short-lived objects: with Node's default of 48 MB each thread would hold 20 MB more. */
 const YOUNG_MB = 12;
 
 /**
- * This thread and others at the parallel stages of one recording. Each takes the next chunk that none has taken yet, so
- * that a thread that is slow to start, or that other programs hold up, keeps nobody waiting. What a thread that died
- * has left is done here.
+ * Runs the parallel stages of one recording on this thread and others. Each takes the next free chunk, so a thread that
+ * starts late or is held up by other programs keeps nobody waiting. If a thread dies, this one does its chunk.
  */
 export class ThreadPool implements WorkerPool {
   readonly #threads = new Set<Worker>();
@@ -21,14 +20,14 @@ export class ThreadPool implements WorkerPool {
   #task: Task | null = null;
   #tasks = 0;
 
-  /** @param helpers threads beside this one */
+  /** @param helpers  number of threads besides this one */
   constructor(helpers: number, signal?: AbortSignal) {
     for (let i = 0; i < helpers; i++) this.#start();
     this.#signal = signal;
     signal?.addEventListener('abort', this.#stop, { once: true });
   }
 
-  /** How many threads there are beside this one; fewer when some have died, none after the end. */
+  /** How many threads there are besides this one; fewer when some have died, none after `close`. */
   get helpers(): number {
     return this.#threads.size;
   }
@@ -81,10 +80,10 @@ export class ThreadPool implements WorkerPool {
   }
 }
 
-/** What has come of the chunks of a parallel stage so far. */
+/** The results so far of a parallel stage. */
 class Task {
   readonly results: unknown[];
-  /** Kept when all chunks are done, or when those that are not belonged to threads that have died. */
+  /** Resolves when all chunks are done, or when the threads that had the others have died. */
   readonly settled: Promise<void>;
   readonly #done: boolean[];
   /** Threads that may have a chunk under way. */
@@ -119,7 +118,7 @@ class Task {
     if (this.#left === 0) this.#settle();
   }
 
-  /** A thread has no chunk any more. */
+  /** Called when a thread no longer has a chunk. */
   release(thread: Worker): void {
     this.#busy.delete(thread);
     if (this.#busy.size === 0) this.#settle();

@@ -6,7 +6,7 @@ import { type PoolTask, untaken, type WorkerMessage } from './task.ts';
 
 const say = (message: WorkerMessage): void => parentPort?.postMessage(message);
 
-// What breaks here ends the thread, and is done, or breaks, in the main thread.
+// An error here ends the thread; the main thread then does the chunk, and reports the error if it fails there too.
 parentPort?.on('message', ({ task, stage: name, samples, given, count, taken }: PoolTask) => {
   const stage = PARALLEL_STAGES.get(name)!;
   const doItems = stage.begin(Samples.fromHandle(samples), given as never);
