@@ -1,18 +1,18 @@
 import { ReedtraceError } from './errors.ts';
 
-/** The largest that something may be, and how it is called to the player. */
+/** How large something may be, and what it is called in messages. */
 export interface Limit {
   readonly most: number;
   /** After the number; empty where it only counts. */
   readonly unit: string;
-  /** What is limited, as the table in src/audio/README.md says it. */
+  /** What is limited, as in the table of src/audio/README.md. */
   readonly of: string;
 }
 
 const MIB = 1024 * 1024;
 
 /**
- * Everything that a file may not have more of, so that none takes all memory or all time. Each lies well beyond what
+ * How much of anything a file may hold, so that none takes all memory or all time. Each limit is well beyond what
  * people record and write: a day of recording and 100,000 notes work. src/audio/README.md lists them; a test compares.
  */
 export const LIMITS = {
@@ -57,14 +57,14 @@ function counted(value: number, unit: string): string {
   return `${shown.toLocaleString('en')}${unit === '' ? '' : ` ${unit}`}`;
 }
 
-/** `700,000 notes, and 500,000 are the most`: both numbers of a limit that is passed. */
+/** `700,000 notes, and 500,000 are the most`: the value and the limit that it exceeds. */
 export function overLimit(name: LimitName, value: number): string {
   const { most, unit } = LIMITS[name];
   return `${counted(value, unit)}, and ${counted(most, '')} are the most`;
 }
 
 /**
- * The error of a file that is whole but larger than this program takes on.
+ * The error for a file that is sound but larger than this program handles.
  * @param name  what to call the file
  * @param what  what it has too much of, as a verb: `has`, `lasts`
  */

@@ -1,23 +1,23 @@
 import type { Samples } from './audio/samples.ts';
 
 /**
- * Work of a stage that can be divided. What `begin` returns does items [from, to) of it; what comes of an item depends
- * neither on the range nor on what was done before, so that any thread may do any of them. What is given and what comes
- * of it can be cloned (`structuredClone`).
+ * The work of a stage that can be divided. What `begin` returns does items [from, to). The result of an item depends
+ * neither on the range nor on what was done before, so any thread may do any of them. Input and results can be cloned
+ * (`structuredClone`).
  */
 export interface ParallelStage<Given, Result> {
   readonly name: string;
-  /** Items that are done at once: some hundredths of a second, as progress and Ctrl-C wait for their end. */
+  /** Items done at once: a few hundredths of a second of work, since progress and Ctrl-C wait for them. */
   readonly chunkSize: number;
   begin(samples: Samples, given: Given): (from: number, to: number) => Result;
 }
 
-/** Who does the parallel stages of one recording: this thread alone, or others beside it. */
+/** Runs the parallel stages of one recording: on this thread alone, or on others too. */
 export interface WorkerPool {
   /**
    * @param count items
-   * @param pause called between chunks with the share that is done, in [0, 1]; what it throws ends the work
-   * @returns what came of each chunk, in order
+   * @param pause called between chunks with the share that is done, in [0, 1]; if it throws, the work ends
+   * @returns the result of each chunk, in order
    */
   run<Given, Result>(
     stage: ParallelStage<Given, Result>,
@@ -35,7 +35,7 @@ export interface Chunk {
   readonly to: number;
 }
 
-/** The chunks that so many items make. */
+/** Divides this many items into chunks. */
 export function chunksOf({ chunkSize }: { readonly chunkSize: number }, count: number): Chunk[] {
   return Array.from({ length: Math.ceil(count / chunkSize) }, (_, place) => ({
     place,
@@ -44,7 +44,7 @@ export function chunksOf({ chunkSize }: { readonly chunkSize: number }, count: n
   }));
 }
 
-/** All is done in this thread. */
+/** Does everything on this thread. */
 export const SEQUENTIAL: WorkerPool = {
   async run(stage, samples, given, count, pause) {
     const doItems = stage.begin(samples, given);

@@ -28,26 +28,26 @@ import { A4_MIDI, hzToMidi, ISO_A4_HZ, midiToHz } from './units.ts';
 
 /** What is known of the harp beforehand, and how to report and stop. */
 export interface TranscribeOptions {
-  /** Key as `parseHarpKey` reads it; found from the notes when missing. */
+  /** Key as `parseHarpKey` reads it; detected from the notes if omitted. */
   readonly harp?: string;
   readonly tuning?: string;
   readonly temperament?: string;
   readonly a4Hz?: number;
-  /** Whatever was heard is taken for a note, in doubt. */
+  /** Makes a doubtful note of whatever was heard. */
   readonly keepAll?: boolean;
-  /** A layout or temperament of the player's own. */
+  /** A custom layout or temperament. */
   readonly custom?: CustomHarp | undefined;
   readonly signal?: AbortSignal;
   readonly onProgress?: (stage: string, fraction: number) => void;
-  /** Who shares the work; this thread does all of it when missing. */
+  /** Shares the work among threads; this thread does all of it if omitted. */
   readonly pool?: WorkerPool | undefined;
 }
 
-/** What was played. */
+/** The result: what was played, and on which harp. */
 export interface Transcription {
   readonly harp: FoundHarp;
   readonly notes: Note[];
-  /** Sounds that are not taken for notes, in order of time. */
+  /** Sounds that were left out, in order of time. */
   readonly leftOut: LeftOut[];
   readonly phrases: Phrase[];
   /** Plain sentences for the player about the take as a whole. */
@@ -59,7 +59,7 @@ export const STAGES = ['hearing pitches', 'finding notes', 'finding holes', 'mea
 type Stage = (typeof STAGES)[number];
 
 /**
- * From samples to notes with holes: the stages of the whole in order.
+ * Transcribes samples: from sound to notes with holes, all stages in order.
  * @throws ReedtraceError E_NOTHING_PLAYED, E_HARP, E_TUNING, E_INTERRUPTED
  */
 export async function transcribe(samples: Samples, options: TranscribeOptions = {}): Promise<Transcription> {
@@ -83,19 +83,19 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
   };
 }
 
-/** What was heard of the playing, before it is read as holes. */
+/** What was heard, before it is read as holes. */
 export interface Heard extends SortedSounds {
-  /** What speaks for each event being one whole note (see claimFeatures). */
+  /** Evidence that each event is one whole note (see `claimFeatures`). */
   readonly evidence: readonly (readonly number[])[];
-  /** The harps that it may be, the likeliest first; the one that was named alone. */
+  /** The harps that it may be, likeliest first; only one if it was named. */
   readonly harps: readonly HarpGuess[];
-  /** What the take is tuned to, before that is fitted to the notes of the harp. */
+  /** The tuning of the take, before it is fitted to the notes of the harp. */
   readonly a4Hz: number;
 }
 
 /**
- * The first half of the stages: from samples to the events that were played. A harp that has to be found is found from
- * what any harp could sound; then, as on a harp that was named, its own notes and chords are heard.
+ * The first half of the stages: from samples to the events that were played. A harp that is not named is detected
+ * first, from what any harp could sound; then the notes and chords of the harp are heard.
  * @throws ReedtraceError E_NOTHING_PLAYED, E_HARP, E_TUNING, E_INTERRUPTED
  */
 export async function hearPlaying(samples: Samples, options: TranscribeOptions = {}): Promise<Heard> {
@@ -104,7 +104,7 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
   await pause('finding notes', 0);
   const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + frames.evidence.offset, ISO_A4_HZ);
-  // Heard twice where the harp has to be found first: each is a half of the work.
+  // If the harp has to be detected, the recording is heard twice, and each time is half of the work.
   const [found, rest] = key === undefined ? [0.5, 0.5] : [0, 1];
   const harps =
     key === undefined
@@ -132,14 +132,14 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   return { ...sounds, evidence, harps, a4Hz };
 }
 
-/** What sounds whatever the harp is, and the harps that would explain it, the likeliest first. */
+/** What was heard without knowing the harp, and the harps that would explain it, likeliest first. */
 export interface HeardOnAnyHarp {
   readonly sounds: readonly SoundEvent[];
   readonly harps: readonly HarpGuess[];
 }
 
 /**
- * Hears what any harp could sound: a harp is found from that, and the correction screen compares it with what stands
+ * Hears what any harp could sound. The harp is detected from that, and the correction screen compares it with what is
  * written.
  * @param onProgress  called with the fraction that is done, and awaited
  */
@@ -153,7 +153,7 @@ export async function hearAnyHarp(
   const events = await findEvents(samples, frames, segments, anyGlide, [], onProgress, pool);
   const heard = joinFragments(events);
   const { events: sounds } = sortPlayed(heard);
-  // Where nothing was surely played, the harp is found from all that was heard.
+  // If nothing was surely played, the harp is detected from everything that was heard.
   const from = sounds.length > 0 ? sounds : heard.whole;
   return { sounds, harps: findHarp(from, { tuning, custom, temperament, a4Hz }) };
 }
@@ -181,7 +181,7 @@ function namedHarp(key: string, { tuning, custom }: TranscribeOptions): HarpGues
   return { key: parseHarpKey(key).key, tuning: id, confidence: 1 };
 }
 
-/** A harp as its notes are expected, before its own tuning is fitted. */
+/** A harp before its tuning is fitted. */
 function harpOf(
   { key, tuning }: HarpGuess,
   a4Hz: number,
@@ -194,18 +194,18 @@ function nameOf({ key, tuning, confidence }: HarpGuess): HarpGuess {
   return { key, tuning, confidence };
 }
 
-/** E_NOTHING_PLAYED that says what the recording holds instead. */
+/** The error E_NOTHING_PLAYED, saying what the recording holds instead. */
 function nothingPlayed(leftOut: readonly LeftOut[], samples: Samples): ReedtraceError {
   const holds = isSilent(samples)
     ? 'silence'
     : leftOut.length >= 3
       ? 'speech or other voiced sound'
       : 'noise';
-  const shown = leftOut.length > 0 ? '; `--keep-all` shows what was heard as notes in doubt' : '';
+  const shown = leftOut.length > 0 ? '; `--keep-all` shows what was heard as doubtful notes' : '';
   return new ReedtraceError(
     'E_NOTHING_PLAYED',
     `no playing found: the recording holds ${holds}`,
-    `check that the right file was given and that the microphone was near${shown}`,
+    `check that this is the right file and that the microphone was close${shown}`,
   );
 }
 
@@ -221,7 +221,7 @@ function isSilent(samples: Samples): boolean {
   return true;
 }
 
-/** Holes on the harp as it is tuned: read once, the tuning fitted to the natural notes, and read again on that. */
+/** Reads holes on the harp as it is tuned: once to fit the tuning to the natural notes, then again with that tuning. */
 function readOnHarp(
   events: readonly SoundEvent[],
   { key, tuning }: HarpGuess,
@@ -245,7 +245,7 @@ function readOnHarp(
   return { harp, fit, readings: readEvents(events, playableNotes(harp)) };
 }
 
-/** Holes of all events; those of several holes at once are known from what was decoded. */
+/** Reads the holes of all events; those of chords are already known. */
 function readEvents(events: readonly SoundEvent[], notes: readonly PlayableNote[]): HoleReading[][] {
   const known = events.map(({ set, expectedMidi }) => {
     if (set === undefined) return undefined;
@@ -259,7 +259,10 @@ function readEvents(events: readonly SoundEvent[], notes: readonly PlayableNote[
 
 type Measure = (events: readonly SoundEvent[], readings: readonly HoleReading[][]) => Promise<NoteMeasures[]>;
 
-/** Measures every note; where a second reed turns out to be louder it is the note, and all is read and measured again. */
+/**
+ * Measures every note. If a second reed turns out to be louder, it becomes the note, and everything is read and
+ * measured again.
+ */
 async function measureLoudest(
   events: readonly SoundEvent[],
   readings: readonly HoleReading[][],

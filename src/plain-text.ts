@@ -1,6 +1,6 @@
 /**
- * Characters that steer a terminal or turn text about rather than being read: controls, line separators, and the marks
- * of writing direction (Unicode Standard Annex 9, section 2, with U+061C).
+ * Characters that control a terminal or reorder text: control characters, line separators and marks of writing
+ * direction (Unicode Standard Annex 9, section 2, with U+061C).
  */
 const STEERING = /[\p{Cc}\u2028\u2029\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]/gu;
 const BLANK = /[\t\n\v\f\r\u2028\u2029]/u;
@@ -10,7 +10,7 @@ export function plainText(text: string): string {
   return text.replace(STEERING, (character) => (BLANK.test(character) ? ' ' : ''));
 }
 
-/** Text with what steers written as `\xNN` or `\uNNNN`, so that nothing is hidden. For names of files, in messages. */
+/** Text with such characters written as `\xNN` or `\uNNNN`, so that nothing is hidden. For file names in messages. */
 export function visibleText(text: string): string {
   return text.replace(STEERING, (character) => {
     const code = character.charCodeAt(0);

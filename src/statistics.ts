@@ -1,36 +1,35 @@
 import { Kernel } from './kernel.ts';
 
-/** The values that are put in order, and room for so many; nothing stays there from one call to the next. */
+/** Scratch memory for the values to be sorted, and its capacity; nothing is kept between calls. */
 let room = 0;
 let kernel = new Kernel(0);
 let valuesAt = 0;
 
-/** The value that a share of the others lie below; NaN of nothing. */
+/** The value below which this share of the values lies; NaN when there are none. */
 export function quantile(values: ArrayLike<number>, share: number): number {
   const { length } = values;
   return orderStatistic(values, Math.min(length - 1, Math.floor(length * share)));
 }
 
 /**
- * The value that so many of the others come before when they are in order, those that are no numbers left out; NaN past
- * the last.
+ * The value at this place, from 0, in ascending order, ignoring NaN; NaN past the last.
  */
 export function orderStatistic(values: ArrayLike<number>, place: number): number {
   const count = takeIn(values);
   return place < 0 || place >= count ? Number.NaN : kernel.code.select(valuesAt, count, place);
 }
 
-/** The middle of the values, those that are no numbers left out; NaN of none. */
+/** The median of the values, ignoring NaN; NaN when there are none. */
 export function median(values: ArrayLike<number>): number {
   const count = takeIn(values);
   if (count === 0) return Number.NaN;
   const middle = count >> 1;
   const upper = kernel.code.select(valuesAt, count, middle);
-  // Nothing that is before the middle is above it now.
+  // The kernel has put all smaller values before the middle.
   return count % 2 === 1 ? upper : (kernel.code.largest(valuesAt, middle) + upper) / 2;
 }
 
-/** Puts the values into the kernel, but for those that are no numbers. @returns how many there are */
+/** Copies the values into the kernel, except NaN. @returns how many there are */
 function takeIn(values: ArrayLike<number>): number {
   const { length } = values;
   if (length > room) {
@@ -45,12 +44,12 @@ function takeIn(values: ArrayLike<number>): number {
 /** Initial capacity, in numbers. */
 const SMALLEST_ROOM = 1024;
 
-/** The probability that goes with log odds in nats. */
+/** The probability for log odds in nats. */
 export function probabilityOf(logOdds: number): number {
   return 1 / (1 + Math.exp(-logOdds));
 }
 
-/** Natural log of the density of Student's t, up to a constant of the degrees of freedom. */
+/** Natural log of the density of Student's t, up to a constant that depends on the degrees of freedom. */
 export function logStudentT(value: number, scale: number, degrees: number): number {
   return -0.5 * (degrees + 1) * Math.log(1 + (value / scale) ** 2 / degrees) - Math.log(scale);
 }

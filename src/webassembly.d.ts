@@ -1,4 +1,4 @@
-/** What is used of WebAssembly; Node's types leave it to those of the browser. */
+/** The parts of WebAssembly in use; Node's types lack them. */
 declare namespace WebAssembly {
   class Module {
     constructor(bytes: Uint8Array);

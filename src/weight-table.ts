@@ -1,6 +1,6 @@
 import { ReedtraceError } from './errors.ts';
 
-/** What each thing weighs unless the player says otherwise, and why. */
+/** Default weights, with the reason for each. */
 export type WeightTable<Name extends string = string> = Readonly<
   Record<Name, { readonly value: number; readonly reason: string }>
 >;
@@ -12,7 +12,7 @@ export function weightsOf<Name extends string>(table: WeightTable<Name>): Readon
 }
 
 /**
- * Reads a player's own weights, which stand in for those of the table: `{ "blowBend1": 1, "overbend": 3 }`.
+ * Reads a player's own weights, which replace those of the table: `{ "blowBend1": 1, "overbend": 3 }`.
  * @param json  the parsed JSON value
  * @returns all weights of the table, each ≥ 0
  * @throws ReedtraceError E_USAGE that names the weight
@@ -29,7 +29,7 @@ export function parseWeights<Name extends string>(
   for (const [name, value] of Object.entries(json)) {
     if (!Object.hasOwn(table, name)) throw fault(`no weight is called '${name}'`);
     if (typeof value !== 'number' || !(value >= 0 && Number.isFinite(value))) {
-      throw fault(`weight '${name}': ${JSON.stringify(value)} is not a number from 0 up`);
+      throw fault(`weight '${name}': ${JSON.stringify(value)} is not a number of 0 or more`);
     }
   }
   return { ...weightsOf(table), ...json };

@@ -69,7 +69,7 @@ export interface Candidate {
 export interface Arrangement {
   /** Best first; none when no harp has even half of the tune. */
   readonly candidates: readonly Candidate[];
-  /** What is played today, priced by the same rules. */
+  /** What is played today, with its cost by the same rules. */
   readonly played: ArrangedTune | null;
 }
 
@@ -84,7 +84,7 @@ const NOTES_PER_PRACTICE_BEND = 12;
 /** Points for each bend too many or too few in practice: as much as a bend that is attacked and held. */
 const PRACTICE_MISS = 2;
 
-/** Ranks arrangements without bends behind all that have some. */
+/** Ranks arrangements without bends below all that have some. */
 const NO_PRACTICE = 1e6;
 
 /** Arrangements on a C harp of each tuning, since only the distance between tune and harp matters. */
@@ -129,10 +129,10 @@ class Solver {
 }
 
 /**
- * Arranges a tune for every harp, key, octave and tuning that is asked for, and ranks them: first those with every note,
- * then by cost; ties go to the nearer key and octave, and to the order of tunings and positions.
- * A tuning on which the tune lies as on one before it is left out. Without `keepKey` the tune may move to other keys when the harps are named; with all twelve harps to choose
- * from another key would only repeat the same arrangements, so there it stays in its own.
+ * Arranges a tune for every harp, key, octave and tuning that is asked for, and ranks them: first those with every
+ * note, then by cost; ties go to the nearer key and octave, and to the order of tunings and positions. A tuning that
+ * gives the same tab as an earlier one is left out. Without `keepKey` the tune may move to other keys if harps are
+ * named; with all twelve harps to choose from, other keys would only repeat the same arrangements.
  * @param tune  at least one note
  */
 export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
@@ -157,7 +157,7 @@ export function arrange(tune: Tune, options: ArrangeOptions = {}): Arrangement {
       : learningCost(
           {
             changedNotes: changedNotes(laid, played.tab),
-            // The player has the harps that are named.
+            // The player owns the harps that are named.
             anotherKey: options.harps === undefined && key !== played.harp.key,
             anotherTuning: layout.id !== played.layout.id,
             anotherPosition: positionOf(tune.tonic + transposed, tonicMidi) !== positionToday,
@@ -219,7 +219,7 @@ function countsOf({ choices }: ArrangedTune): Pick<Candidate, 'bends' | 'overben
   return counts;
 }
 
-/** All notes of a harp at A4 = 440 Hz, equal: where notes lie does not depend on how they are tempered. */
+/** All notes of a harp in equal temperament at A4 = 440 Hz: the temperament does not change where notes lie. */
 function notesOf(key: string, layout: Layout): PlayableNote[] {
   return playableNotes({ key, tuning: layout.id, temperament: 'equal', a4Hz: ISO_A4_HZ }, { layout });
 }
@@ -229,7 +229,7 @@ function withPlayed<T>(usual: readonly T[], played: T | undefined, id: (item: T)
   return [...usual, played];
 }
 
-/** Price of what is played today; a note that its harp does not have counts as missing. */
+/** Cost of what is played today; a note that the harp does not have counts as missing. */
 function pricePlayed(tune: Tune, played: PlayedOn, weights: Weights): ArrangedTune {
   const notes = notesOf(played.harp.key, played.layout);
   const choices = played.tab.map((tabNote) => {
@@ -239,7 +239,7 @@ function pricePlayed(tune: Tune, played: PlayedOn, weights: Weights): ArrangedTu
   return priced(tune, choices, weights);
 }
 
-/** In practice, bends themselves cost nothing; what makes them hard to place does, and their number counts. */
+/** For practice, bends themselves cost nothing, but what makes them hard does, and so does a wrong number of them. */
 function practiceCost(candidate: Candidate): number {
   const wanted = Math.max(1, Math.round(candidate.laid.choices.length / NOTES_PER_PRACTICE_BEND));
   const bends = candidate.laid.prices().parts.reduce((sum, parts) => sum + parts.bend, 0);
@@ -280,7 +280,7 @@ function ranked(
   const keyed = candidates.map((candidate) => ({
     candidate,
     worth: worth(candidate),
-    // Later entries only decide when all before are equal.
+    // Later entries only break ties between earlier ones.
     ties: [
       Math.abs(candidate.transposeSemitones),
       Math.abs(candidate.octaveShift),

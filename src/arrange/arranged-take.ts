@@ -11,12 +11,12 @@ import { ISO_A4_HZ } from '../units.ts';
 import type { Candidate } from './arrange.ts';
 import type { Tune } from './tune.ts';
 
-/** A take that was never recorded has the levels of an even player. */
+/** Level of every note of a take that was never recorded. */
 const EVEN_LEVEL_DB = -18;
 const CLEAN_DB = 30;
 
 /**
- * Turns an arrangement into a take, so that sheet, page and words follow.
+ * Turns an arrangement into a take, which can be exported like any other.
  * @param from  the take that the tune was read from; null for a tune from a file of notes
  */
 export function arrangedTake(
@@ -127,7 +127,8 @@ function wordsOf(melody: Melody, kept: readonly number[], notes: readonly Note[]
 const MOST_TOLD = 6;
 
 /**
- * How it differs from what is played today, in words: "-3'' becomes 3 (4 of 32 notes change, nothing else)".
+ * How an arrangement differs from what is played today, in words: "-3'' becomes 3 (4 of 32 notes change, nothing
+ * else)".
  * @param today  how each note is played now
  */
 export function changesInWords(

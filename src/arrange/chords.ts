@@ -6,13 +6,14 @@ import type { Tune } from './tune.ts';
 /** A chord of a tune on the holes around its melody note. */
 export interface LaidChord {
   readonly tab: TabNote;
-  /** Its notes that can't sound there, as written in the tune; ascending integer MIDI numbers. */
+  /** The notes that can't be played with it, as written in the tune; ascending integer MIDI numbers. */
   readonly lost: readonly number[];
 }
 
 /**
- * The chords of a tune around the melody of an arrangement: as much of each as one mouth can sound in that breath.
- * @returns one for each note; null for what is no chord, or can't be played
+ * The chords of a tune around the melody of an arrangement: as many notes of each as one mouth can sound in that
+ * breath.
+ * @returns one for each note; null where there is no chord, or it can't be played
  */
 export function chordsOf(tune: Tune, { laid }: Pick<Candidate, 'laid'>): (LaidChord | null)[] {
   if (!tune.notes.some(({ chord }) => chord !== undefined)) return tune.notes.map(() => null);

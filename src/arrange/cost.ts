@@ -10,11 +10,11 @@ export interface Choice {
   readonly harp: readonly PlayableNote[];
 }
 
-/** Points for one note, by what they are for; they add up to its cost. */
+/** Points for one note by cause; they add up to its cost. */
 export interface CostParts {
   /** The bend itself. */
   readonly bend: number;
-  /** What holding, attacking or leaping into a bend or overbend adds. */
+  /** For holding, attacking or leaping into a bend or overbend. */
   readonly exposure: number;
   readonly overbend: number;
   /** Leaps, moves, changes of breath. */
@@ -26,7 +26,7 @@ export interface CostParts {
   readonly missing: number;
 }
 
-/** Points, written into the same object each time. */
+/** Points, in one object that is reused. */
 export type Scratch = { -readonly [Part in keyof CostParts]: CostParts[Part] };
 
 const NOTHING: CostParts = {
@@ -44,22 +44,22 @@ export const noCost = (): Scratch => ({ ...NOTHING });
 /** How full the lungs are, in breath steps: 0 at ease, positive after drawing, negative after blowing. */
 export type LungLevel = number;
 
-/** Up to here (in seconds of one direction) breath does not matter: about half of a comfortable breath; chosen. */
+/** Up to here breath does not matter: about half a comfortable breath, here 3 s in one direction (chosen by hand). */
 const COMFORT_STEPS = Math.round(3 / BREATH_STEP_SEC);
-/** Lungs hold no more than this. */
+/** Lungs hold no more than this: 8 s (chosen by hand). */
 const FULL_STEPS = Math.round(8 / BREATH_STEP_SEC);
-/** A rest this long is enough to breathe; chosen. */
+/** A rest this long is enough to breathe (chosen by hand). */
 const BREATHING_REST_SEC = 0.3;
-/** A bend shorter than this is struck in passing. */
+/** A bend shorter than this is played in passing. */
 const HELD_AFTER_SEC = 0.5;
-/** Beyond this a longer bend is no harder. */
+/** Bends longer than this get no harder. */
 const HELD_AT_MOST_SEC = 3;
 
 /** Lungs after a note; a missing note is a rest. */
 export function lungsAfter(level: LungLevel, tuneNote: TuneNote, choice: Choice | null): LungLevel {
   const before = tuneNote.restSec >= BREATHING_REST_SEC ? 0 : level;
   if (choice === null) return tuneNote.durationSec >= BREATHING_REST_SEC ? 0 : before;
-  // Blowing while full, or drawing while empty, is relief; both directions move at the same rate.
+  // Blowing when full or drawing when empty is a relief; both fill or empty the lungs at the same rate.
   const after = before + (choice.note.breath === 'draw' ? tuneNote.breathSteps : -tuneNote.breathSteps);
   return Math.max(-FULL_STEPS, Math.min(FULL_STEPS, after));
 }
@@ -77,7 +77,7 @@ function techniqueCost({ note, inBetween }: Choice, weights: Weights): number {
  * Points for playing `choice` after `previous`.
  * @param previous  null at the start of the tune and after a missing note
  * @param after  lungs after this note
- * @param into  where they are written: an object for each of millions of steps would cost more than the sums
+ * @param into where to write them: allocating an object for each of millions of steps would cost more than the sums
  */
 export function noteCost(
   tuneNote: TuneNote,
@@ -121,7 +121,7 @@ export function noteCost(
   return into;
 }
 
-/** All points of a note together. */
+/** Sum of the points of a note. */
 export function sumOf(parts: CostParts): number {
   return (
     parts.bend +
@@ -135,10 +135,10 @@ export function sumOf(parts: CostParts): number {
   );
 }
 
-/** Each way to the same note asks for the same. */
+/** Kept, since every path to a note asks for the same. */
 const LOST = new WeakMap<Choice, WeakMap<readonly number[], number>>();
 
-/** How many notes of a chord are lost where its highest, `midi`, is played. */
+/** How many notes of a chord are lost when its highest, `midi`, is played this way. */
 function lostNotes(midi: number, chord: readonly number[], choice: Choice): number {
   let known = LOST.get(choice);
   if (known === undefined) {

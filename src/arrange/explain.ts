@@ -11,9 +11,9 @@ export interface HardNote {
 
 /** Notes with fewer points are not worth mentioning; a plain half-tone draw bend has 1. */
 const WORTH_A_WORD = 0.5;
-/** From this length on, the length of a bend is mentioned. */
+/** The length of a bend is mentioned from here on. */
 const TELL_HELD_SEC = 1;
-/** From this width on, a leap is mentioned, in holes. */
+/** A leap is mentioned from this many holes on. */
 const TELL_LEAP_HOLES = 3;
 const DEPTHS = ['', 'half-tone', 'whole-tone', 'tone-and-a-half'];
 
@@ -47,7 +47,7 @@ export function placeInWords(tune: Tune, noteIndex: number): string {
   return `line ${line + 1}, ${place}`;
 }
 
-/** What makes a note itself hard; the tab already names holes 8 to 10. */
+/** Points for what makes a note itself hard. Holes 8 to 10 need no mention: the tab shows them. */
 function pointsOf(parts: CostParts): number {
   return parts.bend + parts.exposure + parts.overbend + parts.movement + parts.breath;
 }

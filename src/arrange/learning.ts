@@ -4,7 +4,7 @@ import type { Weights } from './weights.ts';
 
 /** What a player has to learn or buy to change from how a tune is played today. */
 export interface Learning {
-  /** Notes that are in another place than today. */
+  /** Notes that move to another place. */
   readonly changedNotes: number;
   /** A harp in another key, which the player may not have. */
   readonly anotherKey: boolean;
@@ -27,7 +27,7 @@ export function learningCost(learning: Learning, weights: Weights): number {
   );
 }
 
-/** How many notes of an arrangement are not where they are today. */
+/** How many notes of an arrangement are not in the same place as today. */
 export function changedNotes({ choices }: ArrangedTune, today: readonly TabNote[]): number {
   return choices.filter((choice, i) => choice === null || !sameTab(choice.note, today[i])).length;
 }

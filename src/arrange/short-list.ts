@@ -17,8 +17,9 @@ export interface Answer {
 }
 
 /**
- * A short list, different in kind: the same harp with fewer bends at the same pitch, the same key in another tuning, the same harp in another
- * octave, another key, and keeping it as practice. Only what has fewer bends than today is offered; each kind once, the cheapest of it.
+ * A short list of different kinds of answer: the same harp at the same pitch with fewer bends, the same key in another
+ * tuning, the same harp in another octave, another key, and keeping the tune as practice. Each kind appears once, with
+ * its cheapest arrangement, and only if that has fewer bends than today.
  */
 export function shortListOf({ candidates, played }: Arrangement, today: PlayedOn): Answer[] {
   if (played === null) return [];

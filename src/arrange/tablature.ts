@@ -23,7 +23,7 @@ export interface ArrangedTune {
   /** One per note; null where the harp (or the player) has no such note. */
   readonly choices: readonly (Choice | null)[];
   readonly cost: number;
-  /** Computed at each call: kept for all harps, they would fill the memory. */
+  /** Computed at each call: kept for all harps, they would fill memory. */
   prices(): Prices;
 }
 
@@ -49,7 +49,7 @@ export function choicesOf(notes: readonly PlayableNote[], skill: Skill): Choices
   return choices;
 }
 
-/** A note with what its cost needs to know of its harp. */
+/** A note, with what its cost depends on. */
 export function choiceOf(note: PlayableNote, notes: readonly PlayableNote[]): Choice {
   const inBetween =
     note.bend > 0 && notes.some((other) => other.hole === note.hole && !other.over && other.bend > note.bend);
@@ -105,7 +105,7 @@ const NOT_TO_BE_HAD: readonly null[] = [null];
 const NO_WAY = -1;
 const FIRST_WAYS = 1024;
 
-/** A best way of reaching one choice with one level of lungs. */
+/** The cheapest path to one choice with one level of lungs. */
 interface State {
   readonly choice: Choice | null;
   readonly level: LungLevel;
@@ -113,13 +113,13 @@ interface State {
   way: number;
 }
 
-/** Every step of every way, as two numbers: as objects, ways through a long tune are most of what memory holds. */
+/** Every step of every path, as two numbers: objects for a long tune would take up most of the memory. */
 class Ways {
   #count = 0;
   #from = new Int32Array(FIRST_WAYS);
   #option = new Uint8Array(FIRST_WAYS);
 
-  /** @returns the way that continues another with an option */
+  /** @returns the path that extends another by an option */
   add(option: number, from: number): number {
     if (this.#count === this.#from.length) {
       this.#from = enlarged(this.#from, new Int32Array(2 * this.#count));
@@ -130,7 +130,7 @@ class Ways {
     return this.#count++;
   }
 
-  /** The options of a way, first to last. */
+  /** The options along a path, first to last. */
   optionsOf(way: number): number[] {
     const options: number[] = [];
     for (let at = way; at !== NO_WAY; at = this.#from[at]) options.push(this.#option[at]);
@@ -145,7 +145,7 @@ function enlarged<T extends Int32Array | Uint8Array>(from: T, to: T): T {
 
 const SCRATCH = noCost();
 
-/** What a given arrangement costs; `choices` has one entry for each note of the tune. */
+/** The cost of a given arrangement; `choices` has one entry for each note of the tune. */
 export function priced(tune: Tune, choices: readonly (Choice | null)[], weights: Weights): ArrangedTune {
   let cost = 0;
   eachPrice(tune, choices, weights, (_level, costOf) => {

@@ -22,14 +22,14 @@ export interface Tune {
   readonly tonic: number;
   /** True when the keynote was guessed from the notes. */
   readonly tonicGuessed: boolean;
-  /** True when no tempo was known and the usual one was taken. */
+  /** True when no tempo was known and the usual one was used. */
   readonly tempoAssumed: boolean;
   readonly lineStarts: readonly number[];
 }
 
-/** Steps in which breath is counted: fine enough for the notes of a fast tune, coarse enough to keep states few. */
+/** Breath is counted in these steps: fine enough for a fast tune, coarse enough to keep states few. */
 export const BREATH_STEP_SEC = 0.25;
-/** Tempo of a tune that names none: an unhurried walk (common practice, no source). */
+/** Tempo of a tune that gives none: walking pace (common practice, no source). */
 const USUAL_BEATS_PER_MINUTE = 100;
 
 /** Turns beats into seconds; `tonic` (0 to 11) overrides what the melody says or what is guessed. */

@@ -1,8 +1,8 @@
 import { parseWeights, weightsOf } from '../weight-table.ts';
 
 /**
- * What makes an arrangement hard, in points: 1 is an easy draw bend, struck in passing. The order of difficulty is common
- * practice among players, no source; the numbers were chosen so that the order comes out.
+ * What makes an arrangement hard, in points: 1 is an easy draw bend, played in passing. The order of difficulty is
+ * common practice among players (no source); the numbers were chosen to give that order.
  */
 const WEIGHT_TABLE = {
   drawBend1: { value: 1, reason: 'half-tone draw bend: the first that players learn' },
@@ -14,9 +14,9 @@ const WEIGHT_TABLE = {
   overbend: { value: 6, reason: 'overblow or overdraw: needs a set-up harp and long practice' },
   inBetween: {
     value: 0.5,
-    reason: 'extra share for a bend that is not the deepest of its hole: nothing stops it there',
+    reason: 'extra share for a bend that is not the deepest of its hole: it has no natural stop',
   },
-  heldSec: { value: 0.5, reason: 'extra share for each second that a bend is held beyond half a second' },
+  heldSec: { value: 0.5, reason: 'extra share for each second beyond the first half that a bend is held' },
   attacked: {
     value: 0.4,
     reason: 'extra share for a bend that is attacked rather than reached by a glide on its own hole',
@@ -25,12 +25,15 @@ const WEIGHT_TABLE = {
   leapHole: { value: 0.25, reason: 'each hole that a leap passes over' },
   moveHole: { value: 0.03, reason: 'any move to another hole' },
   turnBreath: { value: 0.05, reason: 'any change between blow and draw' },
-  highHole: { value: 0.15, reason: 'a note on holes 8 to 10, which speak less readily' },
+  highHole: { value: 0.15, reason: 'a note on holes 8 to 10, which respond less easily' },
   breathSec: { value: 0.3, reason: 'each second of a note played with lungs nearly full or nearly empty' },
   otherTuning: { value: 2, reason: 'a tuning other than Richter or the one played: another harp to buy' },
   changedNote: { value: 0.12, reason: 'each note that is played differently from now' },
   anotherHarp: { value: 4, reason: 'a harp in another key than the one played: another harp to buy' },
-  anotherTuning: { value: 1, reason: 'another tuning than now: where the notes lie must be learnt again' },
+  anotherTuning: {
+    value: 1,
+    reason: 'another tuning than now: the notes lie elsewhere and must be learnt again',
+  },
   anotherPosition: { value: 2, reason: 'another position than now: other holes for every phrase' },
   otherOctave: { value: 2, reason: 'each octave that the tune is moved' },
   otherKey: { value: 1, reason: 'the tune in another key: anyone playing along must follow' },

@@ -1,14 +1,17 @@
-/** A channel this far below the louder one adds noise and no sound worth having. Power ratio. [chosen] */
+/** A channel this far below the louder one adds only noise. Power ratio. [chosen by hand] */
 const NEAR_DEAD_DB = 15;
-/** In more than two channels the front pair is used unless another channel is this much louder. [chosen] */
+/** Of more than two channels the front pair is used, unless another channel is this much louder. [chosen by hand] */
 const FRONT_PAIR_DB = 3;
-/** Below this correlation a sum of two channels would comb (microphones apart), so the louder is used alone. [chosen] */
+/**
+ * Below this correlation (spaced microphones) the sum of two channels would be comb-filtered, so only the louder is
+ * used. [chosen by hand]
+ */
 const CORRELATED = 0.3;
 
 interface Mix {
   /** Share of each channel in the mono signal. */
   weights: Float64Array;
-  /** What was left out or turned, in a plain sentence; empty when nothing was. */
+  /** What was left out or inverted, in a plain sentence; empty when nothing was. */
   remark: string;
 }
 

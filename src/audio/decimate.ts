@@ -2,19 +2,19 @@ import { Kernel } from '../kernel.ts';
 import { concatenate } from './concatenate.ts';
 
 /**
- * Rate reduction by halving. Ours rather than libsamplerate: that one runs at about 70 times real time, and the
- * whole product has to reach 100 times, so rate conversion may cost a small fraction of a per cent at most.
+ * Rate reduction by halving. Written here because libsamplerate runs at about 70 times real time, and the whole product
+ * has to reach 100 times.
  */
 
 /** Stored rates lie below this; halving from at or above it lands in [16 kHz, 32 kHz). Harmonica f0 ends at 3.4 kHz. */
 const RATE_CEILING_HZ = 32_000;
-/** Edges of the last stage as fractions of the output rate; symmetric about 1/2, as a half-band filter has to be. */
+/** Edges of the last stage as fractions of the output rate; symmetric about 1/2, as a half-band filter requires. */
 const PASS_EDGE = 0.42;
 const STOP_EDGE = 0.58;
-/** Design attenuation, 10 dB above what is promised, so that cascaded stages keep the promise of 80 dB. */
+/** Design attenuation, 10 dB more than promised, so that the cascaded stages reach the promised 80 dB. */
 const STOP_BAND_DB = 90;
 
-/** Factor (a power of two) that brings a file's rate into [16 kHz, 32 kHz); 1 for rates that are there or below. */
+/** Factor (a power of two) that brings a file's rate into [16 kHz, 32 kHz); 1 for rates within or below that. */
 export function decimationFactor(sampleRate: number): number {
   let factor = 1;
   while (sampleRate / factor >= RATE_CEILING_HZ) factor *= 2;
@@ -57,14 +57,14 @@ function halfBandTaps(transition: number): Float64Array {
   return taps;
 }
 
-/** Inputs that are worked on at once. */
+/** Number of inputs processed at once. */
 const CHUNK = 8192;
 /** The kernel reads and writes up to this many floats beyond the last. */
 const MARGIN = 16;
 
 /**
- * Halves the rate of a stream; output k is centred on input 2k, so there is no delay.
- * Inputs of even and odd number are kept apart: only the centre tap meets the even ones.
+ * Halves the rate of a stream; output k is centred on input 2k, so there is no delay. Inputs with even and odd indices
+ * are kept apart: only the centre tap uses the even ones.
  */
 class HalfBand {
   readonly #kernel: Kernel;
@@ -83,7 +83,7 @@ class HalfBand {
   constructor(transition: number) {
     const taps = halfBandTaps(transition);
     const pairs = taps.length;
-    // What waits for the other half of the filter, and a chunk.
+    // Room for what waits for the other half of the filter, and for a chunk.
     const room = CHUNK / 2 + 2 * pairs + MARGIN;
     const kernel = new Kernel(4 * (pairs + CHUNK + 3 * room + 6 * MARGIN));
     this.#kernel = kernel;
@@ -158,9 +158,9 @@ class HalfBand {
 /**
  * Linear-phase low-pass and rate reduction by a power of two, streaming.
  *
- * Flat (within 0.001 dB a stage) up to 0.42 of the output rate; at least 80 dB down from 0.58 on, so that what
- * folds back lands above the pass band only. Zero net delay: output k is centred on input k * factor, and
- * n inputs give ceil(n / factor) outputs. The array returned by `push` and `flush` is overwritten by the next call.
+ * Flat (within 0.001 dB a stage) up to 0.42 of the output rate; at least 80 dB down from 0.58 on, so that aliases land
+ * above the pass band only. Zero net delay: output k is centred on input k * factor, and n inputs give ceil(n / factor)
+ * outputs. The array returned by `push` and `flush` is overwritten by the next call.
  */
 export class Decimator {
   readonly factor: number;
@@ -173,7 +173,7 @@ export class Decimator {
     }
     this.factor = factor;
     for (let left = factor; left > 1; left /= 2) {
-      // Stages before the last only have to protect the last one's band, so theirs are short filters.
+      // Stages before the last only have to protect the last one's band, so their filters are short.
       const edge = left === 2 ? PASS_EDGE : STOP_EDGE;
       this.#stages.push(new HalfBand(0.5 - (2 * edge) / left));
     }

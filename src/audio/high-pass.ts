@@ -14,7 +14,7 @@ export class HighPass {
 
   apply(data: Float32Array): void {
     if (!this.#started && data.length > 0) {
-      // The first sample counts as having lasted for ever, so that an offset makes no step at the start.
+      // Start as if the first sample had always been there, so that an offset makes no step.
       this.#state[0] = data[0];
       this.#started = true;
     }
@@ -22,7 +22,7 @@ export class HighPass {
     let lastIn = this.#state[0];
     let lastOut = this.#state[1];
     const even = data.length - (data.length % 2);
-    // By pairs, so that the processor need not wait for one output to begin the next.
+    // In pairs, so that the processor can begin one output before the last is done.
     for (let i = 0; i < even; i += 2) {
       const first = data[i] - lastIn;
       const second = data[i + 1] - data[i] + r * first;
@@ -37,7 +37,7 @@ export class HighPass {
       data[i] = lastOut;
     }
     this.#state[0] = lastIn;
-    // Decay into denormal numbers would slow digital silence down.
+    // Decaying into denormal numbers would make digital silence slow.
     this.#state[1] = Math.abs(lastOut) < 1e-20 ? 0 : lastOut;
   }
 }

@@ -1,15 +1,15 @@
 import { Kernel } from '../kernel.ts';
 
-/** A sample beyond this (full scale is 1) comes from damage, not from a writer that uses another scale. */
+/** A sample beyond this (full scale is 1) is damage, not another scale. */
 const LARGEST_SAMPLE = 2 ** 32;
 /** At or above this magnitude a sample counts as full scale (8-bit files end at 127/128). */
 const FULL_SCALE = 0.992;
 /** Samples in a row at full scale that make one clipped place. */
 const CLIP_RUN = 4;
-/** The kernel goes by eight samples. */
+/** The kernel processes eight samples at once. */
 const MARGIN = 8;
 
-/** Room for some channels, and a look at what is put there: clipped places, and what is no usable number. */
+/** Buffers for several channels, which are checked for clipped places and unusable numbers. */
 export class Inspector {
   /** An array for each channel. */
   readonly planes: Float32Array[];
@@ -29,7 +29,7 @@ export class Inspector {
     this.#clipRun = new Int32Array(channels);
   }
 
-  /** Looks at `count` new samples of a channel, those of a channel in order; what is no usable number becomes 0. */
+  /** Checks `count` new samples of a channel, in order; unusable numbers become 0. */
   inspect(channel: number, from: number, count: number): void {
     const data = this.planes[channel].subarray(from, from + count);
     const peak = this.#peak(channel, from, count);
@@ -38,7 +38,7 @@ export class Inspector {
     else this.#countClips(channel, data);
   }
 
-  /** Largest magnitude; NaN when one of the samples is no number. */
+  /** Largest magnitude; NaN if any sample is NaN. */
   #peak(channel: number, from: number, count: number): number {
     const at = this.#planesAt[channel] + 4 * from;
     this.#kernel.floats.fill(0, at / 4 + count, at / 4 + count + MARGIN);

@@ -7,14 +7,14 @@ import { Samples } from './samples.ts';
 
 /** Samples held over all channels until it is decided how to mix them: 16 MB, 47 s of 44.1 kHz stereo. */
 const HELD_SAMPLES = 4 * 1024 * 1024;
-/** Every third frame is enough to know energies and correlation by; a third of the time. */
+/** Every third frame is enough for energies and correlation, and takes a third of the time. */
 const STATISTICS_STRIDE = 3;
 /** Length of the change from one mix to another, in samples of the file. */
 const CROSSFADE = 2048;
-/** Fewer clipped places than this a second are not worth a remark. [chosen] */
+/** Fewer clipped places per second than this are not remarked on. [chosen by hand] */
 const CLIPS_PER_SEC = 0.5;
 
-/** Samples that the high-pass filter processes at once. */
+/** Number of samples that the high-pass filter processes at once. */
 const HIGH_PASS_BLOCK = 4096;
 
 /** Channels in, one conditioned channel at the stored rate out. */
@@ -43,7 +43,7 @@ export class Mixdown {
     this.samples = new Samples(sampleRate / factor);
     this.#decimator = new Decimator(factor);
     this.#highPass = new HighPass(this.samples.sampleRate);
-    // One channel needs no decision: hold just enough to work in long strides.
+    // One channel needs no decision: hold just enough for efficient blocks.
     const most = channels === 1 ? 65_536 : Math.floor(HELD_SAMPLES / channels);
     const capacity = Math.max(1, Math.min(most, frames));
     this.#inspector = new Inspector(channels, capacity);
@@ -98,7 +98,7 @@ export class Mixdown {
     this.#append(this.#decimator.push(mono));
   }
 
-  /** Mixes the held stretch into its first channel, as all that was heard so far suggests. */
+  /** Mixes the held stretch into its first channel, by the statistics of everything so far. */
   #mix(mono: Float32Array): void {
     const count = mono.length;
     this.#gather(count);
@@ -129,7 +129,7 @@ export class Mixdown {
     }
   }
 
-  /** Sums for the covariance: energies, and the product of the front pair; nothing else is ever looked at. */
+  /** Sums for the covariance: energies, and the product of the front pair; nothing else is needed. */
   #gather(count: number): void {
     for (let c = 0; c < this.channels; c++) {
       const plane = this.#planes[c];

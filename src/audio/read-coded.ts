@@ -13,16 +13,16 @@ import { Mixdown } from './mixdown.ts';
 import { checkLength, seconds, shortRemark } from './sound-length.ts';
 import { type ByteSource, CHUNK_BYTES, type ReadWatch } from './source.ts';
 
-/** What came of reading: the sound, and what the player should know of the file. */
+/** The result of reading: the sound, and what the player should know about the file. */
 export interface Outcome {
   mixdown: Mixdown;
   remarks: string[];
 }
 
-/** Told of the samples as they are in the file, by channel; they are valid until it returns. */
+/** Called with the samples as they are in the file, by channel; they are valid until it returns. */
 export type OnSamples = (planar: readonly Float32Array[], sampleRate: number) => void;
 
-/** Reads a file that needs a codec: decoded piece by piece in a thread, mixed as it comes. */
+/** Reads a file that needs a codec: decoded piece by piece in another process, and mixed as it comes. */
 export async function readCoded(
   source: ByteSource,
   format: Format,
@@ -92,7 +92,7 @@ async function decodeAll(
   const turn = async (next: () => Promise<DecodedSound>): Promise<void> => {
     const before = under;
     under = failure === undefined ? next().catch(note) : Promise.resolve(NO_SOUND);
-    // Looked at in the next turn, which an error of this one prevents.
+    // Awaited in the next turn, unless an error ends this one.
     under.catch(() => {});
     size.learn(sink.take(await before));
   };
@@ -100,7 +100,7 @@ async function decodeAll(
     for await (const piece of pieces) {
       for (let at = 0; at < piece.length; ) {
         if (failure !== undefined) break; // only hashed from here on
-        // A copy: the source fills its buffers again.
+        // A copy, as the source reuses its buffers.
         const part = piece.slice(at, at + size.bytes);
         at += part.length;
         await turn(() => decoder.decode(part));
@@ -116,12 +116,14 @@ async function decodeAll(
 
 const NO_SOUND: DecodedSound = { channelData: [], sampleRate: 0 };
 
-/** Samples that a piece may give: 50 MB. More, and the next pieces are smaller: 64 kB of silence may be hours. */
+/**
+ * Samples that a piece may yield: 50 MB. If there are more, the next pieces are smaller: 64 kB of silence may be hours.
+ */
 const MOST_SAMPLES = 12 * 1024 * 1024;
 const LARGEST_PIECE_BYTES = 64 * 1024 * 1024;
 const SMALLEST_PIECE_BYTES = 1024;
 
-/** How much of a file the decoder is given at once: a head whole, and silence in small pieces. */
+/** How much of a file the decoder gets at once: the whole head, and silence in small pieces. */
 class PieceSize {
   bytes = LARGEST_PIECE_BYTES;
 
@@ -132,7 +134,7 @@ class PieceSize {
   }
 }
 
-/** The file as the decoder wants it: heads that it would read again and again come whole. */
+/** The file in pieces for the decoder: heads that it would read again and again come whole. */
 async function piecesOf(
   source: ByteSource,
   format: Format,
@@ -150,7 +152,7 @@ async function piecesOf(
   }
 }
 
-/** Words that audio-decode uses when a container is sound but what is in it is not for it. */
+/** Words in the errors of audio-decode for a sound container whose content it can't decode. */
 const UNSUPPORTED = /unsupported|no decoder|no audio track|no .* audio track/i;
 
 function nothingDecoded(file: string, format: Format, failure: unknown): ReedtraceError {
@@ -166,7 +168,7 @@ function nothingDecoded(file: string, format: Format, failure: unknown): Reedtra
   return damaged(file, `it begins like ${format.name}, but ${why}`, failure);
 }
 
-/** Streams may change between mono and stereo on the way; the first piece decides. */
+/** Streams may change between mono and stereo; the first piece decides. */
 function matchChannels(planar: readonly Float32Array[], channels: number): readonly Float32Array[] {
   if (planar.length === channels) return planar;
   return Array.from({ length: channels }, (_, c) => planar[c % planar.length]);

@@ -19,10 +19,10 @@ export interface Recording {
     file: string;
     sha256: string;
     durationSec: number;
-    /** Of the file, in Hz; `samples.sampleRate` may be lower. */
+    /** Sample rate of the file, in Hz; `samples.sampleRate` may be lower. */
     sampleRate: number;
     channels: number;
-    /** `YYYY-MM-DD`, as the file's own metadata says; missing when it doesn't. */
+    /** `YYYY-MM-DD` from the file's metadata; missing if there is no date. */
     recordedOn?: string;
   };
   /** What the player should know, in plain sentences without a full stop; empty when all is well. */
@@ -30,7 +30,7 @@ export interface Recording {
 }
 
 export interface ReadOptions {
-  /** Looked at between chunks. */
+  /** Checked between chunks. */
   signal?: AbortSignal;
   /** Called with the share of the file that has been read, in [0, 1]. */
   onProgress?: (fraction: number) => void;
@@ -80,7 +80,9 @@ export async function readRecording(path: string, options: ReadOptions = {}): Pr
   }
 }
 
-/** The day that a recording's metadata names, without its sound being read; null when it names none or is no recording. */
+/**
+ * The day in a recording's metadata, without reading its sound; null if there is none, or the file is not a recording.
+ */
 export async function readRecordedOn(path: string): Promise<string | null> {
   try {
     const source = await ByteSource.open(path);
@@ -95,7 +97,7 @@ export async function readRecordedOn(path: string): Promise<string | null> {
   }
 }
 
-/** Metadata that can't be read spoils no recording. */
+/** The day from the metadata; null if it can't be read, which does no harm. */
 async function dayOf(source: ByteSource, format: Format): Promise<string | null> {
   return recordedOn(source, format).catch((error: unknown) => {
     if (error instanceof ReedtraceError) return null;
@@ -103,7 +105,7 @@ async function dayOf(source: ByteSource, format: Format): Promise<string | null>
   });
 }
 
-/** Where the samples lie, for files that hold them uncoded; null for those that need a codec. */
+/** Where the samples are, for files that hold them uncoded; null for those that need a codec. */
 async function plainLayout(source: ByteSource, format: Format): Promise<PcmLayout | null> {
   if (format.decoder === 'wav') return (await readWavHeader(source)).pcm;
   if (format.decoder === 'aiff') return readAiffHeader(source);

@@ -7,7 +7,7 @@ const SHELF_BLOCKS = 64;
 /** Stands in for every shelf of digital silence: hours of it take no memory. Never written to. */
 const SILENT_SHELF = new Int16Array(new SharedArrayBuffer(2 * SHELF_BLOCKS * BLOCK));
 
-/** Where blocks are made; nothing stays there from one call to the next. */
+/** Scratch memory for making blocks; nothing is kept between calls. */
 const kernel = new Kernel(6 * BLOCK);
 const pendingAt = kernel.reserve(BLOCK);
 const blockAt = kernel.reserve(BLOCK / 2);
@@ -17,7 +17,7 @@ export interface SamplesHandle {
   readonly sampleRate: number;
   readonly shelves: readonly Int16Array[];
   readonly scales: readonly number[];
-  /** What does not fill a block. */
+  /** Samples that do not fill a block. */
   readonly rest: Float32Array;
 }
 
@@ -27,9 +27,9 @@ export interface SamplesHandle {
  */
 export class Samples {
   readonly sampleRate: number;
-  /** Memory that threads can share, one after the other filled with blocks. */
+  /** Memory that threads can share, filled with blocks one after another. */
   #shelves: Int16Array[] = [];
-  /** Of each block. */
+  /** Scale of each block. */
   #scales: number[] = [];
   #pending = new Float32Array(BLOCK);
   #pendingCount = 0;
@@ -44,7 +44,7 @@ export class Samples {
     return samples;
   }
 
-  /** The samples that `handle` gave out, as they were then, to be read only. */
+  /** The samples behind a handle, as they were when it was made; read-only. */
   static fromHandle({ sampleRate, shelves, scales, rest }: SamplesHandle): Samples {
     const samples = new Samples(sampleRate);
     samples.#shelves = [...shelves];
@@ -53,7 +53,7 @@ export class Samples {
     return samples;
   }
 
-  /** What `fromHandle` makes the same samples of, in this thread or another. */
+  /** A handle from which `fromHandle` restores the samples, in this thread or another. */
   handle(): SamplesHandle {
     return {
       sampleRate: this.sampleRate,
@@ -99,7 +99,7 @@ export class Samples {
     this.#pendingCount = 0;
   }
 
-  /** The shelf that is being filled, with memory of its own. */
+  /** The shelf that is being filled; it always has memory of its own. */
   #lastShelf(): Int16Array {
     const last = this.#shelves.length - 1;
     if (this.#shelves[last] === SILENT_SHELF) {
@@ -108,7 +108,7 @@ export class Samples {
     return this.#shelves[last];
   }
 
-  /** The shelf that a block stands on, and where it begins there. */
+  /** The shelf that holds a block, and where the block begins in it. */
   #find(block: number): [shelf: Int16Array, at: number] {
     return [this.#shelves[Math.floor(block / SHELF_BLOCKS)], (block % SHELF_BLOCKS) * BLOCK];
   }
@@ -168,7 +168,7 @@ export class Samples {
 
   /**
    * The same as `read`, in single precision, into the memory of a kernel.
-   * @param to byte offset there, with room for seven samples more
+   * @param to byte offset in it, with room for seven more samples
    */
   readTo(start: number, count: number, target: Kernel, to: number): void {
     const sealed = this.#scales.length * BLOCK;

@@ -4,14 +4,14 @@ const FULL_SCALE = 32_768;
 /** The kernel reads and writes up to this many numbers beyond the last. */
 const MARGIN = 8;
 
-/** Converts 16-bit samples of one or two channels, which most recordings have, in the kernel. */
+/** Converts 16-bit samples of one or two channels, as in most recordings, in the kernel. */
 export class ShortConverter {
   readonly #channels: number;
   #room = 0;
   #kernel = new Kernel(0);
   #shortsAt = 0;
   #floatsAt = 0;
-  /** Where the channels of two are parted to. */
+  /** Where two channels are separated to. */
   #planesAt: number[] = [];
 
   /** @param channels 1 or 2 */

@@ -1,7 +1,7 @@
 import { LIMITS, tooLarge } from '../limits.ts';
 import type { Mixdown } from './mixdown.ts';
 
-/** Less sound than announced by this much or more is worth a remark; codecs' padding is below it. Seconds. */
+/** If this much of the announced sound or more is missing, it is remarked on; codecs' padding is less. Seconds. */
 const SHORT_BY_SEC = 0.15;
 
 /** @throws ReedtraceError E_TOO_LARGE */
@@ -10,7 +10,7 @@ export function checkLength(file: string, sec: number): void {
   throw tooLarge(file, 'lasts', 'recordingSec', sec, 'cut it into shorter recordings');
 }
 
-/** Says when much of the sound that a file announces is missing. */
+/** A remark if much of the sound that a file announces is missing. */
 export function shortRemark(mixdown: Mixdown, announcedSec: number | null): string[] {
   if (announcedSec === null) return [];
   const readSec = mixdown.frames / mixdown.sampleRate;
@@ -18,7 +18,7 @@ export function shortRemark(mixdown: Mixdown, announcedSec: number | null): stri
   return [`the file ends early: ${seconds(readSec)} of the announced ${seconds(announcedSec)} could be read`];
 }
 
-/** A time as remarks have it. */
+/** A time for remarks. */
 export function seconds(value: number): string {
   return `${value < 10 ? value.toFixed(2) : value.toFixed(1)} s`;
 }

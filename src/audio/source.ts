@@ -6,7 +6,10 @@ import { basename, join } from 'node:path';
 import { ReedtraceError } from '../errors.ts';
 import { missingFault } from '../files/read-input.ts';
 
-/** Keys of the correction screen are answered between two: to decode 64 KiB takes up to 32 ms, 256 KiB 96 ms (Ogg). */
+/**
+ * Size of a chunk. The correction screen answers keys between chunks: decoding 64 KiB takes up to 32 ms, 256 KiB 96 ms
+ * (Ogg).
+ */
 export const CHUNK_BYTES = 64 * 1024;
 
 export interface ReadWatch {
@@ -18,7 +21,7 @@ export function throwIfStopped(signal: AbortSignal | undefined): void {
   if (signal?.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');
 }
 
-/** The bytes of one recording, opened for reading only; `close` has to be called. */
+/** The bytes of one recording, opened read-only; `close` must be called. */
 export class ByteSource {
   /** Base name for messages and for the take; `standard input` when piped. */
   readonly file: string;
@@ -40,7 +43,7 @@ export class ByteSource {
 
   static async #openFile(path: string): Promise<ByteSource> {
     try {
-      // Looked at before it is opened: opening a pipe that nobody writes to would wait for ever.
+      // Checked before opening: opening a pipe that nobody writes to would wait for ever.
       const info = await stat(path);
       if (info.isDirectory()) {
         throw new ReedtraceError('E_NOT_A_FILE', `'${path}' is a folder`, 'name a recording inside it');
@@ -59,7 +62,7 @@ export class ByteSource {
     }
   }
 
-  /** Standard input is kept in a temporary file: decoders need to look at its end before its middle. */
+  /** Standard input is stored in a temporary file: decoders need its end before its middle. */
   static async #openPiped(signal?: AbortSignal): Promise<ByteSource> {
     if (process.stdin.isTTY) {
       throw new ReedtraceError(
@@ -84,7 +87,7 @@ export class ByteSource {
         constants.O_RDWR | constants.O_CREAT | constants.O_EXCL,
         0o600,
       );
-      // Where the system allows it the name goes at once, so that nothing is left even after a crash.
+      // Where the system allows, the file is unlinked at once, so that nothing is left even after a crash.
       if (process.platform !== 'win32') await dispose();
       let size = 0;
       for await (const piece of process.stdin) {
@@ -121,8 +124,8 @@ export class ByteSource {
   }
 
   /**
-   * The whole file in order, hashed on the way. The next chunk is fetched while the current one is worked on, so a
-   * chunk is valid only until the next but one.
+   * The whole file in order, hashed on the way. The next chunk is read while the current one is in use, so a chunk is
+   * valid only until the one after the next.
    */
   async *chunks(watch: ReadWatch): AsyncGenerator<Uint8Array<ArrayBuffer>> {
     const buffers = [new Uint8Array(CHUNK_BYTES), new Uint8Array(CHUNK_BYTES)];

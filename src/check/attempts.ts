@@ -15,11 +15,11 @@ export interface Attempt {
   readonly score: Score;
 }
 
-/** All of them, with the one that counts. */
+/** All attempts, and which one counts. */
 export interface Attempts {
   /** In order; usually one. */
   readonly all: readonly Attempt[];
-  /** Place of the best in `all`; the last of equals. */
+  /** Place of the best in `all`; the last one if several are equal. */
   readonly best: number;
   /** Points gained from the first to the last; null when there is only one. */
   readonly trend: number | null;
@@ -31,7 +31,7 @@ const START_NOTES = 2;
 const COVERED_SHARE = 0.6;
 
 /**
- * Judges each attempt in a take by itself. The second attempt at a tune with verses is its second verse.
+ * Judges each attempt in a take separately. The second attempt at a tune with verses is its second verse.
  * @param known  the whole take aligned with the reference, where that was done
  */
 export function judgeAttempts(
@@ -77,7 +77,7 @@ function attemptsBegin({ match, notes: judged }: Judgement, { notes }: Reference
   const begins = [0];
   if (judged.filter(({ right }) => right).length < AGREE_SHARE * judged.length) return begins;
   let farthest = 0;
-  // Judged notes stand in the order of the steps that they come from.
+  // Judged notes are in the order of the steps that they come from.
   let at = 0;
   for (const step of match.steps) {
     if (step.kind === 'pair') farthest = Math.max(farthest, step.b);

@@ -18,7 +18,7 @@ export interface CheckOptions {
   readonly custom?: CustomHarp;
 }
 
-/** Everything a teacher has to say about one take. */
+/** The check of one take. */
 export interface CheckedTake {
   readonly scope: Scope;
   readonly attempts: Attempts;

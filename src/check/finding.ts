@@ -17,7 +17,7 @@ export const FINDING_KINDS = [
 ] as const;
 export type FindingKind = (typeof FINDING_KINDS)[number];
 
-/** What there is to say, before it is known about which note. */
+/** What there is to say, without the note that it is about. */
 export interface Remark {
   readonly kind: FindingKind;
   /** One sentence, with its number. */
@@ -52,7 +52,7 @@ export interface Tolerances {
   readonly strict: boolean;
 }
 
-/** Twice what a tuner's needle must show for plain notes; everyone hears a tenth of a second (common practice). */
+/** Bends get twice the tolerance of plain notes; everyone hears a tenth of a second (common practice). */
 export const TOLERANCES: Tolerances = {
   bendCents: BEND_TOLERANCE_CENTS,
   timeSec: 0.1,

@@ -4,10 +4,12 @@ import type { Detected } from './problem.ts';
 import { powerDb, type Sound } from './sound.ts';
 import { binQuantiles, spectrogramOf } from './spectrogram.ts';
 
-/** Below these ratios of playing to noise, in dB, the noise is worth a word. [planted: good ones from 38 on] */
+/**
+ * Below these ratios of playing to noise, in dB, noise is reported. [rendered takes: good recordings have 38 and more]
+ */
 const NOISY_DB = { slight: 24, marked: 18, severe: 10 };
 
-/** Noise that is loud against the playing; null when there is little. */
+/** Noise that is loud relative to the playing; null when there is little. */
 export function findNoise(sound: Sound, hums: boolean): Detected | null {
   const snrDb = hums ? sound.snrAboveHumDb : sound.snrDb;
   if (sound.notes.length === 0 || snrDb >= NOISY_DB.slight) return null;
@@ -22,10 +24,10 @@ export function findNoise(sound: Sound, hums: boolean): Detected | null {
 /** Mains frequencies of the world, and how many of their harmonics are examined. */
 const MAINS_HZ = [50, 60] as const;
 const HARMONICS = 6;
-/** A line of hum stands out of its surroundings by so much, all through the recording. */
+/** A line of hum stands out from its surroundings by this much, all through the recording. */
 const STANDS_OUT_DB = 12;
 const FEWEST_LINES = 3;
-/** Hum that is softer than this against the playing disturbs nobody. */
+/** Hum softer than this relative to the playing disturbs nobody. */
 const SOFTEST_HUM_DB = -46;
 const HUM_DB = { marked: -32, severe: -20 };
 /** A held note sounds for no more than this share of the time. */
@@ -61,15 +63,17 @@ export function findHum(sound: Sound, samples: Samples): Detected | null {
   return null;
 }
 
-/** Shortest pause in which a rise of the noise can be seen, and what is left free at its ends. */
+/** Shortest pause in which rising noise can be seen, and the margin at its ends. */
 const PAUSE_SEC = 0.4;
 const FREE_SEC = 0.06;
 const LOOK_SEC = 0.1;
 const STEP_SEC = 0.05;
-/** The noise of a room swells by less than this in a pause. [lived-in noise: up to 4 dB] */
+/** The noise of a room rises by less than this in a pause. [household noise: up to 4 dB] */
 const RISES_DB = 8;
 const RISES = { marked: 11, severe: 16 };
-/** So much louder than the floor is no noise that a gain has raised. */
+/**
+ * The band in which hiss is measured; what is louder than the floor by more than this is not noise raised by a gain.
+ */
 const HISS_HZ = [1000, 7000] as const;
 
 /** Noise that swells in pauses and drops after notes: automatic gain of the recorder. */
@@ -85,12 +89,12 @@ export function findPumping(sound: Sound): Detected | null {
     if (looks.length < 3) return [];
     const lowest = looks.indexOf(Math.min(...looks));
     const after = looks.slice(lowest);
-    // A rise that goes on, not a knock: the median of what follows the lowest third, too.
+    // A lasting rise, not a knock: so the median of what follows the lowest third counts, too.
     const rise =
       Math.min(after[after.length - 1], median(after.slice(Math.floor(after.length / 2)))) - looks[lowest];
     return rise >= RISES_DB && after.length >= 3 ? [{ span, rise }] : [];
   });
-  // Turned up before the first note, and down by it.
+  // The gain is up before the first note, which turns it down.
   const first = levels[0];
   const floor = Math.min(...levels.flatMap(({ looks }) => looks), Number.POSITIVE_INFINITY);
   const before =
@@ -109,7 +113,7 @@ export function findPumping(sound: Sound): Detected | null {
   };
 }
 
-/** Median power of the bins of hiss, so that tones and their ring don't count. */
+/** Median power of the bins of hiss, so that tones and their reverberation don't count. */
 function hissDb(sound: Sound, fromSec: number, toSec: number): number {
   const { power, bins, binHz, hopSec } = sound.spectrogram;
   const from = Math.ceil(HISS_HZ[0] / binHz);

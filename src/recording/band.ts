@@ -2,18 +2,18 @@ import type { Detected } from './problem.ts';
 import { powerDb, type Sound } from './sound.ts';
 import { bandPower } from './spectrogram.ts';
 
-/** What a telephone lets through, and what it does not. */
+/** A band that a telephone lets through, and one that it does not. */
 const KEPT_HZ = [1000, 3000] as const;
 const LOST_HZ = [4200, 7500] as const;
-/** Partials of a harp fall by less than this from one to the other. [planted: 25 dB at most, telephones 50] */
+/** Partials of a harp fall by less than this from one to the other. [rendered takes: 25 dB at most, telephones 50] */
 const CLIFF_DB = 35;
-/** With noise added afterwards the cliff is lower, and the room's own noise falls off it, too. */
+/** The limit if noise was added afterwards, which lowers the cliff; the room's own noise then has a cliff, too. */
 const CLIFF_WITH_NOISE_DB = 26;
 const NOISE_CLIFF_DB = 22;
-/** A file at a lower rate holds no more than a telephone does. */
+/** A file at a lower sample rate holds no more than a telephone call does. */
 const LEAST_RATE = 2 * LOST_HZ[0];
 
-/** A telephone's band, by what is missing above it. */
+/** Finds the band of a telephone by what is missing above it. */
 export function findBandwidth(sound: Sound): Detected | null {
   if (sound.sampleRate < LEAST_RATE) {
     return {

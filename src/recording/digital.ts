@@ -3,20 +3,20 @@ import { CLICK_FRAME, type Essentia } from './essentia.ts';
 import type { Detected, Span } from './problem.ts';
 import type { Sound } from './sound.ts';
 
-/** Flat tops a second, and in all, from which the sound is cut off: single ones happen at slow peaks. */
+/** Flat tops per second, and in all, that make clipping: single ones occur at slow peaks. */
 const FLAT_A_SEC = 1.5;
 const FEWEST_FLAT = 15;
 const FLAT = { marked: 8, severe: 40 };
-/** Tops that are cut off are as high as the highest, but for this. */
+/** Clipped tops are all as high as the highest, within this factor. */
 const SAME_HEIGHT = 0.99;
-/** Tops this near are one place. */
+/** Tops this close together count as one place. */
 const TOGETHER_SEC = 1;
 
-/** Tops cut off at the recorder's ceiling (saturation detector of essentia.js). */
+/** Finds tops clipped at the recorder's ceiling (saturation detector of essentia.js). */
 export function findClipping(sound: Sound, essentia: Essentia, level: Float32Array): Detected | null {
   const found = essentia.saturated(level, sound.sampleRate);
   const tops = found.map((sec) => topAt(level, Math.round(sec * sound.sampleRate)));
-  // The ceiling cuts all tops off at one height; slow peaks of loud notes are flat, too, each at its own.
+  // Clipping cuts all tops off at one height; slow peaks of loud notes are flat too, but each at its own height.
   if (tops.length === 0 || quantile(tops, 0.5) < SAME_HEIGHT * quantile(tops, 0.95)) return null;
   const places = spansOf(found, TOGETHER_SEC);
   const rate = found.length / sound.durationSec;
@@ -35,21 +35,24 @@ function topAt(level: Float32Array, at: number): number {
   return top;
 }
 
-/** What lies so near to talk, or to a gap, belongs to it. */
+/** What is this close to talk or to a gap belongs to it. */
 const BESIDE_SEC = 0.3;
-/** Detections so near are of one click. */
+/** Detections this close together are one click. */
 const ONE_CLICK_SEC = 0.01;
 
-/** A click's edge against those around it, within so many seconds: steep attacks and beats are no clicks. */
+/**
+ * How much sharper a click is than the waveform around it, within this many seconds: steep attacks and beats are not
+ * clicks.
+ */
 const EDGE_TIMES = 5;
 const EDGE_QUANTILE = 0.98;
 const EDGE_AROUND_SEC = 0.02;
 const EDGE_WITHIN = 96;
 
-/** Strings that are plucked begin with an edge now and then. */
+/** Plucked strings now and then begin with an edge. */
 const MOST_PLUCKS = 3;
 
-/** Clicks and pops (click detector of essentia.js; what has no edge of its own is left out). */
+/** Finds clicks and pops (click detector of essentia.js; detections without an edge of their own are left out). */
 export function findClicks(
   sound: Sound,
   essentia: Essentia,
@@ -71,11 +74,11 @@ export function findClicks(
   };
 }
 
-/** How sharply the waveform bends at a sample. */
+/** How sharply the waveform turns at a sample. */
 const bendAt = (level: Float32Array, i: number): number =>
   Math.abs((level[i + 1] ?? 0) - 2 * (level[i] ?? 0) + (level[i - 1] ?? 0));
 
-/** Whether the sharpest bend of the waveform near a place stands out of those around it. */
+/** Whether the sharpest turn of the waveform near a place stands out from those around it. */
 function hasEdge(level: Float32Array, at: number, sampleRate: number): boolean {
   const bend = (i: number): number => bendAt(level, i);
   let here = 0;
@@ -86,21 +89,21 @@ function hasEdge(level: Float32Array, at: number, sampleRate: number): boolean {
   return here > EDGE_TIMES * quantile(others, EDGE_QUANTILE);
 }
 
-/** Places that are asked about at once, when those of a frame together may have an edge. */
+/** Samples that are tested at once, when a whole frame may have an edge. */
 const PLACES = 64;
 
 /**
- * Tells of each frame of the click detector whether any place in it can have an edge, by `hasEdge`. Few can, and the detector takes
- * longer than all else that is asked of a recording.
+ * Tells whether a frame of the click detector can hold an edge, as `hasEdge` defines it. Few can, and the detector
+ * takes longer than all other checks.
  */
 function edgeFinder(level: Float32Array, sampleRate: number): (from: number) => boolean {
   const around = Math.round(EDGE_AROUND_SEC * sampleRate);
   const rank = Math.floor(EDGE_QUANTILE * 2 * (around - EDGE_WITHIN));
-  /** The bends of one frame, from `around` before it on. */
+  /** The turns of one frame, beginning `around` samples before it. */
   const bends = new Float32Array(2 * around + CLICK_FRAME + 1);
   /**
-   * Whether one of so many places can: the sharpest bend near them against the least that the quantile of the bends around can be at
-   * any of them, that if all that it leaves out were sharper than all that it counts.
+   * Whether any of these samples can be an edge: compares the sharpest turn near them with a lower bound of the
+   * quantile of the turns around each. The bound takes the samples that the quantile leaves out to be the sharpest.
    */
   const canHave = (first: number, places: number): boolean => {
     let sharpest = 0;
@@ -118,21 +121,21 @@ function edgeFinder(level: Float32Array, sampleRate: number): (from: number) => 
   };
 }
 
-/** Blocks in which the level is looked at. */
+/** Length of the blocks in which the level is measured. */
 const BLOCK_SEC = 0.001;
 /** A dropout: sound that falls and comes back by this much within two blocks; reeds take longer. */
 const GONE_DB = 26;
 const SHORTEST_BLOCKS = 4;
 const LONGEST_BLOCKS = 400;
-/** Level before and after, by the loudest of this many blocks: a period of the lowest note. */
+/** The level before and after is that of the loudest of this many blocks, a period of the lowest note. */
 const AROUND_BLOCKS = 8;
-/** What is held is no softer than this just before its end than within so many blocks. */
+/** A held note just before a gap has at least this share of its level within this many blocks. */
 const HELD = 0.5;
 const FADE_BLOCKS = 40;
-/** Softer than this against the peak there is nothing to lose. */
+/** Below this level relative to the peak, nothing would be lost. */
 const SOFT_DB = -36;
 
-/** Stretches of nothing inside the sound, with edges sharper than a reed's. [the detector of essentia.js finds none] */
+/** Finds gaps in the sound with edges sharper than a reed's. [the detector of essentia.js finds none of them] */
 export function findDropouts(sound: Sound, level: Float32Array, talk: readonly Span[]): Detected | null {
   const size = Math.max(8, Math.round(BLOCK_SEC * sound.sampleRate));
   const blocks = new Float32Array(Math.floor(level.length / size));
@@ -157,10 +160,10 @@ export function findDropouts(sound: Sound, level: Float32Array, talk: readonly S
     while (end < blocks.length && blocks[end] <= gone * before) end++;
     const length = end - b - 1;
     const after = loudest(end, end + AROUND_BLOCKS);
-    // The reed is still there at its own level: a breath or the tongue would let it start again.
+    // The note goes on at its own level: after a breath or the tongue it would have to start again.
     const sharp = blocks[b - 1] > gone * before * 4 || blocks[b - 2] > gone * before * 4;
     const back = loudest(end, end + 3) > 0.4 * before && after > 0.4 * before;
-    // A note that fades out, or in, does so before and after its silence, too.
+    // A note that fades out or in does so before and after its silence, too.
     const abrupt =
       before > HELD * loudest(b - FADE_BLOCKS, b) &&
       loudest(end, end + 3) > HELD * loudest(end, end + FADE_BLOCKS);
@@ -179,15 +182,15 @@ export function findDropouts(sound: Sound, level: Float32Array, talk: readonly S
   };
 }
 
-/** A note that is cut off begins or ends so near to the end of the recording. */
+/** A note that is cut off begins or ends this close to an end of the recording. */
 const AT_END_SEC = 0.15;
 
-/** Begins, or ends, in the middle of a note (cut detector of essentia.js). */
+/** Finds recordings that begin or end in the middle of a note (cut detector of essentia.js). */
 export function findCuts(sound: Sound, essentia: Essentia, level: Float32Array): Detected[] {
   const { start, end } = essentia.cuts(level, sound.sampleRate);
   const { durationSec } = sound;
   const found: Detected[] = [];
-  // Of talk or other instruments at the ends nothing is missed.
+  // Talk or other instruments that are cut off don't matter.
   const atStart = sound.notes.some(({ onsetSec }) => onsetSec < AT_END_SEC);
   const atEnd = sound.notes.some(({ offsetSec }) => offsetSec > durationSec - AT_END_SEC);
   if (start && atStart) {
@@ -208,7 +211,7 @@ const outside = (places: readonly Span[], others: readonly Span[]): Span[] =>
       !others.some((span) => fromSec > span.fromSec - BESIDE_SEC && fromSec < span.toSec + BESIDE_SEC),
   );
 
-/** Times as stretches: those nearer than `togetherSec` are one. */
+/** Times as spans: those closer than `togetherSec` are joined. */
 function spansOf(secs: readonly number[], togetherSec: number): Span[] {
   const spans: { fromSec: number; toSec: number }[] = [];
   for (const sec of secs) {

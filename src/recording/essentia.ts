@@ -1,8 +1,8 @@
 import { createRequire } from 'node:module';
 
 /*
- * The wall around essentia.js 0.1.3 (AGPL-3.0): nothing else knows its shapes. What it hangs on the process is taken
- * off again, its vectors are freed at once, its bare-number exceptions are put into words.
+ * The only file that knows essentia.js 0.1.3 (AGPL-3.0). It removes the handlers that the library adds to the process,
+ * frees its vectors at once, and turns its bare-number exceptions into messages.
  */
 
 interface Vector {
@@ -68,7 +68,7 @@ const TOP_DB = -1;
 const CUT_DB = -26;
 const CUT_MS = 10;
 const CUT_FRAME = 256;
-/** What one vector holds at most: ten seconds, so that hours fit. */
+/** The most that one vector holds: ten seconds, so that hours fit. */
 const CHUNK_SEC = 10;
 
 /** Detectors of essentia.js on a recording whose peak is 1. */
@@ -87,7 +87,7 @@ export class Essentia {
       Essentia: new (wasm: unknown) => Library;
       EssentiaWASM: unknown;
     };
-    // It would end the process at any rejected promise of ours, with its own source for a message.
+    // The library would end the process at any rejected promise, with its own source as the message.
     hooks.forEach((hook, i) => {
       for (const listener of process.listeners(hook as 'uncaughtException'))
         if (!before[i].includes(listener)) process.removeListener(hook, listener);
@@ -114,7 +114,7 @@ export class Essentia {
           sampleRate,
           SILENT_DB,
         );
-        // Positions are of the first frame it has seen, which is each.
+        // Positions are relative to the first frame seen, which here is every frame.
         for (let i = 0; i < starts.size(); i++) found.push(at + Math.round(starts.get(i) * sampleRate));
         starts.delete();
         ends.delete();
@@ -137,7 +137,7 @@ export class Essentia {
           TOP_DB,
           part.length,
           part.length,
-          // Milliseconds of one sample.
+          // One sample, in milliseconds.
           1000 / sampleRate - 1e-6,
           sampleRate,
         );
@@ -149,9 +149,9 @@ export class Essentia {
     return found;
   }
 
-  /** Whether it begins, and ends, in full sound. */
+  /** Whether the recording begins, and ends, at full sound. */
   cuts(wave: Float32Array, sampleRate: number): { readonly start: boolean; readonly end: boolean } {
-    // Only the ends are looked at.
+    // Only the ends are needed.
     const side = Math.round(2 * sampleRate);
     const ends = (part: Float32Array): { startCut: number; stopCut: number } =>
       this.#with([part], ([audio]) =>
@@ -162,7 +162,7 @@ export class Essentia {
     return { start: head.startCut === 1, end: tail.stopCut === 1 };
   }
 
-  /** Integrated loudness by EBU R 128, in LUFS; of the first minutes only. */
+  /** Integrated loudness by EBU R 128, in LUFS, of the first minutes only. */
   loudness(wave: Float32Array, sampleRate: number): number {
     return this.#with([wave], ([mono]) => {
       const found = this.#library.LoudnessEBUR128(mono, mono, 0.1, sampleRate, false);
@@ -178,7 +178,7 @@ export class Essentia {
       return work(vectors);
     } catch (error) {
       if (typeof error !== 'number') throw error;
-      throw new Error(`essentia.js stopped with its code ${error}`);
+      throw new Error(`essentia.js stopped with code ${error}`);
     } finally {
       for (const vector of vectors) vector.delete();
     }

@@ -2,12 +2,12 @@ import type { Samples } from '../audio/samples.ts';
 import { CEILING_DB, MOST_GAIN_DB, TARGET_LUFS } from '../sound/loudness-target.ts';
 import { Essentia } from './essentia.ts';
 
-/** So much from the middle is as loud as the whole; a minute takes 1.4 s of processor time. */
+/** The middle of the recording, this long, stands for the whole: measuring a minute takes 1.4 s of processor time. */
 const LOOK_SEC = 40;
 
 /**
- * By how much to multiply a recording so that it is as loud as any other (integrated loudness, EBU R 128); 1 for silence.
- * @returns > 0; no sample of the recording is beyond the ceiling afterwards
+ * Factor that makes all recordings equally loud (integrated loudness, EBU R 128); 1 for silence.
+ * @returns > 0; no sample is beyond the ceiling afterwards
  */
 export function evenGain(samples: Samples): number {
   const wave = new Float32Array(Math.min(samples.length, Math.round(LOOK_SEC * samples.sampleRate)));

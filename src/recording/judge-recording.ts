@@ -9,7 +9,7 @@ import { type PlayedSpan, Sound } from './sound.ts';
 import { decayOf, findFar, findRoom } from './space.ts';
 import { findWrongSpeed } from './speed.ts';
 
-/** What a recording is like. */
+/** How good a recording is. */
 export interface RecordingReport {
   readonly problems: readonly Problem[];
   /** Integrated loudness (EBU R 128), LUFS; null when there is too little sound to tell. */
@@ -18,13 +18,13 @@ export interface RecordingReport {
   readonly snrDb: number | null;
 }
 
-/** Loudness of the first minutes is that of the whole. */
+/** The loudness of the first minutes stands for the whole. */
 const LOUDNESS_SEC = 300;
 
 /**
- * Judges a recording by itself.
+ * Judges a recording.
  * @param wave the file's samples at its own rate, one channel, full scale 1
- * @param notes what was heard in it, in order; none when nothing was
+ * @param notes what was heard in it, in order; empty when nothing was
  */
 export function judgeRecording(
   wave: Float32Array,
@@ -50,7 +50,7 @@ export function judgeRecording(
     findFar(sound, decay),
     company,
     findWrongSpeed(sound),
-    // Instruments that play along fill the pauses in which talk and noise are looked for, and go on at the ends.
+    // Instruments that play along fill the pauses in which talk and noise are searched for, and the ends.
     ...(company === null
       ? [talk, findPumping(sound), findNoise(sound, hum !== null), ...findCuts(sound, essentia, level)]
       : []),

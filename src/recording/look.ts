@@ -9,18 +9,18 @@ import { judgeRecording, type RecordingReport } from './judge-recording.ts';
 import type { PlayedSpan } from './sound.ts';
 import { WaveCollector } from './wave.ts';
 
-/** A recording with what it is like. */
+/** A recording and how good it is. */
 export interface LookedAt extends RecordingReport {
   readonly file: string;
   readonly durationSec: number;
   readonly sampleRate: number;
   readonly notes: number;
-  /** True when only the first quarter of an hour was looked at. */
+  /** True when only the first quarter of an hour was judged. */
   readonly shortened: boolean;
 }
 
 /**
- * Reads a recording and judges it by itself.
+ * Reads a recording and judges it.
  * @param path a file, or `-` for standard input
  * @throws ReedtraceError as `readRecording`
  */
@@ -41,7 +41,7 @@ export async function lookAtRecording(
     ...(signal ? { signal } : {}),
     ...(onProgress ? { onProgress } : {}),
   }).catch((error: unknown) => {
-    // A recording of talk or silence is judged all the same.
+    // A recording of nothing but talk or silence is judged too.
     if (error instanceof ReedtraceError && error.code === 'E_NOTHING_PLAYED') return null;
     throw error;
   });
@@ -60,7 +60,7 @@ export async function lookAtRecording(
 }
 
 /**
- * What is wrong with the recording of a take, which was heard already; null where the file is another one.
+ * What is wrong with the recording of a take, which has already been heard; null if the file is a different one.
  * @throws ReedtraceError as `readRecording`
  */
 export async function lookAtRecordingOf(

@@ -2,24 +2,24 @@ import { median, quantile } from '../statistics.ts';
 import type { Detected, Span } from './problem.ts';
 import { type PlayedSpan, powerDb, type Sound } from './sound.ts';
 
-/** Around notes the room, the breath and the attack sound. */
+/** Time around notes in which the room, the breath and the attack sound. */
 const BEFORE_SEC = 0.15;
 const AFTER_SEC = 0.35;
-/** A room that rings longer is given more time. */
+/** A room that rings longer gets more time. */
 const AFTER_SHARE = 0.8;
-/** Talk is this much above the noise, and no softer than this against the playing. */
+/** Talk is this much above the noise, and no softer than this relative to the playing. */
 const ABOVE_DB = 12;
 const SOFTEST_TALK_DB = -30;
-/** Voices have formants and pitch: their loudest bin stands so far above the median one. Noise has some 12 dB. */
+/** Voices have formants and pitch, so their loudest bin stands this far above the median. Noise has some 12 dB. */
 const CONTRAST_DB = 24;
 const VOICE_HZ = [100, 4000] as const;
-/** Less than this in all, and pieces shorter than this, are knocks. */
+/** Less than this in all, or pieces shorter than this, are knocks. */
 const LEAST_TALK_SEC = 0.5;
 const LEAST_PIECE_SEC = 0.06;
-/** Pieces this near belong to one stretch of talk. */
+/** Pieces this close together belong to one stretch of talk. */
 const TOGETHER_SEC = 0.7;
 
-/** Voices before, between and after the playing. */
+/** Finds voices before, between and after the playing. */
 export function findTalk(sound: Sound, ringSec: number): Detected | null {
   const { spectrogram, notes } = sound;
   const after = Math.max(AFTER_SEC, AFTER_SHARE * ringSec);
@@ -73,45 +73,49 @@ function stretchesOf(frames: readonly number[], hopSec: number): Span[] {
   return spans;
 }
 
-/** Range of other instruments that is examined: from the lowest notes of a guitar (E2, 82 Hz) or a voice up to what phones record well. */
+/**
+ * Range in which other instruments are searched for: from the lowest notes of a guitar (E2, 82 Hz) or a voice up to
+ * what phones record well.
+ */
 const LOWEST_HZ = 70;
 const HIGHEST_HZ = 3500;
-/** What lies so near to a partial belongs to it. */
+/** What is this close to a partial belongs to it. */
 const NEAR_HZ = 70;
-/** A tone beside the note, against the loudest of its partials, and against the bins around it. */
+/** Level of a tone beside the note, relative to the loudest partial of the note and to the bins around it. */
 const BESIDE_DB = -27;
 const LINE_DB = 4;
-/** … and so many times the power that is there at all times, which of noise is a sixth of its mean. */
+/** … and this many times the power that is always there, which for noise is a sixth of its mean. */
 const NOISE_TIMES = 16;
 const AROUND_BINS = 8;
 const SHORTEST_NOTE_SEC = 0.15;
-/** Where in a note what plays along is looked for: what came before has died away. */
+/** Where in a note other instruments are searched for: what came before has died away by then. */
 const LOOK_AT = 0.65;
 const FEWEST_NOTES = 5;
-/** From this share of the notes on somebody else plays; a second reed of one's own is heard in fewer. */
+/** From this share of the notes on, somebody else is playing; the player's own second reeds are heard in fewer. */
 const MOST_NOTES = 0.5;
 /** In rooms that ring longer than this, notes further back are still heard. */
 const LONG_RING_SEC = 0.9;
 /**
- * Whoever plays along plays on when the harp pauses: at this level against the playing in most pauses, and with lines this far below those of
- * the notes in half of them. [twenty planted: -5 to -20 and -9 to -42 dB; players alone, chord players among them: mostly no line at all]
+ * An accompaniment goes on when the harp pauses: at this level relative to the playing in most pauses, and with lines
+ * this far below those of the notes in half of them. [twenty rendered accompaniments: -5 to -20 and -9 to -42 dB;
+ * players alone, some of whom play chords: mostly no line at all]
  */
 const PLAYS_ON_DB = -23;
 const PAUSE_LINE_DB = -45;
 const PAUSE_SEC = 0.25;
-/** A noise in one pause is no music, and a player along has pauses, too. */
+/** A noise in one pause is not music, and an accompaniment has pauses, too. */
 const QUIETER_PAUSES = 1 / 3;
 const LINED_PAUSES = 0.6;
-/** One pause alone may hold no line although it is loud: then by so much louder than the noise. */
+/** A pause that is loud without a line counts if it is this much louder than the noise. */
 const ABOVE_NOISE_DB = 6;
-/** Notes that still ring in a pause. */
+/** How many notes may still ring in a pause. */
 const RINGING_NOTES = 3;
-/** Who plays this share of the notes on several holes has reeds of the harp beside the single ones, too. */
+/** A player who plays this share of the notes on several holes has other reeds beside the single notes, too. */
 const CHORDS_SHARE = 0.4;
 
 /**
- * Tones beside most of the single notes that neither they nor those just before explain, and that go on in pauses: another
- * instrument. Of somebody who plays chords it is said only where there are pauses.
+ * Finds another instrument: tones beside most of the single notes that neither these nor the notes just before explain,
+ * and that go on in pauses. Where the player plays chords, it is only reported if there are pauses.
  */
 export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean): Detected | null {
   const { notes } = sound;
@@ -137,7 +141,7 @@ export function findAccompaniment(sound: Sound, ringSec: number, hums: boolean):
   };
 }
 
-/** How loud a pause is once the notes before have died away. */
+/** How loud a pause is once the notes before it have died away. */
 interface Pause {
   /** In the band of the harp, and the loudest line that isn't theirs; dB. */
   readonly bandDb: number;
@@ -183,7 +187,7 @@ function playsOn(sound: Sound, pauses: readonly Pause[]): boolean {
 
 const pitchesOf = ({ f0Hz, allHz = [f0Hz] }: PlayedSpan): readonly number[] => allHz;
 
-/** Lines that last: the least power of frames so far apart that their windows share nothing. */
+/** Lines must last: the least power of frames so far apart that their windows don't overlap. */
 const LASTS_FRAMES = 4;
 
 /** The loudest line beside what is known, against the loudest of all, dB. */
@@ -219,7 +223,7 @@ function linesAt(
     if (hums && hz < 1000) continue;
     const around = [...lasting.subarray(Math.max(1, k - AROUND_BINS), k + AROUND_BINS + 1)];
     if (powerDb(value) - powerDb(median(around)) < LINE_DB) continue;
-    // Noise has lines too, if only for a while.
+    // Noise has lines too, but they don't last.
     if (value < NOISE_TIMES * Math.max(floor[k - 1], floor[k], floor[k + 1])) continue;
     best = value;
   }

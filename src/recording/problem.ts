@@ -1,4 +1,4 @@
-/** What can be wrong with a recording (the kinds are relied on from outside). */
+/** What can be wrong with a recording (other programs rely on these names). */
 export const PROBLEM_KINDS = [
   'clipping',
   'gain-pumping',
@@ -17,7 +17,7 @@ export const PROBLEM_KINDS = [
 ] as const;
 export type ProblemKind = (typeof PROBLEM_KINDS)[number];
 
-/** `slight` may be left as it is; `severe` makes what it spoils worthless. */
+/** `slight` can be ignored; `severe` makes the measures that it affects worthless. */
 export type Severity = 'slight' | 'marked' | 'severe';
 
 /** What a problem makes worse or impossible to judge. */
@@ -41,9 +41,9 @@ export interface Span {
 export interface Detected {
   readonly kind: ProblemKind;
   readonly severity: Severity;
-  /** Where; the whole recording when it is everywhere. At least one, in order. */
+  /** Where it is, in order, at least one; the whole recording when it is everywhere. */
   readonly places: readonly Span[];
-  /** The number behind it, in words: `48 places`, `-31 dB`. */
+  /** The measurement behind it, in words: `48 places`, `-31 dB`. */
   readonly how: string;
 }
 
@@ -51,7 +51,7 @@ export interface Detected {
 export interface Problem extends Span {
   readonly kind: ProblemKind;
   readonly severity: Severity;
-  /** All stretches that it is in, from the first of which to the last it goes. */
+  /** All stretches in which it occurs; the problem's own span covers them. */
   readonly places: readonly Span[];
   /** One sentence for the player. */
   readonly message: string;
@@ -66,7 +66,7 @@ interface Words {
   readonly cure: string;
 }
 
-/** Cures are common practice among people who record, no source. */
+/** Cures are common practice in recording, no source. */
 const WORDS: Readonly<Record<ProblemKind, Words>> = {
   clipping: {
     message: (how) => `the recording is too loud and the tops of the sound are cut off (${how})`,

@@ -2,20 +2,20 @@ import type { Samples } from '../audio/samples.ts';
 import { median } from '../statistics.ts';
 import { bandPower, binQuantiles, type Spectrogram, spectrogramOf } from './spectrogram.ts';
 
-/** A played note, as much as judging a recording needs. */
+/** What judging a recording needs of a played note. */
 export interface PlayedSpan {
   readonly onsetSec: number;
   readonly offsetSec: number;
   readonly f0Hz: number;
-  /** All that sounds of the harp, where it is more than one pitch. */
+  /** All pitches of the harp that sound, where there is more than one. */
   readonly allHz?: readonly number[];
 }
 
-/** Between these frequencies a harp sounds; a telephone's band and all rumble lie below, hiss above. */
+/** The band in which a harp sounds. */
 const BAND_HZ = [150, 8000] as const;
 /** Each bin is free of notes for at least this share of the time. */
 const FLOOR_SHARE = 0.15;
-/** Of noise the quantile at that share lies so far below its mean power, which is exponentially distributed. */
+/** For noise, whose power is exponentially distributed, the quantile at that share is this fraction of the mean. */
 const FLOOR_TO_MEAN = -Math.log(1 - FLOOR_SHARE);
 /** Tonal lines (hum, held chords) are not noise: the median of this many bins on either side is used. */
 const LINE_BINS = 12;
@@ -26,9 +26,9 @@ const ABOVE_HUM_HZ = 1000;
 /** dB of a power. */
 export const powerDb = (power: number): number => 10 * Math.log10(Math.max(1e-12, power));
 
-/** What all looks at a recording share. */
+/** What all checks of a recording share. */
 export class Sound {
-  /** The file's own samples, all channels in one, in [-1, 1]. */
+  /** The file's own samples, mixed to one channel, in [-1, 1]. */
   readonly wave: Float32Array;
   readonly sampleRate: number;
   readonly durationSec: number;
@@ -81,7 +81,7 @@ export class Sound {
     return Math.max(0, Math.min(frames - 1, Math.round(sec / hopSec)));
   }
 
-  /** The same by what lies above the hum of the mains and its multiples alone. */
+  /** The same, counting only frequencies above mains hum and its multiples. */
   get snrAboveHumDb(): number {
     const { binHz } = this.spectrogram;
     return this.playingDb - powerDb(bandPower(this.floor, binHz, ABOVE_HUM_HZ, BAND_HZ[1]) / FLOOR_TO_MEAN);

@@ -2,7 +2,7 @@ import { median } from '../statistics.ts';
 import type { Detected } from './problem.ts';
 import { powerDb, type Sound } from './sound.ts';
 
-/** How sound continues when notes end. */
+/** How sound dies away when notes end. */
 export interface Decay {
   /** Median over partials: how far the level has fallen a tenth of a second after the end of the note, dB. */
   readonly dropDb: number;
@@ -15,18 +15,18 @@ export interface Decay {
 const PARTIALS = 4;
 const HIGHEST_HZ = 7000;
 const FEWEST = 6;
-/** A note must stand so far above the floor for its end to be followed, and its tail by so much. */
+/** How far a note must stand above the noise floor for its end to be followed, and how far its tail. */
 const NOTE_ABOVE_DB = 25;
 const TAIL_ABOVE_DB = 6;
 const DROP_AFTER_SEC = 0.1;
-/** From here on it is the room that sounds, not the reed. */
+/** From here on the room sounds, not the reed. */
 const TAIL_FROM_SEC = 0.08;
 const FEWEST_FRAMES = 6;
 const LONGEST_SEC = 0.5;
 const SHORTEST_SEC = 0.22;
-/** A partial of the next note so near would be taken for the tail. */
+/** A partial of the next note this close would be taken for the tail. */
 const APART_HZ = 90;
-/** After a pause this long the next note is no matter. */
+/** After a pause this long the next note doesn't matter. */
 const PAUSE_SEC = 0.4;
 
 /** Follows the partials of notes after their ends, where the next note leaves them free; null when too few can be followed. */
@@ -65,7 +65,7 @@ export function decayOf(sound: Sound): Decay | null {
   return { dropDb: median(drops), ringSec: rings.length === 0 ? 0 : median(rings), count: drops.length };
 }
 
-/** Time for 60 dB by a straight line through the tail (least squares); null when it is too short to be followed. */
+/** Time to fall by 60 dB, from a straight line through the tail (least squares); null when the tail is too short. */
 function ringOf(
   levelAt: (sec: number) => number,
   untilSec: number,
@@ -91,12 +91,12 @@ function ringOf(
   return perSec < -1 ? -60 / perSec : null;
 }
 
-/** In a living room sound falls by 20 dB and more in a tenth of a second after a note. */
+/** In a living room, sound falls by 20 dB or more in the first tenth of a second after a note. */
 const ROOMY_DROP_DB = 17;
 const ROOMY_SEC = 0.95;
 const ROOMY = { marked: 1.3, severe: 2.2 };
 
-/** A room that rings on. */
+/** Finds a room that rings on. */
 export function findRoom(sound: Sound, decay: Decay | null): Detected | null {
   if (decay === null || decay.dropDb > ROOMY_DROP_DB || decay.ringSec < ROOMY_SEC) return null;
   const { ringSec } = decay;
@@ -108,16 +108,19 @@ export function findRoom(sound: Sound, decay: Decay | null): Detected | null {
   };
 }
 
-/** Signs of distance; two of them tell. */
+/** Signs of distance; any two of them are enough. */
 const FAR_DROP_DB = 22;
 const FAR_SNR_DB = 39;
 const FAR_PLAYING_DB = -36;
-/** A level so low is distance by itself. */
+/** A level this low means distance by itself. */
 const FAINT_DB = -52;
-/** The walls are louder than the harp, without a long ring. */
+/** The room is louder than the harp, without ringing long. */
 const WALLS_DROP_DB = 16;
 
-/** A player too far off: soft against full scale, near to the noise, and more of the walls than of the harp. */
+/**
+ * Finds a player who is too far away: soft relative to full scale, close to the noise, more of the room than of the
+ * harp.
+ */
 export function findFar(sound: Sound, decay: Decay | null): Detected | null {
   if (sound.notes.length === 0) return null;
   const { playingDb, snrDb } = sound;

@@ -12,7 +12,7 @@ export interface Spectrogram {
   readonly power: Float32Array;
 }
 
-/** Frames that the quad takes at once. */
+/** Frames that the kernel transforms at once. */
 const LANES = 4;
 
 /**
@@ -44,7 +44,7 @@ export function spectrogramOf(
   return { frames, bins, hopSec, binHz, power };
 }
 
-/** A quantile of each bin over the frames that are asked for (every frame if omitted). */
+/** A quantile of each bin over the given frames (all frames if omitted). */
 export function binQuantiles(
   { frames, bins, power }: Spectrogram,
   share: number,
@@ -63,7 +63,7 @@ export function binQuantiles(
   });
 }
 
-/** So many frames tell a quantile well enough. */
+/** This many frames are enough for a quantile. */
 const MOST_FRAMES = 1500;
 
 /** Sum of powers between two frequencies. */

@@ -2,14 +2,14 @@ import { A4_MIDI, hzToMidi, ISO_A4_HZ } from '../units.ts';
 import type { Detected } from './problem.ts';
 import type { PlayedSpan, Sound } from './sound.ts';
 
-/** Fewer notes than this could all be bent or off pitch. */
+/** With fewer notes than this, all could be bent or off pitch. */
 const FEWEST_NOTES = 6;
 /** Harps are tuned from 438 to 445 Hz, and breath lowers them a little: cents from A4 = 440 Hz (common practice). */
 const USUAL_CENTS = [-20, 30] as const;
 /** How well the notes must agree on where they lie between two semitones, [0, 1]. */
 const LEAST_AGREEMENT = 0.6;
 
-/** A recording all of whose notes lie off every usual tuning: converted or played back at the wrong rate. */
+/** Finds recordings whose notes all lie off any usual tuning: converted or played back at the wrong rate. */
 export function findWrongSpeed(sound: Sound): Detected | null {
   const { notes } = sound;
   if (notes.length < FEWEST_NOTES) return null;

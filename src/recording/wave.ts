@@ -1,7 +1,7 @@
-/** So much of a long recording is looked at: what is wrong with it is wrong from the start. */
+/** Only this much of a long recording is judged: what is wrong with it is wrong from the start. */
 export const MOST_SEC = 900;
 
-/** Gathers the samples of a file at its own rate, one channel of them, up to a quarter of an hour. */
+/** Collects the samples of a file at its own rate, one channel, up to a quarter of an hour. */
 export class WaveCollector {
   #chunks: Float32Array[] = [];
   #count = 0;
@@ -21,7 +21,9 @@ export class WaveCollector {
     this.#count += mono.length;
   }
 
-  /** A channel that is dead or turned over must not halve or cancel the other: the one that is louder at first counts. */
+  /**
+   * A silent or inverted channel must not halve or cancel the other, so the channel that is louder at first is used.
+   */
   #channelOf(planar: readonly Float32Array[]): number {
     if (this.#channel !== null) return this.#channel;
     const energies = planar.map((channel) => channel.reduce((sum, value) => sum + value * value, 0));
@@ -30,7 +32,7 @@ export class WaveCollector {
     return Math.max(0, louder);
   }
 
-  /** What was gathered; what is no number reads as 0. */
+  /** What was collected; NaN becomes 0. */
   finish(): { readonly wave: Float32Array; readonly sampleRate: number } {
     const wave = new Float32Array(this.#count);
     let at = 0;

@@ -130,7 +130,7 @@ export function severalLegend(notes: readonly TabNote[], style: TabStyle = 'sign
     ...(notes.some(({ holes, shake }) => holes !== undefined && shake !== true)
       ? [`${show(false)} both holes at once`]
       : []),
-    ...(notes.some(({ shake }) => shake === true) ? [`${show(true)} a shake: both in quick alternation`] : []),
+    ...(notes.some(({ shake }) => shake === true) ? [`${show(true)} a shake between the two`] : []),
   ].join(' · ');
 }
 

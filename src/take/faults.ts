@@ -3,10 +3,10 @@ import { LIMITS } from '../limits.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Take } from './schema.ts';
 
-/** Beats that a take may have beside those of its recording: rests before the first note, long last notes. */
+/** Beats that a take may have beyond those of its recording: rests before the first note, long last notes. */
 const SPARE_BEATS = 1_000;
 
-/** What can't be said in a field's own rule: order in time, names used once, places that exist. */
+/** Checks what the schema of a single field can't: order in time, unique names, positions that exist. */
 export function findDisorder(take: Take): string | null {
   return findDisorderOfNotes(take) ?? findDisorderOfPhrases(take) ?? findDisorderOfBeats(take);
 }
@@ -47,7 +47,7 @@ function findDisorderOfBeats({ beats, source }: Take): string | null {
   for (let i = 1; i < gridSec.length; i++) {
     if (gridSec[i] < gridSec[i - 1]) return `beats.gridSec[${i}]: comes before the beat ahead of it`;
   }
-  // By what the recording has time for: a bar is written for each that a tick is beyond the first.
+  // The recording limits the beats: a note far too late would have all bars before it written out.
   const most = Math.ceil(SPARE_BEATS + LIMITS.beatsPerSec.most * source.durationSec);
   for (const [i, { atTicks, lengthTicks }] of beats.notes.entries()) {
     const beat = Math.ceil((atTicks + lengthTicks) / TICKS_PER_BEAT);
@@ -57,7 +57,7 @@ function findDisorderOfBeats({ beats, source }: Take): string | null {
 }
 
 /**
- * What a schema found, with the place, and with the value where it is too large.
+ * A schema issue in words, with the place, and with the value if it is too large.
  * @param whole  the value that was checked
  */
 export function describeIssue(issue: z.core.$ZodIssue, whole: unknown): string {

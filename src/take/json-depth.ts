@@ -3,7 +3,7 @@ const BACKSLASH = 0x5c;
 const OPENING: ReadonlySet<number> = new Set([0x5b, 0x7b]);
 const CLOSING: ReadonlySet<number> = new Set([0x5d, 0x7d]);
 
-/** How many lists and objects lie inside each other at most in a JSON text, as far as it goes. */
+/** The deepest nesting of lists and objects in a JSON text, even if the text is cut off. */
 export function jsonDepth(text: string): number {
   let depth = 0;
   let deepest = 0;
@@ -16,7 +16,7 @@ export function jsonDepth(text: string): number {
   return deepest;
 }
 
-/** Where the string that begins at a quote has its last quote; the end of the text when it has none. */
+/** Position of the closing quote of the string that begins at a quote; the end of the text if there is none. */
 function endOfString(text: string, start: number): number {
   let at = start + 1;
   while (at < text.length && text.charCodeAt(at) !== QUOTE) at += text.charCodeAt(at) === BACKSLASH ? 2 : 1;

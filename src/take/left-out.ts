@@ -6,7 +6,7 @@ interface Stretch {
   readonly offsetSec: number;
 }
 
-/** How much of a stretch lies between the notes that are before and after its middle. */
+/** The part of a stretch that lies between the notes before and after its middle. */
 export function roomFor(notes: readonly TakeNote[], { onsetSec, offsetSec }: Stretch): Stretch {
   const middle = (onsetSec + offsetSec) / 2;
   const after = notes.findIndex((note) => note.onsetSec > middle);
@@ -18,7 +18,7 @@ export function roomFor(notes: readonly TakeNote[], { onsetSec, offsetSec }: Str
   };
 }
 
-/** The take with what had been left out before it became one of these notes left out again. */
+/** The take in which those of these notes that had once been left out are left out again. */
 export function leftOutAgain(take: Take, gone: readonly TakeNote[]): Take {
   const back = gone.flatMap(({ onsetSec, offsetSec, f0Hz, leftOutAs }) =>
     leftOutAs === undefined ? [] : [{ onsetSec, offsetSec, f0Hz, why: leftOutAs }],

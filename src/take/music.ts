@@ -20,7 +20,7 @@ export function buildBeats(notes: readonly Note[], given: BeatOptions = {}): Tak
   };
 }
 
-/** What the player said of the beats of a take; empty when nothing. */
+/** What the player said about the beats of a take; empty for nothing. */
 export function givenBeats({ beats }: Take): BeatOptions {
   const given: TakeBeats['given'] = beats.notes === undefined ? undefined : beats.given;
   return {
@@ -33,8 +33,8 @@ export function givenBeats({ beats }: Take): BeatOptions {
 }
 
 /**
- * What was said of beats before holds on where it is not said again: a metre and what tells where bars begin end free time, and
- * free time them; a pick-up ends the note that was said to begin a bar, and the other way round.
+ * What was said about beats before still holds unless it is said again. A metre, or where bars begin, ends free time,
+ * and free time ends them; a pick-up replaces the note that was said to begin a bar, and the other way round.
  */
 export function saidOfBeats(before: BeatOptions, now: BeatOptions): BeatOptions {
   const { free, metre, pickupTicks, downbeatSec, ...rest } = { ...before, ...now };
@@ -53,7 +53,7 @@ function checkedMetre({ count, unit }: { count: number; unit: number }): NonNull
   return { count, unit: unit as NonNullable<TakeBeats['metre']>['unit'] };
 }
 
-/** Phrases with their labels and how even their level is, as a take keeps them. */
+/** Phrases with their labels and levels, as a take keeps them. */
 export function buildPhrases(notes: readonly Note[], phrases: readonly Phrase[]): Take['phrases'] {
   return labelPhrases(notes, phrases).map((phrase) => ({
     ...phrase,
@@ -68,7 +68,7 @@ export function buildPhrases(notes: readonly Note[], phrases: readonly Phrase[])
   }));
 }
 
-/** How even the level of a phrase is, as a take keeps it. */
+/** The level of a phrase, as a take keeps it. */
 function phraseLevel(
   notes: readonly Note[],
   { firstNote, lastNote }: Phrase,
@@ -77,7 +77,7 @@ function phraseLevel(
   return level === null ? null : { ...level };
 }
 
-/** The notes of a take as words are laid under them: with their places in the bar, where the grid is of any worth. */
+/** The notes of a take under which words are laid, with their places in the bar if the beats are reliable. */
 export function sungNotes({ notes, beats }: Take): SungNote[] {
   const places = new Map(
     beats.notes === undefined || beats.metre === null

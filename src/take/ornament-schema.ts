@@ -1,7 +1,10 @@
 import { z } from 'zod';
 import { LIMITS } from '../limits.ts';
 
-/** Beyond these no hand, throat or reed goes: the widest bend is three semitones, the quickest shake some 20 notes a second. */
+/**
+ * No hand, throat or reed goes beyond these: the widest bend is three semitones, the fastest shake some 20 notes per
+ * second.
+ */
 const MOST_CENTS = 500;
 const MOST_DB = 60;
 const MOST_PER_SEC = 50;
@@ -10,7 +13,7 @@ const MOST_CHANGES = 10_000;
 const perSec = z.number().positive().max(MOST_PER_SEC);
 const slideCents = z.number().min(-MOST_CENTS).max(MOST_CENTS);
 const durationSec = z.number().min(0).max(LIMITS.recordingSec.most);
-/** What the player said and the sound doesn't tell the measures of. */
+/** True for an ornament that the player named and nobody measured. */
 const unmeasured = z.boolean().optional();
 const depthDb = z.number().positive().max(MOST_DB);
 

@@ -19,7 +19,7 @@ const partsSchema = takeSchema
   })
   .partial();
 
-/** What is wrong with parts of a take, such as those that an edit changed, notes among others; null when nothing is. */
+/** What is wrong with parts of a take, such as those that an edit changed; null when nothing is. */
 export function findFaultOfParts(parts: z.infer<typeof partsSchema>): string | null {
   const parsed = partsSchema.safeParse(parts);
   return parsed.success ? null : describeIssue(parsed.error.issues[0], parts);
@@ -69,7 +69,7 @@ export function parseTake(text: string, name: string): Take {
 }
 
 /**
- * The value of a JSON text of a size and depth that everything here can go through.
+ * Parses JSON after checking that its size and depth can be handled.
  * @throws ReedtraceError E_TAKE_INVALID, E_TOO_LARGE
  */
 function readJson(text: string, name: string): unknown {
@@ -81,7 +81,7 @@ function readJson(text: string, name: string): unknown {
   }
   const json = text.replace(/^\uFEFF/, '').trimStart();
   if (json !== '' && json[0] !== '{' && json[0] !== '[') {
-    // What it holds is not shown; a recording is the likeliest.
+    // Most likely a recording, so its content is not shown.
     throw notJson(
       'it does not begin with {',
       'give a .take.json file; `reedtrace transcribe` makes one of a recording',

@@ -11,7 +11,7 @@ import { TAKE_VERSION } from './version.ts';
 
 const most = (name: keyof typeof LIMITS): number => LIMITS[name].most;
 
-/** Beyond these no harmonica, no microphone and no ear goes; what a take says beyond them is damage. */
+/** No harmonica, microphone or ear goes beyond these; a take with values beyond them is damaged. */
 const LOWEST_PITCH_MIDI = 0;
 const HIGHEST_PITCH_MIDI = 135;
 const HIGHEST_F0_HZ = 20_000;
@@ -20,7 +20,7 @@ const WIDEST_DB = 1_000;
 const HIGHEST_RATE = 1e6;
 
 const seconds = z.number().min(0).max(most('recordingSec'));
-/** Beats are laid on before the first note and beyond the last. */
+/** The grid goes on before the first note and after the last. */
 const gridSec = z
   .number()
   .min(-most('recordingSec'))
@@ -28,7 +28,7 @@ const gridSec = z
 const probability = z.number().min(0).max(1);
 const cents = z.number().min(-WIDEST_CENTS).max(WIDEST_CENTS);
 const decibels = z.number().min(-WIDEST_DB).max(WIDEST_DB);
-/** A measure that is no less than nothing and has no scale of its own. */
+/** A measure ≥ 0 without a limit of its own. */
 const amount = z.number().min(0).max(HIGHEST_RATE);
 const count = z.number().int().min(0);
 const notePlace = count.max(most('notes') - 1);
@@ -38,15 +38,15 @@ const tempoBpm = z.number().positive().max(HIGHEST_RATE);
 const NO_CONTROLS = /^\P{Cc}*$/u;
 const HOLDS_CONTROLS = 'holds control characters';
 const text = z.string().max(most('textLength'));
-/** A name that is printed as it is, so it must not steer a terminal. */
+/** A name that is printed as it is, so it must not hold control characters. */
 const printable = text
   .min(1)
   .regex(NO_CONTROLS, HOLDS_CONTROLS)
-  // Marks of writing direction came with takes of older programs.
+  // Older programs let marks of writing direction through.
   .overwrite(plainText);
 const shortList = <T extends z.ZodType>(item: T) => z.array(item).max(most('listLength'));
 
-/** As many partials as the ear measures of each note. */
+/** How many partials are measured for each note. */
 const PARTIALS = 10;
 
 const tabFields = {
@@ -65,7 +65,7 @@ const holesSchema = z
 
 const leftOutReason = z.enum(LEFT_OUT_REASONS);
 
-/** A sound of the recording that is not taken for a note. */
+/** A sound of the recording that was left out. */
 const leftOutSchema = z.looseObject({
   onsetSec: seconds,
   offsetSec: seconds,
@@ -73,7 +73,7 @@ const leftOutSchema = z.looseObject({
   why: leftOutReason,
 });
 
-// Loose objects: what a later version or another program added survives being read and written again.
+// Loose objects: what a later version or another program added is kept when the take is read and written again.
 const noteSchema = z.looseObject({
   id: text.min(1),
   onsetSec: seconds,
@@ -119,7 +119,7 @@ const noteSchema = z.looseObject({
   flags: shortList(text),
   holes: holesSchema.optional(),
   shake: z.boolean().optional(),
-  /** The one that is heard most, and all of them where there are more. */
+  /** The most prominent one, and all of them where there are several. */
   ornament: ornamentSchema.optional(),
   ornaments: shortList(ornamentSchema).min(2).optional(),
   leftOutAs: leftOutReason.optional(),
@@ -139,9 +139,9 @@ const beatsSchema = z.looseObject({
   pickupTicks: ticks,
   swing: z.boolean(),
   confidence: probability,
-  /** When each beat comes, from tick 0; empty in free time. */
+  /** Time of each beat, from tick 0; empty in free time. */
   gridSec: z.array(gridSec).max(most('beats')),
-  /** By note; notes that were added later may be missing, and ids may be left of notes that were deleted. */
+  /** By note; notes that were added later may be missing, and ids of deleted notes may remain. */
   notes: z.array(z.looseObject({ id: text, atTicks: ticks, lengthTicks: ticks.min(1) })).max(most('notes')),
   /** What the player said; kept when the grid is found again. */
   given: z
@@ -162,7 +162,7 @@ const phraseSchema = z.looseObject({
   label: printable.optional(),
   /** The player's name of the section that begins with it: `chorus`. */
   name: printable.optional(),
-  /** What the teacher says to it. */
+  /** What the teacher says about it. */
   advice: printable.optional(),
   /** The earlier phrase that this one repeats, and where it differs, as positions in `phrases` and `notes`. */
   like: z
@@ -180,7 +180,7 @@ const phraseSchema = z.looseObject({
     })
     .nullable()
     .optional(),
-  /** How even the level of its notes is, in dB, and how much louder it is at its end; null for few notes. */
+  /** Spread of the level of its notes in dB, and how much louder it is at its end; null for few notes. */
   level: z.looseObject({ spreadDb: amount, changeDb: decibels }).nullable().optional(),
 });
 
@@ -189,9 +189,9 @@ const syllableSchema = z.looseObject({
   verse: z.number().int().min(1).max(most('verses')),
   text: printable,
   syllabic: z.enum(['single', 'begin', 'middle', 'end']),
-  /** Null when there was no note left for it. */
+  /** Null when no note was left for it. */
   noteId: text.nullable(),
-  /** Notes more that it is held over. */
+  /** How many further notes it is held over. */
   holds: notePlace,
   /** Its language (ISO 639-1), if it was given or differs from verse to verse. */
   lang: z
@@ -206,7 +206,7 @@ const reeds = z.array(z.number().int().min(-WIDEST).max(WIDEST)).length(HOLES);
 const reedCents = z.array(z.number().min(-MAX_TABLE_CENTS).max(MAX_TABLE_CENTS)).length(HOLES);
 const ownFields = { id: printable, name: printable };
 
-/** A tuning or temperament of the player's own, which no later program could know from its id. */
+/** A custom tuning or temperament, in full: its id alone would mean nothing elsewhere. */
 const customSchema: z.ZodType<CustomHarp> = z.looseObject({
   layout: z
     .looseObject({
@@ -230,20 +230,20 @@ const customSchema: z.ZodType<CustomHarp> = z.looseObject({
 
 const harpFields = { key: printable, tuning: printable, confidence: probability };
 
-/** What a take holds; its order and its places are checked by `findDisorder`. */
+/** The fields of a take; `findDisorder` checks their order and positions. */
 export const takeSchema = z.looseObject({
   format: z.literal('reedtrace-take'),
   version: z.literal(TAKE_VERSION),
   source: z.looseObject({
     /** Name of the recording, without its folder. */
     file: text,
-    /** Of the file's bytes, in lower-case hexadecimal. */
+    /** SHA-256 of the file's bytes, in lower-case hexadecimal. */
     sha256: text,
     durationSec: seconds,
-    /** Of the file, in Hz; the analysis may have used another. */
+    /** Sample rate of the file, in Hz; the analysis may have used another. */
     sampleRate: z.number().positive().max(most('sampleRateHz')),
     channels: z.number().int().min(1).max(most('channels')),
-    /** The day on which it was recorded, `YYYY-MM-DD`, as the recording's own metadata says. */
+    /** The day on which it was recorded, `YYYY-MM-DD`, from the recording's metadata. */
     recordedOn: z
       .string()
       .regex(/^\d{4}-\d\d-\d\d$/)
@@ -255,20 +255,20 @@ export const takeSchema = z.looseObject({
     /** Reference pitch in Hz. */
     a4Hz: z.number().min(200).max(900),
     custom: customSchema.optional(),
-    /** Runners-up when the harp was found from the recording, best first. */
+    /** Runners-up when the harp was detected, best first. */
     alternatives: shortList(z.looseObject(harpFields)),
   }),
   notes: z.array(noteSchema).max(most('notes')),
-  /** What was heard and is not taken for a note; missing in takes of older programs. */
+  /** What was heard but left out; missing in takes of older programs. */
   leftOut: z.array(leftOutSchema).max(most('notes')).optional(),
-  /** Without `notes` when they were never looked for. */
+  /** Without `notes` if beats were never searched for. */
   beats: z.union([beatsSchema, z.looseObject({ notes: z.undefined().optional() })]),
   /** First and last note of each phrase, as positions in `notes`, both inclusive. */
   phrases: z.array(phraseSchema).max(most('phrases')),
   words: z.array(syllableSchema).max(most('syllables')),
   /** Name of the tune, as the player gave it. */
   title: printable.optional(),
-  /** What the teacher says to the whole of it. */
+  /** What the teacher says about the whole take. */
   advice: printable.optional(),
   /** What the player changed, oldest first; only ever appended to. */
   edits: z.array(z.looseObject({})).max(most('edits')),
@@ -280,7 +280,7 @@ export type Take = z.infer<typeof takeSchema>;
 export type TakeSource = Take['source'];
 /** The harp of a take, and how sure it is. */
 export type TakeHarp = Take['harp'];
-/** The beat grid of a take, once it was looked for. */
+/** The beat grid of a take, once it was searched for. */
 export type TakeBeats = z.infer<typeof beatsSchema>;
 /** One syllable of a take's words. */
 export type TakeSyllable = z.infer<typeof syllableSchema>;

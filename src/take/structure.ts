@@ -8,7 +8,7 @@ import type { Take, TakeBeats } from './schema.ts';
 
 type TakePhrase = Take['phrases'][number];
 
-/** The take with a phrase beginning at this note; where one begins already it is joined to the one before. */
+/** The take with a phrase beginning at this note; if one already does, it is joined to the one before. */
 export function togglePhraseBreak(take: Take, at: number): Take {
   const { phrases, notes } = take;
   if (!(at > 0 && at < notes.length)) return take;
@@ -43,7 +43,7 @@ function withPhrases(take: Take, phrases: readonly TakePhrase[]): Take {
   return relabel({ ...take, phrases: phrases.map((phrase) => ({ ...phrase })) });
 }
 
-/** What repeats what follows from the holes, and the level of a phrase from its notes; only where they were told. */
+/** Updates what repeats, which depends on the holes, and the levels of phrases; only where they were known. */
 export function relabel(take: Take): Take {
   if (!take.phrases.some(({ label }) => label !== undefined)) return take;
   const phrases = labelPhrases(take.notes, take.phrases).map((phrase) => ({
@@ -54,8 +54,9 @@ export function relabel(take: Take): Take {
 }
 
 /**
- * The take with neighbouring notes parted from their phrase: those at its beginning join the phrase before, those at its
- * end the one after, all of it the one before; what has none on that side, or lies in the middle, is a phrase of its own.
+ * The take with neighbouring notes separated from their phrase. Those at its beginning join the phrase before, those at
+ * its end the one after, a whole phrase the one before. Where there is no phrase on that side, or the notes lie in the
+ * middle, they become a phrase of their own.
  * @param first  position among the notes, as is `last`; both inclusive and of one phrase
  */
 export function toOtherPhrase(take: Take, first: number, last: number): Take {
@@ -89,14 +90,14 @@ export function toOtherPhrase(take: Take, first: number, last: number): Take {
   return ends ? parted : togglePhraseBreak(parted, last + 1);
 }
 
-/** The take with another title; an empty one takes it away. */
+/** The take with another title; empty removes it. */
 export function withTitle(take: Take, title: string): Take {
   if ((take.title ?? '') === title) return take;
   const { title: _, ...rest } = take;
   return title === '' ? rest : { ...rest, title };
 }
 
-/** The take with what the teacher says to a phrase, or to all of it (null); an empty text takes it away. */
+/** The take with what the teacher says about a phrase, or about all of it (null); an empty text removes it. */
 export function withAdvice(take: Take, phrase: number | null, text: string): Take {
   if (phrase === null) {
     if ((take.advice ?? '') === text) return take;
@@ -111,7 +112,7 @@ export function withAdvice(take: Take, phrase: number | null, text: string): Tak
   return { ...take, phrases };
 }
 
-/** The take with a name for the section that begins with this phrase; an empty one takes the name away. */
+/** The take with a name for the section that begins with this phrase; empty removes the name. */
 export function nameSection(take: Take, phrase: number, name: string): Take {
   const now = take.phrases[phrase];
   if (now === undefined || (now.name ?? '') === name) return take;
@@ -121,7 +122,10 @@ export function nameSection(take: Take, phrase: number, name: string): Take {
   return { ...take, phrases };
 }
 
-/** The take with these sections in place of its own, starting where the repeats suggest; null if it has fewer lines than sections. */
+/**
+ * The take with these sections instead of its own, starting where the repeats suggest; null if it has fewer lines than
+ * sections.
+ */
 export function withSections(take: Take, form: readonly string[]): Take | null {
   const sections = form.length === 0 ? [] : findSections(take.notes, take.phrases, form);
   if (sections === null) return null;
@@ -151,12 +155,12 @@ export function shiftNotes(take: Take, ids: readonly string[], bySec: number): T
   return { ...take, notes };
 }
 
-/** A grid found again at a tempo further off than this is another one. */
+/** A grid found again is a different one if its tempo differs by more than this. */
 const SAME_TEMPO_SHARE = 0.03;
 
 /**
- * The take with its bars beginning where this note is: what lies before is a pick-up, and that is kept as told. Unchanged
- * in free time.
+ * The take with its bars beginning at this note; what comes before is a pick-up, which is kept as the player's word.
+ * Unchanged in free time.
  */
 export function setDownbeat(take: Take, noteId: string): Take {
   const { beats } = take;
@@ -165,7 +169,7 @@ export function setDownbeat(take: Take, noteId: string): Take {
   const barTicks = (metre.count * 4 * TICKS_PER_BEAT) / metre.unit;
   const said = givenBeats(take);
   const placeIn = (grid: TakeBeats) => grid.notes.find(({ id }) => id === noteId)?.atTicks;
-  // Notes that were added since have no place yet.
+  // Notes added since then have no place yet.
   const now = placeIn(beats) === undefined ? buildBeats(take.notes, said) : beats;
   const at = placeIn(now);
   if (at === undefined) return take;

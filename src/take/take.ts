@@ -5,11 +5,11 @@ import { buildBeats, buildPhrases } from './music.ts';
 import type { Take, TakeSource } from './schema.ts';
 import { TAKE_VERSION } from './version.ts';
 
-/** What an analysis found, as far as a take keeps it. */
+/** The results of an analysis that a take keeps. */
 export interface Findings {
   readonly harp: FoundHarp;
   readonly notes: readonly Note[];
-  /** Sounds that are not taken for notes. */
+  /** Sounds that were left out. */
   readonly leftOut?: readonly LeftOut[];
   /** Positions in `notes`, both inclusive. */
   readonly phrases: readonly { firstNote: number; lastNote: number }[];

@@ -1,7 +1,7 @@
 import { plainText } from '../plain-text.ts';
 import type { Take, TakeSyllable } from './schema.ts';
 
-/** The verse that a line of words is laid in. */
+/** The first verse, in which a line of words is laid if none is named. */
 export const FIRST_VERSE = 1;
 
 type Token =
@@ -30,11 +30,11 @@ export interface AlignedLine {
   readonly syllables: readonly TakeSyllable[];
   /** Syllables without a note. */
   readonly over: number;
-  /** Notes that the line reaches, from the first on. */
+  /** How many of the notes the line reaches. */
   readonly notes: number;
 }
 
-/** Lays a line of words under notes from the first on, one syllable a note. */
+/** Lays a line of words under notes, one syllable per note. */
 export function alignLine(line: string, noteIds: readonly string[], verse = FIRST_VERSE): AlignedLine {
   const syllables: TakeSyllable[] = [];
   let over = 0;
@@ -60,7 +60,7 @@ export function goesOn({ syllabic }: Pick<TakeSyllable, 'syllabic'>): boolean {
   return syllabic === 'begin' || syllabic === 'middle';
 }
 
-/** Syllables as a line of words has them, one to a note. */
+/** Syllables as a line of words, one per note. */
 export function lineOfSyllables(syllables: readonly TakeSyllable[]): string {
   return syllables
     .map((each) => printSyllable(each).replaceAll(' ', '~'))
@@ -73,7 +73,7 @@ export function printSyllable(syllable: Pick<TakeSyllable, 'text' | 'syllabic'>)
   return goesOn(syllable) ? `${syllable.text}-` : syllable.text;
 }
 
-/** What is under each note of a take in one verse: a syllable, `_` where one is held, nothing for the others. */
+/** What one verse has under each note of a take: a syllable, `_` where one is held, nothing otherwise. */
 export function wordsUnder(
   take: Pick<Take, 'notes' | 'words'>,
   verse = FIRST_VERSE,
@@ -88,7 +88,7 @@ export function wordsUnder(
     const at = place.get(syllable.noteId);
     if (at === undefined) continue;
     for (const { id } of take.notes.slice(at + 1, at + 1 + syllable.holds)) {
-      // It is held at most up to the next one.
+      // Held until the next syllable at most.
       if (begun.has(id)) break;
       under.set(id, '_');
     }
@@ -96,7 +96,7 @@ export function wordsUnder(
   return under;
 }
 
-/** The line of words that lays what is under these notes: the inverse of `alignLine`. */
+/** The line of words for what is under these notes: the inverse of `alignLine`. */
 export function lineUnder(under: ReadonlyMap<string, string>, noteIds: readonly string[]): string {
   const last = noteIds.reduce((at, id, i) => (under.has(id) ? i : at), -1);
   let line = '';

@@ -49,7 +49,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(text).toBe(`\
 take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
--4w5 a shake: both in quick turn
+-4w5 a shake between the two
 /-4 scooped into · -4~ vibrato · -4\\ falls off
 "flat", "sharp" in cents
 

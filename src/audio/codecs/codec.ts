@@ -2,14 +2,14 @@ import type { Format } from '../formats/sniff.ts';
 import type { DecodedSound } from './decoded-sound.ts';
 import { DecoderProcess } from './decoder-process.ts';
 
-/** How long a process is kept for the next recording: of many short ones, each would else wait for its start. */
+/** How long a process is kept for the next recording; otherwise each of many short ones would wait for it to start. */
 const KEPT_MS = 10_000;
 
 let kept: { readonly decoder: DecoderProcess; readonly timer: NodeJS.Timeout } | null = null;
 
 /**
- * One stream through a decoder that others wrote. It runs in a process of its own, so that bad data can neither take the
- * memory of the programme nor hold it up: time and memory of each step are limited (`LIMITS.decodeSec`, `decodeBytes`).
+ * One stream through a third-party decoder. It runs in a process of its own, so that bad data can neither use up the
+ * program's memory nor hold it up: time and memory of each step are limited (`LIMITS.decodeSec`, `decodeBytes`).
  */
 export class StreamDecoder {
   readonly #process: DecoderProcess;
@@ -32,12 +32,12 @@ export class StreamDecoder {
     return this.#ask({ kind: 'decode', bytes });
   }
 
-  /** What was still held back. */
+  /** Returns what was still held back. */
   end(): Promise<DecodedSound> {
     return this.#ask({ kind: 'end' });
   }
 
-  /** Lets the decoder go; after a failure with its process, as codecs keep what they broke. */
+  /** Releases the decoder; after a failure its process too, since codecs stay broken. */
   async free(): Promise<void> {
     if (!this.#failed) await this.#ask({ kind: 'free' }).catch(() => {});
     this.#process.finish();

@@ -45,7 +45,7 @@ async function work(request: DecoderRequest): Promise<AudioData> {
 
 const [, , mostBytes] = process.argv;
 const beginStep = guardMemory(Number(mostBytes));
-// Ctrl-C reaches all processes of a terminal; what to do then is the business of the one that asks.
+// Ctrl-C reaches all processes of a terminal; the main process decides what to do.
 process.on('SIGINT', () => {});
 process.on('disconnect', () => process.exit());
 

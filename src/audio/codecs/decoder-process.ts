@@ -5,14 +5,14 @@ import { throwIfStopped } from '../source.ts';
 import type { DecodedSound } from './decoded-sound.ts';
 import type { DecoderAnswer, DecoderRequest } from './decoder-child.ts';
 
-/** A process runs built code; from the sources it is found where they are compiled to. */
+/** The process always runs the built code, even when the program runs from its sources. */
 const CHILD = new URL(
   import.meta.url
     .replace(/\/src\/(.*)\/[^/]+\.ts$/, '/dist/$1/decoder-process.js')
     .replace(/[^/]+$/, 'decoder-child.js'),
 );
 
-/** Objects of JavaScript, such as the tables of an index; samples are not among them. */
+/** Memory for JavaScript objects, such as the tables of an index, but not for samples. */
 const OLD_MB = 1024;
 
 interface Asked {
@@ -20,12 +20,12 @@ interface Asked {
   readonly failed: (error: unknown) => void;
 }
 
-/** A decoder took more time or memory than any recording needs, or broke down. */
+/** A decoder took more time or memory than any recording needs, or crashed. */
 export class DecoderLimitError extends Error {}
 
 /**
- * A process that decodes: answers come in the order of the questions. A thread would not do, as V8 ends the whole process
- * when a list of one of its threads grows beyond all size.
+ * A process that decodes; answers come in the order of the requests. A thread would not do: V8 ends the whole process
+ * when a list in one of its threads grows too large.
  */
 export class DecoderProcess {
   readonly #child: ChildProcess;
@@ -39,8 +39,8 @@ export class DecoderProcess {
   readonly #mostBytes: number;
 
   /**
-   * @param module  what the process runs; it gets the number of bytes that it may grow by in one step
-   * @param mostSec  that one step may take
+   * @param module what the process runs; it is passed the number of bytes by which it may grow in one step
+   * @param mostSec time limit of one step
    */
   constructor(
     module: URL = CHILD,
@@ -64,7 +64,7 @@ export class DecoderProcess {
     return this.#isAlive;
   }
 
-  /** A stream begins: from now on the process keeps the programme alive. */
+  /** Called when a stream begins: from now on the process keeps the program alive. */
   begin(signal: AbortSignal | undefined): void {
     this.#hold(true);
     this.#signal = signal;
@@ -88,7 +88,7 @@ export class DecoderProcess {
         return;
       }
       this.#asked.push({ done, failed });
-      // What can't be sent comes out as the end of the process.
+      // A failure to send shows up as the end of the process.
       this.#child.send(request, () => {});
       if (this.#asked.length === 1) this.#beginStep();
     });
@@ -120,7 +120,7 @@ export class DecoderProcess {
     this.#timer = setTimeout(() => this.#fail(late), 1000 * this.#mostSec);
   }
 
-  /** The guard of its memory ends a process by SIGKILL, V8 by others. */
+  /** The memory guard ends the process with SIGKILL, V8 with other signals. */
   #whyEnded(code: number | null, signal: NodeJS.Signals | null): Error {
     const most = Math.round(this.#mostBytes / 2 ** 20);
     return new DecoderLimitError(

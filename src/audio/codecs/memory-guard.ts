@@ -3,7 +3,7 @@ import { isMainThread, Worker, workerData } from 'node:worker_threads';
 /** How often the size of the process is checked. */
 const LOOK_EVERY_MS = 40;
 
-/** What a guard is told: bytes that the process may grow by, and how large it was when its work began. */
+/** What a guard needs: the bytes by which the process may grow, and its size when the work began. */
 interface Guarded {
   readonly mostBytes: number;
   readonly parent: number;
@@ -11,9 +11,9 @@ interface Guarded {
 }
 
 /**
- * Watches this process from a thread of its own, since work that is caught in a loop can't watch itself: ends it when it
- * grows by more than so many bytes within one piece of work, or when the process that started it is gone.
- * @returns to be called when a piece of work begins
+ * Watches this process from a separate thread, since work caught in a loop can't watch itself. Ends the process when it
+ * grows by more than this many bytes during one piece of work, or when the process that started it is gone.
+ * @returns a function to call when a piece of work begins
  */
 export function guardMemory(mostBytes: number): () => void {
   const begunBytes = new Float64Array(new SharedArrayBuffer(Float64Array.BYTES_PER_ELEMENT));

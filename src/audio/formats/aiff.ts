@@ -3,12 +3,12 @@ import { tag, view } from './bytes.ts';
 import type { PcmLayout } from './pcm.ts';
 import { checkFormat, damaged } from './refuse.ts';
 
-/** A file with more chunks than this was made to waste time; recorders write a handful. */
+/** A file with more chunks than this was made to waste time; recorders write only a handful. */
 const MOST_CHUNKS = 10_000;
 
 /**
- * Reads the chunks of an AIFF or AIFF-C file (Apple, "Audio Interchange File Format", 1989 and 1991) without the
- * sound. Ours because audio-decode needs the file whole and takes 8-bit samples for unsigned.
+ * Reads the chunks of an AIFF or AIFF-C file (Apple, "Audio Interchange File Format", 1989 and 1991) without the sound.
+ * Written here because audio-decode needs the whole file and reads 8-bit samples as unsigned.
  * @returns null for compressed sound, which a codec has to undo
  * @throws ReedtraceError E_DAMAGED_AUDIO for a cut header or impossible values
  */
@@ -55,12 +55,12 @@ export async function readAiffHeader(source: ByteSource): Promise<PcmLayout | nu
     channels,
     sampleRate,
     dataStart: sound.start,
-    // Writers that could not go back leave one of both at 0.
+    // Writers that can't seek back leave one of the two at 0.
     dataBytes: frames > 0 ? frames * channels * bytesPerSample : sound.bytes || Number.POSITIVE_INFINITY,
   };
 }
 
-/** AIFF-C compression types that leave plain samples. */
+/** AIFF-C compression types that are plain samples. */
 const CODINGS: Record<
   string,
   { encoding: 'integer' | 'unsigned' | 'float'; bigEndian: boolean; bytesPerSample?: number }

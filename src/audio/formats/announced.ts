@@ -4,11 +4,11 @@ import { readMp4Index } from './mp4.ts';
 import { type Format, id3Bytes, mpegFrame, SNIFF_BYTES } from './sniff.ts';
 import { readWavHeader } from './wav.ts';
 
-/** What a file's own header says about its length. Decoders hand over a cut file as a short one without a word. */
+/** What a file's header says about its length. Decoders silently treat a truncated file as a short one. */
 export interface AnnouncedLength {
   /** null when the format or this file does not say. */
   seconds: number | null;
-  /** The file visibly stops before its end: a last page without the end mark, or a chunk that reaches beyond. */
+  /** The file is visibly truncated: its last page has no end mark, or a chunk reaches beyond its end. */
   cut: boolean;
 }
 
@@ -82,7 +82,7 @@ async function oggEnd(source: ByteSource): Promise<AnnouncedLength> {
   return UNKNOWN;
 }
 
-/** Whether the Matroska segment announces more bytes than there are (RFC 9559; sizes as in RFC 8794). */
+/** Whether the Matroska segment announces more bytes than the file has (RFC 9559; sizes as in RFC 8794). */
 async function segmentCut(source: ByteSource): Promise<boolean> {
   const bytes = await source.readAt(0, 512);
   for (let at = 0; at + 12 <= bytes.length; at++) {

@@ -1,4 +1,4 @@
-/** The bytes of a piece as numbers. */
+/** A DataView of the bytes. */
 export function view(bytes: Uint8Array<ArrayBuffer>): DataView {
   return new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 }

@@ -2,7 +2,7 @@ import type { ByteSource } from '../source.ts';
 import { tag, view } from './bytes.ts';
 import { checkFormat, damaged } from './refuse.ts';
 
-/** A file with more chunks than this was made to waste time; recorders write a handful. */
+/** A file with more chunks than this was made to waste time; recorders write only a handful. */
 const MOST_CHUNKS = 10_000;
 /** Frames in a packet of the IMA coding of QuickTime, and bytes of one channel in it. */
 const IMA_FRAMES = 64;
@@ -10,7 +10,7 @@ const IMA_BYTES = 34;
 const WIDEST_SAMPLE_BITS = 64;
 
 export interface CafHeader {
-  /** Where the sound begins, behind a count of edits. */
+  /** Where the sound begins, after the edit count. */
   readonly dataStart: number;
   /** null when the writer did not know. */
   readonly seconds: number | null;
@@ -18,7 +18,7 @@ export interface CafHeader {
 
 /**
  * Reads the chunks before the sound of a CAF file ("Apple Core Audio Format Specification 1.0"), and checks the
- * description of its packets, which the decoder would take memory by.
+ * description of its packets, by which the decoder allocates memory.
  * @throws ReedtraceError E_DAMAGED_AUDIO
  */
 export async function readCafHeader(source: ByteSource): Promise<CafHeader> {
@@ -43,7 +43,7 @@ export async function readCafHeader(source: ByteSource): Promise<CafHeader> {
   throw damaged(source.file, `it has no sound chunk behind a description (${source.size} bytes in all)`);
 }
 
-/** @returns seconds that a byte of the sound lasts; 0 where packets differ in size */
+/** @returns seconds of sound per byte; 0 if packets differ in size */
 function checkDescription(file: string, head: DataView): number {
   const sampleRate = head.getFloat64(12);
   const coding = tag(head, 20);

@@ -3,9 +3,9 @@ import type { ByteSource, ReadWatch } from '../source.ts';
 import { damaged } from './refuse.ts';
 
 /**
- * The file in order, all that stands before its sound in the first piece: decoders that get a head in parts join and
- * read it again with each.
- * @param headBytes  of the head
+ * The file in order, with everything before its sound in the first piece: decoders that get a head in parts join and
+ * read it again with each part.
+ * @param headBytes length of the head
  * @throws ReedtraceError E_DAMAGED_AUDIO for a head beyond the limit
  */
 export async function* headFirst(

@@ -16,13 +16,13 @@ export const BOX_HEAD_BYTES = 16;
 const CONTAINERS: ReadonlySet<string> = new Set(
   'moov trak mdia minf stbl udta edts sinf wave mvex moof traf meta stsd'.split(' '),
 );
-/** Flags and the like that stand before the boxes inside. */
+/** Bytes, such as flags, before the boxes inside. */
 const BEFORE_INSIDE: Readonly<Record<string, number>> = { meta: 4, stsd: 8 };
 
 /**
  * The box whose head is at `at` in these bytes; null when it is cut or its size is impossible.
- * @param start  of the box in the file
- * @param available  bytes from there to the end, the size of a box that says 0
+ * @param where the box begins in the file
+ * @param available bytes from there to the end of the file: the size of a box that says 0
  */
 export function boxAt(bytes: Uint8Array, start: number, available: number, at: number): Box | null {
   if (bytes.length < at + 8) return null;
@@ -39,9 +39,9 @@ export function boxAt(bytes: Uint8Array, start: number, available: number, at: n
 }
 
 /**
- * Calls `visit` with every box in these bytes, those that hold others before what they hold.
- * @param visit  is given where the box has its content, from and to
- * @throws ReedtraceError E_DAMAGED_AUDIO where boxes are deeper inside each other than the decoder could follow
+ * Calls `visit` with every box in these bytes, outer boxes first.
+ * @param visit gets the range of the box's content
+ * @throws ReedtraceError E_DAMAGED_AUDIO where boxes are nested deeper than the decoder could follow
  */
 export function walkBoxes(
   bytes: Uint8Array,
@@ -69,7 +69,10 @@ export function walkBoxes(
   walk(0, bytes.length, '', 0);
 }
 
-/** How much stands before the boxes in a description of sound, by its version (QuickTime File Format, "Sound sample descriptions"). */
+/**
+ * Number of bytes before the boxes in a sound description, by its version (QuickTime File Format, "Sound sample
+ * descriptions").
+ */
 function entryHeadBytes(bytes: Uint8Array, at: number, end: number): number {
   if (at + 40 > end) return end - at;
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);

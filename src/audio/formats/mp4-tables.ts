@@ -2,15 +2,15 @@ import { LIMITS, overLimit } from '../../limits.ts';
 import { walkBoxes } from './mp4-boxes.ts';
 import { damaged } from './refuse.ts';
 
-/** Tables that begin with their number of entries behind four bytes of version and flags, with the bytes of an entry. */
+/** Bytes per entry of tables that begin with four bytes of version and flags, then their number of entries. */
 const ENTRY_BYTES: Readonly<Record<string, number>> = { stts: 8, stco: 4, co64: 8, stsc: 12 };
 
 /** Fields of each sample of a fragment that its flags name, of four bytes each (ISO/IEC 14496-12, 8.8.8). */
 const FIELD_FLAGS = [0x100, 0x200, 0x400, 0x800];
 
 /**
- * Looks at what the tables of an MP4 file say of their own length before the decoder lays them out in memory: each must
- * have room for its entries, and all together must not pass the limit.
+ * Checks the lengths that the tables of an MP4 file announce, before the decoder allocates memory for them: each must
+ * have room for its entries, and all together must not exceed the limit.
  */
 export class Mp4Tables {
   readonly #file: string;

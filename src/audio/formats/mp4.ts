@@ -7,22 +7,22 @@ import { damaged } from './refuse.ts';
 
 /** A file with more boxes than this is damaged, or made to waste time. */
 const MOST_BOXES = 1_000_000;
-/** Heads of boxes are read from stretches of the file, as there may be many. */
+/** The file is read in stretches of this length to find the heads of boxes, as there may be many. */
 const STRETCH_BYTES = 64 * 1024;
 
 export interface Mp4Index {
   moov: Uint8Array<ArrayBuffer>;
   /** Where the index ends in the file. */
   endsAt: number;
-  /** The index lies behind the sound, as phones write it. */
+  /** The index comes after the sound, as phones write it. */
   behindSound: boolean;
   /** Length of the first sound track; null when the file is in fragments and does not say. */
   durationSec: number | null;
 }
 
 /**
- * The index of an MP4, M4A or MOV file, checked so far that a damaged one cannot make the decoder take all memory or
- * all time: its tables, those of its fragments, and how deep its boxes lie.
+ * Reads the index of an MP4, M4A or MOV file, and checks its tables, those of its fragments and the nesting of its
+ * boxes, so that a damaged file can't make the decoder take all memory or all time.
  * @throws ReedtraceError E_DAMAGED_AUDIO when it is missing, cut, or impossible
  */
 export async function readMp4Index(source: ByteSource): Promise<Mp4Index> {
@@ -51,7 +51,7 @@ export async function readMp4Index(source: ByteSource): Promise<Mp4Index> {
   );
 }
 
-/** The boxes that the file consists of, in order, up to the first that is impossible. */
+/** The top-level boxes in order, up to the first impossible one. */
 async function* topBoxes(source: ByteSource): AsyncGenerator<Box> {
   let stretch = new Uint8Array(0);
   let stretchAt = 0;
@@ -70,9 +70,9 @@ async function* topBoxes(source: ByteSource): AsyncGenerator<Box> {
 }
 
 /**
- * The file in order, with the index whole and first where it lies behind the sound: the decoder would otherwise gather
- * the whole file before it starts, and look through an index again with each piece of it. Offsets in the index are
- * moved by as much as was put in front.
+ * The file in order, with the whole index moved to the front if it comes after the sound: otherwise the decoder would
+ * collect the whole file before it starts, and search an index again with each piece of it. Offsets in the index are
+ * shifted accordingly.
  */
 export async function* fastStart(source: ByteSource, watch: ReadWatch): AsyncGenerator<Uint8Array> {
   const index = await readMp4Index(source);

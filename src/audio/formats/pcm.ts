@@ -1,6 +1,6 @@
 import { ShortConverter } from '../shorts.ts';
 
-/** How samples lie in a WAV or AIFF file, however it is wrapped. */
+/** How samples are stored in a WAV or AIFF file. */
 export interface PcmLayout {
   encoding: 'integer' | 'unsigned' | 'float';
   /** Bytes that one sample takes: 1, 2, 3, 4 or 8. Fewer valid bits are left-justified, so they need no care. */
@@ -10,7 +10,7 @@ export interface PcmLayout {
   sampleRate: number;
   /** Where the samples begin, in bytes from the start of the file. */
   dataStart: number;
-  /** Announced size of the samples in bytes; Infinity when the writer did not know. */
+  /** Announced size of the samples in bytes; Infinity if the writer did not know. */
   dataBytes: number;
 }
 
@@ -53,8 +53,8 @@ export class PcmUnpacker {
   #planesOf(frames: number): Float32Array[] {
     const { bytesPerSample, bigEndian, channels } = this.#layout;
     const samples = frames * channels;
-    // The machine's own order is little-endian on every platform that Node runs on today, bar s390x, which
-    // goes the slow way round as well.
+    // The machine's byte order is little-endian on every platform that Node runs on, except s390x, where this works too
+    // but is slow.
     if (bytesPerSample > 1 && bigEndian === LITTLE_ENDIAN_MACHINE) this.#swap(samples);
     if (this.#shorts !== null) return this.#shorts.convert(new Int16Array(this.#bytes.buffer, 0, samples));
     if (this.#planes[0].length < frames) this.#planes = this.#planes.map(() => new Float32Array(frames));
@@ -106,7 +106,7 @@ export class PcmUnpacker {
     for (let c = 0; c < planes.length; c++) {
       const plane = planes[c];
       for (let i = 0, at = c * 3; i < frames; i++, at += stride) {
-        // Into the upper 24 bits, so that the sign comes by itself.
+        // Into the upper 24 bits, so that the sign is right.
         const value = (bytes[at + low] << 8) | (bytes[at + 1] << 16) | (bytes[at + 2 - low] << 24);
         plane[i] = value / 2147483648;
       }

@@ -4,7 +4,7 @@ import { readMp4Index } from './mp4.ts';
 import { walkBoxes } from './mp4-boxes.ts';
 import { type Format, id3Bytes } from './sniff.ts';
 
-/** Tags stand at the beginning of a file; those that begin later are behind pictures and hold no date of ours. */
+/** Tags are at the beginning of a file; later ones come after pictures and are not read. */
 const HEAD_BYTES = 64 * 1024;
 const MOST_CHUNKS = 1_000;
 /** MP4 counts seconds from 1904 (ISO/IEC 14496-12, 8.2.2). */
@@ -16,7 +16,7 @@ const LAST_YEAR = 2100;
 /**
  * The day on which a recording was made, as its own metadata says: the creation time of MP4 and M4A, the origination date of Broadcast Wave
  * (EBU Tech 3285), ICRD of RIFF, TDRC or TYER and TDAT of ID3v2, DATE of Vorbis comments in FLAC and Ogg.
- * @returns `YYYY-MM-DD`; null when it doesn't say, or says no whole date
+ * @returns `YYYY-MM-DD`; null if there is no complete date
  */
 export async function recordedOn(source: ByteSource, format: Format): Promise<string | null> {
   switch (format.decoder) {
@@ -44,7 +44,7 @@ async function mp4Day(source: ByteSource): Promise<string | null> {
     const seconds =
       bytes.getUint8(from) === 1 ? Number(bytes.getBigUint64(from + 4)) : bytes.getUint32(from + 4);
     const ms = MP4_EPOCH_MS + 1000 * seconds;
-    // Nothing beyond what a date can hold.
+    // Larger values don't fit into a date.
     if (ms < Date.UTC(LAST_YEAR, 0, 1)) day = wholeDay(new Date(ms).toISOString());
   });
   return day;
@@ -71,7 +71,7 @@ async function id3Day(source: ByteSource): Promise<string | null> {
   const head = await source.readAt(0, 10);
   if (latin1(head.subarray(0, 3)) !== 'ID3') return null;
   const tags = latin1(await source.readAt(0, Math.min(id3Bytes(head), HEAD_BYTES)));
-  // Without the zeros between the letters of UTF-16, and whatever its byte order mark.
+  // Drops the zero bytes and the byte order mark of UTF-16.
   const textOf = (frame: string): string => {
     const at = tags.indexOf(frame);
     return at < 0 ? '' : tags.slice(at + 11, at + 60).replace(/[\0\u00fe\u00ff]/g, '');
@@ -88,7 +88,7 @@ async function commentDay(source: ByteSource): Promise<string | null> {
 
 const latin1 = (bytes: Uint8Array): string => Buffer.from(bytes).toString('latin1');
 
-/** `YYYY-MM-DD` of a text that begins with a date in that order; null when it is none that a recorder would write. */
+/** `YYYY-MM-DD` of a text that begins with a date in that order; null for dates that no recorder would write. */
 function wholeDay(text: string): string | null {
   const [, year, month, day] = /^(\d{4})[-:./_ ](\d\d)[-:./_ ](\d\d)/.exec(text) ?? [];
   if (year === undefined || Number(year) < FIRST_YEAR || Number(year) >= LAST_YEAR) return null;

@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../../errors.ts';
 import { LIMITS, overLimit } from '../../limits.ts';
 
-/** Rates outside are taken for damage: 4 kHz cannot hold a harmonica, and no converter runs above 768 kHz. */
+/** Other rates are taken for damage: 4 kHz is too low for a harmonica, and no converter runs above 768 kHz. */
 const LOWEST_RATE_HZ = 4_000;
 const HIGHEST_RATE_HZ = LIMITS.sampleRateHz.most;
 

@@ -1,6 +1,6 @@
 import { ReedtraceError } from '../../errors.ts';
 
-/** What the first bytes say: how it is called, and who decodes it (a name of audio-decode, or our own readers). */
+/** A file format: its name, and what decodes it (a decoder of audio-decode, or a reader of this program). */
 export interface Format {
   name: string;
   decoder:
@@ -43,7 +43,7 @@ const OTHER_KINDS: readonly (readonly [magic: string, offset: number, what: stri
   ['SQLite', 0, 'a database'],
 ];
 
-/** Sound that no decoder here reads rightly. */
+/** Sound that no decoder here reads correctly. */
 const REFUSED_SOUND: readonly (readonly [magic: string, offset: number, what: string])[] = [
   ['\x30\x26\xb2\x75\x8e\x66\xcf\x11', 0, 'a WMA (Windows Media) recording'],
   ['riff\x2e\x91\xcf\x11', 0, 'a Wave64 recording'],
@@ -57,7 +57,8 @@ const REFUSED_SOUND: readonly (readonly [magic: string, offset: number, what: st
 /**
  * Recognises a recording by its content, never by its name.
  * @param head the first SNIFF_BYTES of the file, or all of a shorter one
- * @throws ReedtraceError E_NOT_AUDIO that says what the file seems to be; E_DAMAGED_AUDIO for one that only begins
+ * @throws ReedtraceError E_NOT_AUDIO that says what the file seems to be; E_DAMAGED_AUDIO for one that ends in its
+ * header
  */
 export function recogniseFormat(head: Uint8Array, file: string): Format {
   const is = (magic: string, offset = 0) => startsWith(head, magic, offset);
@@ -139,7 +140,7 @@ function recogniseFrames(head: Uint8Array, from: number): Format | null {
 
 function followed(head: Uint8Array, at: number, bytes: number, valid: (next: number) => boolean): boolean {
   const next = at + bytes;
-  // A whole file of one frame, cut or not, is taken at its word only at its very start.
+  // A file with only one frame, cut or not, counts only if the frame is at its very start.
   return next + 7 <= head.length ? valid(next) : at === 0 && next >= head.length - 7;
 }
 

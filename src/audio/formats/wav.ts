@@ -7,7 +7,7 @@ import { checkFormat, damaged } from './refuse.ts';
 /** WAVE format tags (Microsoft, "Multimedia Programming Interface and Data Specifications"; mmreg.h). */
 const TAG = { pcm: 1, msAdpcm: 2, float: 3, aLaw: 6, muLaw: 7, imaAdpcm: 0x11, extensible: 0xfffe } as const;
 const COMPRESSED_TAGS: ReadonlySet<number> = new Set([TAG.msAdpcm, TAG.aLaw, TAG.muLaw, TAG.imaAdpcm]);
-/** Sizes from here up are placeholders of writers that could not go back to fill them in. */
+/** Sizes from here up are placeholders from writers that could not seek back to fill them in. */
 const PLACEHOLDER_BYTES = 0x7fff_0000;
 /** More chunks than any real file has before its sound. */
 const MOST_CHUNKS = 10_000;
@@ -16,7 +16,7 @@ export interface WavHeader {
   /** Layout of plain samples; null for companded and ADPCM data, which a codec has to undo. */
   pcm: PcmLayout | null;
   dataStart: number;
-  /** Announced size of the sound in bytes; Infinity when the writer did not know. */
+  /** Announced size of the sound in bytes; Infinity if the writer did not know. */
   dataBytes: number;
 }
 
@@ -27,8 +27,8 @@ interface Chunk {
 
 /**
  * Reads the chunks of a WAV file (RIFF, big-endian RIFX, and the 64-bit RF64 of EBU Tech 3306 and BW64 of ITU-R
- * BS.2088) without the sound. Ours because the sound must not be loaded whole, and because wavefile takes float
- * samples under an EXTENSIBLE header for integers and audio-decode refuses RF64.
+ * BS.2088) without the sound. Written here because the sound must not be loaded whole, wavefile reads float samples
+ * under an EXTENSIBLE header as integers, and audio-decode refuses RF64.
  * @throws ReedtraceError E_DAMAGED_AUDIO for a cut header or impossible values, E_NOT_AUDIO for an unknown codec
  */
 export async function readWavHeader(source: ByteSource): Promise<WavHeader> {
@@ -84,7 +84,7 @@ async function announcedBytes(
     return longBytes > 0 ? longBytes : Number.POSITIVE_INFINITY;
   if (bytes >= PLACEHOLDER_BYTES && start + bytes > source.size) return Number.POSITIVE_INFINITY;
   if (bytes > 0) return bytes;
-  // Size 0: either truly no sound, with other chunks after it, or a writer that never filled it in.
+  // Size 0: either no sound at all, with other chunks after it, or a writer that never filled it in.
   const after = await source.readAt(start, 8);
   if (after.length < 8) return 0;
   const fits = start + 8 + view(after).getUint32(4, true) <= source.size;
@@ -140,14 +140,17 @@ function layoutOf(file: string, fmt: DataView, data: Chunk, bigEndian: boolean):
   };
 }
 
-/** Bytes before the samples of each channel in a block of ADPCM, and samples that stand there (mmreg.h; IMA, "Recommended Practices for Enhancing Digital Audio Compatibility", 1992). */
+/**
+ * Header bytes of each channel in a block of ADPCM, and samples that they hold (mmreg.h; IMA, "Recommended Practices
+ * for Enhancing Digital Audio Compatibility", 1992).
+ */
 const BLOCK_HEADS: Readonly<Record<number, { readonly bytes: number; readonly samples: number }>> = {
   [TAG.imaAdpcm]: { bytes: 4, samples: 1 },
   [TAG.msAdpcm]: { bytes: 7, samples: 2 },
 };
 const SAMPLES_PER_BYTE = 2;
 
-/** A block of ADPCM must have room for the samples that it announces: by their number the decoder takes memory. */
+/** A block of ADPCM must have room for the samples that it announces: the decoder allocates memory by that number. */
 function checkBlocks(
   file: string,
   format: number,

@@ -16,7 +16,7 @@ export interface Advice {
   readonly message: string;
   /** One line on what to practise and how. */
   readonly practise: string;
-  /** Where it happens most: places in the reference, from 0. */
+  /** Where it happens: places in the reference, from 0. */
   readonly referenceIndexes: readonly number[];
 }
 
@@ -55,7 +55,7 @@ interface Source extends Topic {
   readonly reference: Reference;
   /** `, most of them in bar 3`, or nothing. */
   readonly where: string;
-  /** What to play again and again: `bar 3`. */
+  /** What to repeat: `bar 3`. */
   readonly spot: string;
 }
 
@@ -142,7 +142,7 @@ const SENTENCES: Readonly<Record<TopicKind, Sentence>> = {
   },
 };
 
-/** A note of the pitch of the one before it. */
+/** Whether a note has the pitch of the one before it. */
 const isRepeat = (notes: readonly ReferenceNote[], b: number | null): boolean =>
   b !== null && b > 0 && notes[b].midi === notes[b - 1].midi;
 

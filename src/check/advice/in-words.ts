@@ -1,6 +1,6 @@
 import type { Advice } from './advice.ts';
 
-/** One point with how to practise it, for those who want one line. */
+/** One point and how to practise it, in one line. */
 export function adviceInWords({ message, practise }: Advice): string {
   return `${message}. ${capital(practise)}`;
 }

@@ -3,7 +3,7 @@ import type { Finding, FindingKind, Tolerances } from '../finding.ts';
 import type { Judgement } from '../judging/judge.ts';
 import type { AdviceWeights } from './weights.ts';
 
-/** What one exercise would cure: findings of one kind, or the tempo of the whole take. */
+/** What one exercise works on: findings of one kind, or the tempo of the whole take. */
 export type TopicKind = FindingKind | 'tempo';
 
 /** Something to work on, before it is put into words. */
@@ -11,7 +11,7 @@ export interface Topic {
   readonly kind: TopicKind;
   /** What it costs the music, in points of `ADVICE_TABLE`. */
   readonly cost: number;
-  /** In order of time; none of the tempo. */
+  /** In order of time; empty for the tempo. */
   readonly findings: readonly Finding[];
   /** How many notes could have gone wrong in this way, where that can be counted: bends for bends, clear notes for second reeds. */
   readonly of: number | null;
@@ -21,13 +21,13 @@ export interface Topic {
 const TEMPO_DRIFT = 0.06;
 /** Being later than this many tolerances costs no more. */
 const MOST_TIMES = 3;
-/** A bend of this length counts once; shorter ones pass unnoticed, longer ones are exposed. */
+/** A bend of this length counts once; shorter ones are noticed less, longer ones more. */
 const USUAL_BEND_SEC = 0.5;
 const BEND_LENGTH = [0.6, 2] as const;
-/** Few hear a second reed this far below its note; everyone hears one this far below it. */
+/** Few people hear a second reed this far below its note; everyone hears one this far below it. */
 const FAINT_DB = -24;
 const LOUD_DB = -6;
-/** A note masks a faint reed, which so costs less than its level suggests. */
+/** A note masks a faint reed, which therefore costs less than its level suggests. */
 const MASKING = 1.5;
 /** The faintest reed that is found still costs this share. */
 const LEAST_AUDIBLE = 0.1;

@@ -17,18 +17,21 @@ export interface Fit {
   readonly apart: number;
   /** Cents from the wanted pitch up to the sounding one. */
   readonly cents: number;
-  /** The bend or overbend that is wanted on the student's reed; null when what is wanted is no bend there. */
+  /** The bend or overbend that is wanted on the student's reed; null when the wanted note is not a bend there. */
   readonly bend: TabNote | null;
   /** Right pitch, or a bend that was missed by less than would make it another note. */
   readonly right: boolean;
   /** The hole that was asked for, when the right pitch surely came from another. */
   readonly elsewhere: TabNote | null;
-  /** Holes that should sound and don't, and that sound and shouldn't, by name: `hole 5`. Both empty for a wrong note. */
+  /**
+   * Holes that should sound and don't, and holes that sound and shouldn't, by name: `hole 5`. Both are empty for a
+   * wrong note.
+   */
   readonly missing: readonly string[];
   readonly extra: readonly string[];
   /**
-   * How a shake was missed: `plain` where one of its notes was held alone, `together` where both were held, `shaken` where a
-   * plain note was wanted; null where all is well. Then `missing` and `extra` are empty.
+   * How a shake was missed: `plain` where one of its notes was held alone, `together` where both were held, `shaken`
+   * where a plain note was wanted; null otherwise. Then `missing` and `extra` are empty.
    */
   readonly shake: 'plain' | 'together' | 'shaken' | null;
 }
@@ -38,16 +41,17 @@ const ANOTHER_NOTE_CENTS = 105;
 /** No plain reed is this far out of tune: such a note is a missed bend. */
 const FAR_FOR_A_REED_CENTS = 30;
 /**
- * Another hole for the same pitch is reported only when its sound makes the one asked for, which 99 in 100 play, less likely than this.
- * [assumed; of the holes reported to planted students, who all play the one asked for, half were 0.03 to 0.05]
+ * Another hole for the same pitch is reported only when its sound makes the one asked for, which 99 in 100 play, less
+ * likely than this. [assumed; of the holes reported for rendered students, who all play the one asked for, half were at
+ * 0.03 to 0.05]
  */
 const MOST_DOUBT = 0.01;
 
 /** Semitones from a note to those of its overtones that the harp also has: two, three and four times its frequency. */
 const OVERTONES: readonly number[] = [12, 19, 24];
-/** A hole less sure than this is not held against the student. */
+/** A hole less sure than this doesn't count against the student. */
 const SURE_OF_HOLES = 0.6;
-/** The beating of a leaking reed in a room may sound like a shake. [planted students: 0.4 to 0.95] */
+/** The beating of a leaking reed in a room may sound like a shake. [rendered students: 0.4 to 0.95] */
 const SURE_OF_SHAKE = 0.9;
 /** A pitch is still possible when an alternative reading of what was heard is at least this likely. */
 const OPEN_PITCH = 0.2;
@@ -59,7 +63,10 @@ export class ExpectedNotes {
   /** All notes of the student's harp. */
   readonly harp: readonly PlayableNote[];
   readonly #tonicMidi: number;
-  /** Whether the reference's tab holds for the student: the harp has the same tuning and is as much higher as the student plays. */
+  /**
+   * Whether the reference's tab applies to the student: the harp has the same tuning and is transposed by as much as
+   * the student plays.
+   */
   readonly sameHarp: boolean;
 
   constructor(reference: Reference, { shift }: Match, harp: readonly PlayableNote[], played: Take['harp']) {
@@ -78,7 +85,7 @@ export class ExpectedNotes {
     return this.#reference.notes[b].midi + this.#shift;
   }
 
-  /** Where the reference's tab has it; null where its tab does not hold for this harp. */
+  /** The note's tab in the reference; null where that tab does not apply to this harp. */
   tab(b: number): TabNote | null {
     return this.sameHarp ? this.#reference.notes[b].tab : null;
   }
@@ -133,7 +140,7 @@ export class ExpectedNotes {
     return { ...wanted, chord: lies?.midis.map((midi) => midi - this.#shift) ?? [wanted.midi] };
   }
 
-  /** The hole whose unbent reed gives a pitch in the breath of a note. */
+  /** The hole whose unbent reed has a pitch in the breath of a note. */
   #holeOf(midi: number, { breath }: TakeNote): number | null {
     const reed = this.harp.find(
       (note) => note.midi === midi && note.breath === breath && note.bend === 0 && !note.over,
@@ -218,7 +225,7 @@ export class ExpectedNotes {
   }
 }
 
-/** How a shake was missed by a note that shares a hole with what is wanted; what is not sure is no fault. */
+/** How a note that shares a hole with the wanted shake missed it; null unless sure. */
 function shakeMissed(note: TakeNote, wanted: ReferenceNote): Fit['shake'] {
   const shaken = note.shake === true;
   const isWanted = wanted.tab?.shake === true;

@@ -5,7 +5,7 @@ import type { Match } from './match.ts';
 import type { PlayedNote } from './played.ts';
 import type { Reference } from './reference.ts';
 
-/** A sound this near the wanted note, in semitones, may be that note. */
+/** A sound this close to the wanted note, in semitones, may be that note. */
 const SAME_SEMITONES = 0.6;
 /** A note less sure than this may have hidden another … */
 const SURE = 0.7;
@@ -13,9 +13,9 @@ const SURE = 0.7;
 const OVER_SHARE = 0.5;
 
 /**
- * Notes of the reference that are not in the take although the recording suggests they were played: a sound of their pitch is
- * where they should be but was left out as too faint or too short; several holes sound there, theirs among
- * them; or what was heard there is in doubt itself, or may be two notes. They can't be called missing.
+ * Notes of the reference that are not in the take although the recording suggests they were played: a sound of their
+ * pitch is where they should be but was left out as too faint or too short; several holes sound there, theirs among
+ * them; or what was heard there is itself doubtful, or may be two notes. They can't be called missing.
  * @returns places in the reference
  */
 export function findFaint(

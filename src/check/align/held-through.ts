@@ -9,19 +9,22 @@ type TakeNote = Take['notes'][number];
 export interface HeldThrough {
   /** Places in the reference of the notes that were not heard again. */
   readonly places: ReadonlySet<number>;
-  /** False when there are so many that the recording, a live room's as a rule, hides how repeats were begun. */
+  /**
+   * False when there are so many that the recording, usually one made in a live room, must be hiding how repeats began.
+   */
   readonly told: boolean;
 }
 
 /** The note before must sound through this share of the repeated one, whose time follows from the student's tempo. */
 const SOUNDS_ON_SHARE = 0.4;
 /**
- * From this share of the repeats on, the recording more likely hides them than that they were not played: of
- * tongued repeats in rooms a fifth is not heard, of dry ones none, and students hold about two in a hundred through.
+ * From this share of the repeats on, it is likelier that the recording hides them than that they were not played: a
+ * fifth of tongued repeats are not heard in rooms, none are missed in dry recordings, and students hold about two in a
+ * hundred through.
  */
 const HIDDEN_SHARE = 0.1;
 
-/** Finds missed notes of the pitch of the note before them, through which that note was held. */
+/** Finds missed notes with the pitch of the note before, where that note was held through them. */
 export function findHeldThrough(match: Match, notes: readonly TakeNote[], reference: Reference): HeldThrough {
   const places = new Set<number>();
   let repeats = 0;

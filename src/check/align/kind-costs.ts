@@ -1,23 +1,23 @@
 import type { TabNote } from '../../tab/tab-note.ts';
 
-/** No table is kept that would be larger than this: 8 MB. */
+/** The largest table that is kept: 8 MB. */
 const MOST_COSTS = 1_000_000;
 
 /**
- * Costs of pairs of notes, each counted once for two kinds of notes: a tune of thousands of notes has a few dozen kinds, and
- * is compared with a take in millions of pairs.
+ * Costs of pairs of notes, computed once for every two kinds of notes: a tune of thousands of notes has a few dozen
+ * kinds, but is compared with a take in millions of pairs.
  */
 export class KindCosts {
   readonly #ofA: Int32Array;
   readonly #ofB: Int32Array;
   readonly #count: (a: number, b: number) => number;
-  /** By kind of A, then of B; NaN is not yet counted. Null where there are too many kinds. */
+  /** By kind of A, then of B; NaN where not computed yet. Null when there are too many kinds. */
   readonly #costs: Float64Array | null;
   readonly #kindsOfB: number;
 
   /**
-   * @param kindsA  of each note of the first, all that its cost depends on
-   * @param kindsB  of the second
+   * @param kindsA for each note of the first, everything that its cost depends on
+   * @param kindsB the same for the second
    * @param count  the cost of two notes, by their places
    */
   constructor(kindsA: readonly string[], kindsB: readonly string[], count: (a: number, b: number) => number) {
@@ -42,7 +42,9 @@ export class KindCosts {
   }
 }
 
-/** Everything about a note on which the cost of pairing it may depend. @param other  what else tells two notes apart */
+/**
+ * Everything about a note on which the cost of pairing it may depend. @param other what else distinguishes two notes
+ */
 export function kindOf(midis: readonly number[], tab: TabNote | null, other: boolean): string {
   const place = tab === null ? '' : `${tab.hole}${tab.breath}${tab.over}`;
   return `${midis.join()} ${place} ${other}`;

@@ -17,7 +17,7 @@ export interface Match {
   readonly tempo: TempoMap;
 }
 
-/** Notes at the start of either from which it is told. */
+/** Notes at the start of both from which the transposition is found. */
 const SHIFT_NOTES = 1_500;
 
 /**
@@ -92,7 +92,7 @@ function byTime(
   return changed;
 }
 
-/** The transposition, and the alignment by pitch alone with it; that of long takes is told by how they begin. */
+/** The transposition, and the alignment by pitch alone with it; for long takes the beginning shows it. */
 function findShift(
   played: readonly PlayedNote[],
   reference: Reference,
@@ -126,7 +126,7 @@ function byPitch(
   return align(played.length, notes.length, { ...costs, pair });
 }
 
-/** How far a student's note is from the time of a note of the reference, 0 to 1. */
+/** How far a student's note is from the time of a note of the reference, scaled to [0, 1]. */
 function lateness(
   played: readonly PlayedNote[],
   notes: readonly ReferenceNote[],
@@ -144,7 +144,7 @@ function lateness(
   };
 }
 
-/** What a short step from note to note is, in the reference's unit: the median of the shorter half. */
+/** Length of a short step from note to note, in the reference's unit: the median of the shorter half. */
 function shortStep(notes: readonly ReferenceNote[]): number {
   const steps = notes.slice(1).map(({ onset }, i) => onset - notes[i].onset);
   const sorted = steps.filter((step) => step > 0).sort((x, y) => x - y);

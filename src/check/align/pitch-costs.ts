@@ -10,7 +10,7 @@ import type { ReferenceNote } from './reference.ts';
  */
 export const COSTS = {
   added: 0.75,
-  /** A note that can't count against the student and stands for nothing. */
+  /** A note that can't count against the student and matches nothing. */
   ignored: 0.01,
   missed: 0.75,
   back: 1.1,
@@ -21,7 +21,10 @@ export const COSTS = {
   octave: 0.7,
   otherBend: 0.6,
   otherHole: 0.03,
-  /** All holes that sound and should not, or should and don't; a share of them costs that share. */
+  /**
+   * When all holes differ, sounding when they should not or silent when they should sound; a share of them costs that
+   * share.
+   */
   otherHoles: 0.6,
   /** A note this far from its time costs this much more; one further off costs no more than that. */
   time: 0.5,
@@ -31,7 +34,7 @@ export const COSTS = {
 /**
  * The costs of aligning a take with a tune by pitch alone.
  * @param shift  semitones that the student plays above what is written
- * @param backFor  going back costs so many times as much as usual
+ * @param backFor factor on the cost of going back
  */
 export function pitchCosts(
   played: readonly PlayedNote[],

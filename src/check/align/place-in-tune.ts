@@ -10,7 +10,7 @@ export const WINDOW = { notes: 200, most: 8 } as const;
 /**
  * Locates a take in a tune by looking for stretches of it anywhere in the tune, so that the work grows with
  * the lengths of both rather than with their product.
- * @param mostCost  a note on average: what costs more is not in the tune
+ * @param mostCost a note on average: a take that costs more is not in the tune
  * @returns notes of the tune, from 0, `to` not included; null when most of the take is not in the tune
  */
 export function placeInTune(
@@ -40,7 +40,7 @@ export function placeInTune(
  * The stretches of a tune between some of its notes that a short take may be of, likeliest first.
  * @param starts  where a stretch may begin; it ends before another of these or at the end
  * @param mostCost  what any of them may cost, as an alignment by pitch
- * @returns each with what it costs at least
+ * @returns each with a lower bound of its cost
  */
 export function stretchesOf(
   played: readonly PlayedNote[],
@@ -73,7 +73,7 @@ function locate(
   );
 }
 
-/** Of the transpositions that runs of notes suggest, the one with which a stretch fits best. */
+/** The transposition with which a stretch fits best, among those that runs of notes suggest. */
 function shiftOf(window: readonly PlayedNote[], notes: readonly ReferenceNote[]): number {
   const tried = likelyShifts(window, notes, notes.length);
   if (tried.length === 1) return tried[0];

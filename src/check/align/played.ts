@@ -3,13 +3,13 @@ import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 import { soundingMidis } from './reference.ts';
 
-/** As much of a student's note as matching needs. */
+/** What matching needs of a student's note. */
 export interface PlayedNote {
   readonly onsetSec: number;
   readonly offsetSec: number;
   /** How sure it is, [0, 1]. */
   readonly confidence: number;
-  /** Integer MIDI number of what it is on the student's harp; of several holes the highest. */
+  /** Integer MIDI number of the note on the student's harp; the highest if there are several holes. */
   readonly midi: number;
   /** All that sounds, ascending. */
   readonly midis: readonly number[];

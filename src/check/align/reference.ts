@@ -9,7 +9,7 @@ import { ISO_A4_HZ } from '../../units.ts';
 
 /** One note that should be played. */
 export interface ReferenceNote {
-  /** Integer MIDI number as written; of a chord its highest. */
+  /** Integer MIDI number as written; the highest note of a chord. */
   readonly midi: number;
   /** All pitches that sound at once, ascending, where there are several. */
   readonly chord?: readonly number[];
@@ -18,18 +18,18 @@ export interface ReferenceNote {
   /** When it begins and how long it lasts, in the reference's own unit: quarter notes, or seconds of a take. */
   readonly onset: number;
   readonly length: number;
-  /** Counted from 1, a pick-up being bar 0; null when there are no bars. */
+  /** Counted from 1, with the pick-up as bar 0; null when there are no bars. */
   readonly bar: number | null;
   /** Line (phrase) and place in it, both from 1. */
   readonly line: number;
   readonly place: number;
-  /** Syllable sung to it in the verse that is played, the first when nothing else is known. */
+  /** Syllable sung to it in the verse that is played, by default the first. */
   readonly word: string | null;
   /** Its syllables verse by verse, where several verses are sung to the same notes. */
   readonly verses?: readonly (string | null)[];
   /** True where players breathe: at the start of a line or phrase, after a rest or a long note. */
   readonly breathBefore: boolean;
-  /** How it was played, where the reference is a take; what the reference does too is no fault. */
+  /** How it was played, if the reference is a take; what the reference does too is not a fault. */
   readonly played?: Pick<Take['notes'][number], 'cents' | 'leak' | 'harmonicityDb'>;
 }
 
@@ -43,7 +43,7 @@ export interface Reference {
   readonly harp: { readonly tonicMidi: number; readonly tuning: string } | null;
 }
 
-/** A reference from a tune as it is written. */
+/** A reference from a written tune. */
 export function referenceFromMelody(
   name: string,
   melody: Melody,
@@ -74,7 +74,7 @@ export function referenceFromMelody(
   };
 }
 
-/** A reference from a take: the notes as they were meant, at the times at which they were played. */
+/** A reference from a take: the notes as they were meant, at the times when they were played. */
 export function referenceFromTake(name: string, take: Take, custom: CustomHarp = {}): Reference {
   const harp = takeHarp(take, custom);
   const places = placesIn(
@@ -106,7 +106,7 @@ export function referenceFromTake(name: string, take: Take, custom: CustomHarp =
   };
 }
 
-/** What is to sound, as a reference has it. @param midis  ascending */
+/** The pitches of a reference note. @param midis  ascending */
 function soundOf(midis: readonly number[]): Pick<ReferenceNote, 'midi' | 'chord'> {
   const midi = midis[midis.length - 1];
   return midis.length > 1 ? { midi, chord: midis } : { midi };
@@ -145,7 +145,7 @@ function barsOf({ beats }: Take): Map<string, number> {
 /** All notes of the harp of a take. */
 export function takeHarp(take: Take, custom: CustomHarp = {}): PlayableNote[] {
   const { key, tuning, custom: held } = take.harp;
-  // Where notes lie and what they are called does not depend on how the harp is tempered.
+  // The temperament does not change where notes lie or what they are called.
   return playableNotes(
     { key, tuning, temperament: 'equal', a4Hz: ISO_A4_HZ, custom: held },
     custom.layout ? { layout: custom.layout } : {},
@@ -160,7 +160,7 @@ export function nominalMidi(
   return findPlayable(harp, note)?.midi ?? Math.round(note.midi);
 }
 
-/** All that a note of one or several holes sounds, ascending; one number at least. */
+/** All pitches of a note on one or several holes, ascending; at least one. */
 export function soundingMidis(
   harp: readonly PlayableNote[],
   note: TabNote & { readonly midi: number },

@@ -3,14 +3,17 @@ import type { PlayedNote } from './played.ts';
 import type { ReferenceNote } from './reference.ts';
 import type { TempoMap } from './tempo-map.ts';
 
-/** As many extra notes in a row may be a false start: the tune begun and given up. */
+/** This many extra notes in a row may be a false start: the tune begun and abandoned. */
 const FEWEST = 2;
-/** After a false start the next note is late by at least this share of the time it took; a player who merely adds a note hurries on. */
+/**
+ * After a false start the next note is late by at least this share of the time that it took; a player who merely adds a
+ * note hurries on.
+ */
 const LATE_SHARE = 0.8;
 
 /**
- * Extra notes that follow the tune, after which the student goes back to where they began: a restart, even where the recording lost
- * one of them and aligning them as a restart seemed to cost more than adding them.
+ * Turns extra notes that follow the tune, after which the student goes back to where they began, into a restart. The
+ * alignment itself misses this where the recording lost one of them, so that adding them seemed to cost less.
  */
 export function withRestarts(
   steps: readonly AlignStep[],
@@ -42,8 +45,8 @@ export function withRestarts(
 }
 
 /**
- * Places from that of the note after them on that extra notes stand for in order, by pitch and time, with up to as many left out as are
- * played; null when they stand for none, or nobody paused after them.
+ * The places that extra notes match, by pitch and in order of time, from the place of the note after them on; no more
+ * may be left out than are played. Null when they match none, or when the student did not pause after them.
  */
 function goesOn(
   added: readonly number[],

@@ -66,7 +66,7 @@ export function within(
   return whole ? reference : { ...reference, notes: reference.notes.slice(from, to) };
 }
 
-/** A take that fits the whole tune at less than this cost per note is of the whole tune. */
+/** A take that fits the whole tune at less than this cost per note is a take of the whole tune. */
 const WELL_COST = 0.12;
 /** A part must explain the take this much better than the whole tune, by the cost of the alignment, … */
 const COST_SHARE = 0.7;
@@ -79,7 +79,7 @@ const MOST_PIECES = 16;
 /** The number of parts that are examined closely, likeliest first. */
 const MOST_TRIED = 9;
 
-/** Which part of the tune a take holds: some lines of it, or, where there are none, some bars; else the whole. */
+/** Finds which part of the tune a take holds: some of its lines, or bars if the tune is one line, or else the whole. */
 export function findScope(take: Take, reference: Reference, custom: CustomHarp = {}): Scope {
   const harp = takeHarp(take, custom);
   const playedFor = (part: Reference): PlayedNote[] => playedOf(usableNotes(take, part, harp), harp);
@@ -107,7 +107,7 @@ export function findScope(take: Take, reference: Reference, custom: CustomHarp =
 interface Part {
   readonly from: number;
   readonly to: number;
-  /** Aligning the take with it costs at least this much. */
+  /** Lower bound of the cost of aligning the take with it. */
   readonly leastCost: number;
 }
 
@@ -125,7 +125,7 @@ function likelyParts(played: readonly PlayedNote[], { notes }: Reference, mostCo
     .slice(0, MOST_TRIED);
 }
 
-/** Whether a take is of this part: most of each is in the other. */
+/** Whether a take holds this part: most of each is in the other. */
 function isPlayed({ steps, shift }: Match, played: readonly PlayedNote[], { notes }: Reference): boolean {
   const right = steps.flatMap((step) =>
     step.kind === 'pair' && played[step.a].midi - notes[step.b].midi === shift ? [step.b] : [],

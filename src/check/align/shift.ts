@@ -1,13 +1,13 @@
 import type { PlayedNote } from './played.ts';
 import type { ReferenceNote } from './reference.ts';
 
-/** Transpositions that are tried beside none, the most promising first. */
+/** Transpositions that are tried besides none, the most promising first. */
 const SHIFTS_TRIED = 4;
-/** Beyond three octaves no two harps are apart. */
+/** No two harps are more than three octaves apart. */
 const WIDEST_SHIFT = 36;
 /** Notes at the start of both that vote on the transposition. */
 const VOTERS = 400;
-/** Notes in a row whose steps must agree for a vote. */
+/** Notes in a row whose intervals must agree for a vote. */
 const VOTE_NOTES = 4;
 /** A transposition must save this share of the cost to be preferred to playing at pitch. */
 export const SHIFT_GAIN = 0.9;

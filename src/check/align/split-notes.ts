@@ -6,29 +6,32 @@ import type { Reference } from './reference.ts';
 type TakeNote = Take['notes'][number];
 
 /**
- * How often a room makes one long note be heard as two: in a live room the note beats with its own echo. [5 of 1038 and 6 of
- * 1031 notes in rooms, none of 3114 dry ones, synthesised students of two seeds]
+ * How often one long note is heard as two in a live room, where it beats with its own echo. [5 of 1038 and 6 of 1031
+ * notes in rooms, none of 3114 dry ones; rendered students of two seeds]
  */
 const CUT_IN_ROOM = 0.006;
 const CUT_DRY = 0.0003;
-/** How often a student tongues a note once more than is written. [assumed: a tenth of the notes that students add] */
+/** How often a student tongues a note once too often. [assumed: a tenth of the notes that students add] */
 const TONGUED_AGAIN = 0.002;
 /**
- * Share of notes begun by breath or tongue before which the sound had gone (by 15 dB), so that the level is seen to rise:
- * dry and in rooms. [the same students: 0.43 to 0.86 and 0.05 to 0.26]
+ * Share of notes begun by breath or tongue before which the sound had died away (by 15 dB), so that a rise in level can
+ * be seen: in dry recordings, and in rooms. [the same students: 0.43 to 0.86 and 0.05 to 0.26]
  */
 const RISES_DRY = 0.6;
 const RISES_IN_ROOM = 0.2;
-/** The beating of a room almost never makes the sound go away. */
+/** The beating of a room almost never makes the sound die away. */
 const RISES_WHEN_CUT = 0.05;
-/** Of repeats that were tongued, how many are heard as one long note in rooms, and how many students hold through. [see repeats.ts] */
+/**
+ * Share of tongued repeats that are heard as one long note in rooms, and share of repeats that students hold through.
+ * [see held-through.ts]
+ */
 const HIDDEN_IN_ROOM = 0.2;
 const HELD_THROUGH = 0.02;
-/** Both parts together may last longer than the one wanted note by this share of it, or by this many seconds. */
+/** Both parts together may be longer than the one wanted note by this share of it, or by this many seconds. */
 const LONGER_SHARE = 0.25;
 const LONGER_SEC = 0.12;
 const SILENT_GAP_SEC = 0.03;
-/** Whatever is at least this likely, the recording leaves open. */
+/** The recording leaves open whatever is at least this likely. */
 const OPEN_FROM = 0.5;
 
 /** What the recording shows of how repeated notes begin. */
@@ -45,7 +48,7 @@ export class Beginnings {
         ? Math.log(RISES_IN_ROOM / RISES_DRY)
         : Math.log((1 - RISES_IN_ROOM) / (1 - RISES_DRY));
     }
-    // Without signs of a room, nothing is excused by one.
+    // Without signs of a room, there is no room to excuse anything.
     this.#inRoom = measured === 0 ? 0 : 1 / (1 + Math.exp(-logOdds));
   }
 
@@ -66,7 +69,7 @@ export class Beginnings {
     return cut / (cut + anew);
   }
 
-  /** Whether the recording leaves open that this note was begun at all, so that its time can't be judged, either. */
+  /** Whether the recording leaves open if this note was struck at all, so that its time can't be judged either. */
   isOpen(before: TakeNote | undefined, note: TakeNote): boolean {
     return before !== undefined && touches(before, note) && this.goesOn(note) >= OPEN_FROM;
   }
@@ -80,7 +83,9 @@ function touches(before: TakeNote, note: TakeNote): boolean {
   );
 }
 
-/** Whether a note turns into a shake of its own hole, or a shake into one of its notes: one note of the tune, however it is played. */
+/**
+ * Whether a note turns into a shake of its own hole, or a shake into one of its notes: both are one note of the tune.
+ */
 export function goesOnAsShake(first: TakeNote, second: TakeNote): boolean {
   if (first.breath !== second.breath || second.onsetSec - first.offsetSec > SILENT_GAP_SEC) return false;
   const holesOf = (note: TakeNote): readonly number[] => note.holes ?? [note.hole];
@@ -92,7 +97,8 @@ export function goesOnAsShake(first: TakeNote, second: TakeNote): boolean {
 
 /**
  * Extra notes that are more likely the second part of the note before them, or the first part of the note after them:
- * one hole, no gap, no rise of the level, or a shake of it, and together no longer than the one note that the reference has there.
+ * one hole (or a shake of it), no gap, no rise in level, and together no longer than the one note that the reference
+ * has there.
  * @returns place in the take of each second part
  */
 export function findSplitNotes(match: Match, notes: readonly TakeNote[], reference: Reference): Set<number> {
@@ -114,7 +120,7 @@ export function findSplitNotes(match: Match, notes: readonly TakeNote[], referen
   return cut;
 }
 
-/** Whether two parts have room in the time of one note of the reference; without lengths nothing speaks against it. */
+/** Whether two parts fit into the time of one note of the reference; true if it gives no lengths. */
 function fits(
   first: TakeNote,
   second: TakeNote,
@@ -132,7 +138,7 @@ function fits(
   return Math.abs(first.onsetSec - fromSec) <= roomSec && second.offsetSec <= toSec + roomSec;
 }
 
-/** The notes with each second part put to its first; the longer part's measures are kept. */
+/** The notes with each second part joined to its first; the longer part's measures are kept. */
 export function joinSplitNotes(notes: readonly TakeNote[], cut: ReadonlySet<number>): TakeNote[] {
   const joined: TakeNote[] = [];
   notes.forEach((note, a) => {

@@ -8,21 +8,21 @@ export interface TimedPair {
   /** Onset of the student's note in seconds, and of the reference's in its own unit. */
   readonly sec: number;
   readonly place: number;
-  /** Counts up where the student went back. */
+  /** Number of the stretch; a new one begins where the student went back. */
   readonly stretch: number;
 }
 
 /** How early or late one note came, compared with the notes around it. */
 export interface NoteTiming {
   readonly pair: TimedPair;
-  /** Against the notes before it, and below from the note before to it; positive is late, in seconds. */
+  /** Relative to the notes before it, and below for the step from the note before; positive is late, in seconds. */
   readonly afterBeforeSec: number | null;
-  /** The same against the notes after it: near 0 where they are as late, as after a pause. */
+  /** The same relative to the notes after it: near 0 where those are just as late, as after a pause. */
   readonly againstNextSec: number | null;
   readonly stepSec: number | null;
 }
 
-/** Notes on either side that tell the tempo, and on one side that tell where the beat is. */
+/** Notes on either side that determine the tempo, and on one side that determine the beat. */
 const SIDE_NOTES = 8;
 const NEAR_NOTES = 5;
 const FEWEST_NEAR = 2;
@@ -31,12 +31,12 @@ const MOST_FOR_SLOPE = 64;
 
 /**
  * The student's own tempo: seconds against places in the reference, locally, by medians (Theil, 1950; Sen, JASA
- * 63(324), 1379-1389, 1968), so that single late notes don't bend it.
+ * 63(324), 1379-1389, 1968), so that single late notes don't distort it.
  */
 export class TempoMap {
   readonly pairs: readonly TimedPair[];
   readonly #slopes: readonly number[];
-  /** Counts up at each stop: the tempo is told between stops only. */
+  /** Number of the run between two stops; the tempo is only measured within runs. */
   readonly #runs: readonly number[];
 
   /** @param pairs in order of playing */
@@ -55,8 +55,8 @@ export class TempoMap {
   }
 
   /**
-   * Where in the reference a student's note belongs by its time alone: judged by the notes around it, by those before and by
-   * those after it alone, as the student may have stopped there, and so for each stretch. Empty when it can't be told.
+   * Where in the reference a student's note belongs by its time alone, for each stretch: as judged by the notes around
+   * it, and by those before or after it alone, since the student may have stopped there. Empty when that is unknown.
    */
   placesOf(a: number, sec: number): number[] {
     const near = this.#near(a);
@@ -84,7 +84,7 @@ export class TempoMap {
     return median(around.map((pair) => pair.sec + (place - pair.place) * slope));
   }
 
-  /** How each pair came against its neighbours. */
+  /** The timing of each pair relative to its neighbours. */
   timings(): NoteTiming[] {
     return this.pairs.map((pair, i) => {
       const slope = this.#slopes[i];
@@ -101,7 +101,7 @@ export class TempoMap {
     });
   }
 
-  /** Median slope between all pairs of points without a stop between them; null when fewer than three tell it. */
+  /** Median slope between all pairs of points without a stop between them; null with fewer than three. */
   #slopeOf(from: number, to: number, every: number): number | null {
     const slopes: number[] = [];
     const last = Math.min(this.pairs.length - 1, to);

@@ -6,16 +6,19 @@ import { nominalMidi, type Reference } from './reference.ts';
 
 type TakeNote = Take['notes'][number];
 
-/** A note that was more likely not played at all does not count against the student. */
+/** A note less sure than this, which was more likely not played at all, does not count against the student. */
 const LEAST_SURE = 0.4;
 /** Anything shorter than this share of the tune's shortest note is the beginning or end of another note. */
 const SHORTEST_SHARE = 0.35;
-/** … but no longer than this, in seconds, which also holds where the tune names no lengths: nobody plays fifteen notes a second. */
+/**
+ * … but no longer than this, in seconds, which also applies if the tune gives no lengths: nobody plays fifteen notes
+ * per second.
+ */
 const SHORTEST_SEC = 0.09;
 const SHORTEST_UNTIMED_SEC = 0.06;
 /** Notes with a gap no longer than this touch, in seconds. */
 const TOUCHES_SEC = 0.015;
-/** … and where it is this sure to be a note of its own. */
+/** … unless it is this sure to be a note of its own. */
 const VERY_SURE = 0.9;
 const SHORTEST_SURE_SEC = 0.035;
 
@@ -27,7 +30,7 @@ export function usableNotes(take: Take, reference: Reference, harp: readonly Pla
     const untilSec = Math.max(note.offsetSec, next?.onsetSec ?? Number.POSITIVE_INFINITY);
     const sec = untilSec - note.onsetSec;
     const before = take.notes[i - 1];
-    // The room may have cut this part off the same note.
+    // The room may have split this part off the same note.
     const isOwn = ![before, next].some(
       (other) => other !== undefined && nominalMidi(harp, other) === nominalMidi(harp, note),
     );
@@ -38,8 +41,8 @@ export function usableNotes(take: Take, reference: Reference, harp: readonly Pla
 }
 
 /**
- * Whether a note too short to have been meant touches one of its pitch: then it is how that one began or ended, and can't stand
- * for a note of its own, either.
+ * Whether a note too short to have been meant touches one of its pitch: then it is the beginning or end of that note,
+ * and can't match a note of its own either.
  */
 export function isPartOf(
   note: TakeNote,
@@ -60,8 +63,8 @@ export const isSureOfPitch = (note: TakeNote, harp: readonly PlayableNote[]): bo
   sureOfPitch(note, harp) >= LEAST_SURE;
 
 /**
- * How sure it is that this pitch was played, from whatever hole, or the bend beside it on the same reed: a bend that is half a semitone off
- * lies between two, and is off whichever was meant.
+ * How sure it is that this pitch, or the bend next to it on the same reed, was played, on whatever hole: a bend that is
+ * half a semitone off lies between two, and is off whichever was meant.
  */
 function sureOfPitch(note: TakeNote, harp: readonly PlayableNote[]): number {
   const midi = nominalMidi(harp, note);

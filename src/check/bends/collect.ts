@@ -29,16 +29,16 @@ export interface PlayedBend {
   readonly settleSec: number;
 }
 
-/** One way of reading a note whose bend is in doubt, and how far it would be off. */
+/** One reading of a note whose bend is doubtful, and how far off it would be. */
 interface Reading {
   readonly tab: TabNote;
-  /** As of `PlayedBend`. */
+  /** As in `PlayedBend`. */
   readonly cents: number;
   /** [0, 1] */
   readonly confidence: number;
 }
 
-/** A note whose meaning nothing settles: all its possible readings. */
+/** A note for which nothing settles what was meant, with all its possible readings. */
 export interface DoubtfulBend {
   readonly takeName: string;
   readonly noteId: string;
@@ -70,7 +70,7 @@ const LEAST_SURE = 0.6;
 /** Readings less likely than this are not listed. */
 const TELL_FROM = 0.1;
 
-/** All bends and overbends of the takes that can be judged, those whose meaning nothing settles, and what was left out and why. */
+/** All bends and overbends of the takes that can be judged, the doubtful ones, and what was left out and why. */
 export function collectBends(takes: readonly DatedTake[]): CollectedBends {
   const bends: PlayedBend[] = [];
   const doubtful: DoubtfulBend[] = [];
@@ -123,7 +123,10 @@ export function collectBends(takes: readonly DatedTake[]): CollectedBends {
   return { bends, doubtful, leftOut };
 }
 
-/** The bend that was meant: what the tune asks for, else the reading where that is sure, else what the other bends suggest; null if none of these. */
+/**
+ * The bend that was meant: what the tune asks for, or else a sure reading, or else what the other bends suggest; null
+ * if there is none of these.
+ */
 function meantBend(
   note: TakeNote,
   asked: AskedBend | undefined,
@@ -131,7 +134,7 @@ function meantBend(
 ): { readonly target: TabNote; readonly cents: number } | null {
   if (asked !== undefined && asked.target !== null) return { target: asked.target, cents: asked.cents };
   if (note.confidence >= LEAST_SURE) return { target: tabOf(note), cents: note.cents };
-  // A bend half-way between two depths is taken for the depth played elsewhere on that reed.
+  // A bend halfway between two depths is taken for the depth played elsewhere on that reed.
   const depth = depthElsewhere(note, takes);
   if (depth === null) return null;
   return { target: { ...tabOf(note), bend: depth }, cents: note.cents + 100 * (depth - note.bend) };
@@ -160,7 +163,7 @@ function depthElsewhere(note: TakeNote, takes: readonly DatedTake[]): number | n
   return depths.size === 1 && Math.abs(depth - note.bend) <= 1 ? depth : null;
 }
 
-/** All readings of a note in doubt. */
+/** All readings of a doubtful note. */
 function readingsOf(note: TakeNote, harp: readonly PlayableNote[]): Reading[] {
   const read = nominalMidi(harp, note);
   return [note, ...note.alternatives]

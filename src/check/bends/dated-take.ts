@@ -1,7 +1,7 @@
 import type { TabNote } from '../../tab/tab-note.ts';
 import type { Take } from '../../take/schema.ts';
 
-/** A take with when it was played. */
+/** A take and the day on which it was played. */
 export interface DatedTake {
   readonly name: string;
   readonly take: Take;
@@ -14,7 +14,7 @@ export interface DatedTake {
 /** The bend that a tune asks for at a note, and how far from it the note was held; `target` is null where it asks for no bend. */
 export interface AskedBend {
   readonly target: TabNote | null;
-  /** Positive is not deep enough, or too high for an overbend. */
+  /** Positive means not deep enough, or too high for an overbend. */
   readonly cents: number;
 }
 
@@ -25,7 +25,7 @@ export interface Copy {
   readonly of: string;
 }
 
-/** Keeps one take of each recording: the one corrected most, the first of equals. */
+/** Keeps one take of each recording: the one corrected most, or the first if several are equal. */
 export function withoutCopies<T extends DatedTake>(takes: readonly T[]): { takes: T[]; copies: Copy[] } {
   const kept: T[] = [];
   for (const dated of takes) {
@@ -40,10 +40,13 @@ export function withoutCopies<T extends DatedTake>(takes: readonly T[]): { takes
   return { takes: kept, copies };
 }
 
-/** Corrected takes of one recording have at least so many notes in common. */
+/** Corrected takes of one recording have at least this share of notes in common. */
 const SAME_SHARE = 0.5;
 
-/** By the hash of the recording's bytes, unless the notes differ, as in takes that were not made from it. */
+/**
+ * Compares the hashes of the recordings; if the notes differ too much, the takes were not made from the same recording
+ * after all.
+ */
 function isSameRecording(a: Take, b: Take): boolean {
   if (a.source.sha256 !== b.source.sha256) return false;
   const heard = new Set(a.notes.map(({ onsetSec, f0Hz }) => `${onsetSec} ${f0Hz}`));

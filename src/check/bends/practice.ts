@@ -28,7 +28,7 @@ export interface PracticeBend {
   /** The commonest first. */
   readonly approaches: readonly Approach[];
   readonly best: PlayedBend;
-  /** The attempt, other than the best, nearest to the middle of them all; the best itself when there is only one. */
+  /** The attempt, other than the best, nearest to the median; the best itself when there is only one. */
   readonly typical: PlayedBend;
   /** Sentences about what can be heard, each with its number. */
   readonly listen: readonly string[];
@@ -50,11 +50,11 @@ export interface PracticePlan {
 
 /** More than three bends take longer than a few minutes. */
 const MOST_BENDS = 3;
-/** From these values on it is worth mentioning how long a bend takes to arrive, how it wavers, and how it drifts. */
+/** From these values on, it is mentioned how long a bend takes to arrive, how it wavers, and how it drifts. */
 const SLOW_SEC = 0.25;
 const WAVERS_CENTS = 8;
 const MOST_PLACES = 4;
-/** While playing, nobody can tell slower beats from a steady tone. */
+/** Nobody who is playing can tell slower beats from a steady tone. */
 const SLOWEST_BEATS = 2;
 
 const CAUTIONS: readonly string[] = [
@@ -64,7 +64,7 @@ const CAUTIONS: readonly string[] = [
 
 /**
  * A plan for the bends that need most work.
- * @param summaries  what needs most work first
+ * @param summaries those that need most work first
  * @param tune  the notes of the tune, where one is named: it says where a bend sits and what comes before it
  */
 export function practicePlan(
@@ -192,7 +192,7 @@ function listenFor(
       `${missed.length} of ${countedInWords(notes.length, 'attempt')} missed, ${Math.round(Math.abs(off))} cents ${where}${missed.length === 1 ? '' : ' on average'}. Is yours still ${off > 0 ? 'higher' : 'lower'} than the tone you hear?`,
       ...(beats >= SLOWEST_BEATS
         ? [
-            `Sounded with the target such a note beats ${Math.round(beats)} times a second; as you come nearer the beats slow down, and on the target they stop.`,
+            `Played together with the target, such a note beats ${Math.round(beats)} times a second; as you come nearer the beats slow down, and on the target they stop.`,
           ]
         : []),
     );

@@ -19,7 +19,7 @@ export interface BendSummary {
   /** How many did not reach the target (not deep enough; flat for an overbend), and how many went too far. */
   readonly short: number;
   readonly tooDeep: number;
-  /** Medians of both. */
+  /** Medians over the notes. */
   readonly steadinessCents: number;
   readonly settleSec: number;
   /** Trend of the distance from the target; null with fewer than three days. */
@@ -27,7 +27,7 @@ export interface BendSummary {
   readonly notes: readonly PlayedBend[];
 }
 
-/** This many faultless notes are added to each bend, which moves one that was seldom played towards the middle of the list. */
+/** This many perfect notes are added to each bend, which moves rarely played ones down the list. */
 const DOUBT_NOTES = 2;
 
 /**
@@ -77,6 +77,6 @@ function summarise(notes: readonly PlayedBend[], toleranceCents: number): BendSu
 function workOf(notes: readonly PlayedBend[], toleranceCents: number): number {
   const excess = notes.reduce((sum, { cents }) => sum + Math.max(0, Math.abs(cents) - toleranceCents), 0);
   const distance = notes.reduce((sum, { cents }) => sum + Math.abs(cents), 0) / notes.length;
-  // Inside the tolerance the mean distance still orders, but never outweighs a cent outside it.
+  // Inside the tolerance the mean distance only breaks ties; it never outweighs a cent outside it.
   return excess / (notes.length + DOUBT_NOTES) + distance / 1000;
 }

@@ -9,7 +9,7 @@ const WORSE_CENTS = 10;
 
 /**
  * Whether a bend (or overbend) is short or too deep; null when it is good, too short to judge, or missed in the reference, too.
- * @param cents against the bend that was wanted; positive is not deep enough
+ * @param cents relative to the bend that was wanted; positive means not deep enough
  */
 export function bendRemark(
   note: Pick<Take['notes'][number], 'intonation'>,

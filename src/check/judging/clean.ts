@@ -14,7 +14,7 @@ const LEAK_SHARE = 0.5;
 /** Harmonics no further than this above the noise are breathy, if the rest of the take is this much clearer. */
 const BREATHY_DB = 6;
 const CLEARER_DB = 9;
-/** Shorter notes still have the ring of the note before in them, which is not breath. */
+/** In shorter notes, the note before may still be ringing, which is not breath. */
 const LEAST_BREATHY_SEC = 0.3;
 
 /** Whether a second reed slipped into a note, loud enough and for long enough to be a fault. */
@@ -40,7 +40,7 @@ export const canBeJudged = ({ flags }: Pick<TakeNote, 'flags'>): boolean => !fla
 export const usualHarmonicity = (notes: readonly TakeNote[]): number =>
   median(notes.map(({ harmonicityDb }) => harmonicityDb));
 
-/** What there is to say about a note's cleanness: a second reed, or else breath. @param before  the note before it */
+/** Remarks on how clean a note is: a second reed, or else breath. @param before  the note before it */
 export function cleanRemarks(
   note: TakeNote,
   wanted: ReferenceNote | null,
@@ -63,7 +63,7 @@ export function cleanRemarks(
       },
     ];
   }
-  // Another reed, however soft, counts as noise here, too.
+  // Another reed, however soft, would count as noise here.
   const breathy =
     leak === null &&
     // Two reeds beat with each other.

@@ -31,7 +31,7 @@ import { unmeasuredRemarks } from './unmeasured.ts';
 
 type TakeNote = Take['notes'][number];
 
-/** A student's note with what it stands for. */
+/** A student's note and what it matches. */
 export interface JudgedNote {
   readonly note: TakeNote;
   /** Place in the reference; null for an extra note. */
@@ -40,10 +40,10 @@ export interface JudgedNote {
   readonly right: boolean;
   /** Whether it is, or should have been, a bend, and how many cents it is from that target. */
   readonly bend: boolean;
-  /** That target; null when the note is no bend. */
+  /** That target; null when the note is not a bend. */
   readonly target: TabNote | null;
   readonly cents: number;
-  /** Seconds against the student's own tempo; null when it can't be told. */
+  /** Seconds relative to the student's own tempo, positive when late; null when unknown. */
   readonly lateSec: number | null;
 }
 
@@ -58,7 +58,7 @@ export interface Judgement extends TempoSummary {
   readonly levels: readonly LevelOfPhrase[];
   /** Whether another tune was probably played. */
   readonly otherTune: boolean;
-  /** Plain sentences about the take as a whole; of another tune only that. */
+  /** Plain sentences about the take as a whole; for another tune, only that it is one. */
   readonly remarks: readonly string[];
 }
 
@@ -87,7 +87,7 @@ export function judge(
 }
 
 /**
- * The notes that are judged: those that can count against a student, and of the others those that stand for a note of the
+ * The notes that are judged: those that can count against a student, and of the others those that match a note of the
  * reference. @returns `onlyFor` the ids of the others
  */
 function heardOf(
@@ -110,7 +110,7 @@ function heardOf(
 class Judge {
   readonly #take: Take;
   readonly #notes: readonly TakeNote[];
-  /** When notes may have been tongued twice: the recording leaves it open. */
+  /** Times at which a note may have been tongued twice: the recording leaves it open. */
   readonly #openSec: readonly number[];
   readonly #beginnings: Beginnings;
   readonly #played: readonly PlayedNote[];

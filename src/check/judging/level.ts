@@ -12,7 +12,7 @@ export interface LevelOfPhrase extends PhraseLevel {
 /** A phrase that gets softer by this much from its first note to its last fades: it ends about half as loud. */
 const FADES_DB = 10;
 
-/** How even the level of each phrase is; phrases of few notes are left out. */
+/** The level of each phrase; phrases of few notes are left out. */
 export function levelsOf({ notes, phrases }: Take): LevelOfPhrase[] {
   return phrases.flatMap(({ firstNote, lastNote }, i) => {
     const level = measurePhraseLevel(notes.slice(firstNote, lastNote + 1));

@@ -7,7 +7,7 @@ import type { Match } from '../align/match.ts';
 import type { Reference } from '../align/reference.ts';
 import { intervalInWords, placeInWords, sectionInWords } from '../words.ts';
 
-/** What is known about a take as a whole once it is judged. */
+/** The results for a take as a whole. */
 export interface Overall {
   readonly take: Take;
   readonly reference: Reference;
@@ -21,7 +21,7 @@ export interface Overall {
   readonly heldThrough: HeldThrough;
   /** Places in the reference of notes that were hardly heard. */
   readonly faint: ReadonlySet<number>;
-  /** When notes may have been tongued twice: the recording leaves it open. */
+  /** Times at which a note may have been tongued twice: the recording leaves it open. */
   readonly openSec: readonly number[];
 }
 
@@ -35,7 +35,7 @@ export const isOtherTune = (right: number, { notes }: Pick<Reference, 'notes'>):
 const otherTuneRemark = (right: number, { notes, name }: Reference): string =>
   `${right === 0 ? 'none' : `only ${right}`} of ${counted(notes.length, 'note')} ${right === 1 ? 'matches' : 'match'} '${name}': is it the right tune?`;
 
-/** Plain sentences about the take as a whole; of another tune only that. */
+/** Plain sentences about the take as a whole; for another tune, only that it is one. */
 export function remarksOn({
   take,
   reference,

@@ -4,7 +4,7 @@ import type { ReferenceNote } from '../align/reference.ts';
 import type { Remark } from '../finding.ts';
 import { holeName, intervalInWords, placeInWords, seconds } from '../words.ts';
 
-/* What is said of single notes, apart from how it is found. */
+/* The sentences about single notes. */
 
 /** @param apart semitones above what is wanted; `name` and `wanted` in words, as `-4 (D5)` */
 export const wrongNote = (apart: number, name: string, wanted: string, place: ReferenceNote): Remark => ({

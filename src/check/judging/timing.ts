@@ -6,23 +6,26 @@ import type { NoteTiming, TempoMap } from '../align/tempo-map.ts';
 const STEP_SHARE = 0.7;
 /** A note is late only beyond this many times what is usual in the take: uneven playing is reported once. */
 const UNEVEN_TIMES = 3.5;
-/** An onset may be heard this much too soon or too late, so a note that is less than this beyond the tolerance is in doubt. [planted students] */
+/**
+ * An onset may be detected this much too early or too late, so a note less than this beyond the tolerance is doubtful.
+ * [rendered students]
+ */
 const ONSET_DOUBT_SEC = 0.025;
 /** The notes after a late note must confirm it by this share of the limit, or it must be late by this many limits. */
 const AGREES_SHARE = 0.5;
 const ALONE_LIMITS = 2;
 /** A pause before a phrase, kept by the rest of the phrase, is a breath up to this length. */
 const LONGEST_BREATH_SEC = 1.2;
-/** … unless the notes after it come that much earlier again: then only the one note was late. */
+/** … unless the notes after it are that much earlier again: then only the one note was late. */
 const ALONE_SHARE = 0.75;
 const ALONE_TIMES = 1.2;
-/** Pairs that a third of the take needs for its tempo to be measured. */
+/** Pairs that a third of the take must have for its tempo to be measured. */
 const TEMPO_NOTES = 8;
 
 /**
- * Seconds that each note came late (early: negative) against the student's own tempo, by its place in the take. Only
- * the note that left the time exceeds the tolerance: after a stop the notes that follow keep the new time.
- * Breaths where a phrase begins, and the first note of each stretch, are left out.
+ * Seconds by which each note was late (negative: early) relative to the student's own tempo, by its place in the take.
+ * Only the note that loses the time exceeds the tolerance: after a stop, the notes that follow keep the new time.
+ * Breaths before a phrase and the first note of each stretch are left out.
  */
 export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: number): Map<number, number> {
   const timings = reference.timed ? tempo.timings() : [];
@@ -58,7 +61,7 @@ export function latenessOf(tempo: TempoMap, reference: Reference, timeSec: numbe
 export interface TempoSummary {
   /** The tempo at the end relative to the start, 1.05 for five per cent faster; null when it can't be measured. */
   readonly tempoChange: number | null;
-  /** Half the range of the middle 68 % of all notes' times against the student's own tempo, in seconds. */
+  /** Half the range of the middle 68 % of all notes' times relative to the student's own tempo, in seconds. */
   readonly unevenSec: number | null;
 }
 
@@ -73,7 +76,7 @@ export function summariseTempo(tempo: TempoMap, offs: readonly number[]): TempoS
   return { tempoChange: median(slopes.slice(0, third)) / median(slopes.slice(-third)), unevenSec };
 }
 
-/** The part of a note's lateness that arose in its own step: after a stop the notes that follow only keep its time. */
+/** The part of a note's lateness that arose at its own step: after a stop, the notes that follow only keep its time. */
 function ownShare({ afterBeforeSec, stepSec }: Pick<NoteTiming, 'afterBeforeSec' | 'stepSec'>): number {
   const off = afterBeforeSec ?? 0;
   if (stepSec === null) return off;

@@ -4,7 +4,7 @@ import { countedInWords } from '../../text/counted.ts';
 
 type Flagged = Pick<Take['notes'][number], 'flags'>;
 
-/** What can't be measured of a note with this flag, why, and what the player can do about it. */
+/** What can't be measured in a note with this flag, why, and what the player can do about it. */
 const REASONS = [
   {
     flag: CLIPPED,

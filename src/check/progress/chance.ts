@@ -1,6 +1,6 @@
-/** Shuffles that show what chance does; the same ones every time. */
+/** Number of random shuffles; they are the same every time. */
 const ROUNDS = 2000;
-/** A difference counts when chance alone makes one as large less often than this. */
+/** A difference counts if chance alone makes one that large less often than this. */
 const BELIEVED = 0.05;
 
 /**
@@ -22,7 +22,7 @@ export function byChance(before: readonly number[], now: readonly number[]): ByC
   const seen = differenceOf(before.reduce((total, value) => total + value, 0));
   const random = randomOf(all.length);
   const differences = Array.from({ length: ROUNDS }, () => {
-    // The first values of a partial shuffle (Fisher and Yates) are a random group.
+    // The first values of a partial shuffle (Fisher and Yates) form a random group.
     let sumBefore = 0;
     for (let i = 0; i < before.length; i++) {
       const k = i + Math.floor(random() * (all.length - i));

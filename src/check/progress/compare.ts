@@ -12,7 +12,7 @@ export interface Change {
   readonly before: number;
   readonly now: number;
   readonly unit: string;
-  /** In 95 cases of 100, chance alone changes it by no more than this. */
+  /** In 95 cases out of 100, chance alone changes it by no more than this. */
   readonly chance: number;
   /** `unchanged` when chance alone could make the difference. */
   readonly verdict: 'better' | 'worse' | 'unchanged';
@@ -51,14 +51,14 @@ function changeOf(
   ];
 }
 
-/** The score, by what each note of the reference takes from it. */
+/** The change of the score, from what each note of the reference takes off it. */
 function scoreChange(before: Compared, now: Compared, tolerances: Tolerances): Change {
   const [was, is] = [before, now].map(
     ({ judgement, reference }) => scoreOf(judgement, reference, tolerances).score,
   );
   const [lostBefore, lostNow] = [before, now].map(lossesOf);
   const { upTo, clear } = byChance(lostBefore, lostNow);
-  // Losses are in points of the weights of `scoreOf`, and so are the changes that chance makes.
+  // Losses, and so the changes by chance, are in points of the weights of `scoreOf`.
   const chance = upTo * Math.min(lostBefore.length, lostNow.length);
   return {
     of: 'score',

@@ -3,7 +3,7 @@ import { FINDING_KINDS, type FindingKind, type Tolerances } from '../finding.ts'
 import type { Judgement } from '../judging/judge.ts';
 import { holeName } from '../words.ts';
 
-/** A take with what it is compared with. */
+/** A take and what it is compared with. */
 export interface Compared {
   readonly judgement: Judgement;
   readonly reference: Reference;
@@ -43,7 +43,7 @@ const KIND_WORDS: Readonly<Record<FindingKind, string>> = {
   'same-pitch-other-hole': 'notes from another hole',
 };
 
-/** A measure that is shown as it is. */
+/** A measure whose mean is shown as it is. */
 const plain = (
   of: MeasureOf,
   name: string,

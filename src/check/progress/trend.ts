@@ -4,17 +4,20 @@ import { studentT } from './chance.ts';
 export interface Trend {
   /** Change per week, in the unit of the values. */
   readonly perWeek: number;
-  /** Half width of the 95 % confidence interval of that. */
+  /** Half the width of its 95 % confidence interval. */
   readonly uncertainty: number;
   /** `nearer` to 0 or `further` from it when the interval leaves no doubt, else `none`. */
   readonly direction: 'nearer' | 'further' | 'none';
-  /** Days with takes that it rests on. */
+  /** Number of days with takes. */
   readonly days: number;
   /** Where the line passes in the middle of the days, and half the width of the 95 % interval there. */
   readonly middle: { readonly day: number; readonly value: number; readonly uncertainty: number };
 }
 
-/** The line of a trend on a day, and half the width of its 95 % confidence band there (the usual one of a straight line). */
+/**
+ * The value of a trend line on a day, and half the width of its 95 % confidence band there (the usual one for a
+ * straight line).
+ */
 export function trendOn(
   { perWeek, uncertainty, middle }: Trend,
   day: number,

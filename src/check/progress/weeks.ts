@@ -4,7 +4,7 @@ import type { Tolerances } from '../finding.ts';
 import { type MeasureOf, measuresOf } from './measures.ts';
 import { dayOf, type Trend, trendOf } from './trend.ts';
 
-/** One of several takes of one pupil, with when it was played. */
+/** One of several takes of a pupil, and the day on which it was played. */
 export interface WeekTake {
   readonly name: string;
   /** `YYYY-MM-DD`; null when unknown. */
@@ -23,7 +23,7 @@ export interface Course {
   readonly values: readonly { readonly name: string; readonly date: string | null; readonly value: number }[];
   /** A straight line through the daily means, in the unit of the values; null with fewer than three days. */
   readonly trend: Trend | null;
-  /** `unclear` when chance could do as much, or with fewer than three days. */
+  /** `unclear` when it could be chance, or with fewer than three days. */
   readonly verdict: 'better' | 'worse' | 'unclear';
 }
 

@@ -14,7 +14,7 @@ export type EditAction =
       readonly as: TabNote;
       readonly f0Hz?: number | undefined;
     }
-  /** Readings that the program offered for these notes and the player took. */
+  /** Readings that the program offered for these notes and the player accepted. */
   | { readonly kind: 'offer'; readonly readings: readonly (readonly [id: string, as: TabNote])[] }
   /** These notes are right as they are. */
   | { readonly kind: 'accept'; readonly ids: readonly string[] }
@@ -37,36 +37,38 @@ export type EditAction =
       readonly as: TabNote;
       readonly f0Hz?: number | undefined;
     }
-  /** A sound that was left out is a note, of which this is the tab. */
+  /** A sound that was left out becomes a note with this tab. */
   | { readonly kind: 'bring-back'; readonly onsetSec: number; readonly as: TabNote }
-  /** Notes go; those that had been left out are left out again. */
+  /** Deletes notes; those that had been left out are left out again. */
   | { readonly kind: 'delete'; readonly ids: readonly string[] }
-  /** What is done to notes, each from its beginning to its end. */
+  /** Ornaments of notes, in order of time within each. */
   | {
       readonly kind: 'ornaments';
       readonly notes: readonly (readonly [id: string, ornaments: readonly NoteOrnament[]])[];
     }
-  /** Another harp; all notes that are not settled are read again. `read` is what that changes, when it was found out before. */
+  /**
+   * Another harp; all notes that are not settled are read again. `read` is the result of that, if it is already known.
+   */
   | { readonly kind: 'harp'; readonly harp: HarpSpec; readonly read?: TakePatch | undefined }
   /** Readings of some notes carried over to others, such as the repeats of a phrase. */
   | { readonly kind: 'carry'; readonly pairs: readonly (readonly [fromId: string, toId: string])[] }
   /** A phrase begins at this position among the notes, or, where one does, is joined to the one before. */
   | { readonly kind: 'phrase-break'; readonly at: number }
-  /** Neighbouring notes are parted from their phrase: they join the one beside them, or are one of their own. */
+  /** Separates neighbouring notes from their phrase: they join the one beside them, or become one of their own. */
   | { readonly kind: 'other-phrase'; readonly first: number; readonly last: number }
-  /** Name of the tune; an empty one takes it away. */
+  /** Name of the tune; empty removes it. */
   | { readonly kind: 'title'; readonly title: string }
   /** What the teacher says to a phrase, or to all (null); empty for nothing. */
   | { readonly kind: 'advice'; readonly phrase: number | null; readonly text: string }
-  /** The section that begins with this phrase has a name; an empty one takes it away. */
+  /** Name of the section that begins with this phrase; empty removes it. */
   | { readonly kind: 'section'; readonly phrase: number; readonly name: string }
-  /** Names of all sections in order, put where what repeats says; none for no names. */
+  /** Names of all sections in order, placed by what repeats; empty removes all names. */
   | { readonly kind: 'form'; readonly names: readonly string[] }
-  /** Neighbouring notes are earlier or later, all by as much. */
+  /** Moves neighbouring notes earlier or later, all by the same amount. */
   | { readonly kind: 'shift'; readonly ids: readonly string[]; readonly bySec: number }
   /** A bar begins with this note. */
   | { readonly kind: 'downbeat'; readonly id: string }
-  /** Tempo, metre or free time as the player says; the beats are found again. */
+  /** Tempo, metre or free time given by the player; the beats are found again. */
   | { readonly kind: 'say-beats'; readonly beats: BeatOptions }
   /** Replaces all words of the take, such as when several verses are pasted at once. */
   | { readonly kind: 'verses'; readonly words: readonly TakeSyllable[] }

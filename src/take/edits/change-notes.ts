@@ -9,9 +9,9 @@ import { roomFor } from '../left-out.ts';
 import type { Take } from '../schema.ts';
 import type { EditAction } from './action.ts';
 
-/** No edit makes a note shorter than this; nor is one so short ever decoded. */
+/** No edit makes a note shorter than this; decoded notes are never shorter either. */
 export const SHORTEST_NOTE_SEC = 0.03;
-/** Notes nearer than this touch. */
+/** Notes closer than this touch. */
 const TOUCHING_SEC = 0.005;
 /** Times in a take are kept to the tenth of a millisecond. */
 const TIME_STEPS_PER_SEC = 10_000;
@@ -33,10 +33,10 @@ export function mapNotes(take: Take, ids: ReadonlySet<string>, change: (note: Ta
   return changed ? { ...take, notes } : take;
 }
 
-/** Flags that end when a player says what the note is. */
+/** Flags that are removed when a player settles the note. */
 const NOT_SETTLED: ReadonlySet<string> = new Set([DOUBTFUL, MAYBE_TWO, ACCEPTED, CORRECTED]);
 
-/** Sure from now on. Other readings keep their order, so that the player can still go through them. */
+/** The note with full confidence. Other readings keep their order, so that the player can still go through them. */
 export function settled(note: Note, flag: string, alternatives: readonly TabNote[]): Note {
   const rest = note.flags.filter((flag) => !NOT_SETTLED.has(flag));
   return {
@@ -134,7 +134,7 @@ function without<T extends Ornamented>(note: T, kind: OrnamentKind): T {
   );
 }
 
-/** The note of the harp nearest to a pitch; the one that was read so far when no other pitch is nearer. */
+/** The note of the harp nearest to a pitch; the present reading if none is nearer. */
 function nearestPlayable(playable: readonly PlayableNote[], f0Hz: number, now: TabNote): PlayableNote {
   const away = (note: PlayableNote) => Math.abs(centsBetween(f0Hz, note.f0Hz));
   const so = findPlayable(playable, now);
@@ -155,7 +155,7 @@ export function mergeNotes(take: Take, id: string): Take {
     onsetSec: note.onsetSec,
     offsetSec: next.offsetSec,
   };
-  // How it begins is of the first, how it ends of the second.
+  // It begins like the first note and ends like the second.
   const ornaments = [note, next].flatMap((of) =>
     ornamentsOf(of).filter(({ kind }) => (kind === 'scoop' ? note : kind === 'fall' ? next : longer) === of),
   );
@@ -163,7 +163,7 @@ export function mergeNotes(take: Take, id: string): Take {
   return withNotes(take, [...take.notes.slice(0, at), merged, ...take.notes.slice(at + 2)]);
 }
 
-/** The take with one more note, settled; the same where there is no room. */
+/** The take with one more note, settled; the same if there is no room. */
 export function insertNote(take: Take, action: EditAction & { kind: 'insert' }, custom: CustomHarp): Take {
   const target = findPlayable(playableNotes(take.harp, custom), action.as);
   const onsetSec = Math.max(0, roundSec(action.onsetSec));
@@ -194,7 +194,7 @@ export function insertNote(take: Take, action: EditAction & { kind: 'insert' }, 
   return withNotes(take, [...take.notes.slice(0, at), note, ...take.notes.slice(at)]);
 }
 
-/** A sound that was left out as a note, as far as it finds room between its neighbours. */
+/** Turns a sound that was left out into a note, as far as there is room between its neighbours. */
 export function bringBack(
   take: Take,
   { onsetSec, as }: EditAction & { kind: 'bring-back' },
@@ -248,7 +248,7 @@ export function withNotes(take: Take, notes: TakeNote[]): Take {
     return firstNote < 0 ? [] : [{ ...phrase, firstNote, lastNote: place.lastIndexOf(p) }];
   });
   const there = new Set(notes.map(({ id }) => id));
-  // A word is never dropped: without its note it is printed after the tab.
+  // Words are never dropped: those without a note are printed separately.
   const words = take.words.map((each) =>
     each.noteId === null || there.has(each.noteId) ? each : { ...each, noteId: null, holds: 0 },
   );

@@ -112,7 +112,7 @@ function doAction(take: Take, action: EditAction, custom: CustomHarp): Take {
   }
 }
 
-/** The harp with as much of the player's own as it names: what another tuning replaces goes. */
+/** The harp with the custom parts that it names; those that another tuning replaces are dropped. */
 function withOwn({ custom: _, ...harp }: Take['harp'], custom: CustomHarp): Take['harp'] {
   const own = ownParts(harp, custom);
   return { ...harp, ...(own === undefined ? {} : { custom: own }) };
@@ -124,7 +124,7 @@ function alignWords(take: Take, { verse, ids, syllables }: EditAction & { kind: 
   const placeOf = ({ noteId }: TakeSyllable) => place.get(noteId ?? '') ?? Number.POSITIVE_INFINITY;
   const ofVerse = take.words.filter((each) => each.verse === verse && !mine.has(each.noteId ?? ''));
   const laid = [...ofVerse, ...syllables.map((each) => ({ ...each, verse }))];
-  // Reading order within the verse; a sort is stable, so what has no note stays in its order at the end.
+  // Reading order within the verse; the sort is stable, so words without a note stay in order at the end.
   laid.sort((a, b) => (placeOf(a) === placeOf(b) ? 0 : placeOf(a) - placeOf(b)));
   const words = [
     ...take.words.filter((each) => each.verse < verse),

@@ -9,7 +9,7 @@ const place = z.number().int().min(0);
 const side = z.looseObject({}).nullable();
 const change = z.looseObject({ before: z.unknown().optional(), after: z.unknown().optional() }).optional();
 
-/** The frame of an edit; what its patch puts into the take is checked as part of the take. */
+/** The outer form of an edit; what its patch puts into the take is checked as part of the take. */
 const editSchema = z.union([
   z.looseObject({ seq: place, at: z.iso.datetime(), what: z.enum(['undo', 'redo']), of: place }),
   z.looseObject({
@@ -35,8 +35,8 @@ export function isEdit(value: unknown): value is Edit {
 }
 
 /**
- * Checks by the schema of takes what an edit has made of a take: edits come from files, too, which anyone may write.
- * @throws RangeError when the take is none any more
+ * Checks that a take is still valid after an edit: edits also come from files, which anyone may write.
+ * @throws RangeError when the take is no longer valid
  */
 export function checkEdited(was: Take, is: Take): void {
   const known = new Set(was.notes);

@@ -1,7 +1,7 @@
 import type { EditAction } from './action.ts';
 import type { TakePatch } from './patch.ts';
 
-/** One line of a take's `edits`: a change with both its sides, or the undoing or redoing of an earlier one. */
+/** One entry of a take's `edits`: a change with its before and after, or the undoing or redoing of an earlier one. */
 export type Edit = EditChange | EditStep;
 
 /** What every edit has. */
@@ -10,16 +10,16 @@ export interface EditHead {
   readonly seq: number;
   /** When, ISO 8601 in UTC. */
   readonly at: string;
-  /** Whose idea it was: the player's own, or an offer of the decoder's that the player took. */
+  /** Who made it: the player, or the program, whose offer the player accepted. */
   readonly by: 'player' | 'offer';
-  /** It continues with the edit before: both are undone and redone as one step. */
+  /** Undone and redone together with the edit before it. */
   readonly joins?: true;
 }
 
 /** A change of the take. */
 export interface EditChange extends EditHead {
   /**
-   * An action of the correction screen, new beats or phrases (words come from both), or one's own changes put into what
+   * An action of the correction screen, new beats or phrases (words come from both), or changes merged into what
    * another program saved meanwhile.
    */
   readonly what: EditAction['kind'] | 'beats' | 'phrases' | 'merged';
@@ -29,6 +29,6 @@ export interface EditChange extends EditHead {
 /** The undoing or redoing of an earlier edit. */
 export interface EditStep extends EditHead {
   readonly what: 'undo' | 'redo';
-  /** Number of the edit that is undone or done again. */
+  /** Number of the edit that is undone or redone. */
   readonly of: number;
 }

@@ -27,7 +27,9 @@ export function editsOf(take: Take): readonly Edit[] {
   return take.edits as unknown as readonly Edit[];
 }
 
-/** Reads from the edits of a take what can be undone and redone. Edits of unknown form end the past: they stay. */
+/**
+ * Works out from the edits of a take what can be undone and redone. Undo stops at edits of unknown form, which stay.
+ */
 export function openEdits(take: Take): EditedTake {
   let done: number[] = [];
   let undone: number[] = [];
@@ -48,7 +50,7 @@ export function openEdits(take: Take): EditedTake {
 }
 
 /**
- * The take after one more line of edits.
+ * The take after one more edit.
  * @throws RangeError when the edit doesn't fit the take, or would make it one that its schema doesn't allow
  */
 export function applyEdit(state: EditedTake, edit: Edit): EditedTake {
@@ -71,7 +73,7 @@ export function replay(state: EditedTake, edits: readonly Edit[]): EditedTake {
   return edits.reduce(applyEdit, state);
 }
 
-/** Patches between takes of this program's own making: what they lead to is no damage. */
+/** Patches that this program made: their results need no check. */
 const made = new WeakSet<TakePatch>();
 
 function patched(take: Take, patch: TakePatch, to: 'before' | 'after'): Take {
@@ -105,23 +107,23 @@ export function edit(
   if (patch === null) return null;
   made.add(patch);
   const line: Edit = { ...head(state, stamp), what: action.kind, patch };
-  // Not by the patch: a new harp touches all notes, and they are there already.
+  // The patch need not be applied: a new harp changes all notes, and they are already here.
   return { state: afterChange(state, changed, line), edit: line };
 }
 
-/** Takes the last change back; null when there is none that fits the take. Without limit, across days. */
+/** Undoes the last change; null when there is none that fits the take. Unlimited, even on another day. */
 export function undo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
   const of = state.done.at(-1);
   return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'undo', of });
 }
 
-/** Does the last undone change again; null when there is none that fits, or something else was changed since. */
+/** Redoes the last undone change; null when there is none that fits, or something else was changed since. */
 export function redo(state: EditedTake, stamp: EditStamp): { state: EditedTake; edit: Edit } | null {
   const of = state.undone.at(-1);
   return of === undefined ? null : stepped(state, { ...head(state, stamp), what: 'redo', of });
 }
 
-/** Whether the next edit that can be taken back, or done again, belongs to the same step as the one just was. */
+/** Whether the next edit to undo or redo belongs to the same step as the last one. */
 export function stepGoesOn({ take, done, undone }: EditedTake, which: 'undo' | 'redo'): boolean {
   const edits = editsOf(take);
   // Undo runs from last to first, so the edit just undone is reported; redo from first to last, so the next one is.
@@ -138,7 +140,7 @@ function stepped(state: EditedTake, line: Edit): { state: EditedTake; edit: Edit
   try {
     return { state: applyEdit(state, line), edit: line };
   } catch (error) {
-    // Edits come with the take, from whoever it came from.
+    // A take from elsewhere may hold edits that don't fit.
     if (error instanceof RangeError) return null;
     throw error;
   }

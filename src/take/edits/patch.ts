@@ -1,17 +1,20 @@
 import type { Note } from '../../tab/note.ts';
 import type { Take } from '../schema.ts';
 
-/** One note that an edit touched. Both sides hold only the fields that differ, or the whole note when it came or went. */
+/**
+ * One note that an edit changed. Both sides hold only the fields that differ, or the whole note if it was added or
+ * removed.
+ */
 interface NotePatch {
   readonly id: string;
   /** Null when the note was not there before; then `at` is its position after. */
   readonly before: Partial<Note> | null;
-  /** Null when the note is gone after; then `at` is its position before. */
+  /** Null when the note is not there after; then `at` is its position before. */
   readonly after: Partial<Note> | null;
   readonly at?: number;
 }
 
-/** The parts of a take, beside its notes, that an edit may replace. */
+/** The parts of a take, besides its notes, that an edit may replace. */
 export const PARTS = ['harp', 'beats', 'phrases', 'words', 'leftOut', 'title', 'advice'] as const;
 type Part = (typeof PARTS)[number];
 
@@ -19,11 +22,11 @@ type Part = (typeof PARTS)[number];
 export type TakePatch = {
   readonly notes?: readonly NotePatch[];
 } & {
-  /** A side without a value is that of a take that has no such part. */
+  /** A side is missing if the take has no such part. */
   readonly [P in Part]?: { readonly before?: Take[P]; readonly after?: Take[P] };
 };
 
-/** Whether two values are the same as JSON; the order of keys, which reading and writing may change, is none of it. */
+/** Whether two values are the same as JSON, whatever the order of keys, which reading and writing may change. */
 function same(a: unknown, b: unknown): boolean {
   if (a === b) return true;
   if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return false;
@@ -79,9 +82,9 @@ function diffFields(was: Note, is: Note): { before: Partial<Note>; after: Partia
 }
 
 /**
- * Carries a take over to the other side of a patch.
- * @param to  `after` does the edit (again), `before` undoes it
- * @throws RangeError when the take is not on the side that the patch starts from
+ * Applies a patch to a take, in either direction.
+ * @param to `after` does or redoes the edit, `before` undoes it
+ * @throws RangeError when the take is not in the state that the patch starts from
  */
 export function applyPatch(take: Take, patch: TakePatch, to: 'before' | 'after'): Take {
   const from = to === 'after' ? 'before' : 'after';
@@ -121,7 +124,7 @@ function patchNotes(
     const becomes = patch[to];
     if (becomes !== null) result.push(merged(note, was, becomes));
   }
-  // Ascending final positions: each one is right once those before it stand.
+  // In order of final position: each is right once those before it are in place.
   const coming = patches.filter((patch) => patch[from] === null);
   if (met + coming.length !== patches.length) throw new RangeError('a note of the edit is missing');
   for (const { at, [to]: note } of coming.sort((a, b) => (a.at ?? 0) - (b.at ?? 0))) {

@@ -6,26 +6,26 @@ import { buildBeats, buildPhrases, buildWords, givenBeats, saidOfBeats, sungNote
 import type { Take } from '../schema.ts';
 import { withSections } from '../structure.ts';
 
-/** What a player says of a take: its beats (empty when nothing), its sections, and the words of its tune. */
+/** What a player says about a take: its beats (empty for nothing), its sections, and the words of its tune. */
 export interface SaidMusic {
   readonly beats: BeatOptions;
   /** Number of the note that the first full bar begins with, 1 for the first. */
   readonly firstBarNote?: number | null;
   /** Names of the sections, in order. */
   readonly form?: readonly string[] | null;
-  /** `none` takes words away. */
+  /** `none` removes the words. */
   readonly words: { readonly text: string; readonly language: Splitting } | 'none' | null;
 }
 
-/** A take with what was said of it, and what is to be told of that, in sentences. */
+/** A take with what was said about it, and remarks on that, in sentences. */
 export interface SetMusic {
   readonly take: Take;
   readonly remarks: readonly string[];
 }
 
 /**
- * The take with beats, words and sections as the player says. What was said of beats before holds on where it is not said
- * again; words are laid again, and their lines become the phrases.
+ * The take with beats, words and sections as the player says. What was said about beats before still holds unless it is
+ * said again; words are laid anew, and their lines become the phrases.
  */
 export function setMusic(take: Take, said: SaidMusic): SetMusic {
   const beaten = withBeats(take, said);
@@ -58,7 +58,7 @@ function withWords(take: Take, words: SaidMusic['words']): SetMusic {
   return { take: { ...take, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }
 
-/** Lines with the names that the player gave them before, else with those of the stanzas, where there are several. */
+/** Lines with the names that the player gave them before, or else those of the stanzas, if there are several. */
 function named(lines: Take['phrases'], { phrases }: Take, { stanzas }: AlignedWords): Take['phrases'] {
   const names = new Map(stanzas.length > 1 ? stanzas.map(({ firstNote, name }) => [firstNote, name]) : []);
   for (const { firstNote, name } of phrases) if (name !== undefined) names.set(firstNote, name);

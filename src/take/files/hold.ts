@@ -9,22 +9,22 @@ import { loadJournal, readJournal } from './recovery.ts';
 import { checkUnchanged } from './since-opened.ts';
 import { readTakeText } from './store.ts';
 
-/** What of a take is kept: each as one edit that can be undone. */
+/** The parts that are kept, each as one edit that can be undone. */
 const KEPT = ['beats', 'phrases', 'words'] as const;
 export type KeptPart = (typeof KEPT)[number];
 
-/** A take with what it did not have already. */
+/** A take, and what it did not have before. */
 interface Kept {
   readonly kept: readonly KeptPart[];
   readonly take: Take;
 }
 
-/** A take that is held for this program while its beats, phrases and words are set. */
+/** A take that is locked while its beats, phrases and words are set. */
 export interface HeldTake {
   readonly take: Take;
   /**
    * The take with these beats, phrases and words, to be written.
-   * @returns null when it had them already
+   * @returns null when nothing changed
    * @throws ReedtraceError E_TAKE_CHANGED
    */
   keep(music: Pick<Take, KeptPart>, now: Date): Promise<Kept | null>;

@@ -30,7 +30,7 @@ export interface JournalHead {
   readonly take: string;
 }
 
-/** Fingerprint of the text of a saved take. */
+/** Hash of the text of a saved take. */
 export function hashTake(text: string): string {
   return createHash('sha256').update(text).digest('hex');
 }
@@ -42,15 +42,15 @@ const formatLine = (value: unknown): string => {
   return `${checksum(json)} ${json}\n`;
 };
 
-/** How the journal stands: as far as it is known all is on disk, or the disk refuses (code of the system). */
+/** State of the journal: everything is on disk as far as is known, or the disk refuses (with the system's code). */
 export type JournalState =
   | { readonly kind: 'safe' }
   | { readonly kind: 'failed'; readonly code: string; readonly waiting: number };
 
-/** After a failure, writing is tried again in this time. */
+/** After a failure, writing is retried after this time. */
 const RETRY_MS = 1000;
 
-/** An object, so that a file is known again when its number is given to another. */
+/** An object, since the system may give the same number to another file. */
 interface OpenFile {
   readonly fd: number;
 }
@@ -58,9 +58,9 @@ interface OpenFile {
 const dataSync = promisify(fdatasync);
 
 /**
- * The edits since the take was saved. Each is handed to the system at once, so that it outlives the program however
- * busy that is, and from there to the disk (fsync) as soon as the disk can. Only ever appended to; a full disk keeps
- * the edits in memory and is tried again every second.
+ * The edits since the take was saved. Each is handed to the system at once, so that it survives the program, and
+ * flushed to disk (fsync) as soon as possible. The file is only ever appended to; while the disk is full, edits stay in
+ * memory and writing is retried every second.
  */
 export class Journal {
   readonly #path: string;
@@ -70,20 +70,20 @@ export class Journal {
   #file: OpenFile | null = null;
   /** Lines that the file doesn't have yet. */
   #waiting: string[] = [];
-  /** Lines that the file has and the disk perhaps not yet. */
+  /** Lines that are in the file but may not be on disk yet. */
   #unsynced: string[] = [];
   /** Bytes of the file that are whole, and that are on disk. */
   #length = 0;
   #syncedLength = 0;
-  /** Behind the whole bytes there may be what a failed write left. */
+  /** After the whole bytes there may be the remains of a failed write. */
   #isTorn = false;
   #syncing: Promise<void> | null = null;
   #retry: NodeJS.Timeout | null = null;
   #state: JournalState = { kind: 'safe' };
 
   /**
-   * @param takeHash  of the take as it is saved
-   * @param resumeAt  number of bytes of the file to keep when continuing it; null begins a new one
+   * @param takeHash hash of the saved take
+   * @param resumeAt bytes of the file to keep when continuing it; null starts a new one
    * @param onState  called on failures, and when everything is safe again
    */
   constructor(
@@ -111,8 +111,8 @@ export class Journal {
   }
 
   /**
-   * The take was just saved. The journal begins again, unless there are changes that the saved take lacks: then it goes
-   * on as it is, since what the take holds is skipped when it is read.
+   * Called when the take was just saved. The journal starts again, unless there are changes that the saved take lacks:
+   * then it goes on, since edits that the take has are skipped on reading.
    */
   restart(takeHash: string, hasLater: boolean): void {
     this.#stopRetrying();
@@ -124,7 +124,7 @@ export class Journal {
     try {
       unlinkSync(this.#path);
     } catch {
-      // There is none, or it remains and holds nothing that the take lacks.
+      // It is not there, or it stays with nothing that the take lacks.
     }
     this.#head = headOf(takeHash);
     this.#resumeAt = null;
@@ -165,7 +165,7 @@ export class Journal {
   }
 
   #open(): OpenFile {
-    // Read by those who may read the take, and nobody else.
+    // Readable by those who may read the take, and nobody else.
     const mode = statSync(this.#path.replace(/\.journal$/, ''), { throwIfNoEntry: false })?.mode ?? 0o666;
     const fd = openSync(this.#path, this.#resumeAt === null ? 'w' : 'r+', mode & 0o666);
     this.#length = this.#resumeAt ?? 0;
@@ -245,7 +245,7 @@ function writeAll(fd: number, bytes: Buffer, at: number): void {
   }
 }
 
-/** A new file is only there after a power loss when its folder was written too; not all systems can. */
+/** A new file only survives a power failure if its folder is flushed too, which not all systems can do. */
 async function syncFolder(folder: string): Promise<void> {
   const handle = await open(folder, 'r').catch(() => null);
   await handle?.sync().catch(() => {});
@@ -253,9 +253,9 @@ async function syncFolder(folder: string): Promise<void> {
 }
 
 /**
- * Puts a journal out of the way without losing it.
+ * Renames a journal to get it out of the way without losing it.
  * @returns its new path
- * @throws the error of the system when it can not be renamed
+ * @throws the error of the system when it can't be renamed
  */
 export function setJournalAside(takePath: string, now: Date): string {
   const aside = `${journalPath(takePath)}.${now.toISOString().replace(/[:.]/g, '-')}`;

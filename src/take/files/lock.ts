@@ -22,17 +22,17 @@ interface Holder {
   readonly start: string | null;
 }
 
-/** A take that this program alone may change. */
+/** The lock of a take: only this program may change it. */
 export interface TakeLock {
   readonly path: string;
-  /** Says that the program is still there; call it now and then. */
+  /** Shows that the program is still running; call it now and then. */
   refresh(): void;
   release(): void;
 }
 
-/** A lock of another computer that was not refreshed for this long is left over. */
+/** A lock from another computer that was not refreshed for this long is a leftover. */
 const FOREIGN_STALE_MS = 60_000;
-/** Slack between the file system's clock and the time since the computer was started. */
+/** Tolerance between the file system's clock and the time since the computer was started. */
 const BOOT_SLACK_MS = 5_000;
 
 /**
@@ -64,20 +64,20 @@ export function lockTake(takePath: string): TakeLock {
         const now = new Date();
         utimesSync(path, now, now);
       } catch {
-        // A lock that can't be refreshed only looks older than it is.
+        // It then only looks older than it is.
       }
     },
     release() {
       try {
         if (readFileSync(path, 'utf8') === mine) unlinkSync(path);
       } catch {
-        // Gone already, or the disk is: nothing is left to release.
+        // The lock or the disk is gone: nothing is left to release.
       }
     },
   };
 }
 
-/** The lock comes with what it says: one that is there and empty is nobody's. */
+/** Creates a lock with its text in one step: an empty lock belongs to nobody. */
 function writeLock(path: string, text: string): void {
   const temporary = temporaryIn(dirname(path));
   try {
@@ -117,7 +117,7 @@ function readLock(path: string): SeenLock | null {
   }
 }
 
-/** Takes a leftover away, unless another program has put its own lock there meanwhile. */
+/** Removes a leftover, unless another program has put its own lock there meanwhile. */
 function removeLeftover(path: string, text: string): void {
   const aside = temporaryIn(dirname(path));
   try {
@@ -144,7 +144,7 @@ function holderOf({ text, touchedMs }: SeenLock): Holder | null {
   if (host !== hostname()) return Date.now() - touchedMs > FOREIGN_STALE_MS ? null : holder;
   const startedMs = Date.now() - uptime() * 1000;
   if (touchedMs < startedMs - BOOT_SLACK_MS || !isRunning(pid)) return null;
-  // The number may be that of another program by now.
+  // Another program may have this process number by now.
   return holder.start === null || [null, holder.start].includes(startOf(pid)) ? holder : null;
 }
 
@@ -160,7 +160,7 @@ function inUse(takePath: string, lockPath: string, { pid, host }: Holder): Reedt
 function cannotLock(path: string, code: string, cause: unknown): ReedtraceError {
   return new ReedtraceError(
     'E_CANNOT_WRITE',
-    `'${path}' could not be written (${code}): changes need a place beside the take`,
+    `'${path}' could not be written (${code}): changes are saved beside the take`,
     'copy the take and its recording to a folder of your own',
     { cause },
   );

@@ -14,12 +14,12 @@ export type Recovery =
       readonly edits: readonly Edit[];
       /** Something at its end, or its first line, could not be read. */
       readonly damaged: boolean;
-      /** Bytes of the journal that stay when it is continued; null when it is put aside and written afresh. */
+      /** Bytes of the journal to keep when continuing it; null when it is set aside and a new one is started. */
       readonly bytes: number | null;
     }
-  /** The journal is of another state of the take, such as before it was transcribed again. */
+  /** The journal belongs to another state of the take, such as before it was transcribed again. */
   | { readonly kind: 'foreign'; readonly count: number }
-  /** Nothing of it can be read: it is damaged, of a newer version, or no journal. */
+  /** Nothing in it can be read: it is damaged, from a newer version, or not a journal. */
   | { readonly kind: 'unreadable'; readonly why: string };
 
 /**
@@ -45,7 +45,7 @@ interface Line {
   readonly endByte: number;
 }
 
-/** The lines of a journal whose checksum is right, up to the first one that is damaged; the first may be missing. */
+/** The lines of a journal with the right checksum, up to the first damaged one; the head may be missing. */
 function readLines(text: string): { head: Line | null; lines: Line[]; isTorn: boolean; isCut: boolean } {
   const found = text.split('\n');
   const rest = found.pop() ?? '';
@@ -54,7 +54,7 @@ function readLines(text: string): { head: Line | null; lines: Line[]; isTorn: bo
   let endByte = 0;
   for (const [index, raw] of found.entries()) {
     endByte += Buffer.byteLength(raw) + 1;
-    // An editor, or a copy by way of another system, may have changed the ends of lines.
+    // An editor, or copying from another system, may have changed the line ends.
     const line = raw.replace(/\r$/, '').replace(/^\uFEFF/, '');
     const isWhole = line.slice(0, 9) === `${checksum(line.slice(9))} `;
     if (!isWhole && index > 0) return { head, lines, isTorn: rest !== '', isCut: true };
@@ -66,7 +66,7 @@ function readLines(text: string): { head: Line | null; lines: Line[]; isTorn: bo
   return { head, lines, isTorn: rest !== '', isCut: false };
 }
 
-/** A line with the right checksum and no JSON in it was made by no program of ours: it holds nothing. */
+/** Null for a line that is not JSON in spite of its checksum: this program never wrote it. */
 function parse(json: string): unknown {
   try {
     return JSON.parse(json);
@@ -85,21 +85,21 @@ function readHead(line: Line | null): JournalHead | string {
   return { format, version, take };
 }
 
-/** A first line that was never completed, or that the disk lost together with all others, holds no change. */
+/** A first line that was never completed, or that the disk lost with all others, holds no change. */
 const isUnbegun = (text: string) =>
   /^\0*$|^[0-9a-f]{0,8}$/.test(text) ||
   (/^[0-9a-f]{8} [^\n]*$/.test(text) && `{"format":"${JOURNAL_FORMAT}"`.startsWith(text.slice(9, 30)));
 
 /**
- * Reads what a journal's text has to offer for a take: edits that fit it, one after another, and that leave a take that
- * its schema allows. Edits that the take holds already are left out.
+ * Reads the edits of a journal that can be applied to a take: those that fit it, one after another, and leave it valid.
+ * Edits that the take already has are left out.
  * @param hash  of the text of the take
  */
 export function readJournal(text: string, take: Take, hash: string): Recovery {
   if (isUnbegun(text)) return { kind: 'nothing' };
   const { head: first, lines, isTorn, isCut } = readLines(text);
   const head = readHead(first);
-  // Without its head, what it holds must tell by itself that it belongs here; of another version, nothing can.
+  // Without a head, only the edits can show that the journal belongs here; if the version is another one, nothing can.
   if (typeof head === 'string' && (first !== null || lines.length === 0)) {
     return { kind: 'unreadable', why: head };
   }
@@ -130,7 +130,7 @@ export function readJournal(text: string, take: Take, hash: string): Recovery {
   };
 }
 
-/** How many of the edits, from the first on, fit the take. */
+/** How many of the first edits fit the take. */
 function countFitting(state: EditedTake, edits: readonly Edit[]): number {
   for (const [index, edit] of edits.entries()) {
     try {

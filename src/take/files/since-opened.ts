@@ -4,18 +4,18 @@ import { ReedtraceError } from '../../errors.ts';
 import { decodeText } from '../../text/decode-text.ts';
 import { hashTake } from './journal.ts';
 
-/** What became of the file of a take since it was opened, or saved last, by this program. */
+/** What happened to the file of a take since this program opened it or last saved it. */
 export type SinceOpened =
   | { readonly kind: 'same' }
-  /** Another program wrote it; `text` is what it holds now, `hash` its fingerprint. */
+  /** Another program wrote it; `text` is its new text, `hash` that text's hash. */
   | { readonly kind: 'changed'; readonly text: string; readonly hash: string }
   /** It was deleted or moved away. */
   | { readonly kind: 'gone' };
 
 /**
- * Looks whether another program has changed or deleted the file of a take. A lock keeps this program from doing so
- * twice, but not an editor, a synchronised folder or someone at another computer.
- * @param hash  of the text that was read or written last (`hashTake`)
+ * Checks whether another program has changed or deleted the file of a take. The lock only stops this program, not an
+ * editor, a synchronised folder or someone at another computer.
+ * @param hash hash of the text that was last read or written (`hashTake`)
  * @throws the error of the system when the file is there and can't be read
  */
 export async function lookSinceOpened(path: string, hash: string): Promise<SinceOpened> {
@@ -32,7 +32,7 @@ export async function lookSinceOpened(path: string, hash: string): Promise<Since
 }
 
 /**
- * Makes sure that saving overwrites nothing that another program wrote. A take that is gone may be saved: it comes back.
+ * Makes sure that saving overwrites nothing that another program wrote. A take that is gone may be saved again.
  * @throws ReedtraceError E_TAKE_CHANGED
  */
 export async function checkUnchanged(path: string, hash: string): Promise<void> {

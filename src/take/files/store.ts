@@ -14,10 +14,10 @@ export async function readTake(path: string): Promise<Take> {
   return (await readTakeText(path)).take;
 }
 
-/** Reads a take file together with its text, from which its fingerprint is made. */
+/** Reads a take file together with its text, for `hashTake`. */
 export async function readTakeText(path: string): Promise<{ take: Take; text: string }> {
   const text = decodeText(await readInput(path, { other: 'give a .take.json file' }));
-  // Only now: checking needs zod, which takes longer to load than all else, and writing does not.
+  // Loaded here: checking needs zod, which takes longer to load than everything else, and writing does not need it.
   const { parseTake } = await import('../parse.ts');
   return { take: parseTake(text, basename(path)), text };
 }
@@ -30,7 +30,7 @@ const takeWriting = (force: boolean): WriteOptions => ({
 });
 
 /**
- * Makes sure that a take may be written, before long work is done for it.
+ * Makes sure that a take can be written, before any long work.
  * @param force  allow an existing file to be replaced
  * @throws ReedtraceError E_EXISTS; E_CANNOT_WRITE when the place can't take a file
  */
@@ -50,7 +50,7 @@ export async function writeTake(path: string, take: Take, options: { force: bool
   return Buffer.byteLength(content);
 }
 
-/** A take that is there already and was changed, to be written together with other files. */
+/** A changed take, to be written over the old one together with other files. */
 export function takeFile(path: string, take: Take): FileToWrite {
   return { path, content: formatTake(take), ...takeWriting(true) };
 }
