@@ -2,18 +2,18 @@ import { readdir } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
 import { oneLine } from './terminal/message.ts';
 
-/** A recording that everyone has: it comes with the program. */
+/** A sample recording that comes with the program. */
 const SAMPLE = fileURLToPath(new URL('../../samples/old-joe-clark.wav', import.meta.url));
 const RECORDING = /\.(?:wav|mp3|m4a|flac|ogg|opus|webm|aiff?|caf|aac)$/i;
 const TAKE = /\.take\.json$/;
 
-/** A name as it is typed: in quotes where a shell would take it apart. */
+/** A name as it is typed: in quotes if a shell would split it. */
 function typed(name: string): string {
   const shown = oneLine(name.startsWith('-') ? `./${name}` : name);
   return /^[\w.,+@%/-]+$/.test(shown) ? shown : `'${shown.replaceAll("'", `'\\''`)}'`;
 }
 
-/** Shown to a newcomer who types only the name of the program: what to do next, with the files that are there. */
+/** Shown when only the name of the program is typed: what to do next, with the files of this folder. */
 export async function greeting(folder: string): Promise<string> {
   const names = (await readdir(folder).catch(() => [])).filter((name) => !name.startsWith('.')).sort();
   const found = names.find((name) => RECORDING.test(name));
@@ -38,6 +38,6 @@ Leave out --harp, and the harp is detected from the notes.${
       ? `\nNo recording at hand? Try this one:\n\n  reedtrace transcribe ${typed(SAMPLE)} --harp D --no-save\n`
       : '\n'
   }
-\`reedtrace doctor\` looks whether all is there, \`reedtrace --help\` lists the commands.
+\`reedtrace doctor\` checks your set-up, \`reedtrace --help\` lists all commands.
 `;
 }

@@ -42,8 +42,8 @@ class ProcessOutput implements Output {
 const stdout = new ProcessOutput(process.stdout);
 const stderr = new ProcessOutput(process.stderr);
 const interruption = new AbortController();
-// The first Ctrl-C lets the work end tidily. The second finds no handler and kills, even where no event is answered;
-// only what is being written just then is removed first.
+// The first Ctrl-C lets the work end cleanly. The second finds no handler and kills the process, even if it is busy;
+// only a file being written is removed first.
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
   process.once(signal, () => {
     interruption.abort();
@@ -56,7 +56,7 @@ for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP'] as const) {
   });
 }
 
-/** Who waits for standard input waits no longer. */
+/** Ends any wait for standard input. */
 function stopReading(): void {
   if (process.stdin.isTTY) return;
   process.stdin.on('error', () => {});
@@ -66,7 +66,7 @@ function stopReading(): void {
 const code = await run(process.argv.slice(2), {
   stdout,
   stderr,
-  // Only looked at when it is needed: it may be closed.
+  // Accessed only when needed: it may be closed.
   get stdin() {
     return process.stdin;
   },

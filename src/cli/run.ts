@@ -67,7 +67,7 @@ export function buildProgram(io: Io, finish: (code: ExitCode) => void): Command 
   return program;
 }
 
-/** A usage error of commander's in our form; its suggestion comes on a line of its own. */
+/** Turns a usage error of commander into a ReedtraceError; its suggestion comes on a line of its own. */
 function usageError(error: CommanderError, program: Command, argv: readonly string[]): ReedtraceError {
   const [first, ...rest] = error.message.replace(/^error: /, '').split('\n');
   const suggestion = rest.join(' ').replace(/^\(Did you mean (.*)\?\)$/, 'did you mean $1? ');
@@ -85,7 +85,7 @@ function usageError(error: CommanderError, program: Command, argv: readonly stri
 export async function run(argv: readonly string[], io: Io): Promise<ExitCode> {
   let code: ExitCode = EXIT.done;
   if (argv.length === 0) {
-    // Whoever types the name alone is new here, or has forgotten.
+    // Only the name was typed: by someone new, or who has forgotten.
     const { greeting } = await import('./greeting.ts');
     io.stdout.write(await greeting('.'));
     return code;
@@ -99,7 +99,7 @@ export async function run(argv: readonly string[], io: Io): Promise<ExitCode> {
   } catch (error) {
     if (error instanceof CommanderError) {
       if (error.exitCode === 0) return EXIT.done;
-      // Help shown because no command was given: that is the message.
+      // Help was shown because no command was given; that is the message.
       if (error.code === 'commander.help') return EXIT.usage;
       io.stderr.write(errorLine(usageError(error, program, argv)));
       return EXIT.usage;

@@ -40,7 +40,7 @@ export function writeAbc(
   for (const [i, line] of music.entries()) {
     lines.push(musicLine(line, score, i === music.length - 1));
     const symbols = line.flatMap((bar) => bar.symbols).filter((symbol) => symbol.note !== null);
-    // First, since programs let a line of words slip up where one above it holds a syllable.
+    // The tab comes first, since programs move a line of words up where one above it holds a syllable.
     lines.push(`w:${symbols.map((symbol) => tabWord(symbol, options.style)).join(' ')}`);
     for (let verse = 0; verse < score.verses; verse++) {
       lines.push(`w:${symbols.map((symbol) => wordOf(symbol, verse)).join('')}`.trimEnd());
@@ -50,13 +50,13 @@ export function writeAbc(
   return `${lines.join('\n')}\n`;
 }
 
-/** What the tab of several holes means, where there is any. */
+/** Explains the tab of several holes, if there is any. */
 function legends({ take }: Score, style: TabStyle): string[] {
   const several = severalLegend(take.notes, style);
   return several === '' ? [] : [several];
 }
 
-/** Header text on one line; a backslash or percent sign would begin something else. */
+/** Header text on one line, without backslashes and percent signs, which mean something else in ABC. */
 function fieldText(text: string): string {
   return text
     .replace(/\s+/g, ' ')
@@ -64,7 +64,7 @@ function fieldText(text: string): string {
     .trim();
 }
 
-/** Bars up to the end of a phrase make a line; at most this many. */
+/** A line ends with its phrase, or after this many bars. */
 const BARS_PER_LINE = 6;
 
 function musicLines(bars: readonly Bar[]): Bar[][] {
@@ -85,7 +85,7 @@ function musicLine(bars: readonly Bar[], score: Score, last: boolean): string {
   return `${text.join(' | ')} ${last ? '|]' : '|'}`;
 }
 
-/** Notes of one beat stand together, so that they are beamed; accidentals hold to the end of the bar. */
+/** Notes of one beat are written together, so that they are beamed; accidentals last to the end of the bar. */
 function barText(bar: Bar, { fifths, beats }: Score): string {
   const held = new Map<string, number>();
   const beatTicks = beats.metre !== null && isCompound(beats.metre) ? 18 : 12;
@@ -119,7 +119,7 @@ function noteText(symbol: StaffSymbol, fifths: number, held: Map<string, number>
   return `${annotations(symbol)}${sounding}${length}${symbol.tiedTo ? '-' : ''}`;
 }
 
-/** What was done to a note, in words above it: `"^scoop"`. */
+/** Ornaments of a note, in words above it: `"^scoop"`. */
 function annotations({ note, tiedFrom }: StaffSymbol): string {
   if (note === null || tiedFrom) return '';
   const { played } = note;
@@ -134,12 +134,13 @@ function annotations({ note, tiedFrom }: StaffSymbol): string {
 function letterText(midi: number, symbol: StaffSymbol, fifths: number, held: Map<string, number>): string {
   const { step, alter, octave } = spell(midi, fifths);
   const letter = octave >= 5 ? step.toLowerCase() + "'".repeat(octave - 5) : step + ','.repeat(4 - octave);
-  // Some programs let an accidental hold for its octave, others for all: a sign is written where either would be wrong.
+  // In some programs an accidental applies to its own octave, in others to all: a sign is written where either would be
+  // wrong.
   const anyOctave = `${step}*`;
   const inKey = signatureAlter(step, fifths);
   const expected = [held.get(letter) ?? inKey, held.get(anyOctave) ?? inKey];
   const sign = expected.every((each) => each === alter) ? '' : ACCIDENTALS[alter];
-  // Nor do they agree on what the sign of a tied note does to later ones of the bar.
+  // Nor do they agree on what the accidental of a tied note does to later notes of the bar.
   const later = symbol.tiedFrom && alter !== inKey ? Number.NaN : alter;
   held.set(letter, later).set(anyOctave, later);
   return `${sign}${letter}`;
@@ -151,15 +152,15 @@ function lengthText(ticks: number): string {
   return halves === 1 ? '/' : `${halves}/2`;
 }
 
-/** A word as a `w:` line has it: signs that mean something there are escaped, or left out where they can't be. */
+/** A word for a `w:` line: signs with a meaning there are escaped, or left out where they can't be. */
 function escapeWord(text: string): string {
   const escaped = text
-    // Programs don't agree on a backslash before a backslash: U+2216 looks alike.
+    // Programs don't agree on an escaped backslash; U+2216 looks the same.
     .replaceAll('\\', '∖')
     .replace(/[-_*|]/g, '\\$&')
     .replace(/\s+/g, '~')
     .replace(/%/g, '\\%');
-  // If nothing were written, the words after it would move one note ahead.
+  // If nothing were written, the words after it would move to the note before.
   return escaped === '' ? '~' : escaped;
 }
 

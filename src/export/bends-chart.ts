@@ -2,25 +2,25 @@ import { escapeXml } from '../text/xml.ts';
 
 /** One bend as the chart shows it. */
 export interface ChartRow {
-  /** As tab. */
+  /** The bend as tab. */
   readonly name: string;
-  /** In a few words, beside the row. */
+  /** A few words beside the row. */
   readonly words: string;
   readonly medianCents: number;
   readonly notes: readonly { readonly cents: number; readonly told: string }[];
 }
 
-/** What is drawn beside the rows. */
+/** What is drawn around the rows. */
 export interface ChartOptions {
   readonly title: string;
   /** Within this a bend is in tune: the band. */
   readonly toleranceCents: number;
-  /** What lies to the left and to the right of the target. */
+  /** What the left and the right of the target mean. */
   readonly left: string;
   readonly right: string;
 }
 
-/** Where the scale ends; what lies beyond is drawn at the edge. */
+/** End of the scale; values beyond are drawn at the edge. */
 const EDGE_CENTS = 75;
 const TICK_CENTS = 25;
 const SIZE = { margin: 20, label: 80, plot: 580, side: 200, row: 36, title: 40, axis: 44 };
@@ -30,7 +30,8 @@ const OUTSIDE = '#b34700';
 
 /**
  * How bends compare with their targets, as a stand-alone SVG picture: a row for each bend, a mark for each time it was
- * played, a stroke at their median, values in words beside it. What lies outside the tolerance is a cross, not a dot, so that colour is not alone.
+ * played, a stroke at the median, and values in words. Marks outside the tolerance are crosses, not dots, so that
+ * colour is not needed to tell them apart.
  */
 export function bendsChart(
   rows: readonly ChartRow[],

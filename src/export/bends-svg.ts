@@ -11,7 +11,7 @@ interface Row {
   readonly medianCents: number;
 }
 
-/** The bends and overbends of a take by kind, hole by hole; notes in doubt are left out. */
+/** The bends and overbends of a take by kind, hole by hole; doubtful notes are left out. */
 function rowsOf(notes: readonly Note[], style: TabStyle): Row[] {
   const kinds = new Map<string, Note[]>();
   const bent = notes.filter((note) => (note.bend > 0 || note.over) && note.confidence >= DOUBTFUL_BELOW);
@@ -30,8 +30,7 @@ function rowsOf(notes: readonly Note[], style: TabStyle): Row[] {
 }
 
 /**
- * How the bends of a take lie against their targets, as a stand-alone SVG picture: a row for each bend, a dot for each
- * time it was played, a stroke at their median, values in words beside it.
+ * The bends of a take compared with their targets, as a stand-alone SVG picture (see `bendsChart`).
  * @returns null when the take holds no bend that is sure
  */
 export function writeBendsSvg({ title, take }: Score, options: { readonly style: TabStyle }): string | null {

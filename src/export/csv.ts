@@ -11,7 +11,7 @@ type Cell = string | number | boolean | null;
 
 const SIGN: Readonly<Record<number, string>> = { [-2]: 'bb', [-1]: 'b', 0: '', 1: '#', 2: '##' };
 
-/** Columns in order: name, and what it holds of a note. Units are in the names. */
+/** Columns in order: name, and value for a note. Units are in the names. */
 const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Score) => Cell])[] = [
   ['number', ({ index }) => index + 1],
   ['id', ({ played }) => played.id],
@@ -23,7 +23,7 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['bar', (note, score) => barOf(note, score)],
   ['beat', (note, score) => beatOf(note, score)],
   ['length_beats', ({ lengthTicks }) => round(lengthTicks / TICKS_PER_BEAT, 4)],
-  // The letters style: -4 would be a number to a spreadsheet, and +4 or =4 a formula.
+  // The letters style: a spreadsheet would take -4 for a number, and +4 or =4 for a formula.
   ['tab', ({ played }) => formatTabNote(played, 'letters')],
   ['hole', ({ played }) => played.hole],
   ['breath', ({ played }) => played.breath],
@@ -44,7 +44,7 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ['level_db', ({ played }) => round(played.levelDb, 1)],
   ['harmonicity_db', ({ played }) => round(played.harmonicityDb, 1)],
   ['flags', ({ played }) => played.flags.join(' ')],
-  // With plus signs: 4-5 would be a day in spring to a spreadsheet.
+  // With plus signs: a spreadsheet would take 4-5 for a date.
   ['holes', ({ played }) => played.holes?.join('+') ?? null],
   ['notes', (note, { fifths }) => note.midis.map((midi) => nameOf(midi, fifths)).join('+')],
   ['shake', ({ played }) => (played.shake ? 'yes' : 'no')],
@@ -117,12 +117,13 @@ function nameOf(midi: number, fifths: number): string {
   return `${step}${SIGN[alter]}${octave}`;
 }
 
-/** What stands between cells: spreadsheets that write a comma before decimals expect a semicolon. */
+/** Separator between cells: spreadsheets with decimal commas expect a semicolon. */
 const SEPARATOR = { point: ',', comma: ';' } as const;
 
 /**
- * A take as CSV (RFC 4180, but for the separator where decimals have a comma), one row a note, words in one column for each verse. Text that a spreadsheet would take for
- * a formula begins with an apostrophe; a byte-order mark comes first when anything is not ASCII.
+ * A take as CSV (RFC 4180, except for the separator with decimal commas), one row per note, with a column of words for
+ * each verse. Text that a spreadsheet would take for a formula is prefixed with an apostrophe; a byte-order mark comes
+ * first when anything is not ASCII.
  */
 export function writeCsv(score: Score, decimal: keyof typeof SEPARATOR = 'point'): string {
   const verses = Array.from({ length: score.verses }, (_, verse) => verse);

@@ -9,7 +9,7 @@ import { buildScore, type Score } from './score.ts';
 
 /**
  * The easiest way of playing a tune on its own harp in its own key, an octave higher or lower if that is easier.
- * @returns null where the tune is easiest as it is, or no arrangement has all of it
+ * @returns null if the tune is easiest as it is, or no arrangement has all of its notes
  */
 export function easierScore(score: Score, style: TabStyle): { score: Score; changes: string } | null {
   const { take, harp, title } = score;

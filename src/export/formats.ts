@@ -7,24 +7,24 @@ import type { Score } from './score.ts';
 import type { Paper, Sheet } from './sheet/pages.ts';
 import type { TabPlace } from './sheet/system-block.ts';
 
-/** How a take is to be written; each format uses what concerns it. */
+/** How a take is written; each format uses the options that concern it. */
 export interface ExportOptions {
   readonly style: TabStyle;
   /** Longest line of tab, in columns. */
   readonly columns: number;
-  /** Lengths and rests in tab. */
+  /** Write lengths and rests in tab. */
   readonly lengths: boolean;
-  /** A line that is played again note for note, in tab and on the sheet; in full if omitted. */
+  /** How to write a line that is repeated note for note, in tab and on the sheet; in full if omitted. */
   readonly repeats?: Repeats;
-  /** Times and pitches as measured in MIDI, instead of written values. */
+  /** Write measured times and pitches in MIDI instead of written values. */
   readonly asPlayed: boolean;
   /** The recording for a page; null or missing for a page without sound. */
   readonly sound?: PageSound | null;
-  /** The sign before decimals in tables; a point if omitted. */
+  /** The decimal sign in tables; a point if omitted. */
   readonly decimal?: 'point' | 'comma';
-  /** Where tab stands below a staff, on sheets and pages; in a row if omitted. */
+  /** Where tab is placed below a staff, on sheets and pages; in a row if omitted. */
   readonly place?: TabPlace;
-  /** Of pages on paper; one as long as the tune if omitted. */
+  /** Paper size; one page as long as the tune if omitted. */
   readonly paper?: Paper;
   /** Who the tune is by, or `traditional`; null or missing for nothing. */
   readonly by?: string | null;
@@ -34,28 +34,28 @@ export interface ExportOptions {
   readonly teacher?: TeacherSound | null;
   /** What `check` found, for a page; null or missing when nothing was checked. */
   readonly findings?: PageFindings | null;
-  /** Stops it while a staff is engraved. */
+  /** Stops the work while a staff is engraved. */
   readonly signal?: AbortSignal;
 }
 
 /** One way to write a take. */
 export interface ExportFormat {
-  /** What follows the take's name in the file's name. */
+  /** What follows the name of the take in the file name. */
   readonly extension: string;
   /** What it is, for `--help`. */
   readonly what: string;
   /** The content of the file; null when the take holds nothing for it (then `nothing` says what is missing). */
   write(score: Score, options: ExportOptions): Promise<string | Uint8Array | null>;
   readonly nothing?: string;
-  /** The same for paper: one content a page, where a format has no pages of its own. */
+  /** The same for paper, one content per page, for formats without pages of their own. */
   writePages?(score: Score, options: ExportOptions): Promise<readonly string[]>;
-  /** True where words without a note have no place. */
+  /** True if there is no place for words without a note. */
   readonly onlyUnderNotes?: boolean;
 }
 
 /**
- * The formats by the names that `--as` takes, in the order in which help lists them. Each loads its writer when it is
- * used; a new format is one file and one row here.
+ * The formats by their names in `--as`, in the order in which help lists them. Each loads its writer when it is used; a
+ * new format needs one file and one row here.
  */
 export const FORMATS = {
   tab: {
@@ -82,7 +82,7 @@ export const FORMATS = {
   },
   csv: {
     extension: '.csv',
-    what: 'a table for spreadsheets, a row a note',
+    what: 'a table for spreadsheets, one row per note',
     write: async (score, { decimal }) => (await import('./csv.ts')).writeCsv(score, decimal),
     onlyUnderNotes: true,
   },
@@ -127,7 +127,7 @@ export const FORMATS = {
   },
   bends: {
     extension: '.bends.svg',
-    what: 'a chart of how the bends lie against their targets',
+    what: 'a chart of how the bends compare with their targets',
     write: async (score, { style }) => (await import('./bends-svg.ts')).writeBendsSvg(score, { style }),
     nothing: 'no bends or overbends',
   },
@@ -147,7 +147,7 @@ async function pagesOf(score: Score, options: SheetChoice): Promise<readonly str
 
 export type FormatName = keyof typeof FORMATS;
 
-/** Other words for the same formats. */
+/** Other names for the same formats. */
 const ALIASES: Readonly<Record<string, FormatName>> = {
   txt: 'tab',
   text: 'tab',

@@ -6,12 +6,12 @@ import { findPlayable } from '../harp/playable.ts';
 import { melodyFromTake } from '../music/reading/take.ts';
 import type { Score } from './score.ts';
 
-/** At most one note in this many is marked, so that marks keep their meaning. */
+/** At most one note in this many is marked, so that marks stay meaningful. */
 const NOTES_A_MARK = 6;
 
 /**
- * The hardest notes of a tune, by what makes a note hard for `arrange`: bends, how they are come to, overbends, leaps.
- * @returns by position of the note, why, in the player's words
+ * The hardest notes of a tune, by what `arrange` finds hard: bends, how they are reached, overbends, leaps.
+ * @returns the reason in the player's words, by position of the note
  */
 export function hardSpots({ take, harp }: Score): ReadonlyMap<number, string> {
   if (take.notes.length === 0 || harp.length === 0) return new Map();

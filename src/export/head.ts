@@ -3,12 +3,12 @@ import { layoutOf } from '../harp/playable.ts';
 import { positionName, positionOf } from '../harp/positions.ts';
 import type { Score } from './score.ts';
 
-/** What stands at the head of a sheet, part by part: `C harp, Richter`, `2nd position (cross)`, `key of G`, `3/4`, … */
+/** The heading of a sheet, part by part: `C harp, Richter`, `2nd position (cross)`, `key of G`, `3/4`, … */
 export function headInWords(score: Score): string[] {
   return [...harpInWords(score), timeInWords(score)];
 }
 
-/** The harp and, where it is sure, the position of the tune. */
+/** The harp and, if it is sure, the position of the tune. */
 export function harpInWords({ take, tonic, tonicSure }: Score): string[] {
   const { key, tuning } = take.harp;
   const { tonicMidi } = parseHarpKey(key);
@@ -18,7 +18,7 @@ export function harpInWords({ take, tonic, tonicSure }: Score): string[] {
     const printed = printedLabel(key, layout);
     name = `${key} harp, ${layout.name}${printed === key ? '' : ` (printed ${printed})`}`;
   } catch {
-    // A take of an older program lacks the player's own tuning: its name must do.
+    // A take from an older program lacks the custom tuning, so its name must do.
   }
   if (!tonicSure) return [name];
   return [name, positionName(positionOf(tonic, tonicMidi)), `keynote ${KEY_NAMES[tonic]}`];

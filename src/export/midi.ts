@@ -5,7 +5,7 @@ import { goesOn, printSyllable } from '../take/words.ts';
 import { leftOverInWords, type Score, type ScoreNote } from './score.ts';
 
 export interface MidiOptions {
-  /** Times, pitches and levels as measured, instead of written values. */
+  /** Write times, pitches and levels as measured instead of written values. */
   readonly asPlayed: boolean;
 }
 
@@ -14,30 +14,30 @@ const DIVISION = 480;
 const SCALE = DIVISION / TICKS_PER_BEAT;
 /** General MIDI program of the harmonica, counted from 0. */
 const HARMONICA_PROGRAM = 22;
-/** Pitch-bend range in semitones each way (RPN 0), and the value of no bend (MIDI 1.0). */
+/** Pitch-bend range in semitones each way (RPN 0), and the value for no bend (MIDI 1.0). */
 const BEND_RANGE = 2;
 const BEND_CENTRE = 8192;
-/** Velocity of written notes, and what a decibel more or less does to it as played. */
+/** Velocity of written notes, and how much a decibel more or less changes it as played. */
 const VELOCITY = 84;
 const VELOCITY_PER_DB = 2;
 
-/** An event at a moment, in ticks from the start; of events at one moment the lower rank comes first. */
+/** An event at a time in ticks from the start; of events at the same time, the one with the lower rank comes first. */
 interface Timed {
   readonly at: number;
   readonly rank: number;
   readonly event: MidiEvent;
 }
 
-/** midi-file writes Latin-1: UTF-8 bytes come out right when each stands for one character. */
+/** midi-file writes Latin-1, so each UTF-8 byte is passed as a character of its own. */
 function asUtf8(text: string): string {
   return Buffer.from(text, 'utf8').toString('latin1');
 }
 
 /**
  * A score as a MIDI file (Standard MIDI Files 1.0, format 1): tempo, metre, key and title on the first track, the
- * harmonica with the first verse as lyrics on the second. As MIDI has one row of lyrics, further verses and words without
- * a note are text at the start. As played, one channel with pitch-bend for the measured intonation, onsets from
- * the start of the recording.
+ * harmonica with the first verse as lyrics on the second. Since MIDI has one row of lyrics, further verses and words
+ * without a note are written as text at the start. As played: one channel with pitch bend for the measured intonation,
+ * and onsets from the start of the recording.
  */
 export function writeMidiFile(score: Score, options: MidiOptions): Uint8Array {
   const tracks = [conductor(score), harmonica(score, options)].map((events) => trackBytes(inDeltas(events)));
@@ -48,13 +48,17 @@ export function writeMidiFile(score: Score, options: MidiOptions): Uint8Array {
   return Buffer.concat([header, counts, ...tracks]);
 }
 
-/** Events given to the library at once: it copies all that it has written for each text and each long time. */
+/**
+ * Number of events given to the library at once: it copies everything written so far for each text and each long time.
+ */
 const PORTION = 500;
 /** Header chunk of a file, and head of a track chunk (Standard MIDI Files 1.0). */
 const HEADER_BYTES = 14;
 const CHUNK_HEAD_BYTES = 8;
 
-/** A track as a chunk, written in portions, so that the work grows with the events and not with their square. */
+/**
+ * A track as a chunk, written in portions, so that the work grows with the number of events and not with its square.
+ */
 function trackBytes(events: readonly MidiEvent[]): Uint8Array {
   const portions: Uint8Array[] = [];
   for (let from = 0; from < events.length; from += PORTION) {
@@ -94,7 +98,7 @@ function conductor(score: Score): Timed[] {
   return events.map((event, rank) => ({ at: 0, rank, event }));
 }
 
-/** The second verse and those after it, each in a line. */
+/** The second and later verses, one per line. */
 function furtherVerses({ notes, verses }: Score): string[] {
   return Array.from({ length: Math.max(0, verses - 1) }, (_, i) => {
     const sung = notes.map((note) => lyricOf(note, i + 1) ?? '').join('');
@@ -140,7 +144,7 @@ function harmonica(score: Score, { asPlayed }: MidiOptions): Timed[] {
   return events;
 }
 
-/** All that sounds of a note, at once or in turn. */
+/** All pitches of a note, at once or alternating. */
 function soundsOf(
   { midis, played }: ScoreNote,
   on: number,
@@ -172,7 +176,7 @@ const BEND_RANGE_SETUP: readonly (readonly [controller: number, value: number])[
   [100, 127],
 ];
 
-/** Measured pitch against the written note, as a signed bend value. */
+/** Measured pitch relative to the written note, as a signed bend value. */
 function bendOf(note: ScoreNote): number {
   const semitones = note.played.midi - note.midi;
   const value = Math.round((BEND_CENTRE * semitones) / BEND_RANGE);

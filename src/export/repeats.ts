@@ -3,7 +3,7 @@ import { formatTabNote, type TabStyle } from '../tab/text.ts';
 import { lineStarts } from './notation/lines.ts';
 import type { Score } from './score.ts';
 
-/** Whether a line that repeats an earlier one note for note is written again. */
+/** How to write a line that repeats an earlier one note for note. */
 export type Repeats = 'full' | 'once';
 
 /** A line of a sheet: a phrase, or notes outside all phrases. */
@@ -25,7 +25,7 @@ export interface LineGroup extends Line {
 
 const OUTSIDE = { remark: null, same: null, index: null };
 
-/** Phrases with what they repeat; notes outside all phrases make lines of their own. */
+/** Phrases with what they repeat; notes outside phrases make lines of their own. */
 export function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
   const lines: Line[] = [];
   let next = 0;
@@ -43,8 +43,8 @@ export function phrasesOf({ take, notes }: Score, style: TabStyle): Line[] {
 }
 
 /**
- * The lines of a sheet on which a repeat is told once: lines of one section that repeat lines in a row are one group, as
- * `5 to 8 (A B C D), refrain: as lines 1 to 4`. All others are groups of their own.
+ * The lines of a sheet that writes repeats once: lines of one section that repeat consecutive lines form one group,
+ * such as `5 to 8 (A B C D), refrain: as lines 1 to 4`. Each of the others is a group of its own.
  */
 export function groupsToldOnce(score: Score, style: TabStyle): LineGroup[] {
   const groups: Line[][] = [];
@@ -70,7 +70,7 @@ export function groupsToldOnce(score: Score, style: TabStyle): LineGroup[] {
   });
 }
 
-/** Such as `5 to 8 (A B C D), refrain`, or `6 to 8 (B C D), refrain, lines 2 to 4`. */
+/** A group in words: `5 to 8 (A B C D), refrain`, or `6 to 8 (B C D), refrain, lines 2 to 4`. */
 function groupInWords(
   phrases: Score['take']['phrases'],
   [first, last]: readonly [first: number, last: number],
@@ -86,14 +86,14 @@ function groupInWords(
 
 /** A line as it is shown: a phrase, or a part of a long one. */
 export interface ShownLine extends Line {
-  /** `3`, or `3a` of a long one. */
+  /** `3`, or `3a` for part of a long one. */
   readonly name: string;
   /** Position of the phrase among `phrasesOf`, and whether this is its beginning. */
   readonly phrase: number;
   readonly begins: boolean;
 }
 
-/** The lines of a sheet or a page: long phrases are broken (see `lineStarts`), and what is said of one stands at its first line. */
+/** The lines of a sheet or a page: long phrases are broken (see `lineStarts`), with their remark at the first line. */
 export function linesOf(score: Score, style: TabStyle): ShownLine[] {
   return phrasesOf(score, style).flatMap((line, phrase) => {
     const starts = [line.first, ...lineStarts(score, line.first, line.last)];
@@ -114,7 +114,7 @@ export function linesOf(score: Score, style: TabStyle): ShownLine[] {
 const letterOf = (part: number): string =>
   `${part >= 26 ? letterOf(Math.floor(part / 26) - 1) : ''}${String.fromCharCode(97 + (part % 26))}`;
 
-/** Such as `3 (A'): as line 1, but note 7 is -3'' (there -3)`; tab in words is in the style of the sheet. */
+/** A repeat in words: `3 (A'): as line 1, but note 7 is -3'' (there -3)`, with tab in the style of the sheet. */
 function repeatInWords(take: Score['take'], index: number, style: TabStyle): string | null {
   const { label, like, firstNote } = take.phrases[index];
   if (label === undefined) return null;
@@ -133,7 +133,7 @@ interface SectionLine {
   readonly line: number;
 }
 
-/** Where a line stands in its section; null where none was named. */
+/** The place of a line in its section; null if none was named. */
 export function sectionLine(phrases: Score['take']['phrases'], index: number): SectionLine | null {
   for (let first = index; first >= 0; first--) {
     const { name } = phrases[first];
@@ -142,13 +142,13 @@ export function sectionLine(phrases: Score['take']['phrases'], index: number): S
   return null;
 }
 
-/** As `verse 2, line 3`; null where no section was named. */
+/** `verse 2, line 3`; null if no section was named. */
 function sectionOf(phrases: Score['take']['phrases'], index: number): string | null {
   const place = sectionLine(phrases, index);
   return place === null ? null : `${place.section}, line ${place.line}`;
 }
 
-/** In which lines a verse, or another section that comes again, differs from the first of its kind, in sentences. */
+/** Where a verse, or another repeated section, differs from the first of its kind, in sentences. */
 export function variationsInWords({ take }: Score, style: TabStyle): string[] {
   return take.phrases.flatMap(({ like, firstNote }, index) => {
     if (!like || like.differences.length === 0) return [];
@@ -171,7 +171,7 @@ const kindOf = ({ section }: SectionLine): string => section.replace(/\s*\d+$/, 
 
 type Difference = NonNullable<NonNullable<Score['take']['phrases'][number]['like']>['differences']>[number];
 
-/** Differences of one kind that follow each other are told together. */
+/** Groups consecutive differences of one kind. */
 function runsOf(differences: readonly Difference[]): Difference[][] {
   const runs: Difference[][] = [];
   for (const difference of differences) {
@@ -228,7 +228,10 @@ function differenceInWords(
   }
 }
 
-/** A note that is held where the other line strikes it again, or the other way round; null for other differences. */
+/**
+ * Words for a note that is held where the other line strikes it again, or the other way round; null for other
+ * differences.
+ */
 function heldInWords(take: Score['take'], run: readonly Difference[], style: TabStyle): string | null {
   const [{ kind }] = run;
   if (kind === 'changed') return null;

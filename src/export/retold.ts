@@ -5,17 +5,17 @@ import { hasBeats } from './score.ts';
 
 /** Between lines, this many empty bars in a row are not part of the tune: the teacher is talking. */
 const TALK_BARS = 2;
-/** As long as a bar in free time, in beats. */
+/** Beats that count as a bar in free time. */
 const FREE_BAR_BEATS = 4;
 
-/** A take as a lesson shows it: what was said between the lines takes no bars. */
+/** A take for a lesson, without the bars in which the teacher talks between lines. */
 export function withoutTalk(take: Take): Take {
   return take.notes.length === 0 ? take : { ...take, beats: closedUp(take, beatsOf(take)) };
 }
 
 /**
- * A take without the lines that repeat an earlier one note for note, under the same words, as where a teacher plays a line
- * twice with talk between.
+ * A take without lines that repeat an earlier one note for note with the same words, such as a teacher's second
+ * demonstration.
  */
 export function toldOnce(take: Take): Take {
   const beats = beatsOf(take);
@@ -68,8 +68,8 @@ function wordsByNote({ words }: Take): Map<string, string> {
 }
 
 /**
- * The places of the notes without the empty bars of talk between lines; the grid of the recording no longer fits them.
- * @param afterLeftOut  ids of notes before which a line was left out, whose bars are taken out however few they are
+ * The places of the notes without empty bars of talk between lines; they no longer fit the grid of the recording.
+ * @param afterLeftOut ids of notes before which a line was left out; its bars are removed however few they are
  */
 function closedUp(
   { phrases, notes }: Pick<Take, 'phrases' | 'notes'>,
@@ -87,7 +87,7 @@ function closedUp(
     end = note.atTicks + note.lengthTicks;
     return { ...note, atTicks: note.atTicks - out };
   });
-  // The first thing shown begins in its first bar.
+  // What is shown begins in the first bar.
   const lead = Math.floor((placed[0]?.atTicks ?? 0) / bar) * bar;
   return { ...beats, gridSec: [], notes: placed.map((note) => ({ ...note, atTicks: note.atTicks - lead })) };
 }

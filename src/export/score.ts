@@ -9,41 +9,41 @@ import type { Take, TakeBeats, TakeSyllable } from '../take/schema.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
 import { bestSignature } from './notation/spelling.ts';
 
-/** What one verse does on a note: a syllable begins, or the one before is held. */
+/** What one verse has on a note: a new syllable, or the one before held. */
 export type Sung =
   | {
       readonly kind: 'begin';
       readonly text: string;
       readonly syllabic: TakeSyllable['syllabic'];
       readonly holds: number;
-      /** Its language (ISO 639-1), where the take tells. */
+      /** Its language (ISO 639-1), if the take has it. */
       readonly lang: string | null;
     }
   | { readonly kind: 'hold'; readonly last: boolean; readonly inWord: boolean };
 
-/** A note of a take with everything that the formats write about it. */
+/** A note of a take, with everything that formats write about it. */
 export interface ScoreNote {
   /** Position in the take's notes. */
   readonly index: number;
   readonly played: Note;
   /** Integer MIDI number of hole and technique on this harp. */
   readonly midi: number;
-  /** MIDI numbers of all that sounds, lowest first: only that one, unless holes sound together. */
+  /** MIDI numbers of all pitches, lowest first: only that one, unless several holes sound together. */
   readonly midis: readonly number[];
   /** From the first bar line at or before the first note. */
   readonly atTicks: number;
   readonly lengthTicks: number;
-  /** By verse, the first at 0; undefined where a verse is silent. */
+  /** By verse, the first at 0; undefined if a verse has nothing there. */
   readonly sung: readonly (Sung | undefined)[];
-  /** Name of the section that begins with it, where one does and has a name. */
+  /** Name of the section that begins with it, if any. */
   readonly section: string | undefined;
 }
 
-/** A take as music: what every format writes. */
+/** A take as music, from which every format is written. */
 export interface Score {
   readonly title: string;
   readonly take: Take;
-  /** All notes of its harp; empty when it has a tuning of the player's own that it doesn't hold. */
+  /** All notes of its harp; empty if it has a custom tuning that the take doesn't hold. */
   readonly harp: readonly PlayableNote[];
   readonly beats: TakeBeats;
   readonly notes: readonly ScoreNote[];
@@ -51,14 +51,14 @@ export interface Score {
   readonly fifths: number;
   /** Pitch class of the keynote, 0 = C … 11 = B. */
   readonly tonic: number;
-  /** False where another keynote fits nearly as well, as in an exercise. */
+  /** False if another keynote fits nearly as well, as in an exercise. */
   readonly tonicSure: boolean;
   readonly verses: number;
   /** Syllables without a note, by verse in reading order. */
   readonly leftOver: readonly TakeSyllable[];
 }
 
-/** True when a take holds a grid that places each of its notes. */
+/** True if a take has a beat grid that places each of its notes. */
 export function hasBeats(take: Take): take is Take & { beats: TakeBeats } {
   if (take.beats.notes === undefined) return false;
   const placed = new Map(take.beats.notes.map((note) => [note.id, note]));
@@ -71,7 +71,7 @@ export function hasBeats(take: Take): take is Take & { beats: TakeBeats } {
   });
 }
 
-/** All notes of the harp that sound of one that was played, from the lowest hole; empty where the harp has none of them. */
+/** All notes of the harp that sound when one is played, from the lowest hole; empty if the harp has none of them. */
 export function soundingNotes(harp: readonly PlayableNote[], played: TabNote): PlayableNote[] {
   const beside = (played.holes ?? [])
     .filter((hole) => hole !== played.hole)
@@ -81,13 +81,14 @@ export function soundingNotes(harp: readonly PlayableNote[], played: TabNote): P
     .sort((a, b) => a.hole - b.hole);
 }
 
-/** What sounds of a note, lowest first, as MIDI numbers. */
+/** MIDI numbers of a note's pitches, lowest first. */
 function midisOf(harp: readonly PlayableNote[], played: Note, midi: number): number[] {
   return [...new Set([midi, ...soundingNotes(harp, played).map((note) => note.midi)])].sort((a, b) => a - b);
 }
 
 /**
- * A take as music. Its beat grid is used when it places every note, else found again with what the player gave.
+ * A take as music. Its beat grid is used if it places every note; otherwise it is found again with what the player
+ * said.
  * @param harp  all notes of its harp; a note that it does not have counts as the nearest semitone
  */
 export function buildScore(
@@ -133,7 +134,7 @@ export function buildScore(
   };
 }
 
-/** The best keynote is written only if it fits better than the next one by this (chosen on the sample tunes, no source). */
+/** A keynote counts as sure if it fits better than the next one by this (chosen on the sample tunes, no source). */
 const SURE_MARGIN = 0.2;
 
 function isSure(notes: readonly { midi: number; durationBeats: number }[]): boolean {
@@ -143,12 +144,12 @@ function isSure(notes: readonly { midi: number; durationBeats: number }[]): bool
   return best - next >= SURE_MARGIN;
 }
 
-/** All notes of the harp of a take; none when it has a tuning or temperament that neither it nor `custom` holds. */
+/** All notes of the harp of a take; none if it has a tuning or temperament that neither it nor `custom` holds. */
 export function notesOfHarp(take: Take, custom: CustomHarp = {}): PlayableNote[] {
   try {
     return playableNotes(take.harp, custom);
   } catch {
-    // A take of an older program lacks the player's own tuning; the measured pitches are in it.
+    // A take from an older program lacks the custom tuning, but has the measured pitches.
     return [];
   }
 }
@@ -177,7 +178,7 @@ function alignSyllables(take: Take): {
   return { sung, verses, leftOver };
 }
 
-/** Holds a syllable over the notes after its own, at most up to the next one of its verse or the end of the tune. */
+/** Holds a syllable over the notes after its own, up to the next syllable of its verse or the end of the tune. */
 function holdOver(sung: (Sung | undefined)[][], syllable: TakeSyllable, note: number): void {
   const place = syllable.verse - 1;
   const held: (Sung | undefined)[][] = [];
@@ -191,7 +192,7 @@ function holdOver(sung: (Sung | undefined)[][], syllable: TakeSyllable, note: nu
   }
 }
 
-/** Words without a note, a line for each verse; with a hyphen where a word continues or began elsewhere. */
+/** Words without a note, one line per verse, with a hyphen where a word continues or began elsewhere. */
 export function leftOverInWords({ leftOver, verses }: Score): string[] {
   const lines: string[] = [];
   for (let verse = 1; verse <= verses; verse++) {

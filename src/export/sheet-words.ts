@@ -3,7 +3,7 @@ import type { Take } from '../take/schema.ts';
 import { buildScore, leftOverInWords } from './score.ts';
 import { wordText } from './tab.ts';
 
-/** The words of a take as its printed tab has them: those that `export` writes. */
+/** The words of a take for its printed tab, the same that `export` writes. */
 export function sheetWords(take: Take): SheetWords {
   const score = buildScore(take, '');
   const verses = Array.from({ length: score.verses }, (_, verse) => verse);

@@ -13,7 +13,7 @@ export interface TabOptions {
   readonly columns: number;
   /** Write each length that is not one beat (`4:2`), and rests (`r:1`). */
   readonly lengths: boolean;
-  /** A line that is played again note for note is written in full if this is omitted. */
+  /** How to write a line that is repeated note for note; in full if omitted. */
   readonly repeats?: Repeats;
 }
 
@@ -28,8 +28,8 @@ interface Cell {
 const GAP = 1;
 
 /**
- * A score as plain tab that `parseTab` reads: one line a phrase, bar lines, words under their notes; lines that begin
- * with `#` say what it is, and which phrases repeat earlier ones.
+ * A score as plain tab that `parseTab` reads: one line per phrase, bar lines, words under their notes; lines that begin
+ * with `#` hold the heading, and which phrases repeat earlier ones.
  */
 export function writeTab(score: Score, options: TabOptions): string {
   const lines = heading(score, options.style);
@@ -57,7 +57,7 @@ export function writeTab(score: Score, options: TabOptions): string {
   return `${lines.join('\n')}\n`;
 }
 
-/** The words of some notes, a line for each verse that has any there. */
+/** The words of some notes, one line for each verse that has any there. */
 export function wordsOf({ notes, verses }: Score, first: number, last: number): string[] {
   const lines: string[] = [];
   for (let verse = 0; verse < verses; verse++) {
@@ -105,11 +105,11 @@ export function startsBar({ notes, beats }: Score, index: number, firstOfLine: b
   return Math.floor(notes[index].atTicks / length) > Math.floor(notes[index - 1].atTicks / length);
 }
 
-/** Columns a step takes in free time, beyond the usual ones. */
+/** Columns that a step takes in free time, beyond the usual ones. */
 const USUAL_STEP_COLUMNS = 3;
 const MOST_COLUMNS = 16;
 
-/** In free time notes stand as far apart as they sound; with bars, evenly. */
+/** In free time notes are spaced by time; with bars, evenly. */
 function spacing({ notes, beats }: Score): (index: number) => number {
   if (beats.metre !== null || notes.length < 2) return () => 0;
   const steps = notes.slice(1).map(({ played }, i) => played.onsetSec - notes[i].played.onsetSec);

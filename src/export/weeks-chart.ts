@@ -5,9 +5,9 @@ import { escapeXml } from '../text/xml.ts';
 export interface WeeksPanel {
   readonly name: string;
   readonly unit: string;
-  /** The largest possible value; null where there is none. */
+  /** The largest possible value; null for none. */
   readonly most: number | null;
-  /** In a few words, below the name: `better by 4 ± 1 a week`. */
+  /** A few words below the name: `better by 4 ± 1 a week`. */
   readonly words: string;
   readonly points: readonly { readonly day: number; readonly value: number; readonly told: string }[];
   readonly trend: Trend | null;
@@ -20,14 +20,14 @@ const INK = '#222222';
 const SOFT = '#555555';
 const POINT = '#1f5f99';
 const DAY_MS = 86_400_000;
-/** Dates at the foot are at least this far apart, in pixels. */
+/** Dates below the chart are at least this far apart, in pixels. */
 const DATE_PX = 90;
-/** Steps of a scale that are easily read. */
+/** Steps that make a scale easy to read. */
 const STEPS = [1, 2, 5];
 
 /**
- * Measures over days as a stand-alone SVG picture: a row for each, a dot for each take, the trend as a line with its 95 % confidence
- * band, what it says in words. All rows share the days.
+ * Measures over days as a stand-alone SVG picture: a row for each, a dot for each take, the trend as a line with its 95
+ * % confidence band, and words. All rows share the days.
  */
 export function weeksChart(title: string, panels: readonly WeeksPanel[]): string {
   const width = 2 * SIZE.margin + SIZE.label + SIZE.plot + SIZE.inset;
@@ -95,7 +95,7 @@ function panelMarks(
   return marks;
 }
 
-/** Steps in which the band is drawn: it is curved. */
+/** Number of steps in which the band, which is curved, is drawn. */
 const BAND_STEPS = 16;
 
 function trendMarks(
@@ -117,13 +117,13 @@ function trendMarks(
   ];
 }
 
-/** The next round number. */
+/** A round step for a scale up to this value. */
 function stepOf(most: number): number {
   const decade = 10 ** Math.floor(Math.log10(most));
   return decade * (STEPS.find((step) => most <= step * decade) ?? 10);
 }
 
-/** As many of the days as have room for their date, the first and the last among them where they do. */
+/** As many of the days as there is room for dates, including the first and the last if possible. */
 function datesOf(days: readonly number[], x: (day: number) => number): number[] {
   const last = days[days.length - 1];
   const kept: number[] = [];
@@ -137,7 +137,7 @@ function datesOf(days: readonly number[], x: (day: number) => number): number[] 
 
 const LETTERS_A_ROW = 34;
 
-/** Words in rows that fit beside the plot. */
+/** Words wrapped to fit beside the plot. */
 function wrapped(words: string): string[] {
   const rows: string[] = [];
   for (const word of words.split(' ')) {

@@ -14,7 +14,7 @@ import { formatTabNote } from '../../tab/text.ts';
 import { ISO_A4_HZ } from '../../units.ts';
 import { type ArrangeSource, bendCount, HARD_NOTES, harpInWords, partSums } from './print.ts';
 
-/** The chart of the best harp with how often each of its notes is used. */
+/** The chart of the best harp, showing how often each of its notes is used. */
 export function arrangeSvg({ tune, arrangement, name }: ArrangeSource): string {
   const [best] = arrangement.candidates;
   const { layout, harp, position, laid } = best;
@@ -100,7 +100,7 @@ function laidJson(
   };
 }
 
-/** All holes of a chord, and the notes of it that can't be sounded there, by name. */
+/** The holes of a chord, and the names of its notes that can't be sounded there. */
 function chordJson({ tonic }: Tune, chord: LaidChord | null) {
   if (chord === null) return {};
   return {

@@ -14,7 +14,7 @@ import { formatTabNote, legend, type TabStyle } from '../../tab/text.ts';
 import { counted } from '../../text/counted.ts';
 import { hung } from '../terminal/hung.ts';
 
-/** What is printed, whatever the form. */
+/** What is printed, whatever the format. */
 export interface ArrangeSource {
   readonly name: string;
   readonly tune: Tune;
@@ -27,13 +27,13 @@ export interface ArrangeSource {
 
 /** How many hard notes are named for each candidate. */
 export const HARD_NOTES = 3;
-/** How many notes that are not playable are named one by one. */
+/** How many missing notes are named one by one. */
 const MISSING_NAMED = 4;
-/** Chords whose lost notes are named. */
+/** For how many chords the lost notes are named. */
 const CHORDS_NAMED = 3;
 const INDENT = '   ';
 
-/** The ranking for people, wrapped to `columns`. */
+/** The ranking as text, wrapped to `columns`. */
 export function arrangeText(source: ArrangeSource, columns: number): string {
   const { tune, arrangement, played, style } = source;
   const count = counted(tune.notes.length, 'note');
@@ -66,7 +66,7 @@ export function arrangeText(source: ArrangeSource, columns: number): string {
   return `${lines.join('\n')}\n`;
 }
 
-/** Candidates with the same tab together, in the order of the best of each. */
+/** Groups candidates with the same tab, in the order of the best of each group. */
 export function byTab(candidates: readonly Candidate[]): Candidate[][] {
   const groups = new Map<string, Candidate[]>();
   for (const candidate of candidates) {
@@ -77,7 +77,7 @@ export function byTab(candidates: readonly Candidate[]): Candidate[][] {
   return [...groups.values()];
 }
 
-/** Other harps on which the same tab gives the tune in another key. */
+/** Other harps on which the same tab plays the tune in another key. */
 function sameLines({ tune }: ArrangeSource, same: readonly Candidate[], columns: number): string[] {
   if (same.length === 0) return [];
   const others = same.map(({ harp, transposeSemitones }, i) => {
@@ -130,7 +130,7 @@ function missingLines(tune: Tune, { laid }: Candidate): string[] {
   return [`${INDENT}not playable: ${named.join('; ')}${rest > 0 ? `; and ${rest} more` : ''}`];
 }
 
-/** How many chords can be played whole, and what goes of the others, by name. */
+/** How many chords can be played in full, and the names of the notes that the others lose. */
 function chordLines(tune: Tune, chords: readonly (LaidChord | null)[], columns: number): string[] {
   const laid = chords.flatMap((chord, i) => (chord === null ? [] : [{ ...chord, i }]));
   if (laid.length === 0) return [];
@@ -173,7 +173,7 @@ function moveInWords({ transposeSemitones, octaveShift }: Candidate, tune: Tune)
   return `${key}${moves === '' ? 'same pitch' : moves}`;
 }
 
-/** What is different from what is played today. */
+/** What differs from what is played today. */
 function changesInWords(laid: ArrangedTune, today: ArrangedTune, { tab }: PlayedOn): string {
   const moved = changedNotes(laid, tab);
   const bends = bendCount(laid) - bendCount(today);
@@ -196,7 +196,7 @@ function bendsInWords(laid: ArrangedTune): string {
   return `${bends === 0 ? 'no bends' : counted(bends, 'bend')}${over === 0 ? '' : `, ${counted(over, 'overbend')}`}`;
 }
 
-/** Points of the whole tune by what they are for. */
+/** Points of the whole tune by cause. */
 export function partSums(laid: ArrangedTune): [keyof CostParts, number][] {
   const names: (keyof CostParts)[] = [
     'bend',
@@ -223,7 +223,7 @@ const PART_WORDS: Readonly<Record<keyof CostParts, string>> = {
   missing: 'unplayable notes',
 };
 
-/** What the cost is made of, larger parts first; `total` may hold more than the notes (another tuning). */
+/** What makes up the cost, larger parts first; `total` may include more than the notes (another tuning). */
 function partsInWords(laid: ArrangedTune, total: number): string {
   const parts = partSums(laid).map(([name, sum]) => ({ words: PART_WORDS[name], sum }));
   parts.push({ words: 'another tuning', sum: total - laid.cost });

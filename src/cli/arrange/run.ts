@@ -59,7 +59,7 @@ export async function runArrange(path: string, options: ArrangeCommandOptions, i
   }
 }
 
-/** The take of a recording, which is transcribed on the spot, or of a take file; null for other files. */
+/** The take from a take file or a recording, which is transcribed first; null for other files. */
 async function takeOf(
   path: string,
   harp: NamedHarp,
@@ -80,7 +80,7 @@ function tuneOfTake(name: string, take: Take): TuneFile {
 
 const EXISTS_FIX = 'add `--force` to replace it, or `--out` to write elsewhere';
 
-/** Writes one of the list as a take, and says what changes. */
+/** Writes one result of the list as a take, and says what changes. */
 async function writeArranged(
   path: string,
   place: number,
@@ -157,7 +157,7 @@ async function readTunings(names: readonly string[]): Promise<Layout[]> {
   return layouts;
 }
 
-/** `Am` and `A minor` have the keynote of `A`. */
+/** Pitch class of the keynote: `Am` and `A minor` have that of `A`. */
 function parseSongKey(text: string): number {
   const tonic = parsePitchClass(text.trim().replace(/\s*(?:m|min|minor|maj|major)$/, ''));
   if (tonic !== null) return tonic;

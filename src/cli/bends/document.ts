@@ -11,12 +11,12 @@ import { csvCell } from '../../text/csv.ts';
 import type { DateFrom } from '../hear/played-on.ts';
 import { trendInWords } from './trend-words.ts';
 
-/** What `reedtrace bends` has to say. */
+/** What `reedtrace bends` reports. */
 export interface BendsReport {
   readonly takes: readonly (DatedTake & { readonly dateFrom: DateFrom | null })[];
   readonly summaries: readonly BendSummary[];
   readonly doubtful: readonly DoubtfulBend[];
-  /** Null when none was asked for. */
+  /** Null when not asked for. */
   readonly plan: PracticePlan | null;
   readonly leftOut: LeftOut;
   readonly tolerance: number;
@@ -129,7 +129,7 @@ const attemptJson = ({ takeName, noteId, onsetSec, cents }: PlayedBend) => ({
 
 const COLUMNS = 'file,date,harp,note_id,onset_s,hole,breath,bend,over,cents,steadiness_cents,settle_s';
 
-/** One row a note (RFC 4180); names that a spreadsheet would take for a formula begin with an apostrophe. */
+/** One row per note (RFC 4180); names that a spreadsheet would take for a formula are prefixed with an apostrophe. */
 export function bendsCsv({ summaries }: BendsReport): string {
   const rows = summaries.flatMap(({ notes }) =>
     notes.map((note) =>
@@ -152,7 +152,7 @@ export function bendsCsv({ summaries }: BendsReport): string {
   return [COLUMNS, ...rows].map((row) => `${row}\r\n`).join('');
 }
 
-/** The strip plot as a stand-alone picture: a row a bend, a mark a note, a stroke at the median. */
+/** The strip plot as a stand-alone picture: one row per bend, one mark per note, a stroke at the median. */
 export function bendsSvg({ summaries, tolerance }: BendsReport, style: TabStyle): string {
   const over = summaries.some((summary) => summary.over);
   return bendsChart(
@@ -179,7 +179,7 @@ function inWords({ count, withinTolerance, medianCents }: BendSummary): string {
   return `${good} of ${count} in tune, median ${medianCents > 0 ? '+' : ''}${Math.round(medianCents)}`;
 }
 
-/** Trends over days as a stand-alone picture, a row a bend; null when the takes are of one day. */
+/** Trends over days as a stand-alone picture, one row per bend; null when all takes are from one day. */
 export function bendsWeeksSvg({ summaries, tolerance }: BendsReport, style: TabStyle): string | null {
   const dates = new Set(summaries.flatMap(({ notes }) => notes.flatMap(({ date }) => date ?? [])));
   if (dates.size < 2) return null;
@@ -208,7 +208,7 @@ export function bendsWeeksSvg({ summaries, tolerance }: BendsReport, style: TabS
   return weeksChart('Distance of bends from their targets, day by day', panels);
 }
 
-/** One picture above another, as one. */
+/** Two pictures, one above the other, as one. */
 export function stacked(upper: string, lower: string): string {
   const size = (svg: string): readonly [width: number, height: number] => {
     const [, width, height] = /viewBox="0 0 (\d+) (\d+)"/.exec(svg) ?? [];

@@ -16,16 +16,16 @@ import { type BendsReport, bendsSvg, bendsWeeksSvg } from './document.ts';
 import type { OpenedTake } from './opened-take.ts';
 import type { BendsCommandOptions } from './options.ts';
 
-/** Shown before a bend, so that it is seen what it was come to from, and heard before and after it. */
+/** Time shown before a bend, so that its approach can be seen, and played before and after it. */
 const BEFORE_SEC = 0.35;
 const AROUND_SEC = 0.4;
-/** Level of every excerpt: that of the target's tone. RMS, full scale 1. */
+/** Level of every excerpt, the same as of the target's tone. RMS, full scale 1. */
 const LEVEL = 0.08;
 const LOUDEST = 0.9;
 const FADE_SEC = 0.02;
 
 /**
- * Writes plan, attempts and charts as a page.
+ * Writes the plan, attempts and charts as a page.
  * @throws ReedtraceError E_EXISTS, E_CANNOT_WRITE, and what reading the recordings throws
  */
 export async function writePage(
@@ -64,7 +64,7 @@ export async function writePage(
   io.stdout.write(`${oneLine(file)}\n`);
 }
 
-/** Pieces of the recordings of takes, each recording read once. */
+/** Excerpts from the recordings of takes, each of which is read only once. */
 class Excerpts {
   readonly #takes: readonly OpenedTake[];
   readonly #io: Io;
@@ -75,7 +75,7 @@ class Excerpts {
     this.#io = io;
   }
 
-  /** @returns null where the recording is not there */
+  /** @returns null if the recording is missing */
   async of({ take, note }: PlayedBend): Promise<HeardAttempt | null> {
     const opened = this.#takes.find((each) => each.take === take)!;
     const samples = await this.#read(opened);
@@ -120,7 +120,7 @@ class Excerpts {
   }
 }
 
-/** A piece at the level of a tone, its ends faded. */
+/** An excerpt at the level of a tone, with faded ends. */
 function excerptOf(samples: Samples, fromSec: number, toSec: number): Samples {
   const { sampleRate } = samples;
   const until = Math.min(toSec, samples.durationSec);

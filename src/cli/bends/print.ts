@@ -8,16 +8,16 @@ import { hung } from '../terminal/hung.ts';
 import type { BendsReport } from './document.ts';
 import { trendInWords } from './trend-words.ts';
 
-/** Ends of the strips, in cents; what lies beyond is marked at the edge. */
+/** Ends of the strips, in cents; values beyond are marked at the edge. */
 const EDGE_CENTS = 75;
 const WIDEST_STRIP = 61;
 const NARROWEST_STRIP = 31;
 const LABEL = 8;
 
-/** The bends for a person: a line of numbers and a strip with a mark for every note. */
+/** The bends as text: a line of numbers, and a strip with a mark for every note. */
 export function bendsText(report: BendsReport, style: TabStyle, columns: number): string {
   const { summaries, takes, leftOut, doubtful, plan, tolerance, judgeBy } = report;
-  // An odd number of places, so that one is the target.
+  // An odd number of places, so that the middle one is the target.
   const places = Math.max(NARROWEST_STRIP, Math.min(WIDEST_STRIP, columns - LABEL - 2)) | 1;
   const notes = summaries.reduce((sum, { count }) => sum + count, 0);
   const lines = [

@@ -81,7 +81,7 @@ function reportOn(takes: readonly OpenedTake[], options: BendsCommandOptions): B
   const summaries = summariseBends(bends, options.tolerance);
   const held = takes.find(({ reference }) => reference !== null);
   const tune = held === undefined ? null : tuneOnHarp(held.reference!.notes, held.take);
-  // A page is for practice, whether that was asked for or not.
+  // A page always has the practice plan.
   const wanted = options.practice === true || options.html !== undefined;
   return {
     takes,
@@ -108,7 +108,7 @@ function nothingToJudge({ leftOut, doubtful }: BendsReport): ReedtraceError {
   );
 }
 
-/** A folder that holds takes stands for them, one without for its recordings (which are opened later). */
+/** A folder stands for the takes in it, or, if there are none, for its recordings (which are opened later). */
 async function openFolders(named: readonly string[]): Promise<string[]> {
   const lists = named.map(async (path) => {
     const names = path === '-' ? [] : await readdir(path).catch(() => []);
@@ -143,7 +143,7 @@ async function openDated(
   };
 }
 
-/** What a tune asks for in the place of each note of a take, in all attempts at it. */
+/** What a tune asks for at each note of a take, in all attempts at it. */
 function askedIn(take: Take, reference: Reference): ReadonlyMap<string, AskedBend> {
   const { attempts } = checkTake(take, reference, { tolerances: TOLERANCES });
   return new Map(

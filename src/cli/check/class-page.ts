@@ -47,7 +47,7 @@ ${list('ol', 'Note by note', findings)}`,
   );
 }
 
-/** The page of the class; pupils' pages lie beside it. */
+/** The page of the class; pupils' pages are in the same folder. */
 export function classPage({ against, pupils, report }: ClassSource, pageOf: (id: string) => string): string {
   const rows = pupils.map((pupil) => {
     const name = `<a href="${encodeURIComponent(pageOf(pupil.id))}">${escapeHtml(pupil.id)}</a>`;

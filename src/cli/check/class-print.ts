@@ -8,7 +8,7 @@ import { csvCell } from '../../text/csv.ts';
 import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
 
-/** A class with each of its pupils. */
+/** A class, with each of its pupils. */
 export interface ClassSource {
   readonly against: string;
   readonly pupils: readonly Pupil[];
@@ -99,7 +99,7 @@ export function classJson({ against, pupils, report }: ClassSource): string {
 
 const COLUMNS = 'pupil,score,notes,timing,bends,clean,played,attempts,first_point,practise,error';
 
-/** One row a pupil (RFC 4180); what a spreadsheet would take for a formula begins with an apostrophe. */
+/** One row per pupil (RFC 4180); what a spreadsheet would take for a formula is prefixed with an apostrophe. */
 export function classCsv({ pupils }: ClassSource): string {
   const rows = pupils.map((pupil) => {
     if ('error' in pupil) return [pupil.id, '', '', '', '', '', '', '', '', '', pupil.error];
@@ -139,7 +139,7 @@ export function rowInWords(checked: CheckedTake): string {
   ].join('; ');
 }
 
-/** Another tune's notes have no score. */
+/** The score in words; another tune has none. */
 export const scoreInWords = ({ otherTune, attempt }: CheckedTake, none: string): string =>
   otherTune ? none : String(Math.round(attempt.score.score));
 
@@ -149,11 +149,11 @@ export function middleInWords({ medianScore, lowestScore, highestScore }: ClassR
   return `median ${Math.round(medianScore)} of 100, from ${Math.round(lowestScore ?? 0)} to ${Math.round(highestScore ?? 0)}`;
 }
 
-/** What only one needs stands in that pupil's own row. */
+/** Needs of several pupils; what only one needs is in that pupil's row. */
 export const needsOfSeveral = ({ needs }: ClassReport): readonly Need[] =>
   needs.filter(({ ids }) => ids.length > 1);
 
-/** The class for a person: a table, what most need, who sent what. */
+/** The class as text: a table, what most need, who sent what. */
 export function classText({ against, pupils, report }: ClassSource, columns: number): string {
   const width = Math.min(24, Math.max(5, ...pupils.map(({ id }) => id.length)));
   const middle = middleInWords(report);

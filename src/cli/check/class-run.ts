@@ -11,7 +11,8 @@ import { filesIn, judgeFiles, readFor } from './judge-files.ts';
 import type { CheckCommandOptions } from './options.ts';
 
 /**
- * Judges a folder as a class; file names are the pupils. With `--out` a page for each pupil and one of the class, CSV and JSON come there.
+ * Judges a folder as a class; file names are the pupils. With `--out`, writes a page for each pupil and one for the
+ * class, CSV and JSON there.
  * @returns the highest exit code among them
  */
 export async function runClass(
@@ -38,7 +39,7 @@ export async function runClass(
   if (options.json) io.stdout.write(classJson(source));
   else if (options.csv) io.stdout.write(classCsv(source));
   else io.stdout.write(classText(source, columnsOf(io.stdout)));
-  // After the table, so that a full disk doesn't cost it.
+  // After the table, so that a full disk doesn't lose it.
   if (options.out !== undefined) await writePages(options.out, source, readFor(files, options.against));
   const { pass } = options;
   const below =
@@ -47,7 +48,7 @@ export async function runClass(
 }
 
 async function writePages(folder: string, source: ClassSource, read: readonly Kept[]) {
-  // A pupil's page must not be that of the class, whatever the pupil is called.
+  // A pupil called "class" must not get the page of the class.
   const pageOf = (id: string): string => (id.toLowerCase() === 'class' ? `${id} (pupil).html` : `${id}.html`);
   const files = [
     ...source.pupils.map((pupil) => ({ name: pageOf(pupil.id), content: pupilPage(pupil, source.against) })),

@@ -24,15 +24,15 @@ import { createProgress } from '../terminal/progress.ts';
 import type { CheckCommandOptions } from './options.ts';
 
 const TAKE_END = '.take.json';
-/** More threads than this gain nothing and cost memory. */
+/** More threads than this gain nothing and take memory. */
 const MOST_THREADS = 32;
 
-/** One file with what was made of it, or why nothing could be. `id` is its name without an ending. */
+/** One file with its result, or why there is none. `id` is its name without the extension. */
 export type JudgedFile =
   | { readonly id: string; readonly path: string; readonly take: Take; readonly checked: CheckedTake }
   | { readonly id: string; readonly path: string; readonly error: string };
 
-/** All that was read for judging files, which no result may be written over. */
+/** Everything that was read, which no result may overwrite. */
 export function readFor(files: readonly JudgedFile[], against: string): Kept[] {
   return [
     [against, 'what the takes are compared with'],
@@ -47,13 +47,13 @@ export interface JudgedFiles {
   readonly files: readonly JudgedFile[];
   /** Null when not one of them could be opened. */
   readonly reference: Reference | null;
-  /** The highest among them. */
+  /** The highest exit code among them. */
   readonly code: ExitCode;
 }
 
 /**
- * Judges recordings and takes against one reference, on all cores. What can't be judged is told and stops nobody. With `--out` what was
- * heard is kept there, so that a second run goes on where the first stopped.
+ * Compares recordings and takes with one reference, on all cores. What can't be judged is reported and doesn't stop the
+ * rest. With `--out`, takes are kept there, so that a second run continues where the first stopped.
  * @param what  a word for the progress line
  */
 export async function judgeFiles(
@@ -70,7 +70,7 @@ export async function judgeFiles(
   const progress = createProgress(io, { quiet: options.quiet ?? false, stages: ['takes'] });
   let code: ExitCode = EXIT.done;
   let done = 0;
-  // Opened with the first take, whose harp a tab file lies on unless one is named.
+  // Opened with the first take: a tab file is read for that take's harp unless one is named.
   let reference: Promise<Reference> | null = null;
   const judgeOne = async (operand: Operand): Promise<JudgedFile> => {
     const { path } = operand;
@@ -78,7 +78,7 @@ export async function judgeFiles(
     try {
       if ('error' in operand) throw operand.error;
       const take = await takeOf(path, id, harp, pool, options, io, (error) => {
-        // What was heard is judged all the same; a second run has to hear it again.
+        // The take is judged anyway; a second run has to transcribe it again.
         if (code !== error.exitCode) {
           progress.clear();
           io.stderr.write(errorLine(error));
@@ -99,7 +99,7 @@ export async function judgeFiles(
         code = worse(code, await reportFault(io, error, [path], options.debug ?? false));
         return { id, path, error: 'internal error; see the report' };
       }
-      // A reference that can't be read is nobody's fault but the teacher's.
+      // A reference that can't be read is an error for all, not for one pupil.
       if (
         reference !== null &&
         (await reference.then(
@@ -135,7 +135,7 @@ const idOf = (path: string): string => {
     : name.replace(/\.[^.]+$/, '');
 };
 
-/** Recordings of a folder, and takes of it that no recording there stands for. */
+/** Recordings in a folder, and takes there whose recording is not. */
 export async function filesIn(folder: string): Promise<Operand[]> {
   const names = (await readdir(folder)).filter((name) => name.endsWith(TAKE_END) && !name.startsWith('.'));
   const { operands } = await findRecordings([folder]).catch((error: unknown) => {
@@ -151,7 +151,7 @@ export async function filesIn(folder: string): Promise<Operand[]> {
   return [...recordings, ...takes].sort((a, b) => byId.compare(idOf(a.path), idOf(b.path)));
 }
 
-/** A take from its file, from an earlier run, or heard now (and kept where there is a folder for it). */
+/** A take from its file, from an earlier run, or transcribed now (and kept if there is a folder for it). */
 async function takeOf(
   path: string,
   id: string,
@@ -181,7 +181,7 @@ async function takeOf(
   }
 }
 
-/** A tab file without a harp of its own is read for each pupil's harp. */
+/** The reference for a pupil: a tab file that names no harp is read for the pupil's own. */
 async function onHarpOf(
   take: Take,
   reference: Reference,
@@ -198,7 +198,7 @@ async function onHarpOf(
   return openReference(options.against, take, harp, { ...options, quiet: true }, io);
 }
 
-/** Works on several at once; results in order. */
+/** Works on several items at once; results are in order. */
 async function inOrder<T, R>(
   items: readonly T[],
   atOnce: number,

@@ -13,18 +13,18 @@ import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
 import { recordingLines } from './recording-remarks.ts';
 
-/** What `reedtrace check` has to say. */
+/** What `reedtrace check` reports. */
 export interface CheckReport {
   readonly student: string;
   readonly harp: TakeHarp;
   readonly reference: Reference;
   readonly checked: CheckedTake;
-  /** What is wrong with the recording; null when it was not looked at. */
+  /** What is wrong with the recording; null when it was not examined. */
   readonly recording: readonly Problem[] | null;
   readonly tolerances: Tolerances;
   readonly weights: AdviceWeights;
   readonly judgeBy: JudgeBy;
-  /** Against an earlier take; null when none was given. */
+  /** Changes from an earlier take; null when none was given. */
   readonly changes: readonly Change[] | null;
   readonly pass: number | null;
 }
@@ -111,7 +111,7 @@ export function checkJson(report: CheckReport): string {
   return `${JSON.stringify(document, null, 2)}\n`;
 }
 
-/** The report for a person. */
+/** The report as text. */
 export function checkText(report: CheckReport, columns: number): string {
   const { reference, tolerances, changes, pass, checked } = report;
   const { advice, wentWell } = checked;
@@ -175,7 +175,7 @@ function troublesText(troubles: readonly string[], columns: number): string[] {
   ];
 }
 
-/** Nothing is said about the playing of a tune that was not played. */
+/** The report when another tune was played: the playing is not judged. */
 function otherTuneText(
   { student, reference, checked }: CheckReport,
   troubles: readonly string[],
@@ -202,12 +202,12 @@ function otherTuneText(
 /** This many extra or missing notes in a row, or more, share one line. */
 const MANY = 4;
 
-/** Findings with what is printed of them: a run of notes too many or missing is one line, with the first of them. */
+/** Findings with the line printed for each: a run of extra or missing notes shares one line, with the first of them. */
 function grouped({ findings }: Judgement, reference: Reference): { finding: Finding; message: string }[] {
   const lines: { finding: Finding; message: string }[] = [];
   for (let i = 0; i < findings.length; ) {
     let end = i;
-    // What is said of an added note's tone is part of the run.
+    // Findings about the tone of an extra note are part of the run.
     while (end < findings.length && findings[end].referenceIndex === null) end++;
     const added = findings.slice(i, end).filter(({ kind }) => kind === 'added');
     const missing = missingFrom(findings, i);

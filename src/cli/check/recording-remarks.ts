@@ -5,13 +5,13 @@ import { recordingOf } from '../files/take-recording.ts';
 import { kindOfFile } from '../hear/open-take.ts';
 import type { Io } from '../terminal/io.ts';
 
-/** More than two lines about the recording would hide what is said about the playing. */
+/** More than two lines about the recording would bury what is said about the playing. */
 const MOST = 2;
 const WORST_FIRST: readonly Severity[] = ['severe', 'marked', 'slight'];
 
 /**
- * What is wrong with the recording that is judged; null where it can't be looked at again: standard input, a take without its
- * recording beside it, or with another one under that name.
+ * What is wrong with the recording; null if it can't be examined: standard input, or a take without its recording next
+ * to it, or with a different one of that name.
  */
 export async function recordingProblems(
   path: string,
@@ -29,7 +29,10 @@ export async function recordingProblems(
   }
 }
 
-/** The worst of them in a line each, with what can't be judged so well; slight ones are left to `reedtrace recording`. */
+/**
+ * The worst problems, one per line, with what is hard to judge because of them; slight ones are left to `reedtrace
+ * recording`.
+ */
 export function recordingLines(problems: readonly Problem[] | null): string[] {
   const told = (problems ?? [])
     .filter(({ severity }) => severity !== 'slight')

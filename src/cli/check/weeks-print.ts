@@ -9,7 +9,7 @@ import { hung } from '../terminal/hung.ts';
 import { oneLine } from '../terminal/message.ts';
 import { scoreInWords } from './class-print.ts';
 
-/** Takes of one pupil over weeks, with how each measure went. */
+/** Takes of one pupil over weeks, and how each measure changed. */
 export interface WeeksSource {
   readonly against: string;
   /** In order of time. */
@@ -61,7 +61,7 @@ const trendJson = (trend: Trend | null) =>
         days: trend.days,
       };
 
-/** One row a take and measure (RFC 4180). */
+/** One row per take and measure (RFC 4180). */
 export function weeksCsv({ courses }: WeeksSource): string {
   const rows = courses.flatMap(({ of, measure, unit, values }) =>
     values.map(({ name, date, value }) =>
@@ -71,10 +71,10 @@ export function weeksCsv({ courses }: WeeksSource): string {
   return ['file,date,of,measure,unit,value', ...rows].map((row) => `${row}\r\n`).join('');
 }
 
-/** Takes of up to this many days are listed one by one; of more, only the first and the last. */
+/** Takes from up to this many days are listed one by one; beyond that, only the first and the last. */
 const MOST_LISTED = 6;
 
-/** The weeks for a person: what got better first, with its numbers. */
+/** The weeks as text: first what got better, with its numbers. */
 export function weeksText({ against, takes, courses }: WeeksSource, columns: number): string {
   const days = new Set(takes.flatMap(({ date }) => date ?? []));
   const lines = [
@@ -121,7 +121,7 @@ function spanInWords(days: readonly string[]): string {
 
 const digitsOf = (unit: string): number => (unit === 'dB' ? 1 : 0);
 
-/** Whether every take shows the same. */
+/** Whether all takes have the same value. */
 function isStill({ values, unit }: Course): boolean {
   const shown = values.map(({ value }) => value.toFixed(digitsOf(unit)));
   return shown.every((value) => value === shown[0]);

@@ -14,7 +14,8 @@ import { weeksPage } from './weeks-page.ts';
 import { type WeeksSource, weeksCsv, weeksJson, weeksSvg, weeksText } from './weeks-print.ts';
 
 /**
- * Judges several takes of one pupil, in order of time: how each measure went. With `--out` page, picture, CSV and JSON come there.
+ * Judges several takes of one pupil, in order of time, and how each measure changed. With `--out`, writes page,
+ * picture, CSV and JSON there.
  * @returns the highest exit code among them
  * @throws ReedtraceError E_NOTHING_PLAYED when none of them can be judged
  */
@@ -42,7 +43,7 @@ export async function runWeeks(
     ),
   );
   if (takes.length === 0) return code;
-  // Undated ones last: nobody knows where they belong.
+  // Undated takes come last, as their place is unknown.
   const ordered = takes.sort((a, b) => (a.date ?? '9').localeCompare(b.date ?? '9'));
   const { tolerances } = checking;
   const source: WeeksSource = {
@@ -59,7 +60,7 @@ export async function runWeeks(
       throw new ReedtraceError('E_USAGE', 'no take has a date', 'name the days with `--date`');
     io.stdout.write(picture);
   } else io.stdout.write(weeksText(source, columnsOf(io.stdout)));
-  // After the table, so that a full disk doesn't cost it.
+  // After the table, so that a full disk doesn't lose it.
   if (options.out !== undefined) await writeWeeks(options.out, source, readFor(files, options.against));
   const { pass } = options;
   const last = ordered[ordered.length - 1].checked.attempt.score.score;

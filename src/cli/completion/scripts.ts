@@ -1,17 +1,17 @@
 import type { DescribedCommand, DescribedOption } from '../terminal/describe.ts';
 
-/** Shells that words can be completed in. */
+/** Shells with completion. */
 export const SHELLS = ['bash', 'zsh', 'fish'] as const;
 export type Shell = (typeof SHELLS)[number];
 
-/** How the script is taken up, in the shell's own words. */
+/** How to install the script, for each shell. */
 export const HOW_TO: Readonly<Record<Shell, string>> = {
   bash: 'in ~/.bashrc: eval "$(reedtrace completion bash)"',
   zsh: 'in ~/.zshrc, after compinit: eval "$(reedtrace completion zsh)"',
   fish: 'reedtrace completion fish > ~/.config/fish/completions/reedtrace.fish',
 };
 
-/** The script that completes commands, options and their values; all else is completed as names of files. */
+/** The script that completes commands, options and their values; everything else is completed as a file name. */
 export function completionScript(shell: Shell, commands: readonly DescribedCommand[]): string {
   return `# Completion of reedtrace for ${shell}; ${HOW_TO[shell]}\n${WRITERS[shell](commands)}`;
 }
@@ -64,7 +64,7 @@ complete -o default -F _reedtrace reedtrace
 }
 
 function zshScript(commands: readonly DescribedCommand[]): string {
-  /** Within the brackets of a specification of \`_arguments\`. */
+  /** Escapes text in the brackets of an \`_arguments\` specification. */
   const said = (text: string) => text.replaceAll(/[[\]:\\]/g, (sign) => `\\${sign}`);
   const spec = ({ names, takesValue, choices, description }: DescribedOption) => {
     const value = takesValue ? (choices.length > 0 ? `:value:(${choices.join(' ')})` : ':value:_files') : '';

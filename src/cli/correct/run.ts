@@ -13,7 +13,7 @@ import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import type { CorrectOptions } from './options.ts';
 
-/** The terminal of the process, as far as it is one. */
+/** The terminal of the process, if it has one. */
 const TERMINAL = { stdin: process.stdin, stdout: process.stdout };
 
 /**
@@ -46,7 +46,7 @@ export async function correct(path: string, options: CorrectOptions, io: Io): Pr
       import('../../ui/run.ts'),
       import('../../ui/effects/keyboard.ts'),
     ]);
-    // Again, now that no other correction screen can change it.
+    // Read again, now that no other correction screen can change it.
     const { take, text } = await readTakeText(takePath);
     const session = await Session.open({
       path: takePath,
@@ -61,7 +61,7 @@ export async function correct(path: string, options: CorrectOptions, io: Io): Pr
       env: io.env,
       size: sizeOf(TERMINAL),
     });
-    // Keys of someone who waited would change notes unseen.
+    // Keys typed while waiting would change notes unseen.
     if (isRecording) await dropTypedAhead(TERMINAL.stdin);
     const { waiting } = await runScreen(TERMINAL, io.env, session, io.signal);
     if (waiting > 0 && !options.quiet) {
@@ -74,7 +74,7 @@ export async function correct(path: string, options: CorrectOptions, io: Io): Pr
   }
 }
 
-/** The lock of a take; null where nothing may be written: then it is only looked at. */
+/** The lock of a take; null where nothing may be written: then it can only be viewed. */
 function lockOrNull(takePath: string): TakeLock | null {
   try {
     return lockTake(takePath);
@@ -91,7 +91,7 @@ async function looksLikeTake(path: string): Promise<boolean> {
   return head !== null && /^\s*\{/.test(decodeText(head));
 }
 
-/** The take beside a recording; made first when there is none. */
+/** The take next to a recording, which is transcribed first if there is none. */
 async function takeOfRecording(
   path: string,
   harp: NamedHarp,

@@ -6,21 +6,21 @@ import { hasUnicode } from '../../ui/effects/terminal.ts';
 import { canColour, type Io } from '../terminal/io.ts';
 import { packageVersion } from '../terminal/version.ts';
 
-/** One thing that was looked at. */
+/** One thing that was checked. */
 export interface Finding {
   readonly what: string;
-  /** `missing`: something that is asked for at times will not work. */
+  /** `missing`: some features will not work. */
   readonly state: 'fine' | 'missing';
   readonly said: string;
   /** What to do about it. */
   readonly fix?: string;
 }
 
-/** What a terminal of the correction screen should have at least. */
+/** The smallest good terminal for the correction screen. */
 const SMALLEST = { columns: 80, rows: 24 };
 const GIB = 2 ** 30;
 
-/** Looks at all that reedtrace needs of a computer; changes nothing. */
+/** Checks everything that reedtrace needs of a computer; changes nothing. */
 export async function examine(io: Pick<Io, 'stdout' | 'env'>): Promise<Finding[]> {
   return [
     fine(

@@ -1,6 +1,6 @@
 import type { Finding } from './examine.ts';
 
-/** A line for each thing, what to do below it, and the sum of all. */
+/** One line per finding, what to do below it, and a summary. */
 export function doctorText(findings: readonly Finding[]): string {
   const width = Math.max(...findings.map(({ what }) => what.length));
   const lines = findings.flatMap(({ what, state, said, fix }) => [

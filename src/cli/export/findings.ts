@@ -16,7 +16,7 @@ import type { Io } from '../terminal/io.ts';
 import type { ExportCommandOptions } from './options.ts';
 import { linesInTeacher } from './teacher.ts';
 
-/** The note of the student's that a missed one should have followed: the latest that stands for an earlier one. */
+/** The student's note that a missed one should have followed: the latest that matches an earlier one. */
 function noteBefore(
   judged: readonly JudgedNote[],
   { referenceIndex: missed, timeSec }: Finding,
@@ -26,21 +26,21 @@ function noteBefore(
     const { referenceIndex: place, note } = each;
     if (place === null || missed === null || place >= missed) continue;
     const nearer = found === null || place > found.referenceIndex!;
-    // After a fresh start the same place comes twice.
+    // After a restart the same place occurs twice.
     if (nearer || (place === found!.referenceIndex && note.onsetSec <= timeSec)) found = each;
   }
   return found?.note.id ?? null;
 }
 
-/** What a take was found to be when it was compared with a reference, and the sound of that. */
-export interface HeldAgainst {
+/** The findings of comparing a take with a reference, and the reference's sound. */
+export interface ComparedTake {
   readonly findings: PageFindings;
   teacherSound(
     lines: readonly { readonly first: number; readonly last: number }[],
   ): Promise<TeacherSound | null>;
 }
 
-/** A take of an older program holds of the player's own tuning no more than that it has one. */
+/** The error for a take from an older program that has a custom tuning but doesn't hold it. */
 function ownTuning(take: Take, custom: CustomHarp): (error: unknown) => never {
   return (error) => {
     if (!(error instanceof ReedtraceError) || error.code !== 'E_TUNING' || custom.layout) throw error;
@@ -54,7 +54,7 @@ function ownTuning(take: Take, custom: CustomHarp): (error: unknown) => never {
 }
 
 /**
- * What `check` finds in a take with its usual tolerances.
+ * What `check` finds in a take with the default tolerances.
  * @throws ReedtraceError what opening the reference throws
  */
 export async function loadFindings(
@@ -63,7 +63,7 @@ export async function loadFindings(
   options: Pick<ExportCommandOptions, 'quiet' | 'tabStyle'>,
   custom: CustomHarp,
   io: Io,
-): Promise<HeldAgainst> {
+): Promise<ComparedTake> {
   const held = async () => {
     const reference = await openReference(against, take, { custom }, options, io);
     return { reference, checked: checkTake(take, reference, { tolerances: TOLERANCES, custom }) };
@@ -76,7 +76,7 @@ export async function loadFindings(
     against: reference.name,
     score,
     parts: parts.map(({ part, because }) => `${part}: ${because}`),
-    // Of another tune's notes there is nothing to say.
+    // Another tune's notes are not judged.
     findings: (checked.otherTune ? [] : judgement.findings).map((finding) =>
       finding.kind === 'missed' ? { ...finding, afterNoteId: noteBefore(judgement.notes, finding) } : finding,
     ),
@@ -91,7 +91,7 @@ export async function loadFindings(
   };
 }
 
-/** The recording of the reference, where it is a take with its recording, or a recording that was heard as the take was. */
+/** The recording of the reference, if it is a recording, or a take with its recording. */
 async function soundOfReference(
   against: string,
   pupil: Take,

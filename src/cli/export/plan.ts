@@ -6,18 +6,18 @@ import { type GivenMusic, readMusicOptions } from '../options/music.ts';
 import type { Io } from '../terminal/io.ts';
 import type { ExportCommandOptions } from './options.ts';
 
-/** What is the same for all takes of one run. */
+/** What all takes of one run share. */
 export interface ExportPlan {
   readonly formats: readonly FormatName[];
   readonly music: GivenMusic;
-  /** Of the player's own, where files name one instead of that of the take. */
+  /** A custom tuning or temperament from files, used instead of the take's. */
   readonly custom: CustomHarp;
-  /** What is read: never written over, not even with `--force`. */
+  /** What is read, and never overwritten, not even with `--force`. */
   readonly inputs: KeptFiles;
 }
 
 /**
- * Reads what concerns all takes of one run, before any of them is touched.
+ * Reads what all takes of one run share, before any of them is processed.
  * @throws ReedtraceError E_USAGE, E_NOT_FOUND, E_NOT_A_FILE, E_TUNING
  */
 export async function makePlan(

@@ -1,10 +1,10 @@
 import { type ExportFormat, FORMATS, type FormatName } from '../../export/formats.ts';
 import type { Score } from '../../export/score.ts';
 
-/** Bar lines that are less sure than this are worth a word. */
+/** Bar lines less sure than this are remarked on. */
 const GUESS_BELOW = 0.7;
 
-/** What is worth a word about a score before it is written. */
+/** Remarks on a score before it is written. */
 export function remarksOn({ beats, leftOver, notes }: Score, formats: readonly FormatName[]): string[] {
   return [
     ...guessRemark(beats),
@@ -14,11 +14,11 @@ export function remarksOn({ beats, leftOver, notes }: Score, formats: readonly F
   ];
 }
 
-/** A staff takes some 3 ms a note: from here on that is worth saying before it is drawn. */
+/** A staff takes some 3 ms per note; from this many on, the player is told before it is drawn. */
 const MANY_NOTES = 5000;
 const ON_STAFF: ReadonlySet<FormatName> = new Set(['pdf', 'svg', 'html']);
 
-/** Says when the work takes so long that it might be taken for stuck. */
+/** Announces work so long that it might seem stuck. */
 function longRemark(notes: number, formats: readonly FormatName[]): string[] {
   const drawn = formats.filter((format) => ON_STAFF.has(format));
   if (notes <= MANY_NOTES || drawn.length === 0) return [];
@@ -27,7 +27,7 @@ function longRemark(notes: number, formats: readonly FormatName[]): string[] {
   ];
 }
 
-/** Says when bar lines are in doubt, and what the player may say of them that was not said. */
+/** Says if bar lines are doubtful, and which options could help. */
 function guessRemark({ metre, confidence, given }: Score['beats']): string[] {
   const unsaid = [
     ...(given?.metre === undefined ? ['--metre'] : []),
@@ -41,10 +41,10 @@ function guessRemark({ metre, confidence, given }: Score['beats']): string[] {
   ];
 }
 
-/** A given tempo this far from the one played is worth a remark. */
+/** A given tempo this far from the one played is remarked on. */
 const OTHER_TEMPO = 0.05;
 
-/** Says when a take was played at another tempo than the player said. */
+/** Says if a take was played at another tempo than the player said. */
 function tempoRemark({ metre, tempoBpm, given }: Score['beats']): string[] {
   const told = given?.tempoBpm;
   if (metre === null || told === undefined || Math.abs(tempoBpm / told - 1) <= OTHER_TEMPO) return [];
@@ -57,7 +57,7 @@ function inWords(options: readonly string[]): string {
   return options.length === 1 ? options[0] : `${options.slice(0, -1).join(', ')} or ${options.at(-1)}`;
 }
 
-/** Says where words without a note went. */
+/** Says where words without a note are written. */
 function leftOverRemark(syllables: number, formats: readonly FormatName[]): string {
   const found = `${syllables} ${syllables === 1 ? 'syllable has' : 'syllables have'} no note`;
   const without = formats.filter((format) => (FORMATS[format] as ExportFormat).onlyUnderNotes);

@@ -26,17 +26,17 @@ import { changesMusic, keptInWords, wordsRemark } from '../options/music.ts';
 import { reportFault } from '../terminal/fault-report.ts';
 import { type Io, readAll } from '../terminal/io.ts';
 import { errorLine, isInterruption, oneLine, worse } from '../terminal/message.ts';
-import type { HeldAgainst } from './findings.ts';
+import type { ComparedTake } from './findings.ts';
 import type { ExportCommandOptions } from './options.ts';
 import { type ExportPlan, makePlan } from './plan.ts';
 import { remarksOn } from './remarks.ts';
 import { checkFree, checkNotWords, nameOf, pageFile, recordingFault, titleOf } from './targets.ts';
 
-/** What people hand on, where the name of a file may tell more than they want, such as a place. */
+/** Formats that people pass on, where a file name may reveal more than they want, such as a place. */
 const TO_SEND: ReadonlySet<FormatName> = new Set(['html', 'pdf', 'svg']);
 
 /**
- * Writes takes one after another; one that fails doesn't stop the others.
+ * Exports takes one after another; one that fails doesn't stop the others.
  * @returns the highest exit code among them
  * @throws ReedtraceError E_USAGE, E_NOT_FOUND, … for what concerns all of them; E_INTERRUPTED
  */
@@ -188,7 +188,7 @@ async function exportTake(
   if (kept !== null) remarkOn(kept);
 }
 
-/** What is to be said to the lines of the tune. */
+/** The teacher's remarks on the lines of the tune. */
 async function readAdvice(
   score: Score,
   { notes, tabStyle }: ExportCommandOptions,
@@ -205,12 +205,12 @@ async function findingsFor(
   options: ExportCommandOptions,
   custom: CustomHarp,
   io: Io,
-): Promise<HeldAgainst> {
+): Promise<ComparedTake> {
   const { loadFindings } = await import('./findings.ts');
   return loadFindings(take, against, options, custom, io);
 }
 
-/** The recording, where a page is to hold it. */
+/** The recording, if a page is to contain it. */
 async function soundFor(
   path: string,
   take: Take,

@@ -11,12 +11,12 @@ export function nameOf(path: string, take: Take): string {
   return name === '' ? 'take' : name;
 }
 
-/** A name as a title. */
+/** Makes a title of a name. */
 export function titleOf(name: string): string {
   return name.replaceAll(/[-_]+/g, ' ').trim() || name;
 }
 
-/** Before any work: the file is neither read by this run nor written by another take. */
+/** Makes sure, before any work, that a file is neither read by this run nor written for another take. */
 export function checkFree(
   file: string,
   path: string,
@@ -40,12 +40,12 @@ export function checkFree(
   }
 }
 
-/** `tune.svg` and `2` are `tune-2.svg`. */
+/** `tune.svg` and `2` give `tune-2.svg`. */
 export function pageFile(file: string, page: number): string {
   return file.replace(/(\.[^.]+)$/, `-${page}$1`);
 }
 
-/** A recording stands where a file would go. */
+/** The error if a recording has the name of a file to be written. */
 export function recordingFault(file: string): ReedtraceError {
   return new ReedtraceError(
     'E_EXISTS',
@@ -54,12 +54,13 @@ export function recordingFault(file: string): ReedtraceError {
   );
 }
 
-/** How tab begins that was exported: a title, then the harp. */
+/** How exported tab begins: a title, then the harp. */
 const TAB_START = /^# .*\r?\n# .* harp, /;
 const START_BYTES = 1000;
 
 /**
- * Words often lie beside their take as `NAME.txt`, where its tab would go: such a file is told from tab and never replaced.
+ * Words are often next to their take as `NAME.txt`, where its tab would go: such a file is recognised and never
+ * replaced.
  * @throws ReedtraceError E_EXISTS
  */
 export async function checkNotWords(file: string): Promise<void> {

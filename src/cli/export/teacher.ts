@@ -5,7 +5,7 @@ import type { Take } from '../../take/schema.ts';
 /** Sound before and after a line, so that its first note has its attack. */
 const AROUND_SEC = 0.08;
 
-/** Where in the teacher's take each line of the pupil's is: from the first to the last note that stands for one of it. */
+/** Where each line of the pupil's take is in the teacher's: from the first to the last matching note. */
 export function linesInTeacher(
   lines: readonly { readonly first: number; readonly last: number }[],
   judged: readonly JudgedNote[],

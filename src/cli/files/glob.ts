@@ -8,14 +8,14 @@ function matcher(pattern: string): RegExp {
   return new RegExp(`^${escaped.replaceAll('*', '.*').replaceAll('?', '.')}$`, 'su');
 }
 
-/** True when a path asks for every name that fits it; for shells that leave this to the program. */
+/** True if a path is a pattern; some shells leave patterns to the program. */
 export function isPattern(path: string): boolean {
   return WILD.test(path);
 }
 
 /**
- * The paths that fit a pattern, in no order: `*` for any characters of a name, `?` for one, `**` for any folders.
- * Names that begin with a dot fit only a pattern that does.
+ * The paths that match a pattern, in no order: `*` for any characters of a name, `?` for one, `**` for any folders.
+ * Names that begin with a dot only match a pattern that does too.
  */
 export async function expandPattern(pattern: string): Promise<string[]> {
   const [first, ...rest] = pattern.split(/[/\\]+/);
@@ -33,7 +33,7 @@ async function expand(base: string, [part, ...rest]: readonly string[]): Promise
     if (entry.name.startsWith('.') && !part.startsWith('.')) continue;
     const path = join(base, entry.name);
     if (fits === null) {
-      // Not through links: they may lead round in a circle.
+      // Not through links, which may form a loop.
       if (entry.isDirectory()) found.push(...(await expand(path, ['**', ...rest])));
     } else if (fits.test(entry.name) && (rest.length === 0 || !entry.isFile())) {
       found.push(...(await expand(path, rest)));

@@ -5,10 +5,10 @@ import { writeWhole } from '../../files/write-whole.ts';
 import type { Take } from '../../take/schema.ts';
 import { besideTake } from './take-recording.ts';
 
-/** A file that was read, and what it is in words. */
+/** A file that was read, and what it is, in words. */
 export type Kept = readonly [path: string, what: string];
 
-/** Takes and their recordings beside them, which no command may write over. */
+/** Takes and their recordings, which no command may overwrite. */
 export function takesAndRecordings(takes: readonly { readonly path: string; readonly take: Take }[]): Kept[] {
   return takes.flatMap(({ path, take }): Kept[] => [
     [path, 'one of the takes'],
@@ -16,7 +16,7 @@ export function takesAndRecordings(takes: readonly { readonly path: string; read
   ]);
 }
 
-/** @throws ReedtraceError E_EXISTS when a file to be written is one that was read, under whatever name */
+/** @throws ReedtraceError E_EXISTS if a file to be written is one that was read, under any name */
 export async function checkNotKept(files: readonly string[], kept: KeptFiles, fix: string): Promise<void> {
   for (const file of files) {
     const what = await kept.find(file);
@@ -25,7 +25,7 @@ export async function checkNotKept(files: readonly string[], kept: KeptFiles, fi
 }
 
 /**
- * Writes results into a folder, over those of an earlier time: all or none, and none over what was read.
+ * Writes results to a folder, replacing earlier ones: all or none, and never over a file that was read.
  * @throws ReedtraceError E_EXISTS, E_CANNOT_WRITE
  */
 export async function writeResults(

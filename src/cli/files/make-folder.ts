@@ -3,8 +3,8 @@ import { dirname, resolve } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
 
 /**
- * Makes a folder for results, and those above it.
- * @returns the uppermost folder that had to be made; undefined when all were there
+ * Makes a folder, and those above it.
+ * @returns the topmost folder that had to be made; undefined if all existed
  * @throws ReedtraceError E_CANNOT_WRITE
  */
 export async function makeFolder(folder: string): Promise<string | undefined> {
@@ -19,7 +19,7 @@ export async function makeFolder(folder: string): Promise<string | undefined> {
 }
 
 /**
- * Does what writes to a folder, which is made first; when that fails, the folders that were made go, where nothing is in them.
+ * Makes a folder and does work that writes to it; if that fails, removes the folders that were made and are empty.
  * @throws ReedtraceError E_CANNOT_WRITE; what `work` throws
  */
 export async function inFolder<T>(folder: string, work: () => Promise<T>): Promise<T> {
@@ -32,7 +32,7 @@ export async function inFolder<T>(folder: string, work: () => Promise<T>): Promi
   }
 }
 
-/** @param first  the uppermost folder that may go */
+/** @param first  the topmost folder that may be removed */
 async function removeEmpty(folder: string, first: string): Promise<void> {
   const gone = await rmdir(folder).then(
     () => true,

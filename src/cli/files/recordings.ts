@@ -5,7 +5,7 @@ import { ReedtraceError } from '../../errors.ts';
 import { readStart } from '../../files/read-input.ts';
 import { expandPattern, isPattern } from './glob.ts';
 
-/** Usual extensions of recordings; in a folder, files called otherwise are taken when their content says so. */
+/** Usual extensions of recordings; other files in a folder are included if their content is a recording. */
 const EXTENSIONS: ReadonlySet<string> = new Set(
   'wav wave rf64 bwf mp3 m4a mp4 aac flac ogg oga opus webm weba mka aif aiff aifc caf'
     .split(' ')
@@ -17,12 +17,12 @@ function sortByName(names: string[]): string[] {
   return names.sort(new Intl.Collator('en', { numeric: true }).compare);
 }
 
-/** A recording to work on, or why what was named gives none. */
+/** A recording to work on, or why a name gives none. */
 export type Operand = { readonly path: string } | { readonly path: string; readonly error: ReedtraceError };
 
 async function soundsLikeOne(path: string): Promise<boolean> {
   const head = await readStart(path, SNIFF_BYTES);
-  if (head === null) return false; // not readable: a folder may hold anything
+  if (head === null) return false; // not readable, which in a folder is no error
   try {
     recogniseFormat(head, path);
     return true;
@@ -58,7 +58,7 @@ async function recordingsIn(folder: string): Promise<Operand[]> {
   return names.map((name) => ({ path: join(folder, name) }));
 }
 
-/** A name that exists is never a pattern, whatever characters it has. */
+/** A name that exists is never a pattern, whatever its characters. */
 async function kindOf(path: string): Promise<'file' | 'folder' | 'pattern'> {
   if (path === '-') return 'file';
   return stat(path).then(
@@ -67,7 +67,7 @@ async function kindOf(path: string): Promise<'file' | 'folder' | 'pattern'> {
   );
 }
 
-/** What fits a pattern; folders among it are left alone, as are files that are no recordings. */
+/** The recordings that match a pattern; other files and folders are skipped. */
 async function recordingsLike(pattern: string): Promise<Operand[]> {
   const paths: string[] = [];
   for (const path of await expandPattern(pattern)) {
@@ -89,8 +89,8 @@ async function recordingsLike(pattern: string): Promise<Operand[]> {
 }
 
 /**
- * The recordings that were named, folders opened (not the folders inside them) and patterns filled in, each once, in order.
- * What can't be opened stays in its place with the error, so that the others are still worked on.
+ * The recordings named, with folders opened (but not the folders inside them) and patterns expanded, each once, in
+ * order. What can't be opened stays in its place with its error, so that the others are still processed.
  */
 export async function findRecordings(
   named: readonly string[],

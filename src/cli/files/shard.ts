@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { basename } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
 
-/** One of several equal shares of the recordings, for as many computers or processes. */
+/** One of several equal shares of the recordings, for several computers or processes. */
 export interface Shard {
   /** From 1 to `of`. */
   readonly index: number;
@@ -22,8 +22,9 @@ export function parseShard(text: string): Shard {
 }
 
 /**
- * Whether a recording belongs to a share. By its name alone, so that each share is the same on whatever computer and
- * whatever else comes into the folder meanwhile; recordings of one name, whose takes would meet, are in one share.
+ * Whether a recording belongs to a share. This depends on its name alone, so that shares are the same on every
+ * computer, whatever else arrives in the folder; recordings of the same name, whose takes would collide, are in the
+ * same share.
  */
 export function isInShard({ index, of }: Shard, path: string): boolean {
   const name = basename(path).normalize('NFC');

@@ -4,14 +4,14 @@ import { ReedtraceError } from '../../errors.ts';
 
 const TAKE_EXTENSION = '.take.json';
 
-/** Name of the take of a recording: `take.wav` gives `take.take.json`; piped input gives `recording.take.json`. */
+/** File name of the take of a recording: `take.wav` gives `take.take.json`; piped input gives `recording.take.json`. */
 export function takeName(recording: string): string {
   if (recording === '-') return `recording${TAKE_EXTENSION}`;
   const name = basename(recording);
   return `${basename(name, extname(name))}${TAKE_EXTENSION}`;
 }
 
-/** Where takes go: nowhere, beside each recording, into one folder, or (for one recording) into one file. */
+/** Where takes are saved: nowhere, next to each recording, in one folder, or (for one recording) in one file. */
 export type Destination =
   | { readonly kind: 'nowhere' }
   | { readonly kind: 'beside' }
@@ -28,7 +28,7 @@ async function isFolder(path: string): Promise<boolean> {
 /**
  * Reads `--out`, `--no-save` and `--json` together.
  * @param many  more than one recording, or a folder of them: then `--out` is a folder
- * @throws ReedtraceError E_USAGE when they contradict each other
+ * @throws ReedtraceError E_USAGE if they contradict each other
  */
 export async function chooseDestination(
   options: { out?: string | undefined; save: boolean; json: boolean },
@@ -50,13 +50,13 @@ export async function chooseDestination(
   return { kind: 'file', path: out };
 }
 
-/** Path of the take of one recording; null when none is to be written. */
+/** Path of the take of one recording; null if none is saved. */
 export function takePath(recording: string, destination: Destination): string | null {
   switch (destination.kind) {
     case 'nowhere':
       return null;
     case 'beside':
-      // Nothing lies beside standard input, and a file of some made-up name would be a surprise.
+      // Standard input has no folder, and a file with a made-up name would be a surprise.
       return recording === '-' ? null : join(dirname(recording), takeName(recording));
     case 'folder':
       return join(destination.folder, takeName(recording));

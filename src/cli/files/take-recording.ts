@@ -3,13 +3,16 @@ import { basename, dirname, join } from 'node:path';
 import { ReedtraceError } from '../../errors.ts';
 import type { Take } from '../../take/schema.ts';
 
-/** Where the recording of a take should be. A take may come from elsewhere: only a name is taken from it, never a path. */
+/**
+ * Where the recording of a take should be. A take may come from elsewhere, so only a name is used from it, never a
+ * path.
+ */
 export function besideTake(takePath: string, { source }: Pick<Take, 'source'>): string {
   return join(takePath === '-' ? '.' : dirname(takePath), basename(source.file));
 }
 
 /**
- * Where the recording of a take is: as given, else beside the take under the name that the take remembers.
+ * Where the recording of a take is: as given, or else next to the take under the name in the take.
  * @throws ReedtraceError E_NOT_FOUND when it isn't there
  */
 export async function recordingOf(

@@ -23,7 +23,7 @@ import { ISO_A4_HZ } from '../../units.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import type { Io } from '../terminal/io.ts';
 
-/** A tune as read from a file, with how it is played today when the file says so. */
+/** A tune from a file, and how it is played today if the file shows that. */
 export interface TuneFile {
   readonly name: string;
   readonly melody: Melody;
@@ -33,9 +33,9 @@ export interface TuneFile {
 type Kind = 'take' | 'tab' | 'musicxml' | 'midi' | 'abc';
 
 /**
- * Reads a take, a plain tab file, MusicXML (plain or .mxl), MIDI or ABC, told apart by what is in the file.
+ * Reads a take, a plain tab file, MusicXML (plain or .mxl), MIDI or ABC, recognised by content.
  * @param path  `-` reads standard input
- * @param harp  for a tab file, which names none; `custom` also stands in for the tuning of a take
+ * @param harp for a tab file, which names none; `custom` also replaces the tuning of a take
  * @param choice  which tune and part of a music file that holds several
  * @throws ReedtraceError E_NOT_FOUND, E_NOT_A_FILE, E_USAGE, E_TAB_INVALID, E_TAKE_INVALID, E_MUSIC_INVALID, …
  */
@@ -101,7 +101,7 @@ function named<T>(name: string, read: () => T): T {
   }
 }
 
-/** By the first bytes where they tell, by the name's ending where they do not. */
+/** By the first bytes if they are clear, otherwise by the extension. */
 function kindOf(bytes: Uint8Array, path: string): Kind {
   const start = decodeText(bytes.subarray(0, 4096))
     .replace(/^\uFEFF/, '')

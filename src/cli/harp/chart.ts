@@ -20,7 +20,7 @@ import { type HarpArguments, readHarpOptions } from '../options/harp.ts';
 /** What a cell of the chart shows. */
 export type ChartContent = 'notes' | 'degrees' | 'hz';
 
-/** A harp with all that its chart says. */
+/** A harp with everything that its chart shows. */
 export interface HarpDescription {
   readonly spec: HarpSpec;
   readonly layout: Layout;
@@ -63,13 +63,13 @@ export async function describeHarp(
   };
 }
 
-/** The key that a player's own tuning is written in, otherwise C. */
+/** The key in which a custom tuning is written, otherwise C. */
 function defaultKey(layout: Layout): HarpKey {
   const written = layout.writtenTonicMidi === undefined ? null : harpKeyAt(layout.writtenTonicMidi);
   return written ?? parseHarpKey('C');
 }
 
-/** The chart as text, with what the harp is above it. */
+/** The chart as text, below a line that describes the harp. */
 export function harpText(harp: HarpDescription, content: ChartContent): string {
   const rows = chartRows(harp.notes);
   return `${title(harp)}\n${remarks(harp, content).join('\n')}\n\n${chartText(rows, shower(harp, content))}`;

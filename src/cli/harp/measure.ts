@@ -12,7 +12,7 @@ import { oneLine } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
 import type { HarpDescription } from './chart.ts';
 
-/** The stages of work that measuring sets going. */
+/** The stages of work that measuring needs. */
 export interface MeasureEngine {
   readRecording(path: string, options: ReadOptions): Promise<Recording>;
   transcribe(
@@ -29,9 +29,9 @@ export interface MeasureEngine {
 }
 
 const READING = 'reading';
-/** Shorter notes are not a held reed. */
+/** Shorter notes are not held reeds. */
 const HELD_SEC = 0.4;
-/** Beyond this a reed is called out of tune: twice what listeners tell apart (facts of pitch discrimination: 5 to 10). */
+/** Beyond this a reed is called out of tune: the upper end of what listeners can tell apart (5 to 10 cents). */
 const OUT_OF_TUNE_CENTS = 10;
 
 /**
@@ -82,7 +82,7 @@ export async function measureRecording(
   }
 }
 
-/** What was measured, for people. */
+/** The measurement as text. */
 export function measureText(harp: HarpDescription, measured: HarpMeasurement): string {
   const cents = new Map(measured.reeds.map((reed) => [`${reed.hole}${reed.breath}`, reed.equalCents]));
   const rows = chartRows(harp.notes).filter((row) => row.kind === 'reed' || row.kind === 'hole');

@@ -4,8 +4,8 @@ import { runInNewContext } from 'node:vm';
 let collect: (() => void) | undefined;
 
 /**
- * Frees what nothing refers to any more, as soon as what is being done now has let go of it: V8 itself waits, as it does not
- * count memory that threads share. Takes some 20 ms.
+ * Frees unreferenced memory once the current work has let go of it. V8 itself would wait, as it does not count memory
+ * that threads share. Takes some 20 ms.
  */
 export async function freeMemory(): Promise<void> {
   if (collect === undefined) {

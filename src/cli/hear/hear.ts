@@ -6,12 +6,12 @@ import type { Findings } from '../../take/take.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import { freeMemory } from './free-memory.ts';
 
-/** How recordings are heard: on which harp, as far as it was named, and whether all that was heard is kept. */
+/** How recordings are heard: on which harp, if named, and whether doubtful sounds are kept. */
 export interface HearOptions extends NamedHarp {
   keepAll?: boolean;
 }
 
-/** The stages of work that the command sets going. */
+/** The stages of work that the command needs. */
 export interface Engine {
   readonly readRecording: typeof readRecording;
   transcribe(
@@ -25,17 +25,17 @@ export interface Engine {
   readonly stages: readonly string[];
 }
 
-/** All that was found in one recording. */
+/** The results for one recording. */
 export interface Heard {
   readonly source: TakeSource;
-  /** Of reading and of transcribing. */
+  /** From reading and transcribing. */
   readonly remarks: readonly string[];
   readonly findings: Findings;
 }
 
 export const READING = 'reading';
 
-/** Of recordings as long as this memory is freed so many times in every stage. */
+/** For recordings longer than this, memory is freed this many times in every stage. */
 const LONG_SEC = 900;
 const PARTS = 4;
 
@@ -51,7 +51,7 @@ export async function hear(
   onProgress: (stage: string, fraction: number) => void,
 ): Promise<Heard> {
   const heard = await readAndTranscribe(engine, path, how, signal, onProgress);
-  // The sound itself, which nothing refers to any more.
+  // Frees the sound itself, which is no longer referenced.
   if (heard.source.durationSec > LONG_SEC) await freeMemory();
   return heard;
 }
@@ -88,7 +88,7 @@ async function readAndTranscribe(
   return { source, remarks: [...recording.remarks, ...remarks], findings };
 }
 
-/** The analysis doesn't know what its samples were called; a reader with many recordings has to. */
+/** Adds the file's name to an error of the analysis, which doesn't know it. */
 function withName(error: unknown, file: string): unknown {
   if (!(error instanceof ReedtraceError) || error.code !== 'E_NOTHING_PLAYED') return error;
   return new ReedtraceError(error.code, `'${file}': ${error.message}`, error.fix, { cause: error });

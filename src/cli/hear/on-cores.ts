@@ -4,14 +4,14 @@ import { type TranscribeOptions, type Transcription, transcribe } from '../../pi
 import { ThreadPool } from '../../threads/thread-pool.ts';
 
 /**
- * Threads have to start and to compile the programme for themselves, half a second of processor time: ten minutes would
- * save less by the clock than they cost. [measured]
+ * Threads have to start and compile the program for themselves, half a second of processor time: a recording of ten
+ * minutes would save less time than that. [measured]
  */
 const SHORTEST_SEC = 900;
-/** An hour is to stay below 500 MB, and each thread needs some 30 MB of its own. [measured] */
+/** An hour of sound must stay below 500 MB, and each thread needs some 30 MB of its own. [measured] */
 const MOST_THREADS = 3;
 
-/** `transcribe`, by all cores where the take is long enough for that to be quicker; what comes of it is the same. */
+/** `transcribe` on several cores if the recording is so long that this is quicker; the result is the same. */
 export async function transcribeOnCores(
   samples: Samples,
   options: TranscribeOptions = {},

@@ -10,13 +10,13 @@ import type { Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 import { kindOfFile, onNamedHarp, openTake } from './open-take.ts';
 
-/** How its reader wants a reference read. */
+/** How to read a reference. */
 interface ReferenceOptions extends TuneArguments {
   readonly quiet?: boolean;
   readonly tabStyle: TabStyle;
 }
 
-/** What a take is compared with. A tab file lies on the student's own harp, since it names none. */
+/** Reads what a take is compared with. A tab file, which names no harp, is read for the student's own. */
 export async function openReference(
   path: string,
   student: Take,
@@ -29,7 +29,7 @@ export async function openReference(
   if (kind === 'take' || kind === 'recording') {
     const quiet = { quiet: options.quiet ?? false };
     const take = await openTake(path, kind === 'take' ? {} : harp, io, quiet);
-    // A reference has a harp of its own; what is named helps only where it doesn't hold its tuning.
+    // A reference has its own harp; what is named only fills in a custom tuning that it doesn't hold.
     return referenceFromTake(name, onNamedHarp(take, { ...harp.custom, ...take.harp.custom }));
   }
   const { key, tuning } = student.harp;

@@ -14,7 +14,7 @@ import { oneLine } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
 import { type Engine, hear, READING } from './hear.ts';
 
-/** The engine, loaded only when a recording has to be heard. */
+/** Loads the engine, which is needed only for recordings. */
 async function loadEngine(): Promise<Engine> {
   const [{ readRecording }, { STAGES }, { transcribeOnCores }] = await Promise.all([
     import('../../audio/read.ts'),
@@ -40,14 +40,14 @@ export async function kindOfFile(path: string): Promise<'take' | 'recording' | '
   }
 }
 
-/** The take with another tuning or temperament of the player's own, where it was made with one. */
+/** The take with another custom tuning or temperament, if it was made with one. */
 export function onNamedHarp(take: Take, named: CustomHarp = {}): Take {
   const custom = ownParts(take.harp, { ...take.harp.custom, ...named });
   return custom === undefined ? take : { ...take, harp: { ...take.harp, custom } };
 }
 
 /**
- * A take from its file, or from a recording that is transcribed on the spot; nothing is saved.
+ * A take from its file, or from a recording, which is transcribed first; nothing is saved.
  * @throws ReedtraceError E_NOT_FOUND, E_TAKE_INVALID, E_NOT_AUDIO, E_NOTHING_PLAYED, E_INTERRUPTED, …
  */
 export async function openTake(

@@ -5,14 +5,14 @@ import { pitchContours } from '../../measure/pitch-contour.ts';
 import type { Take } from '../../take/schema.ts';
 import { recordingOf } from '../files/take-recording.ts';
 
-/** Longer sound makes no page that mail takes (about 25 MB at the common providers; no source). */
+/** Longer sound makes a page too large to mail (common providers allow about 25 MB; no source). */
 const MOST_SOUND_SEC = 30 * 60;
 
 /**
- * The recording of a take for a page, compressed whatever it was: one format that all browsers and phones play and
- * in which notes start where they start, without the names and places that recorders write into their files.
- * @param absentFix  what to do about a recording that isn't there; as usual if omitted
- * @returns null with a remark when the page has to do without
+ * The recording of a take for a page, always compressed anew: in one format that all browsers and phones play and that
+ * keeps times exact, without the names and places that recorders write into their files.
+ * @param absentFix what to do about a recording that isn't there; the error's own if omitted
+ * @returns null with a remark if the page has to do without
  * @throws ReedtraceError E_NOT_FOUND for one that was named; what reading it throws
  */
 export async function loadPageSound(
@@ -26,7 +26,8 @@ export async function loadPageSound(
   try {
     path = await recordingOf(takePath, take, given);
   } catch (error) {
-    // Named and not there is an error; not beside the take is a page without sound.
+    // A recording that was named but is missing is an error; one that is not next to the take makes a page without
+    // sound.
     if (!(error instanceof ReedtraceError) || given !== undefined) throw error;
     return { sound: null, remark: `the page has no sound: ${error.message}; ${absentFix ?? error.fix}` };
   }
@@ -40,7 +41,7 @@ export async function loadPageSound(
   }
   const { encodeMp3 } = await import('../../sound/mp3.ts');
   const { evenGain } = await import('../../recording/even-loudness.ts');
-  // Teacher and pupil, and one lesson after another, are equally loud.
+  // Teacher and pupil, and all lessons, are equally loud.
   const sound = {
     ...(await encodeMp3(samples, signal, evenGain(samples))),
     contours: pitchContours(samples, take.notes),

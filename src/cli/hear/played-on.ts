@@ -17,8 +17,8 @@ export interface PlayedOn {
 const DATE = /(?<!\d)(20\d\d)[-_.]?(0[1-9]|1[0-2])[-_.]?(0[1-9]|[12]\d|3[01])(?!\d)/;
 
 /**
- * The day on which a take was played: as the player says, as the recording's own metadata says, as the name of take or recording says (phones
- * and recorders write it there), else the day of the file.
+ * The day on which a take was played: from the player, else the recording's metadata, else the name of take or
+ * recording (where phones and recorders put it), else the date of the file.
  * @returns null if there is no evidence
  */
 export async function playedOn(
@@ -43,7 +43,7 @@ export async function playedOn(
   );
 }
 
-/** Takes of older programs don't hold the day: the recording beside one may. */
+/** The day from the recording next to a take: takes from older programs don't hold it. */
 async function ofRecording(path: string, take: Pick<Take, 'source'>): Promise<string | null> {
   const { readRecordedOn } = await import('../../audio/read.ts');
   return readRecordedOn(besideTake(path, take));

@@ -56,7 +56,7 @@ export class HearPool {
   #start(): Worker {
     const worker = new Worker(WORKER, { workerData: this.#how });
     worker.on('message', (message: WorkerMessage) => this.#take(worker, message));
-    // A thread that dies, as for want of memory, takes only its own recording with it.
+    // A thread that dies, for example when memory runs out, takes only its own recording with it.
     worker.on('error', (error) => this.#lose(worker, error));
     worker.on('exit', () => this.#lose(worker, new Error('a thread ended before its recording was done')));
     return worker;
@@ -87,7 +87,7 @@ export class HearPool {
     this.#next();
   }
 
-  /** Ends all threads; what they were at fails as interrupted. */
+  /** Ends all threads; recordings in progress fail as interrupted. */
   async close(): Promise<void> {
     this.#closed = true;
     const all = [...this.#idle, ...this.#working.keys()];

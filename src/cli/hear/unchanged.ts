@@ -14,7 +14,7 @@ async function sha256Of(path: string): Promise<string> {
   return hash.digest('hex');
 }
 
-/** True when nothing that was said of the harp speaks against the one of the take. */
+/** True if the harp that was named does not contradict that of the take. */
 function sameHarp({ harp }: Take, named: NamedHarp): boolean {
   return (
     isDeepStrictEqual({ ...harp.custom, ...named.custom }, { ...harp.custom }) &&
@@ -26,8 +26,8 @@ function sameHarp({ harp }: Take, named: NamedHarp): boolean {
 }
 
 /**
- * The take that an earlier run made of this very recording (same SHA-256) on such a harp.
- * @returns null when there is none, so that the work is to be done
+ * The take that an earlier run made of this same recording (same SHA-256) on such a harp.
+ * @returns null if there is none, so the recording must be transcribed
  */
 export async function takeOfSame(
   recording: string,
@@ -36,11 +36,11 @@ export async function takeOfSame(
 ): Promise<Take | null> {
   try {
     const take = await readTake(takePath);
-    // A pipe would be read for ever.
+    // A pipe could block for ever.
     if (!sameHarp(take, named) || !(await stat(recording)).isFile()) return null;
     return (await sha256Of(recording)) === take.source.sha256 ? take : null;
   } catch (error) {
-    // No take, or no recording: working on it will say what is wrong.
+    // No take or no recording: transcribing will report what is wrong.
     if (error instanceof ReedtraceError || (error as NodeJS.ErrnoException).code !== undefined) return null;
     throw error;
   }

@@ -4,19 +4,19 @@ import { type ErrorCode, ReedtraceError } from '../../errors.ts';
 import { STAGES, transcribe } from '../../pipeline.ts';
 import { type Heard, type HearOptions, hear } from './hear.ts';
 
-/** What a worker says of the recording it was given. */
+/** What a worker reports about its recording. */
 export type WorkerMessage =
   | { readonly kind: 'progress'; readonly stage: string; readonly fraction: number }
   | { readonly kind: 'heard'; readonly heard: Heard }
   | { readonly kind: 'expected'; readonly code: ErrorCode; readonly message: string; readonly fix: string }
   | { readonly kind: 'fault'; readonly message: string; readonly stack: string };
 
-/** A message a tenth of a second is enough for a line that a person reads. */
+/** One message every tenth of a second is enough for a progress line. */
 const PROGRESS_MS = 100;
 
 const say = (message: WorkerMessage) => parentPort?.postMessage(message);
 const how = workerData as HearOptions;
-// The main thread ends a worker from outside; nothing here has to listen for Ctrl-C.
+// The main thread ends a worker from outside, so nothing here listens for Ctrl-C.
 const never = new AbortController().signal;
 
 parentPort?.on('message', async (path: string) => {

@@ -1,6 +1,6 @@
 import { ReedtraceError } from '../../errors.ts';
 
-/** What a lesson holds, in order, as its text file says. */
+/** The contents of a lesson in order, from its text file. */
 export interface LessonPlan {
   /** Null when the file names none. */
   readonly title: string | null;
@@ -8,16 +8,16 @@ export interface LessonPlan {
 }
 
 interface LessonItem {
-  /** As written, beside the file. */
+  /** As written, relative to the file. */
   readonly file: string;
   readonly title: string | null;
-  /** Notes of the teacher to lines, as `parseAdvice` reads them. */
+  /** The teacher's remarks on lines, as `parseAdvice` reads them. */
   readonly notes: readonly string[];
 }
 
 /**
- * Reads the text file of a lesson: `# title` first, then a line for each take, `tune.take.json: The tune`, and indented below
- * it notes to its lines, `2: keep it low`.
+ * Reads the text file of a lesson: `# title` first, then a line for each take, `tune.take.json: The tune`, with remarks
+ * on its lines indented below it, `2: keep it low`.
  * @throws ReedtraceError E_USAGE for a note without a take above it
  */
 export function parseLesson(text: string, name: string): LessonPlan {

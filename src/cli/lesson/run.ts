@@ -28,7 +28,7 @@ const PLAN_FILE = 'lesson.txt';
 const TAKE_FILE = /\.take\.json$/i;
 const EXISTS_FIX = 'add `--force` to replace it, or `--out` and `--name` to write elsewhere';
 
-/** A take of a lesson, with what the plan says of it. */
+/** A take of a lesson, with what the plan says about it. */
 interface LessonTake {
   readonly path: string;
   readonly title: string | null;
@@ -100,7 +100,7 @@ interface Gathered {
   readonly takes: readonly LessonTake[];
 }
 
-/** The takes in their order, and the folder that they are in. */
+/** The takes in order, and the folder that they are in. */
 async function gather(paths: readonly string[], { plan: planFile }: LessonCommandOptions): Promise<Gathered> {
   const folders = await Promise.all(
     paths.map((path) =>
@@ -183,7 +183,7 @@ async function pieceOf(
   return { ...(await shared(score, options, io)), sound, advice };
 }
 
-/** A pupil can't tell whether the teacher's tab is right: doubt is for who makes the lesson. */
+/** A pupil can't tell whether the teacher's tab is right, so doubts are reported to whoever makes the lesson. */
 function doubtRemark(count: number): string {
   const what = count === 1 ? 'the hole of one note is' : `the holes of ${count} notes are`;
   return `${what} in doubt, which the page doesn't show; check with \`reedtrace correct\``;
@@ -234,7 +234,7 @@ async function addEasier(pieces: PagePiece[], options: LessonCommandOptions, io:
   });
 }
 
-/** `week-3.take.json` is `Week 3`. */
+/** `week-3.take.json` gives `Week 3`. */
 function titleOf(path: string): string {
   const name = path.replace(/^.*[/\\]/, '').replace(/(\.take)?\.json$/i, '');
   const title = name.replaceAll(/[-_]+/g, ' ').trim() || name;

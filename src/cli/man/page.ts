@@ -24,8 +24,8 @@ const ENVIRONMENT: readonly (readonly [name: string, means: string])[] = [
 ];
 
 /**
- * Text for troff (groff_man(7)): a backslash is one, a hyphen is a minus that can be copied,
- * no line is a request, and what is not ASCII is named by its code point.
+ * Text for troff (groff_man(7)): backslashes are escaped, hyphens become minus signs that can be copied, no line starts
+ * a request, and other than ASCII characters are named by code point.
  */
 function troff(text: string): string {
   return text

@@ -1,6 +1,6 @@
 import { InvalidArgumentError } from 'commander';
 
-/** Widest tolerance that means anything: beyond half a semitone a bend is another note. */
+/** Widest meaningful tolerance: beyond half a semitone a bend is another note. */
 const WIDEST_CENTS = 50;
 
 export function parseCents(text: string): number {

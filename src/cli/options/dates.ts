@@ -1,6 +1,6 @@
 import { type Command, InvalidArgumentError } from 'commander';
 
-/** A day that the player names: of one file, or of all that say nothing. */
+/** A day that the player gives: for one file, or for all files without a date. */
 export interface GivenDate {
   /** Name of the file; null for all. */
   readonly name: string | null;

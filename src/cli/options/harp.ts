@@ -13,7 +13,7 @@ export interface HarpArguments {
   readonly temperament?: string;
 }
 
-/** The same, checked; what was not named is missing. */
+/** The same, checked; what was not named is undefined. */
 export interface NamedHarp {
   harp?: string;
   tuning?: string;
@@ -23,7 +23,7 @@ export interface NamedHarp {
   custom?: CustomHarp | undefined;
 }
 
-/** Lowest and highest A4 in Hz that `--a4` takes. */
+/** Lowest and highest A4 in Hz that `--a4` accepts. */
 const A4_LIMITS_HZ = [400, 480] as const;
 
 function parseA4(text: string): number {
@@ -42,7 +42,7 @@ export function addHarpOptions(command: Command): Command {
   );
 }
 
-/** Adds `--tuning`, `--a4` and `--temperament` to a command that names the key otherwise. */
+/** Adds `--tuning`, `--a4` and `--temperament` to a command that takes the key in another way. */
 export function addTuningOptions(command: Command): Command {
   return command
     .option('--tuning <name>', 'richter, raised-third, country, …, or a JSON file with twenty notes')
@@ -50,7 +50,7 @@ export function addTuningOptions(command: Command): Command {
     .option('--temperament <name>', 'equal, just-1st, just-7-limit, …, or a JSON file with twenty cents');
 }
 
-/** Parses a JSON file of the player's own. @throws ReedtraceError E_NOT_FOUND, E_TUNING */
+/** Parses a JSON file with a custom tuning or temperament. @throws ReedtraceError E_NOT_FOUND, E_TUNING */
 export async function readJson(path: string): Promise<unknown> {
   const text = decodeText(await readInput(path, { other: 'give a JSON file' }));
   try {
@@ -71,7 +71,7 @@ export async function readJson(path: string): Promise<unknown> {
 export const isFile = (name: string) => /\.json$/i.test(name);
 
 /**
- * Checks what was said of the harp, so that a slip is told before long work begins.
+ * Checks the harp options, so that mistakes are reported before long work begins.
  * @throws ReedtraceError E_HARP, E_TUNING, E_NOT_FOUND
  */
 export async function readHarpOptions(given: HarpArguments): Promise<NamedHarp> {

@@ -10,19 +10,19 @@ function localeOf(env: Io['env'], category: 'LC_NUMERIC' | 'LC_PAPER'): string |
   return tag === '' || tag === 'C' || tag === 'POSIX' ? null : tag;
 }
 
-/** The paper that is usual where the player is. */
+/** The usual paper size in the player's region. */
 export function usualPaper(env: Io['env']): 'a4' | 'letter' {
   const region = /-([A-Z]{2})\b/.exec(localeOf(env, 'LC_PAPER') ?? '')?.[1];
   return region !== undefined && LETTER_REGIONS.has(region) ? 'letter' : 'a4';
 }
 
-/** The sign before the decimals where the player is. */
+/** The decimal sign in the player's region. */
 export function usualDecimal(env: Io['env']): 'point' | 'comma' {
   const locale = localeOf(env, 'LC_NUMERIC');
   try {
     return locale !== null && new Intl.NumberFormat(locale).format(0.5).includes(',') ? 'comma' : 'point';
   } catch {
-    // No language tag (RFC 5646).
+    // Not a language tag (RFC 5646).
     return 'point';
   }
 }

@@ -6,7 +6,7 @@ import type { KeptPart } from '../../take/files/hold.ts';
 import type { Io } from '../terminal/io.ts';
 import type { GivenWords } from './words.ts';
 
-/** What the player says of beats and words on the command line, not yet checked. */
+/** What the player says about beats and words on the command line, not yet checked. */
 export interface MusicArguments {
   readonly bpm?: number;
   readonly metre?: string;
@@ -27,7 +27,7 @@ export interface GivenMusic {
   readonly firstBarNote?: number | null;
   /** Names of the sections, in order; null when nothing was said. */
   readonly form?: readonly string[] | null;
-  /** `none` takes the words of the take away. */
+  /** `none` removes the words from the take. */
   readonly words: GivenWords | 'none' | null;
 }
 
@@ -97,7 +97,7 @@ export function addMusicOptions(command: Command): Command {
     );
 }
 
-/** True when something was said that changes a take. */
+/** True if something was said that changes a take. */
 export function changesMusic({ beats, firstBarNote, form, words }: GivenMusic): boolean {
   return (
     words !== null ||
@@ -125,7 +125,7 @@ export function keptInWords(kept: readonly KeptPart[]): string | null {
 }
 
 /**
- * Reads what was said of beats and words.
+ * Checks and reads the options for beats and words.
  * @throws ReedtraceError E_USAGE, E_NOT_FOUND, E_NOT_A_FILE
  */
 export async function readMusicOptions(options: MusicArguments, io: Io): Promise<GivenMusic> {
@@ -134,7 +134,7 @@ export async function readMusicOptions(options: MusicArguments, io: Io): Promise
     firstBarNote: options.firstBar ?? null,
     form: options.form ?? null,
   };
-  // Commander sets what has a --no form to true when neither form was given.
+  // Commander sets an option with a --no form to true if neither form was given.
   if (options.words === false) return { ...said, words: 'none' };
   if (typeof options.words !== 'string') return { ...said, words: null };
   const { readGivenWords } = await import('./words.ts');

@@ -1,7 +1,7 @@
 import { type Command, InvalidArgumentError } from 'commander';
 import type { TuneChoice } from '../../music/reading/which-part.ts';
 
-/** Which tune and part of a music file, as the command line has it. */
+/** Which tune and part of a music file to read, from the command line. */
 export interface TuneArguments {
   readonly tune?: number;
   readonly part?: string;

@@ -7,16 +7,16 @@ import type { Splitting } from '../../music/words/verses.ts';
 import { decodeText } from '../../text/decode-text.ts';
 import { type Io, readAll } from '../terminal/io.ts';
 
-/** Words that `--words` named, and how they are split. */
+/** Words from `--words`, and how they are split. */
 export interface GivenWords {
   readonly text: string;
-  /** Null splits by the player's own hyphens only; several languages each split their own stanzas. */
+  /** Null splits at the player's hyphens only; several languages each split their own stanzas. */
   readonly language: Splitting;
-  /** How the language was chosen, for the player; null when it was named. */
+  /** A remark on how the language was chosen; null if it was named. */
   readonly remark: string | null;
 }
 
-/** Split as this when the words don't tell their language. */
+/** The language used if the words don't show theirs. */
 const USUAL_LANGUAGE = 'en';
 
 /**
@@ -53,12 +53,12 @@ export async function readGivenWords(path: string, lang: string | undefined, io:
 
 const FIXES = { missing: 'check the name of the words', other: 'give a text file' };
 
-/** Bytes that no text has; a recording or a picture is full of them. */
+/** Bytes that no text has, but recordings and pictures have many of. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: control characters are what is looked for
 const NO_TEXT = /[\0-\x08\x0e-\x1a\x1c-\x1f\x7f]/;
 /**
- * The language of each stanza, by its lines: what its label names, else what its words tell where they are asked, else that of
- * the whole.
+ * The language of each line, stanza by stanza: the one in its label, else the one guessed from its words (if wanted),
+ * else that of the whole text.
  */
 async function languagesOf(text: string, whole: Language, guess: boolean): Promise<Map<string, Language>> {
   const loaded = new Map<string, Language>([[whole.code, whole]]);
@@ -74,7 +74,7 @@ async function languagesOf(text: string, whole: Language, guess: boolean): Promi
   return found;
 }
 
-/** With fewer lines than this the language can't be guessed. */
+/** The language of fewer lines than this can't be guessed. */
 const FEWEST_LINES = 2;
 
 async function readWords(path: string, io: Io): Promise<string> {

@@ -2,7 +2,7 @@ import { type Command, InvalidArgumentError, Option } from 'commander';
 import { type CommandContext, examples } from '../terminal/command.ts';
 import type { PhraseRange, PlayOptions } from './options.ts';
 
-/** Slower than this a note falls into pieces; faster than this nobody practises. */
+/** Below this speed notes break up; above this nobody practises. */
 const SPEED_RANGE = [0.25, 2] as const;
 const MOST_CLICKS = 16;
 

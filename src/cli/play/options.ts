@@ -5,7 +5,7 @@ export interface PlayOptions extends CommonOptions {
   readonly recording?: string;
   readonly phrase?: PhraseRange;
   readonly speed: number;
-  /** `true` for a bar. */
+  /** `true` for one bar. */
   readonly countIn?: number | true;
   readonly answer?: boolean;
   readonly loop?: boolean;

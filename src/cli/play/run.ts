@@ -20,7 +20,7 @@ import { oneLine } from '../terminal/message.ts';
 import { createProgress } from '../terminal/progress.ts';
 import type { PhraseRange, PlayOptions } from './options.ts';
 
-/** Rate of tab alone, Hz: what every player takes. */
+/** Sample rate of tab alone, in Hz: every player accepts it. */
 const TAB_RATE_HZ = 44_100;
 
 /**
@@ -43,7 +43,7 @@ export async function runPlay(path: string, options: PlayOptions, io: Io): Promi
   const passages = passagesOf(take, options);
   const recording = options.sound === 'tab' ? null : await recordingOf(path, take, options.recording);
   const writing = { replace: options.force ?? false, existsFix: EXISTS_FIX };
-  // Where only tab is to be heard, the recording is kept all the same.
+  // The recording must not be overwritten even if only tab is played.
   const kept = [path, recording ?? besideTake(path, take)].map((each) => [each, each] as const);
   if (options.out !== undefined) await checkOut(options.out, writing, new KeptFiles(kept));
   const say = (text: string) => {
@@ -64,13 +64,13 @@ export async function runPlay(path: string, options: PlayOptions, io: Io): Promi
   );
 }
 
-/** One passage for each phrase when there is to be an answer, else one for all that was asked for. */
+/** One passage for each phrase with `--answer`, otherwise one for everything. */
 function passagesOf(take: Take, { phrase, countIn, answer }: PlayOptions): Passage[] {
   const phrases =
     take.phrases.length > 0 ? take.phrases : [{ firstNote: 0, lastNote: take.notes.length - 1 }];
   const chosen = phrase === undefined ? phrases : choose(phrases, phrase);
   const whole = [{ firstNote: chosen[0].firstNote, lastNote: chosen[chosen.length - 1].lastNote }];
-  // All that was played, not only what lies in phrases.
+  // Everything that was played, not only what is in phrases.
   const all = [{ firstNote: 0, lastNote: take.notes.length - 1 }];
   const score = buildScore(take, '');
   return (answer ? chosen : phrase === undefined ? all : whole).map(({ firstNote, lastNote }) => {
@@ -114,7 +114,7 @@ async function openSource(
   if (source.sha256 !== take.source.sha256) {
     say(`remark: '${recording}' is not the file that the take was made from: times may not match`);
   }
-  // Teacher and pupil are equally loud, however near their phones lay.
+  // Teacher and pupil are equally loud, however close their phones were.
   const gain = evenGain(samples);
   const excerpt = (fromSec: number, toSec: number) => {
     const out = new Float32Array(Math.max(0, Math.round((toSec - fromSec) * samples.sampleRate)));
@@ -124,13 +124,13 @@ async function openSource(
   return { sampleRate: samples.sampleRate, excerpt, notes };
 }
 
-/** The pitch that each hole should have on this harp; as measured where the take does not hold its tuning. */
+/** The pitch that each note should have on this harp; the measured one if the take does not hold its tuning. */
 function tabNotes(take: Take): SoundedNote[] {
   let harp: ReturnType<typeof playableNotes> = [];
   try {
     harp = playableNotes(take.harp);
   } catch {
-    // A take of an older program lacks the player's own tuning; the measured pitches are in it.
+    // A take from an older program lacks the custom tuning, but has the measured pitches.
   }
   return take.notes.map((note) => ({
     onsetSec: note.onsetSec,
@@ -179,7 +179,7 @@ async function sound(
 
 const EXISTS_FIX = 'add `--force` to replace it, or give `--out` another name';
 
-/** The file may be written, and is neither the take nor its recording. */
+/** Makes sure that a file may be written, and is neither the take nor its recording. */
 async function checkOut(out: string, writing: WriteOptions, kept: KeptFiles): Promise<void> {
   if ((await kept.find(out)) !== null) {
     throw new ReedtraceError('E_USAGE', `'${out}' is the file to be played`, 'give `--out` another name');

@@ -33,7 +33,7 @@ export function recordingJson(looked: LookedAt): string {
   return `${JSON.stringify(document, null, 2)}\n`;
 }
 
-/** The same for a person. */
+/** The same as text. */
 export function recordingText(looked: LookedAt, columns: number): string {
   const { problems, notes, snrDb, loudnessLufs } = looked;
   const name = oneLine(looked.file);
@@ -69,7 +69,7 @@ export function recordingText(looked: LookedAt, columns: number): string {
   ];
   lines.push('', ...hung('', facts.join(', '), columns));
   if (looked.shortened)
-    lines.push(...hung('', `only the first ${MOST_SEC / 60} minutes were looked at`, columns));
+    lines.push(...hung('', `only the first ${MOST_SEC / 60} minutes were examined`, columns));
   return `${lines.join('\n')}\n`;
 }
 

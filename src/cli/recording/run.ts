@@ -5,7 +5,7 @@ import { createProgress } from '../terminal/progress.ts';
 import type { RecordingCommandOptions } from './options.ts';
 import { recordingJson, recordingText } from './print.ts';
 
-/** Looks at one recording and prints what it is like; done whatever was found. */
+/** Examines one recording and prints the result; succeeds whatever was found. */
 export async function runRecording(
   path: string,
   options: RecordingCommandOptions,

@@ -5,7 +5,7 @@ import { canColour, type Io } from './io.ts';
 const FAINT = ['\u001b[2m', '\u001b[22m'] as const;
 const YELLOW = ['\u001b[33m', '\u001b[39m'] as const;
 
-/** Colours for results on standard output; none when it is no terminal or NO_COLOR is set. */
+/** Colours for results on standard output; none if it is not a terminal, or NO_COLOR is set. */
 export function paintFor(io: Pick<Io, 'stdout' | 'env'>): Paint {
   const within = (codes: readonly [on: string, off: string]) =>
     canColour(io.stdout, io.env) ? (text: string) => `${codes[0]}${text}${codes[1]}` : (text: string) => text;

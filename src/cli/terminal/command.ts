@@ -2,16 +2,16 @@ import type { Command } from 'commander';
 import type { ExitCode } from '../../errors.ts';
 import type { Io } from './io.ts';
 
-/** Options that every command understands. */
+/** Options of every command. */
 export interface CommonOptions {
   readonly quiet?: boolean;
   readonly debug?: boolean;
 }
 
-/** What a command is given to work with, beside its own arguments. */
+/** What a command gets besides its own arguments. */
 export interface CommandContext {
   readonly io: Io;
-  /** Tells the exit code when a command ends without throwing; without a call it is 0. */
+  /** Sets the exit code of a command that ends without throwing; 0 if not called. */
   finish(code: ExitCode): void;
 }
 
@@ -21,7 +21,7 @@ export interface CommandContext {
  */
 export type RegisterCommand = (program: Command, context: CommandContext) => void;
 
-/** Help text that ends a command's help: its two examples, as `[command, what it does]`. */
+/** The end of a command's help: two examples, as `[command, what it does]`. */
 export function examples(rows: readonly (readonly [command: string, does: string])[]): string {
   return `\nExamples:\n${rows.map(([command, does]) => `  $ ${command}\n      ${does}`).join('\n')}`;
 }

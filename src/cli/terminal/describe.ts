@@ -16,14 +16,14 @@ export interface DescribedCommand {
   readonly name: string;
   readonly summary: string;
   readonly description: string;
-  /** What stands behind its name, such as `[options] <audio...>`. */
+  /** What follows its name, such as `[options] <audio...>`. */
   readonly usage: string;
   readonly operands: readonly { readonly name: string; readonly description: string }[];
   readonly options: readonly DescribedOption[];
   readonly examples: readonly (readonly [command: string, does: string])[];
 }
 
-/** The program and its commands, for what is made of them: help in other forms. */
+/** Describes the program and its commands, for other forms of help. */
 export function describeProgram(program: Command): {
   readonly whole: DescribedCommand;
   readonly commands: readonly DescribedCommand[];
@@ -61,7 +61,7 @@ function describeOption(option: Option): DescribedOption {
   };
 }
 
-/** The examples that end the help; commander keeps such text only to print it. */
+/** The examples at the end of the help; commander keeps such text only to print it. */
 function examplesOf(command: Command): (readonly [string, string])[] {
   let text = '';
   const { writeOut, ...rest } = command.configureOutput();

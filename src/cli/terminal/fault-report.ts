@@ -12,9 +12,9 @@ function describe(error: unknown): string {
   return `${error.stack ?? error.message}${cause}`;
 }
 
-/** Folders of this computer, in a text: of a path only its last name stays. */
+/** Folders in a text; only the last name of a path is kept. */
 const FOLDERS = /(?:file:\/\/)?(?:[a-z]:)?[/\\](?:[^/\\\n'"`()]+[/\\])+/gi;
-/** Where our own code, or that of a library, begins in the path of a line of a stack. */
+/** Where this program's code, or that of a library, begins in a path of a stack trace. */
 const OWN_CODE = [/^.*?[/\\](node_modules[/\\].*)$/, /^.*[/\\]((?:dist|src|bin)[/\\].*)$/];
 const placeInCode = (path: string): string =>
   OWN_CODE.map((pattern) => pattern.exec(path)?.[1]).find((own) => own !== undefined) ?? withoutFolders(path);
@@ -22,8 +22,8 @@ const placeInCode = (path: string): string =>
 const withoutFolders = (text: string): string => text.replace(FOLDERS, '');
 
 /**
- * A fault as a report may tell it to others: kind, message and places in the code. What stands in quotes in a message
- * may be words of a song or of a file and is left out, as are folders, which hold names of people.
+ * An internal error in a form that can be shared: kind, message and places in the code. Quoted text in a message may
+ * come from a song or a file and is left out, as are folders, which hold names of people.
  */
 function privately(error: unknown): string {
   if (!(error instanceof Error)) return `thrown: ${typeof error}`;
@@ -34,10 +34,10 @@ function privately(error: unknown): string {
   return [`${error.name}: ${message}`, ...places, ...cause].join('\n');
 }
 
-/** Options whose value is text of the player's own. */
+/** Options whose value is the player's own text. */
 const WORDS = /^--(title|by|name)(=|$)/;
 
-/** Arguments without folders, and without words: `--title` stays, what was given with it doesn't. */
+/** Arguments without folders and without words: `--title` is kept, its value is not. */
 function argumentsPrivately(argv: readonly string[]): string[] {
   return argv.map((argument, i) => {
     const said = WORDS.exec(argument);
@@ -46,7 +46,7 @@ function argumentsPrivately(argv: readonly string[]): string[] {
   });
 }
 
-/** Saves what is known of a fault; returns the path, or null when it can't be written. */
+/** Saves a report of an internal error. @returns its path, or null if it can't be written */
 function saveReport(dir: string, argv: readonly string[], error: unknown): string | null {
   const now = new Date().toISOString();
   const path = join(dir, `reedtrace-fault-${now.replace(/[:.]/g, '-')}-${process.pid}.txt`);
@@ -68,7 +68,7 @@ function saveReport(dir: string, argv: readonly string[], error: unknown): strin
 }
 
 /**
- * Tells of a fault of our own: one line, and a report in a file; the stack only when asked for.
+ * Reports an internal error: one line, and a report in a file; the stack trace only when asked for.
  * @param argv  what was being worked on, for the report
  */
 export function reportFault(io: Io, error: unknown, argv: readonly string[], debug: boolean): ExitCode {

@@ -1,15 +1,15 @@
 import type { Readable } from 'node:stream';
 
-/** One of the two outputs, as much of a stream as the commands need. */
+/** One of the two outputs: the part of a stream that commands need. */
 export interface Output {
   write(text: string): unknown;
-  /** True when a person reads it on a terminal. */
+  /** True if it is a terminal. */
   readonly isTTY?: boolean;
-  /** Width of the terminal; undefined when not a terminal. */
+  /** Width of the terminal; undefined if it is not one. */
   readonly columns?: number;
 }
 
-/** All that a command knows of the world around it; tests pass their own. */
+/** Everything outside the program that a command uses; tests pass their own. */
 export interface Io {
   /** Results. */
   readonly stdout: Output;
@@ -19,11 +19,11 @@ export interface Io {
   readonly env: Readonly<Record<string, string | undefined>>;
   /** Aborted by Ctrl-C. */
   readonly signal: AbortSignal;
-  /** Folder for reports of internal faults. */
+  /** Folder for reports of internal errors. */
   readonly reportDir: string;
 }
 
-/** Width of text for something that is not a terminal: the usual default of terminals. */
+/** Width of text if the output is not a terminal: the usual width of one. */
 const DEFAULT_COLUMNS = 80;
 
 /** Columns to wrap results to: those of the terminal, or 80. */

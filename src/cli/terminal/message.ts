@@ -3,14 +3,14 @@ import { shortened, visibleText } from '../../plain-text.ts';
 
 /**
  * Text on one line: control characters, line breaks and marks of writing direction are shown as `\xNN` or `\uNNNN`, so
- * that a file name can neither break a line nor steer a terminal.
+ * that a file name can neither break a line nor control a terminal.
  */
 export const oneLine = visibleText;
 
-/** An error longer than this is read by nobody; its two ends say most. */
+/** Nobody reads an error longer than this; its two ends say most. */
 export const LONGEST_MESSAGE = 500;
 
-/** The one line that an expected failure prints: what happened, then what to do. */
+/** The line printed for an expected failure: what happened, then what to do. */
 export function errorLine(error: ReedtraceError): string {
   const [what, fix] = [error.message, error.fix].map((text) => shortened(oneLine(text), LONGEST_MESSAGE));
   return `error: ${what}; ${fix}\n`;

@@ -1,16 +1,16 @@
 import { inWords, type Progress } from './progress.ts';
 
-/** So many must be done before a guess of the time left is worth anything. */
+/** How many must be done before the time left can be estimated. */
 const GUESS_AFTER = 3;
 
-/** One line for all recordings that are under way, with how many are done and how long the others may take. */
+/** One line for all recordings in progress: how many are done, and how long the rest may take. */
 export class ProgressBoard {
   readonly #progress: Progress;
   readonly #total: number;
   readonly #now: () => number;
   readonly #lines = new Map<string, string>();
   #done = 0;
-  /** Those that were worked on, not only found to be done already. */
+  /** Recordings that were worked on, rather than found to be done already. */
   #worked = 0;
   #workedSince: number | null = null;
 
@@ -33,7 +33,7 @@ export class ProgressBoard {
     }
   }
 
-  /** One more is printed and saved, or was found to be. */
+  /** One more is printed and saved, or was found to be already. */
   done(): void {
     this.#done++;
   }

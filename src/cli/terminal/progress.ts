@@ -3,27 +3,27 @@ import type { Io, Output } from './io.ts';
 import { canRedraw, columnsOf } from './io.ts';
 import { oneLine } from './message.ts';
 
-/** Time between two drawings: often enough to look alive, seldom enough to cost nothing. */
+/** Time between two updates: often enough to look alive, rarely enough to cost nothing. */
 const REDRAW_MS = 100;
-/** A guess of the time left is shown from here on; earlier ones jump about. */
+/** The time left is shown from here on; earlier estimates jump about. */
 const GUESS_AFTER_MS = 1000;
 const GUESS_AFTER_FRACTION = 0.05;
 
-/** A line on the terminal that shows how far a long piece of work has got. */
+/** A line on the terminal that shows the progress of long work. */
 export interface Progress {
-  /** Begins another piece of work, such as the next file. */
+  /** Starts another piece of work, such as the next file. */
   begin(label: string): void;
   /** @param fraction  of this stage, [0, 1] */
   report(stage: string, fraction: number): void;
-  /** Shows a line of the caller's own, for several pieces of work at once. */
+  /** Shows the caller's own line, for several pieces of work at once. */
   show(text: string): void;
-  /** Takes the line away, before anything else is printed and at the end. */
+  /** Removes the line; call it before anything else is printed, and at the end. */
   clear(): void;
 }
 
 const SILENT: Progress = { begin() {}, report() {}, show() {}, clear() {} };
 
-/** How much longer, such as `40 s left` or `2 h 5 min left`. */
+/** The time left, such as `40 s left` or `2 h 5 min left`. */
 export function inWords(ms: number): string {
   const sec = Math.ceil(ms / 1000);
   if (sec < 60) return `${sec} s left`;
@@ -31,7 +31,7 @@ export function inWords(ms: number): string {
   return min < 60 ? `${min} min ${sec % 60} s left` : `${Math.floor(min / 60)} h ${min % 60} min left`;
 }
 
-/** Cut to a width in columns, since a line that wraps can't be redrawn in place. */
+/** Cuts text to a width in columns, since a line that wraps can't be redrawn in place. */
 function cut(text: string, columns: number): string {
   let kept = '';
   let width = 0;
@@ -103,7 +103,7 @@ class TerminalLine implements Progress {
 }
 
 /**
- * Progress on standard error; silent when that is no terminal or `quiet` is set.
+ * Progress on standard error; silent if that is not a terminal, or `quiet` is set.
  * @param stages  names of all stages in order, to count them
  */
 export function createProgress(

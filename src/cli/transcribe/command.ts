@@ -17,9 +17,9 @@ interface Options extends CommonOptions, HarpArguments, MusicArguments {
   readonly tabStyle: 'signs' | 'letters' | 'arrows';
 }
 
-/** Each thread holds a recording: 173 MB an hour of sound. */
+/** Each thread holds a recording: 173 MB per hour of sound. */
 const MOST_THREADS = 8;
-/** Enough under way that a long recording, whose turn it is, keeps no thread idle. */
+/** Enough recordings in progress that waiting for a long one keeps no thread idle. */
 const AHEAD_PER_THREAD = 4;
 
 /** Adds `reedtrace transcribe`. */
@@ -39,7 +39,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
     .option('--no-save', 'do not save any takes')
     .option('--force', 'overwrite existing takes')
     .option('--shard <k/n>', 'process the k-th of n shares of the recordings, such as 3/16', parseShard)
-    .option('--keep-all', 'keep sounds that would be left out, as notes in doubt, if the harp has the note')
+    .option('--keep-all', 'keep sounds that would be left out, as doubtful notes, if the harp has the note')
     .option('--json', 'print the take instead of tab; saves nothing without --out')
     .addOption(styleOption('the tab'))
     .addHelpText(
@@ -98,7 +98,7 @@ export function registerTranscribe(program: Command, { io, finish }: CommandCont
         },
         io,
         {
-          // Of several, each has a thread of its own.
+          // Of several recordings, each has a thread of its own.
           engine: {
             readRecording,
             transcribe: audio.length > 1 ? transcribe : transcribeOnCores,

@@ -21,7 +21,7 @@ import { TakePrinter } from './print.ts';
 
 export interface TranscribeOptions {
   readonly harp: NamedHarp;
-  /** Whatever was heard is taken for notes, in doubt. */
+  /** Makes doubtful notes of whatever was heard. */
   readonly keepAll?: boolean;
   readonly music: GivenMusic;
   readonly style: TabStyle;
@@ -34,7 +34,7 @@ export interface TranscribeOptions {
   readonly shard?: Shard;
 }
 
-/** What came of one recording, before anything is printed or written. */
+/** The result for one recording, before anything is printed or written. */
 export type Outcome =
   | { readonly kind: 'heard'; readonly heard: Heard; readonly target: string | null }
   | { readonly kind: 'unchanged'; readonly take: Take; readonly target: string }
@@ -46,7 +46,7 @@ export class TranscribeRun {
   readonly #hear: (path: string, label: string) => Promise<Heard>;
   readonly #options: TranscribeOptions;
   readonly #progress: Progress;
-  /** Takes written in this run, and from what. */
+  /** Takes written in this run, with their recordings. */
   readonly #written = new Map<string, string>();
   readonly #inputs: KeptFiles;
   readonly #many: boolean;
@@ -69,14 +69,14 @@ export class TranscribeRun {
     this.#progress = progress;
   }
 
-  /** The work on one recording; several may be under way at once. Never rejects. */
+  /** Starts work on one recording; several may be in progress at once. Never rejects. */
   async begin(operand: Operand, label: string, destination: Destination): Promise<Outcome> {
     try {
       if ('error' in operand) throw operand.error;
       const { path } = operand;
       const target = takePath(path, destination);
       if (target !== null) {
-        // One recording that was named is asked for; of many, only what is new or changed is.
+        // A single recording is always transcribed; of many, only those that are new or changed.
         const asked =
           this.#options.force ||
           this.#options.keepAll === true ||
@@ -92,7 +92,7 @@ export class TranscribeRun {
     }
   }
 
-  /** Prints and writes what came of it, in the order of the recordings. */
+  /** Prints and writes the result; called in the order of the recordings. */
   async end({ path }: Operand, outcome: Outcome): Promise<ExitCode> {
     this.#progress.clear();
     try {
@@ -117,7 +117,7 @@ export class TranscribeRun {
     this.say(`unchanged '${target}': it was made from this same recording (same SHA-256)`);
   }
 
-  /** Beats and words go into a take that is there already as they do with `export`. */
+  /** Adds beats and words to an existing take, as `export` does. */
   async #setMusicOf(path: string, target: string): Promise<void> {
     const { holdTake } = await import('../../take/files/hold.ts');
     const held = await holdTake(target);
@@ -153,14 +153,14 @@ export class TranscribeRun {
     const take = await this.#withMusic(path, buildTake(source, findings));
     if (!atOnce) await this.printer.print(take);
     if (target === null) return;
-    // Again: with several under way, another may have been saved there meanwhile.
+    // Checked again: with several in progress, another take may have been saved there meanwhile.
     await this.#checkTarget(path, target);
     const bytes = await writeTake(target, take, { force: this.#options.force });
     this.#written.set(resolve(target), path);
     this.say(`saved '${target}' (${Math.ceil(bytes / 1000)} kB)`);
   }
 
-  /** Before any work: the take may be written, and is neither a recording nor the take of another. */
+  /** Makes sure, before any work, that the take may be written and is neither a recording nor another's take. */
   async #checkTarget(path: string, target: string): Promise<void> {
     const refused = () =>
       new ReedtraceError('E_USAGE', `'${target}' is a recording`, 'give another name with `--out`');
@@ -174,7 +174,7 @@ export class TranscribeRun {
       );
     }
     await checkWritable(target, this.#options.force);
-    // Also one that this run does not read: no take is worth a recording.
+    // Even a recording that this run does not read: no take may replace one.
     if ((await kindOfFile(target)) === 'recording') throw refused();
   }
 

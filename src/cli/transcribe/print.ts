@@ -7,7 +7,7 @@ import { paintFor } from '../terminal/colour.ts';
 import { columnsOf, type Io } from '../terminal/io.ts';
 import { oneLine } from '../terminal/message.ts';
 
-/** Takes to standard output: their tab, sheet after sheet, or at the end their JSON. */
+/** Prints takes: their tab one after another, or their JSON at the end. */
 export class TakePrinter {
   readonly #io: Io;
   readonly #style: TabStyle;
@@ -26,13 +26,13 @@ export class TakePrinter {
       this.#takes.push(formatTake(take).trimEnd());
       return;
     }
-    // Most takes have no words, and what lays them out takes time to load.
+    // Most takes have no words, and the layout of words takes time to load.
     const words =
       take.words.length === 0 ? undefined : (await import('../../export/sheet-words.ts')).sheetWords(take);
     this.printSheet(take, words);
   }
 
-  /** Its tab, never JSON. */
+  /** Prints the tab of a take, never JSON. */
   printSheet(made: SheetSource, words?: SheetWords): void {
     const { stdout } = this.#io;
     const sheet = formatSheet(
@@ -47,7 +47,7 @@ export class TakePrinter {
     stdout.write(this.#sheets++ === 0 ? sheet : `\n${sheet}`);
   }
 
-  /** JSON of one take as it is; of several, or of a folder, as an array, also when only one of them worked. */
+  /** Prints JSON: one take as it is; several, or a folder, as an array, even if only one of them worked. */
   end(many: boolean): void {
     if (!this.#json) return;
     if (many) this.#io.stdout.write(`[${this.#takes.join(',\n')}]\n`);

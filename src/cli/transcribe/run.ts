@@ -13,23 +13,23 @@ import { createProgress } from '../terminal/progress.ts';
 import { ProgressBoard } from '../terminal/progress-board.ts';
 import { type Outcome, type TranscribeOptions, TranscribeRun } from './one-recording.ts';
 
-/** How recordings are heard: here, or by several threads when there are many. */
+/** Where recordings are heard: here, or on several threads when there are many. */
 export interface Ears {
   readonly engine: Engine;
-  /** Threads for this many recordings; null where one at a time is best. */
+  /** Opens threads for this many recordings; null if one at a time is best. */
   openPool?(
     recordings: number,
     how: HearOptions,
     signal: AbortSignal,
   ): Pick<HearPool, 'hear' | 'close'> | null;
-  /** How many recordings may be under way at once. */
+  /** How many recordings may be in progress at once. */
   readonly ahead?: number;
 }
 
 /**
- * Transcribes recordings, several at once where `ears` has threads for it: tab or JSON to standard output in the order
- * of the recordings, takes beside them. One that fails doesn't stop the others; of many, those whose take is of the
- * very same recording are not done again.
+ * Transcribes recordings, several at once if `ears` has threads for it: prints tab or JSON in the order of the
+ * recordings, and saves takes next to them. One that fails doesn't stop the others; of many, those whose take was made
+ * from the same file are skipped.
  * @returns the highest exit code among them
  * @throws ReedtraceError E_USAGE for options that contradict each other; E_INTERRUPTED
  */
@@ -75,7 +75,7 @@ export async function transcribeFiles(
         begun.push(run.begin(next, label, destination));
       }
       const outcome = await begun[index];
-      // What is printed and saved need not be kept: there may be a hundred thousand of them.
+      // Results that are printed and saved are dropped: there may be a hundred thousand of them.
       begun[index] = null;
       const one = outcome === null ? EXIT.done : await run.end(operand, outcome);
       board.done();

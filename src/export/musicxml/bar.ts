@@ -23,7 +23,7 @@ export function writeEmptyBar(part: XMLBuilder, score: Score): void {
   note.ele('voice').txt('1');
 }
 
-/** A bar of the tune, the first with what stands at the head. */
+/** A bar of the tune; the first has the heading. */
 export function writeBar(
   part: XMLBuilder,
   bar: Bar,
@@ -57,7 +57,7 @@ export function writeBar(
     const begun = symbolsBefore(bars, index);
     const accidentals = accidentalsOf([...begun, ...bar.symbols], score.fifths).slice(begun.length);
     for (const [i, symbol] of bar.symbols.entries()) {
-      // The sheet has them in words below its tab.
+      // On the sheet, these words are below the tab.
       if (symbol.note !== null && !symbol.tiedFrom && options.part === undefined) {
         writeSection(measure, symbol.note.section);
         writeOrnamentWords(measure, symbol.note);
@@ -77,7 +77,7 @@ export function writeBar(
   }
 }
 
-/** What stands before a bar in the same line with no bar line between. */
+/** The symbols before a bar in the same line with no bar line between. */
 function symbolsBefore(bars: readonly Bar[], index: number): StaffSymbol[] {
   let from = index;
   while (from > 0 && !bars[from].startsLine && bars[from - 1].open) from--;
@@ -90,7 +90,7 @@ function writeAttributes(measure: XMLBuilder, score: Score, withTime = true): vo
   attributes.ele('key').ele('fifths').txt(String(score.fifths));
   const { metre } = score.beats;
   if (!withTime) {
-    // Lines after the first have no metre at their head.
+    // Lines after the first don't repeat the metre.
   } else if (metre === null) {
     attributes.ele('time', { 'print-object': 'no' }).ele('senza-misura');
   } else {

@@ -6,7 +6,7 @@ import { clean, type MusicXmlOptions } from './options.ts';
 
 /** General MIDI program of the harmonica, counted from 1. */
 const HARMONICA_PROGRAM = 23;
-/** Words that belong to no note have no place among the notes of MusicXML. */
+/** MusicXML has no place among its notes for words without a note. */
 const LEFT_OVER_FIELD = 'words without a note';
 
 /**

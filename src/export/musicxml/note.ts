@@ -9,19 +9,19 @@ import type { StaffSymbol } from '../notation/staff-symbols.ts';
 import type { Score, ScoreNote, Sung } from '../score.ts';
 import { clean, type MusicXmlOptions, noteElementId } from './options.ts';
 
-/** The first line of lyrics is the tab: there alone it stands large and on one level in notation programs. */
+/** The first line of lyrics is the tab: only there do notation programs set it large and on one level. */
 const TAB_LYRIC = 'tab';
 const TAB_FONT = { 'font-weight': 'bold', 'font-size': '16' };
 
-/** One head of a sign on the staff: a pitch with the accidental before it, or a rest. */
+/** One head of a symbol on the staff: a pitch with its accidental, or a rest. */
 export interface Head {
   readonly midi: number | null;
   readonly accidental: Accidental | null;
-  /** The lowest of a chord, which has what is written once for all. */
+  /** The lowest of a chord, which carries what is written once for all. */
   readonly first: boolean;
 }
 
-/** One head with all that is written of it; the first of a chord has what is written once for all. */
+/** Writes one head; the first of a chord carries what is written once for all. */
 export function writeSymbol(
   measure: XMLBuilder,
   symbol: StaffSymbol,
@@ -75,7 +75,7 @@ export function writeSymbol(
   for (const [verse, sung] of note.sung.entries()) if (sung) writeLyric(element, verse + 2, sung);
 }
 
-/** Strokes through the stem of a shake: as quick as the notes can be played. */
+/** Strokes through the stem of a shake: as fast as the notes can be played. */
 const SHAKE_STROKES = '3';
 
 function writeNotations(element: XMLBuilder, symbol: StaffSymbol, first: boolean): void {
@@ -95,7 +95,7 @@ function writeNotations(element: XMLBuilder, symbol: StaffSymbol, first: boolean
   }
 }
 
-/** A scoop belongs to where a note begins, a fall to where it ends, also when it is tied. */
+/** A scoop belongs to the beginning of a note, a fall to its end, even if it is tied. */
 function slidesOf({ note, tiedFrom, tiedTo }: StaffSymbol): ('scoop' | 'falloff')[] {
   const kinds = new Set(note === null ? [] : ornamentsOf(note.played).map(({ kind }) => kind));
   return [
@@ -104,7 +104,7 @@ function slidesOf({ note, tiedFrom, tiedTo }: StaffSymbol): ('scoop' | 'falloff'
   ];
 }
 
-/** Ornaments that staff notation has no sign of its own for, above the note where they begin. */
+/** Writes ornaments that staff notation has no sign for, above the note where they begin. */
 export function writeOrnamentWords(measure: XMLBuilder, note: ScoreNote): void {
   const vibrato = ornamentsOf(note.played).some(({ kind }) => kind === 'vibrato') ? ['vib.'] : [];
   const shake = note.played.shake === true ? ['shake'] : [];
@@ -115,7 +115,7 @@ export function writeOrnamentWords(measure: XMLBuilder, note: ScoreNote): void {
 }
 
 function writeLyric(element: XMLBuilder, verse: number, sung: Sung): void {
-  // Inside a word hyphens show that a syllable goes on; at its end a line does.
+  // Inside a word, hyphens show that a syllable is held; at its end, a line does.
   if (sung.kind === 'hold' && sung.inWord) return;
   const lyric = element.ele('lyric', { number: String(verse) });
   if (sung.kind === 'hold') {

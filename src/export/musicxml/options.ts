@@ -7,16 +7,16 @@ export interface MusicXmlOptions {
   readonly style: TabStyle;
   /** Who the tune is by; null or missing for nothing. */
   readonly by?: string | null;
-  /** A part of the tune for the engraver, which writes neither tab, words nor tempo; the whole tune if omitted. */
+  /** A part of the tune for the engraver, without tab, words and tempo; the whole tune if omitted. */
   readonly part?: EngravedPart;
 }
 
-/** Some bars of a tune, to be engraved for themselves. */
+/** Some bars of a tune, to be engraved separately. */
 interface EngravedPart {
   readonly bars: readonly Bar[];
-  /** They begin the tune. */
+  /** Whether they begin the tune. */
   readonly first: boolean;
-  /** Text as wide as what will stand under a note. */
+  /** Text as wide as what will be placed under a note. */
   readonly spaceFor: (note: ScoreNote) => string;
 }
 
@@ -25,7 +25,7 @@ export function noteElementId(index: number): string {
   return `note${index}`;
 }
 
-/** Ampersands are escaped here, since the writer leaves alone what looks like an entity (`&A;`). */
+/** Ampersands are escaped here, since the writer leaves what looks like an entity (`&A;`). */
 export function clean(text: string): string {
   return xmlCharacters(text).replaceAll('&', '&amp;');
 }

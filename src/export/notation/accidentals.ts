@@ -13,10 +13,10 @@ const NAMES: Readonly<Record<number, Accidental>> = {
 };
 
 /**
- * Accidentals of the symbols of a bar: one holds for its line of the staff to the end of the bar; a note that is tied on has none
- * (E. Gould, Behind Bars, 2011, "Accidentals").
+ * Accidentals of the symbols of a bar: one applies to its line of the staff to the end of the bar; a tied continuation
+ * has none (E. Gould, Behind Bars, 2011, "Accidentals").
  * @param fifths  of the key signature, -6 to 6
- * @returns for each symbol what is printed before each of its pitches, lowest first; null where nothing is
+ * @returns for each symbol, the accidental before each of its pitches, lowest first; null for none
  */
 export function accidentalsOf(symbols: readonly StaffSymbol[], fifths: number): (Accidental | null)[][] {
   const held = new Map<string, number>();

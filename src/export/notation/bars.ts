@@ -7,7 +7,10 @@ import { freeSymbol, type StaffSymbol, splitSpans } from './staff-symbols.ts';
 export interface Bar {
   readonly symbols: readonly StaffSymbol[];
   readonly ticks: number;
-  /** Of its first symbol from the bar line before it; not 0 for a pick-up and for the later part of a bar that was cut. */
+  /**
+   * Offset of its first symbol from the bar line before it; not 0 for a pick-up or for the later part of a bar that was
+   * cut.
+   */
   readonly offsetTicks: number;
   /** Shorter than the metre: the pick-up. */
   readonly pickup: boolean;
@@ -45,7 +48,7 @@ export function buildLines(score: Score): Bar[][] {
 /** In free time a line can be broken after this many notes. */
 const NOTES_TO_A_FREE_BAR = 4;
 
-/** The same of lines as they are shown: long phrases are several. */
+/** The same for lines as shown, where a long phrase is several lines. */
 function shownLineEnds(score: Score): number[] {
   const ends = phraseEnds(score);
   return [...ends, score.notes.length - 1].flatMap((last, i) => [
@@ -54,7 +57,7 @@ function shownLineEnds(score: Score): number[] {
   ]);
 }
 
-/** Positions of the last notes of all phrases, and runs between phrases, but the last. */
+/** Positions of the last notes of all phrases, and of runs between phrases, except the last. */
 function phraseEnds({ take, notes }: Score): number[] {
   const ends = new Set<number>();
   for (const { firstNote, lastNote } of take.phrases) {
@@ -72,7 +75,7 @@ function lineCuts(spans: readonly Span[], ends: readonly number[], length: numbe
     const next = spans[end + 1].from;
     const barLine = next - (next % length);
     const pickup = next - barLine > length / 2;
-    // Inside a triplet there is no place to cut.
+    // A triplet can't be cut.
     const cut = barLine >= from && !pickup ? barLine : pickupStart(next);
     if (cut >= from) cuts.push(cut);
   }
@@ -81,7 +84,7 @@ function lineCuts(spans: readonly Span[], ends: readonly number[], length: numbe
 
 /**
  * @param lineEnds   positions of the last notes of all lines but the last
- * @param place      where a line that ends at this tick is ended
+ * @param place     where to end a line that ends at this tick
  * @param mostNotes  of a bar in free time
  */
 function barsOf(
@@ -130,7 +133,7 @@ function pickupStart(tick: number): number {
 /** Shortest pause that is written in free time. */
 const FREE_REST_TICKS = TICKS_PER_BEAT;
 
-/** In free time a length is about as long as its symbol says: one symbol a note, however long. */
+/** In free time lengths are approximate: one symbol per note, however long. */
 function freeBars(spans: readonly Span[], lineEnds: readonly number[], mostNotes: number): Bar[] {
   const ends = new Set([...lineEnds, spans.length - 1]);
   const bars: Bar[] = [];

@@ -14,7 +14,7 @@ const FLAGS: Readonly<Record<StaffSymbol['type'], number>> = {
 };
 
 /**
- * Beams of a bar: short notes of one pulse stand under one beam, sixteenths under a second one.
+ * Beams of a bar: short notes of one pulse share a beam, and sixteenths a second one.
  * @param pulseTicks  length of what is beamed together
  * @returns for each symbol its beams, the outermost first; empty where it has none
  */

@@ -4,22 +4,22 @@ import type { Score } from '../score.ts';
 import { GRID_TICKS } from './spans.ts';
 
 /**
- * A phrase of more notes than this is shown in several lines, each of about so many: what a page of paper has room for in
- * one row, and a player can keep in mind as one (chosen by eye on sheets and pages).
+ * A phrase of more notes than this is shown in several lines of about this many notes: as many as fit across a page,
+ * and as a player can keep in mind (chosen by eye on sheets and pages).
  */
 const LONGEST_NOTES = 24;
 const GOOD_NOTES = 16;
-/** A line may end this share of its length off the even place, and has so many notes at least. */
+/** How far a line may end from an even division, as a share of its length, and the fewest notes that it may have. */
 const REACH_SHARE = 1 / 3;
 const FEWEST_NOTES = 4;
-/** What a bar line, a step twice the usual length, and the whole reach are worth relative to each other. */
+/** Relative weights of a bar line, of a step twice the usual length, and of the distance from an even division. */
 const BAR_LINE_WORTH = 1;
 const STEP_WORTH = 0.5;
 const MOST_STEPS = 4;
 const DISTANCE_WORTH = 0.5;
 
 /**
- * Where a long run of notes is broken for display; in the take it is still one phrase. Lines begin with a bar where there
+ * Where to break a long run of notes for display; in the take it stays one phrase. Lines begin with a bar where there
  * are any, after a long note or a rest, and are about as long as each other.
  * @param first,last  positions in the score
  * @returns positions of the notes that begin a further line, ascending; none for a short run
@@ -46,7 +46,7 @@ export function lineStarts({ notes, beats }: Score, first: number, last: number)
     const from = Math.max(Math.ceil(even - reach), (starts[starts.length - 1] ?? first) + FEWEST_NOTES);
     const to = Math.min(Math.floor(even + reach), last - FEWEST_NOTES + 1);
     const places = Array.from({ length: Math.max(0, to - from + 1) }, (_, i) => from + i)
-      // Inside a triplet no line can end.
+      // No line can end inside a triplet.
       .filter((i) => notes[i].atTicks % GRID_TICKS === 0)
       .sort((a, b) => worth(b, even) - worth(a, even));
     if (places.length > 0) starts.push(places[0]);

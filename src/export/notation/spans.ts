@@ -6,7 +6,7 @@ export interface Span {
   readonly note: ScoreNote | null;
   readonly from: number;
   readonly to: number;
-  /** Of the whole note, where the span is a part of it. */
+  /** Onset of the whole note, if the span is a part of it. */
   readonly begins: number;
   readonly ends: number;
 }
@@ -22,14 +22,14 @@ export const THIRD_TICKS = 4;
 const SWUNG_TICKS = 8;
 const STRAIGHT_TICKS = 6;
 
-/** Where notes stand as written: even eighths for a swung pair. */
+/** Notes as written: even eighths for a swung pair. */
 export function writtenSpans({ notes, beats }: Score): Span[] {
   const straight = (ticks: number) =>
     beats.swing && ticks % TICKS_PER_BEAT === SWUNG_TICKS ? ticks - SWUNG_TICKS + STRAIGHT_TICKS : ticks;
   return notes.map((note) => spanOf(note, straight(note.atTicks), straight(note.atTicks + note.lengthTicks)));
 }
 
-/** Moves notes that fit no division of their beat: each beat is divided by four or by three, never both. */
+/** Moves notes that fit no division of their beat: each beat is divided into four or three, never both. */
 export function evenOut(spans: readonly Span[]): Span[] {
   const thirds = new Set<number>();
   const quarters = new Set<number>();
@@ -75,7 +75,9 @@ export function fill(spans: readonly Span[], from: number, to: number): Span[] {
   return filled;
 }
 
-/** The first of `count` places, whose order is that of the test, at which it holds; `count` when it holds nowhere. */
+/**
+ * The first of `count` ascending places at which a monotonic test holds (binary search); `count` if it holds nowhere.
+ */
 function firstPlace(count: number, holds: (place: number) => boolean): number {
   let low = 0;
   let high = count;
@@ -95,7 +97,7 @@ export function between(ticks: readonly number[], from: number, to: number): num
   );
 }
 
-/** Spans that have a part between two ticks; no span begins before the one ahead of it ends. */
+/** Spans that overlap a range of ticks; spans must be in order and not overlap each other. */
 export function spansIn(spans: readonly Span[], from: number, to: number): Span[] {
   return spans.slice(
     firstPlace(spans.length, (i) => spans[i].to > from),

@@ -7,7 +7,7 @@ export interface Spelled {
 
 /** Letters along the circle of fifths, from F. */
 const FIFTHS_LETTERS = 'FCGDAEB';
-/** Chromatic notes of a key are spelled as flats, but the raised fourth (common practice, no source). */
+/** Chromatic notes of a key are spelled as flats, except the raised fourth (common practice, no source). */
 const LOWEST_FIFTH = -5;
 
 const modulo = (value: number, by: number): number => ((value % by) + by) % by;
@@ -25,7 +25,7 @@ export function spell(midi: number, fifths: number): Spelled {
   return { step, alter, octave: Math.floor((midi - alter) / 12) - 1 };
 }
 
-/** What a key signature does to a letter: 1, 0 or -1. */
+/** How a key signature alters a letter: 1, 0 or -1. */
 export function signatureAlter(step: string, fifths: number): number {
   const place = FIFTHS_LETTERS.indexOf(step);
   if (fifths > 0) return place < fifths ? 1 : 0;
@@ -33,7 +33,7 @@ export function signatureAlter(step: string, fifths: number): number {
 }
 
 /**
- * The key signature that leaves the fewest accidentals, by how long they sound; of equal ones that of the major key on
+ * The key signature that leaves the fewest accidentals, weighted by duration; among equals, that of the major key on
  * the keynote, then the smallest.
  * @returns -6 to 6; 0 for no notes
  */

@@ -2,7 +2,7 @@ import { TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
 import type { ScoreNote } from '../score.ts';
 import { GRID_TICKS, type Span, THIRD_TICKS } from './spans.ts';
 
-/** A symbol on the staff: a note, a part of one that is tied on, or a rest. */
+/** A symbol on the staff: a note, a part of a tied note, or a rest. */
 export interface StaffSymbol {
   /** Null for a rest. */
   readonly note: ScoreNote | null;
@@ -11,11 +11,11 @@ export interface StaffSymbol {
   readonly dots: 0 | 1;
   readonly tiedFrom: boolean;
   readonly tiedTo: boolean;
-  /** Three in the time of two; where in its group. */
+  /** Its place in a triplet, three in the time of two; null if it is in none. */
   readonly triplet: 'start' | 'middle' | 'stop' | null;
 }
 
-/** Lengths in ticks that one symbol has. */
+/** Lengths in ticks that a single symbol can have. */
 const NOTE_VALUES: Readonly<Record<number, readonly [type: StaffSymbol['type'], dots: 0 | 1]>> = {
   96: ['breve', 0],
   72: ['whole', 1],
@@ -29,7 +29,7 @@ const NOTE_VALUES: Readonly<Record<number, readonly [type: StaffSymbol['type'], 
   3: ['16th', 0],
 };
 
-/** One symbol in free time: the one whose length is nearest. */
+/** The single symbol for a note in free time: the one whose length is nearest. */
 export function freeSymbol(note: ScoreNote | null, ticks: number): StaffSymbol {
   const off = (sign: number) => Math.abs(Math.log(sign / ticks));
   const nearest = Object.keys(NOTE_VALUES)
@@ -62,7 +62,7 @@ function tripletBeats(spans: readonly Span[]): Set<number> {
   return beats;
 }
 
-/** Ticks of the next symbol of a stretch. */
+/** Length of the next symbol of a stretch, in ticks. */
 function nextCut(
   at: number,
   to: number,
@@ -81,7 +81,10 @@ function nextCut(
   return signsFrom(at - barStart, compound).find((ticks) => ticks <= room) ?? GRID_TICKS;
 }
 
-/** Lengths of the symbols that may begin at this place of the bar, longest first: what begins inside a beat does not hide the next. */
+/**
+ * Lengths of the symbols that may begin at this place of the bar, longest first: one that begins inside a beat must not
+ * hide the next beat.
+ */
 function signsFrom(tick: number, compound: boolean): readonly number[] {
   if (compound) {
     const inPulse = tick % 18;

@@ -1,4 +1,4 @@
-/** As much of verovio as is called. */
+/** The functions of verovio that are used. */
 declare module 'verovio/wasm' {
   export type VerovioModule = object;
   export default function createModule(): Promise<VerovioModule>;

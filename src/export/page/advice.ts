@@ -2,9 +2,9 @@ import { ReedtraceError } from '../../errors.ts';
 import type { Take } from '../../take/schema.ts';
 
 /**
- * What a teacher says about the lines of a tune: `2: keep it low`, a line of the text for each; without a number it is for the
- * line of the tune in the same place; an empty line or `-` says nothing.
- * @returns by line of the tune, the first at 0
+ * Reads what a teacher says about the lines of a tune, one remark per line of text: `2: keep it low`. Without a number
+ * it is for the line of the tune in the same place; an empty line or `-` says nothing.
+ * @returns remarks by line of the tune, the first at 0
  * @throws ReedtraceError E_USAGE for a line that the tune doesn't have
  */
 export function parseAdvice(text: string, lines: number, name: string): Map<number, string> {

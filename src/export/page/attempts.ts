@@ -17,8 +17,8 @@ const INK = '#222222';
 const SOFT = '#555555';
 
 /**
- * Attempts at one bend side by side: time to the right, pitch upward, the unbent reed and the target as lines, the tolerance as a band.
- * All share their scales.
+ * Attempts at one bend side by side: time to the right, pitch upwards, the unbent reed and the target as lines, the
+ * tolerance as a band. All have the same scales.
  * @param attempts  one or more
  */
 export function attemptsSvg(
@@ -71,7 +71,7 @@ function lengthOf(points: readonly ContourPoint[]): number {
   return points.length === 0 ? 0 : points[points.length - 1].sec - points[0].sec;
 }
 
-/** A line through the moments with a pitch, broken where there is none. */
+/** A line through the points with a pitch, broken where there is none. */
 function pathOf(
   points: readonly ContourPoint[],
   place: (point: { readonly sec: number; readonly midi: number }) => string,

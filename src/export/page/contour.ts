@@ -53,7 +53,7 @@ export function contourSvg(
   return `<div class="scroll"><svg class="contour" preserveAspectRatio="xMinYMid" role="img" aria-label="${escapeHtml(label)}" width="${width}" height="${height}" viewBox="0 0 ${width} ${height}" data-from="${fromSec}" data-left="${LEFT_PX}" data-scale="${PX_PER_SEC}">${rows.join('')}${bars.join('')}${lines.join('')}<line class="cursor" x1="-9" x2="-9" y1="0" y2="${height}"/></svg></div>`;
 }
 
-/** The pitches of the harp, with what gives each. */
+/** The pitches of the harp, with the notes that have each. */
 function rowsOf({ harp: playable }: Score): { midi: number; names: (style: TabStyle) => string }[] {
   const pitches = [...new Set(playable.map(({ midi }) => midi))];
   return pitches.map((midi) => ({

@@ -1,4 +1,4 @@
-/** What sounds on a page: which controls there are depends on it. */
+/** What can be played on a page, which decides what controls there are. */
 export interface ControlOptions {
   readonly recording: boolean;
   readonly teacher: boolean;
@@ -11,7 +11,9 @@ function toggle(id: string, text: string, on = false): string {
   return `<button type="button" id="${id}" aria-pressed="${on}">${text}</button>`;
 }
 
-/** The bar at the foot of the page, in reach of a thumb: first what is used all the time, the rest under "More". */
+/**
+ * The bar at the bottom of the page, within reach of a thumb: first what is used all the time, the rest under "More".
+ */
 export function controlsHtml({ recording, teacher, staff }: ControlOptions): string {
   const speeds = SPEEDS.map(
     (speed) =>

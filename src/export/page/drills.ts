@@ -5,7 +5,10 @@ import { escapeHtml } from '../../text/html.ts';
 import type { Score } from '../score.ts';
 import { printed } from '../sheet/system-block.ts';
 
-/** For each bend of a tune that no earlier tune on the page had: hear it, reach it from the plain note, answer it. All by ear; nothing is measured. */
+/**
+ * Exercises for each bend that no earlier tune on the page had: hear it, reach it from the plain note, answer it. All
+ * by ear; nothing is measured.
+ */
 export function drillsHtml({ notes, harp, take }: Score, style: TabStyle, before: readonly Score[]): string {
   const known = before
     .filter((other) => other.take.harp.key === take.harp.key && other.take.harp.tuning === take.harp.tuning)

@@ -3,14 +3,14 @@ import { escapeHtml } from '../../text/html.ts';
 import type { Score, ScoreNote } from '../score.ts';
 import { sentence } from './plain-page.ts';
 
-/** A finding, and for a missed note the note that it should have followed (null: none), when that is known. */
+/** A finding; for a missed note, also the note that it should have followed (null for none), if known. */
 export type PageFinding = Finding & { readonly afterNoteId?: string | null };
 
-/** What `check` has to say about a take, as a page shows it. */
+/** What `check` found in a take, for a page. */
 export interface PageFindings {
   /** Name of what it was compared with. */
   readonly against: string;
-  /** 0 to 100, and what it rests on, a sentence a part. */
+  /** 0 to 100, and what it is based on, a sentence for each part. */
   readonly score: number;
   readonly parts: readonly string[];
   readonly findings: readonly PageFinding[];
@@ -21,10 +21,10 @@ export interface PageFindings {
   readonly judged: string;
 }
 
-/** Sound before and after a note that gives it context. */
+/** Seconds of sound before and after a note, for context. */
 const AROUND_SEC = 0.5;
 
-/** Findings of a page in their places: numbers are those of the list, from 1. */
+/** Findings in their places on the page; numbers are those of the list, from 1. */
 export interface PlacedFindings {
   /** By note: its findings, in a word or two each. */
   readonly byNote: ReadonlyMap<string, readonly string[]>;
@@ -34,7 +34,7 @@ export interface PlacedFindings {
   readonly after: ReadonlyMap<number, readonly string[]>;
 }
 
-/** Puts findings to the notes they are about; a missed note stands where it should have come. */
+/** Assigns findings to notes; a missed note is placed where it should have come. */
 export function placeFindings({ notes, take }: Score, findings: readonly PageFinding[]): PlacedFindings {
   const byNote = new Map<string, string[]>();
   const before = new Map<number, string[]>();
@@ -65,7 +65,7 @@ function lastBefore(notes: readonly ScoreNote[], { timeSec, afterNoteId }: PageF
   return (next < 0 ? notes.length : next) - 1;
 }
 
-/** What fits under a note. */
+/** A finding in so few words that it fits under a note. */
 function inShort({ kind, value }: Finding): string {
   const size = Math.abs(value ?? 0);
   const words: Readonly<Record<FindingKind, string>> = {
@@ -85,7 +85,7 @@ function inShort({ kind, value }: Finding): string {
   return words[kind];
 }
 
-/** What the reader of the page sees first: the mark, what to work on, what went well. */
+/** What the reader sees first: the score, what to work on, what went well. */
 export function summaryHtml({ against, score, parts, workOn, wentWell, remarks }: PageFindings): string {
   const list = (tag: 'ol' | 'ul', title: string, lines: readonly string[]) =>
     lines.length === 0

@@ -5,12 +5,12 @@ import { sameTab, type TabNote } from '../../tab/tab-note.ts';
 import { escapeHtml } from '../../text/html.ts';
 import { type Score, soundingNotes } from '../score.ts';
 
-/** How a note is named in `data-tab`, whatever the style of the tab. */
+/** The name of a note in `data-tab`, whatever the style of the tab. */
 export function tabId({ hole, breath, bend, over }: TabNote): string {
   return `${breath === 'draw' ? 'd' : 'b'}${hole}${'x'.repeat(bend)}${over ? 'o' : ''}`;
 }
 
-/** The harp as a small table; the notes that the tune uses stand out, and the one that sounds lights up. */
+/** The harp as a small table; the notes of the tune stand out, and the one that sounds lights up. */
 export function harpHtml(score: Score): string {
   const { harp, notes, tonic } = score;
   if (harp.length === 0) return '';

@@ -24,20 +24,20 @@ export interface PageLine {
   readonly name: string;
 }
 
-/** What the notes of a page need to know. */
+/** What the notes of a page depend on. */
 export interface LineOptions {
   readonly style: TabStyle;
   readonly sound: PageSound | null;
   readonly teacher: TeacherSound | null;
   /** Null when nothing was checked. */
   readonly placed: PlacedFindings | null;
-  /** Doubts and faults are marked. */
+  /** Whether doubts and faults are marked. */
   readonly faults: boolean;
   readonly hard: ReadonlyMap<number, string>;
   readonly lang: string;
-  /** What the teacher says about it. */
+  /** What the teacher says about the line. */
   readonly advice: string | undefined;
-  /** Of this line, as HTML; empty for none. */
+  /** The staff of the line as HTML; empty for none. */
   readonly staff: string;
 }
 
@@ -77,7 +77,7 @@ ${advice === undefined ? '' : `<p class="advice"><b>Your teacher:</b> ${escapeHt
 <div class="views">${options.staff}${pitch}</div></li>`;
 }
 
-/** `# 3 (A'): as line 1, but note 7 is -3''` is `nearly as line 1`: where it differs can be seen. */
+/** `# 3 (A'): as line 1, but note 7 is -3''` becomes `nearly as line 1`, since the difference can be seen. */
 function repeatInShort(remark: string | null): string {
   const [, as, but] = /: (as line \d+)(, but )?/.exec(remark ?? '') ?? [];
   return as === undefined ? '' : `${but === undefined ? '' : 'nearly '}${as}`;
@@ -90,7 +90,7 @@ function beatOf({ beats }: Score, { atTicks }: ScoreNote): number {
   return Math.round(1000 * inBar) / 1000;
 }
 
-/** Notes that were not played, where they should have come. */
+/** Missed notes, where they should have come. */
 function missedHtml(missed: readonly string[] = []): string {
   return missed
     .map((text) => `<li class="missed"><span class="fault">${escapeHtml(text)}</span></li>`)
@@ -113,7 +113,7 @@ function noteHtml(
     const of = (sung?.kind === 'begin' ? sung.lang : null) ?? lang;
     return `<span class="word" lang="${of}">${escapeHtml(wordText(note, verse)) || '&nbsp;'}</span>`;
   });
-  // Where one note of the line has such words all have the row, so that the syllables stay level.
+  // If one note of the line has such words, all get the row, so that the syllables stay level.
   const done = doneRow
     ? [`<span class="done">${escapeHtml(ornamentsInWords(played).join(', ')) || '&nbsp;'}</span>`]
     : [];
@@ -135,7 +135,7 @@ function noteHtml(
   return `<button class="note${why === undefined ? '' : ' tough'}" type="button" tabindex="${index === 0 ? 0 : -1}" data-n="${index}" data-on="${played.onsetSec}" data-off="${played.offsetSec}" data-hz="${hz.map((each) => each.toFixed(2)).join(' ')}"${shake} data-tab="${tabs.map(tabId).join(' ')}">${content.join('')}</button>`;
 }
 
-/** A check has compared the faults with its reference: those that it let pass are not shown again. */
+/** A check has already compared faults with its reference; those that it let pass are not shown. */
 function marksOf(
   { played }: ScoreNote,
   style: TabStyle,
@@ -147,7 +147,7 @@ function marksOf(
   return faults ? [...doubt, ...faultsOf(played)] : [];
 }
 
-/** As a teacher says it: `3 draw, bent 2 semitones, scooped into`; `4 and 5 draw, shake`. */
+/** A note as a teacher would say it: `3 draw, bent 2 semitones, scooped into`; `4 and 5 draw, shake`. */
 function inWords({ played }: ScoreNote): string {
   const { hole, breath, bend, over, holes, shake } = played;
   const which = holes === undefined ? String(hole) : `${holes.slice(0, -1).join(', ')} and ${holes.at(-1)}`;
@@ -157,7 +157,7 @@ function inWords({ played }: ScoreNote): string {
   return [`${which} ${over ? 'over' : ''}${breath}`, ...bent, ...together, ...signs].join(', ');
 }
 
-/** Ornaments that tab has a sign for; the others stand below it in words. */
+/** Ornaments that tab has a sign for; the others are written below it in words. */
 const SAID: Readonly<Partial<Record<string, string>>> = {
   scoop: 'scooped into',
   fall: 'falls off',

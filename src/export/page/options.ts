@@ -8,11 +8,11 @@ import type { PageFindings } from './findings.ts';
 
 /** The recording as a page embeds it. */
 export interface PageSound extends Mp3 {
-  /** By note: the measured pitch over time. */
+  /** The measured pitch over time, by note. */
   readonly contours: readonly (readonly ContourPoint[])[];
 }
 
-/** The teacher's recording beside the pupil's, and where in it each line of the tune is; null where it isn't. */
+/** The teacher's recording, and where each line of the tune is in it; null for lines that it lacks. */
 export interface TeacherSound {
   readonly name: string;
   readonly sound: Mp3;
@@ -21,9 +21,9 @@ export interface TeacherSound {
 
 export interface PageOptions {
   readonly style: TabStyle;
-  /** Where tab stands below the staff; in a row if omitted. */
+  /** Where tab is placed below the staff; in a row if omitted. */
   readonly place?: TabPlace;
-  /** Null leaves the recording and measured contours out: the tab itself is the sound then. */
+  /** Null leaves out the recording and the measured pitch; the page then plays the tab. */
   readonly sound: PageSound | null;
   /** The staff; null leaves it out. */
   readonly staff: Engraving | null;
@@ -36,7 +36,7 @@ export interface PageOptions {
   readonly teacher?: TeacherSound | null;
   /** What the player should know about the piece before playing it; null or missing for nothing. */
   readonly about?: string | null;
-  /** False leaves out what was in doubt or out of tune, as on the page of a lesson. */
+  /** False leaves out doubts and faults, as on the page of a lesson. */
   readonly faults?: boolean;
 }
 

@@ -10,11 +10,11 @@ import { PAGE_SCRIPT } from './script/script.ts';
 import { glyphsHtml } from './staff.ts';
 import { PAGE_STYLE } from './style.ts';
 
-/** Nothing is loaded from anywhere: the page contains all it needs. */
+/** The page contains all it needs and loads nothing. */
 const POLICY =
   "default-src 'none'; media-src data: blob:; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:";
 
-/** A take as one page that opens without a network, to practise from: line by line, with everything that sounds. */
+/** A take as a page to practise with, which works without a network: line by line, with sound. */
 export function writeHtml(score: Score, options: PageOptions): string {
   return writePage(score.title, [{ score, ...options }]);
 }
@@ -64,13 +64,13 @@ ${controls}<script>${PAGE_SCRIPT}</script>
 `;
 }
 
-/** `Amazing Grace, slowly` is `Slowly` on a page that is headed `Amazing Grace`. */
+/** `Amazing Grace, slowly` becomes `Slowly` on a page with the title `Amazing Grace`. */
 function shortTitle(title: string, above: string): string {
   const rest = title.startsWith(`${above}, `) ? title.slice(above.length + 2) : title;
   return rest.replace(/^\p{Ll}/u, (letter) => letter.toUpperCase());
 }
 
-/** Whoever passes the page on passes on the recording. */
+/** Says that the page holds the recording: whoever passes it on passes on that too. */
 function soundHtml(pieces: readonly PagePiece[]): string {
   const bytes = pieces.reduce((sum, { sound }) => sum + (sound?.bytes.length ?? 0), 0);
   if (bytes === 0) return '';

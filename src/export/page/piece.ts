@@ -17,15 +17,15 @@ import { lineHtml } from './line.ts';
 import type { PagePiece } from './options.ts';
 import { staffHtml } from './staff.ts';
 
-/** The page that a piece stands in. */
+/** The page that a piece is part of. */
 export interface Surroundings {
   readonly several: boolean;
   readonly title: string;
-  /** Pieces above it: what they explain is not explained again. */
+  /** Pieces above it; what they explain is not explained again. */
   readonly before: readonly PagePiece[];
 }
 
-/** One piece of a page: what to know about it, its hard spots, lines, words and bends by ear, and what was found. */
+/** One piece of a page: introduction, hard spots, lines, words, bends by ear, and findings. */
 export function pieceHtml(piece: PagePiece, place: number, { several, title, before }: Surroundings): string {
   const { score, style, sound, findings, by, about } = piece;
   const teacher = piece.teacher ?? null;
@@ -64,7 +64,7 @@ ${before.some((other) => sameWords(other.score, score)) ? '' : versesHtml(score,
 )}${findings === null ? '' : findingsHtml(findings, score.notes, sound !== null)}</section>`;
 }
 
-/** What the signs of this piece mean that are not in every tune. */
+/** Explains the less common signs in this piece. */
 function signsHtml({ take }: Score, style: TabStyle, withFaults: boolean): string {
   const signs = [
     severalLegend(take.notes, style),
@@ -74,10 +74,10 @@ function signsHtml({ take }: Score, style: TabStyle, withFaults: boolean): strin
   return signs.length === 0 ? '' : `<p class="soft">${escapeHtml(printed(signs.join(' · ')))}</p>`;
 }
 
-/** As many hard lines as a phone shows above the first line of the tune. */
+/** The most hard lines that fit on a phone above the first line of the tune. */
 const HARD_LINES = 6;
 
-/** In their order the first line for each hard passage, and where there is room those that have it again. */
+/** The first line with each hard passage, then, if there is room, lines that repeat one; in order. */
 function mostTelling<T extends { readonly line: number; readonly tab: string }>(lines: readonly T[]): T[] {
   const again = ({ tab }: T, place: number) => lines.findIndex((other) => other.tab === tab) < place;
   const chosen = [
@@ -87,7 +87,7 @@ function mostTelling<T extends { readonly line: number; readonly tab: string }>(
   return chosen.slice(0, HARD_LINES).sort((a, b) => a.line - b.line);
 }
 
-/** Lines with hard notes, each a touch away. */
+/** Buttons that go to the lines with hard notes. */
 function hardHtml(score: Score, hard: ReadonlyMap<number, string>, style: TabStyle): string {
   if (hard.size === 0) return '';
   const hardLines = linesOf(score, style).flatMap(({ first, last, name }, line) => {
@@ -108,14 +108,14 @@ function languageOf({ take }: Score): string {
   return guessLanguage(take.words.map(printSyllable).join(' ')) ?? 'und';
 }
 
-/** The same syllables in the same verses, whatever they are played to. */
+/** Whether two scores have the same syllables in the same verses, whatever the notes. */
 function sameWords(one: Score, other: Score): boolean {
   const text = ({ take }: Score) =>
     take.words.map((each) => `${each.verse} ${printSyllable(each)}`).join(' ');
   return text(one) === text(other);
 }
 
-/** Each verse whole, as verses beyond the first are hard to follow under notes. */
+/** Each verse in full, as verses beyond the first are hard to follow under notes. */
 function versesHtml(score: Score, lang: string): string {
   if (score.verses < 2) return '';
   const verses = Array.from({ length: score.verses }, (_, verse) => {

@@ -15,13 +15,13 @@ export interface HeardAttempt {
   readonly sound: Mp3;
 }
 
-/** A plan with what can be seen and heard of it. */
+/** A plan with its pictures and sounds. */
 export interface PracticePageSource {
   readonly title: string;
   readonly plan: PracticePlan;
   readonly toleranceCents: number;
   readonly style: TabStyle;
-  /** For each bend of the plan: best and typical attempt; null where the recording is not there. */
+  /** Best and typical attempt at each bend of the plan; null if the recording is missing. */
   readonly heard: readonly {
     readonly best: HeardAttempt | null;
     readonly typical: HeardAttempt | null;
@@ -53,7 +53,7 @@ document.querySelectorAll('button[data-audio]').forEach(function (button) {
 });
 })();`;
 
-/** A plan of practice as a page that sounds: targets, and the pupil's own attempts beside them. */
+/** A practice plan as a page with sound: targets, and the pupil's own attempts beside them. */
 export function practicePage(source: PracticePageSource): string {
   const { title, plan, charts } = source;
   const body = `<h1>${escapeHtml(title)}</h1>

@@ -5,14 +5,14 @@ import { type Engraving, engrave } from '../sheet/engraving.ts';
 import { markSvg } from '../sheet/svg.ts';
 import { spaceUnder, systemBlock, type TabPlace, WORDS_SIZE } from '../sheet/system-block.ts';
 
-/** Width of a system in points: what a phone held upright shows well. */
+/** Width of a system in points: good on a phone held upright. */
 const WIDTH = 400;
 const ZOOM = 0.95;
-/** The page uses the reader's fonts: bold digits of the usual ones are up to two fifths wider than those of the sheet. */
+/** The page uses the reader's fonts, whose bold digits are up to two fifths wider than those of the sheet. */
 const WIDER = 1.5;
 
 /**
- * The staff of a page: its systems by line, and the glyphs that they use.
+ * Engraves the staff of a page: systems by line, and the glyphs that they use.
  * @throws ReedtraceError E_MUSIC_INVALID; E_INTERRUPTED when the signal stops it
  */
 export async function engraveForPage(
@@ -30,7 +30,7 @@ export async function engraveForPage(
   });
 }
 
-/** Glyphs of all staves of a page, to be used by name. */
+/** Glyphs of all staves of a page, to be referenced by name. */
 export function glyphsHtml(engravings: readonly (Engraving | null)[]): string {
   const glyphs = new Map(engravings.flatMap((engraving) => [...(engraving?.glyphs ?? [])]));
   const paths = [...glyphs].map(([name, d]) => `<path id="${name}" transform="scale(1,-1)" d="${d}"/>`);

@@ -1,4 +1,4 @@
-/** The look of the page: phone first, light and dark, and paper; what is said never depends on colour. */
+/** The style of the page: phone first, light and dark, and paper; the meaning never depends on colour. */
 export const PAGE_STYLE = `
 :root{color-scheme:light dark;--ink:#1b1b1f;--soft:#55555f;--paper:#fff;--card:#f5f5f8;--line:#c9c9d2;--mark:#0b57d0;--onmark:#fff;--alert:#9a2600;--tough:#fbe9c0;--ontough:#2b2000}
 @media (prefers-color-scheme:dark){:root{--ink:#ececf1;--soft:#b4b4c0;--paper:#131317;--card:#1e1e24;--line:#44444f;--mark:#8ab4f8;--onmark:#10131a;--alert:#ff9b80;--tough:#4a3c12;--ontough:#fff1c9}}

@@ -1,6 +1,6 @@
 import type { Mark } from './marks.ts';
 
-/** Something on a page that is not cut: marks from its own top left corner. */
+/** Something on a page that must not be cut: marks relative to its top left corner. */
 export interface Block {
   readonly height: number;
   readonly marks: readonly Mark[];

@@ -13,7 +13,7 @@ const LABEL = 52;
 const SIZE = 9;
 const USED = '#dbe7f3';
 
-/** The harp with the notes that the tune uses; of bends and overbends only the rows that it needs. */
+/** The harp with the notes of the tune, and only the rows of bends and overbends that it needs. */
 export function chartBlock(score: Score): Block | null {
   const sounding = score.notes.flatMap(({ played }) => soundingNotes(score.harp, played));
   const used = (note: PlayableNote | undefined): boolean =>

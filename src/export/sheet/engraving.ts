@@ -6,11 +6,11 @@ import type { Score, ScoreNote } from '../score.ts';
 import type { Glyphs } from './marks.ts';
 import { POINTS_PER_UNIT, readSystem, type System } from './read-system.ts';
 
-/** What verovio engraved, and what it had to say. */
+/** What verovio engraved, and its messages. */
 export interface Engraving {
   readonly systems: readonly System[];
   readonly glyphs: Glyphs;
-  /** Warnings and errors of the engraver, one a line; empty when there are none. */
+  /** Warnings and errors of the engraver, one per line; empty when there are none. */
   readonly log: string;
 }
 
@@ -19,21 +19,27 @@ export interface EngravingOptions {
   readonly width: number;
   /** Size of the staff relative to the engraver's own, which is 7.2 mm high. */
   readonly zoom: number;
-  /** Text as wide as a note must be from the next one of its line, for what will stand under both; null after the last. */
+  /**
+   * Text as wide as the distance that a note needs from the next one of its line (null after the last), for what is
+   * placed under both.
+   */
   readonly spaceFor: (note: ScoreNote, next: ScoreNote | null) => string;
   /** Size in which `spaceFor` is set, in points. */
   readonly textSize: number;
-  /** Stops it between two lines. */
+  /** Stops engraving between two lines. */
   readonly signal?: AbortSignal | undefined;
 }
 
 /** Size of words relative to verovio's own unit, half a space of the staff: 0.9 mm. */
 const TEXT_UNIT_POINTS = 90 * POINTS_PER_UNIT;
-/** A line that would fill less than this share of the width is not stretched to it, and what is left of a broken one. */
+/** A line, or the rest of a broken one, that would fill less than this share of the width is not stretched. */
 const SHORT_LINE = 0.2;
 const SHORT_REST = 0.5;
 
-/** verovio while it is not in use: loading it takes 0.5 s, and it is slow at first. One that logged anything is not kept. */
+/**
+ * verovio while it is idle: loading it takes 0.5 s, and it is slow at first. An instance that logged anything is not
+ * kept.
+ */
 let idle: VerovioModule | null = null;
 
 /**
@@ -47,13 +53,13 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
   const module = idle ?? (await createModule());
   idle = null;
   enableLog(LOG_WARNING, module);
-  // It prints to the console otherwise.
+  // Otherwise it prints to the console.
   enableLogToBuffer(true, module);
   const toolkit = new VerovioToolkit(module);
   try {
     toolkit.setOptions({
       pageWidth: Math.round(options.width / (10 * POINTS_PER_UNIT * options.zoom)),
-      // Lower than any system: each has a page of its own.
+      // Lower than any system, so that each gets a page of its own.
       pageHeight: 100,
       pageMarginTop: 0,
       pageMarginBottom: 0,
@@ -75,7 +81,8 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
       await breathe(options.signal);
       if (!toolkit.loadData(xmlOfLine(score, bars, line === 0, options)))
         throw unreadable(score, toolkit.getLog());
-      // Lines of one system all have the full width, so that the sheet looks even; the rest of a broken one may be short.
+      // Lines of one system all have the full width, so that the sheet looks even; the rest of a broken line may be
+      // short.
       const broken = toolkit.getPageCount() > 1;
       if (broken) toolkit.redoLayout({ minLastJustification: SHORT_REST });
       for (let page = 1; page <= toolkit.getPageCount(); page++) {
@@ -91,7 +98,7 @@ export async function engrave(score: Score, options: EngravingOptions): Promise<
   }
 }
 
-/** Lets Ctrl-C be heard. */
+/** Lets Ctrl-C through. */
 async function breathe(signal: AbortSignal | undefined): Promise<void> {
   await new Promise<void>((resolve) => setImmediate(resolve));
   if (signal?.aborted) throw new ReedtraceError('E_INTERRUPTED', 'stopped', 'run the command again');

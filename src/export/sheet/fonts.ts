@@ -9,7 +9,7 @@ export type Weight = 'regular' | 'bold';
 const WEIGHTS: Readonly<Record<Weight, number>> = { regular: 400, bold: 700 };
 /** Source Sans 3 (SIL Open Font License 1.1), in parts by script. */
 const FAMILY = 'source-sans-3';
-/** The parts in the order in which a letter is looked for. */
+/** The parts in the order in which they are searched for a letter. */
 const PARTS = ['latin', 'latin-ext', 'vietnamese', 'cyrillic', 'cyrillic-ext', 'greek', 'greek-ext'] as const;
 const FIRST_PART = 'latin';
 
@@ -38,13 +38,13 @@ function load(part: string, weight: Weight): FontPart {
   return entry;
 }
 
-/** Letters of a text that one part of the font holds. */
+/** Part of a text that one part of the font covers. */
 export interface Run {
   readonly text: string;
   readonly part: FontPart;
 }
 
-/** A text cut where the part of the font changes; letters that no part holds are in the first. */
+/** A text split where the part of the font changes; letters that no part has are given to the first. */
 export function runsOf(text: string, weight: Weight): Run[] {
   const runs: { text: string; part: FontPart }[] = [];
   for (const letter of text.normalize('NFC')) {
@@ -64,7 +64,7 @@ function partFor(letter: string, weight: Weight, before: FontPart | undefined): 
   return load(name ?? FIRST_PART, weight);
 }
 
-/** Letters of a text that no part of the font holds. */
+/** Letters of a text that no part of the font has. */
 export function missingLetters(text: string): string[] {
   const letters = new Set([...text.normalize('NFC')].filter((letter) => /[^\s\p{Cc}\p{Cf}]/u.test(letter)));
   return [...letters].filter((letter) => {
@@ -84,7 +84,7 @@ export function widthOf(text: string, size: number, weight: Weight): number {
   return width * size;
 }
 
-/** A text in lines that are not wider than `width` points, unless one word is. */
+/** A text in lines no wider than `width` points, unless a single word is. */
 export function wrapText(text: string, width: number, size: number, weight: Weight): string[] {
   const lines: string[] = [];
   let line = '';

@@ -28,7 +28,7 @@ export interface TextMark {
   readonly kind: 'text';
   readonly text: string;
   readonly x: number;
-  /** Of the base line. */
+  /** The base line. */
   readonly y: number;
   readonly size: number;
   readonly bold: boolean;
@@ -51,7 +51,7 @@ export function moved(mark: Mark, dx: number, dy: number): Mark {
   }
 }
 
-/** A mark drawn larger or smaller, from the corner that it is measured from. */
+/** A mark drawn larger or smaller, about its origin. */
 export function scaled(mark: Mark, by: number): Mark {
   switch (mark.kind) {
     case 'path': {
@@ -80,7 +80,7 @@ export function scaled(mark: Mark, by: number): Mark {
   }
 }
 
-/** Paths of the engraver are absolute: pairs of x and y throughout (M, L, C, Q, Z). */
+/** The engraver's paths are absolute: pairs of x and y throughout (M, L, C, Q, Z). */
 function movePath(d: string, dx: number, dy: number): string {
   return mapPath(d, (x, y) => [x + dx, y + dy]);
 }

@@ -22,7 +22,7 @@ import {
 } from './system-block.ts';
 import { headingBlock, line, proseBlocks, titleBlock, verseBlocks } from './text-blocks.ts';
 
-/** Sizes of paper in points (ISO 216; ANSI/ASME Y14.1), and one page as long as it takes. */
+/** Paper sizes in points (ISO 216; ANSI/ASME Y14.1), and one page as long as needed. */
 export const PAPERS = {
   a4: { width: 595.28, height: 841.89 },
   letter: { width: 612, height: 792 },
@@ -35,11 +35,11 @@ export interface SheetOptions {
   readonly paper: Paper;
   /** Who the tune is by, or `traditional`; null for nothing. */
   readonly by: string | null;
-  /** A line that is played again note for note; in full if omitted. */
+  /** How to write a line that is repeated note for note; in full if omitted. */
   readonly repeats?: Repeats;
-  /** Where the tab stands; in a row if omitted. */
+  /** Where the tab is placed; in a row if omitted. */
   readonly place?: TabPlace;
-  /** Stops it between two lines. */
+  /** Stops engraving between two lines. */
   readonly signal?: AbortSignal | undefined;
 }
 
@@ -55,7 +55,7 @@ export interface Sheet {
   readonly title: string;
   readonly pages: readonly Page[];
   readonly glyphs: Glyphs;
-  /** What the engraver had to say; empty for nothing. */
+  /** Messages of the engraver; empty for none. */
   readonly log: string;
   /** Letters that the font of the sheet lacks. */
   readonly missing: readonly string[];
@@ -64,7 +64,7 @@ export interface Sheet {
 const ZOOM = 0.88;
 /** Room after prose. */
 const AFTER_PROSE = 12;
-/** More verses than this stand as text after the tune. */
+/** With more verses than this, they are printed as text after the tune. */
 const MOST_VERSES_UNDER_NOTES = 3;
 
 /** The sheet of a tune: heading, staff with tab and words, further verses, the notes used on the harp. */
@@ -72,7 +72,7 @@ export async function composeSheet(score: Score, options: SheetOptions): Promise
   return composeSheets(score.title, [score], options);
 }
 
-/** The sheet of several tunes, each from a page of its own on. */
+/** The sheet of several tunes, each beginning on a new page. */
 export async function composeSheets(
   title: string,
   scores: readonly Score[],
@@ -95,9 +95,12 @@ export async function composeSheets(
   return { title, pages, glyphs, log: logs.join('\n'), missing: missingLetters(texts.join('')) };
 }
 
-/** A slightly smaller sheet is better than a last page with only the end of a tune; smaller than the last size is too small for a music stand. */
+/**
+ * A slightly smaller sheet is better than a last page with only the end of a tune; below the last size it is too small
+ * for a music stand.
+ */
 const SIZES = [1, 0.94, 0.88, 0.85];
-/** For a tune with more pages than this, one more does no harm. */
+/** With more pages than this, one more does no harm. */
 const FEW_PAGES = 3;
 
 interface LaidOut {
@@ -163,7 +166,7 @@ async function blocksOf(score: Score, options: SheetOptions, width: number): Pro
   return { blocks, glyphs, log };
 }
 
-/** The systems with what stands below; lines that repeat an earlier one as a sentence with their words, where they are asked for once. */
+/** The systems with tab and words below; if repeats are written once, a repeated line is a sentence with its words. */
 function linesOnStaff(
   score: Score,
   systems: readonly System[],
@@ -193,7 +196,7 @@ function linesOnStaff(
   });
 }
 
-/** Verses that don't stand under the notes, and words without a note. */
+/** Verses that are not under the notes, and words without a note. */
 function wordsAfter(score: Score, under: readonly number[], width: number): Block[] {
   const verses = Array.from({ length: score.verses }, (_, verse) => verse)
     .filter((verse) => !under.includes(verse))
@@ -211,17 +214,17 @@ function wordsAfter(score: Score, under: readonly number[], width: number): Bloc
   ];
 }
 
-/** With room after the last. */
+/** Adds space after the last block. */
 const spacedOut = (blocks: readonly Block[]): Block[] =>
   blocks.map((block, i) => (i < blocks.length - 1 ? block : { ...block, gap: AFTER_PROSE }));
 
-/** A line of a verse, and its language (ISO 639-1) where the take tells. */
+/** A line of a verse, and its language (ISO 639-1) if the take has it. */
 interface VerseLine {
   readonly text: string;
   readonly lang: string | null;
 }
 
-/** A verse in the lines of the tune. */
+/** A verse, divided into the lines of the tune. */
 export function linesOfVerse({ notes, take }: Score, verse: number): VerseLine[] {
   const starts = new Set(take.phrases.map(({ firstNote }) => firstNote));
   const lines: VerseLine[] = [];
@@ -258,7 +261,7 @@ function foot(
   return [titleBlock('The notes used'), { ...chart, withNext: true }, ...legendBlocks];
 }
 
-/** The pages of all parts, each part from a new page on, with the number of each page at its foot. */
+/** The pages of all parts, each part on a new page, with page numbers. */
 function setPages(
   parts: readonly (readonly Block[])[],
   width: number,

@@ -1,14 +1,14 @@
 import type { Block } from './block.ts';
 import { type Mark, moved } from './marks.ts';
 
-/** Of a page, in points. */
+/** Margins of a page, in points. */
 export const MARGIN = { side: 45, top: 45, bottom: 40 };
-/** A page less full than this share is worth saving, or filling. */
+/** A page less full than this is worth avoiding, or filling. */
 export const NEARLY_EMPTY = 0.4;
-/** How finely pages are evened out, as a share of one. */
+/** Step in which pages are evened out, as a share of a page. */
 const EVEN_STEP = 0.02;
 
-/** What stands on a page, and how much of its height that takes, in points. */
+/** The blocks of a page, and their height in points. */
 export interface PageOfBlocks {
   readonly marks: Mark[];
   used: number;
@@ -38,8 +38,8 @@ export function onPages(blocks: readonly Block[], room: number): PageOfBlocks[] 
 }
 
 /**
- * The same, where the last page would have little on it, such as the last line or only the harp: the pages are as full as
- * each other, as far as whole blocks allow.
+ * The same for when the last page would have little on it, such as the last line or only the harp: all pages are
+ * equally full, as far as whole blocks allow.
  */
 export function onEvenPages(blocks: readonly Block[], room: number): PageOfBlocks[] {
   const pages = onPages(blocks, room);

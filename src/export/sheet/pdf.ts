@@ -3,7 +3,7 @@ import { type FontPart, runsOf, widthOf } from './fonts.ts';
 import type { Glyphs, Mark, TextMark } from './marks.ts';
 import type { Sheet } from './pages.ts';
 
-/** A sheet as PDF: vector throughout, with its fonts in it. The same sheet gives the same file. */
+/** A sheet as PDF, all vectors, fonts embedded. The same sheet gives the same file. */
 export async function sheetPdf({ title, pages, glyphs }: Sheet): Promise<Uint8Array> {
   const document = new PDFDocument({
     autoFirstPage: false,

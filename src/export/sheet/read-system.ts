@@ -7,7 +7,7 @@ export interface System {
   /** The line of the tune that it belongs to, from 0. */
   readonly line: number;
   readonly marks: readonly Mark[];
-  /** By position of a note in the score: the middle of its head. */
+  /** Middle of the head of each note, by its position in the score. */
   readonly heads: ReadonlyMap<number, number>;
   /** Highest and lowest point of what is drawn, and the staff itself. */
   readonly top: number;
@@ -20,7 +20,7 @@ export interface System {
 /** Verovio's units: a tenth of a millimetre for pages, a hundredth inside them. */
 export const POINTS_PER_UNIT = 72 / 2540;
 
-/** An element as fast-xml-parser gives it with the order kept. */
+/** An element as fast-xml-parser returns it, with order preserved. */
 type Node = Readonly<Record<string, readonly Node[] | Readonly<Record<string, string>> | string>>;
 
 const parser = new XMLParser({
@@ -36,7 +36,7 @@ const attributesOf = (node: Node): Readonly<Record<string, string>> =>
   (node[':@'] as Readonly<Record<string, string>> | undefined) ?? {};
 const tagOf = (node: Node): string => Object.keys(node).find((key) => key !== ':@') ?? '';
 
-/** Words that stand for what comes below the staff are left out, and so are names of parts and numbers of bars. */
+/** Placeholder words below the staff are left out, as are names of parts and bar numbers. */
 const LEFT_OUT = new Set(['verse', 'label', 'labelAbbr', 'mNum']);
 
 interface Reading {
@@ -53,10 +53,10 @@ interface Reading {
 }
 
 /**
- * Reads a system from the picture that verovio draws.
+ * Reads a system from verovio's picture.
  * @param line   the line of the tune that it belongs to, from 0
  * @param notes  how many the score has
- * @param glyphs what is drawn more than once, by name; those of the picture are added
+ * @param glyphs reusable outlines by name; those of the picture are added
  */
 export function readSystem(
   svg: string,
@@ -122,7 +122,7 @@ function walk(node: Node, reading: Reading, note: number | null, group: string):
   for (const child of childrenOf(node, tag)) walk(child, reading, inNote, inGroup);
 }
 
-/** `E0A4-x1y2` without what is drawn at random. */
+/** `E0A4-x1y2` without the random part. */
 const glyphName = (id: string): string => id.replace(/^#/, '').replace(/-.*$/, '');
 
 function readGlyph(node: Node, glyphs: Map<string, string>): void {
@@ -157,7 +157,7 @@ function readPath(
   });
 }
 
-/** Half the height of what a glyph may reach, and half the width of a head, in verovio's units. */
+/** Half the height that a glyph may reach, and half the width of a head, in verovio's units. */
 const GLYPH_REACH = 300;
 const HALF_HEAD = 115;
 

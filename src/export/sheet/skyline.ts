@@ -1,13 +1,13 @@
 import type { Mark } from './marks.ts';
 import { mapPath } from './marks.ts';
 
-/** How far a glyph reaches below its own origin and to the right, in its units: a quarter of a thousand is a space of the staff. */
+/** How far a glyph reaches below its origin and to the right, in its units: 250 are a space of the staff. */
 const HEAD = { below: 130, wide: 300 };
 const OTHER = { below: 350, wide: 280 };
-/** SMuFL's code points of noteheads begin so. */
+/** SMuFL's code points of noteheads begin like this. */
 const NOTEHEAD = /^E0A/i;
 
-/** The lowest point of what is drawn between two places of a system, y downwards; minus infinity where nothing is. */
+/** The lowest point drawn between two places of a system, y downwards; minus infinity if nothing is. */
 export function lowestBetween(marks: readonly Mark[], left: number, right: number): number {
   let lowest = Number.NEGATIVE_INFINITY;
   for (const mark of marks) {
@@ -43,7 +43,7 @@ function reachOf(mark: Mark): readonly (readonly [from: number, to: number, bott
     case 'dot':
       return [[mark.x - mark.radius, mark.x + mark.radius, mark.y + mark.radius]];
     case 'text':
-      // Words beside the staff stand above it.
+      // Words beside the staff are above it.
       return [];
   }
 }

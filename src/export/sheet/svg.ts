@@ -3,7 +3,7 @@ import { type FontPart, runsOf } from './fonts.ts';
 import { type Mark, short, type TextMark } from './marks.ts';
 import type { Page, Sheet } from './pages.ts';
 
-/** A page of a sheet as a stand-alone SVG picture with its fonts in it. */
+/** A page of a sheet as a stand-alone SVG picture, fonts embedded. */
 export function pageSvg({ title, glyphs }: Sheet, page: Page): string {
   const fonts = new Map<string, FontPart>();
   const body = page.marks.map((mark) => markSvg(mark, (part) => fonts.set(part.name, part)));
@@ -27,8 +27,8 @@ ${body.join('\n')}
 }
 
 /**
- * A mark as SVG; `uses` is told each part of the font.
- * @param fonts  `own` names the fonts of the sheet, `inherit` leaves those of what the picture stands in
+ * A mark as SVG; `uses` is called with each part of the font.
+ * @param fonts `own` names the fonts of the sheet, `inherit` leaves those of the surrounding page
  */
 export function markSvg(
   mark: Mark,

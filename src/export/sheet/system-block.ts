@@ -8,7 +8,7 @@ import { type Mark, moved } from './marks.ts';
 import type { System } from './read-system.ts';
 import { lowestBetween } from './skyline.ts';
 
-/** Sizes of what stands under the staff, in points. */
+/** Sizes of what is under the staff, in points. */
 const TAB_SIZE = 15;
 export const WORDS_SIZE = 11.5;
 const DONE_SIZE = 9;
@@ -17,18 +17,18 @@ const SECTION_SIZE = 10.5;
 const BESIDE_TAB = 7;
 const HARD = '#f3dfb3';
 
-/** Tab in a row of its own above the words, or each as close under its note as the staff allows. */
+/** Tab in a row of its own above the words, or each tab as close under its note as the staff allows. */
 export type TabPlace = 'row' | 'notes';
 
 export interface RowOptions {
   readonly style: TabStyle;
   readonly place: TabPlace;
-  /** Verses that stand under the notes, the first at 0. */
+  /** Verses that are printed under the notes, the first at 0. */
   readonly verses: readonly number[];
   readonly hard: ReadonlyMap<number, string>;
 }
 
-/** Words with tab in them as they are printed: with a minus that is as wide as it should be; text files have a hyphen. */
+/** Words with tab in them, for print: with a proper minus sign where text files have a hyphen. */
 export const printed = (words: string): string => words.replace(/(?<![\p{L}\p{N}])-(?=\d)/gu, '−');
 
 /** The tab of a note as it is printed. */
@@ -36,10 +36,10 @@ export function printedTab({ played }: ScoreNote, style: TabStyle): string {
   return printed(formatPlayedNote(played, style));
 }
 
-/** What was done to a note that tab has no sign for. */
+/** Ornaments of a note that tab has no sign for. */
 const doneTo = ({ played }: ScoreNote): string => ornamentsInWords(played).join(', ');
 
-/** How wide what stands under a note is, in each of its rows, in points; 0 for nothing. */
+/** Width of each row under a note, in points; 0 for an empty one. */
 function rowWidths(note: ScoreNote, { style, verses }: Pick<RowOptions, 'style' | 'verses'>): number[] {
   return [
     widthOf(printedTab(note, style), TAB_SIZE, 'bold'),
@@ -53,8 +53,8 @@ function rowWidths(note: ScoreNote, { style, verses }: Pick<RowOptions, 'style' 
 }
 
 /**
- * Text that is as wide, when set in the size of the words, as a note must be from the next: all stands in the middle of
- * its note, so half of what is under the one and half of what is under the other.
+ * Text that, set in the size of the words, is as wide as the distance that a note needs from the next: everything is
+ * centred under its note, so half of what is under the one plus half of what is under the other.
  * @param next   null after the last note of a line
  * @param wider  how much wider the font of the tab may be than that of the sheet
  */
@@ -135,7 +135,7 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
   return { height: bottom + 2, marks, gap: 12 };
 }
 
-/** The block of a system, with the name of the section that begins with its first note above. */
+/** The block of a system, with the name of the section that begins with its first note above it. */
 export function underSection({ height, marks, gap }: Block, { heads }: System, { notes }: Score): Block {
   const name = notes[Math.min(...heads.keys())]?.section;
   if (name === undefined) return { height, marks, gap };
@@ -153,12 +153,12 @@ export function underSection({ height, marks, gap }: Block, { heads }: System, {
   return { height: height + room, marks: [head, ...marks.map((mark) => moved(mark, 0, room))], gap };
 }
 
-/** Where tab begins that stands under its own note: below the staff, and below all that is drawn there. */
+/** Top of tab that is placed under its own note: below the staff, and below everything drawn there. */
 function underNote({ marks, staffBottom }: System, x: number, width: number): number {
   return Math.max(staffBottom, lowestBetween(marks, x - width / 2, x + width / 2)) + 3;
 }
 
-/** The words of one verse, in the middle of their notes where that leaves room between them. */
+/** The words of one verse, centred under their notes where there is room. */
 function wordRow(
   notes: readonly { readonly note: ScoreNote; readonly x: number }[],
   verse: number,
@@ -197,7 +197,7 @@ function wordRow(
   return marks;
 }
 
-/** Hyphens between two syllables of a word, none where they nearly touch. */
+/** Hyphens between two syllables of a word; none if they nearly touch. */
 function hyphens(
   from: number,
   to: number,

@@ -16,7 +16,7 @@ export function line(text: string, x: number, top: number, size: number, look: L
   return { kind: 'text', text, x, y: top + size, size, bold: false, anchor: 'start', ...look };
 }
 
-/** Title, who it is by, and what the player needs to know before the first note. */
+/** Title, composer or source, and what the player needs to know before the first note. */
 export function headingBlock(score: Score, by: string | null, width: number): Block {
   const marks: TextMark[] = [];
   let top = 0;

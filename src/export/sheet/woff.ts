@@ -1,12 +1,12 @@
 import { inflateSync } from 'node:zlib';
 
-/** Bytes of the header of a WOFF file and of an entry of its directory, and of the same in a plain font file. */
+/** Bytes of the header and of a directory entry, in a WOFF file and in a plain font file. */
 const WOFF = { header: 44, entry: 20 } as const;
 const PLAIN = { header: 12, entry: 16 } as const;
 
 /**
- * Unpacks the plain font (TrueType or OpenType) in a WOFF 1.0 file that comes with a package (W3C Recommendation of 2012, sections 3 to 5).
- * fontkit reads WOFF too, but unpacks a table again for each letter that it looks up.
+ * Unpacks the plain font (TrueType or OpenType) in a WOFF 1.0 file that comes with a package (W3C Recommendation of
+ * 2012, sections 3 to 5). fontkit reads WOFF too, but unpacks a table anew for each letter that it looks up.
  */
 export function unpackWoff(woff: Buffer): Buffer {
   const count = woff.readUInt16BE(12);

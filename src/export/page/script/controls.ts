@@ -9,7 +9,7 @@ function drill(button) {
   say(kind === 'answer' ? 'Hear it, hold it four seconds, hear it again' : '');
 }
 
-// Only a picture that is wider than the page is a stop for the keyboard, where arrow keys scroll it.
+// Only a picture wider than the page can be focused, so that arrow keys scroll it.
 function stops() {
   all('.scroll').forEach(function (box) {
     var wide = box.scrollWidth > box.clientWidth + 1;
@@ -95,7 +95,7 @@ document.addEventListener('keydown', function (event) { if (event.key === 'Escap
 window.addEventListener('resize', stops);
 window.addEventListener('load', stops);
 show('show-staff', 'staff'); show('show-pitch', 'pitch'); show('show-harp', 'harp');
-// On paper the harp stands once, below all lines.
+// On paper the harp is printed once, below all lines.
 window.addEventListener('beforeprint', function () {
   all('.piece').forEach(function (piece) {
     var harp = piece.querySelector('.harp');

@@ -1,8 +1,8 @@
 import { CEILING_DB, MOST_GAIN_DB, TARGET_LUFS } from '../../../sound/loudness-target.ts';
 
 /**
- * Brings what the microphone heard to the loudness of the page's recordings: `evenGain(samples)` is for one channel at 48,000 samples a
- * second, heard by both ears (ITU-R BS.1770-4, tables 1 and 2 and both gates).
+ * Brings what the microphone recorded to the loudness of the page's recordings. `evenGain(samples)` is for one channel
+ * at 48,000 samples per second, played on two speakers (ITU-R BS.1770-4, tables 1 and 2 and both gates).
  */
 export const LOUDNESS_SCRIPT = `
 var LOUDNESS_RATE = 48000;
@@ -31,7 +31,7 @@ function biquad(x, b0, b1, b2, a1, a2) {
   }
   return y;
 }
-// Left as it is where the browser can't decode it.
+// Left unchanged if the browser can't decode it.
 function asLoudAsAny(blob, then) {
   var Offline = window.OfflineAudioContext || window.webkitOfflineAudioContext;
   var asItWas = function () { then(blob); };

@@ -1,4 +1,4 @@
-/** What sounds is marked on tab, pitch and harp, and kept in sight. */
+/** Marks what sounds on tab, pitch and harp, and keeps it in sight. */
 export const MARKS_SCRIPT = `
 function mark(piece, sec) {
   var found = sec === null ? null : all('.note', piece).find(function (note) { return sec >= number(note, 'on') && sec < number(note, 'off'); }) || null;

@@ -1,4 +1,4 @@
-/** A pass is a bar counted in, the line, silence to answer, and the next pass. */
+/** Each pass is a bar of count-in, the line, and a silence in which to answer. */
 export const PRACTICE_SCRIPT = `
 function stop() {
   timers.splice(0).forEach(clearTimeout);
@@ -22,7 +22,7 @@ function watch() {
   if (running.follows) mark(running.piece, running.sound.at());
   requestAnimationFrame(watch);
 }
-// A bar, and of the bar in which the line begins the beats before it.
+// Counts one bar, plus the beats before the line in the bar where it begins.
 function countIn(line, then) {
   var piece = pieceOf(line), beat = number(piece, 'beat') / speedOf(line), count = number(piece, 'count');
   var beats = count + number(spanOf(line).first, 'at'), from = context().currentTime + 0.05;

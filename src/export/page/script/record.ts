@@ -1,4 +1,4 @@
-/** The pupil's own playing, kept in the page until it is closed, and heard after the line. */
+/** Records the pupil, keeps it in the page until that is closed, and plays it after the line. */
 export const RECORD_SCRIPT = `
 var recorder = null, microphone = null, asked = 0, mine = null, mineLine = null;
 var AS_IT_IS = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
@@ -35,7 +35,7 @@ function keep(stream, line) {
   later(function () { if (recorder) recorder.stop(); }, 1.2 * (span.to - span.from) / speedOf(line) + 1);
 }
 function close(stream) { stream.getTracks().forEach(function (track) { track.stop(); }); }
-// Abandons whatever is under way: nothing listens once the page says that it stopped.
+// Abandons any recording: once the page says that it has stopped, nothing is listening.
 function dropRecording() {
   asked++;
   if (recorder) { recorder.onstop = null; if (recorder.state !== 'inactive') recorder.stop(); recorder = null; }

@@ -7,8 +7,8 @@ import { SOUND_SCRIPT } from './sound.ts';
 import { STATE_SCRIPT } from './state.ts';
 
 /**
- * What the page does: a line at a time is practised, at a speed of its own, over and over, counted in, with a gap to
- * answer, joined to its neighbours; what sounds is marked on tab, pitch and harp. No network, no storage.
+ * The script of the page: practise line by line, each at its own speed, looped, with a count-in and a gap to answer, or
+ * joined to its neighbours; what sounds is marked on tab, pitch and harp. No network, no storage.
  */
 export const PAGE_SCRIPT = `
 'use strict';

@@ -1,6 +1,6 @@
 /**
- * What makes sound on a page, for the script of the page: recordings, the tab as sound, clicks, tones. A sound has
- * `play(from, to, speed, done)`, `stop()` and `at()`, in seconds of its own time.
+ * The part of the script that makes sound: recordings, the tab as sound, clicks, tones. A sound has `play(from, to,
+ * speed, done)`, `stop()` and `at()`, in seconds of its own time.
  */
 export const SOUND_SCRIPT = `
 var desk = null;
@@ -10,7 +10,7 @@ function context() {
   return desk;
 }
 var reedWave = null;
-// Partials that fall off like those of a reed: about 6 dB an octave, the second and third strong.
+// Partials fall off like those of a reed: about 6 dB per octave, with a strong second and third.
 function tone(hz, at, length, glideFrom, level) {
   var ctx = context();
   if (!reedWave) reedWave = ctx.createPeriodicWave(new Float32Array([0, 1, 0.7, 0.5, 0.3, 0.22, 0.16, 0.1, 0.07]), new Float32Array(9));
@@ -40,7 +40,7 @@ function click(at, strong) {
 }
 function silence(voices) { voices.splice(0).forEach(function (voice) { try { voice.stop(); } catch (ended) {} }); }
 
-// All holes at once, or two in turn.
+// All holes at once, or two alternating.
 function soundNote(note, at, length, voices) {
   var hz = note.dataset.hz.split(' ').map(Number), turn = 1 / Number(note.dataset.shake);
   if (!(turn > 0)) { hz.forEach(function (each) { voices.push(tone(each, at, length, 0, 0.16 / Math.sqrt(hz.length))); }); return; }
@@ -82,7 +82,7 @@ function recordedSound(audio) {
       if (call) call();
     }
   }
-  audio.addEventListener('timeupdate', step); // also while the page is out of sight
+  audio.addEventListener('timeupdate', step); // also while the page is hidden
   audio.addEventListener('ended', step);
   unpack(audio);
   return {
@@ -99,7 +99,7 @@ function recordedSound(audio) {
     speed: function (speed) { audio.defaultPlaybackRate = audio.playbackRate = speed; }
   };
 }
-// Browsers find places inside compressed sound only to some 50 ms: it is unpacked once, so that a note starts where it starts.
+// Browsers seek in compressed sound only to some 50 ms, so it is decoded once to start notes on time.
 function unpack(audio) {
   var Offline = window.OfflineAudioContext || window.webkitOfflineAudioContext;
   if (!Offline) return;
@@ -110,7 +110,7 @@ function unpack(audio) {
   try { bench = new Offline(1, 1, Number(audio.dataset.rate)); } catch (tooLow) { bench = new Offline(1, 1, 44100); }
   bench.decodeAudioData(bytes.buffer, function (sound) {
     var delay = Number(audio.dataset.delay);
-    // A decoder that ignored the tag gives more than the sound, and all of it late.
+    // A decoder that ignored the tag returns extra samples, and everything late.
     var late = sound.duration - Number(audio.dataset.length) > 0.75 * delay ? delay : 0;
     var at = audio.currentTime, playing = !audio.paused, rate = audio.playbackRate;
     audio.src = URL.createObjectURL(wav(sound.getChannelData(0).subarray(Math.round(late * sound.sampleRate)), sound.sampleRate));

@@ -1,4 +1,4 @@
-/** What is practised: the current line, its speed, the lines that are played with it, what sounds. */
+/** The state of practice: the current line, its speed, the lines played with it, what sounds. */
 export const STATE_SCRIPT = `
 var all = function (selector, inside) { return Array.from((inside || document).querySelectorAll(selector)); };
 var id = function (name) { return document.getElementById(name); };
