@@ -28,13 +28,13 @@ const FINALS: Readonly<Record<string, string>> = {
 };
 /** The same with Shift (xterm: `1;2` before the letter). */
 const SHIFTED: Readonly<Record<string, string>> = { C: 'shift-right', D: 'shift-left' };
-/** A mouse report (xterm, SGR 1006): button, column and row, pressed or let go. */
+/** A mouse report (xterm, SGR 1006): button, column and row, pressed or released. */
 // biome-ignore lint/suspicious/noControlCharactersInRegex: sequences begin with one
 const MOUSE = /^\u001b\[<(\d+);(\d+);(\d+)([Mm])/;
 /** One of the old kind (X10): three bytes follow. */
 const OLD_MOUSE = '\u001b[M';
 const OLD_MOUSE_LENGTH = 6;
-/** A key of this beginning is a click, its column and row from 0 after it: `click:12,3`. */
+/** A key with this prefix is a click, followed by its column and row from 0: `click:12,3`. */
 export const CLICKED = 'click:';
 const NUMBERED: Readonly<Record<string, string>> = {
   '1': 'home',
@@ -54,12 +54,12 @@ const UNFINISHED = /^\u001b(?:\[[<\d;?]*|O)?$/;
 const PASTE_BEGINS = '\u001b[200~';
 const PASTE_ENDS = '\u001b[201~';
 
-/** A key of this beginning is a pasted text, which follows it. */
+/** A key with this prefix is pasted text, which follows it. */
 export const PASTED = 'paste:';
 
 /**
- * Turns what a terminal sends into names of keys: characters as they are, the others in words. Fast typing comes as
- * one text, a sequence may come in two pieces, and a pasted text stays together.
+ * Turns what a terminal sends into names of keys: characters as they are, other keys in words. Fast typing may arrive
+ * as one text and a sequence in two pieces; pasted text stays together.
  */
 export class KeyParser {
   #rest = '';
@@ -106,7 +106,7 @@ export class KeyParser {
     return this.#rest.startsWith(ESCAPE) && !this.#rest.startsWith(PASTE_BEGINS);
   }
 
-  /** What was waiting is no sequence: it was the Escape key. */
+  /** Called when nothing followed: what was waiting was the Escape key. */
   flush(): string[] {
     if (!this.isWaiting) return [];
     const typed = this.#rest.slice(1);
@@ -142,6 +142,6 @@ function nameOf(character: string): string[] {
   if (character === '\r\n') return ['enter'];
   const name = CONTROLS[character];
   if (name !== undefined) return [name];
-  // Control bytes that mean nothing here.
+  // Control bytes without a meaning here.
   return character < ' ' ? [] : [character];
 }

@@ -14,7 +14,7 @@ export interface KeyRow {
   /** A sentence for the help. */
   readonly help: string;
   readonly group: string;
-  /** Whether it does anything now; always when missing. */
+  /** Whether it does anything now; always if missing. */
   when?(state: UiState): boolean;
 }
 
@@ -22,7 +22,7 @@ const hasNotes = (state: UiState) => state.edited.take.notes.length > 0;
 const canHear = (state: UiState) => hasNotes(state) && state.hasPlayer;
 const canHearRecording = (state: UiState) => canHear(state) && state.recording === 'ready';
 
-/** What has to be typed to throw changes away: no slip of a finger does that. */
+/** The word that must be typed to discard changes, so that it can't happen by accident. */
 export const DISCARD = 'discard';
 
 const row = (
@@ -97,7 +97,7 @@ const PLAYING: readonly KeyRow[] = [
   row('Hear', 'stop-here', ['enter'], 'Enter', 'stop here', 'stops the sound and stays on that note', (s) => s.playing !== null),
 ];
 
-/** Lines that are of one phrase or of the whole take. */
+/** Prompts that can be for one phrase or for the whole take. */
 export const OTHER_PROMPT: Readonly<Partial<Record<PromptMode['what'], PromptMode['what']>>> = {
   advice: 'advice-all',
   'advice-all': 'advice',
@@ -173,14 +173,14 @@ const CONFLICT: readonly KeyRow[] = [
 
 // biome-ignore format: a table, one row a line
 const BEND: readonly KeyRow[] = [
-  row('Bend', 'bend-to', ['0', '1', '2', '3'], '0-3', 'semitones', 'bent by so many semitones; 0 is not bent'),
+  row('Bend', 'bend-to', ['0', '1', '2', '3'], '0-3', 'semitones', 'bends it by this many semitones; 0 for none'),
   row('Bend', 'back', ['escape', 'ctrl-c'], 'Esc', 'back', 'leaves it as it is'),
 ];
 
 // biome-ignore format: a table, one row a line
 const ALONG: readonly KeyRow[] = [
   row('Along', 'along-hole', HOLE_KEYS, '0-9', 'hole', 'adds the hole, or drops it'),
-  row('Along', 'along-shake', ['w'], 'w', 'shake', 'both holes in turn, or at once'),
+  row('Along', 'along-shake', ['w'], 'w', 'shake', 'a shake, or both holes at once'),
   row('Along', 'back', ['escape', 'ctrl-c'], 'Esc', 'back', 'leaves it as it is'),
 ];
 
@@ -222,7 +222,7 @@ const TABLES: Readonly<Record<Mode['kind'], readonly KeyRow[]>> = {
 export function keysNow(state: UiState): KeyRow[] {
   const rows = TABLES[state.mode.kind].filter((each) => each.when?.(state) ?? true);
   if (state.mode.kind !== 'notes' || state.playing === null) return rows;
-  // While something sounds these keys are about that.
+  // While something is playing, these keys control it.
   const taken = new Set(PLAYING.flatMap(({ keys }) => keys));
   return [...PLAYING, ...rows.filter(({ keys }) => !keys.some((key) => taken.has(key)))];
 }

@@ -5,7 +5,7 @@ import { SAVING } from './state/state.ts';
 import { printLines, type TerminalCapabilities } from './view/line.ts';
 import { plainLines } from './view/plain.ts';
 
-/** Names of keys that are typed as words, where they are not what the table of keys calls them. */
+/** Words for keys, where they differ from the names in the table of keys. */
 const WORDS: Readonly<Record<string, string>> = {
   space: ' ',
   esc: 'escape',
@@ -24,7 +24,7 @@ const NAMED: ReadonlySet<string> = new Set([
 const INTRODUCTION =
   'Keys are typed as a line and Enter: tab, right, 5, space, save, quit, help. An empty line is the key Enter.';
 
-/** The keys that a line stands for: words for keys that have one, each other character for itself. */
+/** The keys in a line: words for keys that have one, otherwise single characters. */
 function keysOfLine(line: string): string[] {
   const words = line.split(/\s+/).filter((word) => word !== '');
   if (words.length === 0) return ['enter'];
@@ -40,7 +40,7 @@ export async function runPlain(
 ): Promise<Ending> {
   const lines = createInterface({ input: stdin, output: stdout, terminal: false });
   const show = () => stdout.write(`${printLines(plainLines(session.state), capabilities)}\n> `);
-  // What is done outside answers within that time; only saving may take longer on a busy disk.
+  // Effects finish within this time; only saving may take longer on a busy disk.
   const answer = (untilMs: number): void => {
     if (session.state.message?.text === SAVING && Date.now() < untilMs)
       setTimeout(answer, ANSWER_MS, untilMs);
@@ -50,7 +50,7 @@ export async function runPlain(
   signal.addEventListener('abort', stop);
   stdout.write(`${INTRODUCTION}\n`);
   lines.on('line', (line) => {
-    // Words and names are typed as they are; the line's end is the key Enter there.
+    // Words and names are typed as they are, and the end of the line is Enter.
     const isText = ['words', 'prompt'].includes(session.state.mode.kind);
     const keys = isText && !NAMED.has(line) && line !== 'esc' ? [...line, 'enter'] : keysOfLine(line);
     for (const key of keys) session.press(key);

@@ -19,7 +19,7 @@ function rowsOf(session: Session, capabilities: TerminalCapabilities): Row[] {
   }));
 }
 
-/** Signals that end the program; what is not saved waits in the journal. */
+/** Signals that end the program; unsaved changes stay in the journal. */
 const ENDS = ['SIGTERM', 'SIGHUP', 'SIGINT', 'SIGQUIT'] as const;
 
 /** Shows a session full-screen until it ends. */
@@ -33,13 +33,13 @@ export async function runScreen(
     colour: !env.NO_COLOR && env.TERM !== 'dumb',
     unicode: hasUnicode(env, process.platform),
   };
-  // Such a terminal can't put the cursor anywhere.
+  // Such a terminal can't move the cursor.
   if (env.TERM === 'dumb') return runPlain(terminal, session, capabilities, signal);
   const screen = new FullScreen(terminal);
   screen.enter(rowsOf(session, capabilities));
   let isDue = false;
   let hasEnded = false;
-  // Keys that come at once are drawn at once.
+  // Keys that arrive together are drawn once.
   const draw = () => {
     if (isDue) return;
     isDue = true;
@@ -61,7 +61,7 @@ export async function runScreen(
     draw();
   };
   terminal.stdout.on('resize', onResize);
-  // Stopped from outside, the terminal must be left as a shell wants it; when the program continues (`fg`), it is taken back.
+  // When the program is stopped, the terminal is restored for the shell; when it continues (`fg`), it is taken back.
   const onStop = () => {
     screen.suspend();
     process.kill(process.pid, 'SIGSTOP');

@@ -5,7 +5,7 @@ import { type EditedTake, edit, editsOf, redo, stepGoesOn, undo } from '../../ta
 import type { Take } from '../../take/schema.ts';
 import { type Effect, type Step, say, type UiState, withTake } from '../state/state.ts';
 
-/** What a command works with: the screen, and when the key was pressed (ISO 8601). */
+/** What a command gets: the screen, the key, and when it was pressed (ISO 8601). */
 export interface CommandContext {
   readonly state: UiState;
   readonly key: string;
@@ -14,12 +14,12 @@ export interface CommandContext {
 
 /** The current note. */
 export const noteAt = (state: UiState): Note => state.edited.take.notes[state.at];
-/** A key that has no effects outside. */
+/** A step without effects outside the screen. */
 export const still = (state: UiState): Step => ({ state, effects: [] });
 
 const LOOK_ONLY = 'it is open read-only: to change it, copy the take to a folder of your own';
 
-/** Does an action to the take; a message is all that happens when it changes nothing. */
+/** Applies an action to the take; if it changes nothing, only shows a message. */
 export function act(
   context: CommandContext,
   action: EditAction,
@@ -56,7 +56,7 @@ export function moveTo(state: UiState, at: number): UiState {
   return { ...state, at: to, message: null, mark: null, offer: null };
 }
 
-/** Takes the latest step back, or does it again, and goes to where it is seen. */
+/** Undoes or redoes a step, and goes to where that shows. */
 export function takeStep({ state, at }: Pick<CommandContext, 'state' | 'at'>, which: 'undo' | 'redo'): Step {
   if (state.isReadOnly) return still(say(state, LOOK_ONLY));
   const effects: Effect[] = [];
@@ -74,7 +74,7 @@ export function takeStep({ state, at }: Pick<CommandContext, 'state' | 'at'>, wh
   return { ...stepped(state, { state: edited, edit: last }, to), effects };
 }
 
-/** Where an undone or redone edit is seen. */
+/** The note where an undone or redone edit shows. */
 function touched(before: Take, after: Take, edit: Edit): number | null {
   const of = 'of' in edit ? editsOf(after)[edit.of - 1] : null;
   if (of === null || !('patch' in of)) return null;

@@ -4,7 +4,7 @@ import { type Step, say } from '../state/state.ts';
 import { type CommandContext, noteAt, still } from './act.ts';
 import { read } from './reading.ts';
 
-/** A mouth covers no more. */
+/** The most holes that a mouth covers. */
 const MOST_HOLES = 5;
 
 const isNextTo = (holes: readonly number[]): boolean => holes.length === 2 && holes[1] - holes[0] === 1;
@@ -12,7 +12,7 @@ const isNextTo = (holes: readonly number[]): boolean => holes.length === 2 && ho
 /** The holes of a note that sound, ascending. */
 const holesOf = ({ hole, holes }: TabNote): readonly number[] => holes ?? [hole];
 
-/** The same note with these holes, in turn where they were and still can be. */
+/** The same note with these holes; a shake stays one if it still can. */
 function withHoles(note: TabNote, holes: readonly number[]): TabNote {
   const { holes: _, shake, ...single } = tabOf(note);
   const hole = holes.includes(note.hole) ? note.hole : holes[0];
@@ -20,14 +20,14 @@ function withHoles(note: TabNote, holes: readonly number[]): TabNote {
   return { ...single, hole, holes, ...(shake === true && isNextTo(holes) ? { shake } : {}) };
 }
 
-/** Asks for a hole that sounds along, or no longer does. */
+/** Asks which hole to add or drop. */
 export function askAlong({ state }: CommandContext): Step {
   const note = noteAt(state);
   if (note.bend > 0 || note.over) return still(say(state, 'a bent or overblown note sounds alone'));
-  return still(say({ ...state, mode: { kind: 'along' } }, 'which hole to add, or to drop? w: both in turn'));
+  return still(say({ ...state, mode: { kind: 'along' } }, 'add or drop which hole? w: shake'));
 }
 
-/** What the key after that does: a hole comes or goes, or two holes become a shake. */
+/** The key after that: adds or drops a hole, or makes a shake of two holes. */
 export function alongKey(context: CommandContext, command: string | undefined): Step {
   if (command === 'along-hole') return toggleHole(context, context.key === '0' ? HOLES : Number(context.key));
   return command === 'along-shake' ? toggleShake(context) : still(context.state);
@@ -52,7 +52,7 @@ function toggleShake(context: CommandContext): Step {
   const leaking = note.leak === null ? [] : [note.leak.hole];
   const holes = note.holes ?? [note.hole, ...leaking].sort((a, b) => a - b);
   if (!isNextTo(holes)) {
-    return still(say(state, 'a shake is of two holes side by side: + and the other hole first'));
+    return still(say(state, 'a shake needs two adjacent holes: add the other with + first'));
   }
   const shake = note.shake !== true;
   return read(context, { ...tabOf(note), holes, shake: shake ? true : undefined });
@@ -63,7 +63,7 @@ export function otherBreath(note: TabNote, breath: TabNote['breath']): TabNote |
   return note.holes === undefined ? undefined : { ...tabOf(note), breath };
 }
 
-/** A note of several holes on others; undefined where one of them is not on the harp. */
+/** A note of several holes moved to others; undefined if one of them is not on the harp. */
 export function mapHoles(note: TabNote, to: (hole: number) => number | undefined): TabNote | undefined {
   const holes = holesOf(note).flatMap((hole) => to(hole) ?? []);
   const hole = to(note.hole);

@@ -4,7 +4,7 @@ import { DISCARD } from '../keys.ts';
 import { type ConflictMode, SAVING, type Step, say, type UiState, withTake } from '../state/state.ts';
 import { type CommandContext, still } from './act.ts';
 
-/** What a key does while it is asked what is to become of the changes. */
+/** What a key does while the screen asks what to do with unsaved changes. */
 export function quitKey(state: UiState, key: string, command: string | undefined): Step {
   if (state.mode.kind !== 'quit') return still(state);
   const { word } = state.mode;
@@ -32,7 +32,7 @@ export function quitKey(state: UiState, key: string, command: string | undefined
   }
 }
 
-/** Goes on from what another program saved, with some edits of one's own. */
+/** Continues from what another program saved, with some of the player's own edits. */
 export function adopt(
   state: UiState,
   theirs: NonNullable<ConflictMode['theirs']>,
@@ -46,7 +46,7 @@ export function adopt(
   return { state: say({ ...there, ...saved }, said), effects: [{ kind: 'adopt', theirs, edits, isSafe }] };
 }
 
-/** What a key does while another program's change is told. */
+/** What a key does while a conflict with another program is shown. */
 export function conflictKey({ state, at }: CommandContext, command: string | undefined): Step {
   const { mode } = state;
   if (mode.kind !== 'conflict') return still(state);
@@ -81,7 +81,7 @@ export function conflictKey({ state, at }: CommandContext, command: string | und
   }
 }
 
-/** What a key does while changes of last time are offered. */
+/** What a key does while changes from last time are offered. */
 export function recoverKey(state: UiState, command: string | undefined): Step {
   if (state.mode.kind !== 'recover') return still(state);
   const { recovery } = state.mode;

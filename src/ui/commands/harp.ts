@@ -8,7 +8,7 @@ import { sameHarp } from '../state/ahead.ts';
 import { HARP_FIELDS, type Mode, type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, still } from './act.ts';
 
-/** Lowest and highest A4 that the field goes to, in Hz. */
+/** Lowest and highest A4 in the field, in Hz. */
 const A4_RANGE_HZ = [400, 480] as const;
 
 type HarpMode = Mode & { kind: 'harp' };
@@ -20,13 +20,13 @@ export function openHarp(state: UiState): Step {
   return readAhead({ ...state, message: null, offer: null }, { kind: 'harp', field: 0, draft });
 }
 
-/** Shows a harp; the take is read on it while the player looks. */
+/** Shows a harp; the take is read on it in the meantime. */
 function readAhead(state: UiState, mode: HarpMode): Step {
   const { take } = state.edited;
   return { state: { ...state, mode }, effects: [{ kind: 'read-ahead', take, harp: mode.draft }] };
 }
 
-/** The value before or after in a list that goes round; a value that isn't in it leads to the first. */
+/** The previous or next value of a list that wraps round; the first if the value is not in it. */
 function turn(list: readonly string[], now: string, by: number): string {
   return list[(list.indexOf(now) + by + list.length) % list.length] ?? now;
 }
@@ -35,7 +35,7 @@ interface Identified {
   readonly id: string;
 }
 
-/** Those that have a name, after the player's own that the take holds. */
+/** The built-in ids, after the custom one of the take. */
 function idsOf(usual: readonly Identified[], own: Identified | undefined): string[] {
   return [...(own === undefined ? [] : [own.id]), ...usual.map(({ id }) => id)];
 }

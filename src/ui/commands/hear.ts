@@ -7,7 +7,7 @@ import { moveTo, still } from './act.ts';
 /** Shown before the first sound of a session. */
 const HEADPHONE_CAUTION =
   'on headphones? Begin with the level low; it can be loud. Press the key again to play.';
-/** How much of the recording is played on from a note at most; so much is written out before it begins. */
+/** The most that is played from a note on: all of it is written to a file first. */
 const LONGEST_PLAY_SEC = 300;
 /** Sound before and after an excerpt. */
 const MARGIN_SEC = 0.05;
@@ -36,11 +36,11 @@ export function silentBecause({ edited, hasPlayer, recording }: UiState): string
     : 'there is no recording, only the tab';
 }
 
-/** What sounds: without the recording the tab alone. */
+/** What is played: without the recording, only the tab. */
 const soundsNow = ({ sounds, recording }: UiState): Playing['what'] =>
   recording === 'ready' ? sounds : 'tab';
 
-/** Plays what a key asks for, or says how from now on; the first time in a session only a caution is shown. */
+/** Plays what a key asks for, or sets how to play; the first time in a session only a caution is shown. */
 export function hear(state: UiState, command: string): Step {
   switch (command) {
     case 'hear-what': {
@@ -109,7 +109,7 @@ function play(
   return { state: { ...state, playing, message: null }, effects: [effect] };
 }
 
-/** Sounds the current note as the tab has it, where the player wishes that. */
+/** Plays the current note as tab, if the player wants typed holes to sound. */
 export function soundTyped(step: Step): Step {
   const { state } = step;
   const note = state.edited.take.notes[state.at];
@@ -126,7 +126,7 @@ export function soundTyped(step: Step): Step {
   return { ...step, effects: [...step.effects, effect] };
 }
 
-/** The playhead has moved: the cursor goes along. */
+/** Moves the cursor along with the playhead. */
 export function followHead(state: UiState, headSec: number): UiState {
   const { playing } = state;
   if (playing === null) return state;
@@ -137,7 +137,7 @@ export function followHead(state: UiState, headSec: number): UiState {
   return { ...there, playing: { ...playing, headSec } };
 }
 
-/** Stops what sounds: where it is, or back where it began. */
+/** Stops playing, and stays there or goes back to where it began. */
 export function stop(state: UiState, stays: boolean): Step {
   const back = state.playing?.backTo ?? state.at;
   const stopped: UiState = { ...state, playing: null, message: null };

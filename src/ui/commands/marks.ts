@@ -16,7 +16,7 @@ function goTo(state: UiState, mark: Mark): UiState {
   return { ...to, mark: mark.key, seen: new Set([...state.seen, mark.key]), message: null, offer: null };
 }
 
-/** Where the cursor is in time, and whether a mark that is right there is still to come. */
+/** The next or previous mark from the cursor, wrapping round. */
 function nextMark(state: UiState, backwards: boolean): Mark | null {
   const marks = marksOf(state);
   const here = markHere(state);
@@ -37,7 +37,7 @@ export function goMark({ state, key }: CommandContext): Step {
   return still(goTo(state, mark));
 }
 
-/** Goes to the next sound that is left out, and round. */
+/** Goes to the next sound that was left out, wrapping round. */
 export function goLeftOut({ state }: CommandContext): Step {
   const marks = leftOutMarks(state);
   const here = markHere(state);
@@ -51,11 +51,11 @@ export function goLeftOut({ state }: CommandContext): Step {
 function nothingLeft({ hearing, recording }: UiState): string {
   if (hearing?.sounds != null) return 'nothing left to check: the tab and the sound agree';
   return recording === 'ready' || recording === 'looking'
-    ? 'no note is in doubt; the recording is still being listened to'
-    : 'no note is in doubt; without the recording nothing else can be checked';
+    ? 'no doubtful notes; still listening to the recording'
+    : 'no doubtful notes; without the recording nothing else can be checked';
 }
 
-/** Accepts what is written here: the mark is settled, and the cursor goes to the next one. */
+/** Accepts what is written here and goes to the next mark. */
 export function pass(context: CommandContext): Step {
   const { state } = context;
   const mark = markHere(state);
@@ -66,7 +66,7 @@ export function pass(context: CommandContext): Step {
   const step =
     bare || note === undefined ? still(state) : act(context, { kind: 'accept', ids: [note.id] }, '');
   const passed = mark === null ? state.passed : new Set([...state.passed, mark.key]);
-  // Marks of the note that was settled go with it; the next is looked for from its place on.
+  // The marks of a settled note are gone; the next is searched from its place on.
   const settled: UiState = { ...step.state, passed, mark: null, message: null };
   const next = mark === null ? nextMark(settled, false) : after(settled, mark.sec);
   const state2 = next === null ? say(settled, nothingLeft(settled)) : goTo(settled, next);
@@ -78,7 +78,7 @@ function after(state: UiState, sec: number): Mark | null {
   return marks.find((mark) => mark.sec > sec) ?? marks[0] ?? null;
 }
 
-/** Puts right what the mark is about, as it sounds; on a note without one the next reading. */
+/** Corrects what the mark is about to what sounds; on a note without a mark, takes the next reading. */
 export function cure(context: CommandContext): Step {
   const { state } = context;
   const mark = markHere(state);
@@ -110,7 +110,7 @@ export function cure(context: CommandContext): Step {
 const told = (step: Step, text: string): Step =>
   step.effects.length === 0 ? step : { ...step, state: say(step.state, text) };
 
-/** The best of the harps that were heard, shown to be read on. */
+/** Switches to the best of the harps that were detected. */
 function harpOf({ state }: CommandContext): Step {
   const [best] = state.hearing?.harps ?? [];
   const { temperament, a4Hz } = state.edited.take.harp;
@@ -122,7 +122,7 @@ function harpOf({ state }: CommandContext): Step {
   };
 }
 
-/** Splits a note that was played twice; that both sound as one is known from then on. */
+/** Splits a note that was played twice; from then on it is known that both sound as one. */
 function twice(context: CommandContext): Step {
   const { state, effects } = split(context);
   const passed = new Set([...state.passed, `one ${noteAt(context.state).id}`]);
@@ -143,7 +143,7 @@ function splitAt(context: CommandContext, { sound, sec }: Mark): Step {
   );
 }
 
-/** A note where one sounds and none stands, with the hole that was typed or the one that sounds so. */
+/** Adds a note where one sounds but none is written, on the hole that was typed or that fits the sound. */
 function putIn(context: CommandContext, mark: Mark, as: PlayableNote | undefined): Step {
   const { sound, at } = mark;
   if (sound === null || as === undefined) return still(context.state);
@@ -161,7 +161,7 @@ function putIn(context: CommandContext, mark: Mark, as: PlayableNote | undefined
   return { ...step, state: say(moveTo(step.state, at + 1), `${formatTabNote(as)} added as heard`) };
 }
 
-/** A sound that was left out as a note; taking that out leaves it out again. */
+/** Makes a note of a sound that was left out; deleting it leaves it out again. */
 function bringBack(context: CommandContext, { sec, at }: Mark, as: PlayableNote): Step {
   const action = { kind: 'bring-back', onsetSec: sec, as: tabOf(as) } as const;
   const step = act(context, action, 'no room: there is a note already');
@@ -170,7 +170,7 @@ function bringBack(context: CommandContext, { sec, at }: Mark, as: PlayableNote)
   return { ...step, state: say(here, `${formatTabNote(as)} is a note now; x leaves it out again`) };
 }
 
-/** Commands that change the note that the cursor is on: on a sound without one there is none. */
+/** Commands that change the note at the cursor, which a sound without a note does not have. */
 const NEEDS_NOTE: ReadonlySet<string> = new Set([
   'bend',
   'over',
@@ -185,7 +185,7 @@ const NEEDS_NOTE: ReadonlySet<string> = new Set([
   'ornament',
 ]);
 
-/** What a key does while the cursor is on a sound that no note stands for; null when the same as elsewhere. */
+/** What a key does while the cursor is on a sound without a note; null if the same as elsewhere. */
 export function onBareSound(context: CommandContext, command: string): Step | null {
   const { state, key } = context;
   const mark = bareFocus(state);

@@ -22,7 +22,7 @@ import { insert, nudge, remove, split } from './time.ts';
 function goPhrase(state: UiState, by: number): UiState {
   const now = phraseAt(state.ranges, state.at);
   const to = Math.max(0, Math.min(state.ranges.length - 1, now + by));
-  // Up goes to the beginning of this phrase first, as readers expect of a line.
+  // Up first goes to the beginning of this phrase.
   if (by < 0 && state.at !== state.ranges[now]?.first) return moveTo(state, state.ranges[now].first);
   return state.ranges[to] === undefined || to === now ? state : moveTo(state, state.ranges[to].first);
 }

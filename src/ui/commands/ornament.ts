@@ -5,7 +5,7 @@ import { type Step, say, type UiState } from '../state/state.ts';
 import { type CommandContext, still } from './act.ts';
 import { onRange, rangeOf } from './range.ts';
 
-/** A shake is of two holes: `+` says which. */
+/** A shake needs two holes, which `+` names. */
 type SaidKind = Exclude<OrnamentKind, 'shake'>;
 
 /** What the keys after the first one mean, from the beginning of a note to its end. */
@@ -18,10 +18,10 @@ const KINDS: Readonly<Record<string, SaidKind>> = {
 };
 const ORDER: readonly OrnamentKind[] = ['shake', ...Object.values(KINDS)];
 
-/** Hands and tremolo are two names for a level that swings: a note has one of them. */
+/** Hands and tremolo are two names for a level that swings, so a note has only one of them. */
 const INSTEAD_OF: Readonly<Partial<Record<SaidKind, SaidKind>>> = { tremolo: 'hand', hand: 'tremolo' };
 
-/** Asks what is done to the note, or to all notes of the range, or is no longer. */
+/** Asks which ornament to add to the note or the range, or to remove. */
 export function askOrnament({ state }: CommandContext): Step {
   const notes = rangeOf(state);
   const what = notes.length === 1 ? 'it' : `these ${notes.length} notes`;
@@ -42,14 +42,14 @@ function nowText(notes: readonly Note[]): string {
 const has = (note: Note, kind: SaidKind): boolean =>
   ornamentsOf(note).some((ornament) => ornament.kind === kind);
 
-/** What the key after that does: an ornament comes or goes, or all go. */
+/** The key after that: adds or removes an ornament, or removes all. */
 export function ornamentKey(context: CommandContext, command: string | undefined): Step {
   if (command === 'ornament-none') return without(context);
   return command === 'ornament-kind' ? toggle(context, KINDS[context.key]) : still(context.state);
 }
 
 function without(context: CommandContext): Step {
-  // Two holes in turn are the tab itself.
+  // A shake is part of the tab itself.
   const notes = rangeOf(context.state).map(
     (note) => [note.id, ornamentsOf(note).filter(({ kind }) => kind === 'shake')] as const,
   );
@@ -57,7 +57,7 @@ function without(context: CommandContext): Step {
   return step.effects.length === 0 ? step : { ...step, state: say(step.state, 'played plainly') };
 }
 
-/** Comes where it is missing; where all have it, it goes. */
+/** Adds the ornament where it is missing, or removes it if all notes have it. */
 function toggle(context: CommandContext, kind: SaidKind): Step {
   const { state } = context;
   const range = rangeOf(state);
@@ -86,7 +86,7 @@ function toggle(context: CommandContext, kind: SaidKind): Step {
   return { ...step, state: say(step.state, `${kind}${how}`) };
 }
 
-/** As the recording has it, else as players usually do. */
+/** The ornament as measured in the recording, or else a usual one. */
 function measured({ ears }: UiState, note: Note, kind: SaidKind): NoteOrnament {
   const heard = ears === null ? [] : heardOrnaments(ears.samples, note);
   return heard.find((each) => each.kind === kind) ?? usualOrnament(kind);

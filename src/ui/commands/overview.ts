@@ -48,7 +48,7 @@ function go(state: UiState, phrase: number): Step {
   return still({ ...moveTo(state, state.ranges[phrase].first), anchor: null, mode: { kind: 'notes' } });
 }
 
-/** The next phrase with something to check, and round; the same when there is no other. */
+/** The next phrase with something to check, wrapping round; the same one if there is no other. */
 function nextMarked(state: UiState, from: number, backwards: boolean): number {
   const counts = marksByPhrase(state.ranges, marksOf(state));
   const count = counts.length;

@@ -38,7 +38,7 @@ function textNow(state: UiState, what: PromptMode['what']): string {
   }
 }
 
-/** A longer line is not taken. */
+/** Longer lines are not accepted. */
 const LONGEST = 500;
 
 const phraseOf = ({ edited, at }: UiState) =>
@@ -137,7 +137,7 @@ function parseTime(text: string): number | undefined {
   return match === null ? undefined : 60 * Number(match[1]) + Number(match[2]);
 }
 
-/** Goes to a time, or to the next note of a hole, of a kind, of a section or with a word; nothing looks for the same again. */
+/** Goes to a time, or to the next note with a hole, kind, section or word; an empty text repeats the last search. */
 function find({ state }: CommandContext, typed: string): Step {
   const text = typed === '' ? state.lastFind : typed;
   if (text === '') return still(state);

@@ -12,7 +12,7 @@ import { mapHoles } from './along.ts';
 
 const NUDGE_SEC = 0.01;
 
-/** Goes on by a note and takes it into the range. */
+/** Moves by a note and extends the range to it. */
 export function extend({ state, key }: CommandContext): Step {
   const anchor = state.anchor ?? state.at;
   return still({ ...moveTo(state, state.at + (key === 'shift-left' ? -1 : 1)), anchor });
@@ -30,7 +30,7 @@ export const rangeOf = (state: UiState): readonly Note[] => {
   return state.edited.take.notes.slice(first, last + 1);
 };
 
-/** Does something to all notes of the range, and keeps it. */
+/** Applies an action to all notes of the range, and keeps the range. */
 export function onRange(
   context: CommandContext,
   action: Parameters<typeof act>[1],
@@ -52,7 +52,7 @@ export function removeRange(context: CommandContext): Step {
   return { ...step, state: say(here, `${counted(ids.length, 'note')} deleted; u undoes that`) };
 }
 
-/** Moves the range in time; a run of it is one step. */
+/** Moves the range in time; repeated moves are one step. */
 export function shiftRange(context: CommandContext): Step {
   const { state, key } = context;
   const ids = rangeOf(state).map(({ id }) => id);
@@ -68,7 +68,7 @@ export function shiftRange(context: CommandContext): Step {
   return { ...step, state: { ...step.state, nudging: { what, seq: step.state.edited.take.edits.length } } };
 }
 
-/** All notes of the range, or the current one, a hole lower or higher. */
+/** Moves the range, or the current note, a hole lower or higher. */
 export function moveHole(context: CommandContext): Step {
   const by = context.key === '<' ? -1 : 1;
   return rereadAll(context, (note, playable) => {
@@ -79,7 +79,7 @@ export function moveHole(context: CommandContext): Step {
   });
 }
 
-/** The same an octave lower or higher, on the easiest note of that pitch. */
+/** The same by an octave, to the easiest note of that pitch. */
 export function moveOctave(context: CommandContext): Step {
   const by = context.key === '(' ? -12 : 12;
   return rereadAll(context, (note, playable) => {
@@ -107,14 +107,14 @@ function rereadAll(
   const readings: [string, TabNote][] = [];
   for (const note of rangeOf(state)) {
     const as = wanted(note, state.playable);
-    // All or none: half a range elsewhere is nobody's wish.
+    // All or none: nobody wants half a range moved.
     if (as === undefined) return still(say(state, 'the harp does not have all of those notes'));
     readings.push([note.id, tabOf(as)]);
   }
   return onRange(context, { kind: 'offer', readings }, 'it is there already');
 }
 
-/** A phrase begins at this note, or is joined to the one before where one does. */
+/** Starts a phrase at this note, or, if one starts here, joins it to the one before. */
 export function togglePhrase(context: CommandContext): Step {
   const { state } = context;
   const before = state.ranges.length;
@@ -127,7 +127,7 @@ export function togglePhrase(context: CommandContext): Step {
   return { ...step, state: say(step.state, `${text}; u undoes that`) };
 }
 
-/** The range goes to the phrase beside it, or is a phrase of its own; without one this note does. */
+/** Moves the range, or this note, to the neighbouring phrase, or makes it a phrase of its own. */
 export function toOtherPhrase(context: CommandContext): Step {
   const { state } = context;
   const [first, last] = selected(state);
@@ -138,12 +138,9 @@ export function toOtherPhrase(context: CommandContext): Step {
   if (step.effects.length === 0) return step;
   const { ranges } = step.state;
   const what = first === last ? 'this note is' : `these ${last - first + 1} notes are`;
-  const own =
-    ranges.length > count
-      ? ' now, a phrase of their own'.replace('their', first === last ? 'its' : 'their')
-      : ' now';
+  const own = ranges.length > count ? `, a phrase of ${first === last ? 'its' : 'their'} own` : '';
   return {
     ...step,
-    state: say(step.state, `${what} of phrase ${phraseAt(ranges, first) + 1}${own}; u undoes that`),
+    state: say(step.state, `${what} now in phrase ${phraseAt(ranges, first) + 1}${own}; u undoes that`),
   };
 }

@@ -9,12 +9,12 @@ import { nearest, offerAfter, readingsOf } from '../state/doubt.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';
 
-/** A pitch that was measured so far from what sounds is that of something else. */
+/** A measured pitch this far from what sounds belongs to something else. */
 const MISMEASURED_SEMITONES = 1;
-/** A reading nearer to the pitch than this fits. */
+/** A reading closer to the pitch than this fits. */
 const FAR_CENTS = 60;
 
-/** Gives the current note another reading, and finds out what else that may mean. */
+/** Gives the current note another reading, and finds similar notes. */
 export function read(context: CommandContext, as: TabNote, ring: UiState['ring'] = null): Step {
   const { state } = context;
   const note = noteAt(state);
@@ -32,8 +32,8 @@ export function read(context: CommandContext, as: TabNote, ring: UiState['ring']
 }
 
 /**
- * The pitch that sounds, where it is another than was measured. It depends on the sound alone: that another hole is
- * written changes nothing of what was heard.
+ * The pitch that sounds, if it differs from the measured one. It depends on the sound alone, not on the hole that is
+ * written.
  */
 function heardOtherwise({ hearing }: UiState, note: Note): number | undefined {
   if (hearing === null || note.leak !== null || note.flags.includes(UNMEASURED)) return undefined;
@@ -41,7 +41,7 @@ function heardOtherwise({ hearing }: UiState, note: Note): number | undefined {
   return midi === null || Math.abs(midi - note.midi) < MISMEASURED_SEMITONES ? undefined : midiToHz(midi);
 }
 
-/** The pitch to go by: what sounds, else what was measured, in Hz. */
+/** The pitch of a note in Hz: what sounds, or else what was measured. */
 function pitchOf(state: UiState, note: Note): number {
   const { hearing } = state;
   const midi =
@@ -59,11 +59,11 @@ export function readNearest(
   const note = noteAt(context.state);
   const f0Hz = pitchOf(context.state, note);
   const candidates = context.state.playable.filter(fits);
-  // A note that was never measured has no pitch to go by: the plain reading comes first.
+  // A note that was never measured has no pitch, so the plain reading comes first.
   const plain = candidates.find((each) => each.bend === 0 && !each.over && each.breath === note.breath);
   const [closest] = nearest(candidates, f0Hz);
   const usual = candidates.filter((each) => !each.over);
-  // An overbend is only meant where nothing else fits, and it does.
+  // An overbend is only meant if it fits and nothing else does.
   const isClose = closest !== undefined && Math.abs(centsBetween(f0Hz, closest.f0Hz)) < FAR_CENTS;
   const measured = isClose ? closest : (nearest(usual, f0Hz)[0] ?? closest);
   const best = note.flags.includes(UNMEASURED) ? (plain ?? candidates[0]) : measured;
@@ -110,7 +110,7 @@ export function bendBy(context: CommandContext, semitones: number): Step {
   const note = noteAt(state);
   const as = bendings(context)
     .filter((each) => each.bend === semitones)
-    // Not bent both breaths are there.
+    // An unbent note exists in both breaths.
     .sort((a, b) => Number(b.breath === note.breath) - Number(a.breath === note.breath))[0];
   if (as !== undefined) return read(context, tabOf(as));
   const deepest = bendings(context).reduce((most, each) => Math.max(most, each.bend), 0);

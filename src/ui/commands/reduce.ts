@@ -20,7 +20,7 @@ import { wordsKey } from './words/keys.ts';
 import { draft, openWords } from './words/line.ts';
 import { putSplit } from './words/paste.ts';
 
-/** The screen after an event, and what has to be done outside. */
+/** The screen after an event, and the effects outside it. */
 export function reduce(state: UiState, event: UiEvent): Step {
   switch (event.kind) {
     case 'key':
@@ -46,7 +46,7 @@ export function reduce(state: UiState, event: UiEvent): Step {
     }
     case 'failed':
       return {
-        // What was left in a journal stays on offer: going on would write over it.
+        // What was left in a journal is still offered, as going on would overwrite it.
         state: say(
           { ...state, mode: state.mode.kind === 'recover' ? state.mode : { kind: 'notes' } },
           event.text,
@@ -73,7 +73,7 @@ export function reduce(state: UiState, event: UiEvent): Step {
   }
 }
 
-/** What the take's file contains once this many edits are in it. */
+/** What is saved once the take's file has this many edits. */
 function savedAfter({ edited }: UiState, edits: number): Pick<UiState, 'savedEdits' | 'savedDone'> {
   const { take } = edited;
   const { done } =
@@ -81,13 +81,16 @@ function savedAfter({ edited }: UiState, edits: number): Pick<UiState, 'savedEdi
   return { savedEdits: edits, savedDone: done };
 }
 
-/** Commands that give a note another hole, which may be heard. */
+/** Commands that give a note another hole, which may then be played. */
 const TYPED: ReadonlySet<string> = new Set(['hole', 'breath', 'bend', 'shallower', 'over', 'cure']);
 
-/** Commands for which it makes no difference how the notes are read. */
+/** Commands that do not depend on how the notes are read. */
 const BLIND_COMMANDS: ReadonlySet<string> = new Set(['note', 'phrase', 'ends', 'help']);
 
-/** A key that comes before the notes were read on a new harp finds them read, unless it needs none. */
+/**
+ * Handles a key that comes before the notes were read on a new harp: reads them first, unless the key doesn't need
+ * that.
+ */
 function pressedNext(context: CommandContext): Step {
   const { state, key } = context;
   if (state.newHarp !== null && BLIND_COMMANDS.has(commandOf(state, key) ?? '')) return pressed(context);
@@ -129,7 +132,7 @@ function pressed(context: CommandContext): Step {
   }
 }
 
-/** Back among the notes, where the key that was asked for is carried out. */
+/** The context with the question closed, in which the answer is carried out. */
 const answered = (context: CommandContext): CommandContext => ({
   ...context,
   state: { ...context.state, mode: { kind: 'notes' }, message: null },

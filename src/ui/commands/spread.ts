@@ -5,10 +5,10 @@ import { phraseAt } from '../state/phrases.ts';
 import { type Step, say, type UiState } from '../state/state.ts';
 import { act, type CommandContext, noteAt, still } from './act.ts';
 
-/** A repeat further off in pitch than this was played otherwise. */
+/** A repeat further off in pitch than this was played differently. */
 const SAME_CENTS = 60;
 
-/** Shows which notes sound like the corrected one, and makes them the same when asked again. */
+/** Shows which notes sound like the corrected one; when asked again, makes them the same. */
 export function takeOffer(context: CommandContext): Step {
   const { state } = context;
   const offer = state.offer ?? offerNow(state);
@@ -29,7 +29,7 @@ export function takeOffer(context: CommandContext): Step {
   return { ...step, state: say(step.state, changed) };
 }
 
-/** What the correction of the current note says of others, also when it was made long ago. */
+/** What the correction of the current note, however old, suggests for other notes. */
 function offerNow(state: UiState): Offer | null {
   const note = noteAt(state);
   const [before] = note.alternatives;
@@ -38,7 +38,7 @@ function offerNow(state: UiState): Offer | null {
     : offerAfter(state.edited.take.notes, state.at, before);
 }
 
-/** Carries the corrections of this phrase to its repeats. */
+/** Copies the corrections of this phrase to its repeats. */
 export function carry(context: CommandContext): Step {
   const { state } = context;
   const { notes } = state.edited.take;
@@ -54,7 +54,7 @@ export function carry(context: CommandContext): Step {
       if (pair.note === null || pair.other === null) continue;
       const from = notes[pair.other];
       const to = notes[pair.note];
-      // A repeat that was really played otherwise has another pitch there: that is left alone.
+      // A repeat that was really played differently has another pitch there and is left alone.
       const samePitch = Math.abs(100 * (from.midi - to.midi)) < SAME_CENTS;
       if (samePitch && isSettled(from) && !isSettled(to)) pairs.push([from.id, to.id]);
     }
@@ -67,7 +67,7 @@ export function carry(context: CommandContext): Step {
     ...step,
     state: say(
       step.state,
-      `carried over to ${phrases} ${phrases === 1 ? 'repeat' : 'repeats'}: ${pairs.length} ${pairs.length === 1 ? 'note' : 'notes'}; u undoes that`,
+      `copied to ${phrases} ${phrases === 1 ? 'repeat' : 'repeats'}: ${pairs.length} ${pairs.length === 1 ? 'note' : 'notes'}; u undoes that`,
     ),
   };
 }

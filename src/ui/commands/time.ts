@@ -9,16 +9,16 @@ import { act, type CommandContext, moveTo, noteAt, still } from './act.ts';
 const NUDGE_SEC = 0.01;
 /** A gap shorter than this holds no note. */
 const SHORTEST_GAP_SEC = 0.06;
-/** An inserted note keeps this far from its neighbours, and is no longer than that. */
+/** Distance of an inserted note from its neighbours, and its greatest length. */
 const INSERT_MARGIN_SEC = 0.01;
 const LONGEST_INSERT_SEC = 0.6;
-/** How far from the note before the pitch of an inserted note is looked for, in semitones. */
+/** How far from the note before, in semitones, the pitch of an inserted note is searched. */
 const INSERT_REACH = 7;
 const SPLIT_REACH = 3;
 /** Where most tunes begin. */
 const USUAL_HOLE = 4;
 
-/** Makes two notes of one, at the dip in its level, or in the middle. */
+/** Splits a note in two at the dip in its level, or in the middle. */
 export function split(context: CommandContext): Step {
   const { state } = context;
   const note = noteAt(state);
@@ -42,11 +42,11 @@ function noDip({ ears, recording }: UiState): string {
     : 'without the recording no dip is known';
 }
 
-/** Puts a note into the gap after the current one or before it; into a take without notes, where it is loudest. */
+/** Inserts a note in the gap after or before the current one; in a take without notes, where it is loudest. */
 export function insert(context: CommandContext): Step {
   const { state } = context;
   const { notes, source } = state.edited.take;
-  // The note will be at this position.
+  // Position of the new note.
   const at = Math.min(notes.length, context.key === 'I' ? state.at : state.at + 1);
   const [fromSec, toSec] = [notes[at - 1]?.offsetSec ?? 0, notes[at]?.onsetSec ?? source.durationSec];
   if (toSec - fromSec < SHORTEST_GAP_SEC)
@@ -55,7 +55,7 @@ export function insert(context: CommandContext): Step {
     );
   const heardAt = state.ears?.loudest(fromSec + INSERT_MARGIN_SEC, toSec - INSERT_MARGIN_SEC) ?? null;
   const longest = Math.min(LONGEST_INSERT_SEC, toSec - fromSec - 2 * INSERT_MARGIN_SEC);
-  // Without a recording beside the current note.
+  // Without a recording, next to the current note.
   const besideSec =
     at <= state.at && notes.length > 0 ? toSec - INSERT_MARGIN_SEC - longest : fromSec + INSERT_MARGIN_SEC;
   const [onsetSec, offsetSec] = heardAt ?? [besideSec, besideSec + longest];
@@ -74,7 +74,7 @@ export function insert(context: CommandContext): Step {
   return { ...step, state: say(moveTo(step.state, at), `${formatTabNote(as)}, ${heard}`) };
 }
 
-/** The pitch of a stretch without a note, looked for around the current note or over the whole harp, in Hz. */
+/** The pitch of a stretch without a note in Hz, searched around the current note or over the whole harp. */
 function pitchWithin(
   { ears, edited, at, playable }: UiState,
   fromSec: number,
@@ -90,7 +90,7 @@ function pitchWithin(
   return midi === undefined || midi === null ? undefined : midiToHz(midi);
 }
 
-/** What a note is taken for that was not measured: the current one again. */
+/** The reading of a note that was not measured: the same as the current one. */
 function usualReading({ edited, at, playable }: UiState): TabNote {
   return (
     edited.take.notes[at] ??
@@ -109,7 +109,7 @@ export function remove(context: CommandContext): Step {
   };
 }
 
-/** Moves where the note begins or ends; a run of nudges is one step. */
+/** Moves the onset or offset of a note; repeated nudges are one step. */
 export function nudge(context: CommandContext, edge: 'onset' | 'offset', by: -1 | 1): Step {
   const { state } = context;
   const note = noteAt(state);

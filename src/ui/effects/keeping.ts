@@ -26,26 +26,26 @@ export interface Place {
   readonly path: string;
   /** The text that the take was read from. */
   readonly text: string;
-  /** Null where nothing may be written: the take is only looked at. */
+  /** Null if nothing may be written: the take is read-only. */
   readonly lock: TakeLock | null;
 }
 
-/** What another program has made of a take: null if it was deleted, or is no longer a take. */
+/** What another program has done to a take: null if it was deleted, or is no longer a take. */
 export interface Elsewhere {
   readonly theirs: { readonly take: Take; readonly text: string } | null;
-  /** What puts one's own changes into theirs; null when both touched the same. */
+  /** Merges the player's changes into theirs; null if both changed the same. */
   readonly merge: TakePatch | null;
 }
 
-/** What keeps the changes of one sitting: the journal at once, the take's file when they are saved. */
+/** Keeps the changes of one session: in the journal at once, in the take's file when they are saved. */
 export class Keeping {
   readonly #place: Place;
   readonly #onJournal: (state: JournalState) => void;
   readonly #refresh: NodeJS.Timeout;
   #journal: Journal;
-  /** Fingerprint of the take as this program read or wrote it last. */
+  /** Hash of the take as this program last read or wrote it. */
   #hash: string;
-  /** The text that it is of. */
+  /** The text with that hash. */
   #base: string;
   #saving: Promise<void> = Promise.resolve();
 
@@ -68,7 +68,7 @@ export class Keeping {
   }
 
   /**
-   * Continues the journal that was left, after so many bytes; null puts it aside and writes the edits afresh.
+   * Continues a leftover journal after this many bytes; null sets it aside and writes the edits to a new one.
    * @throws the error of the system when it can not be renamed
    */
   resume(bytes: number | null, edits: readonly Edit[]): void {
@@ -78,7 +78,7 @@ export class Keeping {
   }
 
   /**
-   * Puts the journal that was left out of the way.
+   * Sets a leftover journal aside.
    * @returns its new name
    * @throws the error of the system when it can not be renamed
    */
@@ -89,9 +89,9 @@ export class Keeping {
   }
 
   /**
-   * Writes the take; a second time waits for the first.
+   * Writes the take; a second call waits for the first.
    * @param now  the take as it is at that moment
-   * @param over  replaces also what another program wrote meanwhile
+   * @param over overwrite even what another program wrote meanwhile
    * @returns the take that was written
    * @throws ReedtraceError E_TAKE_CHANGED, E_CANNOT_WRITE
    */
@@ -114,7 +114,7 @@ export class Keeping {
     return take;
   }
 
-  /** What another program has made of the take since it was read or saved. */
+  /** What another program has done to the take since it was read or saved. */
   async lookElsewhere(mine: Take): Promise<Elsewhere | null> {
     const { path } = this.#place;
     const found = await lookSinceOpened(path, this.#hash);
@@ -127,13 +127,13 @@ export class Keeping {
         merge: mergePatch(parseTake(this.#base, basename(path)), mine, take),
       };
     } catch {
-      // What they wrote is no take: it can only be left, or written over.
+      // What they wrote is not a take: it can only be left alone or overwritten.
       return { theirs: null, merge: null };
     }
   }
 
   /**
-   * Writes a take beside its own file, under a name that is free.
+   * Writes a take next to its own file, under a free name.
    * @returns the name
    * @throws ReedtraceError E_CANNOT_WRITE
    */
@@ -151,9 +151,9 @@ export class Keeping {
   }
 
   /**
-   * Goes on from what another program saved; `edits` are what of one's own is put into it. One's own changes stay in the
-   * journal that is put aside, unless they are safe elsewhere.
-   * @throws the error of the system when the journal can not be renamed
+   * Continues from what another program saved; `edits` are the player's changes merged into it. The player's own
+   * changes stay in the journal that is set aside, unless they are safe elsewhere.
+   * @throws the error of the system if the journal can't be renamed
    */
   adopt(text: string, edits: readonly Edit[], isSafe: boolean): void {
     const aside = setJournalAside(this.#place.path, new Date());
@@ -169,7 +169,7 @@ export class Keeping {
     this.#journal.restart('', false);
   }
 
-  /** Waits until all is on disk, or the disk has refused, and lets others have the take. */
+  /** Waits until everything is on disk, or the disk has refused, and releases the lock. */
   async close(): Promise<void> {
     clearInterval(this.#refresh);
     await this.#journal.close();

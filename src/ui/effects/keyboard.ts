@@ -1,26 +1,26 @@
 import { setImmediate as nextTurn, setTimeout as wait } from 'node:timers/promises';
 import { KeyParser } from '../input.ts';
 
-/** An Escape that nothing follows within this time was the Escape key; sequences may be torn apart on a network. */
+/** An Escape that is followed by nothing within this time was the Escape key; a network may split sequences. */
 const ESCAPE_MS = 30;
 
-/** A terminal that has given nothing for this long holds nothing more. */
+/** A terminal that has sent nothing for this long has nothing left to send. */
 const QUIET_MS = 20;
 
-/** Throws away what was typed before there was anything to see. */
+/** Discards what was typed before anything was shown. */
 export async function dropTypedAhead(stdin: NodeJS.ReadStream): Promise<void> {
   let heard = false;
   const ignore = () => {
     heard = true;
   };
-  // Without this the terminal keeps a line until Enter.
+  // Without this, the terminal holds back each line until Enter.
   stdin.setRawMode(true);
   stdin.on('data', ignore);
   stdin.resume();
   do {
     heard = false;
     await wait(QUIET_MS);
-    // On a busy machine the timer may be late and come before the terminal was read; it has been read by this.
+    // On a busy computer the timer may fire before the terminal was read; after this it has been.
     await nextTurn();
   } while (heard);
   stdin.pause();

@@ -1,7 +1,7 @@
-/** It moves so often. */
+/** Time between two moves. */
 const STEP_MS = 80;
 
-/** Tells where the sound is, by the clock: players of the system don't. */
+/** Tells where the sound is, by the clock: sound players don't report it. */
 export class Playhead {
   readonly #tell: (sec: number) => void;
   #timer: NodeJS.Timeout | null = null;

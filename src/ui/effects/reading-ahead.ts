@@ -24,12 +24,12 @@ export class ReadingAhead {
     const isKnown = this.#take === take;
     this.#take = take;
     this.#asked = harp;
-    // The edits of a long day are nothing to the reading.
+    // Reading does not need the edits, which may be many.
     const sent = isKnown ? null : { ...take, edits: [] };
     this.#thread.postMessage({ take: sent, harp, custom } satisfies ReadingRequest);
   }
 
-  /** Does something once what was asked last is read, or can't be: at once when nothing is. */
+  /** Calls back once the last request is read or has failed; at once if there is none. */
   whenRead(then: () => void): void {
     if (this.#asked === null) then();
     else this.#waiting.push(then);
@@ -47,7 +47,7 @@ export class ReadingAhead {
       this.#onRead({ of: this.#take, harp, patch });
       this.#goOn();
     });
-    // Then the harp is read here, when it is chosen.
+    // The harp is then read in this thread, when it is chosen.
     thread.on('error', () => {
       this.#thread = null;
       this.#take = null;

@@ -4,14 +4,14 @@ import { changeTake } from '../../take/edits/change.ts';
 import { diffTakes, type TakePatch } from '../../take/edits/patch.ts';
 import type { Take } from '../../take/schema.ts';
 
-/** A harp to read on; with the take where it is another than the last time. */
+/** A harp to read on, with the take if it differs from the last request. */
 export interface ReadingRequest {
   readonly take: Take | null;
   readonly harp: HarpSpec;
   readonly custom: CustomHarp;
 }
 
-/** What a take would become. */
+/** What the take would become. */
 export interface ReadingAnswer {
   readonly harp: HarpSpec;
   readonly patch: TakePatch | null;

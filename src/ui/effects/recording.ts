@@ -4,7 +4,9 @@ import type { TakeSource } from '../../take/schema.ts';
 import type { Ears } from '../state/ears.ts';
 import type { RecordingState } from '../state/state.ts';
 
-/** The recording of a take, as given or looked for beside it by its name, and recognised by its content. */
+/**
+ * Reads the recording of a take, as given or found next to it by name, and checks that it is the same by its content.
+ */
 export async function loadEars(
   takePath: string,
   source: TakeSource,
@@ -22,7 +24,7 @@ export async function loadEars(
     if (found.sha256 !== source.sha256) return { recording: 'other', ears: null };
     return { recording: 'ready', ears: new OfSamples(samples) };
   } catch {
-    // Unreadable: no sound and no contour, but all else works.
+    // Unreadable: no sound and no contour, but everything else works.
     return { recording: 'other', ears: null };
   }
 }

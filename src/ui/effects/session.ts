@@ -30,17 +30,17 @@ export interface Ending {
 export interface SessionOptions extends Place {
   readonly name: string;
   readonly take: Take;
-  /** Where the recording is, when not beside the take under its own name. */
+  /** Where the recording is, if not next to the take under its own name. */
   readonly recording?: string;
   readonly custom: CustomHarp;
   readonly env: Readonly<Record<string, string | undefined>>;
   readonly size: Size;
 }
 
-/** What was just shown is on the terminal by then. */
+/** After this time, what was just drawn is on the terminal. */
 const DRAWN_MS = 20;
 
-/** What is typed is in the journal after this time: a second is promised. */
+/** What is typed is in the journal after this time; the promise is one second. */
 const KEEP_TYPED_MS = 500;
 
 const READ_ONLY = 'nothing can be written in the folder of this take: it is open read-only';
@@ -48,7 +48,7 @@ const READ_ONLY = 'nothing can be written in the folder of this take: it is open
 const HEARING_THREAD = moduleBeside(import.meta.url, 'hearing-thread');
 const NOT_HEARD = 'the recording could not be analysed again: pitches are those of the notes alone';
 
-/** One sitting of a player with a take: the state of the screen, and all that happens outside of it. */
+/** A player's session with a take: the state of the screen, and its effects outside. */
 export class Session {
   readonly #options: SessionOptions;
   readonly #listeners = new Set<() => void>();
@@ -116,7 +116,7 @@ export class Session {
     this.#keepTyped();
   }
 
-  /** Has words that are being typed kept within a second, however fast they come. */
+  /** Makes sure that words are in the journal within a second of being typed. */
   #keepTyped(): void {
     const { mode } = this.#state;
     if (this.#typed !== null || mode.kind !== 'words' || mode.text === mode.kept) return;
@@ -126,7 +126,7 @@ export class Session {
     }, KEEP_TYPED_MS);
   }
 
-  /** Reads the recording beside the take; to be called once the screen is there. */
+  /** Reads the recording of the take; call it once the screen is shown. */
   async listen(): Promise<void> {
     const { path, take, recording: given } = this.#options;
     const { recording, ears } = await loadEars(path, take.source, given);
@@ -134,15 +134,15 @@ export class Session {
     if (ears !== null) this.#hear(ears);
   }
 
-  /** Has another thread hear the recording, so that keys are answered meanwhile. */
+  /** Hears the recording in another thread, so that keys are answered meanwhile. */
   #hear(ears: Ears): void {
     this.#thread = new Worker(HEARING_THREAD, { workerData: ears.samples.handle() });
     this.#thread.on('message', (hearing: Hearing) => this.dispatch({ kind: 'hearing', hearing }));
-    // Without it only what the take says is shown.
+    // Without it, only what is in the take is shown.
     this.#thread.on('error', () => this.dispatch({ kind: 'failed', text: NOT_HEARD }));
   }
 
-  /** Ends without being asked: what is not saved waits in the journal, with the line that was being typed. */
+  /** Ends the session from outside: unsaved changes, and the line being typed, stay in the journal. */
   async abandon(): Promise<void> {
     this.#readNotes();
     if (this.#state.mode.kind === 'words') this.press('enter');

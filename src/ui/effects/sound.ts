@@ -4,12 +4,12 @@ import { stretchPieces } from '../../sound/stretch.ts';
 import { mix, soundTab } from '../../sound/tab-sound.ts';
 import type { Effect, UiState } from '../state/state.ts';
 
-/** Rate of the tab as sound when there is no recording to go by, in Hz. */
+/** Sample rate of tab as sound if there is no recording, in Hz. */
 const TAB_RATE_HZ = 22_050;
-/** Whole seconds, so that pieces meet on a sample. */
+/** Whole seconds, so that pieces join at a sample. */
 const PIECE_SEC = 1;
 
-/** What an effect sounds like, piece by piece, so that keys are answered while a long one is made. */
+/** The sound of an effect, piece by piece, so that keys are answered while a long one is made. */
 function* soundPieces(
   state: UiState,
   { what, fromSec, toSec, stretch: factor }: Effect & { kind: 'play' },

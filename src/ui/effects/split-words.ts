@@ -1,10 +1,10 @@
-/** Words are split by the rules of this one where it isn't clear which they are in. */
+/** The language by which words are split if theirs is unclear. */
 const USUAL_LANGUAGE = 'en';
 
 /**
  * A line with hyphens between the syllables of its words; rules are loaded when first needed.
- * @param language null when the words tell it
- * @returns the line and the language that it was split by
+ * @param language null to guess it from the words
+ * @returns the line, and the language by which it was split
  * @throws ReedtraceError E_USAGE for a language without rules
  */
 export async function splitWords(

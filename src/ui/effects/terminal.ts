@@ -4,7 +4,7 @@ export interface Terminal {
   readonly stdout: NodeJS.WriteStream;
 }
 
-// Control sequences of ECMA-48 and xterm: the other screen, pasted text marked, clear, home, hide and show the cursor.
+// Control sequences of ECMA-48 and xterm: alternate screen, bracketed paste, clear, home, hide and show the cursor.
 const ENTER = '\u001b[?1049h\u001b[?2004h\u001b[2J\u001b[H\u001b[?25l';
 const MOUSE_ON = '\u001b[?1000h\u001b[?1006h';
 const MOUSE_OFF = '\u001b[?1006l\u001b[?1000l';
@@ -20,12 +20,12 @@ export interface Row {
   readonly isFull: boolean;
 }
 
-/** The other screen of a terminal, so that what was on it comes back at the end, however that comes about. */
+/** The alternate screen of a terminal, so that its previous content comes back at the end, however the program ends. */
 export class FullScreen {
   readonly #terminal: Terminal;
   #entered = false;
   #hasMouse = false;
-  /** Rows as they stand on the terminal. */
+  /** Rows that are on the terminal now. */
   #rows: readonly string[] = [];
   readonly #leave = () => this.leave();
 
@@ -33,7 +33,7 @@ export class FullScreen {
     this.#terminal = terminal;
   }
 
-  /** Shows rows; from now on keys come one by one and are not echoed. */
+  /** Shows rows; from now on keys come one by one, without echo. */
   enter(rows: readonly Row[]): void {
     this.#entered = true;
     process.once('exit', this.#leave);
@@ -44,7 +44,7 @@ export class FullScreen {
 
   /** Takes the terminal back after another program had it. */
   enterAgain(): void {
-    // Node sets only what it doesn't take for set.
+    // Node does nothing if it believes that raw mode is still on.
     this.#terminal.stdin.setRawMode(false);
     this.#terminal.stdin.setRawMode(true);
     this.#terminal.stdout.write(ENTER);
@@ -52,11 +52,11 @@ export class FullScreen {
     this.#rows = [];
   }
 
-  /** Draws over what is there; rows that stand there already are not sent again. */
+  /** Draws over what is there; unchanged rows are not sent again. */
   paint(rows: readonly Row[]): void {
     let text = '';
     rows.forEach(({ text: row, isFull }, i) => {
-      // At the end of a full row the cursor stands on its last character, which would be erased.
+      // At the end of a full row the cursor is on its last character, which would be erased.
       if (row !== this.#rows[i]) text += toRow(i) + row + (isFull ? '' : TO_LINE_END);
     });
     for (let i = rows.length; i < this.#rows.length; i++) text += toRow(i) + TO_LINE_END;
@@ -64,14 +64,14 @@ export class FullScreen {
     if (text !== '') this.#terminal.stdout.write(text);
   }
 
-  /** Has clicks and the wheel reported (xterm), or leaves the mouse to the terminal. */
+  /** Turns reports of clicks and the wheel on (xterm), or leaves the mouse to the terminal. */
   listenToMouse(on: boolean): void {
     if (on === this.#hasMouse) return;
     this.#hasMouse = on;
     this.#terminal.stdout.write(on ? MOUSE_ON : MOUSE_OFF);
   }
 
-  /** Forgets what stands there, such as after another size: all is drawn again. */
+  /** Forgets what is shown, for example after a resize, so that everything is drawn again. */
   clear(): void {
     this.#rows = [];
     this.#terminal.stdout.write(CLEAR);
@@ -98,7 +98,7 @@ export class FullScreen {
 
 /**
  * True when the locale says that text is UTF-8 (POSIX.1 XBD 8.2: LC_ALL before LC_CTYPE before LANG). The fonts of the
- * Linux console (console_codes(4)) have 512 signs at most, and none of the dots.
+ * Linux console (console_codes(4)) have 512 characters at most, and no braille dots.
  */
 export function hasUnicode(env: Readonly<Record<string, string | undefined>>, platform: string): boolean {
   if (env.TERM === 'linux') return false;

@@ -6,12 +6,12 @@ import { openState, type UiState } from '../state/state.ts';
 /** The slowest keys, each often enough for the compiler to notice. */
 const KEYS = ['5', ' ', 's', '5', ' ', 'x', '5', ' '];
 const HARP_KEYS = ['h', 'right', 'enter', 'u', 'h', 'left', 'enter', 'u'];
-/** So many notes are read on another harp in the time of a key. */
+/** How many notes are read on another harp in the time of a key. */
 const HARP_NOTES = 150;
-/** Keys of the player's come in between. */
+/** Pause in which the player's own keys are handled. */
 const PAUSE_MS = 15;
 
-/** Changes notes and forgets it, a key at a time, so that the player's first changes find the code compiled. */
+/** Changes notes key by key and discards the result, so that the code is compiled before the player's first change. */
 export async function warmUp(now: () => UiState): Promise<void> {
   for (const key of KEYS) {
     press({ ...now(), mode: { kind: 'notes' } }, key);

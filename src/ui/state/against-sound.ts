@@ -14,33 +14,34 @@ import type { UiState } from './state.ts';
 
 /** From here on a hole contradicts the sound, in semitones. */
 const CONTRADICTS_SEMITONES = 1;
-/** A pitch is only said of a note when this share of its middle is pitched, and so much of that agrees. */
+/** A note only has a sounding pitch if this share of its middle is pitched, and this share of that agrees. */
 const PITCHED_SHARE = 0.5;
 const AGREEING_SHARE = 0.6;
 const AGREEING_SEMITONES = 0.6;
-/** The part of a note that is looked at: scoops and falls are at its ends. */
+/** The part of a note that is examined: scoops and falls are at its ends. */
 const MIDDLE = [0.2, 0.9] as const;
 
 /**
- * A hole of several is heard where its pitch is a candidate in this share of the pitched frames; what sounds is that of
- * the holes when the strongest pitch is theirs in this share. [640 chords planted dry, in rooms, through phones and
- * codecs: 1 contradicted; of 52,000 wrong ones written over them 92 % are, of those an octave off a half]
+ * One of several holes is heard if its pitch is a candidate in this share of the pitched frames; the sound is that of
+ * the holes if the strongest pitch is theirs in this share. [640 rendered chords, dry, in rooms, through phones and
+ * codecs: 1 contradicted; of 52,000 wrong chords written over them, 92 % are contradicted, half of those that are an
+ * octave off]
  */
 const HEARD_SHARE = 0.2;
 const OWN_SHARE = 0.5;
-/** Several reeds at once are often heard as the pitch that all are partials of, or as a partial of one. */
+/** Several reeds at once are often heard as a common fundamental, or as a partial of one of them. */
 const HIGHEST_PARTIAL = 8;
 const PARTIAL_SEMITONES = 0.35;
 
-/** What sounds under notes by where they begin, and where that note ended: on another harp the sound stays what it is. */
+/** What sounds under notes, by onset, with the offset it was found for: it stays the same on another harp. */
 const heard = new WeakMap<
   PitchTrack,
   Map<number, { readonly offsetSec: number; readonly midi: number | null }>
 >();
 
 /**
- * The pitch that sounds under a note, whatever hole it was read as.
- * @returns real-valued MIDI number (A4 = 440 Hz); null when no one pitch sounds, as of several holes
+ * The pitch that sounds under a note, whatever hole is written.
+ * @returns real-valued MIDI number (A4 = 440 Hz); null when there is no single pitch, as with several holes
  */
 export function soundingMidi(track: PitchTrack, note: Note): number | null {
   if (note.holes !== undefined) return null;
@@ -71,7 +72,7 @@ function measureMidi(track: PitchTrack, note: Note): number | null {
   return near.length >= AGREEING_SHARE * pitched.length ? middle : null;
 }
 
-/** Where nothing that is pitched sounds under a note. */
+/** Whether nothing pitched sounds under a note. */
 export function isSilent(track: PitchTrack, { onsetSec, offsetSec }: Note): boolean {
   const from = Math.max(0, Math.ceil(onsetSec / track.stepSec));
   const to = Math.min(track.midi.length, Math.ceil(offsetSec / track.stepSec));
@@ -80,13 +81,13 @@ export function isSilent(track: PitchTrack, { onsetSec, offsetSec }: Note): bool
   return pitched < 0.25 * (to - from);
 }
 
-/** What was found of each note, as long as it, the harp and what was heard are the same. */
+/** Results by note, kept while the note, the harp and the sound are the same. */
 const compared = new WeakMap<
   readonly PlayableNote[],
   WeakMap<Note, { readonly track: PitchTrack | undefined; readonly off: number | null }>
 >();
 
-/** How far the hole that stands written is above what sounds, in semitones; null when nothing can be said. */
+/** How far the written hole is above what sounds, in semitones; null when unknown. */
 export function againstSound(state: UiState, note: Note): number | null {
   const track = state.hearing?.track;
   const known = compared.get(state.playable) ?? new WeakMap();
@@ -106,7 +107,7 @@ function compare(state: UiState, note: Note): number | null {
   return hzToMidi(target.f0Hz) - midi;
 }
 
-/** Whether what stands written contradicts the sound: another reed that sounds along may be the clearer one. */
+/** Whether what is written contradicts the sound: a second reed may be the clearer one. */
 export function contradicts(state: UiState, note: Note): boolean {
   const several = severalAgainstSound(state, note);
   if (several !== null) return several.unheard !== null || several.otherMidi !== null;
@@ -124,7 +125,7 @@ export function contradicts(state: UiState, note: Note): boolean {
 const isNatural = (each: PlayableNote, { breath }: Note): boolean =>
   each.breath === breath && each.bend === 0 && !each.over;
 
-/** What of a note of several holes contradicts the sound; nulls where nothing does. */
+/** How a note of several holes contradicts the sound; nulls where it doesn't. */
 interface SeveralAgainstSound {
   /** The first of its holes that isn't heard. */
   readonly unheard: number | null;
@@ -142,7 +143,7 @@ const severalCompared = new WeakMap<
   }
 >();
 
-/** Null for a note of one hole, and where the recording isn't heard. */
+/** Null for a note of one hole, and while the recording has not been heard. */
 export function severalAgainstSound({ hearing, playable }: UiState, note: Note): SeveralAgainstSound | null {
   const track = hearing?.track;
   if (note.holes === undefined || track === undefined) return null;
@@ -167,7 +168,7 @@ function holePitches(
   });
 }
 
-/** Whether two pitches are two holes of one note: what sounds as one after the other is then both at once. */
+/** Whether two pitches are two holes of one note: what seems to sound one after the other is then both at once. */
 export function areBothIn(
   { playable }: UiState,
   note: Note,
@@ -186,7 +187,7 @@ function compareSeveral(
   note: Note,
 ): SeveralAgainstSound {
   const written = holePitches(playable, note);
-  // An octave or a twelfth above another hole has no partials of its own and is no candidate.
+  // A pitch an octave or a twelfth above another hole has no partials of its own and is no candidate.
   const distinct = written.filter(
     ({ midi }) => !written.some((lower) => lower.midi < midi - 1 && isPartial(midi, lower.midi)),
   );
@@ -216,14 +217,14 @@ function compareSeveral(
   return { unheard: silent?.hole ?? null, otherMidi: null };
 }
 
-/** Whether a pitch is a partial of another (the first, itself, among them). */
+/** Whether a pitch is a partial of another, including the first. */
 function isPartial(midi: number, ofMidi: number): boolean {
   const number = Math.round(2 ** ((midi - ofMidi) / 12));
   if (number < 1 || number > HIGHEST_PARTIAL) return false;
   return Math.abs(midi - ofMidi - 12 * Math.log2(number)) < PARTIAL_SEMITONES;
 }
 
-/** Whether a pitch can be heard where these sound together: one of them, a partial, or the one all are partials of. */
+/** Whether a pitch can be heard when these sound together: one of them, a partial, or their common fundamental. */
 function belongsTo(midi: number, midis: readonly number[]): boolean {
   return (
     midis.some((each) => Math.abs(midi - each) < AGREEING_SEMITONES || isPartial(midi, each)) ||
@@ -235,8 +236,8 @@ export const targetHz = (playable: readonly PlayableNote[], note: Note): number 
   findPlayable(playable, note)?.f0Hz ?? note.f0Hz;
 
 /**
- * In what a note contradicts the sound: `sounds E5, a fifth lower`, `hole 5 isn't heard`.
- * @param named where the note isn't beside it, it is named: `… a fifth lower than 7`, `… in -4+5`
+ * How a note contradicts the sound: `sounds E5, a fifth lower`, `hole 5 isn't heard`.
+ * @param named names the note, for text that is not beside it: `… a fifth lower than 7`, `… in -4+5`
  */
 export function contradictionText(state: UiState, note: Note, named = false): string {
   const { key, a4Hz } = state.edited.take.harp;

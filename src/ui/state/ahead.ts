@@ -2,7 +2,7 @@ import type { HarpSpec } from '../../harp/types.ts';
 import type { TakePatch } from '../../take/edits/patch.ts';
 import type { Take } from '../../take/schema.ts';
 
-/** What a take would become on a harp that is being chosen, read while the player looks for it. */
+/** What the take would become on a harp that is being chosen, read in advance. */
 export interface Ahead {
   readonly of: Take;
   readonly harp: HarpSpec;

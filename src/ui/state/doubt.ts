@@ -5,16 +5,19 @@ import type { Note } from '../../tab/note.ts';
 import { sameTab, sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { centsBetween } from '../../units.ts';
 
-/** Notes this near in pitch sound alike. */
+/** Notes this close in pitch sound alike. */
 const ALIKE_SEMITONES = 0.35;
 /** A reading further than this from the pitch is not proposed, unless the decoder ranked it. */
 const NEAR_CENTS = 70;
-/** So do their partials, within this on average, of those that are louder than the second against the strongest, in dB. */
+/**
+ * Partials sound alike if they agree within this on average, in dB; those below the second limit, relative to the
+ * strongest, are ignored.
+ */
 const ALIKE_DB = 6;
 const LEAST_PARTIAL_DB = -40;
 
 /**
- * Readings of a note in the order in which they are gone through: as it is, then by rank, then by pitch.
+ * Readings of a note in the order in which they are offered: the present one, then by rank, then by pitch.
  * @param f0Hz  what sounds, in Hz
  */
 export function readingsOf(note: Note, f0Hz: number, playable: readonly PlayableNote[]): TabNote[] {
@@ -26,13 +29,13 @@ export function readingsOf(note: Note, f0Hz: number, playable: readonly Playable
   const near = nearest(playable, f0Hz).filter(
     (other) => Math.abs(centsBetween(f0Hz, other.f0Hz)) < NEAR_CENTS,
   );
-  // What another pitch was taken for comes last.
+  // A reading for another pitch comes last.
   const isOff = !near.some((other) => sameTab(other, note));
   for (const other of isOff ? [...near, ...note.alternatives] : [...note.alternatives, ...near]) add(other);
   return ring;
 }
 
-/** Notes of a harp by how near they are to a pitch; of equal ones the plain before the bent before the overbent. */
+/** Notes of a harp by distance from a pitch; if equal, plain before bent before overbent. */
 export function nearest(playable: readonly PlayableNote[], f0Hz: number): PlayableNote[] {
   const far = (note: PlayableNote) => Math.abs(centsBetween(f0Hz, note.f0Hz));
   const effort = (note: PlayableNote) => (note.over ? 10 : note.bend);
@@ -53,17 +56,17 @@ function alike(notes: readonly Note[], corrected: Note, before: TabNote): Note[]
   );
 }
 
-/** How far the partials of two notes lie apart on average, in dB; 0 where they were not measured. */
+/** Average difference between the partials of two notes, in dB; 0 if not measured. */
 function partialsDiffer({ partialsDb: a }: Note, { partialsDb: b }: Note): number {
   if (a === undefined || b === undefined) return 0;
   const heard = a.map((_, k) => k).filter((k) => Math.max(a[k], b[k]) > LEAST_PARTIAL_DB);
   return heard.reduce((sum, k) => sum + Math.abs(a[k] - b[k]), 0) / Math.max(1, heard.length);
 }
 
-/** Readings that a correction speaks for elsewhere; nothing is changed before the player has seen them and agrees. */
+/** Readings that a correction suggests for other notes; nothing changes before the player has seen them and agreed. */
 export interface Offer {
   readonly readings: readonly (readonly [id: string, as: TabNote])[];
-  /** The player sees which notes they are. */
+  /** Whether the player has been shown which notes they are. */
   readonly isShown: boolean;
 }
 

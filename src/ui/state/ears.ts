@@ -4,19 +4,19 @@ import type { Note } from '../../tab/note.ts';
 import { amplitudeToDb } from '../../units.ts';
 
 const STEP_SEC = 0.01;
-/** A partial sum this weak against the rest is no pitch, in dB (10 log10). */
+/** A sum of partials this weak relative to the rest is not a pitch, in dB (10 log10). */
 const LEAST_HARMONICITY_DB = -3;
-/** A dip must sink this far below both sides to part two notes. */
+/** A dip must be this far below both sides to separate two notes. */
 const LEAST_DIP_DB = 2;
-/** Below this nothing sounds; within this range of its peak a note does, in dB. */
+/** Below this level nothing sounds; within this range of its peak a note does, in dB. */
 const SILENCE_DB = -60;
 const LOUD_RANGE_DB = 12;
 /** A dip ends where it is this much shallower than at its deepest. */
 const DIP_END_SHARE = 0.8;
-/** Share of a note at each end in which no dip is looked for. */
+/** Share of a note at each end that is not searched for dips. */
 const EDGE_SHARE = 0.15;
 
-/** What can be asked of the recording itself. */
+/** Questions that the recording itself can answer. */
 export class Ears {
   readonly #samples: Samples;
   readonly #meter: FinePitchMeter;
@@ -49,7 +49,7 @@ export class Ears {
     return amplitudeToDb(Math.sqrt(sum / Math.max(1, stretch.length)) + 1e-6);
   }
 
-  /** Where a note most likely falls in two: its deepest dip, or null when it has none. */
+  /** Where a note is most likely two: its deepest dip, or null if it has none. */
   dip(note: Pick<Note, 'onsetSec' | 'offsetSec'>): number | null {
     const length = note.offsetSec - note.onsetSec;
     const levels: number[] = [];
@@ -85,7 +85,7 @@ export class Ears {
   }
 
   /**
-   * The pitch of a stretch, looked for around `nearMidi`.
+   * The pitch of a stretch, searched around `nearMidi`.
    * @returns real-valued MIDI number; null when nothing clear sounds
    */
   pitch(fromSec: number, toSec: number, nearMidi: number, reachSemitones: number): number | null {

@@ -8,11 +8,11 @@ import type { ConflictMode, RecordingState, Size } from './state.ts';
 /** What happens to the screen: a key, or news from outside. */
 export type UiEvent =
   | { readonly kind: 'key'; readonly key: string; readonly at: string }
-  /** The screen shows the harp that was chosen: its notes can be read. */
+  /** The screen shows the chosen harp, so its notes can now be read. */
   | { readonly kind: 'read-notes'; readonly at: string }
-  /** The take was read on the harp that is being chosen. */
+  /** The take has been read on the harp that is being chosen. */
   | { readonly kind: 'read-ahead'; readonly ahead: Ahead }
-  /** Words have been typed for a moment: they are kept. */
+  /** Words that were typed a moment ago are to be kept. */
   | { readonly kind: 'keep-typed'; readonly at: string }
   | { readonly kind: 'resize'; readonly size: Size }
   | { readonly kind: 'journal'; readonly journal: JournalState }
@@ -20,9 +20,9 @@ export type UiEvent =
   | { readonly kind: 'failed'; readonly text: string }
   /** The take was not saved: another program has changed or deleted it. */
   | { readonly kind: 'conflict'; readonly theirs: ConflictMode['theirs']; readonly merge: TakePatch | null }
-  /** One's own take is in that file; from here on theirs is gone on with. */
+  /** The player's take is in that file; work continues on theirs. */
   | { readonly kind: 'saved-elsewhere'; readonly name: string; readonly theirs: ConflictMode['theirs'] }
-  /** The old journal is out of the way, under this name. */
+  /** The old journal was set aside under this name. */
   | { readonly kind: 'set-aside'; readonly name: string }
   | {
       readonly kind: 'recording';
@@ -31,7 +31,7 @@ export type UiEvent =
       readonly text?: string;
     }
   | { readonly kind: 'hearing'; readonly hearing: Hearing }
-  /** What sounds has come to there. */
+  /** What is playing has reached this time. */
   | { readonly kind: 'playhead'; readonly sec: number }
   | { readonly kind: 'played'; readonly failure: string | null }
   /** `text` is `of` with its words split. */

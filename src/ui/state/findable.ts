@@ -5,7 +5,7 @@ import { contradicts } from './against-sound.ts';
 import { marksOf } from './marks.ts';
 import type { UiState } from './state.ts';
 
-/** What notes can be looked for by, beside holes, times and words. */
+/** What notes can be searched by, besides holes, times and words. */
 export const FINDABLE: Readonly<Record<string, (state: UiState, note: Note, at: number) => boolean>> = {
   unsure: (state, _, at) => marksOf(state).some((mark) => mark.at === at && mark.kind === 'doubt'),
   against: (state, note) => contradicts(state, note),

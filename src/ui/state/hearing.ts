@@ -5,12 +5,14 @@ import type { HarpGuess } from '../../harp/types.ts';
 import { hearAnyHarp } from '../../pipeline.ts';
 import { powerToDb } from '../../units.ts';
 
-/** Pitch and level of a whole recording, every 10 ms, whatever was found in it. Frame `t` is centred on `t * stepSec`. */
+/**
+ * Pitch and level of a whole recording, every 10 ms, whatever notes were found. Frame `t` is centred on `t * stepSec`.
+ */
 export interface PitchTrack {
   readonly stepSec: number;
   /** Real-valued MIDI number (A4 = 440 Hz); NaN where no pitch sounds. */
   readonly midi: Float32Array;
-  /** All pitches that may sound in a frame, `CANDIDATES` to a frame, the likeliest first; 0 where there is none. */
+  /** All pitches that may sound in a frame, `CANDIDATES` per frame, likeliest first; 0 for none. */
   readonly candidateMidi: Float32Array;
   /** RMS level in dB re full scale (20 log10). */
   readonly levelDb: Float32Array;
@@ -28,20 +30,20 @@ export interface Sound {
 /** What sounds in the recording of a take. */
 export interface Hearing {
   readonly track: PitchTrack;
-  /** Null while they are still looked for. */
+  /** Null while they are still being searched for. */
   readonly sounds: readonly Sound[] | null;
-  /** The harps that would explain the sounds, the likeliest first. */
+  /** The harps that would explain the sounds, likeliest first. */
   readonly harps: readonly HarpGuess[];
 }
 
-/** Evidence from which a frame counts as pitched (see Salience): where notes are decoded from, too. */
+/** Evidence from which a frame counts as pitched (see Salience), the same as in decoding notes. */
 const PITCHED = 1;
 /** Keeps the level of digital silence finite. */
 const LEAST_POWER = 1e-12;
 
 /**
- * Hears a recording again, without looking at what stands written.
- * @param onTrack  told of pitch and level as soon as they are there, before the sounds
+ * Hears a recording again, whatever is written.
+ * @param onTrack called with pitch and level as soon as they are known, before the sounds
  */
 export async function hear(samples: Samples, onTrack: (hearing: Hearing) => void): Promise<Hearing> {
   const frames = await analyseFrames(samples, noPause);

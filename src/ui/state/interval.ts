@@ -14,7 +14,7 @@ const NAMES = [
   'a seventh',
 ] as const;
 
-/** An interval in words, to the nearest semitone: `a fifth`, `an octave and a third`; its direction is not said. */
+/** An interval in words, to the nearest semitone: `a fifth`, `an octave and a third`; without its direction. */
 export function intervalName(semitones: number): string {
   const whole = Math.abs(Math.round(semitones));
   const octaves = Math.floor(whole / 12);

@@ -3,7 +3,7 @@ import { hzToMidi } from '../../units.ts';
 import type { Mark } from './marks.ts';
 import type { UiState } from './state.ts';
 
-/** What was left out for each reason, in a word for the picture and in words. */
+/** Each reason for leaving a sound out: one word for the picture, and a few words. */
 const REASONS: Readonly<Record<LeftOutReason, readonly [word: string, words: string]>> = {
   talk: ['talk', 'taken for talk'],
   noise: ['noise', 'taken for noise'],
@@ -12,14 +12,14 @@ const REASONS: Readonly<Record<LeftOutReason, readonly [word: string, words: str
   doubtful: ['faint', 'too faint or too short to be sure of'],
 };
 
-/** A word for why a sound is left out. */
+/** The reason for leaving a sound out, in one word. */
 export const reasonWord = (why: LeftOutReason): string => REASONS[why][0];
 /** The same in a few words. */
 const reasonInWords = (why: LeftOutReason): string => REASONS[why][1];
 
 const known = new WeakMap<readonly Note[], { readonly leftOut: unknown; readonly marks: readonly Mark[] }>();
 
-/** The sounds that were left out, as places that one can go to, in time order; without those where there is now a note. */
+/** The sounds that were left out, as marks in time order, except where there is now a note. */
 export function leftOutMarks({ edited }: UiState): readonly Mark[] {
   const { notes, leftOut = [] } = edited.take;
   const before = known.get(notes);

@@ -20,11 +20,10 @@ import type { Hearing, Sound } from './hearing.ts';
 import type { UiState } from './state.ts';
 
 /**
- * A place to look at: the decoder was in doubt, or what stands written and what sounds are not the same.
- * `bare`: a sound without a note; `silent`: a note without a sound; `pitch`: another pitch sounds; `two`: two notes
- * sound; `again`: one note that may be two; `one`: this note and the next sound as one; `onset`: it sounds earlier or
- * later; `harp`: another fits better;
- * `left-out`: a sound that was heard and not taken for a note, which is no fault.
+ * A place to check: the decoder was unsure, or what is written differs from what sounds. `bare`: a sound without a
+ * note; `silent`: a note without a sound; `pitch`: another pitch sounds; `two`: two notes sound; `again`: one note that
+ * may be two; `one`: this note and the next sound as one; `onset`: it sounds earlier or later; `harp`: another fits
+ * better; `left-out`: a sound that was heard but left out, which is not a fault.
  */
 export interface Mark {
   readonly kind:
@@ -38,33 +37,33 @@ export interface Mark {
     | 'onset'
     | 'harp'
     | 'left-out';
-  /** The same for the same place as long as that is so. */
+  /** Identifies the mark as long as it applies. */
   readonly key: string;
   readonly sec: number;
-  /** Position of the note; of a sound without one, that of the note before it, -1 when there is none. */
+  /** Position of the note; for a sound without one, of the note before it, -1 if there is none. */
   readonly at: number;
-  /** The sound that speaks for it. */
+  /** The sound that is the evidence for it. */
   readonly sound: Sound | null;
-  /** Why the sound is left out. */
+  /** Why the sound was left out. */
   readonly why?: LeftOutReason;
-  /** What is to be looked at, in words. */
+  /** What to check, in words. */
   readonly text: string;
   /** What Space does, in words. */
   readonly cure: string;
 }
 
-/** A hole this far from the sound is worth a look when another is that near. */
+/** A hole this far from the sound is marked if another is this close. */
 const FAR_SEMITONES = 0.6;
 const NEAR_SEMITONES = 0.35;
-/** A sound counts for a note from this share of the shorter of both on. */
+/** A sound belongs to a note if they overlap by at least this share of the shorter. */
 const COVERS = 0.5;
 /** Parts of notes shorter than this are not reported. */
 const SHORTEST_SEC = 0.07;
-/** Two notes nearer than this touch. */
+/** Two notes closer than this touch. */
 const TOUCH_SEC = 0.04;
-/** An onset further off is worth a look. */
+/** An onset further off than this is marked. */
 const OFF_SEC = 0.09;
-/** Another harp must be as likely as that, and the one written as unlikely. */
+/** Another harp must be at least this likely, and the one written at most this likely. */
 const HARP_LIKELY = 0.95;
 const HARP_UNLIKELY = 0.1;
 
@@ -72,12 +71,12 @@ interface Known {
   readonly hearing: Hearing | null;
   readonly playable: readonly PlayableNote[];
   readonly marks: readonly Mark[];
-  /** How many holes contradict the sound, those that the player passed as right among them. */
+  /** How many holes contradict the sound, including those that the player accepted. */
   readonly against: number;
 }
 const marked = new WeakMap<readonly Note[], Known>();
 
-/** All places to look at, in time order, those that the player passed as right left out. */
+/** All places to check, in time order, without those that the player accepted. */
 export function marksOf(state: UiState): readonly Mark[] {
   const { marks } = knownOf(state);
   return state.passed.size === 0 ? marks : marks.filter(({ key }) => !state.passed.has(key));
@@ -158,7 +157,7 @@ function findMarks(state: UiState): Mark[] {
   return marks.sort((a, b) => a.sec - b.sec);
 }
 
-/** The note of the harp that sounds, where the one that stands written is clearly further off; else null. */
+/** The note of the harp that sounds, if the one written is clearly further off; else null. */
 function betterFit(state: UiState, note: Note): PlayableNote | null {
   const off = againstSound(state, note);
   if (off === null || Math.abs(off) < FAR_SEMITONES || note.holes !== undefined) return null;
@@ -203,11 +202,11 @@ function harpMark(state: UiState): Mark[] {
   ];
 }
 
-/** Which sounds lie under which notes. */
+/** Which sounds belong to which notes. */
 interface Under {
-  /** Sounds of each note, from a half of the shorter of both on. */
+  /** Sounds of each note that overlap it by half of the shorter or more. */
   readonly of: readonly (readonly Sound[])[];
-  /** Sounds without any note, and the position of the note before each, -1 when there is none. */
+  /** Sounds without a note, and the position of the note before each, -1 if there is none. */
   readonly bare: readonly { readonly sound: Sound; readonly after: number }[];
 }
 
@@ -235,9 +234,9 @@ function soundsUnder(notes: readonly Note[], sounds: readonly Sound[]): Under {
   return { of, bare };
 }
 
-/** The second of two sounds within one note, from where another note should begin. */
+/** The second of two sounds within one note, at which another note should begin. */
 function secondSound(state: UiState, note: Note, sounds: readonly Sound[]): Sound | null {
-  // Two holes in turn sound as many notes.
+  // A shake sounds as many notes.
   if (note.shake === true) return null;
   const inside = sounds.filter((sound) => overlap(note, sound) >= SHORTEST_SEC);
   for (const [i, second] of inside.slice(1).entries()) {

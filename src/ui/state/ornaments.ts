@@ -8,16 +8,13 @@ import { withTail } from '../../measure/ornaments/tail.ts';
 import type { Note } from '../../tab/note.ts';
 import type { NoteOrnament } from '../../tab/ornament.ts';
 
-/** From one moment to the next the pitch moves by no more, in semitones; and no further from the note's own. */
+/** The most that the pitch moves from one frame to the next, and from the note's own, in semitones. */
 const STEP_SEMITONES = 1;
 const REACH_SEMITONES = 3.4;
-/** Share of a note at each end that is the way there and away. */
+/** Share of a note at each end in which the pitch may slide in or off. */
 const EDGE_SHARE = 0.2;
 
-/**
- * What is done to a note as it stands in a take, heard in its recording whatever hole was written, from its beginning to
- * its end; empty as a rule.
- */
+/** Ornaments of a note in order of time, heard in the recording whatever hole is written; usually empty. */
 export function heardOrnaments(samples: Samples, note: Note): readonly NoteOrnament[] {
   const meter = new FinePitchMeter(samples);
   const event = eventOf(meter, note);
@@ -40,7 +37,7 @@ function eventOf(meter: FinePitchMeter, { onsetSec, offsetSec, midi, f0Hz, level
       contourMidi[i] = near;
     }
   };
-  // From its middle to both ends: a slide is followed from the pitch that is known.
+  // From the middle to both ends, so that slides are followed from a known pitch.
   follow(count >> 1, count, 1);
   follow((count >> 1) - 1, -1, -1);
   const edgeSec = EDGE_SHARE * (offsetSec - onsetSec);

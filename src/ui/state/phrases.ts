@@ -8,11 +8,11 @@ export interface Range {
   readonly label: string;
   /** The player's name of the section that begins with it; empty when it has none. */
   readonly name: string;
-  /** What the teacher says to it; empty for nothing. */
+  /** What the teacher says about it; empty for nothing. */
   readonly advice: string;
 }
 
-/** The phrases of a take; notes that no phrase holds make ranges of their own, so that every note is in one. */
+/** The phrases of a take; notes outside phrases make ranges of their own, so that every note is in one. */
 export function phraseRanges(take: Pick<Take, 'notes' | 'phrases'>): Range[] {
   const ranges: Range[] = [];
   let next = 0;
@@ -41,7 +41,7 @@ export function phraseAt(ranges: readonly Range[], note: number): number {
   return low;
 }
 
-/** How many places to look at each phrase holds; those before the first note count for the first. */
+/** How many places to check each phrase has; those before the first note count for the first. */
 export function marksByPhrase(
   ranges: readonly Range[],
   marks: readonly { readonly kind: string; readonly at: number }[],

@@ -2,7 +2,7 @@ import { leftOutMarks } from './left-out.ts';
 import { type Mark, marksOf } from './marks.ts';
 import type { UiState } from './state.ts';
 
-/** The mark that the cursor was sent to, as long as it is still there; null if it is nowhere in particular. */
+/** The mark that the cursor was sent to, if it is still there; null otherwise. */
 export function markHere(state: UiState): Mark | null {
   if (state.mark === null) return null;
   const isHere = ({ key }: Mark) => key === state.mark;
@@ -15,7 +15,7 @@ export function selected({ anchor, at }: UiState): readonly [first: number, last
   return [Math.min(at, other), Math.max(at, other)];
 }
 
-/** The sound without a note that the cursor is on, left out or missed; null when it is on a note. */
+/** The sound without a note that the cursor is on, left out or missed; null if it is on a note. */
 export function bareFocus(state: UiState): Mark | null {
   const mark = markHere(state);
   return mark?.kind === 'bare' || mark?.kind === 'left-out' ? mark : null;

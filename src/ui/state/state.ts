@@ -26,22 +26,22 @@ export const USUAL_SIZE: Size = { columns: 80, rows: 24 };
 /** What the screen is busy with; keys mean different things in each. */
 export type Mode =
   | { readonly kind: 'notes' }
-  /** First row that is seen, and the furthest that it can be. */
+  /** First visible row, and how far it can be scrolled. */
   | { readonly kind: 'help'; readonly top: number; readonly last: number }
   | WordsMode
-  /** The next digit says by how many semitones the note is bent. */
+  /** The next digit is the number of semitones to bend by. */
   | { readonly kind: 'bend' }
-  /** The next key says which hole sounds along. */
+  /** The next key is the hole to add or drop. */
   | { readonly kind: 'along' }
-  /** The next key says what is done to the note. */
+  /** The next key is the ornament to add or remove. */
   | { readonly kind: 'ornament' }
   /** All phrases in a list, and the one that the cursor is on. */
   | { readonly kind: 'overview'; readonly phrase: number }
   | { readonly kind: 'harp'; readonly field: number; readonly draft: HarpSpec }
   | PromptMode
-  /** Another program changed or deleted the take: which of both is to be? */
+  /** Another program changed or deleted the take: the player chooses between the two. */
   | ConflictMode
-  /** `word` is typed to throw changes away. */
+  /** `word` is what has been typed so far to discard changes. */
   | { readonly kind: 'quit'; readonly word: string }
   | { readonly kind: 'recover'; readonly recovery: Extract<Recovery, { kind: 'edits' | 'foreign' }> };
 
@@ -52,10 +52,10 @@ export interface PromptMode {
   readonly text: string;
 }
 
-/** What can be said of the harp, in the order of its dialog. */
+/** The settings of a harp, in the order of the dialog. */
 export const HARP_FIELDS = ['key', 'tuning', 'A4', 'temperament'] as const;
 
-/** What another program has made of the take, and whether the program was to end after saving. */
+/** What another program has done to the take, and whether the player wanted to quit after saving. */
 export interface ConflictMode {
   readonly kind: 'conflict';
   readonly theirs: { readonly take: Take; readonly text: string } | null;
@@ -66,19 +66,19 @@ export interface ConflictMode {
 export interface WordsMode {
   readonly kind: 'words';
   readonly text: string;
-  /** Place in the text, in characters as readers see them. */
+  /** Position in the text, in characters as readers see them. */
   readonly caret: number;
-  /** How the words were split just now, and what stood there before. */
+  /** How the words were just split, and what was there before. */
   readonly split: { readonly language: string; readonly unsplit: string } | null;
-  /** Several lines that were pasted just now, and the line that they were pasted into. */
+  /** Several lines that were just pasted, and the line into which they were pasted. */
   readonly pasted: { readonly text: string; readonly into: WordsMode } | null;
   /** All words of the take as they were when the line was opened. */
   readonly before: Take['words'];
-  /** Syllables of `before` without a note that were got back into the line. */
+  /** Syllables of `before` without a note that were restored to the line. */
   readonly gotBack: readonly TakeSyllable[];
-  /** The line as the take has it by now: it is kept while it is typed. */
+  /** The line as it is in the take so far; it is kept while being typed. */
   readonly kept: string;
-  /** Whether it was kept since it was opened: what follows belongs to the same step. */
+  /** Whether it was kept since it was opened; later changes belong to the same step. */
   readonly isBegun: boolean;
 }
 
@@ -88,7 +88,7 @@ export interface Message {
   readonly tone: 'plain' | 'alert';
 }
 
-/** The recording beside the take, and what can be done with it. */
+/** Whether the recording of the take is there and usable. */
 export type RecordingState = 'looking' | 'missing' | 'other' | 'ready';
 
 /** Readings of a note that are offered one by one. */
@@ -111,7 +111,7 @@ export interface Playing {
   readonly backTo: number;
 }
 
-/** All that the screen shows. */
+/** The state of the screen. */
 export interface UiState {
   /** Name of the take's file. */
   readonly name: string;
@@ -125,64 +125,64 @@ export interface UiState {
   readonly at: number;
   /** The other end of the range that is marked; null when none is. */
   readonly anchor: number | null;
-  /** What was looked for last. */
+  /** The last search. */
   readonly lastFind: string;
-  /** Clicks and the wheel are listened to. */
+  /** Whether the program handles clicks and the wheel. */
   readonly mouse: boolean;
   /** The verse whose words are shown and typed, from 1. */
   readonly verse: number;
-  /** Language that words were split by last; null before. */
+  /** Language by which words were last split; null before that. */
   readonly language: string | null;
   readonly mode: Mode;
   readonly message: Message | null;
   readonly offer: Offer | null;
   readonly ring: Ring | null;
-  /** What is being nudged, and the edit that did it last: the next nudge belongs to the same step. */
+  /** What is being nudged, and the last edit of it; the next nudge belongs to the same step. */
   readonly nudging: { readonly what: string; readonly seq: number } | null;
   /** A harp that was chosen, on which the notes are still to be read. */
   readonly newHarp: HarpSpec | null;
-  /** The take on the harp that was shown last while one is chosen; null before that is read. */
+  /** The take read on the last harp shown while choosing one; null until that is read. */
   readonly ahead: Ahead | null;
   /** How many edits the take's file holds. */
   readonly savedEdits: number;
-  /** The changes that it holds and that are not undone, as `EditedTake.done`. */
+  /** The changes in the file that are not undone, as in `EditedTake.done`. */
   readonly savedDone: readonly number[];
   readonly journal: JournalState;
   readonly recording: RecordingState;
-  /** Null until the recording was read. */
+  /** Null until the recording is read. */
   readonly ears: Ears | null;
-  /** What sounds in the recording; null until it was heard. */
+  /** What sounds in the recording; null until it is heard. */
   readonly hearing: Hearing | null;
   /** The mark that the cursor was sent to; null once it has moved elsewhere. */
   readonly mark: string | null;
-  /** Marks that were looked at, and those that the player passed as right. */
+  /** Marks that were visited, and those that the player accepted. */
   readonly seen: ReadonlySet<string>;
   readonly passed: ReadonlySet<string>;
   /** What sounds now. */
   readonly playing: Playing | null;
-  /** What sounds when asked, and how fast; whether holes sound as they are typed. */
+  /** What is played, how fast, and whether holes are played as they are typed. */
   readonly sounds: Playing['what'];
   readonly speed: number;
   readonly soundsTyped: boolean;
   readonly hasPlayer: boolean;
-  /** Nothing may be written where the take is: it is only looked at. */
+  /** Nothing may be written where the take is. */
   readonly isReadOnly: boolean;
   /** The caution about headphones was shown. */
   readonly cautioned: boolean;
 }
 
-/** What has to happen outside after a key. */
+/** What has to happen outside the screen after a key. */
 export type Effect =
   | { readonly kind: 'journal'; readonly edit: Edit }
   | { readonly kind: 'save'; readonly thenQuit: boolean; readonly over?: boolean }
-  /** Writes one's own take to another file; then goes on from theirs, where there is one. */
+  /** Writes the player's take to another file, then continues from theirs, if there is one. */
   | { readonly kind: 'save-elsewhere'; readonly take: Take; readonly theirs: ConflictMode['theirs'] }
-  /** Goes on from what another program saved, with these edits of one's own. */
+  /** Continues from what another program saved, with these edits of the player. */
   | {
       readonly kind: 'adopt';
       readonly theirs: NonNullable<ConflictMode['theirs']>;
       readonly edits: readonly Edit[];
-      /** One's own take is in a file of its own. */
+      /** Whether the player's take is in a file of its own. */
       readonly isSafe: boolean;
     }
   | { readonly kind: 'quit'; readonly journal: 'keep' | 'clear' }
@@ -193,9 +193,9 @@ export type Effect =
       readonly edits: readonly Edit[];
     }
   | { readonly kind: 'stop' }
-  /** The notes have to be read on the new harp, once the screen says so. */
+  /** Reads the notes on the new harp, once the screen says so. */
   | { readonly kind: 'read-notes' }
-  /** A harp is being chosen: the take may be read on it meanwhile. */
+  /** Reads the take on a harp that is being chosen, in advance. */
   | { readonly kind: 'read-ahead'; readonly take: Take; readonly harp: HarpSpec }
   | {
       readonly kind: 'play';
@@ -206,7 +206,7 @@ export type Effect =
       readonly stretch: number;
       readonly loop: boolean;
     }
-  /** Without a language, by that which the text seems to be in. */
+  /** Splits words; null guesses their language. */
   | { readonly kind: 'split-words'; readonly text: string; readonly language: string | null };
 
 export interface Step {
@@ -214,7 +214,7 @@ export interface Step {
   readonly effects: readonly Effect[];
 }
 
-/** A screen on a take, before anything was done. */
+/** A screen with a take, before anything is done. */
 export function openState(
   name: string,
   take: Take,
@@ -278,7 +278,7 @@ export function withTake(state: UiState, edited: EditedTake, at: number): UiStat
   };
 }
 
-/** Said while the take is being written. */
+/** Message while the take is being written. */
 export const SAVING = 'saving';
 
 export const say = (state: UiState, text: string, tone: Message['tone'] = 'plain'): UiState => ({
@@ -286,7 +286,7 @@ export const say = (state: UiState, text: string, tone: Message['tone'] = 'plain
   message: { text, tone },
 });
 
-/** How many changes the take's file lacks; none when all that was done since was undone. */
+/** How many changes are not in the take's file; none if everything since was undone. */
 export function unsavedCount({ edited, savedEdits, savedDone }: UiState): number {
   const isAsSaved =
     edited.done.length === savedDone.length && edited.done.every((seq, i) => seq === savedDone[i]);

@@ -5,7 +5,7 @@ import type { UiState, WordsMode } from './state.ts';
 
 /** The line that is being typed. */
 export const wordsMode = (state: UiState) => state.mode as WordsMode;
-/** The phrase that it stands under. */
+/** The phrase of that line. */
 export const phraseHere = (state: UiState): Range => state.ranges[phraseAt(state.ranges, state.at)];
 
 /** How many verses the take holds; at least one. */
@@ -13,7 +13,7 @@ export function verseCount({ edited }: UiState): number {
   return edited.take.words.reduce((most, { verse }) => Math.max(most, verse), 1);
 }
 
-/** The line that is being typed, as it would fall: under the notes of its phrase and no others. */
+/** The line that is being typed, laid under the notes of its phrase and no others. */
 export function alignTyped(state: UiState): {
   syllables: readonly TakeSyllable[];
   over: number;

@@ -9,12 +9,12 @@ import { clock } from './time.ts';
 import { columnsOf, framesOf, LABEL_COLUMNS, type Window } from './window.ts';
 
 const BARS = '▁▂▃▄▅▆▇█';
-/** Levels from this far below the loudest that is seen are the lowest bar, in dB. */
+/** Levels this far or further below the loudest one visible get the lowest bar, in dB. */
 const LEVEL_RANGE_DB = 30;
 
 const head = (label: string): Span[] => [span(padText(label, LABEL_COLUMNS - 1)), span('│')];
 
-/** The names of notes where they stand, each from its beginning to its end; `bare` are sounds without one: missed, or why. */
+/** The names of notes at their times; `bare` are sounds without a note: missed, or why they were left out. */
 export function namesLine(
   window: Window,
   notes: readonly Note[],
@@ -42,7 +42,7 @@ export function namesLine(
   ];
 }
 
-/** Level of the recording, found or not, as bars; until it was heard that of the notes. */
+/** Level of the recording as bars, whether notes were found or not; until it is heard, the level of the notes. */
 export function levelLine({ hearing }: UiState, window: Window, notes: readonly Note[]): Line {
   const level = new Float64Array(window.columns).fill(Number.NEGATIVE_INFINITY);
   const scale = window.columns / (window.toSec - window.fromSec);
@@ -70,7 +70,7 @@ export function levelLine({ hearing }: UiState, window: Window, notes: readonly 
   return [...head('level'), span(text, { dim: true })];
 }
 
-/** Holes that sound along, under the notes that they spoil. */
+/** Second reeds, under the notes that they spoil. */
 export function leakLine(window: Window, notes: readonly Note[]): Line {
   const text: string[] = new Array(window.columns).fill(' ');
   for (const note of notes) {
@@ -82,7 +82,7 @@ export function leakLine(window: Window, notes: readonly Note[]): Line {
   return [...head('leak, hole'), span(text.join(''), { colour: 'red', bold: true })];
 }
 
-/** Times under the picture, on whole seconds or tenths as fits. */
+/** Times under the picture, at whole seconds or tenths. */
 export function timeLine(window: Window): Line {
   const perColumn = (window.toSec - window.fromSec) / window.columns;
   const stepSec = [0.2, 0.5, 1, 2, 5, 10].find((step) => step / perColumn >= 9) ?? 20;

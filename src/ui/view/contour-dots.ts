@@ -11,7 +11,7 @@ const DOT_BITS = [
   [0x01, 0x02, 0x04, 0x40],
   [0x08, 0x10, 0x20, 0x80],
 ];
-/** A leap further than this from one hundredth of a second to the next is not drawn as a line, in semitones. */
+/** A leap larger than this between frames is not drawn as a line, in semitones. */
 const LEAP_SEMITONES = 0.7;
 
 interface Point {
@@ -20,7 +20,7 @@ interface Point {
   readonly midi: number;
 }
 
-/** What sounds within the window; until the recording was heard the held pitch of each note. */
+/** What sounds within the window; until the recording is heard, the held pitch of each note. */
 function points({ hearing }: UiState, window: Window, notes: readonly Note[], dotSec: number): Point[] {
   if (hearing === null) {
     return notes.flatMap(({ onsetSec, offsetSec, midi }) => [
@@ -34,7 +34,7 @@ function points({ hearing }: UiState, window: Window, notes: readonly Note[], do
   return Array.from(midi.subarray(from, to), (each, i) => ({ sec: (from + i) * stepSec, midi: each }));
 }
 
-/** Dots of the pitch by row and column: of the whole window, whether notes were found there or not. */
+/** Dots of the pitch by row and column for the whole window, whether notes were found there or not. */
 export function contourDots(
   state: UiState,
   window: Window,
@@ -60,7 +60,7 @@ export function contourDots(
       continue;
     }
     const from: Point = before !== null && isLine(before, point) ? before : point;
-    // As many dots between two points as there is room for, so that the line has no holes.
+    // As many dots between two points as needed for a line without gaps.
     const steps = Math.max((point.sec - from.sec) * scale, Math.abs(point.midi - from.midi) * DOTS_HIGH);
     for (let k = 1; k < steps; k++) {
       const share = k / steps;

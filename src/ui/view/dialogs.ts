@@ -86,7 +86,7 @@ function harpLines({ field, draft }: Mode & { kind: 'harp' }): Line[] {
   ];
 }
 
-/** The line that is typed, with the place where typing goes on, scrolled so that it is seen. */
+/** The line that is being typed, with its caret, scrolled into view. */
 function typedLine(text: string, caret: number, columns: number): Line {
   const characters = splitGraphemes(text);
   let before = characters.slice(0, caret).join('');
@@ -122,7 +122,7 @@ function wordsLines(state: UiState, mode: Mode & { kind: 'words' }, columns: num
   ];
 }
 
-/** What stands in place of the pitch picture; null when nothing does. */
+/** The dialog shown instead of the pitch picture; null for none. */
 export function dialogView(state: UiState, columns: number): Line[] | null {
   const { mode } = state;
   const lines =

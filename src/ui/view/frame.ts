@@ -21,7 +21,7 @@ import {
 } from './line.ts';
 import { clock, fineClock } from './time.ts';
 
-/** Why the journal can't be written, by the code of the system. */
+/** Why the journal can't be written, by system error code. */
 const REASONS: Readonly<Record<string, string>> = {
   ENOSPC: 'the disk is full',
   EDQUOT: 'your share of the disk is full',
@@ -30,7 +30,7 @@ const REASONS: Readonly<Record<string, string>> = {
   EROFS: 'the folder is write-protected',
 };
 
-/** Name and harp on the left; what is to be looked at and what is not saved on the right. */
+/** Name and harp on the left; what to check and what is not saved on the right. */
 export function titleView(state: UiState, columns: number): Line {
   const { harp, title } = state.edited.take;
   const marks = marksOf(state);
@@ -57,7 +57,7 @@ export function titleView(state: UiState, columns: number): Line {
     ...(title === undefined ? [] : [span(`  ${title}`)]),
     span(`  ${harp.key} harp${tuning}, A4 ${harp.a4Hz.toFixed(0)} Hz`),
   ];
-  // On a narrow screen what matters less goes first.
+  // On a narrow screen, less important parts are dropped first.
   const statuses = [
     [...alert, look, ...also, ...contrary, saved],
     [...alert, look, saved],
@@ -68,7 +68,7 @@ export function titleView(state: UiState, columns: number): Line {
   return spread(name, status, columns);
 }
 
-/** So much of the name and the harp is always seen. */
+/** This much of the name and the harp is always visible. */
 const LEAST_NAME_COLUMNS = 16;
 
 /** Columns of the row of the whole take, between the times at its ends. */
@@ -105,7 +105,7 @@ export function timelineView(state: UiState, columns: number): Line {
   ];
 }
 
-/** What was just done, what is to be looked at, what is offered, or what sounds: a sentence, wrapped. */
+/** A wrapped sentence on what was just done, what to check, what is offered, or what is playing. */
 export function messageView(state: UiState, columns: number): Line[] {
   const [text, style] = messageOf(state);
   return wrapText(text, columns).map((row) => (row === '' ? [] : [span(row, style)]));
@@ -191,8 +191,8 @@ const MAIN_KEYS: ReadonlySet<string> = new Set([
 const GROUP_COLUMNS = 8;
 
 /**
- * The keys that do something now: by groups, each in rows of its own, where that fits in `most` rows; else one after the
- * other; else those that matter most, and the help for the others.
+ * The keys that do something now: in groups, each in rows of its own, if that fits in `most` rows; otherwise one after
+ * another; otherwise the most important ones, and help for the rest.
  */
 export function keysView(state: UiState, columns: number, most = Number.POSITIVE_INFINITY): Line[] {
   const rows = keysNow(state);
@@ -210,7 +210,7 @@ export function keysView(state: UiState, columns: number, most = Number.POSITIVE
   const main = rows.filter(({ id }) => MAIN_KEYS.has(id));
   const help: Line = [span('?', { bold: true }), span(' all keys', { dim: true })];
   const lines = hintLines(main.length > 0 ? main : rows, columns, '');
-  // The help has the last word, on the last row when there is room.
+  // Help comes last, on the last row if there is room.
   const last = lines.at(-1);
   if (lines.length <= most && last !== undefined && lineWidth(last) + 2 + lineWidth(help) <= columns) {
     return [...lines.slice(0, -1), [...last, span('  '), ...help]];
@@ -218,7 +218,7 @@ export function keysView(state: UiState, columns: number, most = Number.POSITIVE
   return [...lines.slice(0, most - 1), help];
 }
 
-/** Keys and what they do, in rows; neighbours that do alike share a word. */
+/** Keys and what they do, in rows; neighbours with the same label share it. */
 function hintLines(rows: readonly KeyRow[], columns: number, group: string): Line[] {
   const hints: { show: string; label: string }[] = [];
   for (const { show, label } of rows) {
@@ -252,11 +252,11 @@ export function ruleView(text: string, columns: number): Line {
   return [span(head + '─'.repeat(Math.max(0, columns - textColumns(head))), { dim: true })];
 }
 
-/** Of what the line is that is typed. */
+/** What is being typed. */
 function promptLabel(state: UiState, { what }: PromptMode): string {
   if (what === 'section')
     return `name of the section from phrase ${phraseAt(state.ranges, state.at) + 1} on: `;
-  if (what === 'form') return 'form of the tune, as AABA or verse chorus verse: ';
+  if (what === 'form') return 'form of the tune, such as AABA or verse chorus verse: ';
   if (what === 'bars')
     return `bars (${barsInWords(state)}): 3/4, a tempo, here (beat 1 on this note), free: `;
   if (what === 'title') return 'title of the tune: ';

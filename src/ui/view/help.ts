@@ -6,12 +6,12 @@ const SIGNS = [
   ["-3''", 'draw, bent two semitones;  6o overblow;  [ ] the current note'],
   ['/-4 -4~ -4\\', 'scooped into, vibrato, falls off'],
   ['?', 'the hole is in doubt'],
-  ['!', 'out of tune, or another hole sounds along'],
+  ['!', 'out of tune, or another hole sounds too'],
   ['▶ ━', 'where the current note is meant to be'],
   ['⠤⠒⠉', 'what was heard; a row is a semitone'],
 ] as const;
 
-/** All keys explained, from the same table that the keyboard goes by, and the signs. */
+/** All keys explained, from the same table that the keyboard uses, and the signs. */
 export const HELP_LINES: readonly Line[] = [
   ...[...new Set(HELP_ROWS.map(({ group }) => group))].flatMap((title) =>
     chapter(
@@ -29,10 +29,10 @@ function chapter(title: string, entries: readonly (readonly [show: string, help:
   return [[span(title, { bold: true })], ...rows, []];
 }
 
-/** Rows of the screen that the help doesn't have: title, a free one, keys, and the last, which stays free. */
+/** Rows of the screen not available to the help: title, an empty one, keys, and the last, which stays empty. */
 const FRAME_ROWS = 4;
 
-/** How many rows of the help are seen at once. */
+/** How many rows of the help are visible at once. */
 export function helpRows({ rows }: Size): number {
   return Math.max(1, rows - FRAME_ROWS);
 }

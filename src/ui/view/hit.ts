@@ -5,7 +5,7 @@ import { screenParts } from './screen.ts';
 import { tabHit } from './tab.ts';
 import { LABEL_COLUMNS, windowOf } from './window.ts';
 
-/** The note that stands at a place of the screen, columns and rows from 0; null where none does. */
+/** The note at a place on the screen, with columns and rows from 0; null for none. */
 export function noteUnder(state: UiState, column: number, row: number): number | null {
   const { title, tab, pitch } = screenParts(state);
   const { notes, source } = state.edited.take;
@@ -22,7 +22,7 @@ export function noteUnder(state: UiState, column: number, row: number): number |
   return nearestTo(state, window.fromSec + share * (window.toSec - window.fromSec));
 }
 
-/** The note that sounds at a time, or the one that is nearest to it. */
+/** The note that sounds at a time, or the nearest one. */
 function nearestTo({ edited }: UiState, sec: number): number | null {
   const { notes } = edited.take;
   if (notes.length === 0) return null;

@@ -1,7 +1,7 @@
 import { splitGraphemes } from '../../text/graphemes.ts';
 import { textColumns } from '../../text/width.ts';
 
-/** How a piece of a line looks; what matters is said by characters too, since there may be no colour. */
+/** The style of a piece of a line; characters show what matters too, since there may be no colour. */
 export interface Style {
   readonly bold?: boolean;
   readonly dim?: boolean;
@@ -74,18 +74,17 @@ export function cutLine(line: Line, columns: number): Line {
   return kept;
 }
 
-/** Two lines on one row, the second at the right edge; where both don't fit the first is cut. */
+/** Two lines on one row, the second at the right edge; if they don't fit, the first is cut. */
 export function spread(left: Line, right: Line, columns: number): Line {
   const room = columns - lineWidth(right) - 1;
   const cut = cutLine(left, Math.max(0, room));
   return [...cut, span(' '.repeat(Math.max(1, columns - lineWidth(cut) - lineWidth(right)))), ...right];
 }
 
-// Select Graphic Rendition (ECMA-48).
-// Those that can be read on dark and on light ground.
+// Select Graphic Rendition (ECMA-48). Colours that are readable on dark and light backgrounds.
 const COLOURS = { red: 31, green: 32, magenta: 35 } as const;
 
-/** A line as a terminal takes it. */
+/** A line for a terminal. */
 function toAnsi(line: Line, colour: boolean): string {
   let text = '';
   for (const { text: piece, style } of line) {
@@ -99,7 +98,7 @@ function toAnsi(line: Line, colour: boolean): string {
   return text;
 }
 
-/** Signs that a terminal without Unicode can't show, and what stands for them there. */
+/** Characters that a terminal without Unicode can't show, and their replacements. */
 const ASCII_FOR: Readonly<Record<string, string>> = {
   '─': '-',
   '━': '=',
@@ -156,7 +155,7 @@ export interface TerminalCapabilities {
   readonly unicode: boolean;
 }
 
-/** One row as a terminal takes it. */
+/** One row for a terminal. */
 export function printLine(line: Line, { colour, unicode }: TerminalCapabilities): string {
   const row = toAnsi(line, colour);
   return unicode ? row : toAscii(row);

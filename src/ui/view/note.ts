@@ -22,10 +22,10 @@ const STARTS: Readonly<Record<NoteStart, string>> = {
 /** Readings less likely than this are not named. */
 const LEAST_SHOWN = 0.01;
 const MOST_SHOWN = 4;
-/** Below this there is no room for when a note ends and the measures of its ornaments. */
+/** Below this width there is no room for the end of a note and the measures of its ornaments. */
 const NARROW_COLUMNS = 72;
 
-/** What a note is in words: `3 draw bend by 2`. */
+/** A note in words: `3 draw bend by 2`. */
 function inWords(note: Note): string {
   if (note.over) return `${note.hole} over${note.breath}`;
   if (note.holes !== undefined) {
@@ -50,14 +50,14 @@ function certainty(note: Note): string {
   return `${Math.min(99, Math.round(100 * note.confidence))} % sure`;
 }
 
-/** What is done to a note, with its measure. */
+/** An ornament with its measure. */
 function ornamentInWords(ornament: NoteOrnament): string {
   if (ornament.unmeasured === true) return `${ornament.kind}, as you say`;
   const inCents = (cents: number) => `${Math.abs(Math.round(cents))} cents`;
   const often = (hz: number) => `${hz.toFixed(1)} a second`;
   switch (ornament.kind) {
     case 'shake':
-      return `shaken, ${Math.round(ornament.notesPerSec)} notes a second`;
+      return `shake, ${Math.round(ornament.notesPerSec)} notes a second`;
     case 'scoop':
       return `scooped ${ornament.fromCents < 0 ? 'up' : 'down'} ${inCents(ornament.fromCents)} in ${ornament.durationSec.toFixed(2)} s`;
     case 'fall':

@@ -6,31 +6,31 @@ import type { Size, UiState } from '../state/state.ts';
 import { cutLine, type Line, padText, span } from './line.ts';
 import { clock } from './time.ts';
 
-/** Rows that the list doesn't have: title, heading, keys and the last, which stays free. */
+/** Rows not available to the list: title, heading, keys and the last, which stays empty. */
 const FRAME_ROWS = 4;
 /** Rows above the list. */
 const HEAD_ROWS = 2;
 
-/** How many phrases are seen at once. */
+/** How many phrases are visible at once. */
 export function overviewRows({ rows }: Size): number {
   return Math.max(1, rows - FRAME_ROWS);
 }
 
-/** The first phrase that is seen: the one that the cursor is on is in the middle, where there are more. */
+/** The first visible phrase: the one at the cursor is in the middle if the list is longer than the screen. */
 function firstSeen({ mode, ranges, size }: UiState): number {
   const phrase = mode.kind === 'overview' ? mode.phrase : 0;
   const rows = overviewRows(size);
   return Math.max(0, Math.min(ranges.length - rows, phrase - (rows >> 1)));
 }
 
-/** The phrase in a row of the screen, from 0; null where none is. */
+/** The phrase in a row of the screen, from 0; null for none. */
 export function phraseOfRow(state: UiState, row: number): number | null {
   const at = row - HEAD_ROWS;
   const phrase = firstSeen(state) + at;
   return at >= 0 && at < overviewRows(state.size) && phrase < state.ranges.length ? phrase : null;
 }
 
-/** All phrases in a list: number, label, time, name, what is to be looked at, and how each begins. */
+/** A list of all phrases: number, label, time, name, what to check, and how each begins. */
 export function overviewLines(state: UiState, columns: number): Line[] {
   const { mode, ranges, edited, size } = state;
   if (mode.kind !== 'overview') return [];

@@ -15,20 +15,20 @@ import { columnsOf, drawnColumns, framesOf, LABEL_COLUMNS, type Window, windowOf
 
 type Stretch = Pick<Note, 'onsetSec' | 'offsetSec'>;
 
-/** A pitch that sounds for fewer frames on end makes no room for itself. */
+/** A pitch that sounds for fewer consecutive frames than this gets no row. */
 const LEAST_FRAMES = 4;
 const SAME_SEMITONES = 0.5;
 
-/** What the picture is of. */
+/** What the picture shows. */
 interface Scene {
   readonly window: Window;
   readonly notes: readonly Note[];
-  /** Sounds within it that no note stands for: left out, or missed. */
+  /** Sounds in it without a note: left out, or missed. */
   readonly bare: readonly Mark[];
   /** Where the cursor is: on a note, or on a sound without one. */
   readonly here: Stretch | null;
   readonly hereRow: number | null;
-  /** Where the sound is that is played; null when none is, or it is elsewhere. */
+  /** Where playback is; null if nothing is playing, or it is elsewhere. */
   readonly head: number | null;
   readonly leaks: boolean;
   /** Highest and lowest row, as MIDI numbers on the harp's A4. */
@@ -37,7 +37,7 @@ interface Scene {
   readonly rowOf: (note: Note) => number;
 }
 
-/** Its height is asked for before it is drawn. */
+/** Kept because its height is needed before it is drawn. */
 const scenes = new WeakMap<UiState, Scene>();
 
 function sceneOf(state: UiState, columns: number): Scene {
@@ -60,7 +60,7 @@ function lookUp(state: UiState, columns: number): Scene {
   const targets = new Map(notes.map((note) => [note.id, findPlayable(playable, note)]));
   const rowOf = (note: Note) => targets.get(note.id)?.midi ?? Math.round(note.midi - a4Midi);
   const rows: number[] = [];
-  // The reed above a bend belongs to the picture, so that the bend is seen to hang below it.
+  // The reed above a bend is shown too, so that the bend can be seen below it.
   for (const note of notes) rows.push(rowOf(note), rowOf(note) + note.bend);
   if (state.hearing === null) for (const note of notes) rows.push(Math.round(note.midi - a4Midi));
   else rows.push(...soundingRows(state, window, a4Midi));
@@ -105,15 +105,15 @@ function soundingRows({ hearing }: UiState, window: Window, a4Midi: number): num
 /** Names, level and time, and the leaks where there are any. */
 const rowsBeside = ({ leaks }: Scene): number => (leaks ? 4 : 3);
 
-/** How many rows show all that sounds and stands in the phrase. */
+/** How many rows are needed for everything that sounds or is written in the phrase. */
 export function pitchHeight(state: UiState, columns: number): number {
   const scene = sceneOf(state, columns);
   return scene.top - scene.bottom + 1 + rowsBeside(scene);
 }
 
 /**
- * The pitch of what sounds in and around the current phrase against the rows of the harp's notes, with names and places
- * of the notes over it, level, leaks and times; `height` rows.
+ * The pitch of what sounds in and around the current phrase, over rows for the harp's notes, with the notes, level,
+ * leaks and times; `height` rows.
  */
 export function pitchView(state: UiState, columns: number, height: number): Line[] {
   if (height < 4) return fill([], height);
@@ -131,7 +131,7 @@ export function pitchView(state: UiState, columns: number, height: number): Line
   );
 }
 
-/** What the harp has at a semitone, plain notes first, as many as fit. */
+/** The notes of the harp at a semitone, plain ones first, as many as fit. */
 function rowLabel(playable: readonly PlayableNote[], midi: number): string {
   const here = playable.filter((note) => note.midi === midi);
   here.sort((a, b) => effort(a) - effort(b));
@@ -150,7 +150,7 @@ function plotLines(state: UiState, scene: Scene, height: number): Line[] {
   const { playable } = state;
   const { window, notes, hereRow } = scene;
   const rows = Math.min(height, scene.top - scene.bottom + 1);
-  // What finds no room is scrolled to around the cursor.
+  // If there is not enough room, scroll to the cursor.
   const wanted = (hereRow ?? scene.top) + Math.floor(rows / 2);
   const top = Math.min(scene.top, Math.max(scene.bottom + rows - 1, wanted));
   const bottom = top - rows + 1;
@@ -173,7 +173,7 @@ function plotLines(state: UiState, scene: Scene, height: number): Line[] {
   return lines;
 }
 
-/** One row of the picture: where notes are meant to be, and over it the dots of what sounds. */
+/** One row of the picture: where notes should be, and over that the dots of what sounds. */
 function rowCells({ window, notes, here, head, rowOf }: Scene, midi: number, dots: Uint8Array): Span[] {
   const text: string[] = new Array(window.columns).fill(' ');
   const strong: boolean[] = new Array(window.columns).fill(false);
@@ -184,7 +184,7 @@ function rowCells({ window, notes, here, head, rowOf }: Scene, midi: number, dot
   if (here !== null) {
     const [from, to] = columnsOf(window, here);
     strong.fill(true, from, to);
-    // Its bounds go through all rows.
+    // Its bounds are drawn through all rows.
     for (const c of [from, to]) if (text[c] === ' ') text[c] = '┊';
   }
   if (head !== null) {

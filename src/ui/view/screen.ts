@@ -10,19 +10,19 @@ import { overviewLines, overviewRows } from './overview.ts';
 import { pitchHeight, pitchView } from './pitch.ts';
 import { fill, phraseHeight, tabHeight, tabView } from './tab.ts';
 
-/** Smaller than this nothing useful can be shown. */
+/** On smaller screens nothing useful can be shown. */
 const SMALLEST: Size = { columns: 40, rows: 12 };
-/** So many rows of pitch, names, level and time are shown; keys give way to them. */
+/** At least this many rows of pitch, names, level and time are shown; keys give way to them. */
 const LEAST_PITCH_ROWS = 8;
-/** Share of the room in which the phrases around are seen, too. */
+/** Share of the room in which the phrases around the current one are shown. */
 const AROUND_SHARE = 0.3;
-/** A sentence continues in a second row. */
+/** A sentence may continue in a second row. */
 const MOST_MESSAGE_ROWS = 2;
 /** With at least this many rows there is room for a separating line. */
 const ROOMY_ROWS = 30;
-/** Share of the room that the keys take at most: all are in the help. */
+/** The largest share of the room for keys; all of them are in the help. */
 const KEYS_SHARE = 0.25;
-/** Share of the room that the current phrase takes at most. */
+/** The largest share of the room for the current phrase. */
 const TAB_SHARE = 0.4;
 
 /** The parts of the screen from top to bottom, each a list of rows. */
@@ -34,7 +34,7 @@ export interface Parts {
   readonly keys: readonly Line[];
 }
 
-/** All rows of the screen: one fewer than the terminal has, since a full terminal would scroll. */
+/** All rows of the screen: one fewer than the terminal has, since it would scroll if full. */
 export function screenParts(state: UiState): Parts {
   const { size } = state;
   const { columns } = size;
@@ -97,7 +97,7 @@ export function screenParts(state: UiState): Parts {
       ...cut(dialog === null ? pitchView(state, columns, pitchRows) : fill(dialog, pitchRows)),
     ],
     note,
-    // The keys stand at the bottom.
+    // The keys are at the bottom.
     keys: fillAbove(keys, rest - Math.min(tabRows, room - pitchRows) - pitchRows),
   };
 }

@@ -26,14 +26,14 @@ interface Row {
   readonly hits: readonly Hit[];
 }
 
-/** Columns [from, to) that a note stands in. */
+/** Columns [from, to) of a note. */
 interface Hit {
   readonly from: number;
   readonly to: number;
   readonly at: number;
 }
 
-/** What is under the notes, with the line that is being typed in place of what was there. */
+/** The words under the notes, including the line that is being typed. */
 function wordsShown(state: UiState): ReadonlyMap<string, string> {
   const { take } = state.edited;
   if (state.mode.kind !== 'words') return wordsUnder(take, state.verse);
@@ -43,19 +43,19 @@ function wordsShown(state: UiState): ReadonlyMap<string, string> {
   return wordsUnder({ notes: take.notes, words: [...others, ...syllables] }, state.verse);
 }
 
-/** One cell of the tab: a note, or a sound that none stands for. */
+/** One cell of the tab: a note, or a sound without one. */
 interface Cell {
   readonly text: string;
   readonly word: string;
   readonly style: Style | undefined;
   readonly isHere: boolean;
-  /** It is in the range that is marked. */
+  /** Whether it is in the marked range. */
   readonly isMarked: boolean;
   /** Position of the note, or of the one before. */
   readonly at: number;
 }
 
-/** What is drawn of the whole tab, looked up once for a picture. */
+/** What the whole tab needs, looked up once for each picture. */
 interface Scene {
   readonly state: UiState;
   readonly under: ReadonlyMap<string, string>;
@@ -64,11 +64,11 @@ interface Scene {
   /** Sounds without a note, by the position of the note before. */
   readonly bare: ReadonlyMap<number, readonly Mark[]>;
   readonly bareHere: Mark | null;
-  /** What notes would become that the player is shown. */
+  /** What the notes of an offer would become. */
   readonly offered: ReadonlyMap<string, TabNote>;
 }
 
-/** Several parts of one picture ask for it. */
+/** Kept because several parts of a picture need it. */
 const scenes = new WeakMap<UiState, Scene>();
 
 function sceneOf(state: UiState): Scene {
@@ -81,7 +81,7 @@ function lookUp(state: UiState): Scene {
   const marks = new Map<number, Mark>();
   const bare = new Map<number, Mark[]>();
   const bareHere = bareFocus(state);
-  // What is left out is only seen in the tab while the cursor is on it.
+  // A sound that was left out is only shown in the tab while the cursor is on it.
   if (bareHere?.kind === 'left-out') bare.set(bareHere.at, [bareHere]);
   for (const mark of marksOf(state)) {
     if (mark.kind === 'bare') bare.set(mark.at, [...(bare.get(mark.at) ?? []), mark]);
@@ -97,7 +97,7 @@ function lookUp(state: UiState): Scene {
   };
 }
 
-/** The sign behind a note: `≠` another pitch sounds, `?` to look at, `♭` `♯` out of tune, `!` another hole leaks. */
+/** The sign after a note: `≠` another pitch sounds, `?` to check, `♭` `♯` out of tune, `!` another hole leaks. */
 function signOf({ state, marks }: Scene, i: number): { sign: string; style: Style | undefined } {
   const note = state.edited.take.notes[i];
   if (contradicts(state, note)) return { sign: '≠', style: { colour: 'red', bold: true } };
@@ -166,7 +166,7 @@ function phraseRows(scene: Scene, { first, last, label, name, advice }: Range, c
   const finish = () => {
     const lines: Line[] = [[span(lead(), { dim: true }), ...tab]];
     if (rows.length === 0 && name !== '') lines.unshift([span(name, { bold: true })]);
-    // What the teacher says to the whole take stands above it.
+    // What the teacher says about the whole take is above it.
     if (rows.length === 0 && first === 0)
       lines.unshift(...quoted(scene.state.edited.take.advice ?? '', columns));
     // The verse is always shown: another may be under the same notes.
@@ -214,7 +214,7 @@ export function tabView(state: UiState, columns: number, height: number): Line[]
   );
 }
 
-/** The note at a place of the tab, from its first column and row on; null where none stands. */
+/** The note at a place in the tab, counted from its first column and row; null for none. */
 export function tabHit(
   state: UiState,
   columns: number,
@@ -249,7 +249,7 @@ function rowsAround(state: UiState, columns: number, height: number): DrawnRow[]
   const above = rows.slice(0, current).flatMap(drawn);
   const below = rows.slice(current + 1).flatMap(drawn);
   const here = drawn(rows[current]);
-  // A third of the room for what came before, the rest for what comes.
+  // A third of the room for what comes before, the rest for what follows.
   const roomAbove = Math.max(0, Math.floor((height - here.length) / 3));
   for (let p = middle - 1; p >= 0 && above.length < height; p--) {
     above.unshift(...phraseRows(scene, ranges[p], columns).flatMap(drawn));
@@ -280,7 +280,7 @@ export function tabHeight(state: UiState, columns: number, most: number): number
   return Math.max(1, rows);
 }
 
-/** Cut or filled up with empty rows. */
+/** Lines cut to a height, or filled up with empty ones. */
 export function fill(lines: readonly Line[], height: number): Line[] {
   const rows = lines.slice(0, Math.max(0, height));
   while (rows.length < height) rows.push([]);

@@ -3,11 +3,11 @@ import type { PitchTrack } from '../state/hearing.ts';
 import { phraseAt } from '../state/phrases.ts';
 import type { UiState } from '../state/state.ts';
 
-/** Columns left of the picture, with the bar. */
+/** Columns left of the picture, including the bar. */
 export const LABEL_COLUMNS = 12;
-/** No column stands for more than this: longer phrases are shown around the current note. */
+/** No column covers more time than this; longer phrases are shown around the current note. */
 const COARSEST_SEC = 0.08;
-/** Seen around a phrase, as far as the next one is away: what was missed there is seen, too. */
+/** Time shown around a phrase, up to the next one, so that missed notes are visible too. */
 const MARGIN_SEC = 0.6;
 
 /** The part of the take that is drawn. */
@@ -20,7 +20,7 @@ export interface Window {
 /** Width of the picture on a screen of this many columns. */
 export const drawnColumns = (columns: number): number => Math.max(1, columns - LABEL_COLUMNS);
 
-/** The time of the current phrase as far as it fits, and the notes that are seen in it. */
+/** The time of the current phrase, as far as it fits, and the visible notes. */
 export function windowOf(
   state: UiState,
   columns: number,

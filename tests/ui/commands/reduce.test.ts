@@ -79,7 +79,7 @@ describe('going about', () => {
     expect(press(state, 'right', 'shift-tab').state.at).toBe(0);
     expect(press(state, 'end', 'tab').state.at).toBe(0);
     expect([...press(state, 'tab', 'tab', 'left').state.seen]).toEqual(['doubt n1', 'doubt n8']);
-    expect(press(open(notesOf(['4 -4'])), 'tab').state.message?.text).toContain('no note is in doubt');
+    expect(press(open(notesOf(['4 -4'])), 'tab').state.message?.text).toContain('no doubtful notes');
   });
 
   it('one that may be two notes is split by Space, or settled as one', () => {
@@ -98,7 +98,7 @@ describe('going about', () => {
     expect(after.edited.take.notes[0]).toMatchObject({ confidence: 1, flags: ['accepted'] });
     expect(after.at).toBe(7);
     expect(effects).toMatchObject([{ kind: 'journal', edit: { seq: 1, what: 'accept' } }]);
-    expect(press(after, 'enter').state.message?.text).toContain('no note is in doubt');
+    expect(press(after, 'enter').state.message?.text).toContain('no doubtful notes');
   });
 });
 
@@ -168,7 +168,7 @@ describe('changing a reading', () => {
     notes[11] = { ...notes[11], ...tab('3'), ...doubt(0.4, '-2') };
     notes[13] = { ...sounding('-1', notes[13].onsetSec, notes[13].offsetSec, 'n14') };
     const carried = press(open(notes), '2', 'escape', 'right', 'right', 'enter', 'home', 'c').state;
-    expect(carried.message?.text).toBe('carried over to 1 repeat: 1 note; u undoes that');
+    expect(carried.message?.text).toBe('copied to 1 repeat: 1 note; u undoes that');
     expect(formatTabNote(carried.edited.take.notes[11])).toBe('-2');
     expect(formatTabNote(carried.edited.take.notes[13])).toBe('-1');
   });

@@ -81,7 +81,7 @@ describe('holes that sound along', () => {
     expect(said(bent)).toContain('sounds alone');
     expect(bent.mode.kind).toBe('notes');
     expect(press(state, '+', 'x').edited).toBe(state.edited);
-    expect(said(press(state, '+', 'w'))).toContain('two holes side by side');
+    expect(said(press(state, '+', 'w'))).toContain('two adjacent holes');
     expect(said(press(state, '+', '4'))).toContain('only hole');
   });
 });
@@ -148,7 +148,7 @@ describe('notes of a phrase', () => {
       [6, 6],
       [7, 9],
     ]);
-    expect(said(moved)).toContain('these 2 notes are of phrase 1 now');
+    expect(said(moved)).toContain('these 2 notes are now in phrase 1');
     const own = press(state, 'right', 'K');
     expect(own.ranges.map(({ first }) => first)).toEqual([0, 1, 2, 4, 7]);
     expect(said(own)).toContain('a phrase of its own');

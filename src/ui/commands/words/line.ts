@@ -30,7 +30,7 @@ export function openWords(state: UiState): UiState {
   };
 }
 
-/** Keeps the line and goes to another verse of the phrase, of those that there are. */
+/** Keeps the line and goes to another existing verse of the phrase. */
 export function goVerse(context: CommandContext): Step {
   const step = draft(context);
   const verse = step.state.verse + (context.key === 'pageup' ? -1 : 1);
@@ -54,7 +54,7 @@ export function draft(context: CommandContext): Step {
   const mode = wordsMode(state);
   if (mode.text === mode.kept) return still(state);
   const { syllables, ids } = alignTyped(state);
-  // From the words of before, since syllables without a note would come once more each time.
+  // From the earlier words, since syllables without a note would otherwise be added again each time.
   const from = { ...state.edited.take, words: mode.before.filter((each) => !mode.gotBack.includes(each)) };
   const { words } = changeTake(from, { kind: 'words', verse: state.verse, ids, syllables });
   const step = act(context, { kind: 'verses', words }, '', { joins: mode.isBegun });
@@ -81,7 +81,7 @@ export function leave(context: CommandContext): Step {
   return { ...step, state: { ...step.state, mode: { kind: 'notes' }, message: null } };
 }
 
-/** Puts the syllables that have lost their note, such as with a note that was taken out, where the caret is. */
+/** Inserts syllables that have lost their note, for example because it was deleted, at the caret. */
 export function getBack(state: UiState): UiState {
   const lost = lostSyllables(state);
   const typed = typeApart(state, lineOfSyllables(lost));
@@ -91,7 +91,7 @@ export function getBack(state: UiState): UiState {
 /** Signs and syllables of a line, and the blanks between them. */
 const PIECES = /\s+|_|\*|[^-_*\s]+-*|-+/gu;
 
-/** Keeps what finds a note here, and carries the rest to the beginning of the next phrase. */
+/** Keeps what has a note here, and moves the rest to the beginning of the next phrase. */
 export function carryRest(context: CommandContext): Step {
   const { state } = context;
   const { over, ids } = alignTyped(state);
@@ -160,7 +160,7 @@ export function moveCaret(state: UiState, key: string): UiState {
   return { ...state, mode: { ...mode, caret: Math.max(0, Math.min(last, to)) } };
 }
 
-/** Types a text at the caret, apart from the words before and after it. */
+/** Types a text at the caret, separated from the words around it. */
 export function typeApart(state: UiState, line: string): UiState {
   const { text, caret } = wordsMode(state);
   const [before = ' ', after = ' '] = [caret - 1, caret].map((at) => splitGraphemes(text)[at]);

@@ -5,12 +5,12 @@ import { alignTyped, wordsMode } from '../../state/typed-words.ts';
 import { act, type CommandContext, still, takeStep } from '../act.ts';
 import { keep, openWords, typeApart, withoutNote } from './line.ts';
 
-/** Languages that Tab goes through, after the one that the words seem to be in. */
+/** Languages that Tab cycles through, after the one that was guessed. */
 const SPLIT_LANGUAGES = ['en', 'de', 'fr', 'es', 'it'] as const;
 
 /**
- * The line ends of a pasted text as `\n`. Terminals send each as a carriage return, and some send two for the two
- * characters that end a line on Windows: where all come in pairs, a pair is one.
+ * Converts the line ends of a pasted text to `\n`. Terminals send a carriage return for each, and some send two for a
+ * Windows line end: if all come in pairs, a pair is one line end.
  */
 function unixLines(text: string): string {
   const ends = text.trim().match(/\r+/g) ?? [];
@@ -18,7 +18,7 @@ function unixLines(text: string): string {
   return text.replace(inPairs ? /\r\r/g : /\r\n?/g, '\n');
 }
 
-/** The lines of a pasted text by verse, which empty lines part. */
+/** The lines of a pasted text by verse; empty lines separate verses. */
 function versesOf(text: string): string[][] {
   return unixLines(text)
     .split(/\n[^\S\n]*(?:\n[^\S\n]*)+/)
@@ -27,9 +27,9 @@ function versesOf(text: string): string[][] {
 }
 
 /**
- * A pasted text. One line is typed; of several each goes under the next phrase, those after the last phrase with its
- * line, and after an empty line the next verse begins where the first did. All of it is one change; the line stays
- * open where the text begins.
+ * Handles pasted text. A single line is typed. Several lines go under one phrase after another; those beyond the last
+ * phrase are added to its line, and after an empty line the next verse starts where the first did. All of it is one
+ * change; the line where the text starts stays open.
  */
 export function paste(context: CommandContext, text: string): Step {
   const verses = versesOf(text);
@@ -54,15 +54,15 @@ export function paste(context: CommandContext, text: string): Step {
   const count = verses.length === 1 ? '' : `${verses.length} verses, `;
   const said = `${count}${verses.flat().length} lines pasted${over === 0 ? '' : `; ${withoutNote(over)}`}`;
   const open = openWords(step.state);
-  // What changed nothing can't be taken back for being split.
+  // A paste that changed nothing can't be undone to be split.
   const pasted = step.effects.length === 0 ? null : { text, into: wordsMode(state) };
   return { ...step, state: say({ ...open, mode: { ...wordsMode(open), pasted } }, said) };
 }
 
-/** What Tab splits: all that was pasted just now, or the line as it was before it was split. */
+/** What Tab splits: everything just pasted, or the line as it was before splitting. */
 const unsplitText = ({ text, split, pasted }: WordsMode): string => pasted?.text ?? split?.unsplit ?? text;
 
-/** Asks for the words to be split: by the language used last, or by the next when they are split by that. */
+/** Asks for the words to be split in the language used last, or in the next one if they already are. */
 export function askToSplit(state: UiState): Step {
   const mode = wordsMode(state);
   const now = SPLIT_LANGUAGES.indexOf(mode.split?.language as (typeof SPLIT_LANGUAGES)[number]);
@@ -70,7 +70,7 @@ export function askToSplit(state: UiState): Step {
   return { state, effects: [{ kind: 'split-words', text: unsplitText(mode), language }] };
 }
 
-/** Puts words that were split in the place of those that they were made of, if these are still there. */
+/** Replaces words with their split version, if they are still there. */
 export function putSplit(
   context: CommandContext,
   { of, text, language }: { of: string; text: string; language: string },
