@@ -37,7 +37,7 @@ export const READING = 'reading';
 
 /** For recordings longer than this, memory is freed this many times in every stage. */
 const LONG_SEC = 900;
-const PARTS = 4;
+const PARTS = 8;
 
 /**
  * Reads and transcribes one recording here.
