@@ -5,7 +5,7 @@ import { centsBetween, midiToHz } from '../units.ts';
 import type { HoleReading } from './holes.ts';
 
 /** What measuring adds to a note. */
-export interface NoteMeasured extends Pick<Note, 'intonation' | 'leak' | 'tone' | 'flags'> {
+export interface NoteMeasured extends Pick<Note, 'intonation' | 'leak' | 'tone' | 'flags' | 'againSec'> {
   /** Pitch of the held part, and its cents from the actual reed; the event's own if missing. */
   readonly midi?: number;
   readonly cents?: number;
@@ -66,6 +66,7 @@ export function buildNotes(
       ...(measured[i].tone === undefined ? {} : { tone: measured[i].tone }),
       ...(event.partialsDb.length === 0 ? {} : { partialsDb: belowStrongest(event.partialsDb) }),
       flags,
+      ...(measured[i].againSec === undefined ? {} : { againSec: measured[i].againSec }),
       ...(event.set === undefined ? {} : { holes: [...event.set.holes].sort((a, b) => a - b) }),
       ...(event.notesPerSec === undefined ? {} : { shake: true }),
       ...asOrnamented([

@@ -34,6 +34,8 @@ export interface NoteMeasures {
   readonly reading: number;
   /** A second reed that is the real note, since it is louder; usually null. */
   readonly louder: LouderReed | null;
+  /** Where it may have been played again. */
+  readonly againSec: number | undefined;
   /** Why something is missing: `too-short-to-judge`, `too-noisy-to-judge`, `clipped`. */
   readonly flags: readonly string[];
 }
@@ -153,6 +155,7 @@ function judgeNote(
   },
 ): NoteMeasures {
   const noisy = isNoisy(event);
+  const again = event.again !== undefined && event.again.nats > MAYBE_TWO_NATS ? event.again.sec : undefined;
   const cents = 100 * (midi - hzToMidi(note.f0Hz)) - reedOffsetOf(offsets, note);
   return {
     midi,
@@ -168,10 +171,11 @@ function judgeNote(
     ornaments,
     reading,
     louder: event.set === undefined ? louder : null,
+    againSec: again,
     flags: [
       ...(noisy ? [NOISY] : intonation === null ? [SHORT] : []),
       ...(clipped ? [CLIPPED] : []),
-      ...((event.againNats ?? Number.NEGATIVE_INFINITY) > MAYBE_TWO_NATS ? [MAYBE_TWO] : []),
+      ...(again === undefined ? [] : [MAYBE_TWO]),
     ],
   };
 }

@@ -101,4 +101,6 @@ export interface Note extends TabNote, Ornamented {
   readonly partialsDb?: readonly number[] | undefined;
   /** Remarks for people, such as `doubtful-hole`; empty when there is nothing to say. */
   readonly flags: readonly string[];
+  /** Where a note flagged `maybe-two` may have been played again. */
+  readonly againSec?: number | undefined;
 }

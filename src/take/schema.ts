@@ -117,6 +117,7 @@ const noteSchema = z.looseObject({
     .optional(),
   partialsDb: z.array(decibels).length(PARTIALS).optional(),
   flags: shortList(text),
+  againSec: seconds.optional(),
   holes: holesSchema.optional(),
   shake: z.boolean().optional(),
   /** The most prominent one, and all of them where there are several. */

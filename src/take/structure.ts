@@ -149,10 +149,18 @@ export function shiftNotes(take: Take, ids: readonly string[], bySec: number): T
   const most = latest - take.notes[last].offsetSec;
   const by = Math.round(Math.max(Math.min(0, least), Math.min(Math.max(0, most), bySec)) * 10_000) / 10_000;
   if (by === 0) return take;
-  const notes = take.notes.map((note, i) =>
-    i < first || i > last ? note : { ...note, onsetSec: note.onsetSec + by, offsetSec: note.offsetSec + by },
-  );
+  const notes = take.notes.map((note, i) => (i < first || i > last ? note : shifted(note, by)));
   return { ...take, notes };
+}
+
+function shifted(note: Take['notes'][number], bySec: number): Take['notes'][number] {
+  const { onsetSec, offsetSec, againSec } = note;
+  return {
+    ...note,
+    onsetSec: onsetSec + bySec,
+    offsetSec: offsetSec + bySec,
+    ...(againSec !== undefined && { againSec: againSec + bySec }),
+  };
 }
 
 /** A grid found again is a different one if its tempo differs by more than this. */

@@ -1,3 +1,4 @@
+import type { Again } from './rearticulation/split-rearticulations.ts';
 import type { ReedSet } from './states.ts';
 
 /** How a sound began, as far as it can be heard. */
@@ -32,8 +33,8 @@ export interface SoundEvent {
   readonly soundingNats: number;
   /** The network's highest log odds that one of its pitches begins at the onset, in nats. */
   readonly onsetNats: number;
-  /** The strongest evidence that the note was struck again within the event (see Stretch), in nats; negative. */
-  readonly againNats?: number | undefined;
+  /** The strongest evidence that the note was struck again within the event (see Stretch). */
+  readonly again?: Again | undefined;
   /** Everything that sounds, if more than one pitch; `midi` is one of them. */
   readonly set?: ReedSet | undefined;
   /** For a shake: notes per second. */

@@ -112,7 +112,7 @@ function measureEvent(
     partialsDb: partialLevel.partialLevels(heldSec, midi),
     soundingNats: meanSounding(frames, stretch),
     onsetNats: onsetNatsOf(frames, stretch),
-    ...(stretch.againNats === undefined ? {} : { againNats: stretch.againNats }),
+    ...(stretch.again === undefined ? {} : { again: stretch.again }),
     ...(stretch.set === undefined ? {} : { set: stretch.set }),
     ...(stretch.set?.shake === true
       ? { notesPerSec: stretch.notesPerSec ?? turnsPerSec(frames, stretch, stretch.set) }

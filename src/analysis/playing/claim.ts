@@ -49,7 +49,7 @@ export function claimFeatures(
       rivalOf(evidence, rows, from, to),
       event.harmonicityDb / 10,
       event.dipDb / 10,
-      event.againNats ?? LEAST_AGAIN,
+      event.again?.nats ?? LEAST_AGAIN,
       goesOn(events[i - 1], event) ? 1 : 0,
       goesOn(event, events[i + 1]) ? 1 : 0,
       Math.log((event.offsetSec - event.onsetSec) / usualSec),

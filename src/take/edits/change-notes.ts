@@ -115,8 +115,9 @@ export function splitNote(take: Take, action: EditAction & { kind: 'split' }, cu
   const [first, second] = [0, 1].map((part): TakeNote => {
     const f0Hz = action.f0Hz?.[part] ?? note.f0Hz;
     const target = nearestPlayable(playable, f0Hz, note);
+    const { againSec: _, ...plain } = note;
     const flags = note.flags.filter((flag) => flag !== MAYBE_TWO);
-    return atPitch({ ...note, ...tabOf(target), flags, intonation: null }, target, f0Hz) as TakeNote;
+    return atPitch({ ...plain, ...tabOf(target), flags, intonation: null }, target, f0Hz) as TakeNote;
   });
   return withNotes(take, [
     ...take.notes.slice(0, at),

@@ -1,3 +1,4 @@
+import type { Note } from '../../tab/note.ts';
 import { type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { midiToHz } from '../../units.ts';
@@ -18,11 +19,11 @@ const SPLIT_REACH = 3;
 /** Where most tunes begin. */
 const USUAL_HOLE = 4;
 
-/** Splits a note in two at the dip in its level, or in the middle. */
+/** Makes two notes of one: where it was heard to be played again, at the dip in its level, or in the middle. */
 export function split(context: CommandContext): Step {
   const { state } = context;
   const note = noteAt(state);
-  const dipSec = state.ears?.dip(note) ?? null;
+  const dipSec = heardAgainSec(note) ?? state.ears?.dip(note) ?? null;
   const atSec = dipSec ?? (note.onsetSec + note.offsetSec) / 2;
   const part = (fromSec: number, toSec: number) => {
     const midi = state.ears?.pitch(fromSec, toSec, note.midi, SPLIT_REACH);
@@ -33,6 +34,11 @@ export function split(context: CommandContext): Step {
   if (step.effects.length === 0) return step;
   const split = moveTo(step.state, state.at + 1);
   return { ...step, state: dipSec === null ? say(split, `split in the middle: ${noDip(state)}`) : split };
+}
+
+/** Where the ear heard a note played again, as long as that lies within the note. */
+function heardAgainSec({ againSec, onsetSec, offsetSec }: Note): number | null {
+  return againSec !== undefined && againSec > onsetSec && againSec < offsetSec ? againSec : null;
 }
 
 function noDip({ ears, recording }: UiState): string {

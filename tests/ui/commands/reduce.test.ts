@@ -91,6 +91,12 @@ describe('going about', () => {
     const cut = press(twice, 'tab', ' ').state;
     expect(tabs(cut)).toBe('4 4 -4');
     expect(marksOf(press(cut, 'tab', 'enter').state)).toEqual([]);
+    // Where it was heard to begin again, not in the middle.
+    const [first, ...rest] = twice.edited.take.notes;
+    const againSec = first.onsetSec + 0.25 * (first.offsetSec - first.onsetSec);
+    const placed = press(open([{ ...first, againSec }, ...rest]), 'tab', ' ').state.edited.take.notes;
+    expect(placed[1].onsetSec).toBeCloseTo(againSec, 3);
+    expect(placed.slice(0, 2).map((note) => note.againSec)).toEqual([undefined, undefined]);
   });
 
   it('accepting a note settles it and moves to the next', () => {

@@ -23,11 +23,18 @@ export const LEAST_AGAIN = -6;
 /** No tongue strikes a note again sooner than this, in ticks: 60 ms. */
 const FASTEST_REARTICULATION = 12;
 
+/** Evidence that a note was struck again within itself. */
+export interface Again {
+  /** Log odds, from -6 to -0.3. */
+  readonly nats: number;
+  readonly sec: number;
+}
+
 /** A placed pitch, or one of the notes into which it was split. */
 export interface Stretch extends PlacedPitch {
   readonly rearticulated: boolean;
-  /** The strongest evidence for a re-articulation within the note that was too weak to split it, in nats: -6 to -0.3; absent below that. */
-  readonly againNats?: number | undefined;
+  /** The strongest evidence for a re-articulation within the note that was too weak to split it; absent below -6 nats. */
+  readonly again?: Again | undefined;
   /** For a shake whose turns were followed: notes per second. */
   readonly notesPerSec?: number | undefined;
 }
@@ -85,7 +92,7 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
     const { levelDb, dips } = followed[i];
     const next = whole[i + 1]?.fromTick ?? toTick;
     let from = fromTick;
-    let againNats = LEAST_AGAIN;
+    let again: Again | undefined;
     const push = (to: number): void => {
       const rearticulated = from !== fromTick;
       if (to - from >= SHORTEST) {
@@ -94,22 +101,22 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
           fromTick: from,
           toTick: to,
           rearticulated,
-          ...(againNats > LEAST_AGAIN ? { againNats } : {}),
+          ...(again === undefined ? {} : { again }),
           glide: glide && !rearticulated,
           ...(set === undefined ? {} : { set }),
         });
       }
       from = to;
-      againNats = LEAST_AGAIN;
+      again = undefined;
     };
     for (const { tick, logOdds } of dips) {
       const at = fromTick + tick;
       const onPulse =
         0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
       const odds = logOdds + PULSE_WEIGHT * onPulse;
-      if (at - from < FASTEST_REARTICULATION || odds < againNats) continue;
+      if (at - from < FASTEST_REARTICULATION || odds <= (again?.nats ?? LEAST_AGAIN)) continue;
       const isTail = at >= from + soundingTicks(levelDb.subarray(from - fromTick));
-      if (odds < REARTICULATION_LOG_ODDS) againNats = isTail ? againNats : odds;
+      if (odds < REARTICULATION_LOG_ODDS) again = isTail ? again : { nats: odds, sec: at * TICK_SEC };
       else if (!isTail || logOdds > BEYOND_DOUBT_LOG_ODDS) push(at);
     }
     push(from + soundingTicks(levelDb.subarray(from - fromTick)));
