@@ -15,8 +15,12 @@ const CHORD_BEATS = 1 / 64;
 /** A chord that is rolled, by fingers or a program, is spread by less than this at either end; successive notes don't overlap. */
 const ROLLED_BEATS = 1 / 16;
 const RELEASED_BEATS = 1 / 8;
-/** No mouth covers more holes than this: such a chord was written for another instrument. */
+/**
+ * No mouth covers more holes than this, and the lowest five of a Richter harp span so many semitones: a larger chord was
+ * written for another instrument.
+ */
 const MOST_AT_ONCE = 5;
+const WIDEST_CHORD = 16;
 
 /**
  * Reduces notes that may overlap to one voice. Notes that begin and end together become a chord under the highest; of others
@@ -37,9 +41,9 @@ export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; droppe
   const kept = together.map((notes): RawNote => {
     const top = notes.reduce((highest, note) => (note.midi > highest.midi ? note : highest));
     const chord = chordOf(notes, top);
-    dropped += chord === null ? notes.length - 1 : 0;
+    if (chord === null) dropped += notes.reduce((sum, note) => sum + (note.chord?.length ?? 1), -1);
     const word = top.word ?? notes.find((note) => note.word !== undefined)?.word;
-    return { ...top, onsetBeats: notes[0].onsetBeats, word, chord: chord ?? top.chord };
+    return { ...top, onsetBeats: notes[0].onsetBeats, word, chord: chord ?? undefined };
   });
   const notes = kept.map(({ midi, onsetBeats, durationBeats, word, chord }, i): MelodyNote => {
     const next = kept[i + 1];
@@ -66,7 +70,8 @@ function chordOf(notes: readonly RawNote[], top: RawNote): readonly number[] | n
   const midis = [...new Set(notes.flatMap(({ midi, chord = [midi] }) => chord))].sort((a, b) => a - b);
   const endOf = ({ onsetBeats, durationBeats }: RawNote): number => onsetBeats + durationBeats;
   const alike = notes.every((note) => Math.abs(endOf(note) - endOf(top)) < RELEASED_BEATS);
-  return alike && midis.length > 1 && midis.length <= MOST_AT_ONCE ? midis : null;
+  const fitsMouth = midis.length <= MOST_AT_ONCE && midis[midis.length - 1] - midis[0] <= WIDEST_CHORD;
+  return alike && midis.length > 1 && fitsMouth ? midis : null;
 }
 
 /** The remark on notes that were left out, if any. */

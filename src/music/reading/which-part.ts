@@ -17,10 +17,13 @@ export interface NamedPart {
 }
 
 /** Usual names of the part with the melody (common practice, no source). */
-const MELODY = /\b(?:melod\w*|voice|vocals?|solo|lead|singer|tune|soprano|gesang|chant|voz|voce|canto)\b/i;
+const MELODY =
+  /\b(?:melod\w*|mélod\w*|harmonicas?|mundharmonika|voice|vocals?|solo|lead|sing(?:er|stimme)|tune|soprano?|sopran|gesang|chant|voix|voz|voce|canto)\b/i;
+/** A part that sounds for a smaller share of the time than this, compared with the one that sounds longest, is not the melody. */
+const SELDOM = 0.4;
 
 /**
- * Reads the part or voice asked for, else the one named as the melody, else the highest that moves.
+ * Reads the part or voice asked for, else the one named as the melody, else the highest that moves and sounds often enough.
  * @throws ReedtraceError E_USAGE if there is no such voice; E_MUSIC_INVALID if none has notes
  */
 export function choosePart(
@@ -48,22 +51,27 @@ export function choosePart(
 }
 
 function highest(voices: readonly NamedPart[], read: (voice: string) => Melody): NamedPart | null {
-  let best: { voice: NamedPart; pitch: number } | null = null;
-  for (const voice of voices) {
-    const pitch = meanPitch(voice, read);
-    if (pitch !== null && (best === null || pitch > best.pitch)) best = { voice, pitch };
-  }
-  return best?.voice ?? null;
+  const moving = voices.flatMap((voice) => {
+    const { pitch, beats } = soundOf(voice, read);
+    return pitch === null ? [] : [{ voice, pitch, beats }];
+  });
+  const longest = Math.max(...moving.map(({ beats }) => beats));
+  const often = moving.filter(({ beats }) => beats >= SELDOM * longest);
+  return often.sort((a, b) => b.pitch - a.pitch)[0]?.voice ?? null;
 }
 
-/** Mean MIDI number of a voice; null if it has no notes or never leaves its first pitch. */
-function meanPitch({ id }: NamedPart, read: (voice: string) => Melody): number | null {
+/** How long a voice sounds, and its mean MIDI number; null if it has no notes or never leaves its first pitch. */
+function soundOf(
+  { id }: NamedPart,
+  read: (voice: string) => Melody,
+): { pitch: number | null; beats: number } {
   try {
     const { notes } = read(id);
-    if (notes.every(({ midi }) => midi === notes[0].midi)) return null;
-    return notes.reduce((sum, { midi }) => sum + midi, 0) / notes.length;
+    const beats = notes.reduce((sum, { durationBeats }) => sum + durationBeats, 0);
+    if (notes.every(({ midi }) => midi === notes[0].midi)) return { pitch: null, beats };
+    return { pitch: notes.reduce((sum, { midi }) => sum + midi, 0) / notes.length, beats };
   } catch {
     // A voice without notes, such as one of rests only, is not the melody.
-    return null;
+    return { pitch: null, beats: 0 };
   }
 }

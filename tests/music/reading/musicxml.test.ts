@@ -82,7 +82,44 @@ describe('MusicXML', () => {
       [74, 1],
       [76, 2],
     ]);
-    expect(voices.remarks).toEqual(['only the first voice was read', 'repeats are read only once']);
+    expect(voices.remarks).toEqual([
+      "of 2 voices 'P1.1' was read, the highest; choose another with --part: 'P1.1', 'P1.2'",
+      'repeats are read only once',
+    ]);
+  });
+
+  it('of a piano part reads the upper voice, or the one asked for', () => {
+    const hands = score([
+      `${note('C3', 2, '<voice>5</voice>')}${note('G3', 2, '<voice>5</voice>')}<backup><duration>4</duration></backup>${note('E5', 2, '<voice>1</voice>')}${note('F5', 2, '<voice>1</voice>')}`,
+    ]);
+    expect(read(hands).notes.map(({ midi }) => midi)).toEqual([76, 77]);
+    const left = readMusicXml(strToU8(hands), 'score.musicxml', { part: 'P1.5' });
+    expect(left.notes.map(({ midi }) => midi)).toEqual([48, 55]);
+    expect(left.remarks).toEqual([]);
+  });
+
+  it('tells of grace notes and skips cues, which another part plays', () => {
+    const grace = score([`<note><grace/>${pitch('B4')}</note>${note('C5', 2)}`]);
+    expect(read(grace).remarks).toEqual(['grace notes were left out']);
+    expect(notesOf(score([`${note('C6', 2, '', '<cue/>')}${note('C5', 2)}`]))).toEqual([[72, 1, 1]]);
+  });
+
+  it('knows the part of the singer in other languages, and never takes one that seldom plays', () => {
+    const named = (name: string, other: string) =>
+      score([`${note('C4', 2)}${note('D4', 2)}`])
+        .replace('<part-name>Harp<', `<part-name>${name}<`)
+        .replace(
+          '</score-part></part-list>',
+          `</score-part><score-part id="P2"><part-name>${other}</part-name></score-part></part-list>`,
+        )
+        .replace(
+          '</score-partwise>',
+          `<part id="P2"><measure>${ATTRIBUTES}${note('C6', 1)}${note('D6', 0.2)}</measure></part></score-partwise>`,
+        );
+    expect(read(named('Singstimme', 'Klavier')).remarks[0]).toMatch(
+      /'P1' \(Singstimme\) was read, by its name/,
+    );
+    expect(read(named('Flute', 'Bells')).remarks[0]).toMatch(/'P1' \(Flute\) was read, the highest/);
   });
 
   it('reads a transposing part as it sounds', () => {
@@ -90,6 +127,8 @@ describe('MusicXML', () => {
       `<attributes><transpose><diatonic>-1</diatonic><chromatic>-2</chromatic><octave-change>1</octave-change></transpose></attributes>${note('D4', 2)}`,
     ]);
     expect(notesOf(clarinet)).toEqual([[72, 0, 1]]);
+    // Written in D minor, so heard in C minor.
+    expect(read(clarinet.replace('</attributes><attributes>', '')).tonic).toBe(0);
   });
 
   it('takes the first part that has a melody', () => {

@@ -4,6 +4,7 @@ import { checkedMelody } from '../check-melody.ts';
 import { musicError } from '../fault.ts';
 import { droppedRemark, oneVoice } from '../voice.ts';
 import { choosePart, type TuneChoice } from '../which-part.ts';
+import { withAccents } from './accents.ts';
 import { AbcFields } from './fields.ts';
 import { TOKEN, type TokenParts } from './tokens.ts';
 import { AbcVoice } from './voice.ts';
@@ -50,6 +51,8 @@ class AbcReader {
   #muted = false;
   readonly #lineStarts: number[] = [];
   #continues = false;
+  /** The field that a line `+:` continues; null after a line of music. */
+  #lastField: string | null = null;
   #strange = 0;
 
   /** @param voice  the voice to read; null for the first */
@@ -64,13 +67,17 @@ class AbcReader {
   line(content: string, line: number): boolean {
     const text = content.replace(/(?<!\\)%.*$/, '').trimEnd();
     if (text === '') return !(this.#fields.inTune && content.trim() === '');
-    const field = /^([A-Za-z]):(.*)$/.exec(text);
+    const field = /^([A-Za-z+]):(.*)$/.exec(text);
     if (!field) {
+      this.#lastField = null;
       if (this.#fields.inTune && (!this.#muted || text.includes('[V:'))) this.#music(text, line);
       return true;
     }
     if (field[1] === 'X' && this.#fields.inTune) return false;
-    this.#field(field[1], field[2].trim(), line);
+    // Of the fields that may go on (ABC 2.1, 3.3) only words matter.
+    if (field[1] !== '+') this.#field(field[1], field[2].trim(), line);
+    else if (this.#lastField === 'w' && !this.#muted) this.#first.moreWords(withAccents(field[2].trim()));
+    if (field[1] !== '+') this.#lastField = field[1];
     return true;
   }
 
@@ -78,6 +85,9 @@ class AbcReader {
   melody(told: readonly string[]): Melody {
     const { notes, dropped } = oneVoice(this.#first.notes);
     const { inTune, title, beatsPerMinute, metre, tonic } = this.#fields;
+    if (!inTune && title !== null) {
+      throw musicError(this.#name, 'has no key', 'put a line such as K:G between the title and the notes');
+    }
     if (!inTune || notes.length === 0) {
       throw musicError(this.#name, 'has no ABC tune', 'give a file with X:, T:, K: and a line of notes');
     }
@@ -100,9 +110,11 @@ class AbcReader {
   }
 
   #field(letter: string, value: string, line: number): void {
+    if (letter === 'P' && !this.#fields.inTune)
+      this.#remarks.add(`parts are read as written, not as ${value}`);
     if (letter === 'V') this.#changeVoice(value.split(/\s/)[0]);
     else if (letter !== 'w') this.#fields.read(letter, value, line);
-    else if (!this.#muted) this.#first.words(value);
+    else if (!this.#muted) this.#first.words(withAccents(value));
   }
 
   #changeVoice(voice: string): void {
@@ -123,6 +135,8 @@ class AbcReader {
         continue;
       }
       if (this.#overlaid || (this.#muted && g.field === undefined)) continue;
+      if (/^[!+](?:D\.?[CS]\.?|dacapo|dacoda)/i.test(g.text ?? ''))
+        this.#remarks.add('repeats are read only once');
       if (g.text?.startsWith('{')) this.#remarks.add('grace notes were left out');
       if (g.letter) this.#first.note(g, line);
       else if (g.chord) this.#first.chord(g, line);

@@ -1,6 +1,7 @@
 import { LIMITS } from '../../../limits.ts';
 import type { Melody } from '../../melody.ts';
 import { musicError } from '../fault.ts';
+import { withAccents } from './accents.ts';
 import { type AbcKey, parseAbcKey } from './key.ts';
 import { fraction } from './tokens.ts';
 
@@ -41,7 +42,7 @@ export class AbcFields {
     const value = written.slice(0, LIMITS.textLength.most);
     switch (letter) {
       case 'T':
-        this.title ??= value === '' ? null : value.replace(/\\([\\%])/g, '$1');
+        this.title ??= value === '' ? null : withAccents(value).replace(/\\([\\%])/g, '$1');
         break;
       case 'M':
         this.#readMetre(value);

@@ -29,6 +29,9 @@ export class AbcVoice {
   #tuplet = { left: 0, factor: 1 };
   /** Notes of the last music line, for the `w:` below it. */
   #sung: SungNote[] = [];
+  /** The last `w:` line, and the notes below which it was laid. */
+  #words = '';
+  #under: SungNote[] = [];
   /** True if the last `w:` line was tab. */
   #tabRead = false;
   #bar = 0;
@@ -180,7 +183,21 @@ export class AbcVoice {
 
   /** Puts a `w:` line under the last music line. */
   words(text: string): void {
-    const words = alignWords(text, this.#sung);
+    this.#under = this.#sung;
+    this.#words = text;
+    this.#layWords();
+  }
+
+  /** Goes on with the last `w:` line. */
+  moreWords(text: string): void {
+    this.#sung = this.#under;
+    for (const { index } of this.#sung) this.#raw[index] = { ...this.#raw[index], word: undefined };
+    this.#words += ` ${text}`;
+    this.#layWords();
+  }
+
+  #layWords(): void {
+    const words = alignWords(this.#words, this.#sung);
     if (this.#tabRead) {
       for (const { index } of this.#sung) this.#raw[index] = { ...this.#raw[index], word: undefined };
     }

@@ -1,5 +1,6 @@
 import { ReedtraceError } from '../../../errors.ts';
 import type { NamedPart } from '../which-part.ts';
+import { withAccents } from './accents.ts';
 
 /** The lines of one tune: the file's header, up to `from.head`, and lines `from.tune` to just before `to`. */
 export interface TuneLines {
@@ -22,7 +23,7 @@ export function chooseTune(lines: readonly string[], tune: number | undefined, n
   if (starts.length < 2 && wanted === 1) return { from: { head: 0, tune: 0 }, to: end, remarks: [] };
   const titles = starts.map((start, i) => {
     const title = lines.slice(start, starts[i + 1] ?? end).find((line) => /^T:/.test(line));
-    return title === undefined ? 'without a title' : title.slice(2).trim();
+    return title === undefined ? 'without a title' : withAccents(title.slice(2).trim());
   });
   const list = titles.slice(0, MOST_LISTED).map((title, i) => `${i + 1} ${title}`);
   const listed = `${list.join(', ')}${titles.length > MOST_LISTED ? ', …' : ''}`;

@@ -93,6 +93,43 @@ describe('ABC', () => {
     expect(body('C | D E F').pickupBeats).toBeUndefined();
   });
 
+  it('keeps a chord that one mouth can cover, and of others the highest note', () => {
+    // Holes 1 to 5 of a C harp, blown: C E G C E
+    expect(body('[CEGce]').notes[0].chord).toEqual([60, 64, 67, 72, 76]);
+    const wide = body('[C,e]');
+    expect(wide.notes).toEqual([{ midi: 76, onsetBeats: 0, durationBeats: 1 }]);
+    expect(wide.remarks).toEqual(['1 note sounding under a higher one left out']);
+  });
+
+  it('reads accents', () => {
+    // Mnemonics, named entities and code points, ABC 2.1 section 8.2
+    const { title } = read('X:1\nT:\\"uber \\\'a &ccedil;a \\u00f1 \\ss \\cC\nK:C\nC');
+    expect(title).toBe('über á ça ñ ß Ç');
+    expect(words('CD', '\\"u-ber')).toEqual(['ü-', 'ber']);
+  });
+
+  it('continues a line of words with +:', () => {
+    // ABC 2.1, section 3.3
+    const { notes, remarks } = body('CDEF\nw: one two\n+: three go\nGABc');
+    expect(notes.map(({ word }) => word ?? null)).toEqual([
+      'one',
+      'two',
+      'three',
+      'go',
+      null,
+      null,
+      null,
+      null,
+    ]);
+    expect(remarks).toEqual([]);
+  });
+
+  it('tells that parts and da capo are read once, and that a key is missing', () => {
+    expect(body('CDEF', 'C', 'P:AABA\n').remarks).toEqual(['parts are read as written, not as AABA']);
+    expect(body('CDEF !D.C.!|').remarks).toEqual(['repeats are read only once']);
+    expect(() => read('X:1\nT:Tune\nCDEF')).toThrow(/has no key/);
+  });
+
   it('words', () => {
     // Signs of w: lines, ABC 2.1 section 5
     expect(words('CDEF', 'o-ver the sea')).toEqual(['o-', 'ver', 'the', 'sea']);
