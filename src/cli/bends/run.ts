@@ -131,7 +131,9 @@ async function openDated(
   const judged = options.judgeBy === 'equal' ? againstEqual(take, options.a4) : take;
   const day = await playedOn(path, take, options.date);
   const reference =
-    options.against === undefined ? null : await openReference(options.against, take, harp, options, io);
+    options.against === undefined
+      ? null
+      : await openReference(options.against, take, harp, { ...options, fitRepeats: true }, io);
   return {
     path,
     name: oneLine(path === '-' ? 'standard input' : basename(path)),

@@ -71,7 +71,7 @@ export async function runCheck(
   }
   const quiet = { quiet: options.quiet ?? false };
   const take = await openTake(path, harp, io, quiet);
-  const reference = await openReference(options.against, take, harp, options, io);
+  const reference = await openReference(options.against, take, harp, { ...options, fitRepeats: true }, io);
   const judged = (student: Take): CheckedTake =>
     checkTake(options.judgeBy === 'equal' ? againstEqual(student, options.a4) : student, reference, {
       tolerances,

@@ -65,7 +65,7 @@ export async function loadFindings(
   io: Io,
 ): Promise<ComparedTake> {
   const held = async () => {
-    const reference = await openReference(against, take, { custom }, options, io);
+    const reference = await openReference(against, take, { custom }, { ...options, fitRepeats: true }, io);
     return { reference, checked: checkTake(take, reference, { tolerances: TOLERANCES, custom }) };
   };
   const { reference, checked } = await held().catch(ownTuning(take, custom));

@@ -3,7 +3,7 @@ import { type Reference, referenceFromMelody, referenceFromTake } from '../../ch
 import { ownParts } from '../../harp/playable.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import type { Take } from '../../take/schema.ts';
-import { readTuneFile } from '../files/tune-file.ts';
+import { readTuneFile, type TuneFile } from '../files/tune-file.ts';
 import type { NamedHarp } from '../options/harp.ts';
 import { type TuneArguments, tuneChoice } from '../options/tune.ts';
 import type { Io } from '../terminal/io.ts';
@@ -14,6 +14,8 @@ import { kindOfFile, onNamedHarp, openTake } from './open-take.ts';
 interface ReferenceOptions extends TuneArguments {
   readonly quiet?: boolean;
   readonly tabStyle: TabStyle;
+  /** True to read the repeats of a score only once where the student has played about that many notes. */
+  readonly fitRepeats?: boolean;
 }
 
 /** Reads what a take is compared with. A tab file, which names no harp, is read for the student's own. */
@@ -35,7 +37,16 @@ export async function openReference(
   const { key, tuning } = student.harp;
   const own = harp.tuning === undefined ? ownParts(student.harp, student.harp.custom) : {};
   const named = { harp: key, tuning, ...harp, custom: { ...own, ...harp.custom } };
-  const file = await readTuneFile(path, named, options.tabStyle, io.stdin, tuneChoice(options));
+  const read = (once: boolean) => {
+    const choice = { ...tuneChoice(options), ...(once ? { repeats: false } : {}) };
+    return readTuneFile(path, named, options.tabStyle, io.stdin, choice);
+  };
+  let file = await read(false);
+  if (options.fitRepeats === true && path !== '-') {
+    const once = await read(true);
+    const far = ({ melody }: TuneFile) => Math.abs(Math.log(melody.notes.length / student.notes.length));
+    if (far(once) < far(file)) file = once;
+  }
   if (options.quiet !== true) {
     for (const remark of file.melody.remarks) io.stderr.write(`remark: ${oneLine(`${name}: ${remark}`)}\n`);
   }

@@ -5,6 +5,7 @@ import type { TuneChoice } from '../../music/reading/which-part.ts';
 export interface TuneArguments {
   readonly tune?: number;
   readonly part?: string;
+  readonly repeats?: boolean;
 }
 
 function parseNumber(text: string): number {
@@ -13,16 +14,21 @@ function parseNumber(text: string): number {
   throw new InvalidArgumentError('Give a whole number from 1 up.');
 }
 
-/** Adds `--tune` and `--part` to a command. */
+/** Adds `--tune`, `--part` and `--no-repeats` to a command. */
 export function addTuneOptions(command: Command): Command {
   return command
     .option('--tune <number>', 'which tune to read if an ABC file has several', parseNumber)
     .option(
       '--voice, --part <name>',
       'part, voice or track of a score to read, by name or number; the melody if omitted',
-    );
+    )
+    .option('--no-repeats', 'read repeats of a score once, with the last ending');
 }
 
-export function tuneChoice({ tune, part }: TuneArguments): TuneChoice {
-  return { ...(tune === undefined ? {} : { tune }), ...(part === undefined ? {} : { part }) };
+export function tuneChoice({ tune, part, repeats }: TuneArguments): TuneChoice {
+  return {
+    ...(tune === undefined ? {} : { tune }),
+    ...(part === undefined ? {} : { part }),
+    ...(repeats === undefined ? {} : { repeats }),
+  };
 }

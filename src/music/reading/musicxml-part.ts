@@ -2,6 +2,7 @@ import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
 import type { Melody } from '../melody.ts';
 import { pickupOf } from '../rhythm/metre.ts';
 import { aboveMajor } from './modes.ts';
+import { ONCE_REMARK, PLAYED_REMARK, type RepeatSign, unfolded } from './repeats.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
 import { all, type Element, first, number } from './xml.ts';
 
@@ -29,12 +30,16 @@ interface Reading {
   metre: Melody['metre'];
   beatsPerMinute: number | null;
   readonly remarks: Set<string>;
+  readonly signs: RepeatSign[];
   readonly voices: Map<string, Voice>;
   readonly lineBeats: number[];
 }
 
-/** The voices of a part that have notes, by name, in the order of their names. */
-export function readScorePart(part: Element, title: string | null): Map<string, Melody> {
+/**
+ * The voices of a part that have notes, by name, in the order of their names.
+ * @param repeats  false to read what is repeated only once
+ */
+export function readScorePart(part: Element, title: string | null, repeats: boolean): Map<string, Melody> {
   const reading: Reading = {
     atBeats: 0,
     divisions: 1,
@@ -43,6 +48,7 @@ export function readScorePart(part: Element, title: string | null): Map<string, 
     metre: null,
     beatsPerMinute: null,
     remarks: new Set(),
+    signs: [],
     voices: new Map(),
     lineBeats: [],
   };
@@ -51,12 +57,14 @@ export function readScorePart(part: Element, title: string | null): Map<string, 
     readMeasure(measure, reading);
     firstBarBeats ??= reading.atBeats > 0 ? reading.atBeats : null;
   }
-  const { beatsPerMinute, metre, tonic, remarks, lineBeats } = reading;
+  const { beatsPerMinute, metre, tonic, remarks, lineBeats, signs } = reading;
+  if (signs.some(({ kind }) => kind === 'end')) remarks.add(repeats ? PLAYED_REMARK : ONCE_REMARK);
   const melodies = new Map<string, Melody>();
   const inOrder = [...reading.voices].sort(([a], [b]) => a.localeCompare(b, 'en', { numeric: true }));
   for (const [voice, { raw }] of inOrder) {
-    const { notes, dropped } = oneVoice(raw);
-    if (notes.length === 0) continue;
+    const { notes: written, dropped } = oneVoice(raw);
+    if (written.length === 0) continue;
+    const { notes, lineStarts } = unfolded(written, lineStartsOf(written, lineBeats), signs, !repeats);
     melodies.set(voice, {
       notes,
       title,
@@ -64,7 +72,7 @@ export function readScorePart(part: Element, title: string | null): Map<string, 
       metre,
       ...pickupOf(firstBarBeats, metre),
       tonic,
-      lineStarts: lineStartsOf(notes, lineBeats),
+      lineStarts,
       remarks: [...droppedRemark(dropped), ...remarks],
     });
   }
@@ -84,6 +92,7 @@ function lineStartsOf(notes: Melody['notes'], lineBeats: readonly number[]): num
 function readMeasure(measure: Element, reading: Reading): void {
   const startBeats = reading.atBeats;
   let furthestBeats = startBeats;
+  const rightBarlines: Element[] = [];
   for (const element of measure.children) {
     switch (element.name) {
       case 'attributes':
@@ -109,12 +118,28 @@ function readMeasure(measure: Element, reading: Reading): void {
         readTempo(first(element, 'sound'), reading);
         break;
       case 'barline':
-        if (first(element, 'repeat')) reading.remarks.add('repeats are read only once');
+        if (element.attributes.location === 'left') readBarline(element, reading, startBeats);
+        else rightBarlines.push(element);
         break;
     }
     furthestBeats = Math.max(furthestBeats, reading.atBeats);
   }
   reading.atBeats = furthestBeats;
+  for (const barline of rightBarlines) readBarline(barline, reading, furthestBeats);
+}
+
+/** Repeats and endings (MusicXML 4.0, `barline`). */
+function readBarline(barline: Element, { signs }: Reading, atBeats: number): void {
+  const repeat = first(barline, 'repeat')?.attributes;
+  const ending = first(barline, 'ending')?.attributes;
+  if (repeat?.direction === 'forward') signs.push({ atBeats, kind: 'begin' });
+  if (ending?.type === 'start') {
+    const numbers = (ending.number ?? '').split(/[\s,]+/).map(Number);
+    signs.push({ atBeats, kind: 'ending', numbers });
+  }
+  const times = Number(repeat?.times) || undefined;
+  if (repeat?.direction === 'backward') signs.push({ atBeats, kind: 'end', ...(times && { times }) });
+  else if (ending !== undefined && ending.type !== 'start') signs.push({ atBeats, kind: 'close' });
 }
 
 function beatsOf(element: Element, { divisions }: Reading): number {

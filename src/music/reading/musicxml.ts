@@ -15,8 +15,8 @@ interface ScorePart extends NamedPart {
 /**
  * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the part asked for, else the one
  * named as the melody, else the highest; of a part with several voices, the highest unless one is asked for, as in `P1.2`. Of a
- * chord it reads the highest note. Ties are joined, transposing parts are read at sounding pitch, grace notes, cue notes and
- * percussion are left out, and repeats are read only once.
+ * chord it reads the highest note. Ties are joined, transposing parts are read at sounding pitch, repeats are written out, and
+ * grace notes, cue notes and percussion are left out.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID; E_USAGE for a part that the score does not have
  */
@@ -32,7 +32,7 @@ export function readMusicXml(bytes: Uint8Array, name: string, choice: TuneChoice
     );
   }
   const parts = all(root, 'part').flatMap((part, i): ScorePart[] => {
-    const read = [...readScorePart(part, titleOf(root))];
+    const read = [...readScorePart(part, titleOf(root), choice.repeats !== false)];
     if (read.length === 0) return [];
     const id = part.attributes.id ?? String(i + 1);
     const voices = new Map(read.map(([voice, melody]) => [`${id}.${voice}`, checkedMelody(melody, name)]));

@@ -7,6 +7,8 @@ export interface TuneChoice {
   readonly tune?: number;
   /** Name or number of a part or voice; the melody if omitted. */
   readonly part?: string;
+  /** False to read what is repeated only once, with its last ending; if omitted, repeats are written out. */
+  readonly repeats?: boolean;
 }
 
 /** A part or voice of a score. */

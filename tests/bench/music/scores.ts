@@ -54,7 +54,7 @@ function scoreOf(name: string, tune: string, position: number): Score | null {
   const barBeats = (4 * count) / unit;
   const read = (text: string) => {
     try {
-      return readAbc(new TextEncoder().encode(head + text), name);
+      return readAbc(new TextEncoder().encode(head + withoutRepeats(text)), name);
     } catch {
       return null;
     }
@@ -81,6 +81,11 @@ function scoreOf(name: string, tune: string, position: number): Score | null {
     notes: melody.notes,
     lineStarts: melody.lineStarts,
   };
+}
+
+/** The music as it is written, every bar once, so that places in its text are places in its time. */
+function withoutRepeats(music: string): string {
+  return music.replace(/\[\||:*\|[|:\]]*|::+/g, '|').replace(/(?<=\|)\d[\d,-]*|\[\d[\d,-]*/g, '');
 }
 
 /** The first two, and others as evenly as they come. */

@@ -66,6 +66,25 @@ async function check(...args: string[]) {
 }
 
 describe('reedtrace check', () => {
+  it('takes the repeats of a score as they were played', async () => {
+    const score = 'X:1\nM:4/4\nL:1/4\nK:C\n|:CDEF|GAGF|1 E2D2:|2 E2C2|]\n';
+    await writeFile(path('repeats.abc'), score);
+    const take = async (name: string, tab: string) =>
+      writeFile(path(name), formatTake(takeOf(strokesOf(tab))));
+    await take('once.take.json', '4 -4 5 -5 6 -6 6 -5 5:2 4:2');
+    await take('twice.take.json', '4 -4 5 -5 6 -6 6 -5 5:2 -4:2 4 -4 5 -5 6 -6 6 -5 5:2 4:2');
+    for (const [name, remark] of [
+      ['once.take.json', /read once/],
+      ['twice.take.json', /written out/],
+    ] as const) {
+      const { stdout, stderr } = await check(path(name), '--against', path('repeats.abc'));
+      expect(stdout).toMatch(/no slips in/);
+      expect(stderr).toMatch(remark);
+    }
+    const { stdout } = await check(path('twice.take.json'), '--against', path('repeats.abc'), '--no-repeats');
+    expect(stdout).toMatch(/2 attempts: /);
+  });
+
   it('says what was played differently, what to work on, and what went well', async () => {
     const { code, stdout, stderr } = await check(path('flawed.take.json'), '--against', path('tune.txt'));
     expect({ code, stderr }).toEqual({ code: 0, stderr: '' });

@@ -73,7 +73,7 @@ describe('MusicXML', () => {
     expect(notesOf(grace)).toEqual([[72, 0, 1]]);
     const voices = read(
       score([
-        `${note('C5', 2, '<voice>1</voice>')}${note('D5', 2, '<voice>1</voice>')}<backup><duration>4</duration></backup>${note('C6', 4, '<voice>2</voice>')}<barline><repeat direction="backward"/></barline>`,
+        `${note('C5', 2, '<voice>1</voice>')}${note('D5', 2, '<voice>1</voice>')}<backup><duration>4</duration></backup>${note('C6', 4, '<voice>2</voice>')}`,
         note('E5', 2, '<voice>1</voice>'),
       ]),
     );
@@ -84,8 +84,22 @@ describe('MusicXML', () => {
     ]);
     expect(voices.remarks).toEqual([
       "of 2 voices 'P1.1' was read, the highest; choose another with --part: 'P1.1', 'P1.2'",
-      'repeats are read only once',
     ]);
+  });
+
+  it('writes out repeats and endings', () => {
+    const barline = (location: string, inside: string) =>
+      `<barline location="${location}">${inside}</barline>`;
+    const repeated = score([
+      note('C4', 6),
+      `${barline('left', '<ending number="1" type="start"/>')}${note('D4', 6)}${barline('right', '<ending number="1" type="stop"/><repeat direction="backward"/>')}`,
+      `${barline('left', '<ending number="2" type="start"/>')}${note('E4', 6)}${barline('right', '<ending number="2" type="discontinue"/>')}`,
+      `${barline('left', '<repeat direction="forward"/>')}${note('F4', 6)}${barline('right', '<repeat direction="backward" times="3"/>')}`,
+    ]);
+    const midis = (repeats: boolean) =>
+      readMusicXml(strToU8(repeated), 'score.musicxml', { repeats }).notes.map(({ midi }) => midi);
+    expect(midis(true)).toEqual([60, 62, 60, 64, 65, 65, 65]);
+    expect(midis(false)).toEqual([60, 64, 65]);
   });
 
   it('of a piano part reads the upper voice, or the one asked for', () => {

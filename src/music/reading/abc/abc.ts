@@ -2,6 +2,7 @@ import { decodeText } from '../../../text/decode-text.ts';
 import type { Melody } from '../../melody.ts';
 import { checkedMelody } from '../check-melody.ts';
 import { musicError } from '../fault.ts';
+import { ONCE_REMARK, PLAYED_REMARK, unfolded } from '../repeats.ts';
 import { droppedRemark, oneVoice } from '../voice.ts';
 import { choosePart, type TuneChoice } from '../which-part.ts';
 import { withAccents } from './accents.ts';
@@ -14,7 +15,7 @@ import { chooseTune, voicesOf } from './which.ts';
  * Reads the melody of one tune of an ABC file. Supports a subset of ABC 2.1: one voice; lengths, broken rhythm, tuplets,
  * ties, accidentals to the end of the bar, modes, changes of key, metre and unit within the tune, and the first line of `w:`
  * words. Of several voices it reads the one asked for, else the one named as the melody, else the highest; of a chord,
- * the highest note. Grace notes and overlays are left out with a remark, and repeats are read only once.
+ * the highest note. Repeats are written out; grace notes and overlays are left out with a remark.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID; E_USAGE for a tune or voice that the file does not have
  */
@@ -29,7 +30,7 @@ export function readAbc(bytes: Uint8Array, name: string, choice: TuneChoice = {}
       if (i >= from.head && i < from.tune) continue;
       if (i >= to || !reader.line(line, i + 1)) break;
     }
-    return reader.melody(remarks);
+    return reader.melody(remarks, choice.repeats !== false);
   };
   const voices = voicesOf(lines.slice(from.tune, to));
   return voices.length < 2 ? read(null) : choosePart(voices, choice.part, read, name, 'voice');
@@ -60,7 +61,7 @@ class AbcReader {
     this.#name = name;
     this.#voice = voice;
     this.#fields = new AbcFields(name);
-    this.#first = new AbcVoice(name, this.#fields, this.#remarks);
+    this.#first = new AbcVoice(name, this.#fields);
   }
 
   /** @returns false once the tune is over */
@@ -81,16 +82,23 @@ class AbcReader {
     return true;
   }
 
-  /** @param told  further remarks on the file */
-  melody(told: readonly string[]): Melody {
-    const { notes, dropped } = oneVoice(this.#first.notes);
+  /**
+   * @param told  further remarks on the file
+   * @param repeats  false to read what is repeated only once
+   */
+  melody(told: readonly string[], repeats: boolean): Melody {
+    const { notes: written, dropped } = oneVoice(this.#first.notes);
     const { inTune, title, beatsPerMinute, metre, tonic } = this.#fields;
     if (!inTune && title !== null) {
       throw musicError(this.#name, 'has no key', 'put a line such as K:G between the title and the notes');
     }
-    if (!inTune || notes.length === 0) {
+    if (!inTune || written.length === 0) {
       throw musicError(this.#name, 'has no ABC tune', 'give a file with X:, T:, K: and a line of notes');
     }
+    const { signs } = this.#first;
+    if (signs.some(({ kind }) => kind === 'end')) this.#remarks.add(repeats ? PLAYED_REMARK : ONCE_REMARK);
+    const lines = this.#lineStarts.filter((start) => start < written.length);
+    const { notes, lineStarts } = unfolded(written, lines, signs, !repeats);
     const melody: Melody = {
       notes,
       title,
@@ -98,7 +106,7 @@ class AbcReader {
       metre,
       ...this.#first.pickup(),
       tonic,
-      lineStarts: this.#lineStarts.filter((start) => start < notes.length),
+      lineStarts,
       remarks: [...told, ...this.#remarks, ...this.#strangeRemark(), ...droppedRemark(dropped)],
     };
     return checkedMelody(melody, this.#name);
@@ -136,13 +144,13 @@ class AbcReader {
       }
       if (this.#overlaid || (this.#muted && g.field === undefined)) continue;
       if (/^[!+](?:D\.?[CS]\.?|dacapo|dacoda)/i.test(g.text ?? ''))
-        this.#remarks.add('repeats are read only once');
+        this.#remarks.add('da capo, dal segno and coda are not followed');
       if (g.text?.startsWith('{')) this.#remarks.add('grace notes were left out');
       if (g.letter) this.#first.note(g, line);
       else if (g.chord) this.#first.chord(g, line);
       else if (g.rest) this.#first.rest(g);
       else if (g.bar) this.#first.barLine(g.bar);
-      else if (g.ending) this.#remarks.add('repeats are read only once');
+      else if (g.ending) this.#first.ending(g.ending);
       else if (g.p) this.#first.startTuplet(g);
       else if (g.passed === '-') this.#first.tie();
       else if (g.broken) this.#first.breakRhythm(g.broken);

@@ -2,6 +2,7 @@ import { LETTER_PITCH_CLASS } from '../../../harp/keys.ts';
 import { parseTabToken, TAB_STYLES } from '../../../tab/text.ts';
 import { pickupOf } from '../../rhythm/metre.ts';
 import { musicError } from '../fault.ts';
+import type { RepeatSign } from '../repeats.ts';
 import type { RawNote } from '../voice.ts';
 import type { AbcFields } from './fields.ts';
 import { CHORD_NOTE, fractionOf, type TokenParts } from './tokens.ts';
@@ -9,6 +10,8 @@ import { alignWords, type SungNote } from './words.ts';
 
 /** MIDI number of `C`, middle C. */
 const MIDDLE_C = 60;
+/** No ending is for more passes than this. */
+const MOST_ENDINGS = 9;
 const SIGN_SEMITONES: Readonly<Record<string, number>> = { '^^': 2, '^': 1, '=': 0, _: -1, __: -2 };
 
 /** Builds the notes of one voice from its tokens: time, ties, accidentals, tuplets, broken rhythm, and the words below. */
@@ -17,7 +20,6 @@ export class AbcVoice {
   readonly #fields: AbcFields;
   readonly #raw: RawNote[] = [];
   readonly #tied: boolean[] = [];
-  readonly #remarks: Set<string>;
   #atBeats = 0;
   /** The last note or rest and its own length (a tied note counts by itself), for a broken rhythm that may follow. */
   #last: { readonly kind: 'note' | 'rest'; readonly beats: number } | null = null;
@@ -35,18 +37,22 @@ export class AbcVoice {
   /** True if the last `w:` line was tab. */
   #tabRead = false;
   #bar = 0;
+  readonly #signs: RepeatSign[] = [];
   #firstBarBeats: number | null = null;
 
-  /** @param remarks  receives a remark, once each, for whatever is read differently from how it is written */
-  constructor(file: string, fields: AbcFields, remarks: Set<string>) {
+  constructor(file: string, fields: AbcFields) {
     this.#file = file;
     this.#fields = fields;
-    this.#remarks = remarks;
   }
 
   /** The notes so far, tied ones joined, in quarter notes from the start. */
   get notes(): readonly RawNote[] {
     return this.#raw;
+  }
+
+  /** Repeats and endings, in order. */
+  get signs(): readonly RepeatSign[] {
+    return this.#signs;
   }
 
   pickup(): ReturnType<typeof pickupOf> {
@@ -116,12 +122,29 @@ export class AbcVoice {
     }
   }
 
-  /** Accidentals end at the bar line. */
+  /** Accidentals end at the bar line. A colon for each repeat stands on the side of what is repeated (ABC 2.1, 4.8). */
   barLine(sign: string): void {
     this.#accidentals = new Map();
     this.#bar++;
-    if (this.#atBeats > 0) this.#firstBarBeats ??= this.#atBeats;
-    if (sign.includes(':')) this.#remarks.add('repeats are read only once');
+    const atBeats = this.#atBeats;
+    if (atBeats > 0) this.#firstBarBeats ??= atBeats;
+    const [ends, begins] = /^:+$/.test(sign)
+      ? [sign.length / 2, sign.length / 2]
+      : [/^:*/, /:*$/].map((colons) => colons.exec(sign)?.[0].length ?? 0);
+    if (ends > 0) this.#signs.push({ atBeats, kind: 'end', times: Math.ceil(ends) + 1 });
+    else if (/\|\||\]|\[/.test(sign)) this.#signs.push({ atBeats, kind: 'close' });
+    if (begins > 0) this.#signs.push({ atBeats, kind: 'begin' });
+  }
+
+  /** A first or second ending begins, such as `1`, `[2` or `1,3-4`. */
+  ending(text: string): void {
+    const numbers = [...text.matchAll(/(\d+)(?:-(\d+))?/g)].flatMap(([, from, to = from]) =>
+      Array.from(
+        { length: Math.min(MOST_ENDINGS, Number(to) - Number(from) + 1) },
+        (_, i) => Number(from) + i,
+      ),
+    );
+    this.#signs.push({ atBeats: this.#atBeats, kind: 'ending', numbers });
   }
 
   /** A `-` that stands apart from its note: not allowed by ABC 2.1 (4.11), but found in files. */

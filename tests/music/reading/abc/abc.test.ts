@@ -126,7 +126,7 @@ describe('ABC', () => {
 
   it('tells that parts and da capo are read once, and that a key is missing', () => {
     expect(body('CDEF', 'C', 'P:AABA\n').remarks).toEqual(['parts are read as written, not as AABA']);
-    expect(body('CDEF !D.C.!|').remarks).toEqual(['repeats are read only once']);
+    expect(body('CDEF !D.C.!|').remarks).toEqual(['da capo, dal segno and coda are not followed']);
     expect(() => read('X:1\nT:Tune\nCDEF')).toThrow(/has no key/);
   });
 
@@ -142,8 +142,8 @@ describe('ABC', () => {
 
   it('skips what is not melody, and says so', () => {
     const melody = body('"Am"A !trill!B {gf}c .d ~e (fg) |: A :| # B\n% remark\nA \\\nB');
-    expect(melody.notes.map((n) => n.midi)).toEqual([69, 71, 72, 74, 76, 77, 79, 69, 71, 69, 71]);
-    expect(melody.remarks.join('\n')).toMatch(/repeats are read only once/);
+    expect(melody.notes.map((n) => n.midi)).toEqual([69, 71, 72, 74, 76, 77, 79, 69, 69, 71, 69, 71]);
+    expect(melody.remarks.join('\n')).toMatch(/repeats are written out/);
     expect(melody.remarks.join('\n')).toMatch(/column \d+: '#' skipped/);
     const voices = read('X:1\nL:1/4\nK:C\nV:1\nAB\nV:2\nCD\nV:1\ncd');
     expect(voices.notes.map((n) => n.midi)).toEqual([69, 71, 72, 74]);
