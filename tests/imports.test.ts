@@ -158,14 +158,14 @@ function isWithin(folder: string, other: string): boolean {
 const graph = importGraph();
 
 describe('imports', () => {
-  it('are all read, and of files that are there', () => {
+  it('are all read, and name existing files', () => {
     expect(graph.get('pipeline.ts')).toEqual(
       expect.arrayContaining(['analysis/pitch/frames.ts', 'tab/note.ts']),
     );
     expect([...graph.values()].flat().filter((file) => !graph.has(file))).toEqual([]);
   });
 
-  it('have a layer at both ends', () => {
+  it('connect files that belong to a layer', () => {
     expect([...graph.keys()].filter((file) => layerOf(file) < 0)).toEqual([]);
   });
 
@@ -173,7 +173,7 @@ describe('imports', () => {
     expect(arrowsUp(graph)).toEqual([]);
   });
 
-  it('make no circle, types included', () => {
+  it('form no cycle, types included', () => {
     expect(circles(graph)).toEqual([]);
   });
 
@@ -181,7 +181,7 @@ describe('imports', () => {
     expect(circles(folderGraph(graph))).toEqual([]);
   });
 
-  it('tie no command to another', () => {
+  it('connect no command to another', () => {
     const ties = [...graph].flatMap(([file, imported]) =>
       imported
         .filter((other) => command(file) && command(other) && command(file) !== command(other))
@@ -190,7 +190,7 @@ describe('imports', () => {
     expect(ties).toEqual([]);
   });
 
-  it('lead in each command from command.ts to its work, and to its options last', () => {
+  it('go from command.ts to its work and last to its options, in each command', () => {
     const rank = (file: string): number =>
       ({ 'options.ts': 0, 'run.ts': 2, 'command.ts': 3 })[file.slice(file.lastIndexOf('/') + 1)] ?? 1;
     const backwards = [...graph].flatMap(([file, imported]) =>
@@ -201,7 +201,7 @@ describe('imports', () => {
     expect(backwards).toEqual([]);
   });
 
-  it('would be reported if they did', () => {
+  it('are reported if they break a rule', () => {
     const wrong: Graph = new Map([
       ['harp/keys.ts', ['take/schema.ts']],
       ['take/schema.ts', ['take/format.ts']],

@@ -14,7 +14,7 @@ const truth = JSON.parse(readFileSync(at('samples/old-joe-clark.truth.json'), 'u
   notes: { onsetSec: number; hole: number; breath: string; bend: number }[];
 };
 
-it('the example of the library prints the notes that were played, and ABC', () => {
+it('the library example prints the notes that were played, and ABC', () => {
   const held = example(at('samples/old-joe-clark.wav'), 'D');
   expect({ code: held.status, stderr: held.stderr }).toEqual({ code: 0, stderr: '' });
   const found = [...held.stdout.matchAll(/^(\d+\.\d\d) s {2}(-?\d+'*) {2}\d+ % sure$/gm)];
@@ -35,7 +35,7 @@ it('the example passes an expected failure on with its exit code', () => {
   expect(held.stderr).toMatch(/^'no-such.wav' does not exist/);
 });
 
-it('has types that a strict program can use, and that refuse what is wrong', () => {
+it('its types work in a strict program and reject mistakes', () => {
   const dir = mkdtempSync(join(tmpdir(), 'reedtrace-types-'));
   try {
     const uses = `import { buildScore, buildTake, encodeMp3, FORMATS, formatTabNote, type Note, type PageSound, pitchContours, readRecording, transcribe, type Transcription } from '${at('dist/index.js')}';

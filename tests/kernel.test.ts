@@ -33,7 +33,7 @@ describe('peaks', () => {
   /** Few values, so that equal neighbours and equal peaks occur. */
   const lane = fc.array(fc.integer({ min: 0, max: 12 }), { minLength: COUNT, maxLength: COUNT });
 
-  it('are the strongest local maxima of each lane by a plain search, strongest first', () => {
+  it('are the strongest local maxima of each lane, as a plain search finds them, strongest first', () => {
     fc.assert(
       fc.property(fc.tuple(lane, lane, lane, lane), (lanes) => {
         const kernel = new Kernel(4096);
@@ -61,7 +61,7 @@ describe('peaks', () => {
 });
 
 describe('memory', () => {
-  it('is given out in order, aligned to vectors, zeroed, and no more than there is', () => {
+  it('is allocated in order, aligned to vectors, zeroed, and never beyond its end', () => {
     const kernel = new Kernel(65_536);
     const first = kernel.keep([1, 2, 3]);
     const second = kernel.reserve(5);
@@ -80,7 +80,7 @@ describe('memory', () => {
 });
 
 describe('resample', () => {
-  it('is exact for cubic polynomials, as interpolation through four points has to be', () => {
+  it('is exact for cubic polynomials, as interpolation through four points must be', () => {
     const COUNT = 32;
     fc.assert(
       fc.property(
@@ -111,7 +111,7 @@ describe('highest, countAbove and gatherAbove', () => {
     .array(fc.integer({ min: -8, max: 8 }), { minLength: 1, maxLength: 15 })
     .map((fours) => fours.flatMap((value) => [value, -value, value / 2, 0]));
 
-  it('say of the values times the sign what plain loops do', () => {
+  it('agree with plain loops on the values times the sign', () => {
     fc.assert(
       fc.property(values, fc.constantFrom(1, -1), fc.integer({ min: -8, max: 8 }), (given, sign, level) => {
         const kernel = new Kernel(4096);

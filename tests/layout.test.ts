@@ -41,7 +41,7 @@ describe('the layout', () => {
     expect(long.map((file) => `${file}: ${linesOf(file)}`)).toEqual([]);
   });
 
-  it('would tell of a crowd', () => {
+  it('is reported if it is broken', () => {
     const files = Array.from({ length: MOST_FILES + 1 }, (_, i) => `src/harp/file-${i}.ts`);
     expect(crowded(files)).toEqual([`src/harp: ${MOST_FILES + 1}`]);
   });

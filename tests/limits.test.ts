@@ -18,7 +18,7 @@ describe('the table of limits in src/audio/README.md', () => {
   });
 });
 
-describe('messages where a limit is passed', () => {
+describe('the message when a limit is exceeded', () => {
   it('names the value, the limit and what they count', () => {
     expect(overLimit('notes', 600_000)).toBe('600,000 notes, and 500,000 are the most');
     const error = tooLarge('take.flac', 'lasts', 'recordingSec', 90_000.126, 'cut it');

@@ -55,7 +55,7 @@ describe.each([
     expect(scoreOf(tallyTab(take.notes, heard.notes)).f1).toBeGreaterThan(leastTabF1);
   });
 
-  it('gives notes in order with ids of their own, phrases that hold them all, and survives JSON', () => {
+  it('returns notes in order with unique ids and phrases that contain them all, and survives JSON', () => {
     expect(new Set(heard.notes.map(({ id }) => id)).size).toBe(heard.notes.length);
     for (let i = 1; i < heard.notes.length; i++) {
       expect(heard.notes[i].onsetSec).toBeGreaterThanOrEqual(heard.notes[i - 1].offsetSec);
@@ -71,8 +71,8 @@ describe.each([
   });
 });
 
-describe('a harp that is found', () => {
-  it('gives the very notes that the same harp gives when it is named', async () => {
+describe('a detected harp', () => {
+  it('gives the same notes as when it is named', async () => {
     const { samples } = await readRecording(join(SAMPLES, 'homework-kitchen.wav'));
     const found = await transcribe(samples);
     const named = await transcribe(samples, { harp: found.harp.key, tuning: found.harp.tuning });
@@ -98,8 +98,8 @@ describe('talk between the phrases, the harp given', () => {
 
 const short = (): Samples => Samples.from(played('4 -4 5 -5 6 -6 6', PLAIN).samples, RATE);
 
-describe('what the player gave about the harp', () => {
-  it('is kept, its key by its usual name', async () => {
+describe('what the player said about the harp', () => {
+  it('is kept, with the usual name of its key', async () => {
     const { harp } = await transcribe(short(), { harp: 'c', a4Hz: 442, temperament: 'just-7-limit' });
     expect(harp).toMatchObject({ key: 'C', a4Hz: 442, temperament: 'just-7-limit', confidence: 1 });
     expect(harp.alternatives).toEqual([]);
@@ -107,7 +107,7 @@ describe('what the player gave about the harp', () => {
     expect((await transcribe(short(), { harp: 'LF' })).harp.key).toBe('low F');
   });
 
-  it('is refused when it is no harp or tuning', async () => {
+  it('is refused if there is no such harp or tuning', async () => {
     expect((await failure(short(), { harp: 'H' })).code).toBe('E_HARP');
     expect((await failure(short(), { harp: 'C', tuning: 'none' })).code).toBe('E_TUNING');
     expect((await failure(short(), { harp: 'C', temperament: 'none' })).code).toBe('E_TUNING');
@@ -131,7 +131,7 @@ describe('nothing played', () => {
     expect(error.fix).not.toBe('');
   });
 
-  it('one clear note is enough to be playing', async () => {
+  it('is not reported if there is one clear note', async () => {
     const data = new Float32Array(RATE);
     data.set(tone(523.25, REED_SPECTRA.falling, 0.6, RATE), RATE / 5);
     const { notes } = await transcribe(Samples.from(data, RATE), { harp: 'C' });
@@ -140,11 +140,11 @@ describe('nothing played', () => {
 });
 
 describe('as a function', () => {
-  it('says the same each time', async () => {
+  it('returns the same each time', async () => {
     expect(await transcribe(short())).toEqual(await transcribe(short()));
   });
 
-  it('reports its stages in order with shares that grow', async () => {
+  it('reports its stages in order, with growing shares', async () => {
     const seen: [string, number][] = [];
     await transcribe(short(), { harp: 'C', onProgress: (stage, fraction) => seen.push([stage, fraction]) });
     expect([...new Set(seen.map(([stage]) => stage))]).toEqual([...STAGES]);
@@ -155,7 +155,7 @@ describe('as a function', () => {
     }
   });
 
-  it.each(STAGES)("stops while '%s' when it is told to", async (at) => {
+  it.each(STAGES)("stops while '%s' when told to", async (at) => {
     const controller = new AbortController();
     const stages = new Set<string>();
     const error = await failure(short(), {
@@ -170,7 +170,7 @@ describe('as a function', () => {
     expect([...stages].at(-1)).toBe(at);
   });
 
-  it('does not begin when it is stopped beforehand', async () => {
+  it('does not begin if stopped beforehand', async () => {
     expect((await failure(short(), { signal: AbortSignal.abort() })).code).toBe('E_INTERRUPTED');
   });
 });

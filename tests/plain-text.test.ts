@@ -10,15 +10,15 @@ describe('text that is printed', () => {
   });
 
   // The marks of Unicode Standard Annex 9: https://www.unicode.org/reports/tr9/
-  it('loses controls and marks of direction, and keeps its spaces', () => {
+  it('loses control characters and direction marks, and keeps its spaces', () => {
     expect(plainText('a\tb\r\nc\u001b[31md\u009b2J\u202ee\u2066f\u200e')).toBe('a b  c[31md2Jef');
   });
 
-  it('shows what steers in names of files', () => {
+  it('shows control characters in file names', () => {
     expect(visibleText('a\u001b[31m\u202eb\n\u0085')).toBe('a\\x1b[31m\\u202eb\\x0a\\x85');
   });
 
-  it('keeps its ends when it is too long', () => {
+  it('keeps both ends if it is too long', () => {
     expect(shortened('abcdefghij', 5)).toBe('ab…ij');
     expect(shortened('abc', 5)).toBe('abc');
   });

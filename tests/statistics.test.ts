@@ -12,7 +12,7 @@ const value = fc.oneof(
 const sorted = (values: readonly number[]): Float64Array => Float64Array.from(values).sort();
 
 describe('quantile', () => {
-  it('is the value at that share of the values in order', () => {
+  it('is the value at that share of the sorted values', () => {
     fc.assert(
       fc.property(
         fc.array(value, { maxLength: 200 }),
@@ -25,7 +25,7 @@ describe('quantile', () => {
     );
   });
 
-  it('leaves the values as they were', () => {
+  it('leaves the values unchanged', () => {
     const values = [3, 1, 2];
     quantile(values, 0.5);
     expect(values).toEqual([3, 1, 2]);

@@ -10,24 +10,24 @@ describe('THIRD-PARTY.md', () => {
   const parties = thirdParties(read('package-lock.json'));
   const { dependencies } = JSON.parse(read('package.json')) as { dependencies: Record<string, string> };
 
-  it('has every package of the lockfile, with its licence (`npm run third-party` writes it)', () => {
+  it('lists every package of the lockfile with its licence (`npm run third-party` writes it)', () => {
     const text = read('THIRD-PARTY.md');
     expect(text).toBe(withTable(text, parties));
   });
 
-  it('counts all direct dependencies among them', () => {
+  it('includes all direct dependencies', () => {
     const names = parties.map(({ name }) => name);
     expect(Object.keys(dependencies).filter((name) => !names.includes(name))).toEqual([]);
   });
 
-  it('knows no package whose licence was not looked at', () => {
+  it('has no package whose licence was not reviewed', () => {
     expect(unknownLicences(parties)).toEqual([]);
     const another = { '': {}, 'node_modules/x': { version: '1.0.0', license: 'SSPL-1.0' } };
     const found = unknownLicences(thirdParties(JSON.stringify({ packages: another })));
     expect(found).toEqual([{ name: 'x', version: '1.0.0', licence: 'SSPL-1.0' }]);
   });
 
-  it('says why this one and by what licence, for every direct dependency in scripts/README.md', () => {
+  it('gives the reason and licence of every direct dependency in scripts/README.md', () => {
     const rows = read('scripts/README.md').matchAll(/^\| `([^`]+)` +\| [^|]+ \| [^|]+ \|/gm);
     const told = new Set([...rows].map(([, name]) => name));
     expect(Object.keys(dependencies).filter((name) => !told.has(name))).toEqual([]);

@@ -65,7 +65,7 @@ describe('cents', () => {
     expect(centsBetween((high + low) / 2, low)).toBeCloseTo(156.49, 2);
   });
 
-  it('measured minus target: swapping them turns the sign, and steps add up', () => {
+  it('are measured minus target: swapping them changes the sign, and steps add up', () => {
     const hz = fc.double({ min: 20, max: 20000, noNaN: true });
     fc.assert(
       fc.property(hz, hz, hz, (a, b, c) => {

@@ -33,19 +33,19 @@ const G_MINOR = tuneOf([79, 81, 82, 84, 86, 87, 89, 91]);
 
 describe('worked checks', () => {
   // Offsets 0 2 4 5 7 9 11 12 against the layout of the harp [calculated]
-  it('D major on a D harp, low: two bends', () => {
+  it('D major low on a D harp takes two bends', () => {
     const low = on(D_MAJOR, 'D', 'richter', 0);
     expect(low).toMatchObject({ bends: 2, overbends: 0, missing: 0, position: 1 });
     expect(tabOf(low)).toBe("1 -1 2 -2'' -2 -3'' -3 4");
   });
 
-  it('an octave up: none', () => {
+  it('an octave up it takes none', () => {
     const high = on(D_MAJOR, 'D', 'richter', 1);
     expect(high).toMatchObject({ bends: 0, missing: 0, octaveShift: 1 });
     expect(tabOf(high)).toBe('4 -4 5 -5 6 -6 -7 7');
   });
 
-  it('low on a raised third: one; on solo: none', () => {
+  it('low on a raised third it takes one, on solo none', () => {
     const raised = on(D_MAJOR, 'D', 'raised-third', 0);
     expect(raised.bends).toBe(1);
     expect(tabOf(raised)).toBe("1 -1 2 -2'' -2 3 -3 4");
@@ -54,13 +54,13 @@ describe('worked checks', () => {
     expect(tabOf(solo)).toMatch(/^1 -1 2 -2 3 -3 -4 [45]$/); // 4 and 5 blow of solo are the same note
   });
 
-  it('G natural minor on natural minor in C range: none', () => {
+  it('G natural minor takes none on natural minor in C range', () => {
     const minor = on(G_MINOR, 'C', 'natural-minor', 0);
     expect(minor).toMatchObject({ bends: 0, position: 2 });
     expect(tabOf(minor)).toBe('6 -6 -7 7 -8 8 -9 9');
   });
 
-  it('country tuning in second position: one bend, with raised third none', () => {
+  it('country tuning in second position takes one bend, with a raised third none', () => {
     // G4 A4 B4 C5 D5 E5 F#5 G5 = -2 -3'' -3 4 -4 5 -5 6 [calculated]
     const scale = tuneOf([67, 69, 71, 72, 74, 76, 78, 79]);
     const country = on(scale, 'C', 'country', 0);
@@ -110,7 +110,7 @@ describe('the search', () => {
     expect(tabOf(over)).toBe('1o 2 1 1o');
   });
 
-  it('is honest about a chromatic tune: least bad first, and what can not be had', () => {
+  it('ranks a chromatic tune least bad first, and names the notes that are missing', () => {
     const chromatic = tuneOf(Array.from({ length: 25 }, (_, i) => 60 + i));
     const { candidates } = arrange(chromatic, { skill: { bends: 'none', over: false } });
     expect(candidates.length).toBeGreaterThan(0);
@@ -142,7 +142,7 @@ describe('the search', () => {
     expect(candidates.map((c) => c.bends)).toEqual([1, 2]);
   });
 
-  it('lets weights of the player decide', () => {
+  it("uses the player's own weights", () => {
     const over = on(tuneOf([63]), 'C', 'richter', 0, {
       skill: { bends: 'all', over: true },
       weights: parseArrangeWeights({ overbend: 1.5, attacked: 0 }),

@@ -28,7 +28,7 @@ function laid(body: string, tab: string): { tab: string; lost: readonly number[]
 
 describe('chords of an arranged tune', () => {
   // Reeds of a C harp, Richter: blow C E G C E G C E G C, draw D G B D F A B D F A.
-  it('lie in the breath of their melody, as far as one mouth reaches', () => {
+  it('are played in the breath of the melody note, as far as one mouth reaches', () => {
     expect(laid('[ce] [df] c', '5 -5 4')).toEqual([
       { tab: '4+5', lost: [] },
       { tab: '-4+5', lost: [] },
@@ -38,7 +38,7 @@ describe('chords of an arranged tune', () => {
     expect(laid('[Cc]', '4')).toEqual([{ tab: '1+4', lost: [] }]);
   });
 
-  it('name the notes that are dropped: of the other breath, of no reed, or next to a bend', () => {
+  it('name the dropped notes: in the other breath, on no reed, or next to a bend', () => {
     expect(laid('[Ed]', '-4')).toEqual([{ tab: '-4', lost: [64] }]);
     expect(laid('[FAc]', '4')).toEqual([{ tab: '4', lost: [65, 69] }]);
     expect(laid('[G^c]', "-4'")).toEqual([{ tab: "-4'", lost: [67] }]);
@@ -58,7 +58,7 @@ describe('chords of an arranged tune', () => {
     expect(tabOf('[DG] [DG]')).toEqual(['-2', '-2']);
   });
 
-  it('lie on a harp in another key as they do on one in C', () => {
+  it('lie on the same holes in every key', () => {
     const tune = tuneOf('[Ac] [Ac]');
     const [best] = arrange(tune, {
       harps: [parseHarpKey('F')],
@@ -68,7 +68,7 @@ describe('chords of an arranged tune', () => {
     expect(chordsOf(tune, best).map((chord) => chord?.lost)).toEqual([[], []]);
   });
 
-  it('make a harp dearer that loses their notes', () => {
+  it('raise the cost of a harp that loses some of their notes', () => {
     const costOn = (body: string): number =>
       arrange(tuneOf(body), { harps: [parseHarpKey('C')], tunings: [richter], keepKey: true, octaves: [0] })
         .candidates[0].cost;
@@ -77,7 +77,7 @@ describe('chords of an arranged tune', () => {
     expect(costOn('[ce] [ce]')).toBeCloseTo(costOn('e e'), 6);
   });
 
-  it('are none in a tune without', () => {
+  it('are absent from a tune without chords', () => {
     expect(
       chordsOf(tuneOf('c d'), {
         laid: { choices: [], cost: 0, prices: () => ({ parts: [], lungs: [] }) },

@@ -29,7 +29,7 @@ describe('a tune with four hard bends on 3 draw', () => {
   const arrangement = arrange(tune as unknown as Parameters<typeof arrange>[0], { played });
   const answers = shortListOf(arrangement, played);
 
-  it('is offered on the same key with 3 blow raised first: the same pitch, four notes changed, no bend', () => {
+  it('is first offered in the same key with 3 blow raised: same pitch, four notes changed, no bend', () => {
     // Raising 3 blow by a tone gives what 3 draw gives bent by a tone (facts of the layout): no other note changes.
     const [first] = arrangement.candidates;
     expect(first).toMatchObject({ harp: { key: 'C', tuning: 'raised-third' }, octaveShift: 0, bends: 0 });
@@ -37,7 +37,7 @@ describe('a tune with four hard bends on 3 draw', () => {
     expect(answers[0].sentence).toContain('4 of 32 notes');
   });
 
-  it('has a short list that is different in kind, practice last', () => {
+  it('gets a short list of different kinds of answer, with practice last', () => {
     const ways = answers.map(({ way }) => way);
     expect(new Set(ways).size).toBe(ways.length);
     expect(ways).toContain('same-harp-elsewhere');
@@ -46,7 +46,7 @@ describe('a tune with four hard bends on 3 draw', () => {
     for (const { sentence } of answers) expect(sentence).toMatch(/^[A-Z].*\.$/);
   });
 
-  it('costs no more to learn, where it stays as it is, than the notes that move', () => {
+  it('costs nothing to learn apart from the notes that move', () => {
     const same = arrangement.candidates.find(
       ({ harp: { key, tuning }, octaveShift }) => key === 'C' && tuning === 'richter' && octaveShift === 0,
     );

@@ -57,7 +57,7 @@ describe('decimationFactor', () => {
     [192_000, 8],
   ])('brings %i Hz down by %i', (rate, factor) => expect(decimationFactor(rate)).toBe(factor));
 
-  it('lands between 16 and 32 kHz from every rate above', () => {
+  it('brings every higher rate to between 16 and 32 kHz', () => {
     fc.assert(
       fc.property(fc.integer({ min: 16_000, max: 768_000 }), (rate) => {
         const stored = rate / decimationFactor(rate);
@@ -86,7 +86,7 @@ describe('Decimator', () => {
     }
   });
 
-  it('gives the same however the input is cut, and one output for each group of inputs begun', () => {
+  it('gives the same output however the input is cut, one sample for each group of inputs begun', () => {
     fc.assert(
       fc.property(
         fc.constantFrom(1, 2, 4, 8),
@@ -105,7 +105,7 @@ describe('Decimator', () => {
     );
   });
 
-  it('refuses a factor that is no power of two', () => {
+  it('refuses a factor that is not a power of two', () => {
     expect(() => new Decimator(3)).toThrow('power of two');
     expect(() => new Decimator(0)).toThrow('power of two');
   });

@@ -151,13 +151,13 @@ describe('truncated and damaged files', () => {
     }
   });
 
-  it('names the missing index of an M4A that was cut', async () => {
+  it('says that the index of a truncated M4A is missing', async () => {
     const bytes = readFileSync(fixture('tone.m4a'));
     const error = await refusal(made('cut.m4a', bytes.subarray(0, bytes.length * 0.7)));
     expect(error).toMatchObject({ code: 'E_DAMAGED_AUDIO', message: expect.stringContaining('index') });
   });
 
-  it('survives every format truncated anywhere, filled with noise, or with bytes flipped', {
+  it('survives every format truncated anywhere, filled with noise, or with flipped bytes', {
     timeout: 120_000,
   }, async () => {
     const printed = vi.spyOn(console, 'error');

@@ -55,7 +55,7 @@ function constantFlac(samples: number): Uint8Array {
   return Uint8Array.from(bytes);
 }
 
-it('a FLAC file of ten minutes comes whole and in order', async () => {
+it('a ten-minute FLAC file is read completely and in order', async () => {
   const samples = SECONDS * RATE_HZ - 1234;
   const path = join(temporaryFolder(), 'long.flac');
   writeFileSync(path, constantFlac(samples));

@@ -37,7 +37,7 @@ describe('channels', () => {
     expect(remarks).toEqual([]);
   });
 
-  it('leaves a dead channel out, whichever it is', async () => {
+  it('leaves out a dead channel, whichever it is', async () => {
     const dead = new Float32Array(PLANE.length);
     const left = await mixed(dead, PLANE);
     expect(left.amplitude).toBeCloseTo(0.5, 2);
@@ -65,7 +65,7 @@ describe('channels', () => {
     expect(remarks).toEqual(['left and right are out of phase: one of them was inverted']);
   });
 
-  it('does not let microphones apart comb: 440 Hz half a period late', async () => {
+  it('does not comb-filter spaced microphones: 440 Hz half a period late', async () => {
     const late = new Float32Array(PLANE.length);
     late.set(PLANE.subarray(0, PLANE.length - 9), 9); // a quarter of the period of 36.4 samples
     const { amplitude, remarks } = await mixed(PLANE, late);
@@ -73,7 +73,7 @@ describe('channels', () => {
     expect(remarks[0]).toContain('little in common');
   });
 
-  it('takes the loudest of many', async () => {
+  it('uses the loudest of many channels', async () => {
     const quiet = noise(PLANE.length, 0.01, 3);
     const { amplitude, remarks } = await mixed(quiet, quiet, quiet, PLANE);
     expect(amplitude).toBeCloseTo(0.5, 2);
@@ -92,7 +92,7 @@ describe('channels', () => {
     expect(shares(0, 0, 0)).toEqual([1, 0]);
   });
 
-  it('changes over without a click when a cable fails on the way', () => {
+  it('switches channels without a click when a cable fails', () => {
     const rate = 16_000;
     const seconds = 400; // several held stretches of 131 s
     const mixdown = new Mixdown(rate, 2, Number.POSITIVE_INFINITY);
@@ -116,7 +116,7 @@ describe('channels', () => {
 });
 
 describe('conditioning', () => {
-  it('takes an offset away without a step at the start', async () => {
+  it('removes an offset without a step at the start', async () => {
     const { amplitude, data } = await mixed(PLANE.map((x) => x * 0.5 + 0.4));
     expect(amplitude).toBeCloseTo(0.25, 2);
     expect(Math.max(...data.subarray(0, RATE * 0.099).map(Math.abs))).toBeLessThan(1e-4);
@@ -144,13 +144,13 @@ describe('conditioning', () => {
     });
   });
 
-  it('says that a recording is clipped, and does not say so of one that is just full', async () => {
+  it('says that a recording is clipped, but not if it is only at full scale', async () => {
     const loud = tone(RATE, 440, 3).map((x) => Math.max(-1, Math.min(1, x)));
     expect((await mixed(loud)).remarks[0]).toMatch(/^the recording is clipped in \d+ places/);
     expect((await mixed(tone(RATE, 440, 0.99))).remarks).toEqual([]);
   });
 
-  it('keeps samples of another scale apart from damage', async () => {
+  it('distinguishes samples at another scale from damage', async () => {
     const { amplitude, remarks } = await mixed(PLANE.map((x) => x * 20_000));
     expect(amplitude / 20_000).toBeCloseTo(0.5, 2);
     expect(remarks.filter((remark) => remark.includes('not numbers'))).toEqual([]);

@@ -62,7 +62,7 @@ describe('MP3 of one channel', () => {
     },
   );
 
-  it('is an eighth of what WAV would be', async () => {
+  it('is an eighth of the size of WAV', async () => {
     const { bytes } = await encodeMp3(Samples.from(noise(10 * 22_050, 22_050), 22_050));
     // 64 kbit/s for ten seconds, and a few frames around them.
     expect(bytes.length).toBeGreaterThan(80_000);
@@ -79,7 +79,7 @@ describe('MP3 of one channel', () => {
     ).toHaveLength(1);
   });
 
-  it('stops when it is told to', async () => {
+  it('stops when told to', async () => {
     const stopped = encodeMp3(Samples.from(noise(22_050, 22_050), 22_050), AbortSignal.abort());
     await expect(stopped).rejects.toMatchObject({ code: 'E_INTERRUPTED' });
   });

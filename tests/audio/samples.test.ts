@@ -6,7 +6,7 @@ import { Kernel } from '../../src/kernel.ts';
 const BLOCK = 4096;
 
 describe('Samples', () => {
-  it('gives back what was put in, within half a step of 16 bits of the block peak, however it was cut', () => {
+  it('returns what was stored within half a 16-bit step of the block peak, however it was cut', () => {
     fc.assert(
       fc.property(
         fc.array(fc.integer({ min: 0, max: 5000 }), { maxLength: 6 }),
@@ -40,7 +40,7 @@ describe('Samples', () => {
     );
   });
 
-  it('reads the same into a kernel, to single precision, and only where it was told to', () => {
+  it('reads the same into a kernel, to single precision, and writes nowhere else', () => {
     const samples = Samples.from(
       Float32Array.from({ length: 9500 }, (_, i) => Math.sin(i * 0.37) * (i < 5000 ? 1 : 1e-3)),
       24_000,
@@ -72,7 +72,7 @@ describe('Samples', () => {
     );
   });
 
-  it('gives the mean square of any stretch, counting silence outside the recording', () => {
+  it('returns the mean square of any stretch, with silence outside the recording', () => {
     const samples = Samples.from(
       Float32Array.from({ length: 9500 }, (_, i) => Math.sin(i * 0.37) * (i < 5000 ? 1 : 1e-3)),
       24_000,

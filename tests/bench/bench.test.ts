@@ -30,7 +30,7 @@ const transcribed = (
     return { ...plain, ...change(plain, i) };
   });
 
-describe('the benchmark on transcriptions that are known', () => {
+describe('the benchmark on known transcriptions', () => {
   const takes = loadTakes(samples);
 
   it('finds the bundled takes, with their recordings', () => {
@@ -47,7 +47,7 @@ describe('the benchmark on transcriptions that are known', () => {
     expect(calibrationError(all.confidence)).toBe(0);
   });
 
-  it('subtracts marks for mistakes, and for nothing else', () => {
+  it('takes marks off for mistakes and nothing else', () => {
     const [take] = takes;
     const of = (change: Parameters<typeof transcribed>[1]): ReturnType<typeof measureTake> =>
       measureTake(take, transcribed(take, change));
@@ -70,7 +70,7 @@ describe('the benchmark on transcriptions that are known', () => {
     expect(shifted.errors['late-onset']).toBe(take.notes.length);
   });
 
-  it('prints a table with every category, and draws it', () => {
+  it('prints and draws a table with every category', () => {
     const byCategory = new Map(takes.map((take) => [take.category, measureTake(take, transcribed(take))]));
     const table = scoreTable(byCategory);
     for (const category of byCategory.keys()) expect(table).toContain(category);
@@ -89,7 +89,7 @@ describe('statistics', () => {
     expect(quantile([], 0.5)).toBeNull();
   });
 
-  it('ten notes with confidence 0.9, of which nine are right, are calibrated', () => {
+  it('ten notes at confidence 0.9 with nine right are calibrated', () => {
     const notes = Array.from({ length: 10 }, (_, i) => [0.9, i > 0] as const);
     expect(calibrationError(notes)).toBeCloseTo(0, 12);
     expect(reliability(notes)).toEqual([expect.objectContaining({ from: 0.9, count: 10, shareRight: 0.9 })]);

@@ -21,7 +21,7 @@ const from = (strokes: readonly Stroke[], beat: number): Stroke[] =>
 const line = (n: number, beat = 0): Stroke[] => from(TUNE.slice(8 * (n - 1), 8 * n), beat);
 
 describe('the part of a tune that was played', () => {
-  it('is found: one line, or two', () => {
+  it('is detected: one line, or two', () => {
     const one = checkTake(takeOf(line(3)), REFERENCE, options);
     expect(one.scope.lines).toEqual([3, 3]);
     expect(one.attempt.score.score).toBe(100);
@@ -30,7 +30,7 @@ describe('the part of a tune that was played', () => {
     expect(two.scope.lines).toEqual([2, 3]);
   });
 
-  it('is the whole for the whole, and what was asked for', () => {
+  it('is the whole tune if all of it was played, and what was asked for if named', () => {
     expect(checkTake(takeOf(TUNE), REFERENCE, options).scope.whole).toBe(true);
     const asked = checkTake(takeOf(line(3)), REFERENCE, { ...options, lines: [3, 4] });
     expect(asked.attempt.judgement.missed).toBe(8);
@@ -56,8 +56,8 @@ describe('another tune', () => {
   });
 });
 
-describe('a bend half way between two', () => {
-  it('is that bend, missed, although neither of them is likely by itself', () => {
+describe('a bend halfway between two', () => {
+  it('counts as the wanted bend, missed, although neither is likely on its own', () => {
     const played = TUNE.map((stroke) =>
       stroke.tab.bend === 2
         ? {
@@ -84,12 +84,12 @@ describe('a long tune', () => {
     notes: reference.notes.map((note, b) => ({ ...note, line: 1 + Math.floor(b / 11) })),
   };
 
-  it('of which a long part was played is judged by that part', () => {
+  it('is judged by a long part if that was played', () => {
     const notes = tune.notes.slice(22, 264);
     expect(checkTake({ ...tune, notes, phrases: [] }, lined, options).scope.lines).toEqual([3, 24]);
   });
 
-  it('that was not played at all is judged as a whole', () => {
+  it('is judged as a whole if none of it was played', () => {
     expect(checkTake(longTake(330, 77), lined, options).scope.whole).toBe(true);
   });
 });
@@ -98,7 +98,7 @@ describe('several attempts in one recording', () => {
   const wrong = (strokes: Stroke[], at: number): Stroke[] =>
     strokes.map((stroke, i) => (i === at ? { ...stroke, tab: { ...stroke.tab, hole: 9 } } : stroke));
 
-  it('are judged each, and the best counts', () => {
+  it('are judged separately, and the best counts', () => {
     const take = takeOf([...wrong(wrong(line(2), 3), 5), ...wrong(line(2, 10), 3), ...line(2, 20)]);
     const { attempts, advice, remarks } = checkTake(take, REFERENCE, options);
     expect(attempts.all).toHaveLength(3);
@@ -109,8 +109,8 @@ describe('several attempts in one recording', () => {
   });
 });
 
-describe('what comes first', () => {
-  it('puts short bends before many faint second reeds, which count as one point', () => {
+describe('what to work on first', () => {
+  it('puts short bends before many faint second reeds, which count as one', () => {
     const strokes = TUNE.map((stroke, i) => ({
       ...stroke,
       changes:
@@ -130,7 +130,7 @@ describe('what comes first', () => {
     expect(() => parseAdviceWeights({ leaks: 3 })).toThrow(/no weight is called 'leaks'/);
   });
 
-  it('a bend missed by a semitone is that bend, missed; a plain reed is a wrong note', () => {
+  it('counts a bend off by a semitone as missed, and a plain reed as a wrong note', () => {
     const at = TUNE.findIndex(({ tab }) => tab.bend === 2);
     const played = (bend: number): Stroke[] =>
       TUNE.map((stroke, i) => (i === at ? { ...stroke, tab: { ...stroke.tab, bend } } : stroke));
@@ -146,7 +146,7 @@ describe('an earlier take', () => {
       changes: stroke.tab.bend > 0 ? { cents: cents + (i % 3) } : {},
     }));
 
-  it('bends that were all short and are now in tune are better, and come first', () => {
+  it('says first that bends that were all short are now in tune', () => {
     const reference = referenceOf(bent(0));
     const [before, now] = [bent(45), bent(2)].map((strokes) =>
       checkTake(takeOf(strokes), reference, options),
@@ -172,7 +172,7 @@ describe('an earlier take', () => {
 });
 
 describe('places in words', () => {
-  it('a pick-up is called so, and the words are those of the verse that is played', () => {
+  it('name the pick-up, and the words of the verse that is played', () => {
     const note = { ...REFERENCE.notes[0], bar: 0, word: 'O', verses: ['O', 'And'] };
     expect(placeInWords(note)).toBe('the pick-up on "O"');
     const second = inVerse({ ...REFERENCE, notes: [note] }, 2);

@@ -15,7 +15,7 @@ const said = (student: Take, reference: Reference): string[] =>
 const TUNE = '4+5 -4+5 4 -4 1+4 2+3+4 5 4+5';
 
 describe('several holes in a check', () => {
-  it('takes a wanted chord as right, on the same harp and on another', () => {
+  it('accepts a wanted chord, on the same harp and on another', () => {
     expect(said(take(TUNE), referenceFromTake('tune', take(TUNE)))).toEqual([]);
     const judgement = judge(take(TUNE, 'A'), referenceFromTake('tune', take(TUNE)), TOLERANCES);
     expect(judgement.findings).toEqual([]);

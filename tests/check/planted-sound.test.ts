@@ -4,7 +4,7 @@ import { SITUATIONS, tallySound } from '../bench/measures/planted-sound.ts';
 const ROUNDS = 3;
 
 describe('mistakes planted in sound', () => {
-  it('are found and named correctly from the recording alone, and nothing else is', async () => {
+  it('are found and named correctly from the recording alone, with no false findings', async () => {
     const [practised] = SITUATIONS;
     const { planted, found, falseKinds, notes, log } = await tallySound(practised, ROUNDS, 7);
     expect(planted).toBeGreaterThan(12);

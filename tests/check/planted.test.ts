@@ -5,12 +5,12 @@ import { PLANTABLE } from './student.ts';
 describe('planted mistakes', () => {
   const tally = tallyPlanted(40, 0.02, 7);
 
-  it('95 % are found and named right, in the place where they are', () => {
+  it('95 % are found and named correctly in the right place', () => {
     expect(tally.planted).toBeGreaterThan(150);
     expect(tally.found / tally.planted, tally.misses.join('\n')).toBeGreaterThanOrEqual(0.95);
   });
 
-  it('nine in ten of each kind', () => {
+  it('nine in ten of each kind are found', () => {
     for (const kind of PLANTABLE) {
       const { planted, found } = tally.byKind.get(kind)!;
       expect(found / planted, kind).toBeGreaterThanOrEqual(0.9);

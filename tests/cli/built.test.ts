@@ -37,7 +37,7 @@ describe('the built program', () => {
     expect(held.stderr).toMatch(/^error: [^\n]*missing\.wav[^\n]*; [^\n]+\n$/);
   });
 
-  it('transcribes several by threads as it does one by one', () => {
+  it('transcribes several recordings on threads with the same results as one by one', () => {
     const sample = (name: string) => fileURLToPath(new URL(`../../samples/${name}.wav`, import.meta.url));
     const [one, other] = [sample('old-joe-clark'), sample('homework-kitchen')];
     const held = reedtrace(['transcribe', one, other, 'missing.wav', '--no-save', '--quiet']);
@@ -54,7 +54,7 @@ describe('the built program', () => {
     expect(readdirSync(dir)).toEqual([]);
   });
 
-  it.skipIf(process.platform === 'win32')('ends quietly when its reader has closed the pipe', () => {
+  it.skipIf(process.platform === 'win32')('ends quietly if its reader has closed the pipe', () => {
     // `true` is gone long before Node has started to write.
     const script = '"$0" "$1" --help | true; exit $PIPESTATUS';
     expect(spawn('bash', ['-c', script, process.execPath, BIN])).toEqual({ code: 0, stdout: '', stderr: '' });

@@ -27,14 +27,14 @@ function loadedBy(args: readonly string[]): string[] {
   }
 }
 
-it('loads a handful of files to transcribe, and no package that only other commands need', () => {
+it('loads only a few files to transcribe, and no package that only other commands need', () => {
   const loaded = loadedBy(['transcribe', at('samples/old-joe-clark.wav'), '--harp', 'D', '--no-save']);
   expect(loaded).toContain('dist/program/transcribe.js');
   expect(loaded.filter((path) => path.startsWith('node_modules/'))).toEqual([]);
   expect(loaded.length).toBeLessThanOrEqual(15);
 });
 
-it('loads even fewer to say its version', () => {
+it('loads even fewer to print its version', () => {
   expect(loadedBy(['--version']).sort()).toEqual([
     'bin/reedtrace.js',
     'dist/cli/main.js',
@@ -42,7 +42,7 @@ it('loads even fewer to say its version', () => {
   ]);
 });
 
-it('brings the licence of every package whose code was joined', () => {
+it('includes the licence of every package whose code was joined', () => {
   const folder = at('dist/program');
   const licences = readFileSync(join(folder, 'LICENSES.txt'), 'utf8');
   const code = readdirSync(folder)

@@ -34,17 +34,17 @@ const asked = behind('cli/main.ts', [IMPORT]);
 const ever = behind('cli/main.ts', [IMPORT, LATER]);
 
 describe('what has to load before `--help` can answer', () => {
-  it('is the parser of the command line and no other package', () => {
+  it('is the command-line parser and no other package', () => {
     expect([...asked.packages]).toEqual(['commander']);
   });
 
-  it('is no part of the work', () => {
+  it('does not include the work itself', () => {
     // One number, which the help quotes, and how a form is written.
     const light = ['tab/tolerance.ts', 'music/form.ts'];
     expect([...asked.files].filter((file) => WORK.test(file) && !light.includes(file))).toEqual([]);
   });
 
-  it('would be noticed if it were more: a command loads the rest when it runs', () => {
+  it('is seen to grow when a command runs and loads the rest', () => {
     const { dependencies } = JSON.parse(
       readFileSync(new URL('../../package.json', import.meta.url), 'utf8'),
     ) as { dependencies: Record<string, string> };

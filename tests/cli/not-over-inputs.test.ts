@@ -85,7 +85,7 @@ describe('no command overwrites what it has read, by whatever path', () => {
     }
   });
 
-  it('a pupil called class has a page, and so has the class', async () => {
+  it('a pupil called "class" gets a page, and so does the class', async () => {
     await reedtrace(...inDir(CLASS));
     expect(readdirSync(at('out')).sort()).toEqual(
       ['ann.html', 'ben.html', 'class (pupil).html', 'class.csv', 'class.html', 'class.json'].sort(),

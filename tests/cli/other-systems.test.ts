@@ -70,8 +70,8 @@ it('words in Windows-1252 keep their letters', async () => {
   expect(text).toMatch(/café|caf.*é/);
 });
 
-describe('paths of Windows', () => {
-  it('end in a backslash where a folder is meant', async () => {
+describe('Windows paths', () => {
+  it('end in a backslash if they mean a folder', async () => {
     const options = { save: true, json: false };
     for (const out of ['takes\\', 'C:\\takes\\', 'takes/'])
       expect(await chooseDestination({ ...options, out }, false)).toMatchObject({ kind: 'folder' });
@@ -80,7 +80,7 @@ describe('paths of Windows', () => {
     });
   });
 
-  it('may hold patterns, which no shell there fills in', async () => {
+  it('may be patterns, which no shell there expands', async () => {
     mkdirSync(at('lessons'));
     for (const name of ['one.wav', 'two.wav', 'three.mp3']) writeFileSync(at(`lessons/${name}`), '');
     const pattern = `${dir}\\lessons\\*.wav`;

@@ -75,7 +75,7 @@ function streamsOf(file: string): string[] {
   return [...streams, file].map((text) => text.replaceAll('\0', ''));
 }
 
-describe('what is exported', () => {
+describe('an export', () => {
   it('reveals no folder, user, computer, device or place', { timeout: 120_000 }, async () => {
     const { io } = captureIo();
     const made = await run(
@@ -104,7 +104,7 @@ describe('what is exported', () => {
   });
 });
 
-describe('the report of a fault', () => {
+describe('the report of an internal error', () => {
   it('contains no words, and only the last name of each path', () => {
     const { io, texts } = captureIo({ reportDir: dir });
     const cause = new RangeError(`Unexpected token 'Amazing grace' in /home/SECRETUSER/words.txt`);
@@ -131,8 +131,8 @@ describe('the report of a fault', () => {
   });
 });
 
-describe.skipIf(process.platform === 'win32')('files beside a take', () => {
-  it('may be read by those who may read the take', async () => {
+describe.skipIf(process.platform === 'win32')('files next to a take', () => {
+  it('can be read by those who can read the take', async () => {
     const path = join(folder, 'tune.take.json');
     chmodSync(path, 0o600);
     const journal = new Journal(journalPath(path), hashTake(''), null, () => {});
@@ -161,7 +161,7 @@ describe.skipIf(!hasStrace)('no command opens a socket to a network (strace)', (
     return { stderr, sockets: readFileSync(log, 'utf8') };
   };
 
-  it('which the test would notice', () => {
+  it('and the test would notice one', () => {
     const script = "require('node:net').connect(9, '127.0.0.1').on('error', () => {})";
     expect(traced('-e', script).sockets).toMatch(/AF_INET/);
   });

@@ -24,7 +24,7 @@ describe('reedtrace', () => {
     expect(await reedtrace(['--version'])).toEqual({ code: 0, stdout: `${version}\n`, stderr: '' });
   });
 
-  it('without a command greets, and says what to do next', async () => {
+  it('without a command greets and says what to do next', async () => {
     const held = await reedtrace([]);
     expect(held).toMatchObject({ code: 0, stderr: '' });
     expect(held.stdout).toContain('reedtrace transcribe take.wav --harp C');
@@ -32,7 +32,7 @@ describe('reedtrace', () => {
     expect(held.stdout).toContain('reedtrace doctor');
   });
 
-  it('greets with the files that are there', async () => {
+  it('greets with the files in the folder', async () => {
     for (const name of ["it's mine.mp3", '-x.wav', 'b.take.json', '.hidden.wav'])
       await writeFile(join(dir, name), '');
     const said = await greeting(dir);
@@ -61,7 +61,7 @@ describe('reedtrace', () => {
     expect(await reedtrace(argv)).toEqual({ code: 2, stdout: '', stderr: `error: ${line}\n` });
   });
 
-  it.each([['--tab-style'], ['--style']])('knows which values %s takes', async (option) => {
+  it.each([['--tab-style'], ['--style']])('lists the values of %s', async (option) => {
     const held = await reedtrace(['transcribe', 'x.wav', option, 'dots']);
     expect(held.code).toBe(2);
     expect(held.stderr).toContain(
@@ -69,7 +69,7 @@ describe('reedtrace', () => {
     );
   });
 
-  it('shows control characters of a file name instead of obeying them', async () => {
+  it('shows control characters in a file name instead of sending them', async () => {
     const held = await reedtrace(['transcribe', 'a\u001b[2J\nb.wav']);
     expect(held).toMatchObject({ code: 3, stdout: '' });
     expect(held.stderr).toMatch(/^error: [^\n]*a\\x1b\[2J\\x0ab\.wav[^\n]*\n$/);
@@ -115,7 +115,7 @@ describe('reedtrace', () => {
     expect(debug.texts.stderr).toContain('\nRangeError: out of paper\n    at ');
   });
 
-  it('says when even the report can not be saved', async () => {
+  it("says so if even the report can't be saved", async () => {
     const { io, texts } = captureIo({ reportDir: join(dir, 'missing') });
     const stdout = {
       write: () => {
@@ -137,13 +137,13 @@ describe('help', () => {
     expect(held.stdout.split('\nExamples:\n')[1]?.match(/^ {2}\$ reedtrace /gm)).toHaveLength(2);
   });
 
-  it('of transcribe is as agreed', async () => {
+  it('of transcribe is unchanged', async () => {
     const held = await reedtrace(['transcribe', '--help']);
     expect(held).toMatchObject({ code: 0, stderr: '' });
     await expect(held.stdout).toMatchFileSnapshot('../golden/help-transcribe.txt');
   });
 
-  it('of every command ends in two examples, and fits a terminal of 80 columns', async () => {
+  it('of every command ends with two examples and fits 80 columns', async () => {
     const names = [...(await reedtrace(['--help'])).stdout.matchAll(/^ {2}([a-z]+) .*(?:\[|<)/gm)].map(
       ([, n]) => n,
     );

@@ -14,7 +14,7 @@ function reedtrace(args: readonly string[], input?: Buffer) {
 }
 
 describe('a bundled sample, through the built program', () => {
-  it('is transcribed as its truth file says, also from standard input', () => {
+  it('is transcribed as in its truth file, also from standard input', () => {
     const held = reedtrace(
       ['transcribe', '-', '--harp', 'D', '--json'],
       readFileSync(at('samples/old-joe-clark.wav')),

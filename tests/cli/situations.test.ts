@@ -90,7 +90,7 @@ describe('situations', () => {
     expect(readFileSync(join(dir, 'tune.take.json'), 'utf8')).toBe(TAKE);
   });
 
-  it.skipIf(process.platform !== 'linux')('says that a name is not in UTF-8', () => {
+  it.skipIf(process.platform !== 'linux')('says if a name is not in UTF-8', () => {
     const name = Buffer.concat([Buffer.from(`${dir}/caf`), Buffer.from([0xe9]), Buffer.from('.wav')]);
     copyFileSync(WAV, name as unknown as string);
     const named = spawnSync('bash', ['-c', `"${process.execPath}" "${BIN}" transcribe caf*`], {
@@ -105,7 +105,7 @@ describe('situations', () => {
     }
   });
 
-  it('says that TMPDIR is missing', () => {
+  it('says if TMPDIR is missing', () => {
     const done = reedtrace(['transcribe', '-'], readFileSync(WAV), { TMPDIR: join(dir, 'none') });
     expect(done.code).toBe(5);
     expect(done.stderr).toMatch(
@@ -113,7 +113,7 @@ describe('situations', () => {
     );
   });
 
-  it('installed without its scripts it says what to do', () => {
+  it('says what to do if installed without its scripts', () => {
     mkdirSync(join(dir, 'package'));
     cpSync(join(ROOT, 'bin'), join(dir, 'package/bin'), { recursive: true });
     copyFileSync(join(ROOT, 'package.json'), join(dir, 'package/package.json'));
@@ -124,7 +124,7 @@ describe('situations', () => {
     });
   });
 
-  it('one of two programs that write the same take at once gets an error', async () => {
+  it('gives an error to one of two programs that write the same take at once', async () => {
     copyFileSync(WAV, join(dir, 'a.wav'));
     const run = () =>
       new Promise<number | null>((resolve) =>
@@ -139,7 +139,7 @@ describe('situations', () => {
 });
 
 describe.skipIf(process.platform === 'win32')('Ctrl-C and other signals', () => {
-  it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('%s ends waiting for standard input', async (signal) => {
+  it.each(['SIGINT', 'SIGTERM', 'SIGHUP'] as const)('%s ends a wait for standard input', async (signal) => {
     for (const argv of [
       ['transcribe', '-'],
       ['export', '-', '--as', 'tab', '--out', '.'],

@@ -41,7 +41,7 @@ const word = (longest: number) =>
 describe('align', () => {
   it('two empty sequences', () => expect(align(0, 0, spelling('', ''))).toEqual({ steps: [], cost: 0 }));
 
-  it('kitten along sitting: two letters changed, one missed (Levenshtein distance 3)', () => {
+  it('kitten and sitting: two letters changed, one missed (Levenshtein distance 3)', () => {
     const levenshtein: AlignCosts = {
       pair: (i, j) => ('kitten'[i] === 'sitting'[j] ? 0 : 1),
       added: () => 1,
@@ -58,7 +58,7 @@ describe('align', () => {
     expect(steps.filter(({ kind }) => kind === 'back')).toEqual([{ kind: 'back', fromB: 4, toB: 2 }]);
   });
 
-  it('long sequences, part by part, cost what they cost as a whole', () => {
+  it('long sequences cost the same part by part as in one go', () => {
     // A tune of three thousand notes, played with slips and with phrases begun again.
     let state = 7;
     const draw = () => {
@@ -92,7 +92,7 @@ describe('align', () => {
     );
   });
 
-  it('costs what the best of all ways costs when it may go back', () => {
+  it('costs as little as the best of all alignments if it may go back', () => {
     fc.assert(
       fc.property(word(5), word(4), fc.constantFrom(0.4, 0.9, 1.6), (a, b, back) => {
         const costs = spelling(a, b, back);
@@ -102,7 +102,7 @@ describe('align', () => {
     );
   });
 
-  it('goes through A once and in order, through all of B, and its steps cost what it says', () => {
+  it('goes through A once and in order and through all of B, and its steps add up to its cost', () => {
     fc.assert(
       fc.property(
         word(12),

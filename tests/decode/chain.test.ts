@@ -58,7 +58,7 @@ const problem = fc
     });
   });
 
-describe('agrees with enumerating all paths, with moves that differ from place to place', () => {
+describe('with moves that differ from place to place, agrees with enumerating all paths', () => {
   it('the path is the best, the posteriors are the marginals, the total is the sum', () => {
     let open = 0;
     fc.assert(
@@ -85,7 +85,7 @@ describe('agrees with enumerating all paths, with moves that differ from place t
     expect(open).toBeGreaterThan(50);
   });
 
-  it('a move that is open at one place only is taken there', () => {
+  it('a move that is open at only one place is taken there', () => {
     const stay = [
       [0, -Infinity],
       [-Infinity, 0],
@@ -131,7 +131,7 @@ describe('the worked example of https://en.wikipedia.org/wiki/Viterbi_algorithm'
 });
 
 describe('long chains', () => {
-  it('neither overflow nor fade: 2000 places of 300 nats each', () => {
+  it('neither overflow nor underflow: 2000 places of 300 nats each', () => {
     const { posterior, logTotal } = decodeChain(2000, 2, {
       observe: (t, s) => -300 - (s === t % 2 ? 0 : 1),
       move: () => 0,
@@ -174,7 +174,7 @@ describe('edges', () => {
     expect(result.logTotal).toBe(0);
   });
 
-  it('equal states share the probability, and the first is taken', () => {
+  it('equal states share the probability, and the first is chosen', () => {
     const { path, posterior } = decodeChain(3, 4, { observe: () => -2, move: () => -1 });
     expect([...path]).toEqual([0, 0, 0]);
     for (const probability of posterior) expect(probability).toBeCloseTo(0.25, 12);

@@ -19,7 +19,7 @@ const chain = fc.integer({ min: 1, max: 5 }).chain((count) =>
 );
 
 describe('decoding under hypotheses', () => {
-  it('sums over them what each gives alone (the law of total probability)', () => {
+  it('sums what each gives alone (the law of total probability)', () => {
     fc.assert(
       fc.property(chain, ({ count, observed, moves, added, priors }) => {
         const scores: ChainScores = { observe: (t, s) => observed[t][s], move: (_, i, j) => moves[i][j] };

@@ -29,18 +29,18 @@ describe('the cheapest place', () => {
     expect(cheapestPlace(3, 9, spelling('def', 'abcdefghi', 1))).toEqual({ from: 3, to: 6, cost: 0 });
   });
 
-  it('includes what the sequence went back to', () => {
+  it('includes the part that the sequence went back to', () => {
     expect(cheapestPlace(5, 9, spelling('efcde', 'abcdefghi', 0.5))).toEqual({ from: 2, to: 6, cost: 0.5 });
   });
 
-  it('is the one that is preferred, where several cost nearly the same', () => {
+  it('is the preferred one if several cost nearly the same', () => {
     const costs = spelling('abc', 'abcxabcxabd', 3);
     expect(cheapestPlace(3, 11, costs).from).toBe(0);
     expect(cheapestPlace(3, 11, costs, { near: 8, nearlyCost: 0 }).from).toBe(4);
     expect(cheapestPlace(3, 11, costs, { near: 11, nearlyCost: 1.5 }).from).toBe(8);
   });
 
-  it('costs what the cheapest of all stretches costs where nothing goes back, and at most that where something does', () =>
+  it('costs the same as the cheapest of all stretches if nothing goes back, and at most that otherwise', () =>
     fc.assert(
       fc.property(word(6), word(7), fc.constantFrom(0.4, 1, 100), (a, b, back) => {
         const least = Math.min(...stretches(a, b, back).map(({ cost }) => cost));
@@ -51,7 +51,7 @@ describe('the cheapest place', () => {
       }),
     ));
 
-  it('no stretch costs less than its lower bound', () =>
+  it('never costs less than its lower bound', () =>
     fc.assert(
       fc.property(word(6), word(7), fc.constantFrom(0.4, 1, 5), (a, b, back) => {
         for (const { from, to, cost } of stretches(a, b, back)) {

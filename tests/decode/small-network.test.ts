@@ -7,14 +7,14 @@ describe('a small network', () => {
     expect(logOddsOf({ bias: -1, direct: [2, 0.5], hidden: [] }, [3, 4])).toBe(7);
   });
 
-  it('adds what hidden units answer', () => {
+  it('adds the outputs of hidden units', () => {
     const unit = { bias: 0.5, inputs: [1, -1], output: 3 };
     // [calc] -1 + 3 tanh(0.5 + 2 - 1), with tanh(x) = 1 - 2 / (e^2x + 1)
     const expected = -1 + 3 * (1 - 2 / (Math.exp(3) + 1));
     expect(logOddsOf({ bias: -1, direct: [0, 0], hidden: [unit] }, [2, 1])).toBeCloseTo(expected, 12);
   });
 
-  it('never goes further from the direct way than its outputs together', () => {
+  it('never differs from its linear part by more than its output weights add up to', () => {
     const weight = fc.double({ min: -5, max: 5, noNaN: true });
     fc.assert(
       fc.property(

@@ -59,7 +59,7 @@ describe('worked example', () => {
   });
 });
 
-describe('against every path there is', () => {
+describe('compared with every possible path', () => {
   // Whole-number scores, so that sums are exact and equal means equal.
   const score = fc.oneof(
     { weight: 4, arbitrary: fc.integer({ min: -20, max: 0 }) },
@@ -77,7 +77,7 @@ describe('against every path there is', () => {
       });
     });
 
-  it('no path scores higher, and none is invented where all are closed', () => {
+  it('no path scores higher, and none is returned if all are closed', () => {
     let open = 0;
     let closed = 0;
     fc.assert(
@@ -101,7 +101,7 @@ describe('against every path there is', () => {
     expect(closed).toBeGreaterThan(5);
   });
 
-  it('the same score on every state of a frame changes nothing', () => {
+  it('adding the same score to every state of a frame changes nothing', () => {
     const { start, move, observed } = CLINIC;
     fc.assert(
       fc.property(fc.array(fc.integer({ min: -500, max: 500 }), { minLength: 3, maxLength: 3 }), (more) => {
@@ -113,14 +113,14 @@ describe('against every path there is', () => {
 });
 
 describe('edges', () => {
-  it('no frames, no path, and nothing is asked', () => {
+  it('no frames give no path, and no score is asked for', () => {
     const ask = (): never => {
       throw new Error('asked for a frame that is not there');
     };
     expect(viterbi(0, dense([0], [[0]]), ask)).toHaveLength(0);
   });
 
-  it('one frame: the best of start and sight', () => {
+  it('one frame gives the best sum of start and observation', () => {
     expect(
       decode(
         dense(
@@ -132,7 +132,7 @@ describe('edges', () => {
     ).toEqual([1]);
   });
 
-  it('a state that no arc leaves to is reached only at the start', () => {
+  it('a state without incoming arcs is reached only at the start', () => {
     const closed = -Infinity;
     // 0 → 1 only; both may stay.
     const move = [
@@ -148,12 +148,12 @@ describe('edges', () => {
     expect(decode(dense([0, 0], move), observed)).toEqual([0, 0, 0]);
   });
 
-  it('no finite path is a RangeError', () => {
+  it('no finite path throws a RangeError', () => {
     expect(() => decode(dense([-Infinity, -Infinity], CLINIC.move), CLINIC.observed)).toThrow(RangeError);
     expect(() => decode({ arcs: [[]], start: Float64Array.of(0) }, [[0], [0]])).toThrow(RangeError);
   });
 
-  it('of equal paths, the arc listed first wins', () => {
+  it('among equal paths, the arc listed first wins', () => {
     const into = (...froms: number[]): Arc[] => froms.map((from) => ({ from, score: 0 }));
     const start = Float64Array.of(0, 0, 0);
     const observed = [
@@ -164,7 +164,7 @@ describe('edges', () => {
     expect(decode({ arcs: [[], [], into(0, 1)], start }, observed)).toEqual([0, 2]);
   });
 
-  it('a state with more arcs than a byte can count', () => {
+  it('a state may have more arcs than a byte can count', () => {
     const states = 400;
     const move = Array.from({ length: states }, (_, from) =>
       Array.from({ length: states }, (_, to) => (from === 399 && to === 3 ? 0 : -10)),

@@ -26,7 +26,7 @@ const scored = CASES.map(({ take, title }, i) => ({
 }));
 
 describe('any take at all', () => {
-  it('fills its bars exactly, with signs that exist and whole triplets', () => {
+  it('fills its bars exactly, with existing note values and whole triplets', () => {
     for (const { take, score, name } of scored) {
       const { metre } = score.beats;
       const heard: string[] = [];
@@ -71,7 +71,7 @@ describe('any take at all', () => {
     }
   });
 
-  it('is a MIDI file with as many notes, none overlapping, written or as played', () => {
+  it('is a MIDI file with the same number of notes, none overlapping, written or as played', () => {
     for (const { take, score, name } of scored) {
       for (const asPlayed of [false, true]) {
         const notes = notesOfMidi(writeMidiFile(score, { asPlayed }));
@@ -82,7 +82,7 @@ describe('any take at all', () => {
     }
   });
 
-  it('is tab that reads back, lines within the width', () => {
+  it('is tab that reads back, with lines within the width', () => {
     for (const { take, score, name } of scored) {
       for (const lengths of [false, true]) {
         const text = writeTab(score, { style: 'signs', columns: 60, lengths });
@@ -98,7 +98,7 @@ describe('any take at all', () => {
     }
   });
 
-  it('is a table with as many rows, no cell of which a spreadsheet takes for a formula', () => {
+  it('is a table with one row per note and no cell that a spreadsheet takes for a formula', () => {
     for (const { take, score, name } of scored) {
       const lines = writeCsv(score)
         .replace(/^\uFEFF/, '')

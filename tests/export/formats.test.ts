@@ -113,7 +113,7 @@ describe('bars', () => {
     expect(writeAbc(own, { style: 'signs' })).toContain('Q:"Swing" 1/4=60');
   });
 
-  it('free time has none, and says so in every format', async () => {
+  it('are absent in free time, and every format says so', async () => {
     const score = scoreOf('4 5 6', [1, 2.6, 1], { free: true });
     expect(writeTab(score, TAB)).not.toContain('|');
     expect(writeTab(score, TAB)).toContain('free time');
@@ -138,7 +138,7 @@ describe('tab', () => {
     expect(text).toContain("# 3 (A'): as line 1, but notes 1 to 2 are -3 -4 (there -1 -2)");
   });
 
-  it('keeps wide characters over each other', () => {
+  it('aligns wide characters', () => {
     const { take } = playTune('brother-john');
     const text = writeTab(buildScore(withWords(take, '日 本 の 歌 a b c d'), 'x'), TAB);
     const [tab, words] = text.split('\n').slice(text.split('\n').findIndex((line) => line.startsWith('4')));
@@ -172,7 +172,7 @@ describe('MIDI as played', () => {
   const { header, tracks } = parseMidi(file);
 
   // facts: bend range ±2 semitones by RPN 0; -50 cents = 6144 of 16384 (8192 is none), +15 = 8806, clamped at 16383
-  it('bends by the measured pitch', () => {
+  it('has pitch bends as measured', () => {
     const bends = tracks[1].flatMap((event) => (event.type === 'pitchBend' ? [event.value + 8192] : []));
     expect(bends).toEqual([6144, 8806, 16383]);
     const controls = tracks[1].flatMap((event) =>
@@ -198,14 +198,14 @@ describe('MIDI as played', () => {
     for (const [i, sec] of [1, 2, 3].entries()) expect(Math.abs(onsets[i] - sec)).toBeLessThan(0.002); // one tick
   });
 
-  it('holds General MIDI program 23 counted from one, UTF-8 text, and bytes of the standard', () => {
+  it('has General MIDI program 23 counted from one, UTF-8 text, and the bytes of the standard', () => {
     // MIDI 1.0: C0 16 sets program 22 counted from zero on channel 1; "Ä" in UTF-8 is C3 84
     expect(Buffer.from(file).includes(Buffer.from([0xc0, 0x16]))).toBe(true);
     expect(Buffer.from(file).includes(Buffer.from([0xc3, 0x84]))).toBe(true);
     expect(Buffer.from(file).subarray(0, 8)).toEqual(Buffer.from([0x4d, 0x54, 0x68, 0x64, 0, 0, 0, 6]));
   });
 
-  it('lyrics carry hyphens inside words', () => {
+  it('has lyrics with hyphens inside words', () => {
     const sung = buildScore(withWords(playTune('amazing-grace').take, AMAZING_GRACE), 'x');
     const track = parseMidi(writeMidiFile(sung, { asPlayed: false })).tracks[1];
     const lyrics = track.flatMap((event) => (event.type === 'lyrics' ? [event.text] : []));
@@ -214,7 +214,7 @@ describe('MIDI as played', () => {
 });
 
 describe('CSV', () => {
-  it('has a row a note, quoting and line ends of RFC 4180', () => {
+  it('has one row per note, and the quoting and line ends of RFC 4180', () => {
     const { take } = playTune('amazing-grace');
     const lines = writeCsv(buildScore(withWords(take, 'a, "b" =c'), 'x')).split('\r\n');
     expect(lines[0].split(',').slice(0, 13)).toEqual(
@@ -231,7 +231,7 @@ describe('CSV', () => {
     expect(lines.at(-1)).toBe('');
   });
 
-  it('begins with a byte-order mark only when it must', () => {
+  it('begins with a byte order mark only if needed', () => {
     const { take } = playTune('amazing-grace');
     expect(writeCsv(buildScore(take, 'x')).startsWith('number')).toBe(true);
     expect(writeCsv(buildScore(withWords(take, 'schön'), 'x')).startsWith('\uFEFFnumber')).toBe(true);
@@ -239,7 +239,7 @@ describe('CSV', () => {
 });
 
 describe('pictures', () => {
-  it('the sheet has staff, tab and words, and the engraver is content', async () => {
+  it('the sheet has staff, tab and words, without warnings of the engraver', async () => {
     const score = buildScore(withWords(playTune('amazing-grace').take, AMAZING_GRACE), 'Amazing <Grace>');
     const sheet = await composeSheet(score, { style: 'signs', paper: 'a4', by: 'traditional' });
     expect(sheet.log).toBe('');
@@ -284,7 +284,7 @@ describe('the take in JSON', () => {
 });
 
 describe('corrected takes', () => {
-  it('get a new grid when notes were added, with what the player gave', () => {
+  it('get a new grid if notes were added, with what the player said', () => {
     const { take } = playTune('brother-john');
     const beats = buildBeats(take.notes, { metre: { count: 3, unit: 4 } });
     const [first] = take.notes;
@@ -296,7 +296,7 @@ describe('corrected takes', () => {
     expect(score.beats.metre).toEqual({ count: 3, unit: 4 });
   });
 
-  it('words whose note was deleted are left over, not lost', () => {
+  it('keep words whose note was deleted', () => {
     const { take } = playTune('brother-john');
     const sung = withWords(take, 'one two three four');
     const score = buildScore({ ...sung, notes: sung.notes.slice(1), phrases: [] }, 'x');
@@ -305,7 +305,7 @@ describe('corrected takes', () => {
 });
 
 describe('the formats', () => {
-  it('are found by name and by usual other names', () => {
+  it('are found by name and by common aliases', () => {
     expect(['tab', 'TXT', ' mid', 'xml', 'docx', 'toString'].map(formatNamed)).toEqual([
       'tab',
       'tab',

@@ -16,13 +16,13 @@ const worded = setMusic(take, {
 }).take;
 const TAB = { style: 'signs', columns: 80, lengths: false } as const;
 
-describe('a line that is played again note for note', () => {
+describe('a line that is repeated note for note', () => {
   it('is written in full, with what it repeats', () => {
     const text = writeTab(buildScore(worded, 'x'), TAB);
     expect(text).toContain('# 2 (A): as line 1\n4 -4 5 4\ne f  g h\n');
   });
 
-  it('is written once where that is asked for, with its words', () => {
+  it('is written once if asked for, with its words', () => {
     const text = writeTab(buildScore(worded, 'x'), { ...TAB, repeats: 'once' });
     expect(text).toContain('# 2 (A): as line 1\n# e f g h\n');
     expect(text.match(/^4 -4 5 4$/gm)).toHaveLength(1);
@@ -44,7 +44,7 @@ describe('a line that is played again note for note', () => {
   });
 });
 
-describe('lines in a row that repeat lines in a row', () => {
+describe('consecutive lines that repeat consecutive lines', () => {
   const again = (shiftSec: number, prefix: string) =>
     take.notes.slice(4, 11).map((note) => ({
       ...note,
@@ -71,11 +71,11 @@ describe('lines in a row that repeat lines in a row', () => {
     });
   };
 
-  it('are told together', () => {
+  it('are reported together', () => {
     expect(told([])).toContain('# 3 to 4 (A B): as lines 1 to 2\n\n# 5 to 6 (A B): as lines 1 to 2\n');
   });
 
-  it('section by section', () => {
+  it('are reported section by section', () => {
     const text = told(['verse', undefined, 'verse 2', undefined, 'verse 3']);
     expect(text).toContain('# 3 to 4 (A B), verse 2: as lines 1 to 2\n');
     expect(text).toContain('# 5 to 6 (A B), verse 3: as lines 1 to 2\n');
@@ -114,7 +114,7 @@ describe('a line of a later verse that differs', () => {
     );
   });
 
-  it('says held where a note is not struck again, and struck where it is', () => {
+  it('says where a note is held and where it is struck again', () => {
     const [a, b, c, d] = take.notes;
     const at = (note: (typeof take.notes)[number], i: number) => ({
       ...note,

@@ -46,7 +46,7 @@ const emptyBars = (take: Take) =>
   buildBars(buildScore(take, 'x')).filter(({ symbols }) => symbols.every(({ note }) => note === null)).length;
 
 describe('a lesson with talk between its lines', () => {
-  it('takes the talk for no bars of the tune, and keeps when each note sounds', () => {
+  it('gives talk no bars, and keeps the times of the notes', () => {
     const take = lesson();
     expect(emptyBars(take)).toBeGreaterThan(2);
     const told = withoutTalk(take);
@@ -57,7 +57,7 @@ describe('a lesson with talk between its lines', () => {
     expect(told.beats).toMatchObject({ metre: { count: 4, unit: 4 }, tempoBpm: 60 });
   });
 
-  it('leaves a rest of a bar in the tune alone', () => {
+  it('keeps a rest of one bar in the tune', () => {
     const take = lesson();
     const notes = take.notes.map((note, i) => {
       const later = i < 4 ? 0 : i < 8 ? TALK_SEC - 4 : 2 * (TALK_SEC - 4);
@@ -69,7 +69,7 @@ describe('a lesson with talk between its lines', () => {
     expect(emptyBars(withoutTalk(rested))).toBe(2);
   });
 
-  it('shows a line that is played again once, with what the teacher says about each', () => {
+  it("shows a repeated line once, with all of the teacher's remarks", () => {
     const told = toldOnce(lesson());
     expect(tabOf(told)).toEqual([...FIRST, ...SECOND]);
     expect(told.phrases.map(({ firstNote, lastNote, advice }) => [firstNote, lastNote, advice])).toEqual([
@@ -79,12 +79,12 @@ describe('a lesson with talk between its lines', () => {
     expect(emptyBars(told)).toBe(0);
   });
 
-  it('takes out the bar of a line that is shown once, also where no talk is beside it', () => {
+  it('removes the bars of a repeated line even without talk beside it', () => {
     expect(emptyBars(lesson([], 0))).toBe(0);
     expect(emptyBars(toldOnce(lesson([], 0)))).toBe(0);
   });
 
-  it('keeps a line that is played again to other words', () => {
+  it('keeps a line that is repeated with other words', () => {
     const same = [['one', 'two', 'three', 'four'], ['one', 'two', 'three', 'four'], []];
     expect(tabOf(toldOnce(lesson(same)))).toEqual([...FIRST, ...SECOND]);
     const other = [same[0], ['five', 'six', 'sev', 'eight'], []];

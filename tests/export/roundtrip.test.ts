@@ -49,7 +49,7 @@ describe('names of sections', () => {
   }));
   const score = buildScore({ ...take, phrases }, 'Sections');
 
-  it('are rehearsal marks in MusicXML, valid by its schema', () => {
+  it('are rehearsal marks in schema-valid MusicXML', () => {
     const xml = writeMusicXml(score, { style: 'signs' });
     expect(schemaErrors(xml)).toEqual([]);
     expect([...xml.matchAll(/<rehearsal>(.*)<\/rehearsal>/g)].map(([, name]) => name)).toEqual([
@@ -66,9 +66,9 @@ describe('names of sections', () => {
   });
 });
 
-describe('scores that are known', () => {
+describe('known scores', () => {
   // The score of each tune is the table in samples/tunes.ts: values in beats, pitches by hole.
-  it.each(names)('%s: pitches all right, note values nearly all', (name) => {
+  it.each(names)('%s: all pitches and nearly all note values are right', (name) => {
     const { beats, midi } = playTune(name);
     const score = scores.get(name)!;
     expect(score.notes.map((note) => note.midi)).toEqual(midi);
@@ -102,7 +102,7 @@ describe('MusicXML', () => {
     );
   });
 
-  it('carries the words with their place in the word, and the tab', async () => {
+  it('carries the tab, and syllables with their position in the word', async () => {
     const text = xml(sung);
     expect(schemaErrors(text)).toEqual([]);
     const { syllables, log } = await readWithVerovio(text);
@@ -126,13 +126,13 @@ describe('MusicXML', () => {
     expect(text).toContain('<extend type="start"/>');
   });
 
-  it('a broken document is noticed (the check can fail)', () => {
+  it('the check notices a broken document', () => {
     expect(schemaErrors(xml(sung).replace('<octave>4</octave>', '<octave>12</octave>'))).not.toEqual([]);
   });
 });
 
 describe('MIDI', () => {
-  it.each(names)('%s: read back by midi-file and by our reader', (name) => {
+  it.each(names)('%s: midi-file and our reader read it back', (name) => {
     const score = scores.get(name)!;
     const file = writeMidiFile(score, { asPlayed: false });
     expect(fromFirst(notesOfMidi(file))).toEqual(fromFirst(written(score)));
@@ -157,7 +157,7 @@ describe('ABC', () => {
   });
 
   // ABC 2.1, 2.2.4 and 8.2: `%` begins a remark unless a backslash stands before it.
-  it('carries signs that mean something in ABC', () => {
+  it('carries characters that have a meaning in ABC', () => {
     const score = buildScore(
       withWords(playTune('saints').take, 'half-time 50% re-mem-ber'),
       '50% blues \\ slow',

@@ -56,7 +56,7 @@ function barOf(tab: string): Bar {
 }
 
 describe('accidentals (E. Gould, Behind Bars, "Accidentals")', () => {
-  it('tell a bend from its hole, hold to the end of the bar and are cancelled in it', () => {
+  it('distinguish a bend from its hole, last to the end of the bar and are cancelled in it', () => {
     // On a C harp -4 is D5, -4' is Db5, -3' is Bb4 and -3 B4.
     expect(accidentalsOf(barOf("-4 -4' -4' -4 -3 -3'").symbols, 0)).toEqual([
       [null],
@@ -70,7 +70,7 @@ describe('accidentals (E. Gould, Behind Bars, "Accidentals")', () => {
     expect(accidentalsOf(barOf('4 4 7').symbols, 2)).toEqual([['natural'], [null], ['natural']]);
   });
 
-  it('none for what the signature says, and none after a tie', () => {
+  it('are absent for notes of the signature, and after a tie', () => {
     const score = { ...buildScore(playTune('amazing-grace').take, 'x'), fifths: 1 };
     expect(
       buildBars(score)
@@ -84,7 +84,7 @@ describe('accidentals (E. Gould, Behind Bars, "Accidentals")', () => {
 describe('lines', () => {
   const score = buildScore(playTune('amazing-grace').take, 'Amazing Grace');
 
-  it('begin with the pick-up of each line, the bars cut in two', () => {
+  it('begin with their pick-up, with the bars cut in two', () => {
     const lines = buildLines(score);
     // Four lines of eight bars of 3/4 that begin on the third beat (as printed in any hymnal).
     expect(lines).toHaveLength(4);
@@ -96,7 +96,7 @@ describe('lines', () => {
     expect(ticks(lines.flat())).toBe(ticks(buildBars(score)));
   });
 
-  it('in free time a long note is one sign', () => {
+  it('in free time a long note is one symbol', () => {
     const take = takeOf('4 -4 5 -5 6 -6 7');
     const [first, ...rest] = take.notes;
     const later = rest.map((note) => ({
@@ -116,7 +116,7 @@ describe('long lines', () => {
   const tabs = Array.from({ length: 40 }, (_, i) => ['4', '-4', '5+6', "-3''"][i % 4]).join(' ');
   const free = (take: Take) => ({ ...take, beats: buildBeats(take.notes, { free: true }) });
 
-  it('are several to be shown, and one phrase in the take, in tab and for notation programs', () => {
+  it('are shown as several, but stay one phrase in the take, in tab and for notation programs', () => {
     const score = buildScore(free(takeOf(tabs)), 'x');
     const lines = linesOf(score, 'signs');
     expect(lines.map(({ name }) => name)).toEqual(['1a', '1b', '1c']);
@@ -131,7 +131,7 @@ describe('long lines', () => {
     expect(buildBars(score)).toHaveLength(1);
   });
 
-  it('break after a long note, and where a bar begins', () => {
+  it('break after a long note and at the beginning of a bar', () => {
     const take = takeOf(tabs);
     const notes = take.notes.map((note, i) =>
       i < 15 ? note : { ...note, onsetSec: note.onsetSec + 2, offsetSec: note.offsetSec + 2 },
@@ -145,7 +145,7 @@ describe('long lines', () => {
       expect(barred.notes[first].atTicks % barTicks(barred.beats.metre!)).toBe(0);
   });
 
-  it('keep an accidental in mind where the line goes on without a bar line', () => {
+  it('keep accidentals where a line continues without a bar line', () => {
     const score = { ...buildScore(free(takeOf("-3' 4 -4 5 -3' -3 4")), 'x'), fifths: 0 };
     const [bars] = buildLines(score);
     expect(bars.map(({ open }) => open)).toEqual([true, false]);
@@ -153,7 +153,7 @@ describe('long lines', () => {
     expect(xml.match(/<accidental>[^<]*/g)).toEqual(['<accidental>flat', '<accidental>natural']);
   });
 
-  it('are given up at once when they are interrupted', async () => {
+  it('stop at once when interrupted', async () => {
     const stop = new AbortController();
     stop.abort();
     const sheet = composeSheet(buildScore(takeOf(tabs), 'x'), {
@@ -167,7 +167,7 @@ describe('long lines', () => {
 });
 
 describe('pages', () => {
-  it('are as full as each other where the last had little on it, with no block lost', () => {
+  it('are equally full if the last had little on it, and no block is lost', () => {
     const block = (height: number, text: string, withNext = false): Block => ({
       height,
       gap: 10,
@@ -203,7 +203,7 @@ describe('pages', () => {
   const long = { ...take, notes, phrases, words: [], beats: {} };
 
   it.each(['a4', 'letter'] as const)(
-    'nothing of ten minutes is cut or leaves the page (%s)',
+    'hold ten minutes without cutting anything off (%s)',
     async (paper) => {
       const { width, height } = PAPERS[paper];
       const sheet = await composeSheet(buildScore(long, 'Ten minutes'), { style: 'signs', paper, by: null });
@@ -227,7 +227,7 @@ describe('pages', () => {
     120_000,
   );
 
-  it('tab stands in a row, or right under its note: below the staff and what hangs from it, above the words', async () => {
+  it('have tab in a row or right under its note: below the staff and its notes, above the words', async () => {
     const low = withWords(playTune('auld-lang-syne').take, 'one two three four five six seven eight');
     const levels = async (place: 'row' | 'notes') => {
       const { pages } = await composeSheet(buildScore(low, 'x'), {
@@ -250,7 +250,7 @@ describe('pages', () => {
   });
 
   it.each(['row', 'notes'] as const)(
-    'tab of several holes stands apart from its neighbours (%s)',
+    'keep tab of several holes apart from its neighbours (%s)',
     async (place) => {
       const tabs = [
         '7 6+7+8 7 -1+2+3+4 -4 -1+4 1 10 -9+10 10 6+7+8 7',
@@ -279,7 +279,7 @@ describe('pages', () => {
     },
   );
 
-  it('lines of one system are all as wide as the page', async () => {
+  it('have all lines of one system as wide as the page', async () => {
     const { pages } = await composeSheet(buildScore(playTune('amazing-grace').take, 'x'), {
       style: 'signs',
       paper: 'a4',
@@ -297,7 +297,7 @@ describe('pages', () => {
     for (const right of staves) expect(Math.abs(right - (PAPERS.a4.width - 45))).toBeLessThan(1);
   });
 
-  it('more than three verses: the first under the notes, the others as text', async () => {
+  it('put the first of more than three verses under the notes, and the others after them as text', async () => {
     const sheet = await composeSheet(buildScore(take, 'x'), {
       style: 'signs',
       paper: 'a4',
@@ -324,7 +324,7 @@ describe('pages', () => {
     expect(Buffer.from(await sheetPdf(sheet)).equals(pdf)).toBe(true);
   });
 
-  it('a picture has its fonts in it and no address', async () => {
+  it('as a picture have embedded fonts and no address', async () => {
     const sheet = await composeSheet(buildScore(take, 'x'), { style: 'signs', paper: 'a4', by: null });
     const svg = pageSvg(sheet, sheet.pages[0]);
     expect(new XMLParser().parse(svg).svg).toBeDefined();

@@ -98,14 +98,17 @@ describe('several holes and ornaments', () => {
     expect(lyrics[0].slice(0, 4)).toEqual(['-4+5', '1+4', '4+5+6', '-4w5']);
   });
 
-  it.each([false, true])('are in MIDI, a shake in turn at its own rate (as played: %s)', (asPlayed) => {
-    const notes = notesOfMidi(writeMidiFile(score, { asPlayed }));
-    const shaken = notes.filter(({ onset }) => Math.floor(onset + 0.001) === 3);
-    expect(pairs(notes.filter((note) => !shaken.includes(note)))).toEqual(still);
-    expect(shaken.map(({ midi }) => midi)).toEqual(
-      Array.from({ length: 12 }, (_, i) => (i % 2 === 0 ? 74 : 77)),
-    );
-  });
+  it.each([false, true])(
+    'are in MIDI, a shake as alternating notes at its own rate (as played: %s)',
+    (asPlayed) => {
+      const notes = notesOfMidi(writeMidiFile(score, { asPlayed }));
+      const shaken = notes.filter(({ onset }) => Math.floor(onset + 0.001) === 3);
+      expect(pairs(notes.filter((note) => !shaken.includes(note)))).toEqual(still);
+      expect(shaken.map(({ midi }) => midi)).toEqual(
+        Array.from({ length: 12 }, (_, i) => (i % 2 === 0 ? 74 : 77)),
+      );
+    },
+  );
 
   it('have columns of their own in CSV', () => {
     const [header, ...rows] = writeCsv(score)
@@ -146,7 +149,7 @@ describe('several holes and ornaments', () => {
     expect(heads).toHaveLength(SOUNDING.flat().length);
   });
 
-  it('are on the page, in signs and in words for who can not see them', () => {
+  it('are on the page, as signs and in words for screen readers', () => {
     const html = writeHtml(score, { ...STYLE, sound: null, staff: null, findings: null });
     expect(html).toContain('<span class="unseen">4 and 5 draw, together</span>');
     expect(html).toContain('<span class="unseen">4, 5 and 6 blow, together</span>');

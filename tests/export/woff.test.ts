@@ -18,7 +18,7 @@ function checksum(table: Buffer, tag: string): number {
 }
 
 it.each(['latin-400', 'latin-ext-700', 'greek-400'])(
-  '%s has all its tables, each with its checksum',
+  '%s has all its tables with the right checksums',
   (part) => {
     const font = unpackWoff(packedFont(part));
     const count = font.readUInt16BE(4);
@@ -35,7 +35,7 @@ it.each(['latin-400', 'latin-ext-700', 'greek-400'])(
   },
 );
 
-it('has the letters that the packed font has', () => {
+it('has the same letters as the packed font', () => {
   const woff = packedFont('latin-400');
   const [packed, plain] = [create(woff), create(unpackWoff(woff))] as [Font, Font];
   expect(plain.characterSet).toEqual(packed.characterSet);

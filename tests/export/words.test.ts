@@ -140,13 +140,13 @@ describe.each(Object.keys(SONGS))('no word is dropped (%s)', (code) => {
   });
 });
 
-it('signs alone move no word of ABC to another note', async () => {
+it('punctuation alone moves no word in ABC to another note', async () => {
   const { score } = await sung('en', '| grace');
   const { lyrics } = readWithAbcjs(writeAbc(score, { style: 'signs' }));
   expect(lyrics[1].slice(0, 2).map((word) => word.trim())).toEqual(['|', 'grace']);
 });
 
-it('a syllable that was held over another one ends where that begins, as after a correction', async () => {
+it('a held syllable ends where the next begins, even after a correction', async () => {
   const { score } = await sung('en', 'oh when the saints');
   const ids = take.notes.map(({ id }) => id);
   const [oh, when, ...others] = score.take.words;

@@ -112,7 +112,7 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
   afterEach(() => disk.remove());
 
   it.each(WRITERS)(
-    '%s comes whole or stays as it was, however much is free',
+    '%s is written whole or stays as it was, however much space is free',
     { timeout: 300_000 },
     async (_what, argv, files) => {
       const { folder } = disk;
@@ -147,7 +147,7 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
     },
   );
 
-  it('a save that fails keeps take and journal, and the next one that can be done is whole', async () => {
+  it('a failed save keeps take and journal, and the next that succeeds is complete', async () => {
     const path = join(disk.folder, 'tune.take.json');
     writeFileSync(path, TEXT);
     const keeping = new Keeping({ path, text: TEXT, lock: lockTake(path) }, () => {});
@@ -169,7 +169,7 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
     expect([...contents(disk.folder).keys()]).toEqual(['tune.take.json']);
   });
 
-  it('a journal keeps what it has, and takes the rest when there is room', async () => {
+  it('a journal keeps what it has, and gets the rest when there is space', async () => {
     const path = join(disk.folder, 'tune.take.json');
     writeFileSync(path, TEXT);
     const { edits } = accept(30);
@@ -209,7 +209,7 @@ describe.skipIf(!canMount())('on a full disk (tmpfs)', () => {
     },
   );
 
-  it('a lock that finds no room leaves no file', () => {
+  it('a lock without space leaves no file', () => {
     const path = join(disk.folder, 'tune.take.json');
     writeFileSync(path, TEXT);
     disk.leave(0);

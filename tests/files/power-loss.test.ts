@@ -44,8 +44,8 @@ function asked(argv: readonly string[]): string[] {
     );
 }
 
-describe.skipIf(!hasStrace)('the order of what power may cut off (strace)', () => {
-  it('a new name is given only to what was flushed, and is flushed with its folder', () => {
+describe.skipIf(!hasStrace)('the order of writing, so that a power failure is harmless (strace)', () => {
+  it('a file is renamed only after it was flushed, and then its folder is flushed', () => {
     const lines = asked(['export', 'tune.take.json', '--as', 'tab', '--out', dir]);
     expect(lines[0]).toMatch(/^f(?:data)?sync\(\d+<TEMPORARY>/);
     expect(lines[1]).toMatch(/^link.*TEMPORARY.*tune\.txt/);
@@ -53,7 +53,7 @@ describe.skipIf(!hasStrace)('the order of what power may cut off (strace)', () =
     expect(lines).toHaveLength(3);
   });
 
-  it('of several files all are flushed before the first has its name', () => {
+  it('several files are all flushed before the first is renamed', () => {
     const lines = asked([
       'export',
       join(dir, 'tune.take.json'),

@@ -32,7 +32,7 @@ const file = (name: string, content: string, replace = true) => ({
 const names = () => readdirSync(dir).sort();
 
 describe('writing whole', () => {
-  it('writes all files, or none when one has no place', async () => {
+  it("writes all files, or none if one can't be written", async () => {
     writeFileSync(at('a'), 'old');
     const all = [file('a', 'new'), file('b', 'new'), file('none/c', 'new')];
     await expect(writeWhole(all)).rejects.toMatchObject({ code: 'E_CANNOT_WRITE' });
@@ -42,7 +42,7 @@ describe('writing whole', () => {
     expect(hasTemporaries()).toBe(false);
   });
 
-  it('removes what has its name already when a later one fails', async () => {
+  it('removes files that are already renamed if a later one fails', async () => {
     writeFileSync(at('a'), 'old');
     writeFileSync(at('c'), 'theirs');
     await expect(
@@ -55,7 +55,7 @@ describe('writing whole', () => {
     expect([readFileSync(at('a'), 'utf8'), readFileSync(at('c'), 'utf8')]).toEqual(['old', 'theirs']);
   });
 
-  it('of many that write one new file, one does', async () => {
+  it('lets only one of many writers create a new file', async () => {
     for (let turn = 0; turn < 20; turn++) {
       const tries = Array.from({ length: 8 }, (_, i) => writeWhole([file(`new${turn}`, `${i}`, false)]));
       const won = (await Promise.allSettled(tries)).flatMap(({ status }, i) =>
@@ -66,18 +66,21 @@ describe('writing whole', () => {
     }
   });
 
-  it.skipIf(process.platform === 'win32')('keeps who may read a file, and follows a link to it', async () => {
-    writeFileSync(at('real'), 'old');
-    chmodSync(at('real'), 0o600);
-    symlinkSync(at('real'), at('link'));
-    await writeWhole([file('link', 'new')]);
-    expect([readFileSync(at('real'), 'utf8'), statSync(at('real')).mode & 0o777]).toEqual(['new', 0o600]);
-    expect(names()).toEqual(['link', 'real']);
-  });
+  it.skipIf(process.platform === 'win32')(
+    'keeps the permissions of a file, and follows a link to it',
+    async () => {
+      writeFileSync(at('real'), 'old');
+      chmodSync(at('real'), 0o600);
+      symlinkSync(at('real'), at('link'));
+      await writeWhole([file('link', 'new')]);
+      expect([readFileSync(at('real'), 'utf8'), statSync(at('real')).mode & 0o777]).toEqual(['new', 0o600]);
+      expect(names()).toEqual(['link', 'real']);
+    },
+  );
 });
 
 describe('temporary files', () => {
-  it('left by programs that have ended are removed at the next write; others stay', async () => {
+  it('left by ended programs are removed at the next write; others stay', async () => {
     const mine = basename(temporaryIn(dir));
     const dead = spawnSync(process.execPath, ['-e', '']).pid;
     const left = mine.replace(`-${process.pid}-`, `-${dead}-`);
@@ -91,7 +94,7 @@ describe('temporary files', () => {
     expect(names()).toEqual([...others, alive, elsewhere, 'a'].sort());
   });
 
-  it('of this program go when it ends', () => {
+  it('of this program are removed when it ends', () => {
     const path = temporaryIn(dir);
     writeFileSync(path, 'half');
     expect(hasTemporaries()).toBe(true);

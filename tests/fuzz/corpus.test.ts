@@ -16,7 +16,7 @@ describe('inputs that once broke a reader', () => {
   const inputs = readdirSync(CORPUS).flatMap((folder) =>
     readdirSync(new URL(`${encodeURIComponent(folder)}/`, CORPUS)).map((name) => [folder, name] as const),
   );
-  it.each(inputs)('%s/%s is read or refused in words', async (folder, name) => {
+  it.each(inputs)('%s/%s is read or refused with a message', async (folder, name) => {
     const input = readFileSync(new URL(`${encodeURIComponent(folder)}/${encodeURIComponent(name)}`, CORPUS));
     const outcome = await tryInput(targetOf(folder), new Uint8Array(input), true);
     expect(outcome).not.toMatchObject({ kind: 'fault' });

@@ -6,7 +6,7 @@ const C = playableNotes({ key: 'C', tuning: 'richter', temperament: 'equal', a4H
 
 describe('chords on a harp', () => {
   // C E G of holes 1 to 3 blow and G B D F of 2 to 5 draw: the Richter layout (US patent 5,166,461)
-  it('lie on next holes of one breath', () => {
+  it('lie on adjacent holes in one breath', () => {
     expect(chordOnHarp([60, 64, 67], C)[0]).toMatchObject({ breath: 'blow', holes: [1, 2, 3], lost: [] });
     expect(chordOnHarp([67, 71, 74, 77], C)[0]).toMatchObject({ breath: 'draw', holes: [2, 3, 4, 5] });
   });
@@ -22,7 +22,7 @@ describe('chords on a harp', () => {
     expect(chordOnHarp([60, 66], C)).toEqual([]);
   });
 
-  it('take no more than one mouth does', () => {
+  it('use no more holes than one mouth covers', () => {
     expect(areReachable([3, 4, 5, 6, 7])).toBe(true);
     expect(areReachable([3, 4, 5, 6, 7, 8])).toBe(false);
     expect(areReachable([1, 3, 5])).toBe(false);

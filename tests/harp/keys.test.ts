@@ -64,7 +64,7 @@ describe('harp keys', () => {
     expect(keyFromLabel(label, layout).key).toBe(key);
   });
 
-  it('goes from key to label and back for all', () => {
+  it('converts every key to its label and back', () => {
     for (const layout of LAYOUTS) {
       for (const key of HARP_KEYS) {
         expect(keyFromLabel(printedLabel(key, layout), layout).key).toBe(key);

@@ -55,7 +55,7 @@ describe('layouts', () => {
     expect(bendsOf(tuning)).toBe(bends);
   });
 
-  it('moves the circular table up a fourth from G', () => {
+  it('has the circular table a fourth above G', () => {
     // http://praiseharp.us/articles/circular.html prints the G harp: blow G3 B3 D4 F4 A4 C5 E5 G5 B5 D6.
     const g3 = 55;
     expect(layoutById('circular').blow.map((offset) => g3 + offset)).toEqual([
@@ -66,7 +66,7 @@ describe('layouts', () => {
     ]);
   });
 
-  it('lists the tunings when asked for another', () => {
+  it('lists the tunings when asked for an unknown one', () => {
     expect(() => layoutById('banana')).toThrow(/no tuning is called 'banana'/);
     expect(caught(() => layoutById('banana')).fix).toMatch(/richter, raised-third.*JSON file/);
   });

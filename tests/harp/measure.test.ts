@@ -49,7 +49,7 @@ describe('measuring a harp', () => {
     }
   });
 
-  it('copes with a reed left out, one played twice, and a note that belongs to none', () => {
+  it('copes with a reed left out, one played twice, and a note of no reed', () => {
     const reeds = naturalReeds(C);
     const heard = play(reeds.filter((r) => !(r.hole === 7 && r.breath === 'draw')));
     heard.splice(4, 0, detuned(reeds[3].f0Hz, 6)); // 2 draw again, 6 cents sharp

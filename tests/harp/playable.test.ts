@@ -32,7 +32,7 @@ describe('playable notes', () => {
     expect(all.every((midi) => withOver.has(midi))).toBe(true);
   });
 
-  it('bends and overbends are the ones a C harp has', () => {
+  it('bends and overbends are those of a C harp', () => {
     // Hole by hole on a C: https://doi.org/10.1121/1.421359 (rule), overbend one semitone up: common practice, no source
     const bent = playableNotes(C).filter((n) => n.bend > 0);
     expect(bent.map((n) => `${n.hole}${n.breath}${n.bend}=${n.midi}`).join(' ')).toBe(
@@ -86,7 +86,7 @@ describe('playable notes', () => {
     }
   });
 
-  it('takes a layout and a temperament of the player', () => {
+  it('accepts a custom layout and temperament', () => {
     const layout = parseCustomLayout({
       blow: ['C4', 'E4', 'G4', 'C5', 'E5', 'G5', 'C6', 'E6', 'G6', 'C7'],
       draw: ['D4', 'G4', 'B4', 'D5', 'F#5', 'A5', 'B5', 'D6', 'F6', 'A6'],

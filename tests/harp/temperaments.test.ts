@@ -35,7 +35,7 @@ describe('temperaments', () => {
     for (let i = 0; i < exact.length; i++) expect(measured[i]).toBeCloseTo(exact[i], 3);
   });
 
-  it('equal is nought everywhere, and no scheme moves a reed half a semitone', () => {
+  it('equal is zero everywhere, and no scheme moves a reed by half a semitone', () => {
     expect(rowOf('equal', 'draw')).toEqual(new Array(10).fill(0));
     for (const scheme of TEMPERAMENTS) {
       if (scheme.kind === 'intervals') {

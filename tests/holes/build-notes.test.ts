@@ -17,7 +17,7 @@ const build = (
 ) => buildNotes(events, readings, played, measured);
 
 describe('the notes of a take', () => {
-  it('are numbered in order and carry what was heard', () => {
+  it('are numbered in order and keep what was heard', () => {
     const events = playedOn(harp('C'), "4 -4 -3''", [0, 10, -20]);
     const notes = build(events, readHoles(events, NOTES));
     expect(notes.map(({ id }) => id)).toEqual(['n1', 'n2', 'n3']);
@@ -30,7 +30,7 @@ describe('the notes of a take', () => {
     expect(notes.map(({ cents }) => Math.round(cents))).toEqual([0, 10, -20]);
   });
 
-  it('are judged against their harp: a 5 draw 29 cents under equal is in tune on a 7-limit harp', () => {
+  it('are judged by their harp: a 5 draw 29 cents below equal is in tune on a 7-limit harp', () => {
     const spec = harp('C', { temperament: 'just-7-limit' });
     const events = [event(77 - 0.29219)]; // 21/16 [calc]
     const [note] = build(events, readHoles(events, playableNotes(spec)));
@@ -91,6 +91,6 @@ describe('how a note began', () => {
   });
 });
 
-it('no events, no notes', () => {
+it('no events give no notes', () => {
   expect(build([], [])).toEqual([]);
 });

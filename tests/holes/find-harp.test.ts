@@ -31,7 +31,7 @@ describe('key', () => {
   });
 
   it.each(['C', 'A', 'D', 'Bb'])(
-    '%s: a tune in 1st position whose few plain notes other harps have too',
+    '%s: a tune in 1st position with few plain notes that other harps have too',
     (key) => {
       const [first] = found(harp(key), '4 -4 5 -4 4 | 5 6 5 -4 4 4');
       expect(first).toMatchObject({ key, tuning: 'richter' });
@@ -40,7 +40,7 @@ describe('key', () => {
   );
 
   // Sur le pont d'Avignon, traditional, three times: all its notes are on a solo harp too, the C on two holes.
-  it('a tune whose keynote lies on two holes of another tuning is no surer of that tuning', () => {
+  it('a keynote on two holes of another tuning does not make that tuning likelier', () => {
     const refrain = '4 4 4 -4 -4 -4 5 -5 6 4 -3 4 -4 3 | 4 4 4 -4 -4 -4 5 -5 6 4 -4 -3 4';
     const verse = '4 4 4 -4 4 4 | 4 4 4 -4 4';
     const [first] = found(harp('C'), [refrain, verse, refrain, verse, refrain].join(' | '));
@@ -48,13 +48,13 @@ describe('key', () => {
     expect(first.confidence).toBeGreaterThan(0.9);
   });
 
-  it('a high harp that nobody sells is hardly thought of', () => {
+  it('a high harp that nobody sells is very unlikely', () => {
     const guesses = found(harp('D'), '7 -8 8 -8 7 | 8 9 8 -8 7 7');
     expect(guesses.slice(0, 3).map((guess) => guess.key)).not.toContain('high A');
     expect(guesses[0]).toMatchObject({ key: 'D', tuning: 'richter' });
   });
 
-  it('a short tune on plain notes of the middle leaves real rivals, and they are named', () => {
+  it('a short tune on plain notes of the middle leaves real rivals, which are named', () => {
     const guesses = found(harp('C'), '4 -4 5 -4 4');
     expect(guesses[0].confidence).toBeLessThan(0.95);
     expect(guesses.some(({ key, tuning }) => key === 'C' && tuning === 'richter')).toBe(true);
@@ -78,13 +78,16 @@ describe('tuning', () => {
 });
 
 describe('A4', () => {
-  it.each([440, 442, 443])('%i Hz is found with the harp, near enough for the fit that follows', (a4Hz) => {
-    const [first] = findHarp(playedOn(harp('A', { a4Hz }), CROSS, CENTS), { temperament: 'equal' });
-    expect(first).toMatchObject({ key: 'A', tuning: 'richter' });
-    expect(Math.abs(centsBetween(first.a4Hz, a4Hz))).toBeLessThan(10);
-  });
+  it.each([440, 442, 443])(
+    '%i Hz is found with the harp, accurately enough for the fit that follows',
+    (a4Hz) => {
+      const [first] = findHarp(playedOn(harp('A', { a4Hz }), CROSS, CENTS), { temperament: 'equal' });
+      expect(first).toMatchObject({ key: 'A', tuning: 'richter' });
+      expect(Math.abs(centsBetween(first.a4Hz, a4Hz))).toBeLessThan(10);
+    },
+  );
 
-  it('a recording that runs slow by a third of a semitone is found all the same', () => {
+  it('a recording that runs slow by a third of a semitone is still recognised', () => {
     const slow = playedOn(harp('D'), CROSS, CENTS).map((event) => ({ ...event, midi: event.midi - 0.33 }));
     const [first] = findHarp(slow, { temperament: 'equal' });
     expect(first).toMatchObject({ key: 'D', tuning: 'richter' });
@@ -110,7 +113,7 @@ describe('exercises', () => {
     expect(guesses.slice(0, 3).map((guess) => `${guess.key} ${guess.tuning}`)).toContain(`${key} richter`);
   });
 
-  it('partials that were taken for notes above the harp change nothing', () => {
+  it('partials taken for notes above the harp change nothing', () => {
     const events = playedOn(harp('Db'), STRAIGHT, CENTS);
     const ghosts = [3, 9, 20].map((i) => ({ ...events[i], midi: events[i].midi + 28 }));
     const [first] = findHarp([...events, ...ghosts], { temperament: 'equal' });
@@ -118,7 +121,7 @@ describe('exercises', () => {
   });
 });
 
-describe('what the player has given', () => {
+describe('what the player said', () => {
   it('a named tuning is the only one that is tried', () => {
     const events = playedOn(harp('A', { tuning: 'natural-minor' }), '-2 -3 4 -4 5 -5 6 -6 6 -5 5 -4 4 -3 -2');
     const guesses = findHarp(events, { ...PLAIN, tuning: 'natural-minor' });

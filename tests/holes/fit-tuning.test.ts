@@ -55,7 +55,7 @@ describe('reference pitch and temperament', () => {
     },
   );
 
-  it('19-limit is told from equal; from the compromise it differs by one interval of 3.378 cents [calc]', () => {
+  it('19-limit is distinguished from equal; from the compromise it differs by one interval of 3.378 cents [calc]', () => {
     const fit = fitted({ temperament: '19-limit', a4Hz: 441 })!;
     expect(fit.told).toBe(true);
     expect(['19-limit', 'compromise']).toContain(fit.temperament);
@@ -70,13 +70,13 @@ describe('reference pitch and temperament', () => {
   });
 });
 
-describe("can't tell", () => {
-  it('fewer than six natural notes are not enough', () => {
+describe('the temperament remains unknown', () => {
+  it('with fewer than six natural notes', () => {
     expect(fitted({ tab: '4 -4 5 -5 6' })).toBeNull();
     expect(fitted({ tab: "-3' -3'' -2' -2'' -4' -3''' -3' -3'' -2' -2''" })).toBeNull();
   });
 
-  it('notes on which the temperaments agree: pitch is known, temperament not', () => {
+  it('with notes on which the temperaments agree, although the pitch is known', () => {
     // Octaves and fifths of the hole-1 blow note: at most 2 cents between equal and just.
     const fit = fitted({ tab: '1 4 7 10 7 4 1 3 6 9 6 3 4 7 4', temperament: 'just-7-limit', a4Hz: 442 })!;
     expect(fit.told).toBe(false);
@@ -84,14 +84,14 @@ describe("can't tell", () => {
     expect(Math.abs(fit.a4Hz - 442)).toBeLessThan(0.7);
   });
 
-  it('notes too short to measure do not count', () => {
+  it('with notes too short to measure', () => {
     const short = playedOn(harp('C'), TUNE).map(
       (event): SoundEvent => ({ ...event, heldSec: [event.onsetSec + 0.07, event.onsetSec + 0.12] }),
     );
     expect(fitTuning(short, readHoles(short, playableNotes(harp('C'))), 'C', {})).toBeNull();
   });
 
-  it('bends do not count: a player who bends flat does not have a flat harp', () => {
+  it('with bends, which do not count: a player who bends flat does not have a flat harp', () => {
     const plain = fitted({ tab: TUNE })!;
     const events = playedOn(harp('C'), `${TUNE} | -3' -3'' -2' -2'' -4' -3'`, WANDER).map((event, i, all) =>
       i >= all.length - 6 ? { ...event, midi: event.midi - 0.3 } : event,
@@ -102,7 +102,7 @@ describe("can't tell", () => {
   });
 });
 
-describe('what the player has given', () => {
+describe('what the player said', () => {
   it('A4 is kept', () => {
     expect(fitted({ a4Hz: 443 }, { a4Hz: 440 })!.a4Hz).toBe(440);
   });
@@ -122,9 +122,9 @@ describe('too few natural notes', () => {
     return a4OfFewNotes(events, readHoles(events, playableNotes(harp('C', { a4Hz }))));
   };
 
-  it('none: the usual 440 Hz', () => expect(few(446, "-3' -3'' -2' -2'' -4'")).toBe(440));
+  it('give the usual 440 Hz if there are none', () => expect(few(446, "-3' -3'' -2' -2'' -4'")).toBe(440));
 
-  it('some: between those and the usual, nearer to those the more there are', () => {
+  it('give a value between theirs and the usual one, closer to theirs the more there are', () => {
     const one = few(443, '4');
     const four = few(443, '4 -4 5 -5');
     expect(one).toBeGreaterThan(440.5);

@@ -20,19 +20,19 @@ const TUNE = '-4 | 4 -4 5 | -4 -3 | -4 | 5 -4 4 | -4';
 
 // Reeds go flat with wear (common practice, no source); 38 cents is nearer to 4 draw than to its bend at 100.
 describe('a flat reed', () => {
-  it.each([-30, -36, -42])('%i cents flat every time is a flat reed, not a bend', (cents) => {
+  it.each([-30, -36, -42])('is one that is %i cents flat every time, not a bend', (cents) => {
     expect(readOff(TUNE, [cents, cents - 1, cents + 1])).toBe(TUNE.replaceAll('| ', ''));
   });
 
-  it('pitches that differ from time to time are bends that miss', () => {
+  it('is not one whose pitch varies: those are missed bends', () => {
     expect(readOff(TUNE, [-33, -44, -24, -45, -21])).toContain("-4'");
   });
 
-  it('where the same reed is in tune elsewhere, the flat notes are bends', () => {
+  it('is not one that is in tune elsewhere: the flat notes are bends', () => {
     expect(readOff(TUNE, [0, -42, -42, -42, -42])).toContain("-4'");
   });
 
-  it('a harp that is flat as a whole has no flat reeds', () => {
+  it('does not exist on a harp that is flat as a whole', () => {
     const all = playedOn(C, '4 4 4 -4 -4 -4 5 5 5 -5 -5 -5 6 6 6', [-36]);
     expect(readHoles(all, NOTES)).toHaveLength(15);
   });

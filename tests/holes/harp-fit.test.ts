@@ -10,7 +10,7 @@ import { event, harp } from '../tab/hand-made.ts';
 const midis = fc.array(fc.double({ min: 50, max: 104, noNaN: true }), { minLength: 1, maxLength: 25 });
 
 describe('the quick fit of pitches', () => {
-  it('is for each A4 and style the sum of the best notes, as reckoned note by note', () => {
+  it('equals the sum over the best notes, for each A4 and style', () => {
     fc.assert(
       fc.property(midis, fc.constantFrom(...HARP_KEYS), (pitches, key) => {
         const events = pitches.map((midi) => event(midi));

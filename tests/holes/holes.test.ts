@@ -31,28 +31,28 @@ describe('every note of the harp by its pitch', () => {
     expect(read(playedOn(C, tab))).toBe(tab.replaceAll('| ', ''));
   });
 
-  it('plain notes 12 cents off and bends 40 cents off their target are still those', () => {
+  it('is recognised if plain notes are 12 cents off and bends 40 cents', () => {
     expect(read(playedOn(C, '4 -4 5 -5 6 -6', [12, -12]))).toBe('4 -4 5 -5 6 -6');
     expect(read(playedOn(C, "-3'' -2'' -3' -4'", [-40, 35]))).toBe("-3'' -2'' -3' -4'");
   });
 
-  it('a pitch far from all that the harp has is read as the nearest', () => {
+  it('is the nearest one if the pitch is far from all notes of the harp', () => {
     expect(read([event(112)])).toBe('-10o');
     expect(read([event(40)])).toBe('1');
   });
 
-  it('no events, no readings', () => {
+  it('no events give no readings', () => {
     expect(readHoles([], playableNotes(C))).toEqual([]);
   });
 });
 
 describe('2 draw or 3 blow, which sound the same on a Richter harp', () => {
-  it('among draw notes with no gap it is 2 draw', () => {
+  it('is 2 draw among draw notes without a gap', () => {
     expect(read(inOneGo([71, G4, 71], 'slur', SLUR_DIP_DB))).toBe('-3 -2 -3');
     expect(read(inOneGo([62, G4, 62], 'slur', SLUR_DIP_DB))).toBe('-1 -2 -1');
   });
 
-  it('among blow notes with no gap it is 3 blow', () => {
+  it('is 3 blow among blow notes without a gap', () => {
     expect(read(inOneGo([72, G4, 72], 'slur', SLUR_DIP_DB))).toBe('4 3 4');
     expect(read(inOneGo([64, G4, 72], 'slur', SLUR_DIP_DB))).toBe('2 3 4');
   });
@@ -62,7 +62,7 @@ describe('2 draw or 3 blow, which sound the same on a Richter harp', () => {
     expect(read(inOneGo([72, G4, 72], 'gap', BREATH_DIP_DB))).toBe('4 -2 4');
   });
 
-  it('the gap counts where pitch can not tell: blow to G4 with a gap, then on to a draw without', () => {
+  it("the gap decides where pitch can't: blow to G4 with a gap, then on to a draw without one", () => {
     const events = [
       event(72),
       event(G4, { start: 'gap', dipDb: BREATH_DIP_DB, onsetSec: 0.4 }),
@@ -77,7 +77,7 @@ describe('2 draw or 3 blow, which sound the same on a Richter harp', () => {
     expect(read(mirrored)).toBe('-3 3 4');
   });
 
-  it('a repeat stays on its reed', () => {
+  it('a re-articulation stays on its reed', () => {
     const repeated = (first: SoundEvent): SoundEvent[] => [
       first,
       event(G4, { start: 'slur', dipDb: SLUR_DIP_DB, onsetSec: 0.4 }),
@@ -88,7 +88,7 @@ describe('2 draw or 3 blow, which sound the same on a Richter harp', () => {
     expect(read(repeated(event(72)))).toBe('4 3 3 3');
   });
 
-  it('both readings are named, and the doubt is larger without neighbours', () => {
+  it('both readings are listed, and the doubt is larger without neighbours', () => {
     const [[alone, ...others]] = readHoles([event(G4)], playableNotes(C));
     expect([signs([alone.note]), signs([others[0].note])].sort()).toEqual(['-2', '3']);
     expect(alone.probability + others[0].probability).toBeGreaterThan(0.95);
@@ -104,13 +104,13 @@ describe('glides', () => {
     expect(read(playedOn(C, "-2'' ~-2 ~-2'"))).toBe("-2'' -2 -2'"); // G4 is also 3 blow
   });
 
-  it('even where a gap seems to speak for the other breath', () => {
+  it('even if a gap suggests the other breath', () => {
     const events = [event(65), event(G4, { start: 'glide', dipDb: 6, onsetSec: 0.4 })];
     expect(read(events)).toBe("-2'' -2");
   });
 });
 
-describe('moved together with the harp', () => {
+describe('transposed together with the harp', () => {
   const starts = ['silence', 'gap', 'rearticulation', 'slur'] as const;
   const notesOfC = playableNotes(C);
   const step = fc.record({
@@ -121,7 +121,7 @@ describe('moved together with the harp', () => {
     dipDb: fc.integer({ min: 0, max: 30 }),
   });
 
-  it('events and harp by the same interval: the same holes, as sure as before', () => {
+  it('events keep their holes and confidence', () => {
     fc.assert(
       fc.property(
         fc.array(step, { minLength: 1, maxLength: 12 }),
@@ -147,7 +147,7 @@ describe('moved together with the harp', () => {
     );
   });
 
-  it('A4 and the harp by the same amount: the same holes', () => {
+  it('events keep their holes if A4 moves by the same amount', () => {
     const tab = "4 -4 5 -5 6 -6 | -2 -3'' -3 4 -2' 3";
     for (const a4Hz of [432, 443, 452]) {
       const spec = harp('C', { a4Hz });
@@ -155,7 +155,7 @@ describe('moved together with the harp', () => {
     }
   });
 
-  it('of every event the probabilities are at most 1 in all and fall after the first', () => {
+  it('probabilities of every event sum to at most 1 and fall after the first', () => {
     fc.assert(
       fc.property(fc.array(step, { minLength: 1, maxLength: 12 }), (steps) => {
         const events = steps.map(({ at, cents, start, dipDb }, i) =>
@@ -177,7 +177,7 @@ describe('moved together with the harp', () => {
 });
 
 describe('score of a harp', () => {
-  it('the harp that a tune was played on explains it best among its neighbours by fifths', () => {
+  it('is best for the harp that was played, among its neighbours by fifths', () => {
     const events = playedOn(C, "4 -4 5 -5 6 -6 -7 7 | -2 -3'' -3 4 -4 5 -2");
     const noteScore = (_: number, { bend, over }: PlayableNote, cents: number): number =>
       -0.5 * (cents / 15) ** 2 - (over ? 4 : bend);

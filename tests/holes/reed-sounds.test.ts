@@ -41,7 +41,7 @@ const told = (second: Float32Array): SoundEvent[] => {
 };
 
 describe('reeds that share a pitch', () => {
-  it('a note that sounds like one whose hole is sure is of the same reed, one that does not is of the other', () => {
+  it('a note is on the same reed as a sure one that it sounds like, and on the other if it sounds different', () => {
     const holes = (second: Float32Array): string[] => {
       const all = read(told(second)).split(' ');
       return [all[0], all[2], all[4], all[6]];
@@ -50,14 +50,14 @@ describe('reeds that share a pitch', () => {
     expect(holes(BRIGHT)).toEqual(['-2', '-2', '3', '3']);
   });
 
-  it('the sound makes a reading surer than the passage alone', () => {
+  it('tone makes a reading surer than the passage alone', () => {
     const sure = readHoles(told(BRIGHT), NOTES)[4][0].probability;
     const mute = told(BRIGHT).map((one) => ({ ...one, partialsDb: new Float32Array() }));
     const unsure = readHoles(mute, NOTES)[4].find(({ note }) => note.hole === 3 && note.breath === 'blow');
     expect(sure).toBeGreaterThan((unsure?.probability ?? 0) + 0.1);
   });
 
-  it('a note keeps its sound, so that reading a take again gives the same', () => {
+  it('a note keeps its tone, so that reading a take again gives the same result', () => {
     const events = told(BRIGHT);
     const nothing = { intonation: null, leak: null, flags: [] };
     const notes = buildNotes(
@@ -73,7 +73,7 @@ describe('reeds that share a pitch', () => {
     expect(signs(readAgain(mute, NOTES))).not.toBe(signs(notes));
   });
 
-  it('a pitch that one reed has alone is read as before, whatever it sounds like', () => {
+  it('tone changes nothing for a pitch that only one reed has', () => {
     expect(
       read(
         passage([
@@ -92,7 +92,7 @@ describe('reeds that share a pitch', () => {
     ).toBe('2 2');
   });
 
-  it('no event, one event, and partials all alike are no trouble', () => {
+  it('no events, one event, or identical partials cause no problem', () => {
     expect(read([])).toBe('');
     expect(read(passage([[G4, DARK]]))).toMatch(/^(-2|3)$/);
     const flat = new Float32Array(10).fill(-40);

@@ -5,7 +5,7 @@ import { event } from '../tab/hand-made.ts';
 const fitsOf = (...cents: number[]) => naturalFits(cents.map((each) => event(69 + each / 100)));
 
 describe('a natural note by its steadiness', () => {
-  it('is likelier the nearer it is to its reed', () => {
+  it('is likelier the closer it is to its reed', () => {
     const score = fitsOf(0);
     expect(score(0, 0)).toBeGreaterThan(score(0, 8));
     expect(score(0, 8)).toBeGreaterThan(score(0, 25));
@@ -19,7 +19,7 @@ describe('a natural note by its steadiness', () => {
     expect(scatter(0, 12)).toBeLessThan(fitsOf(12)(0, 12));
   });
 
-  it('may be of a reed that is well off, as in just tunings, when its notes agree', () => {
+  it('may be of a reed that is far off, as in just tunings, if its notes agree', () => {
     const once = fitsOf(-31)(0, -31);
     const often = fitsOf(-31, -30, -32, -31)(0, -31);
     expect(often).toBeGreaterThan(once + 1);

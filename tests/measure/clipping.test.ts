@@ -29,25 +29,25 @@ const clippedIn = (samples: Samples, events: readonly SoundEvent[]): boolean[] =
 const EVENTS = [eventOf(NOTE.midi, 0, 1), eventOf(NOTE.midi, 1, 2)];
 
 describe('notes cut off at the ceiling', () => {
-  it('a whole note is not, however loud', () => {
+  it('do not include an intact note, however loud', () => {
     expect(clippedIn(cut(1), EVENTS)).toEqual([false, false]);
   });
 
-  it('a note cut at a third of its peak is, the soft one after it is not', () => {
+  it('include a note cut at a third of its peak, but not the soft one after it', () => {
     expect(clippedIn(cut(0.33), EVENTS)).toEqual([true, false]);
   });
 
-  it('a sine as loud as can be has round peaks (half as long above 0.9 as above 0.6 of a parabola)', () => {
+  it('do not include a full-scale sine: its peaks are round (half as long above 0.9 as above 0.6, as of a parabola)', () => {
     const sine = Float32Array.from({ length: RATE }, (_, n) => Math.sin((2 * Math.PI * 440 * n) / RATE));
     expect(clippedIn(Samples.from(sine, RATE), [eventOf(69, 0, 1)])).toEqual([false]);
   });
 
-  it('does not judge silence or notes that are too short', () => {
+  it('do not include silence or notes that are too short', () => {
     expect(clippedIn(Samples.from(new Float32Array(RATE), RATE), [eventOf(69, 0, 1)])).toEqual([false]);
     expect(clippedIn(cut(0.33), [eventOf(69, 0, 0.12)])).toEqual([false]);
   });
 
-  it('leaves tone out with the reason, and keeps the pitch', async () => {
+  it('lose their tone, with the reason, but keep their pitch', async () => {
     const readings = [sure(NOTE), sure(NOTE)];
     const [first, second] = await measureNotes(cut(0.33), EVENTS, readings, C, noPause);
     expect(first).toMatchObject({ tone: undefined, flags: ['clipped'] });

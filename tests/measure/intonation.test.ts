@@ -14,7 +14,7 @@ describe('held pitch', () => {
     expect(findHeld(eventOf(72.13, 1, 2))!.midi).toBeCloseTo(72.13, 4);
   });
 
-  it('leaves out the way there: a scoop of 90 cents in 0.2 s does not pull the mean down', () => {
+  it('leaves out the approach: a scoop of 90 cents in 0.2 s does not pull the mean down', () => {
     const scoop = (sec: number): number => 72 - cents(90) * Math.max(0, 1 - sec / 0.2);
     const held = findHeld(eventOf(scoop, 0, 0.8))!;
     // The mean over all that follows the attack would be 4 cents low [calc].
@@ -51,7 +51,7 @@ describe('how a note is held', () => {
     expect(measure(eventOf(67, 0, 0.6)).vibratoHz).toBeUndefined();
   });
 
-  it('drift is the slope, in cents a second, and not unsteadiness', () => {
+  it('drift is the slope, in cents per second, and not unsteadiness', () => {
     fc.assert(
       fc.property(fc.double({ min: -12, max: 12, noNaN: true }), (slope) => {
         const found = measure(eventOf((sec) => 69 + cents(slope * sec), 0, 1));
@@ -81,7 +81,7 @@ describe('how a note is held', () => {
     );
   });
 
-  it('a wandering pitch is unsteady, and no vibrato', () => {
+  it('a wandering pitch is unsteady, not vibrato', () => {
     const wander = [0, 12, -9, 4, 15, -14, 2, -5, 9, -12, 7, 0, -8, 13, -3, 6];
     const found = measure(
       eventOf((sec) => 69 + cents(wander[Math.floor(sec / 0.05) % wander.length]), 0, 0.8),
@@ -90,7 +90,7 @@ describe('how a note is held', () => {
     expect(found.steadinessCents).toBeGreaterThan(5);
   });
 
-  it('a scoop says from where and how long', () => {
+  it('a scoop has its start and length', () => {
     const found = measure(eventOf((sec) => 72 - cents(100) * Math.max(0, 1 - sec / 0.15), 0, 0.8));
     expect(found.scoopCents).toBeLessThan(-90);
     expect(found.scoopCents).toBeGreaterThan(-115); // carried back over the half window that real sound hides
@@ -99,7 +99,7 @@ describe('how a note is held', () => {
     expect(found.overshootCents).toBe(0);
   });
 
-  it('an overshoot is how far it went past', () => {
+  it('an overshoot is how far it went past the held pitch', () => {
     const over = (sec: number): number =>
       sec < 0.06 ? -60 + (sec / 0.06) * 95 : sec < 0.14 ? 35 * (1 - (sec - 0.06) / 0.08) : 0;
     const found = measure(eventOf((sec) => 72 + cents(over(sec)), 0, 0.8));

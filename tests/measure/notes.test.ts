@@ -14,7 +14,7 @@ describe('how single reeds are tuned', () => {
   const held = (cents: readonly number[], note = draw4) =>
     cents.map((off) => ({ note, midi: note.midi + off / 100, heldSec: 0.4, sure: 0.95 }));
 
-  it('a reed that is 14 cents flat in each of its notes is off, and its bends with it', () => {
+  it('a reed that is 14 cents flat in each of its notes is off, and so are its bends', () => {
     const offsets = reedOffsets([
       ...held([-13, -14, -15, -14, -13]),
       ...held([1, -2, 0, 2], noteOf(C, 4, 'blow')),
@@ -29,7 +29,7 @@ describe('how single reeds are tuned', () => {
     expect(reedOffsetOf(reedOffsets(held([-14, -14, -14, -15])), over)).toBeCloseTo(-14, 6);
   });
 
-  it('notes that scatter as breath makes them, two notes, and short ones blame no reed', () => {
+  it('scattered notes, only two notes, or short ones blame no reed', () => {
     expect(reedOffsets(held([-7, 5, 8, -4, 6, 7])).size).toBe(0);
     expect(reedOffsets(held([-15, -15])).size).toBe(0);
     expect(reedOffsets(held([-15, -15, -15, -15]).map((note) => ({ ...note, heldSec: 0.05 }))).size).toBe(0);
@@ -55,7 +55,7 @@ describe('measures of notes', () => {
     }
   });
 
-  it('a whole-tone bend that only goes down 140 cents has that depth and is 60 cents high', async () => {
+  it('a whole-tone bend that goes down only 140 cents has that depth and is 60 cents high', async () => {
     const bend = noteOf(C, 3, 'draw', 2);
     const midi = bend.midi + 0.6;
     const [found] = await measureNotes(
@@ -82,7 +82,7 @@ describe('measures of notes', () => {
     expect(found.tone).toBeUndefined();
   });
 
-  it('a measure that the note is too short for is left out, with the reason', async () => {
+  it('a measure for which the note is too short is left out, with the reason', async () => {
     const note = noteOf(C, 4, 'blow');
     const event = eventOf(note.midi, 0, 0.09, { heldSec: [0.036, 0.072] });
     const [found] = await measureNotes(

@@ -12,7 +12,7 @@ const played = (tab: string, midis: readonly number[]) =>
 
 describe('repeats', () => {
   // Draw 2 and blow 3 of a Richter harp are the same note (facts of the tuning; G4 on a C harp).
-  it('from other holes are the same tune, with the holes that differ', () => {
+  it('on other holes are the same tune, with the holes that differ', () => {
     const melody = [67, 71, 69, 68, 67];
     const notes = played("-2 -3 -3'' -3''' -2 3 -3 -3'' -3''' 3", [
       ...melody,
@@ -26,12 +26,12 @@ describe('repeats', () => {
     ]);
   });
 
-  it('of other notes are no repeats', () => {
+  it('with other notes are not repeats', () => {
     const notes = played("-2 -3 -3'' -3''' -2 4 -3 -3'' -3''' 4", [67, 71, 69, 68, 67, 72, 71, 69, 68, 72]);
     expect(labelPhrases(notes, PHRASES).map(({ label }) => label)).toEqual(['A', 'B']);
   });
 
-  it('are those that aligning every phrase with every earlier one finds', () => {
+  it('are those found by aligning every phrase with every earlier one', () => {
     // Few pitches and phrases of several lengths, so that many are nearly alike; 2 draw and 3 blow sound the same.
     const sign = fc.constantFrom('4', '-4', '-2', '3', "-3''");
     const pitch: Record<string, number> = { '4': 72, '-4': 74, '-2': 67, '3': 67.2, "-3''": 69 };

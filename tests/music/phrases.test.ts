@@ -23,7 +23,7 @@ describe('phrases', () => {
     ]);
   });
 
-  it('are never of one note in a tune: it goes to the neighbour that is nearer', () => {
+  it('are never a single note in a tune: it joins the nearer neighbour', () => {
     const lengths = new Array<number>(13).fill(0.3);
     const rests = [0.02, 0.02, 0.02, 0.02, 0.5, 0.9, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02, 0];
     expect(findPhrases(notes(lengths, rests))).toEqual([
@@ -32,17 +32,17 @@ describe('phrases', () => {
     ]);
   });
 
-  it('are not cut by the gap of a change of breath', () => {
+  it('are not cut at the gap of a change of breath', () => {
     expect(findPhrases(notes([0.3, 0.3, 0.3, 0.3], [0.05, 0.08, 0.06, 0]))).toHaveLength(1);
   });
 
-  it('slow notes need longer rests where all have gaps: 0.3 s ends a phrase of quick notes, not one of slow ones', () => {
+  it('of slow notes need longer rests if all have gaps: 0.3 s ends a phrase of fast notes, not of slow ones', () => {
     const rests = [0.08, 0.08, 0.3, 0.08, 0.08, 0];
     expect(findPhrases(notes(new Array<number>(6).fill(0.25), rests))).toHaveLength(2);
     expect(findPhrases(notes(new Array<number>(6).fill(1.5), rests))).toHaveLength(1);
   });
 
-  it('a breath that stands out also ends a phrase of slow notes, as do long tones with pauses, but detached notes do not', () => {
+  it('of slow notes end at a breath that stands out, as do long tones with pauses, but not at detached notes', () => {
     expect(findPhrases(notes(new Array<number>(6).fill(1.5), [0.02, 0.02, 0.3, 0.02, 0.02, 0]))).toHaveLength(
       2,
     );
@@ -53,19 +53,19 @@ describe('phrases', () => {
     ).toEqual([0, 6]);
   });
 
-  it('are not torn into single notes by a few long rests', () => {
+  it('are not split into single notes by a few long rests', () => {
     const rests = [0, 0, 0, 0.3, 0, 0, 0, 0, 0.3, 0, 0, 0.3, 0.85, 0.85, 0];
     expect(
       findPhrases(notes(new Array<number>(15).fill(0.8), rests)).map(({ firstNote }) => firstNote),
     ).toEqual([0, 4, 9]);
   });
 
-  it('one note is one phrase, no note none', () => {
+  it('are one for one note, and none for none', () => {
     expect(findPhrases(notes([1], [0]))).toEqual([{ firstNote: 0, lastNote: 0 }]);
     expect(findPhrases([])).toEqual([]);
   });
 
-  it('hold every note once, in order, and are cut only at rests', () => {
+  it('contain every note once, in order, and are cut only at rests', () => {
     const sec = fc.double({ min: 0.05, max: 2, noNaN: true });
     const rest = fc.double({ min: 0, max: 1.5, noNaN: true });
     fc.assert(

@@ -28,14 +28,14 @@ const B = '6 6 -5 5';
 const C = '-6 -6 6 5';
 
 describe('sections', () => {
-  it('are the lines themselves where there are as many as names', () => {
+  it('are the lines themselves if there are as many lines as names', () => {
     const { notes, phrases } = linesOf(A, A, B, A);
     expect(findSections(notes, phrases, ['A', 'A', 'B', 'A'])?.map(({ firstPhrase }) => firstPhrase)).toEqual(
       [0, 1, 2, 3],
     );
   });
 
-  it('have as many lines as make sections of one name alike', () => {
+  it('are divided so that sections of the same name are alike', () => {
     const { notes, phrases } = linesOf(A, B, A, B, C, A, B);
     const found = findSections(notes, phrases, ['verse', 'verse', 'bridge', 'verse']);
     expect(found).toEqual([
@@ -46,18 +46,18 @@ describe('sections', () => {
     ]);
   });
 
-  it('bear a changed note', () => {
+  it('tolerate a changed note', () => {
     const { notes, phrases } = linesOf(A, B, '4 -4 5 5', B, C, C, A, B);
     const found = findSections(notes, phrases, ['A', 'A', 'B', 'A']);
     expect(found?.map(({ firstPhrase }) => firstPhrase)).toEqual([0, 2, 4, 6]);
   });
 
-  it('are none where there are fewer lines than names', () => {
+  it('are absent if there are fewer lines than names', () => {
     const { notes, phrases } = linesOf(A, B);
     expect(findSections(notes, phrases, ['A', 'A', 'B'])).toBeNull();
   });
 
-  it('of very many lines are of nearly equal length', () => {
+  it('are nearly equally long if there are very many lines', () => {
     const { notes, phrases } = linesOf(...Array.from({ length: 80 }, () => A));
     const found = findSections(notes, phrases, Array.from('AABACABA'));
     expect(found?.map(({ firstPhrase }) => firstPhrase)).toEqual([0, 10, 20, 30, 40, 50, 60, 70]);

@@ -13,14 +13,14 @@ const sine = (peakDb: number, rate: number, sec = 4): Samples =>
 const db = (ratio: number): number => 20 * Math.log10(ratio);
 
 describe('evenGain', () => {
-  it('takes a tone of 1 kHz at -23 dBFS in both channels for -23 LUFS (EBU Tech 3341, test 1), at every rate', () => {
+  it('reads a tone of 1 kHz at -23 dBFS in both channels as -23 LUFS at every rate (EBU Tech 3341, test 1)', () => {
     // What is wanted is -18 LUFS.
     for (const rate of [16_000, 22_050, 24_000, 44_100, 48_000]) {
       expect(Math.abs(db(evenGain(sine(-23, rate))) - 5), `${rate} Hz`).toBeLessThan(0.2);
     }
   });
 
-  it('makes loud and soft ones equal, without cutting peaks off or pulling silence up', () => {
+  it('makes loud and soft recordings equal, without clipping peaks or amplifying silence', () => {
     const [loud, soft] = [-8, -33].map((peak) => peak + db(evenGain(sine(peak, 22_050))));
     expect(Math.abs(loud - soft)).toBeLessThan(0.2);
     expect(evenGain(Samples.from(new Float32Array(50_000), 22_050))).toBe(1);

@@ -37,8 +37,8 @@ const essentia = Essentia.load();
 const kindsOf = (wave: Float32Array, notes = NOTES): string[] =>
   judgeRecording(wave, RATE, notes, essentia).problems.map(({ kind }) => kind);
 
-describe('a recording judged by itself', () => {
-  it('has nothing to say about a good recording', () => {
+describe('judging a recording', () => {
+  it('finds nothing wrong with a good recording', () => {
     expect(kindsOf(recording())).toEqual([]);
   });
 
@@ -58,7 +58,7 @@ describe('a recording judged by itself', () => {
     expect(kindsOf(wave)).toEqual([kind]);
   });
 
-  it('hears that it begins and ends in a note', () => {
+  it('reports that it begins and ends in a note', () => {
     const wave = recording().slice(Math.round(1.3 * RATE), Math.round(5.4 * RATE));
     const notes = NOTES.map((note) => ({
       ...note,
@@ -73,7 +73,7 @@ describe('a recording judged by itself', () => {
     ).toEqual(['cut-start', 'cut-end']);
   });
 
-  it('says where a gap is, what it spoils and what to do', () => {
+  it('says where a gap is, what it affects and what to do', () => {
     const wave = recording((value, sec) => (sec > 1.2 && sec < 1.25 ? 0 : value));
     const [problem] = judgeRecording(wave, RATE, NOTES, essentia).problems;
     expect(problem.fromSec).toBeCloseTo(1.2, 2);
@@ -82,7 +82,7 @@ describe('a recording judged by itself', () => {
     expect(problem.cure).toMatch(/^[A-Z].*\.$/);
   });
 
-  it('reeds beside most notes are another instrument when they sound in pauses, too, and the own chords when they do not', () => {
+  it('takes reeds beside most notes for another instrument only if they also sound in pauses', () => {
     const spaced = NOTES.filter((_, i) => i !== 2 && i !== 5);
     const beside = (sec: number): number =>
       0.03 * Math.sin(2 * Math.PI * [185, 233, 311][Math.floor(sec / 0.5) % 3] * sec);
@@ -98,7 +98,7 @@ describe('a recording judged by itself', () => {
     expect(kindsOf(chords, spaced)).not.toContain('accompaniment');
   });
 
-  it('a recording all of whose notes lie 40 cents low runs at the wrong speed', () => {
+  it('reports the wrong speed if all notes are 40 cents low', () => {
     const notes = NOTES.map((note) => ({ ...note, f0Hz: note.f0Hz * 2 ** (-40 / 1200) }));
     expect(kindsOf(recording(), notes)).toContain('speed');
   });
@@ -118,7 +118,7 @@ function lowPassed(wave: Float32Array): Float32Array {
 
 describe('loudness by EBU R 128', () => {
   // ITU-R BS.1770-4, section 1: a 0 dBFS sine of 997 Hz in one channel reads -3.01 LKFS; here it is in two, so 3 dB more.
-  it('reads a sine as the standard has it', () => {
+  it('measures a sine as the standard says', () => {
     const rate = 48_000;
     const wave = Float32Array.from({ length: 10 * rate }, (_, i) => Math.sin((2 * Math.PI * 997 * i) / rate));
     expect(essentia.loudness(wave, rate)).toBeCloseTo(0, 0);

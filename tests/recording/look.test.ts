@@ -9,7 +9,7 @@ import { parseTake } from '../../src/take/parse.ts';
 import { plant } from '../bench/recordings/plant.ts';
 import { captureIo } from '../cli/captured-io.ts';
 
-it('an instrument that plays along is named by itself and before a take is judged', async () => {
+it('an instrument that plays along is reported, and so it is before a take is judged', async () => {
   const folder = mkdtempSync(join(tmpdir(), 'reedtrace-look-'));
   try {
     const { samples, sampleRate } = plant('accompaniment', 5);

@@ -23,7 +23,7 @@ const middle = (samples: Float32Array): Float32Array =>
   samples.subarray(Math.floor(samples.length / 4), Math.floor((3 * samples.length) / 4));
 
 describe('degradations', () => {
-  it('convolution agrees with the sum that defines it', () => {
+  it('convolution agrees with its definition as a sum', () => {
     const rng = seededRng(1);
     const a = whiteNoise(1500, rng);
     const b = whiteNoise(70, rng);
@@ -44,7 +44,7 @@ describe('degradations', () => {
     expect(Math.abs(level(0.1) - level(0.4) - 36)).toBeLessThan(4);
   });
 
-  it('the direct sound stands against the reverberation as asked', () => {
+  it('the ratio of direct sound to reverberation is as requested', () => {
     const impulse = new Float32Array(RATE);
     impulse[0] = 1;
     const wet = inRoom(impulse, RATE, { rt60Sec: 0.4, directToReverbDb: 5 }, seededRng(4));
@@ -60,7 +60,7 @@ describe('degradations', () => {
     expect(through(8000)).toBeLessThan(-30);
   });
 
-  it('noise comes at its ratio, and pink noise falls by 3 dB an octave', () => {
+  it('noise has the requested ratio, and pink noise falls by 3 dB per octave', () => {
     const clean = sine(440, 2);
     const noisy = withNoise(clean, 15, 'white', seededRng(2));
     const noise = noisy.map((v, n) => v - clean[n]);
@@ -76,7 +76,7 @@ describe('degradations', () => {
     expect(cut[5]).toBeCloseTo(Math.sin((2 * Math.PI * 500) / RATE), 6);
   });
 
-  it('resampling keeps a tone and takes away what would fold back', () => {
+  it('resampling keeps a tone and removes what would alias', () => {
     const tone = middle(resample(sine(1000, 1), RATE / 16000));
     const wanted = sine(1000, 1, 16000);
     expect(dB(rms(tone) / rms(wanted))).toBeCloseTo(0, 1);
@@ -104,7 +104,7 @@ describe('degradations', () => {
   });
 });
 
-describe('truth moves with the sound', () => {
+describe('truth follows the sound', () => {
   const take = synthesise({
     name: 't',
     category: 'test',

@@ -48,7 +48,7 @@ describe('rooms by geometry', () => {
     expect(peakNear(at(4))).toBeGreaterThan(0.5 * peakNear(at(3.606)));
   });
 
-  it('the direct sound stands against what comes after 10 ms as asked, from 500 Hz to 4 kHz', () => {
+  it('the ratio of direct sound to what comes after 10 ms is as requested, from 500 Hz to 4 kHz', () => {
     const wet = betweenWalls(click(0.2), RATE, { rt60Sec: 0.4, directToReverbDb: -4 }, null, seededRng(7));
     const alone = betweenWalls(click(0.2), RATE, { rt60Sec: 0.4, directToReverbDb: 90 }, null, seededRng(7));
     const tail = bandPass(
@@ -59,7 +59,7 @@ describe('rooms by geometry', () => {
     expect(dB(Math.sqrt(energy(bandPass(alone, RATE, [500, 4000])) / energy(tail)))).toBeCloseTo(-4, 0);
   });
 
-  it('sound dies away in about the time that Sabine gives', () => {
+  it("sound dies away in about the time of Sabine's formula", () => {
     for (const seed of [1, 2]) {
       const rng = seededRng(seed);
       const response = reflections(someRoom(0.5, rng), 0.4, RATE, rng);
@@ -71,7 +71,7 @@ describe('rooms by geometry', () => {
     }
   });
 
-  it('a player who turns has a level that wanders by about what is asked, slowly', () => {
+  it('the level of a player who turns wanders slowly by about the requested amount', () => {
     const gains = wandering(60 * RATE, RATE, 4, seededRng(3));
     const levels = Array.from({ length: 600 }, (_, i) => dB(gains[i * RATE * 0.1]));
     const mean = levels.reduce((sum, value) => sum + value, 0) / levels.length;
@@ -83,8 +83,8 @@ describe('rooms by geometry', () => {
   });
 });
 
-describe('company', () => {
-  it('a metronome strokes on every beat at its peak', () => {
+describe('accompaniment', () => {
+  it('a metronome clicks on every beat at its peak', () => {
     const silent = new Float32Array(4 * RATE);
     silent[RATE] = 1;
     const clicked = withMetronome(silent, RATE, 120, 'wood', 1, -6, seededRng(1));
@@ -97,7 +97,7 @@ describe('company', () => {
     expect(dB(loudest(2.3, 2.5))).toBeCloseTo(-6, 1); // the fifth stroke begins the second bar
   });
 
-  it('a guitar that is plucked dully has little above its corner, at the same level', () => {
+  it('a dull guitar has little above its corner frequency, at the same level', () => {
     const tone = Float32Array.from({ length: 3 * RATE }, (_, n) => Math.sin((2 * Math.PI * 3000 * n) / RATE));
     const behind = (dullHz?: number): Float32Array => {
       const manner = dullHz === undefined ? {} : { dullHz };

@@ -106,7 +106,7 @@ describe('pitch', () => {
     expect(Math.abs(1200 * Math.log2(notes[1].f0Hz / notes[0].f0Hz) - 386.314)).toBeLessThan(3);
   });
 
-  it('a glide passes half-way at its onset', () => {
+  it('a glide is halfway at its onset', () => {
     const glided = take("-3:2 ~-3'':2", { ...STILL, glideSec: [0.15, 0.15] });
     const { onsetSec } = glided.truth.notes[1];
     // B4 493.88 Hz to A4 440 Hz, half-way in cents: 466.16 Hz (Bb4) [calc].
@@ -141,7 +141,7 @@ describe('pitch', () => {
 });
 
 describe('level', () => {
-  it('a tongued repeat dips as deep as asked, and its onset is where the level rises again', () => {
+  it('a tongued repeat dips as deep as requested, and its onset is where the level rises again', () => {
     const style: PlayingStyle = { ...STILL, dipDb: [16, 16], dipSec: [0.06, 0.06] };
     const repeated = take('4:2 4:2', style);
     const { onsetSec } = repeated.truth.notes[1];
@@ -154,7 +154,7 @@ describe('level', () => {
     expect(repeated.truth.notes[0].offsetSec).toBe(onsetSec);
   });
 
-  it('a second reed sounds as far below as asked', () => {
+  it('a second reed is as far below as requested', () => {
     const style: PlayingStyle = { ...STILL, leakShare: 1, leakDb: [-12, -12] };
     const leaky = take('-5:4', style); // F5; beside it 4 draw (D5) or 6 draw (A5): few partials in common
     const clean = take('-5:4', { ...style, leakShare: 0 });
@@ -216,7 +216,7 @@ describe('truth', () => {
     expect(truth.notes.at(-1)!.offsetSec).toBeLessThan(samples.length / sampleRate);
   });
 
-  it('keeps to the beat: onsets are within 80 ms of where the tab puts them', () => {
+  it('keeps to the beat: onsets are within 80 ms of the tab', () => {
     const { notes } = take('4:1 -4:1 5:2 -5:1', { ...STILL, tempoBpm: 90 }).truth;
     [0, 1, 2, 4].forEach((beat, i) => {
       expect(Math.abs(notes[i].onsetSec - notes[0].onsetSec - (beat * 60) / 90)).toBeLessThan(0.08);
@@ -229,7 +229,7 @@ describe('truth', () => {
     expect(of(5)).not.toEqual(of(6));
   });
 
-  it('refuses a note that the harp does not have, and a sign that is none', () => {
+  it('refuses a note that the harp does not have, and an unknown sign', () => {
     expect(() => take("-5''", CLEAN)).toThrow('no draw 5 bend 2');
     expect(() => parseTune('4 x')).toThrow("'x' is not a note");
   });

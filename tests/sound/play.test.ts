@@ -20,7 +20,7 @@ function fakePlayer(name: string, script: string): string {
 }
 const SOUND = { samples: new Float32Array(800).fill(0.5), sampleRate: 8000 };
 
-describe('the player of the system', () => {
+describe('the sound player', () => {
   it.skipIf(process.platform === 'win32')('is found on the PATH', () => {
     const folder = fakePlayer('found', 'exit 0');
     expect(findPlayer({ PATH: `/nowhere:${folder}` }, 'linux')?.args('a b.wav')).toEqual(['-q', 'a b.wav']);
@@ -29,34 +29,31 @@ describe('the player of the system', () => {
     expect(playerAdvice('linux')).toContain('alsa-utils');
   });
 
-  it.skipIf(process.platform === 'win32')(
-    'is of each system its own, or one that any system may have',
-    () => {
-      const folder = join(dir, 'systems');
-      mkdirSync(folder);
-      const put = (name: string) => writeFileSync(join(folder, name), '', { mode: 0o755 });
-      const found = (platform: string) => findPlayer({ Path: folder }, platform)?.command;
-      // What the advice says to install is looked for.
-      for (const name of ['ffplay', 'ffplay.exe']) put(name);
-      expect(['darwin', 'win32', 'linux', 'freebsd'].map(found)).toEqual([
-        'ffplay',
-        'ffplay.exe',
-        'ffplay',
-        'ffplay',
-      ]);
-      for (const name of ['afplay', 'powershell.exe', 'aplay']) put(name);
-      expect(['darwin', 'win32', 'linux'].map(found)).toEqual(['afplay', 'powershell.exe', 'aplay']);
-      // A stroke in a name must not end the string of PowerShell.
-      const args = findPlayer({ Path: folder }, 'win32')!.args("C:\\O'Neil\\a.wav");
-      expect(args.at(-1)).toContain("'C:\\O''Neil\\a.wav'");
-    },
-  );
+  it.skipIf(process.platform === 'win32')("is the system's own, or one that any system may have", () => {
+    const folder = join(dir, 'systems');
+    mkdirSync(folder);
+    const put = (name: string) => writeFileSync(join(folder, name), '', { mode: 0o755 });
+    const found = (platform: string) => findPlayer({ Path: folder }, platform)?.command;
+    // What the advice says to install is looked for.
+    for (const name of ['ffplay', 'ffplay.exe']) put(name);
+    expect(['darwin', 'win32', 'linux', 'freebsd'].map(found)).toEqual([
+      'ffplay',
+      'ffplay.exe',
+      'ffplay',
+      'ffplay',
+    ]);
+    for (const name of ['afplay', 'powershell.exe', 'aplay']) put(name);
+    expect(['darwin', 'win32', 'linux'].map(found)).toEqual(['afplay', 'powershell.exe', 'aplay']);
+    // A stroke in a name must not end the string of PowerShell.
+    const args = findPlayer({ Path: folder }, 'win32')!.args("C:\\O'Neil\\a.wav");
+    expect(args.at(-1)).toContain("'C:\\O''Neil\\a.wav'");
+  });
 });
 
 describe.skipIf(process.platform === 'win32')('playback', () => {
   const play = (folder: string) => ({ command: join(folder, 'aplay'), args: (path: string) => [path] });
 
-  it('gives the player a WAV file and reports when it has ended', async () => {
+  it('hands the player a WAV file and reports when it has ended', async () => {
     const log = join(dir, 'heard.wav');
     const playback = new Playback(play(fakePlayer('copies', `cp "$1" '${log}'`)));
     const onEnd = vi.fn();
@@ -71,7 +68,7 @@ describe.skipIf(process.platform === 'win32')('playback', () => {
     playback.close();
   });
 
-  it('is cut short by the next, and leaves nothing behind', async () => {
+  it('is stopped by the next sound, and leaves nothing behind', async () => {
     const started = join(dir, 'started');
     const playback = new Playback(play(fakePlayer('sleeps', `echo $$ >> '${started}'; exec sleep 60`)));
     const first = vi.fn();
@@ -97,7 +94,7 @@ describe.skipIf(process.platform === 'win32')('playback', () => {
     expect(onEnd).not.toHaveBeenCalled();
   });
 
-  it('lets other things happen while pieces are made, and makes no more when it is stopped', async () => {
+  it('lets other work go on while pieces are made, and makes no more after a stop', async () => {
     const log = join(dir, 'pieces.wav');
     const playback = new Playback(play(fakePlayer('pieces', `cp "$1" '${log}'`)));
     let others = 0;
@@ -125,7 +122,7 @@ describe.skipIf(process.platform === 'win32')('playback', () => {
     expect(onEnd).toHaveBeenCalledTimes(1);
   });
 
-  it('says in a sentence when the sound finds no room', async () => {
+  it('says so in a sentence if there is no room for the sound', async () => {
     vi.stubEnv('TMPDIR', join(dir, 'not-there'));
     const onEnd = vi.fn();
     const playback = new Playback(play(fakePlayer('unheard', 'exit 0')));
@@ -135,7 +132,7 @@ describe.skipIf(process.platform === 'win32')('playback', () => {
     vi.unstubAllEnvs();
   });
 
-  it('says in a sentence when the player fails', async () => {
+  it('says so in a sentence if the player fails', async () => {
     const onEnd = vi.fn();
     new Playback(play(fakePlayer('fails', 'exit 3'))).play(SOUND, onEnd);
     await vi.waitFor(() => expect(onEnd).toHaveBeenCalledWith(expect.stringContaining('ended with 3')));

@@ -32,7 +32,7 @@ describe('stretching', () => {
     }
   });
 
-  it('keeps order in time: a note at a third stays at a third', () => {
+  it('keeps relative times: a note at a third stays at a third', () => {
     const sound = soundTab([{ onsetSec: 0.6, offsetSec: 0.9, f0Hz: 500 }], 0, 1.5, RATE);
     const longer = stretch(sound, RATE, 2);
     const first = longer.findIndex((value) => Math.abs(value) > 0.05) / RATE;
@@ -46,7 +46,7 @@ describe('stretching', () => {
 });
 
 describe('tab as sound', () => {
-  it('sounds each note at its time and pitch and nothing between', () => {
+  it('sounds each note at its time and pitch, and nothing in between', () => {
     const sound = soundTab(
       [
         { onsetSec: 1, offsetSec: 1.5, f0Hz: 392 },

@@ -13,7 +13,7 @@ describe('remarks on a note', () => {
     expect(faultsOf(plain)).toEqual([]);
   });
 
-  it('is its tuning beyond 20 cents, bent beyond 25, unless it is too short to judge', () => {
+  it('name its tuning beyond 20 cents, or 25 if bent, unless it is too short to judge', () => {
     expect(faultsOf({ ...plain, cents: -31.4 })).toEqual(['flat 31']);
     expect(faultsOf({ ...plain, cents: 20 })).toEqual([]);
     expect(faultsOf({ ...plain, cents: 24, bend: 1 })).toEqual([]);
@@ -21,18 +21,18 @@ describe('remarks on a note', () => {
     expect(faultsOf({ ...short, cents: -31.4 })).toEqual([]);
   });
 
-  it('is a second reed that is loud enough to be believed', () => {
+  it('name a second reed that is loud enough to be believed', () => {
     expect(faultsOf({ ...plain, leak: { hole: 5, levelDb: -19 } })).toEqual(['leak #5']);
     expect(faultsOf({ ...plain, leak: { hole: 5, levelDb: -21 } })).toEqual([]);
   });
 
-  it('is its hole in doubt, until the player has said what it is', () => {
+  it('name a doubtful hole, until the player has settled it', () => {
     const doubtful = { ...plain, confidence: 0.5, flags: ['doubtful-hole'], alternatives: [] };
     expect(remarksOn(doubtful, 'signs')).toEqual(['hole?']);
     expect(isDoubtful({ ...doubtful, flags: ['accepted'] })).toBe(false);
   });
 
-  it('is that it may be two notes, however sure its hole is', () => {
+  it('say that it may be two notes, however sure its hole is', () => {
     const twice = { ...plain, flags: ['maybe-two'] };
     expect(remarksOn(twice, 'signs')).toEqual(['two?']);
     expect(remarkLegend([twice])).toBe('"two?" may be played twice');

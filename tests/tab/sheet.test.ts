@@ -15,7 +15,7 @@ const sheet = (findings: Findings, options: Partial<SheetOptions> = {}) =>
 const PHRASES = ["4 -4 5 -4 4 -3''", '6 -6 6 5'];
 
 describe('formatSheet', () => {
-  it('says of how many notes no fault can be told', () => {
+  it("says how many notes can't be judged", () => {
     const found = exampleFindings(PHRASES);
     const notes = found.notes.map((note, i) => (i < 2 ? { ...note, flags: ['too-noisy-to-judge'] } : note));
     expect(sheet({ ...found, notes })).toMatch(
@@ -23,7 +23,7 @@ describe('formatSheet', () => {
     );
   });
 
-  it('prints one line a phrase, with its time, between the harp and the closing line', () => {
+  it('prints one line per phrase, with its time, between the harp and the closing line', () => {
     expect(sheet(exampleFindings(PHRASES))).toBe(`\
 take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
@@ -35,7 +35,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 `);
   });
 
-  it('writes ornaments with their sign, those without one in words, and reads back as tab', () => {
+  it('writes ornaments as signs, or in words if they have none, and reads back as tab', () => {
     const scoop = { kind: 'scoop', fromCents: -80, durationSec: 0.12 } as const;
     const vibrato = { kind: 'vibrato', rateHz: 5.2, depthCents: 35 } as const;
     const findings = exampleFindings(PHRASES, {
@@ -73,7 +73,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(second).toHaveLength(4);
   });
 
-  it('puts doubt and faults in words under the note, and sends the reader to the least sure first', () => {
+  it('puts doubt and faults in words under the note, and points out the least sure first', () => {
     const findings = exampleFindings(PHRASES, {
       n2: {
         confidence: 0.6,
@@ -100,7 +100,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 `);
   });
 
-  it('wraps a long phrase to the width, its further lines indented', () => {
+  it('wraps a long phrase to the width, with later lines indented', () => {
     const findings = exampleFindings(["4 -4 5 -5 6 -6 -7 7 8 -8 9 -9 10 -10 10'"]);
     expect(sheet(findings, { columns: 30 }).split('\n\n')[1]).toBe(`\
 [0:00]  4  -4  5  -5  6  -6
@@ -108,7 +108,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 [0:05]    10  -10  10'`);
   });
 
-  it('says how a harp was found, and leaves out runners-up that are hardly possible', () => {
+  it('says how a harp was detected, and leaves out very unlikely runners-up', () => {
     const findings = exampleFindings(PHRASES);
     const alternatives = [
       { key: 'low F', tuning: 'richter', confidence: 0.06 },
@@ -146,7 +146,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(under.trim()).toBe(word);
   });
 
-  it('leaves out a second reed that is hardly there', () => {
+  it('leaves out a very faint second reed', () => {
     const leaking = (levelDb: number) =>
       sheet(exampleFindings(['4'], { n1: { leak: { hole: 5, levelDb } } }));
     expect(leaking(-20)).toContain('leak #5');
@@ -157,7 +157,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(sheet(exampleFindings(['4'], { n1: { cents: 45, intonation: null } }))).not.toContain('sharp');
   });
 
-  it('prints notes that no phrase holds on lines of their own', () => {
+  it('prints notes outside phrases on lines of their own', () => {
     const findings = { ...exampleFindings(['4 -4 5 -5 6']), phrases: [{ firstNote: 1, lastNote: 2 }] };
     expect(
       sheet(findings)
@@ -171,7 +171,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(sheet(exampleFindings([]))).toMatch(/\n\nNo notes\.\n$/);
   });
 
-  it('colours only what is said in words or brackets as well', () => {
+  it('colours only what words or brackets say as well', () => {
     const findings = exampleFindings(PHRASES, { n2: { confidence: 0.5 } });
     const paint = { faint: (text: string) => `<${text}>`, alert: (text: string) => `!${text}!` };
     expect(sheet(findings, { paint }).replace(/[<>!]/g, '')).toBe(sheet(findings));

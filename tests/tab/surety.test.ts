@@ -24,7 +24,7 @@ describe('how sure a tab is', () => {
     );
   });
 
-  it('sends the reader to the least sure, and names a harp that is not sure as the condition', () => {
+  it('points out the least sure notes, and names an unsure harp as the condition', () => {
     const text = suretyInWords(
       { notes: notes(0.99, 0.3, 0.6), harp: { key: 'A', confidence: 0.6 } },
       'signs',
@@ -34,7 +34,7 @@ describe('how sure a tab is', () => {
     );
   });
 
-  it('parts doubt of the hole from doubt that it is a note', () => {
+  it('separates doubt about the hole from doubt that it is a note', () => {
     const [note] = notes(0.5);
     const other = { hole: 3, breath: 'draw' as const, bend: 0, over: false, confidence: 0.45 };
     expect(doubtOf(note)).toBe('note');
@@ -50,7 +50,7 @@ describe('what was left out', () => {
     expect(leftOutInWords([])).toEqual([]);
   });
 
-  it('is listed by reason, near ones as one stretch, with how to keep them as notes', () => {
+  it('is listed by reason, with close ones as one stretch, and says how to keep it as notes', () => {
     expect(
       leftOutInWords([sound(0, 'talk'), sound(1, 'doubtful'), sound(1.9, 'talk'), sound(65, 'talk')]),
     ).toEqual([
@@ -60,13 +60,13 @@ describe('what was left out', () => {
     ]);
   });
 
-  it('for which the harp has no note is listed as that alone', () => {
+  it('is only listed if the harp has no such note', () => {
     expect(leftOutInWords([sound(3, 'not-on-harp')])).toEqual([
       'Left out: not a note of this harp at [0:03] (1 sound).',
     ]);
   });
 
-  it('in many places is listed by the first three', () => {
+  it('is listed by its first three places if there are many', () => {
     const many = [0, 10, 20, 30, 40].map((sec) => sound(sec, 'noise'));
     expect(leftOutInWords(many)[0]).toBe(
       'Left out: noise at [0:00], [0:10], [0:20] and 2 more places (5 sounds).',

@@ -57,13 +57,13 @@ describe('tab files', () => {
     expect(formatTab(phrases)).toBe("~/-4+5~:2 -4w5 /-3''\\:0.5\n");
   });
 
-  it('reads our own printed tab', () => {
+  it('reads printed tab', () => {
     const { phrases, words } = parseTab("[0:00]  4  -4  -3''\n                flat 9\n[1:02:03]  5");
     expect(phrases.map((items) => items.length)).toEqual([3, 1]);
     expect(words).toEqual([{ line: 2, text: 'flat 9' }]);
   });
 
-  it('keeps lines of words apart', () => {
+  it('separates lines of words', () => {
     const text = `${legend()}\nOh, 2 miles to go\n6 6 -6 6\nhap py birth day\n`;
     const { phrases, words } = parseTab(text);
     expect(phrases).toHaveLength(1);
@@ -91,7 +91,7 @@ describe('tab files', () => {
     );
   });
 
-  it('does not take one style for another', () => {
+  it('does not confuse styles', () => {
     expect(notesOf('4B 4D', 'letters')).toEqual(['4 -4']);
     expect(() => parseTab('4 -4', 'letters')).toThrow(/'4' is not tab in the letters style/);
   });
@@ -114,7 +114,7 @@ describe('tab files', () => {
   );
   const phrase = fc.tuple(note, fc.array(item, { maxLength: 20 })).map(([first, rest]) => [first, ...rest]);
 
-  it('reads back as written', () => {
+  it('reads back what was written', () => {
     fc.assert(
       fc.property(
         fc.array(phrase, { minLength: 1, maxLength: 5 }),

@@ -30,20 +30,23 @@ describe('tab notes as text', () => {
     expect(TAB_STYLES.map((style) => formatTabNote(note, style))).toEqual([signs, letters, arrows]);
   });
 
-  it.each(TAB_STYLES)('all 42 notes of a Richter harp and all of every other come back (%s)', (style) => {
-    expect(harp('richter')).toHaveLength(42);
-    for (const { id } of LAYOUTS) {
-      const written = new Set<string>();
-      for (const note of harp(id)) {
-        const text = formatTabNote(note, style);
-        expect(parseTabToken(text, style)).toEqual(tabNote(note));
-        written.add(text);
+  it.each(TAB_STYLES)(
+    'read back all 42 notes of a Richter harp and all notes of every other tuning (%s)',
+    (style) => {
+      expect(harp('richter')).toHaveLength(42);
+      for (const { id } of LAYOUTS) {
+        const written = new Set<string>();
+        for (const note of harp(id)) {
+          const text = formatTabNote(note, style);
+          expect(parseTabToken(text, style)).toEqual(tabNote(note));
+          written.add(text);
+        }
+        expect(written.size).toBe(harp(id).length);
       }
-      expect(written.size).toBe(harp(id).length);
-    }
-  });
+    },
+  );
 
-  it('a note is never another note, and a style never another style', () => {
+  it('are never read as another note or another style', () => {
     const note = fc.constantFrom(...harp('richter')).map(tabNote);
     const style = fc.constantFrom(...TAB_STYLES);
     fc.assert(
@@ -93,7 +96,7 @@ describe('ornaments in tab', () => {
   const fall = { kind: 'fall', toCents: -150, durationSec: 0.2 } as const;
   const tremolo = { kind: 'tremolo', rateHz: 5, depthDb: 6 } as const;
 
-  it('stand before and after the note', () => {
+  it('are written before and after the note', () => {
     // Slide signs as in guitar tab and jazz parts: common practice, no source
     expect(formatPlayedNote({ ...draw4, ornament: scoop })).toBe('/-4');
     expect(formatPlayedNote({ ...draw4, ornament: vibrato }, 'letters')).toBe('4D~');
@@ -113,11 +116,11 @@ describe('ornaments in tab', () => {
     expect(readOrnaments(text)).toEqual({ tab, ornaments });
   });
 
-  it.each(['//4', '4~~', '4/', '~4', '\\4', '/', '4\\\\', '4~5'])('%s is none', (text) => {
+  it.each(['//4', '4~~', '4/', '~4', '\\4', '/', '4\\\\', '4~5'])('%s is not one', (text) => {
     expect(readOrnaments(text)).toBeUndefined();
   });
 
-  it('are explained where they come', () => {
+  it('are explained where they occur', () => {
     expect(ornamentLegend([draw4, { ...draw4, ornament: fall }, { ...draw4, ornament: scoop }])).toBe(
       '/-4 scooped into · -4\\ falls off',
     );

@@ -42,7 +42,7 @@ function takeOn(custom: CustomHarp): Take {
   });
 }
 
-it('any tuning and temperament that a file can hold come back from the take as the same notes', () => {
+it('any tuning and temperament from a file come back from the take as the same notes', () => {
   fc.assert(
     fc.property(layout, temperament, (own, tempered) => {
       const custom = { layout: own, temperament: tempered };
@@ -53,7 +53,7 @@ it('any tuning and temperament that a file can hold come back from the take as t
   );
 });
 
-it('another harp of the same tuning keeps it, a usual one drops it, undo brings it back', () => {
+it('another harp with the same tuning keeps it, a built-in tuning drops it, and undo restores it', () => {
   fc.assert(
     fc.property(layout, temperament, (own, tempered) => {
       const start = openEdits(takeOn({ layout: own, temperament: tempered }));

@@ -198,7 +198,7 @@ describe('a take', () => {
     expect(error.message).toContain(place);
   });
 
-  it('of a newer version is refused as newer, whatever else it holds', () => {
+  it('from a newer version is refused as newer, whatever else it holds', () => {
     const error = failure({ format: 'reedtrace-take', version: 2, notes: 'another shape' });
     expect(error.code).toBe('E_TAKE_NEWER');
     expect(error.message).toBe(
@@ -240,7 +240,7 @@ describe('a take', () => {
     expect(() => parseTake(text, 'x')).toThrow(/levels, and 64 are the most/);
   });
 
-  it('takes brackets in a text for text', () => {
+  it('reads brackets in a text as text', () => {
     const spoken = broken((t) => Object.assign(t, { mood: `${'['.repeat(200)}"\\` }));
     expect(parseTake(JSON.stringify(spoken), 'x')).toEqual(spoken);
   });

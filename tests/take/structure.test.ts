@@ -31,37 +31,37 @@ function doing(start: Take, ...actions: EditAction[]): Take {
 }
 const phrasesOf = ({ phrases }: Take) => phrases.map(({ firstNote, lastNote }) => [firstNote, lastNote]);
 
-describe('notes that go to another phrase', () => {
+describe('notes moved to another phrase', () => {
   const take = buildTake(EXAMPLE_SOURCE, exampleFindings(LINES));
   const moved = (first: number, last: number) =>
     phrasesOf(doing(take, { kind: 'other-phrase', first, last }));
 
-  it('join the phrase that they lie beside', () => {
+  it('join the neighbouring phrase', () => {
     expect(phrasesOf(take)).toEqual([[0, 3], [4, 6], [7, 8]]); // biome-ignore format: pairs
     expect(moved(4, 5)).toEqual([[0, 5], [6, 6], [7, 8]]); // biome-ignore format: pairs
     expect(moved(2, 3)).toEqual([[0, 1], [2, 6], [7, 8]]); // biome-ignore format: pairs
   });
 
-  it('take their whole phrase along', () => {
+  it('move their whole phrase', () => {
     expect(moved(4, 6)).toEqual([[0, 6], [7, 8]]); // biome-ignore format: pairs
     expect(moved(0, 3)).toEqual([[0, 6], [7, 8]]); // biome-ignore format: pairs
   });
 
-  it('are a phrase of their own in the middle of one and at the ends of the tune', () => {
+  it('become a phrase of their own in the middle of one and at the ends of the tune', () => {
     expect(moved(1, 2)).toEqual([[0, 0], [1, 2], [3, 3], [4, 6], [7, 8]]); // biome-ignore format: pairs
     expect(moved(0, 0)).toEqual([[0, 0], [1, 3], [4, 6], [7, 8]]); // biome-ignore format: pairs
     expect(moved(8, 8)).toEqual([[0, 3], [4, 6], [7, 7], [8, 8]]); // biome-ignore format: pairs
   });
 
-  it('are of one phrase', () => {
+  it('must be of one phrase', () => {
     expect(edit(openEdits(take), { kind: 'other-phrase', first: 3, last: 4 }, AT)).toBeNull();
   });
 });
 
-describe('what is said of a tune', () => {
+describe('what is said about a tune', () => {
   const take = buildTake(EXAMPLE_SOURCE, exampleFindings(LINES));
 
-  it('is its title and what the teacher says, taken away by nothing', () => {
+  it('is its title and what the teacher says, removed by an empty text', () => {
     const said = doing(
       take,
       { kind: 'title', title: 'Low tide' },
@@ -75,7 +75,7 @@ describe('what is said of a tune', () => {
     expect('advice' in none.phrases[1]).toBe(false);
   });
 
-  it('stays with the first of two halves and is joined when they are', () => {
+  it('stays with the first half of a split phrase and is joined with it', () => {
     const said = doing(
       take,
       { kind: 'advice', phrase: 0, text: 'soft' },
@@ -90,7 +90,7 @@ describe('what is said of a tune', () => {
     expect(doing(said, { kind: 'phrase-break', at: 4 }).phrases[0].advice).toBe('soft loud');
   });
 
-  it('is put into another program’s take where that says nothing of it', () => {
+  it("is merged into another program's take if that says nothing about it", () => {
     const mine = doing(take, { kind: 'title', title: 'Low tide' });
     const notes = doing(take, { kind: 'delete', ids: ['n1'] });
     expect(mergePatch(take, mine, notes)).toMatchObject({ title: { after: 'Low tide' } });
@@ -108,7 +108,7 @@ describe('a bar that begins with a note', () => {
   const isFirst = ({ beats }: Take, id: string) =>
     beats.notes !== undefined && (beats.notes.find((note) => note.id === id)?.atTicks ?? 1) % 48 === 0;
 
-  it('begins there, and does so when the grid is found again', () => {
+  it('begins there, even when the grid is found again', () => {
     for (const id of ['n1', 'n2', 'n3', 'n4', 'n6']) {
       if (isFirst(take, id)) continue;
       const barred = doing(take, { kind: 'downbeat', id });
@@ -138,7 +138,7 @@ describe('a sound that was left out', () => {
     expect(out.notes).toHaveLength(8);
   });
 
-  it('stays left out where there is no room, or no such sound', () => {
+  it('stays left out if there is no room or no such sound', () => {
     const start = openEdits(take);
     expect(edit(start, { kind: 'bring-back', onsetSec: 1, as: tab('4') }, AT)).toBeNull();
     const crowded = doing(take, { kind: 'move', id: 'n1', edge: 'onset', toSec: 0.1 });
@@ -149,7 +149,7 @@ describe('a sound that was left out', () => {
 describe('several holes of a note', () => {
   const take = buildTake(EXAMPLE_SOURCE, exampleFindings(LINES));
 
-  it('are read, carried, and gone when it is one hole', () => {
+  it('can be read and copied, and are gone when it becomes one hole', () => {
     const chord = doing(take, { kind: 'read', ids: ['n2'], as: tab('-4+5') });
     expect(formatTabNote(chord.notes[1])).toBe('-4+5');
     const shake = doing(chord, { kind: 'read', ids: ['n2'], as: tab('-4w5') });
@@ -160,14 +160,14 @@ describe('several holes of a note', () => {
     expect(formatTabNote(single.notes[1])).toBe('-4');
   });
 
-  it('is what a note is done, in words that a take keeps', () => {
+  it('are kept in the take', () => {
     const ornament = { kind: 'scoop', fromCents: -60, durationSec: 0.1 } as const;
     const scooped = doing(take, { kind: 'ornaments', notes: [['n1', [ornament]]] });
     expect(scooped.notes[0].ornament).toEqual(ornament);
     expect(doing(scooped, { kind: 'ornaments', notes: [['n1', []]] }).notes[0].ornament).toBeUndefined();
   });
 
-  it('is no shake any more when it is of one hole', () => {
+  it('are no longer a shake when it becomes one hole', () => {
     const ornament = { kind: 'shake', notesPerSec: 12 } as const;
     const shake = doing(take, { kind: 'read', ids: ['n2'], as: tab('-4w5') });
     const shaken = doing(shake, { kind: 'ornaments', notes: [['n2', [ornament]]] });

@@ -29,8 +29,8 @@ const squares = (name: string): ParallelStage<unknown, number[]> => ({
   begin: () => (from, to) => SQUARES.slice(from, to),
 });
 
-describe('several threads at one take', () => {
-  it.each([2, 3])('%d find the same as one, to the bit', async (threads) => {
+describe('several threads on one take', () => {
+  it.each([2, 3])('find exactly the same as one (%d)', async (threads) => {
     const pool = new ThreadPool(threads - 1);
     try {
       expect(await transcribe(samples, { pool })).toStrictEqual(alone);
@@ -42,7 +42,7 @@ describe('several threads at one take', () => {
     }
   });
 
-  it('what threads that die have left is done here', async () => {
+  it('leave the chunks of threads that die to this one', async () => {
     const pool = new ThreadPool(2);
     // They take chunks and break on what they were given, before the first is done here.
     const given = { events: SQUARES.map(() => null), readings: [], notes: [] };
@@ -53,7 +53,7 @@ describe('several threads at one take', () => {
     expect(await work('squares', noPause)).toEqual(SQUARES);
   });
 
-  it('reports progress from 0 up, never falling', async () => {
+  it('report progress from 0 up, never falling', async () => {
     const pool = new ThreadPool(1);
     const told = new Map<string, number[]>();
     await transcribe(samples, {
@@ -67,7 +67,7 @@ describe('several threads at one take', () => {
     }
   });
 
-  it('Ctrl-C ends the work and the threads', async () => {
+  it('end with their work at Ctrl-C', async () => {
     const controller = new AbortController();
     const pool = new ThreadPool(1, controller.signal);
     const stopped = transcribe(samples, {
@@ -82,7 +82,7 @@ describe('several threads at one take', () => {
     expect(pool.helpers).toBe(0);
   });
 
-  it('an internal error is reported as with one thread', async () => {
+  it('report an internal error as one thread does', async () => {
     const pool = new ThreadPool(1);
     const broken: ParallelStage<unknown, never> = {
       name: 'unknown',

@@ -57,7 +57,7 @@ describe('what a terminal sends', () => {
     expect(keysOf(text)).toEqual(keys);
   });
 
-  it('is the same in however many pieces it comes', () => {
+  it('is the same in however many pieces it arrives', () => {
     const piece = fc.constantFrom(
       ...SEQUENCES.map(([sequence]) => sequence),
       'a',
@@ -78,7 +78,7 @@ describe('what a terminal sends', () => {
     );
   });
 
-  it('waits for the rest of a sequence, and takes a lone Escape for the key', () => {
+  it('waits for the rest of a sequence, and reads a lone Escape as the key', () => {
     const parser = new KeyParser();
     expect(parser.push('\u001b')).toEqual([]);
     expect(parser.isWaiting).toBe(true);

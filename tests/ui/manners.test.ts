@@ -29,7 +29,7 @@ const TAKEN = { cursor: false, otherScreen: true, mouse: true, lines: false, ech
 
 describe.skipIf(!hasTmux)(`the terminal${NEEDS_TMUX}`, () => {
   it.each(['SIGINT', 'SIGQUIT', 'SIGTERM', 'SIGHUP'] as const)(
-    'is as it was after %s, and what was changed waits in the journal',
+    'is restored after %s, and changes stay in the journal',
     async (signal) => {
       writeExample(dir, notesOf(['4 -4 5']), null);
       const screen = open();
@@ -58,7 +58,7 @@ describe.skipIf(!hasTmux)(`the terminal${NEEDS_TMUX}`, () => {
     expect(screen.manners()).toEqual(AS_IT_WAS);
   });
 
-  it('is given back whenever the program is stopped, and taken again when it continues', async () => {
+  it('is restored whenever the program is stopped, and taken over again when it continues', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -77,7 +77,7 @@ describe.skipIf(!hasTmux)(`the terminal${NEEDS_TMUX}`, () => {
 });
 
 describe.skipIf(!hasTmux)(`the mouse${NEEDS_TMUX}`, () => {
-  it('goes to the note that is clicked, scrolls by phrase, and is never taken for keys', async () => {
+  it('goes to the clicked note, scrolls by phrase, and is never taken for keys', async () => {
     writeExample(dir, notesOf(['4 -4 5 6', '6 -6 7 8']), null);
     const screen = open();
     await screen.until('1 of 8');

@@ -31,7 +31,7 @@ const journal = () => readFileSync(join(dir, 'tune.take.json.journal'), 'utf8');
 const LISTENING = (text: string) => text.includes('note 1 of') && !text.includes('reading the recording');
 
 describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
-  it('finds and corrects thirteen mistakes of which none is in doubt', async () => {
+  it('finds and corrects thirteen mistakes, none of which was marked as doubtful', async () => {
     const notes = withHiddenMistakes();
     writeExample(dir, notes, PLAYED, joinedPhrases(notes));
     const screen = open();
@@ -204,7 +204,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     ]);
   });
 
-  it('reads all notes again for another harp', async () => {
+  it('reads all notes again on another harp', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -227,7 +227,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(text.split('\n')[0]).toMatch(/ {2}saved$/);
   });
 
-  it('leaves the terminal and keeps the changes when a signal ends it', async () => {
+  it('restores the terminal and keeps the changes when a signal ends it', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -284,7 +284,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     expect(tabOf(saved().notes)).toMatch(/^4 -?2\S* 5 6 -6 7$/);
   });
 
-  it('gives the terminal back while it is stopped, and takes it again when it continues', async () => {
+  it('restores the terminal while it is stopped, and takes it over again when it continues', async () => {
     writeExample(dir, notesOf(['4 -4 5']), null);
     const screen = open();
     await screen.until('1 of 3');
@@ -327,7 +327,7 @@ describe.skipIf(!hasTmux)(`a player at the screen${NEEDS_TMUX}`, () => {
     }
   });
 
-  it('plays through a player of the system, after a warning, and works without one', async () => {
+  it('plays through a sound player after a warning, and works without one', async () => {
     writeExample(dir, PLAYED);
     const bin = join(dir, 'bin');
     const { mkdirSync, chmodSync } = await import('node:fs');

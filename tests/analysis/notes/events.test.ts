@@ -62,7 +62,7 @@ describe.each(PLAYERS)('clean playing on a %s harp (seed %d)', (key, seed) => {
     });
   });
 
-  it('slurs: no dip to speak of, onsets within 20 ms', async () => {
+  it('slurs: hardly any dip, onsets within 20 ms', async () => {
     const { events, truth } = await hear('4:2 ~5:2 ~6:2 | -4:2 ~-5:2 ~-6:2 | -1:2 ~-2:2', { tempoBpm: 80 });
     expectNotes(events, truth, 20, 30);
     const slurred = events.filter((_, i) => truth[i].start === 'slur');
@@ -75,7 +75,7 @@ describe.each(PLAYERS)('clean playing on a %s harp (seed %d)', (key, seed) => {
     expectNotes(events, truth, 20, 30);
   });
 
-  it('a bend that glides: one event a target, onsets within 20 ms of half-way', async () => {
+  it('a gliding bend: one event per target, onsets within 20 ms of halfway', async () => {
     const { events, truth } = await hear(
       "-3:2 ~-3':2 ~-3'':2 ~-3''':2 ~-3:2 | -2:2 ~-2'':2 ~-2:2 | -4:2 ~-4':2 ~-4:2 | 8:2 ~8':2",
       { glideSec: [0.08, 0.14] },
@@ -159,7 +159,7 @@ describe('rough conditions', () => {
   });
 });
 
-describe('what an event says', () => {
+describe('contents of an event', () => {
   it('level: RMS of a steady tone at 0.2 is -13.98 dB', async () => {
     const [event] = await eventsIn(framed(tone(392, REED_SPECTRA.falling, 1, RATE)));
     expect(event.levelDb).toBeCloseTo(20 * Math.log10(0.2), 1);
@@ -200,7 +200,7 @@ describe('decoding pitches', () => {
   const frames = analyseFrames(Samples.from(data, RATE), noPause);
   const free = (midi: number, cost = 0) => ({ midi, cost });
 
-  it('finds the stretches of two tones among the pitches allowed', async () => {
+  it('finds two tones among the allowed pitches', async () => {
     const { hopSec } = await frames;
     const found = segment(await frames, [free(67), free(69), free(71), free(72)]);
     expect(found.map(({ midi }) => midi)).toEqual([69, 71]);
@@ -208,13 +208,13 @@ describe('decoding pitches', () => {
     expect(Math.abs(found[1].fromFrame * hopSec - 0.5)).toBeLessThan(0.04);
   });
 
-  it('of two pitches equally near, the one that is cheaper to begin', async () => {
+  it('chooses the pitch that is cheaper to begin if two are equally close', async () => {
     const at = [free(68.9, 4), free(69.1), free(70.9), free(71.1, 4)];
     const found = segment(await frames, at);
     expect(found.map(({ midi }) => midi)).toEqual([69.1, 70.9]);
   });
 
-  it('pitches that did not sound are not found', async () => {
+  it('does not find pitches that did not sound', async () => {
     expect(segment(await frames, [free(60), free(64), free(76)])).toEqual([]);
   });
 });

@@ -66,7 +66,7 @@ describe('shakes', () => {
     expect(Math.abs((notesPerSec ?? 0) * turnSec - 1)).toBeLessThan(0.1);
   });
 
-  it('are not made of notes with a break between them, in turn and as quick', async () => {
+  it('are not made of equally fast alternating notes with breaks between them', async () => {
     const events = await heard(inTurn(0.12, 10, 0.035));
     expect(events.filter(({ set }) => set?.shake === true)).toEqual([]);
   });
@@ -127,7 +127,7 @@ describe('shakes', () => {
     expect(notes.filter(({ ornament }) => ornament?.kind === 'shake')).toEqual([]);
   });
 
-  it('are not made of a held note, nor is it cut into turns, where its tremolo makes a leaking reed swing, too', async () => {
+  it('are not made of a held note whose tremolo makes a leaking reed swing too, and it is not cut into turns', async () => {
     const take = played(TUNES['amazing-grace'], STUDENT, 'C', 1012);
     const { notes } = await transcribe(Samples.from(take.samples, RATE), { harp: 'C' });
     expect(notes.length).toBe(take.truth.notes.length);

@@ -26,16 +26,16 @@ describe('the onset that the network hears', () => {
     expect(heardOnset(begun([102, 3]), [E5], 201, 0, 300)).toBe(201);
   });
 
-  it('is not taken where the network hears one begin at the rise about as surely', () => {
+  it('is not used if the network hears a beginning at the rise about as surely', () => {
     expect(heardOnset(begun([90, 1], [100, 0]), [E5], 200, 0, 300)).toBe(200);
   });
 
-  it('is not looked for before the earliest tick, nor in the second half of the note', () => {
+  it('is not searched before the earliest tick or in the second half of the note', () => {
     expect(heardOnset(begun([88, 1]), [E5], 200, 190, 300)).toBe(200);
     expect(heardOnset(begun([112, 1]), [E5], 200, 0, 210)).toBe(200);
   });
 
-  it('counts the mean of all pitches of several holes', () => {
+  it('is the mean over all pitches if several holes sound', () => {
     const evidence = begun([90, 4]);
     expect(heardOnset(evidence, [E5], 200, 0, 300)).toBe(180);
     expect(heardOnset(evidence, [E5, E5 + 3, E5 + 7], 200, 0, 300)).toBe(200);

@@ -39,7 +39,7 @@ describe('steps of a held pitch', () => {
     expect(findSteps(contour(1.5, centsAt))).toEqual([]);
   });
 
-  it('finds none in notes too short to hold two pitches', () => {
+  it('finds none in notes too short for two pitches', () => {
     expect(findSteps(contour(0.3, (sec) => glide(sec, 0.15, 0, 50)))).toEqual([]);
   });
 });

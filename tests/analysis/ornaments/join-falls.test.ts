@@ -22,7 +22,7 @@ describe('falls', () => {
     expect(joinFalls([sliding(69.8, 70.6, 0, 0.1, { start: 'gap' }), held])).toHaveLength(2);
   });
 
-  it('a bend that rests nowhere at the end of a breath is a fall of the note before', () => {
+  it('a bend at the end of a breath that never rests is a fall of the note before', () => {
     const note = event(71, { onsetSec: 0, offsetSec: 0.7 });
     const fall = sliding(70.4, 69, 0.7, 0.85, { start: 'glide' });
     const after = event(72, { onsetSec: 1.2, start: 'silence' });
@@ -31,7 +31,7 @@ describe('falls', () => {
     expect(next).toEqual(after);
   });
 
-  it('a bend that another note is slurred from stays', () => {
+  it('a bend from which another note is slurred stays a note', () => {
     const note = event(71, { onsetSec: 0, offsetSec: 0.7 });
     const bend = sliding(70.4, 69, 0.7, 0.85, { start: 'glide' });
     const after = event(74, { onsetSec: 0.85, start: 'slur' });

@@ -56,7 +56,7 @@ function tone(f0Hz: number): Float32Array {
   });
 }
 
-describe('pitch candidates beside PitchYinFFT of essentia.js 0.1.3', () => {
+describe('pitch candidates compared with PitchYinFFT of essentia.js 0.1.3', () => {
   const essentia = new library.Essentia(library.EssentiaWASM);
 
   // Its bias is up to 50 cents in the low octave (measured, tests/bench/README.md), so it says which semitone, not more.

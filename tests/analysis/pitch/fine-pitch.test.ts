@@ -25,7 +25,7 @@ function worstCents(meter: FinePitchMeter, midi: number): number {
 
 describe('steady tones, from 134 Hz to 3.2 kHz', () => {
   // Measured: 0.08 cent at worst over all of these.
-  it.each([8000, 16000, 22050, 24000, 44100])('right to 0.1 cent at %d Hz', (rate) => {
+  it.each([8000, 16000, 22050, 24000, 44100])('are right to 0.1 cent at %d Hz', (rate) => {
     for (const [name, partials] of Object.entries(REED_SPECTRA)) {
       if (name === 'no fundamental') continue;
       for (const midi of RANGE.filter((m) => 3 * midiToHz(m) < 0.45 * rate)) {
@@ -64,7 +64,7 @@ describe('steady tones, from 134 Hz to 3.2 kHz', () => {
   });
 });
 
-describe('against the McLeod pitch method (pitchy 4.1.0)', () => {
+describe('compared with the McLeod pitch method (pitchy 4.1.0)', () => {
   it.each([146.83, 261.63, 415.3, 587.33, 880, 1318.5])('%d Hz: the same within 1.5 cents', (hz) => {
     for (const name of ['falling', 'weak fundamental', 'second partial strong']) {
       const data = tone(hz, REED_SPECTRA[name], 0.3, 44100);
@@ -106,7 +106,7 @@ describe('pitch that moves', () => {
     },
   );
 
-  it('its extent is kept: ±50 cents at 5 Hz reads at least ±46', () => {
+  it('keeps its extent: ±50 cents at 5 Hz reads at least ±46', () => {
     const wave = (sec: number): number => 0.5 * Math.sin(2 * Math.PI * 5 * sec);
     const meter = meterOf(tone((sec) => midiToHz(69 + wave(sec)), REED_SPECTRA.falling, 1.4, RATE));
     let [low, high] = [Infinity, -Infinity];
@@ -170,7 +170,7 @@ describe('where nothing sounds', () => {
     expect(meterOf(new Float32Array(RATE)).measure(0.5, 69)).toBeNull();
   });
 
-  it('before the first and after the last sample there is none either', () => {
+  it('there is no pitch before the first and after the last sample either', () => {
     const meter = meterOf(tone(440, REED_SPECTRA.falling, 0.3, RATE));
     expect(meter.measure(-1, 69)).toBeNull();
     expect(meter.measure(5, 69)).toBeNull();

@@ -80,7 +80,7 @@ describe.each([8000, 16000, 22050, 24000])('strongest candidate at %d Hz', (rate
   });
 });
 
-describe('a fundamental that is hardly there', () => {
+describe('a very weak fundamental', () => {
   const rate = 22050;
   const weak = (db: number, power: number): Partials => {
     return (k) => (k === 1 ? 10 ** (db / 20) : k ** -power);
@@ -94,7 +94,7 @@ describe('a fundamental that is hardly there', () => {
     expect(beyond(await worstCents(grid, noisyTone(partials, rate), rate), 2 * HALF_STEP_CENTS)).toEqual([]);
   });
 
-  it('missing altogether: the pitch is still among the candidates', async () => {
+  it('even if it is missing, the pitch is among the candidates', async () => {
     for (let midi = 48.37; midi < 85; midi += 4) {
       const frames = await framesOf(tone(midiToHz(midi), weak(-200, 1), TONE_SEC, rate), rate);
       for (const t of steady(frames)) {
@@ -108,7 +108,7 @@ describe('a fundamental that is hardly there', () => {
 describe('contents of a frame', () => {
   const rate = 22050;
 
-  it('a frame every hop from the first sample to the last, at least one', async () => {
+  it('there is a frame every hop from the first sample to the last, and at least one', async () => {
     for (const length of [0, 1, 1000, rate]) {
       const frames = await framesOf(new Float32Array(length), rate);
       expect(frames.hopSec).toBeLessThanOrEqual(0.01);
@@ -118,7 +118,7 @@ describe('contents of a frame', () => {
     }
   });
 
-  it('candidates fall in strength, and empty places come last', async () => {
+  it('candidates are in order of strength, and empty places come last', async () => {
     const data = mixed(tone(300, REED_SPECTRA.falling, 0.5, rate), noise(0.05, rate / 2));
     const frames = await framesOf(data, rate);
     for (let t = 0; t < frames.count; t++) {
@@ -164,7 +164,7 @@ describe('contents of a frame', () => {
     }
   });
 
-  it('a tone stands out far above what noise alone gives', async () => {
+  it('a tone has far more evidence than noise alone', async () => {
     const clean = await framesOf(tone(440, REED_SPECTRA.falling, 0.4, rate), rate);
     const hiss = await framesOf(noise(0.2, rate), rate);
     const meanBest = (frames: typeof hiss): number => {

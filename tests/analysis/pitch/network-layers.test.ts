@@ -84,7 +84,7 @@ describe('a dense layer', () => {
     );
   });
 
-  it('does not overflow where all inputs are as large as they can be', () => {
+  it('does not overflow with the largest possible inputs', () => {
     const INPUTS = 80;
     const kernel = new Kernel(65_536);
     const ones = Array.from({ length: 2 * INPUTS }, () => 1);
@@ -114,7 +114,7 @@ describe('a dense layer', () => {
 });
 
 describe('a layer along time', () => {
-  it('filters each channel by nine frames around', () => {
+  it('filters each channel over nine frames', () => {
     const LONG = 48;
     const DILATION = 2;
     fc.assert(

@@ -55,7 +55,7 @@ function magnitudes(quad: SpectrumQuad, secs: readonly [number, number, number, 
 }
 
 describe('magnitude', () => {
-  it('bins are the rate over the next power of two', () => {
+  it('bins are spaced by the rate over the next power of two', () => {
     const silence = new Float32Array(100);
     expect(quadOf(silence).binHz).toBeCloseTo(BIN_HZ, 9);
     expect(quadOf(silence, 0.0464 * 1.2).binHz).toBeCloseTo(BIN_HZ / 2, 9);
@@ -75,13 +75,13 @@ describe('magnitude', () => {
     },
   );
 
-  it('half-way between bins it reads 0.849: 8/(3π), the scalloping loss of the Hann window (1.42 dB)', () => {
+  it('halfway between bins it reads 0.849: 8/(3π), the scalloping loss of the Hann window (1.42 dB)', () => {
     const [magnitude] = magnitudes(quadOf(sine(100.5 * BIN_HZ, 0.3)), [0.1, 0.2, 0.1, 0.2]);
     expect(magnitude[100]).toBeCloseTo(8 / (3 * Math.PI), 3);
     expect(magnitude[101]).toBeCloseTo(8 / (3 * Math.PI), 3);
   });
 
-  it('agrees with the sum that defines it, for a window shorter than the transform, to the ends of the take', () => {
+  it('agrees with its definition as a sum, with a window shorter than the transform, up to the ends of the take', () => {
     const data = noise(0.2, 4000);
     const quad = quadOf(data, 700 / RATE);
     const centres = [1000, 2500, 100, 3950] as const;
@@ -159,7 +159,7 @@ describe('stretches in a line', () => {
   const wrapped = (angle: number): number => angle - 2 * Math.PI * Math.round(angle / (2 * Math.PI));
 
   it.each([100, 261.63, 443.7, 1046.5, 3000.25, 9000])(
-    '%d Hz turns by 2π·f·t between the stretches',
+    'the phase of %d Hz turns by 2π·f·t between the stretches',
     (hz) => {
       const samples = Samples.from(sine(hz, 0.5, 0.5, 0.7), RATE);
       const line = new SpectrumLine(samples, WINDOW_SEC, STEP_SEC, 6000);
@@ -194,7 +194,7 @@ describe('stretches in a line', () => {
     );
   });
 
-  it('the previous one stays valid with the next, wherever they are', () => {
+  it('the previous one stays valid when the next is read, wherever they are', () => {
     const samples = Samples.from(noise(0.3, RATE), RATE);
     const line = new SpectrumLine(samples, WINDOW_SEC, STEP_SEC, 6000);
     const time = fc.integer({ min: 0, max: 99 }).map((step) => step * STEP_SEC);

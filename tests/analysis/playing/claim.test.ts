@@ -21,7 +21,7 @@ describe('pieces of a note', () => {
     expect(events[0].heldSec[1]).toBe(piece.heldSec[1]);
   });
 
-  it('stay when they are likely a note struck again, of another pitch, or after a pause', () => {
+  it('stay separate if they are likely a re-articulation, have another pitch, or follow a pause', () => {
     expect(join(piece, 0.3).events).toEqual([note, piece]);
     const other = { ...piece, midi: 69 };
     expect(join(other, 0.1).events).toEqual([note, other]);

@@ -20,7 +20,7 @@ const fragment = (from: number, to: number, onsetSec: number): ReturnType<typeof
   });
 
 describe('fragments of notes', () => {
-  it('the beginning of a note goes to that note: its onset, and how it began', () => {
+  it('the beginning of a note is joined to it, with its onset and how it began', () => {
     const note = event(67, { onsetSec: 1.04, offsetSec: 1.6, start: 'glide', dipDb: 0.2 });
     const [whole, ...rest] = joinFragments([fragment(66.2, 66.8, 1), note]).whole;
     expect(rest).toEqual([]);
@@ -30,7 +30,7 @@ describe('fragments of notes', () => {
     expect(whole.contourMidi[4]).toBe(67);
   });
 
-  it('the end of a note goes to the note before', () => {
+  it('the end of a note is joined to the note before', () => {
     const note = event(67, { onsetSec: 1, offsetSec: 1.5 });
     const joined = joinFragments([note, fragment(66.9, 66.3, 1.5)]).whole;
     expect(joined.map(({ onsetSec, offsetSec }) => [onsetSec, offsetSec])).toEqual([[1, 1.54]]);

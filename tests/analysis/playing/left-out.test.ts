@@ -9,10 +9,10 @@ const sounding = { soundingNats: 4, strength: 2.5, harmonicityDb: 25 };
 const note = (midi: number, onsetSec: number) =>
   event(midi, { ...sounding, onsetSec, offsetSec: onsetSec + 0.4, expectedMidi: Math.round(midi) });
 
-describe('what is no note', () => {
+describe('a sound that is not a note', () => {
   const HARP = [60, 62, 64];
 
-  it('is reported as not of this harp beyond a semitone from all its notes, and --keep-all makes no note of it', () => {
+  it('is reported as not on the harp if more than a semitone from all its notes, even with --keep-all', () => {
     const heard = { whole: [note(60, 0), note(65.1, 0.5), note(65, 1)], doubtful: [] };
     for (const keepAll of [false, true]) {
       const { events, leftOut } = sortPlayed(heard, [], HARP, keepAll);
@@ -21,7 +21,7 @@ describe('what is no note', () => {
     }
   });
 
-  it('is reported when the decoder refused it, and becomes a note where all is kept, in order of time', () => {
+  it('is reported if the decoder refused it, and becomes a note, in order of time, if everything is kept', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
     const refused = [
       event(64, { ...sounding, soundingNats: 0, onsetNats: -2, onsetSec: 0.6, offsetSec: 0.7 }),
@@ -33,7 +33,7 @@ describe('what is no note', () => {
     expect(kept.played[1]).toBeLessThan(0.7);
   });
 
-  it('is a note after all where the network hears it begin, unless it is as soft as an echo', () => {
+  it('is a note after all if the network hears it begin, unless it is as soft as an echo', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
     const begun = { ...sounding, soundingNats: 0, onsetNats: 1, onsetSec: 0.6, offsetSec: 0.7 };
     const { levelDb } = heard.whole[0];
@@ -43,7 +43,7 @@ describe('what is no note', () => {
     expect(beginning(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
   });
 
-  it('is noise where the network hears no pitch', () => {
+  it('is noise if the network hears no pitch', () => {
     const refused = [event(64, { ...sounding, soundingNats: -6, onsetSec: 0.6, offsetSec: 0.7 })];
     expect(sortPlayed({ whole: [note(60, 0)], doubtful: [] }, refused, HARP).leftOut).toMatchObject([
       { why: 'noise' },
@@ -63,7 +63,7 @@ describe('sounds that the decoder refused', () => {
     return { hopSec: 0.01, count: 100, candidateMidi, candidateStrength, evidence: emptyEvidence(100, 0) };
   };
 
-  it('are those of 60 ms and more that no note accounts for', () => {
+  it('are those of at least 60 ms that no note explains', () => {
     expect(refusedSounds(frames(69.2, 20, 40), [])).toMatchObject([{ fromTick: 40, toTick: 80 }]);
     expect(refusedSounds(frames(69.2, 20, 25), [])).toEqual([]);
     expect(refusedSounds(frames(69.2, 20, 40), [{ onsetSec: 0.15, offsetSec: 0.45, midi: 72 }])).toEqual([]);

@@ -33,7 +33,7 @@ const SECONDS = 4;
 /** As they come: none of the first twenty is passed over because it fails. */
 const SEEDS = [1, 2, 3, 4, 5, 6, 7, 8];
 
-describe('keeps nothing of a recording without playing', () => {
+describe('keeps nothing from a recording without playing:', () => {
   it('talk', async () => {
     let voiced = 0;
     for (const seed of SEEDS) {
@@ -110,7 +110,7 @@ describe('playing is kept', () => {
 });
 
 describe('probabilities', () => {
-  it('one for each event, in [0, 1]; none for none', () => {
+  it('there is one per event, in [0, 1], and none without events', () => {
     expect(playedProbabilities([])).toEqual([]);
     const two = playedProbabilities([event(60), event(62, { onsetSec: 0.5 })]);
     expect(two).toHaveLength(2);

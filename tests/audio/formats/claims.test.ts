@@ -88,7 +88,7 @@ describe('an MP4 file that claims more than it contains', () => {
     expect(error.message).toMatch(message);
   });
 
-  it('an index before the sound is read whole and once, not with every piece', async () => {
+  it('an index before the sound is read whole and only once, not with every piece', async () => {
     const path = made('take.m4a', withInIndex('index-first.m4a', box('free', new Uint8Array(4_000_000))));
     const source = await ByteSource.open(path);
     try {

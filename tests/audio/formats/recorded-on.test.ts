@@ -25,7 +25,7 @@ describe('the day of a recording', () => {
     expect(source.recordedOn).toBe(day);
   });
 
-  it('is unknown where the file names none, or no whole date', async () => {
+  it('is unknown if the file has no date or an incomplete one', async () => {
     const text = join(folder, 'text.txt');
     writeFileSync(text, 'DATE=2026-03-05');
     expect(await readRecordedOn(text)).toBeNull();

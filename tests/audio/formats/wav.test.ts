@@ -93,7 +93,7 @@ describe('kinds of WAV', () => {
 describe('chunks', () => {
   const data = pcm([PLANE], 16);
 
-  it('skips chunks before the format, between and after, also of odd size', () =>
+  it('skips chunks before, between and after, even those of odd size', () =>
     expectTone(
       riff(
         chunk('JUNK', new Uint8Array(27)),
@@ -105,7 +105,7 @@ describe('chunks', () => {
       ),
     ));
 
-  it('finds the format behind the sound', () => expectTone(riff(chunk('data', data), fmt())));
+  it('finds the format after the sound', () => expectTone(riff(chunk('data', data), fmt())));
 
   it('copes with a forgotten padding byte', () =>
     expectTone(riff(fmt(), joined(text('note'), u32(3), text('abc')), chunk('data', data))));
@@ -135,7 +135,7 @@ describe('chunks', () => {
     );
   });
 
-  it('does not take what follows the sound for sound', async () => {
+  it('does not read what follows the sound as sound', async () => {
     const recording = await readBytes(
       folder,
       riff(fmt(), chunk('data', data), chunk('junk', new Uint8Array(9000).fill(77))),
@@ -143,7 +143,7 @@ describe('chunks', () => {
     expect(recording.source.durationSec).toBeCloseTo(0.4, 6);
   });
 
-  it('gives sound or one plain error for a file cut anywhere', async () => {
+  it('returns sound or one plain error for a file cut anywhere', async () => {
     const whole = riff(fmt(), chunk('LIST', new Uint8Array(9)), chunk('data', data));
     for (let length = 1; length < 120; length++) {
       const path = join(folder, 'cut.wav');
@@ -157,7 +157,7 @@ describe('chunks', () => {
   });
 });
 
-describe('against wavefile', () => {
+describe('compared with wavefile', () => {
   // An independent writer; it was written without a look at ours.
   it.each(['8', '16', '24', '32', '32f', '64'])('reads what it writes at depth %s', async (depth) => {
     const bits = Number.parseInt(depth, 10);

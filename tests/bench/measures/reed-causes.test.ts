@@ -53,8 +53,8 @@ function causesOf(truth: readonly Note[], found: readonly Note[], category = 'le
 const MISSED = { missed: 1, wronglySaid: 0 };
 const SAID = { missed: 0, wronglySaid: 1 };
 
-describe('causes of second reeds that are wrong', () => {
-  it('a correct note has none', () =>
+describe('causes of wrong second reeds', () => {
+  it('are none for a correct note', () =>
     expect(causesOf([{ hole: 5, leakHole: 6 }], [{ hole: 5, leakHole: 6 }])).toEqual({}));
 
   it.each<[ReedCause, Note, Note]>([
@@ -65,15 +65,15 @@ describe('causes of second reeds that are wrong', () => {
     ['other', { hole: 5, leakHole: 6 }, { hole: 5 }],
   ])('missed: %s', (cause, truth, found) => expect(causesOf([truth], [found])).toEqual({ [cause]: MISSED }));
 
-  it('missed with its note', () =>
+  it('a reed missed with its note', () =>
     expect(causesOf([{ hole: 5, leakHole: 6 }], [])).toEqual({ 'no-note': MISSED }));
 
-  it('another hole is missed and wrongly reported', () =>
+  it('another hole counts as missed and as wrongly reported', () =>
     expect(causesOf([{ hole: 5, leakHole: 6 }], [{ hole: 5, leakHole: 4 }])).toEqual({
       'other-hole': { missed: 1, wronglySaid: 1 },
     }));
 
-  it('wrongly reported: a note near by, another instrument, what coincides', () => {
+  it('wrongly reported for a note nearby, another instrument, or coinciding partials', () => {
     expect(causesOf([{ hole: 6 }, { hole: 5 }], [{ hole: 6 }, { hole: 5, leakHole: 6 }])).toEqual({
       'note-near-by': SAID,
     });

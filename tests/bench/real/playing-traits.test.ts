@@ -31,7 +31,7 @@ function made(notes: readonly Made[], lengthSec: number): { sound: Float32Array;
   return { sound, known };
 }
 
-describe('what playing sounds like, on sound that is known', () => {
+describe('traits of playing, measured on known sound', () => {
   it('finds the strongest partial and the levels of the others', () => {
     const { sound, known } = made(
       [{ fromSec: 0.2, toSec: 1, midi: 69, partials: [1, 0.5, 2, 1, 1, 1] }],
@@ -54,7 +54,7 @@ describe('what playing sounds like, on sound that is known', () => {
     expect(rippleHz[0]).toBeCloseTo(5, 0);
   });
 
-  it('measures the dip before a repeat apart from that before another note', () => {
+  it('measures dips before repeats separately from those before other notes', () => {
     const partials = [1, 1, 1];
     const out = (fromSec: number) => (sec: number) => (sec > fromSec ? -20 : 0);
     const { sound, known } = made(

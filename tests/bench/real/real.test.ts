@@ -35,7 +35,7 @@ describe('scores on recordings of players', () => {
     expect(score.nobody.count).toBe(0);
   });
 
-  it('want the whole set, but give the melody note its due', () => {
+  it('require the whole set, but count the melody note too', () => {
     const score = of(events, heard(2, 64), heard(3, 76, 79));
     expect(score.event.matched).toBe(0);
     expect(score.melody).toEqual({ matched: 2, reference: 3, estimated: 2 });
@@ -62,7 +62,7 @@ describe('scores on recordings of players', () => {
     );
   });
 
-  it('leave out what the label is unsure of', () => {
+  it('leave out what the label marks as unsure', () => {
     const unsure = event(2, [64], { sure: false });
     const score = of(
       [event(1, [72], { maybe: [76] }), unsure],
@@ -127,13 +127,13 @@ describe('the labels of real recordings', () => {
     }
   });
 
-  it('keep the clips of one player in one half', () => {
+  it('keep all clips of a player in the same half', () => {
     const half = new Map<string, string>();
     for (const { player, use } of labels) half.set(player, use);
     for (const { player, use } of labels) expect(half.get(player), player).toBe(use);
   });
 
-  it('are found by the name of the recording, whatever its ending', () => {
+  it('are found by the name of the recording, whatever its extension', () => {
     const here = fileURLToPath(new URL('../../../samples', import.meta.url));
     expect(clipsIn([here], labels)).toEqual([]);
     const wav = readdirSync(here).find((name) => name.endsWith('.wav')) ?? '';

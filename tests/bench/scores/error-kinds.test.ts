@@ -22,9 +22,10 @@ describe('kinds of error', () => {
 
   it('octave', () => expect(kinds([c5], [note(1, 2, 84, 7, 'blow')])).toEqual(['octave']));
 
-  it('twelfth counts as octave', () => expect(kinds([c5], [note(1, 2, 91, 9, 'blow')])).toEqual(['octave']));
+  it('a twelfth counts as an octave', () =>
+    expect(kinds([c5], [note(1, 2, 91, 9, 'blow')])).toEqual(['octave']));
 
-  it('missed repeat: one estimate runs over two notes of one pitch', () =>
+  it('missed repeat: one estimate covers two notes of the same pitch', () =>
     expect(kinds([c5, note(2, 3, 72, 4, 'blow')], [note(1, 3, 72, 4, 'blow')])).toEqual(['missed-repeat']));
 
   it('a missed note of another pitch is not a repeat', () =>
@@ -33,7 +34,7 @@ describe('kinds of error', () => {
   it('split', () =>
     expect(kinds([c5], [note(1, 1.4, 72, 4, 'blow'), note(1.4, 2, 72, 4, 'blow')])).toEqual(['split']));
 
-  it('bend taken for a natural note, with the right pitch or a semitone beside it', () => {
+  it('a bend taken for a natural note, at the right pitch or a semitone off', () => {
     const bend = note(1, 2, 69, 3, 'draw', 2);
     expect(kinds([bend], [note(1, 2, 69.1, 3, 'blow')])).toEqual(['bend-as-natural']);
     expect(kinds([bend], [note(1, 2, 70, 3, 'draw')])).toEqual(['bend-as-natural']);
@@ -44,7 +45,7 @@ describe('kinds of error', () => {
 
   it('another pitch', () => expect(kinds([c5], [note(1, 2, 76, 5, 'blow')])).toEqual(['wrong-pitch']));
 
-  it('talk, only where somebody talks', () => {
+  it('talk, only while somebody talks', () => {
     const extra = note(3, 3.2, 60, 1, 'blow');
     expect(kinds([c5], [c5, extra], [[2.5, 4]])).toEqual(['talk-as-note']);
     expect(kinds([c5], [c5, extra])).toEqual(['added-in-silence']);
@@ -63,7 +64,7 @@ describe('kinds of error', () => {
     expect(kinds([c5], [note(1.4, 2, 72, 4, 'blow')]).sort()).toEqual(['missed-other', 'split']);
   });
 
-  it('added: over a note of another pitch, or where nothing is played', () => {
+  it('extra: over a note of another pitch, or where nothing is played', () => {
     expect(kinds([c5], [c5, note(1.3, 1.6, 76, 5, 'blow')])).toEqual(['added-in-note']);
     expect(kinds([], [c5])).toEqual(['added-in-silence']);
   });

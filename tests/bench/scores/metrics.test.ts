@@ -118,7 +118,7 @@ describe('note metrics against mir_eval 0.8.2', () => {
     });
   }
 
-  it('12 two notes of 0.1 s: offsets +49 ms hold, +51 ms do not', () => {
+  it('12 two notes of 0.1 s: offsets match at +49 ms, but not at +51 ms', () => {
     const short = notes([0, 0.1, 72], [0.5, 0.6, 74]);
     const later = (sec: number): PitchedNote[] => notes([0, 0.1 + sec, 72], [0.5, 0.6 + sec, 74]);
     expect(score(short, later(0.049))).toEqual(ONE);
@@ -141,7 +141,7 @@ describe('note metrics against mir_eval 0.8.2', () => {
     expect(averageOverlapRatio([], [], [])).toBe(0);
   });
 
-  it('100 ms tolerance takes what 50 ms refuses', () => {
+  it('a tolerance of 100 ms accepts what 50 ms refuses', () => {
     const estimate = shifted(0.08, 0, 0);
     expect(score(reference, estimate, COnP)).toEqual(NIL);
     expect(score(reference, estimate, { ...COnP, onsetToleranceSec: 0.1 })).toEqual(ONE);
@@ -168,7 +168,7 @@ describe('tab F1', () => {
   };
   const f1 = (change: Partial<TabbedNote>): number => scoreOf(tallyTab([bent], [{ ...bent, ...change }])).f1;
 
-  it('asks for onset, hole, breath, bend and over, and for nothing else', () => {
+  it('requires onset, hole, breath, bend and over, and nothing else', () => {
     expect(f1({ onsetSec: 1.05, offsetSec: 1.2, f0Hz: 500 })).toBe(1);
     expect(f1({ onsetSec: 1.051 })).toBe(0);
     expect(f1({ hole: 2 })).toBe(0);
@@ -191,7 +191,7 @@ describe('properties', () => {
   const toNotes = (raw: readonly Raw[]): PitchedNote[] =>
     raw.map((n) => ({ onsetSec: n.onsetSec, offsetSec: n.onsetSec + n.length, f0Hz: hz(n.midi) }));
 
-  it('a note is used once, and stricter rules never match more', () => {
+  it('a note is matched once, and stricter rules never match more', () => {
     fc.assert(
       fc.property(anyNotes, anyNotes, (a, b) => {
         const [ref, est] = [toNotes(a), toNotes(b)];
@@ -204,7 +204,7 @@ describe('properties', () => {
     );
   });
 
-  it('the pairing is as large as brute force finds', () => {
+  it('the matching is as large as the one found by brute force', () => {
     const graph = fc.array(fc.uniqueArray(fc.integer({ min: 0, max: 4 }), { maxLength: 5 }), {
       maxLength: 5,
     });

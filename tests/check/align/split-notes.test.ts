@@ -29,7 +29,7 @@ const check = (take: Take, wanted = TUNE): Judgement => judge(take, referenceOf(
 const kinds = ({ findings }: Judgement): string[] => findings.map(({ kind }) => kind);
 
 describe('a long note that is heard as two', () => {
-  it('is left open, and reported, where the room fills every gap', () => {
+  it('is left open, and reported, if the room fills every gap', () => {
     const judgement = check(takeIn(CUT, () => false));
     expect(kinds(judgement)).toEqual([]);
     expect(judgement.remarks.join()).toContain('does not show whether you tongued one note again');
@@ -42,12 +42,12 @@ describe('a long note that is heard as two', () => {
     expect(kinds(check(takeIn(CUT, (i) => i === LONG + 1)))).toEqual(['added']);
   });
 
-  it('is an extra note if it has taken up time', () => {
+  it('is an extra note if it took up time', () => {
     const longer = strokesOf('4 -4 5 -5 6:2 6:2 -6 6 -5 5 -4 4:2');
     expect(kinds(check(takeIn(longer, () => false)))).toContain('added');
   });
 
-  it('is not reported again where another note was inserted', () => {
+  it('is not reported again if another note was inserted', () => {
     const other = strokesOf('4 -4 5 -5 6 5 -6 6 -5 5 -4 4:2');
     expect(kinds(check(takeIn(other, () => false)))).toEqual(['added']);
   });
@@ -74,14 +74,14 @@ describe('a repeat that is heard as one long note', () => {
     expect(inRoom.remarks.join()).toContain("can't be heard apart");
   });
 
-  it('is left open where a second onset was heard, too softly to be sure', () => {
+  it('is left open if a second onset was heard too softly to be sure', () => {
     const held = takeIn(HELD, () => true);
     const long = HELD.findIndex(({ length }) => length > 1);
     const notes = held.notes.map((note, i) => (i === long ? { ...note, flags: ['maybe-two'] } : note));
     expect(kinds(check({ ...held, notes: notes as Take['notes'] }, REPEATS))).toEqual([]);
   });
 
-  it('is not early where the room may have cut the note before', () => {
+  it('is not early if the room may have cut the note before', () => {
     const early = strokesOf('4 -4 5 -5 6 6 -6 6 -5 5 -4 4:2').map((stroke, i) =>
       i === 5 ? { ...stroke, lateSec: -0.2 } : stroke,
     );
@@ -104,8 +104,8 @@ describe('a repeat that is heard as one long note', () => {
   });
 });
 
-describe('a pitch that is sure from a hole that is not', () => {
-  it('was played', () => {
+describe('a sure pitch on an unsure hole', () => {
+  it('counts as played', () => {
     const tune = strokesOf('1 -1 -2 3 4 -4 4 -2 -1 1:2');
     const take = takeOf(tune);
     const unsure = take.notes.map((note) =>

@@ -13,7 +13,7 @@ const takeWith = (tab: string, cents: readonly number[], key = 'C') =>
   );
 
 describe('bends', () => {
-  it('are counted by hole and depth in any key, those that need most work first', () => {
+  it('are grouped by hole and depth in any key, those that need most work first', () => {
     const { bends } = collectBends([
       { name: 'a', take: takeWith("-3''", [40, 50, 20]), date: null },
       { name: 'b', take: takeWith("-3''", [60], 'A'), date: null },
@@ -39,7 +39,7 @@ describe('bends', () => {
     });
   });
 
-  it('a miss between two depths is of the depth that is played on that reed otherwise', () => {
+  it('a miss between two depths belongs to the depth played elsewhere on that reed', () => {
     const doubtful = {
       confidence: 0.5,
       alternatives: [{ hole: 3, breath: 'draw' as const, bend: 2, over: false, confidence: 0.45 }],
@@ -68,7 +68,7 @@ describe('bends', () => {
     expect(alone.bends).toEqual([]);
   });
 
-  it('are those that the tune asks for, where it was compared with one', () => {
+  it('are those that the tune asks for, if compared with one', () => {
     const take = takeOf(strokesOf("-3'' 4 -3 -4").map((stroke, i) => ({ ...stroke, onset: i })));
     const [bent, plain] = take.notes;
     const asked = new Map([
@@ -81,7 +81,7 @@ describe('bends', () => {
     expect(leftOut.notAsked).toBe(1);
   });
 
-  it('inside chords are left out, with that reason', () => {
+  it('inside chords are left out with that reason', () => {
     const [stroke] = strokesOf("-3'");
     const take = takeOf([{ ...stroke, changes: { holes: [2, 3] } }]);
     const { bends, leftOut } = collectBends([{ name: 'a', take, date: null }]);
@@ -89,7 +89,7 @@ describe('bends', () => {
     expect(leftOut.inChord).toBe(1);
   });
 
-  it('one miss weighs less than as many misses in ten notes', () => {
+  it('one missed note weighs less than ten missed by as much', () => {
     const { bends } = collectBends([
       { name: 'a', take: takeWith("-2'", [45]), date: null },
       { name: 'b', take: takeWith("-4'", [45, 44, 46, 45, 45, 45, 45, 45, 45, 45]), date: null },
@@ -97,7 +97,7 @@ describe('bends', () => {
     expect(summariseBends(bends, 25).map(({ hole }) => hole)).toEqual([4, 2]);
   });
 
-  it('overbends count, too: flat is short of the target, and over three days they have a trend', () => {
+  it('include overbends: flat ones fall short, and over three days they have a trend', () => {
     const takes = [-60, -45, -30].map((cents, week) => ({
       name: `${week}`,
       take: takeWith('6o', [cents, cents]),
@@ -118,7 +118,7 @@ describe('bends', () => {
     expect(summary.trend!.perWeek).toBeCloseTo(-52.5, 6);
   });
 
-  it('that are too short or in doubt are left out and counted', () => {
+  it('are left out and counted if too short or doubtful', () => {
     const take = takeWith("-3'", [10, 20, 30]);
     const notes = [
       { ...take.notes[0], intonation: null },
@@ -149,21 +149,21 @@ describe('trend', () => {
     expect(trend.direction).toBe('none');
   });
 
-  it('is none when chance would do as much, and is not given for two days', () => {
+  it('is none if chance could do as much, or with only two days', () => {
     expect(trendOf([week(0, 30), week(1, 10), week(2, 35), week(3, 12)])!.direction).toBe('none');
     expect(trendOf([week(0, 30), week(1, 10), { day: 7, value: 11 }])).toBeNull();
   });
 
-  it('many notes of one day count as one day', () => {
+  it('counts many notes of one day as one day', () => {
     const many = Array.from({ length: 50 }, () => week(2, 20));
     expect(trendOf([week(0, 30), week(1, 25), ...many])!.perWeek).toBeCloseTo(-5, 9);
   });
 });
 
-describe('a recording that is given twice', () => {
+describe('a recording given twice', () => {
   const take = takeWith("-3''", [40, 50, 20]);
 
-  it('counts once, as it was corrected', () => {
+  it('counts once, as corrected', () => {
     const corrected = { ...take, edits: [{ at: '2026-03-02T10:00:00Z', op: 'delete', noteId: 'n1' }] };
     const takes = [
       { name: 'a', take, date: null },

@@ -16,8 +16,8 @@ function planOf(against: boolean) {
   return practicePlan(summariseBends(bends, 25), 25, against ? referenceOf(strokesOf(TUNE)).notes : null);
 }
 
-describe('bends as practice', () => {
-  it('say where a bend sits in the tune, what it is come to from, and how far the attempts were', () => {
+describe('bends to practise', () => {
+  it('say where a bend is in the tune, how it is reached, and how far off the attempts were', () => {
     const { bends, minutes, cautions } = planOf(true);
     const [bend] = bends;
     expect(bend.places).toEqual(['bar 1', 'bar 2', 'bar 3']);
@@ -34,7 +34,7 @@ describe('bends as practice', () => {
     expect(cautions.join(' ')).toMatch(/dizzy/);
   });
 
-  it('go by the takes where no tune is named', () => {
+  it('use the takes if no tune is named', () => {
     const [bend] = planOf(false).bends;
     expect(bend.places[0]).toBe('1.5 s');
     expect(bend.approaches.map(approachInWords)).toEqual(['twice from -3, on the same hole', 'once from 4']);

@@ -71,7 +71,7 @@ describe('no faults found', () => {
     );
   });
 
-  it('an octave lower on the same harp is reported once, and is no fault', () => {
+  it('an octave lower on the same harp, which is reported once', () => {
     const high = strokesOf('7 -8 8 -9 9 -10 10 8 7 -8');
     const low = strokesOf('4 -4 5 -5 6 -6 7 5 4 -4');
     const judgement = judge(takeOf(low), referenceOf(high), TOLERANCES);
@@ -80,7 +80,7 @@ describe('no faults found', () => {
     expect(judgement.remarks[0]).toContain('an octave below the reference throughout');
   });
 
-  it('a breath before a new phrase moves the rest of it, and is no fault; a stop within one is late', () => {
+  it('a breath before a new phrase, which shifts the rest; a stop within a phrase is late', () => {
     const pause = (from: number): Stroke[] =>
       SCALE.map((stroke, i) => (i >= from ? { ...stroke, lateSec: 0.4 } : stroke));
     const reference = referenceOf(SCALE);
@@ -96,8 +96,8 @@ describe('no faults found', () => {
   });
 });
 
-describe('what a teacher says', () => {
-  it('a wrong note: what instead of what, where', () => {
+describe('faults that a teacher would name', () => {
+  it('a wrong note: what was played instead of what, and where', () => {
     expect(findingsOf(changed(5, { tab: tab('7') }))).toEqual([
       {
         kind: 'wrong-note',
@@ -126,7 +126,7 @@ describe('what a teacher says', () => {
     ]);
   });
 
-  it('a missing note, at the time at which it should have come', () => {
+  it('a missing note, at the time when it should have come', () => {
     expect(findingsOf(SCALE.filter((_, i) => i !== 6))).toEqual([
       {
         kind: 'missed',
@@ -154,7 +154,7 @@ describe('what a teacher says', () => {
     ]);
   });
 
-  it('of four notes of one pitch the one whose time is empty is missing', () => {
+  it('a missing note among four of the same pitch: the one whose time is empty', () => {
     const tune = strokesOf('6 6 6 6 5 5 5 5 4 4 4 4');
     for (const left of [1, 2, 5, 6, 9, 10]) {
       const played = tune.filter((_, i) => i !== left);
@@ -162,14 +162,14 @@ describe('what a teacher says', () => {
     }
   });
 
-  it('late and early, against the time that the student keeps', () => {
+  it("late and early notes, relative to the student's own time", () => {
     expect(findingsOf(changed(9, { lateSec: 0.2 }))).toMatchObject([{ kind: 'late', noteId: 'n10' }]);
     const [early] = findingsOf(changed(9, { lateSec: -0.15 }));
     expect(early.kind).toBe('early');
     expect(early.value).toBeCloseTo(-0.15, 2);
   });
 
-  it('uneven playing is not blamed note by note', () => {
+  it('uneven playing, but not note by note', () => {
     const rng = randomOf(4);
     const tune = strokesOf(TUNES['ode-to-joy']);
     const uneven = tune.map((stroke) => ({ ...stroke, lateSec: 0.06 * rng.normal() }));
@@ -192,7 +192,7 @@ describe('what a teacher says', () => {
     ).toBeLessThan(100);
   });
 
-  it('a whole-tone bend that only goes down 140 cents is short by 60', () => {
+  it('a whole-tone bend that goes down only 140 cents: short by 60', () => {
     const tune = strokesOf("-3 -3'' -2 -3'' -4 4");
     const played = tune.map((stroke, i) => (i === 1 ? { ...stroke, changes: { cents: 60 } } : stroke));
     const [finding] = findingsOf(played, tune);
@@ -201,7 +201,7 @@ describe('what a teacher says', () => {
     expect(finding.value).toBeCloseTo(60, 6);
   });
 
-  it('the same heard as the bend above, which is nearer, is still short by 60', () => {
+  it('the same bend read as the nearer one above: still short by 60', () => {
     const tune = strokesOf("-3 -3'' -2 -3'' -4 4");
     const played = tune.map((stroke, i) =>
       i === 1 ? { ...stroke, tab: tab("-3'"), changes: { cents: -40 } } : stroke,
@@ -209,7 +209,7 @@ describe('what a teacher says', () => {
     expect(findingsOf(played, tune)).toMatchObject([{ kind: 'bend-short', value: 60 }]);
   });
 
-  it('too deep, and within the tolerance', () => {
+  it('bends that are too deep, but not within the tolerance', () => {
     const tune = strokesOf("-3 -3'' -2 -3'' -4 4");
     const at = (cents: number) =>
       findingsOf(
@@ -221,7 +221,7 @@ describe('what a teacher says', () => {
     expect(at(24)).toEqual([]);
   });
 
-  it('a second reed that leaked in, but neither a chord nor one that is barely audible', () => {
+  it('a second reed that leaked in, but not a chord or a barely audible reed', () => {
     const withLeak = (leak: NonNullable<Take['notes'][number]['leak']>) =>
       findingsOf(changed(3, { changes: { leak } }));
     expect(withLeak({ hole: 4, levelDb: -14.2, share: 1, kind: 'leak' })).toMatchObject([
@@ -231,7 +231,7 @@ describe('what a teacher says', () => {
     expect(withLeak({ hole: 4, levelDb: -24, share: 1, kind: 'leak' })).toEqual([]);
   });
 
-  it('a breathy note among clear ones, but not in a recording that is noisy throughout', () => {
+  it('a breathy note among clear ones, but not in a noisy recording', () => {
     expect(findingsOf(changed(3, { changes: { harmonicityDb: 3 } }))).toMatchObject([
       { kind: 'breath-noise', noteId: 'n4' },
     ]);
@@ -239,7 +239,7 @@ describe('what a teacher says', () => {
   });
 });
 
-describe('fair to the harp', () => {
+describe("the harp's own tuning", () => {
   /** A just harp (7-limit) at 443 Hz, each reed played in turn and perfectly: cents are 0 against that harp. */
   const just = (): Take => {
     const spec = { key: 'C', tuning: 'richter', temperament: 'just-7-limit', a4Hz: 443 };
@@ -257,7 +257,7 @@ describe('fair to the harp', () => {
     };
   };
 
-  it('against equal temperament at 440 Hz its notes read from -17.5 to +17.6 cents (1200 log2 of the ratios) [calc]', () => {
+  it('compared with equal temperament at 440 Hz, notes read from -17.5 to +17.6 cents (1200 log2 of the ratios) [calc]', () => {
     const cents = againstEqual(just()).notes.map((note) => note.cents);
     expect(Math.min(...cents)).toBeCloseTo(-17.45, 1);
     expect(Math.max(...cents)).toBeCloseTo(17.63, 1);
@@ -265,11 +265,11 @@ describe('fair to the harp', () => {
   });
 });
 
-describe('in sum', () => {
+describe('the summary', () => {
   const flawed = (): Stroke[] =>
     SCALE.map((stroke, i) => (i === 3 || i === 4 || i === 11 ? { ...stroke, tab: tab('2') } : stroke));
 
-  it('does not call notes clean whose second reed the reference excuses', () => {
+  it('does not call notes clean if their second reed is only excused by the reference', () => {
     const leaky = takeOf(
       SCALE.map((stroke, i) =>
         i === 3
@@ -307,14 +307,14 @@ describe('in sum', () => {
   });
 });
 
-describe('what the recording can tell', () => {
+describe('what the recording can show', () => {
   const tune = strokesOf('4 -4 -4 5 -5 -5 6 6 5 -4 4 4 -4 5 5 4');
   const heldOver = (places: readonly number[]): Stroke[] =>
     tune.flatMap((stroke, i): Stroke[] =>
       places.includes(i) ? [] : [places.includes(i + 1) ? { ...stroke, length: 2 } : stroke],
     );
 
-  it('one repeat among six that is held through is reported', () => {
+  it('one of six repeats that is held through is reported', () => {
     const sixMore = strokesOf('4 4 -4 -4 5 5 4 4 -4 -4 5 5 4 4 -4 -4 5 5 4 4 -4 -4 5 5');
     const strokes = sixMore.flatMap((stroke, i): Stroke[] =>
       i === 7 ? [] : [i === 6 ? { ...stroke, length: 2 } : stroke],
@@ -341,7 +341,7 @@ describe('what the recording can tell', () => {
     expect(kindsAt(0.96)).toEqual(['added']);
   });
 
-  it('an uncertain note counts for the student, never against', () => {
+  it('an uncertain note may count for the student, never against', () => {
     const unsure = { confidence: 0.3 };
     const said = (strokes: readonly Stroke[]) => judge(takeOf(strokes), referenceOf(tune), TOLERANCES);
     const heard = said(
@@ -357,7 +357,7 @@ describe('what the recording can tell', () => {
     expect(said(extra).findings).toEqual([]);
   });
 
-  it('a sound of its pitch that the take left out speaks for a note that seems to be missing', () => {
+  it('a note that seems missing counts as played if a sound of its pitch was left out', () => {
     const take = takeOf(tune.filter((_, i) => i !== 3));
     const e5 = { onsetSec: 2.5, offsetSec: 2.9, f0Hz: 440 * 2 ** (7 / 12), why: 'doubtful' as const };
     const said = (leftOut: (typeof e5)[]) =>
@@ -369,7 +369,7 @@ describe('what the recording can tell', () => {
     expect(said([{ ...e5, onsetSec: 5, offsetSec: 5.3 }])).toEqual(['missed']);
   });
 
-  it('a wrong note of the pitch of the next one, which it hides, is a wrong note', () => {
+  it('a wrong note that hides the next one of the same pitch is still a wrong note', () => {
     const melody = strokesOf('4 -4 5 -5 6 -6 6 5 -4 4');
     const strokes = melody.flatMap((stroke, i): Stroke[] =>
       i === 5 ? [] : [i === 4 ? { ...stroke, tab: melody[5].tab, length: 2 } : stroke],
@@ -379,7 +379,7 @@ describe('what the recording can tell', () => {
     expect(findings.map(({ kind }) => kind)).not.toContain('early');
   });
 
-  it('going back is a restart, too, where the recording has lost one of the notes that were given up', () => {
+  it('going back is a restart even if the recording has lost one of the abandoned notes', () => {
     const again = SCALE.slice(4).map((stroke) => ({ ...stroke, onset: stroke.onset + 5 }));
     const played = [...SCALE.slice(0, 4), SCALE[4], SCALE[6], ...again];
     expect(findingsOf(played).map(({ kind, referenceIndex }) => [kind, referenceIndex])).toEqual([
@@ -387,7 +387,7 @@ describe('what the recording can tell', () => {
     ]);
   });
 
-  it('the start of a note is no extra note, whatever its hole, and does not hide a missing one', () => {
+  it('the start of a note is not an extra note, whatever its hole, and does not hide a missing one', () => {
     const wanted = strokesOf('4 5 -5 6 6 -6 6 -5 5 4');
     const played = wanted.filter((_, i) => i !== 3);
     const take = takeOf(played);
@@ -405,7 +405,7 @@ describe('what the recording can tell', () => {
     ]);
   });
 
-  it('going back in a tune that repeats itself is a restart, not a heap of extra notes', () => {
+  it('going back in a tune that repeats itself is a restart, not many extra notes', () => {
     const melody = strokesOf('5 -4 4 -4 5 5 5 -4 -4 -4 5 6 6 5 -4 4 -4 5 5 5 5 -4 -4 5 -4 4');
     const strokes = [
       ...melody.slice(0, 16),
@@ -423,7 +423,7 @@ describe('what the recording can tell', () => {
     expect(findings[0].message).toBe('the overblow 6o in bar 1 is flat by 40 cents');
   });
 
-  it('a note with another reed under it is not breathy as well', () => {
+  it('a note with another reed under it is not called breathy as well', () => {
     const leak = { hole: 3, levelDb: -8, share: 1, kind: 'leak' as const };
     const strokes = tune.map((stroke, i) =>
       i === 3 ? { ...stroke, changes: { leak, harmonicityDb: 2 } } : stroke,

@@ -25,12 +25,12 @@ describe('measures that the recording cannot support', () => {
   it('says nothing if everything could be measured', () =>
     expect(remarksWith().filter((remark) => remark.includes('left out'))).toEqual([]));
 
-  it('clipped notes: how many, what is left out, why, and what to do, once', () =>
+  it('says once how many notes are clipped, what is left out, why, and what to do', () =>
     expect(remarksWith(CLIPPED, [], CLIPPED).filter((remark) => remark.includes('clipped'))).toEqual([
       'level, attack and brightness are left out in 2 notes of 8, since they clipped: record at a lower level',
     ]));
 
-  it('noisy notes beside them have their own reason', () => {
+  it('gives noisy notes their own reason', () => {
     const said = remarksWith(CLIPPED, NOISY).filter((remark) => remark.includes('left out'));
     expect(said).toEqual([
       'level, attack and brightness are left out in one note of 8, since it clipped: record at a lower level',
@@ -38,7 +38,7 @@ describe('measures that the recording cannot support', () => {
     ]);
   });
 
-  it('notes in which no second reed can be told are not counted as clean', () => {
+  it('does not count notes as clean if noise hides second reeds', () => {
     const judgement = judgedWith(NOISY, NOISY);
     const clean = scoreOf(judgement, REFERENCE, TOLERANCES).parts.find(({ part }) => part === 'clean');
     expect(clean?.because).toBe('6 of 6 clean; 2 notes too noisy to judge');

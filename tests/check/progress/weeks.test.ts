@@ -18,7 +18,7 @@ function week(date: string, cents: number, wrong: number): WeekTake {
 }
 
 describe('a pupil over the weeks', () => {
-  it('gets better where the trend leaves no doubt, each measure for itself', () => {
+  it('gets better if the trend leaves no doubt, judged separately for each measure', () => {
     const courses = coursesOf(
       [
         week('2026-03-02', 60, 1),
@@ -39,14 +39,14 @@ describe('a pupil over the weeks', () => {
     expect(courses[0].verdict).toBe('better');
   });
 
-  it('tell no trend on two days', () => {
+  it('shows no trend with only two days', () => {
     const courses = coursesOf([week('2026-03-02', 60, 3), week('2026-03-09', 10, 0)], TOLERANCES);
     expect(courses.every(({ trend, verdict }) => trend === null && verdict === 'unclear')).toBe(true);
   });
 });
 
 describe('the band of a trend', () => {
-  it('is that of the usual formula: 30 24 27 18 20 by week', () => {
+  it('follows the usual formula: 30 24 27 18 20 by week', () => {
     const trend = trendOf([30, 24, 27, 18, 20].map((value, i) => ({ day: 7 * i, value })))!;
     // Residuals 1 -2.4 3.2 -3.2 1.4 [calc]: s = sqrt(29.2 / 3); at the ends t s sqrt(1 / 5 + 4 / 10), t 3.182.
     const s = Math.sqrt(29.2 / 3);

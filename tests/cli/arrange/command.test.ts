@@ -38,7 +38,7 @@ afterAll(() => rm(folder, { recursive: true }));
 const MIDIS = [62, 64, 66, 67, 69, 71, 73, 74];
 
 describe('reedtrace arrange', () => {
-  it('says what is played, what is easier, why, and how it lies', async () => {
+  it('says what is played, what is easier, why, and where the notes lie', async () => {
     const { code, stdout, stderr } = await reedtrace([
       'arrange',
       path('low.txt'),
@@ -106,7 +106,7 @@ In full
     expect(stdout.match(/4 -4 5 -5/g)).toHaveLength(1);
   });
 
-  it('gives JSON as documented', async () => {
+  it('prints JSON as documented', async () => {
     const { stdout } = await reedtrace([
       'arrange',
       path('low.txt'),
@@ -221,7 +221,7 @@ In full
     expect((await reedtrace(['arrange', path('empty.take.json')])).code).toBe(4);
   });
 
-  it('is honest about what can not be had', async () => {
+  it("says which notes can't be played", async () => {
     const { stdout } = await reedtrace(
       [
         'arrange',
@@ -254,7 +254,7 @@ In full
     expect(stdout).toContain('low.txt: D harp, Richter');
   });
 
-  it('takes tunings and weights of the player', async () => {
+  it("accepts the player's own tunings and weights", async () => {
     const blow = ['C4', 'E4', 'G4', 'C5', 'E5', 'G5', 'C6', 'E6', 'G6', 'C7'];
     const draw = ['D4', 'F4', 'B4', 'D5', 'F5', 'A5', 'B5', 'D6', 'F6', 'A6'];
     await writeFile(path('mine.json'), JSON.stringify({ name: 'mine', blow, draw }));
@@ -311,7 +311,7 @@ In full
 });
 
 describe('reedtrace arrange --take', () => {
-  it('writes a tab file as a take on the harp that was chosen, and says what changes', async () => {
+  it('writes a tab file as a take on the chosen harp, and says what changes', async () => {
     const out = path('easier.take.json');
     const argv = [
       'arrange',
@@ -342,7 +342,7 @@ describe('reedtrace arrange --take', () => {
     expect((await reedtrace([...argv.slice(0, -3), '99', '--out', path('x.json')])).code).toBe(2);
   });
 
-  it('keeps the words and times of a take, and its recording only where the same notes sound', async () => {
+  it('keeps the words and times of a take, and its recording only if the same notes sound', async () => {
     const findings = exampleFindings(["-2 -3'' -3 4"]);
     const made = buildTake(EXAMPLE_SOURCE, findings);
     const words = [{ verse: 1, text: 'la', syllabic: 'single' as const, noteId: made.notes[1].id, holds: 0 }];

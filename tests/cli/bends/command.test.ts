@@ -73,7 +73,7 @@ async function bends(...args: string[]) {
 }
 
 describe('reedtrace bends', () => {
-  it('shows each bend, what needs most work first, in 80 columns', async () => {
+  it('shows each bend in 80 columns, those that need most work first', async () => {
     const { code, stdout, stderr } = await bends(path('takes'));
     expect({ code, stderr }).toEqual({ code: 0, stderr: '' });
     // Distances 55 42 30 17 by week: slope -63 / 5, t 4.303 × sqrt(0.1 / 5) [calc].
@@ -127,7 +127,7 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     expect(document.bends[0].notes).toHaveLength(5);
   });
 
-  it('--csv: one row a note', async () => {
+  it('--csv prints one row per note', async () => {
     const rows = (await bends(path('takes'), '--csv')).stdout.trimEnd().split('\r\n');
     expect(rows).toHaveLength(10);
     expect(rows[0]).toBe(
@@ -136,7 +136,7 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     expect(rows[1]).toBe('2026-03-02.take.json,2026-03-02,C,n1,1,3,draw,2,false,60,2,0');
   });
 
-  it('--svg: well-formed, with a dot for each note, on its strip and on its day, and the values in words', async () => {
+  it('--svg prints well-formed SVG with a dot for each note, on its strip and on its day, and values in words', async () => {
     const { stdout } = await bends(path('takes'), '--svg');
     expect(XMLValidator.validate(stdout)).toBe(true);
     expect(stdout.match(/<circle/g)).toHaveLength(18);
@@ -175,20 +175,20 @@ strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short
     expect((await bends(path('takes'), '--html', path('plan.html'))).stderr).toContain('--force');
   });
 
-  it('against equal temperament when asked', async () => {
+  it('judges by equal temperament when asked', async () => {
     const { stdout } = await bends(path('takes'), '--judge-by', 'equal', '--a4', '443', '--json');
     // A4 = 443 Hz is 11.764 cents above 440 (facts.md 3.3): all read so much lower.
     expect(JSON.parse(stdout).bends[0].medianCents).toBeCloseTo(42 - 11.8, 1);
   });
 
-  it('no bends: a sentence and exit code 4, or an empty list', async () => {
+  it('without bends prints a sentence and exits with 4, or prints an empty list', async () => {
     const { code, stderr } = await bends(path('plain.take.json'));
     expect(code).toBe(4);
     expect(stderr).toBe('error: no bends were played; give takes with bent notes\n');
     expect(JSON.parse((await bends(path('plain.take.json'), '--json')).stdout).bends).toEqual([]);
   });
 
-  it('one that is missing does not stop the others', async () => {
+  it('continues if one take is missing', async () => {
     const { code, stdout, stderr } = await bends(
       path('nothing.take.json'),
       path('takes/2026-03-02.take.json'),

@@ -35,7 +35,7 @@ beforeAll(async () => {
 afterAll(() => rm(folder, { recursive: true }));
 
 describe('reedtrace check of a class', () => {
-  it('judges every pupil; one bad file spoils nothing', async () => {
+  it('judges every pupil, even if one file is bad', async () => {
     const { code, stdout, stderr } = await check('--json');
     expect(code).toBe(3);
     expect(stderr).toContain('dora');
@@ -82,7 +82,7 @@ describe('reedtrace check of a class', () => {
     expect((await check('--before', inFolder('class', 'ann.take.json'))).code).toBe(2);
   });
 
-  it('prints the table although the pages can not be written', async () => {
+  it("prints the table even if the pages can't be written", async () => {
     await mkdir(inFolder('blocked', 'ann.html'), { recursive: true });
     const { code, stdout, stderr } = await check('--out', inFolder('blocked'));
     expect(code).toBe(5);

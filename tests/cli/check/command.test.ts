@@ -121,7 +121,7 @@ judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
   });
 
   it.each(['tune.txt', 'tune.mid', 'teacher.take.json'])(
-    'another harp and tempo against %s: no faults found',
+    'finds no faults on another harp and at another tempo than %s',
     async (reference) => {
       const { code, stdout } = await check(
         path('good.take.json'),
@@ -207,7 +207,7 @@ judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
     expect(stderr).toContain(message);
   });
 
-  it('-: a tune from standard input, but not twice', async () => {
+  it('- reads a tune from standard input, but not twice', async () => {
     const { code, stderr } = await check('-', '--against', '-');
     expect(code).toBe(2);
     expect(stderr).toContain('standard input can be read only once');
@@ -227,7 +227,7 @@ judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
     expect(result.stdout).toBe('');
   });
 
-  it('a student who plays nothing of the tune', async () => {
+  it('handles a student who plays none of the tune', async () => {
     await writeFile(path('other.take.json'), formatTake(takeOf(strokesOf('1 -1 1 -1 1 -1 10 9 10 9'))));
     const { code, stdout } = await check(
       path('other.take.json'),
@@ -276,7 +276,7 @@ judged: bends within 25 cents of the harp's own tuning, time within 0.1 s,
     expect(stdout).toMatch(/only \d+ of 15 notes match/);
   });
 
-  it('says first what spoils a recording that is judged, and nothing of a take without its recording', async () => {
+  it('says first what is wrong with the recording, and nothing if a take has none', async () => {
     const { peakTo } = await import('../../../samples/synth/scene/degrade.ts');
     const { encodeWav } = await import('../../../src/sound/write-wav.ts');
     const { soundTab } = await import('../../../src/sound/tab-sound.ts');

@@ -39,7 +39,7 @@ beforeAll(async () => {
 afterAll(() => rm(folder, { recursive: true }));
 
 describe('reedtrace check over the weeks', () => {
-  it('puts a folder of one pupil in order of time, and says what got better', async () => {
+  it("puts one pupil's takes in order of time, and says what got better", async () => {
     const { code, stdout } = await check(inFolder('anna'), '--weeks');
     expect(code).toBe(0);
     expect(stdout).toContain('4 takes compared with tune.txt, on 4 days from 2026-03-02 to 2026-03-23');
@@ -48,7 +48,7 @@ describe('reedtrace check over the weeks', () => {
     );
   });
 
-  it('takes several files for one pupil, and days that are named', async () => {
+  it('accepts several files as one pupil, and days given by option', async () => {
     const names = await readdir(inFolder('anna'));
     const { stdout } = await check(
       ...names.map((name) => inFolder('anna', name)),
@@ -76,7 +76,7 @@ describe('reedtrace check over the weeks', () => {
     expect(await readFile(inFolder('out', 'weeks.html'), 'utf8')).toContain('<svg');
   });
 
-  it('refuses what makes no sense, in a sentence', async () => {
+  it('refuses combinations that make no sense, in a sentence', async () => {
     expect((await check(inFolder('anna'), '--svg')).stderr).toContain('--weeks');
     const { code, stderr } = await check(inFolder('anna'), '--weeks', '--date', '5 March');
     expect(code).toBe(2);

@@ -49,7 +49,7 @@ describe.each(['bash', 'fish'].filter(has))('%s completes', (shell) => {
 });
 
 describe.skipIf(!has('zsh'))('zsh', () => {
-  it('takes the script up, and offers the commands', () => {
+  it('loads the script and offers the commands', () => {
     // The functions of its completion are stood in for by ones that print what they are given.
     const script = `
       compdef() { : }
@@ -100,7 +100,7 @@ describe('every option of every command', () => {
 });
 
 describe('the manual page', () => {
-  it('knows every command and option that help lists', async () => {
+  it('has every command and option that help lists', async () => {
     const page = captureIo();
     expect(await run(['man'], page.io)).toBe(0);
     const text = page.texts.stdout.replaceAll('\\-', '-');
@@ -129,7 +129,7 @@ describe('the manual page', () => {
 });
 
 describe('doctor', () => {
-  it('finds all that the tests need, and says what to do about what is missing', async () => {
+  it('finds everything that the tests need, and says what to do if something is missing', async () => {
     const { io, texts } = captureIo({ env: { PATH: dir } });
     expect(await run(['doctor'], io)).toBe(0);
     expect(texts.stdout).toMatch(/^ok {7}listening /m);

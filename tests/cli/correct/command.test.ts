@@ -29,7 +29,7 @@ describe('reedtrace correct', () => {
     expect(await readdir(dir)).toEqual(['a.take.json']);
   });
 
-  it('refuses standard input and a harp that there is not', async () => {
+  it('refuses standard input and a harp that does not exist', async () => {
     expect(await correct('-')).toMatchObject({ code: 2, stdout: '' });
     const held = await correct('a.take.json', '--harp', 'H');
     expect(held.code).toBe(2);

@@ -34,7 +34,7 @@ async function exporting(...argv: string[]) {
 const inFolder = (name: string) => join(folder, name);
 
 describe('export', () => {
-  it('writes each format beside the take and names the files', async () => {
+  it('writes each format next to the take and names the files', async () => {
     const formats = 'tab,musicxml,midi,abc,csv,json,svg,bends';
     const done = await exporting(take, '--as', formats);
     const names = ['.txt', '.musicxml', '.mid', '.abc', '.csv', '.json', '.svg', '.bends.svg'].map(
@@ -50,7 +50,7 @@ describe('export', () => {
     expect(await readFile(take, 'utf8')).toBe(TAKE);
   });
 
-  it('never writes over a file without --force, and then writes nothing at all', async () => {
+  it('without --force overwrites no file, and then writes nothing at all', async () => {
     await writeFile(inFolder('amazing-grace.abc'), 'mine');
     const refused = await exporting(take, '--as', 'tab,abc');
     expect(refused.code).toBe(5);
@@ -63,7 +63,7 @@ describe('export', () => {
     expect(await readFile(inFolder('amazing-grace.abc'), 'utf8')).toContain('X:1');
   });
 
-  it('says where words without a note went', async () => {
+  it('says where words without a note are', async () => {
     const words = inFolder('verses.txt');
     await writeFile(words, 'la '.repeat(34));
     const left = 'remark: amazing-grace: 2 syllables have no note; ';
@@ -74,7 +74,7 @@ describe('export', () => {
     expect(other.code).toBe(0);
   });
 
-  it('never writes over the words or another take that it reads, even with --force', async () => {
+  it('never overwrites the words or another take that it reads, even with --force', async () => {
     const words = inFolder('amazing-grace.txt');
     await writeFile(words, 'Amazing grace');
     const refused = await exporting(take, '--words', words, '--force');
@@ -90,7 +90,7 @@ describe('export', () => {
     );
   });
 
-  it('never replaces words beside the take by its tab, even with --force, but replaces tab', async () => {
+  it('never replaces words next to the take with its tab, even with --force, but replaces older tab', async () => {
     const words = inFolder('amazing-grace.txt');
     await writeFile(words, 'Amazing grace, how sweet the sound\n');
     for (const more of [[], ['--force']]) {
@@ -108,7 +108,7 @@ describe('export', () => {
     expect(await readFile(words, 'utf8')).toContain('# Grace\n');
   });
 
-  it('never writes over the take itself, even with --force', async () => {
+  it('never overwrites the take itself, even with --force', async () => {
     const plain = inFolder('song.json');
     await writeFile(plain, TAKE);
     const refused = await exporting(plain, '--as', 'json', '--force');
@@ -117,12 +117,12 @@ describe('export', () => {
     expect(await readFile(plain, 'utf8')).toBe(TAKE);
   });
 
-  it('makes the folder of --out', async () => {
+  it('creates the folder of --out', async () => {
     const out = inFolder('for/lessons');
     expect((await exporting(take, '--out', out)).stdout).toBe(`${join(out, 'amazing-grace.txt')}\n`);
   });
 
-  it('two takes of one name do not write over each other', async () => {
+  it('does not let two takes of the same name overwrite each other', async () => {
     await mkdir(inFolder('other'));
     const other = inFolder('other/amazing-grace.take.json');
     await writeFile(other, TAKE);
@@ -132,7 +132,7 @@ describe('export', () => {
     expect(await readdir(inFolder('out'))).toEqual(['amazing-grace.txt']);
   });
 
-  it('one take that fails leaves the others alone', async () => {
+  it('exports the others if one take fails', async () => {
     const bad = inFolder('bad.take.json');
     await writeFile(bad, '{}');
     const done = await exporting(bad, take);
@@ -152,14 +152,14 @@ describe('export', () => {
 const KEPT = 'remark: amazing-grace: the words are kept in the take, for later commands too\n';
 const ENGLISH = 'remark: words split as English (by its most common words; --lang names another)\n';
 
-describe('what export is given', () => {
+describe('options of export', () => {
   const tabOf = async (...argv: string[]) => {
     const done = await exporting(take, '--force', ...argv);
     expect(done.code).toBe(0);
     return { tab: await readFile(inFolder('amazing-grace.txt'), 'utf8'), stderr: done.stderr };
   };
 
-  it('words go under the notes, split as the language does', async () => {
+  it('words go under the notes, split by the rules of their language', async () => {
     await writeFile(inFolder('words.txt'), AMAZING_GRACE);
     const { tab, stderr } = await tabOf('--words', inFolder('words.txt'));
     expect(stderr).toBe(ENGLISH + KEPT);
@@ -193,14 +193,14 @@ describe('what export is given', () => {
     );
   });
 
-  it('a language that has no rules is refused, in a label too', async () => {
+  it('a language without rules is refused, even in a label', async () => {
     await writeFile(inFolder('words.txt'), 'Verse 1 (xx):\nla la');
     const refused = await exporting(take, '--words', inFolder('words.txt'));
     expect(refused.code).toBe(2);
     expect(refused.stderr).toContain("'xx'");
   });
 
-  it('a difference between words and notes is reported', async () => {
+  it('a mismatch between words and notes is reported', async () => {
     await writeFile(inFolder('words.txt'), 'Alle Vögel sind schon da');
     const { tab, stderr } = await tabOf('--words', inFolder('words.txt'), '--lang', 'de');
     expect(stderr).toBe(`remark: amazing-grace: 25 notes have no words\n${KEPT}`);
@@ -286,7 +286,7 @@ describe('what export is given', () => {
     expect(await readFile(take, 'utf8')).toBe(TAKE);
   });
 
-  it('words are not written into a take that is being corrected, nor past changes that wait', async () => {
+  it('words are not written into a take that is open or has unsaved changes', async () => {
     await writeFile(inFolder('words.txt'), AMAZING_GRACE);
     const lock = lockTake(take);
     const refused = await exporting(take, '--words', inFolder('words.txt'));
@@ -308,7 +308,7 @@ describe('what export is given', () => {
     expect(await readdir(folder)).not.toContain('amazing-grace.txt');
   });
 
-  it('what check finds goes on the page', async () => {
+  it('findings of check go on the page', async () => {
     await writeFile(inFolder('tune.txt'), '1 -2 -3 -2');
     const done = await exporting(take, '--as', 'html', '--no-audio', '--against', inFolder('tune.txt'));
     expect(done.code).toBe(0);
@@ -328,7 +328,7 @@ describe('what export is given', () => {
     expect(refused.stderr).toContain('`--against` is for pages');
   });
 
-  it('a tuning of the player’s own is named by its file', async () => {
+  it('a custom tuning is named by its file', async () => {
     const own = { ...parseTake(TAKE, 'x'), harp: { ...parseTake(TAKE, 'x').harp, tuning: 'custom' } };
     await writeFile(take, formatTake(own));
     await writeFile(inFolder('tune.txt'), '1 -2 -3 -2');
@@ -354,7 +354,7 @@ describe('what export is given', () => {
     expect(written.words.slice(0, 2).map(({ text }) => text)).toEqual(['A', 'ma']);
   });
 
-  it('tempo, metre and free time', async () => {
+  it('tempo, metre and free time can be given', async () => {
     expect((await tabOf('--no-save', '--bpm', '48')).tab).toContain('48 quarter notes a minute');
     expect((await tabOf('--no-save', '--metre', '2/4')).tab).toContain('2/4, 96');
     expect((await tabOf('--no-save', '--free')).tab).toContain('free time');

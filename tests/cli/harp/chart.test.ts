@@ -85,7 +85,7 @@ overdraw                                             Db6     F6    Ab6    Db7
     expect(stdout).toMatch(/^draw +5 +1 +b3 +5 +b7 +2 +b3 +5 +b7 +2$/m);
   });
 
-  it('gives JSON with temperament and A4', async () => {
+  it('prints JSON with temperament and A4', async () => {
     const { stdout } = await reedtrace('harp', 'C', '--json', '--temperament', 'just', '--a4', '443');
     const document = JSON.parse(stdout);
     expect(document).toMatchObject({ format: 'reedtrace-harp', version: 1, tonic: 'C', position: 1 });
@@ -113,7 +113,7 @@ overdraw                                             Db6     F6    Ab6    Db7
     expect(stdout).toContain('Bb harp, Richter');
   });
 
-  it('reads a tuning and a temperament of the player, and names the hole that is wrong', async () => {
+  it('reads a custom tuning and temperament, and names the hole that is wrong', async () => {
     const tuning = join(folder, 'mine.json');
     const blow = ['G3', 'B3', 'D4', 'G4', 'B4', 'D5', 'G5', 'B5', 'D6', 'G6'];
     const draw = ['A3', 'D4', 'F#4', 'A4', 'C5', 'E5', 'F#5', 'A5', 'C6', 'E6'];

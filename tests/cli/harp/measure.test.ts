@@ -47,7 +47,7 @@ const heard = reeds
   }));
 
 describe('measuring a harp by recording', () => {
-  it('says A4, temperament, reeds out of tune, gaps, and what was not heard', async () => {
+  it('reports A4, temperament, reeds out of tune, gaps, and reeds that were not heard', async () => {
     const harp = await describeHarp('A', {});
     const withSlip = [...heard.slice(0, 5), { f0Hz: 333, sec: 0.2 }, ...heard.slice(5)];
     const measured = await measureRecording('x.wav', harp, { quiet: true }, IO, engineHearing(withSlip));
@@ -76,7 +76,7 @@ Not heard: 10 draw.
     expect(json.draw[9]).toBeCloseTo(5.9, 1);
   });
 
-  it('refuses a take of another harp', async () => {
+  it('refuses a recording of another harp', async () => {
     const harp = await describeHarp('A', {});
     await expect(
       measureRecording('x.wav', harp, { quiet: true }, IO, engineHearing(heard.slice(0, 6))),

@@ -25,7 +25,7 @@ async function lesson(...argv: string[]) {
 }
 
 describe('reedtrace lesson', () => {
-  it('makes one page and one PDF of a folder, in the order and with the words of its text file', async () => {
+  it('makes one page and one PDF of a folder, with the order and remarks of its text file', async () => {
     writeFileSync(
       join(dir, 'lesson.txt'),
       '# Week 3\n\ngrace.take.json: The tune\n  2: keep it low\nauld.take.json\n',
@@ -44,7 +44,7 @@ describe('reedtrace lesson', () => {
     expect(pdf.match(/\/Type \/Page\b(?!s)/g)).toHaveLength(2);
   }, 60_000);
 
-  it('adds an easier way, with what changes in words', async () => {
+  it('adds an easier way, and says what changes', async () => {
     const done = await lesson(join(dir, 'grace.take.json'), '--easier', '--no-audio');
     expect(done.code).toBe(0);
     // An octave up on the same harp nothing is bent: the A is 6 draw.
@@ -53,7 +53,7 @@ describe('reedtrace lesson', () => {
     expect(readFileSync(join(dir, 'lesson.html'), 'utf8')).toContain('Grace, an easier way');
   }, 60_000);
 
-  it('has verses and bends by ear once, however often the tune comes', async () => {
+  it('has verses and bends by ear only once, however often the tune occurs', async () => {
     writeFileSync(join(dir, 'slow.take.json'), formatTake(grace));
     writeFileSync(
       join(dir, 'lesson.txt'),
@@ -74,7 +74,7 @@ describe('reedtrace lesson', () => {
     expect(new Set(levels).size).toBeGreaterThan(1);
   }, 60_000);
 
-  it('shows a line that is played again only once, and leaves out what was spoken', async () => {
+  it('shows a repeated line only once, and leaves out talk', async () => {
     const { io, texts } = captureIo();
     // A pupil who talks between what is played (samples/homework-with-talk.truth.json).
     const sample = 'samples/homework-with-talk.wav';
@@ -95,14 +95,14 @@ describe('reedtrace lesson', () => {
     }
   }, 120_000);
 
-  it('leaves no folder behind that it made for nothing', async () => {
+  it('removes the folder that it made if it fails', async () => {
     writeFileSync(join(dir, 'bad.take.json'), '{}');
     const out = join(dir, 'new', 'week 3');
     expect((await lesson(join(dir, 'bad.take.json'), '--out', out)).code).not.toBe(0);
     expect(existsSync(join(dir, 'new'))).toBe(false);
   });
 
-  it('writes over nothing unless told to, and says what it lacks', async () => {
+  it('overwrites nothing unless told to, and says what is missing', async () => {
     writeFileSync(join(dir, 'lesson.pdf'), 'mine');
     expect((await lesson(dir)).code).toBe(5);
     expect(readFileSync(join(dir, 'lesson.pdf'), 'utf8')).toBe('mine');

@@ -55,8 +55,8 @@ function withoutOwn({ harp: { custom: _, ...harp }, ...take }: Take): Take {
   return { ...take, harp } as Take;
 }
 
-describe('a take on a harp of the player’s own tuning', () => {
-  it('has the reeds of the file', async () => {
+describe('a take on a harp with a custom tuning', () => {
+  it('has the reeds in the file', async () => {
     const { harp } = await readTakeText();
     expect(harp).toMatchObject({ tuning: 'custom', temperament: 'custom' });
     const notes = playableNotes(harp);
@@ -102,7 +102,7 @@ describe('a take on a harp of the player’s own tuning', () => {
     expect(held.stdout).toContain(says);
   });
 
-  it('gives tab the notes of its own reeds', async () => {
+  it('gives tab the pitches of its own reeds', async () => {
     // A tab file names no harp, so `-9` is on that of the student: F#6 here, F6 on a Richter harp.
     await writeFile(path('nine.txt'), '-9 -9 -9');
     const held = await reedtrace('check', path('mine.take.json'), '--against', path('nine.txt'), '--json');
@@ -114,7 +114,7 @@ describe('a take on a harp of the player’s own tuning', () => {
     expect(JSON.stringify(JSON.parse(named.stdout).findings)).not.toContain('F#6');
   });
 
-  it('opens on the correction screen, and lets the own tuning go for a usual one and come back', async () => {
+  it('opens on the correction screen, where the tuning can be switched to a usual one and back', async () => {
     const { state } = openHarp(openState('mine', await readTakeText(), {}, false));
     expect(
       state.playable.some(({ midi, hole, breath }) => midi === 90 && hole === 9 && breath === 'draw'),
@@ -132,7 +132,7 @@ describe('a take on a harp of the player’s own tuning', () => {
     expect(openEdits(edited.take).done).toHaveLength(1);
   });
 
-  it('is not made again for the same tuning, but for another', async () => {
+  it('is not transcribed again for the same tuning, but is for another', async () => {
     await writeFile(path('same.json'), JSON.stringify(MINE));
     await writeFile(path('cents.json'), JSON.stringify(MY_CENTS));
     const again = (file: string) =>
@@ -145,7 +145,7 @@ describe('a take on a harp of the player’s own tuning', () => {
     expect((await again('other.json')).stderr).toContain("mine.take.json' exists already");
   });
 
-  it('that an older program wrote is helped by `--tuning`', async () => {
+  it('from an older program can be exported with `--tuning`', async () => {
     await writeFile(path('mine.json'), JSON.stringify(MINE));
     await writeFile(path('old.take.json'), formatTake(withoutOwn(await readTakeText())));
     const argv = ['check', path('old.take.json'), '--against', path('tune.txt')];

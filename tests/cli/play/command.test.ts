@@ -121,7 +121,7 @@ describe('reedtrace play --out', () => {
     expect(Math.abs(1200 * Math.log2(heard / long.f0Hz))).toBeLessThan(40);
   });
 
-  it('sounds the tab without a recording, in tune with its harp', async () => {
+  it('plays the tab without a recording, in tune with its harp', async () => {
     mkdirSync(join(dir, 'alone'));
     writeFileSync(join(dir, 'alone', 'a.take.json'), formatTake(take));
     const held = await play(['DIR/alone/a.take.json', '--sound', 'tab', '--out', 'DIR/tab.wav']);
@@ -133,7 +133,7 @@ describe('reedtrace play --out', () => {
     expect(Math.abs(1200 * Math.log2(heard / long.f0Hz))).toBeLessThan(25);
   });
 
-  it('counts in and leaves room for an answer', async () => {
+  it('counts in and leaves time for an answer', async () => {
     const plain = ['DIR/a.take.json', '--sound', 'tab', '--phrase', '1-2', '--force', '--out', 'DIR/x.wav'];
     const secOf = async (...more: string[]) => {
       await play([...plain, ...more]);
@@ -150,7 +150,7 @@ describe('reedtrace play --out', () => {
     expect(answered).toBeLessThan(phraseSec(0) + phraseSec(1) + 0.5);
   });
 
-  it('never writes over a file without --force, nor over the recording or the take at all', async () => {
+  it('overwrites no file without --force, and never the recording or the take', async () => {
     writeFileSync(join(dir, 'mine.wav'), 'mine');
     expect(await play(['DIR/a.take.json', '--out', 'DIR/mine.wav'])).toMatchObject({
       code: 5,
@@ -190,7 +190,7 @@ describe('reedtrace play', () => {
     );
   });
 
-  it.skipIf(process.platform !== 'linux')('plays through it and says when it fails', async () => {
+  it.skipIf(process.platform !== 'linux')('plays through the player and says when it fails', async () => {
     const bin = join(dir, 'bin');
     mkdirSync(bin);
     const script = (text: string) => {

@@ -17,7 +17,7 @@ const shown = (stderr: string) =>
     .map((line) => line.replace('\u001b[K', ''));
 
 describe('progress', () => {
-  it('shows the stage, its place, how far it is, and after a while how long it will take', () => {
+  it('shows the stage, its number, how far it is, and after a while the time left', () => {
     const { texts, clock, progress } = progressOn({ tty: 80 });
     progress.begin('take.wav');
     progress.report('pitch', 0);
@@ -35,7 +35,7 @@ describe('progress', () => {
     ]);
   });
 
-  it('is redrawn ten times a second at most, but at once for a new stage', () => {
+  it('is redrawn at most ten times a second, but at once for a new stage', () => {
     const { texts, clock, progress } = progressOn({ tty: 80 });
     progress.begin('take.wav');
     for (clock.ms = 0; clock.ms < 1000; clock.ms++) progress.report('pitch', clock.ms / 1000);

@@ -91,7 +91,7 @@ ${file}: ${key} harp, richter tuning, equal temperament, A4 = 440 Hz
 `;
 
 describe('transcribe', () => {
-  it('prints the tab, saves the take beside the recording and says so', async () => {
+  it('prints the tab, saves the take next to the recording and says so', async () => {
     expect(await transcribe({ 'take.wav': 'well' }, ['take.wav'], { harp: { harp: 'Bb' } })).toEqual({
       code: 0,
       stdout: sheetOf('take.wav', 'Bb'),
@@ -143,13 +143,13 @@ saved 'DIR/take.take.json' (4 kB)
     expect((await readTake(join(dir, 'take.take.json'))).notes).toHaveLength(3);
   });
 
-  it('with --no-save writes nothing and with quiet says nothing beside the tab', async () => {
+  it('with --no-save writes nothing, and with --quiet prints nothing but the tab', async () => {
     const held = await transcribe({ 'take.wav': 'short' }, ['take.wav'], { save: false, quiet: true });
     expect(held).toEqual({ code: 0, stdout: sheetOf('take.wav'), stderr: '' });
     expect(await readdir(dir)).toEqual(['take.wav']);
   });
 
-  it('prints what reading found remarkable', async () => {
+  it('prints remarks about the recording', async () => {
     const { stderr } = await transcribe({ 'take.wav': 'short' }, ['take.wav'], { save: false });
     expect(stderr).toBe('remark: take.wav: ends early, at 0:12\n');
   });
@@ -176,7 +176,7 @@ saved 'DIR/a/10.take.json' (3 kB)
     ]);
   });
 
-  it('works on a recording named twice once, and separates sheets by an empty line', async () => {
+  it('transcribes a recording named twice only once, and separates sheets by an empty line', async () => {
     const files = { 'a.wav': 'well', 'b.wav': 'well' };
     const held = await transcribe(files, ['b.wav', 'a.wav', 'b.wav'], { save: false });
     expect(held.stdout).toBe(`${sheetOf('b.wav')}\n${sheetOf('a.wav')}`);
@@ -211,7 +211,7 @@ saved 'DIR/a/10.take.json' (3 kB)
     return { ears: { engine, openPool, ahead: 8 }, begun };
   };
 
-  it('with several under way prints in the order of the names, whichever ends first', async () => {
+  it('with several in progress prints in the order of the names, whichever ends first', async () => {
     const files = { 'a/1.wav': 'well', 'a/2.wav': 'damaged', 'a/3.wav': 'well' };
     const { ears, begun } = poolEnding(['3.wav', '2.wav', '1.wav']);
     const held = await transcribe(files, ['a'], {}, {}, ears);
@@ -229,7 +229,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     });
   });
 
-  it('with several under way lets no take replace that of another', async () => {
+  it("with several in progress lets no take replace another's", async () => {
     const { ears } = poolEnding(['t.mp3', 't.wav']);
     const held = await transcribe({ 'x/t.wav': 'well', 'x/t.mp3': 'well' }, ['x'], { force: true }, {}, ears);
     expect(held.code).toBe(5);
@@ -336,7 +336,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(() => parseShard(text)).toThrow(expect.objectContaining({ code: 'E_USAGE' }));
   });
 
-  it('fills in patterns where the shell did not', async () => {
+  it('expands patterns if the shell did not', async () => {
     const files = {
       'a/1.wav': 'well',
       'a/b/2.wav': 'well',
@@ -364,7 +364,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     );
   });
 
-  it('never writes over a recording', async () => {
+  it('never overwrites a recording', async () => {
     const held = await transcribe({ 'a.wav': 'well' }, ['a.wav'], { out: join(dir, 'a.wav'), force: true });
     expect(held).toEqual({
       code: 2,
@@ -374,14 +374,14 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(await readFile(join(dir, 'a.wav'), 'utf8')).toBe('well');
   });
 
-  it('saves many into the folder of --out, which it makes', async () => {
+  it('saves several in the folder of --out, which it creates', async () => {
     const out = join(dir, 'takes', 'new');
     const held = await transcribe({ 'a.wav': 'well', 'b.wav': 'well' }, ['a.wav', 'b.wav'], { out });
     expect(held.code).toBe(0);
     expect((await readdir(out)).sort()).toEqual(['a.take.json', 'b.take.json']);
   });
 
-  it('saves one to the file of --out, or into it when it is a folder', async () => {
+  it('saves one to the file of --out, or in it if it is a folder', async () => {
     await transcribe({ 'a.wav': 'well' }, ['a.wav'], { out: join(dir, 'mine.json') });
     await transcribe({ 'd/x': '' }, ['a.wav'], { out: join(dir, 'd') });
     expect((await readdir(dir)).sort()).toEqual(['a.wav', 'd', 'mine.json']);
@@ -401,7 +401,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(await readTake(join(dir, 'o', 'a.take.json'))).toEqual(JSON.parse(many.stdout)[0]);
   });
 
-  it('takes standard input, which has no place beside it', async () => {
+  it('reads standard input, next to which nothing can be saved', async () => {
     const held = await transcribe({}, ['-']);
     expect(held).toEqual({ code: 0, stdout: sheetOf('standard input'), stderr: '' });
   });
@@ -421,7 +421,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held.stdout).toBe(sheetOf('b.wav'));
   });
 
-  it('takes files of a folder that have no usual name when their content is sound', async () => {
+  it('transcribes files in a folder without a usual extension if their content is sound', async () => {
     const flac = 'fLaC\0\0\0\u0022';
     const held = await transcribe({ 'a/take one': flac, 'a/.hidden.wav': 'well' }, ['a'], { save: false });
     expect(held).toMatchObject({ code: 0, stdout: sheetOf('take one') });
@@ -440,7 +440,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held.stderr).not.toContain('    at ');
   });
 
-  it('stops at Ctrl-C: no further recording is begun', async () => {
+  it('starts no further recording after Ctrl-C', async () => {
     const stop = new AbortController();
     const { io, texts } = captureIo({ signal: stop.signal });
     await writeFile(join(dir, 'a.wav'), 'well');
@@ -469,7 +469,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(texts).toEqual({ stdout: '', stderr: '' });
   });
 
-  it('takes the line of progress away before anything is printed', async () => {
+  it('removes the progress line before anything is printed', async () => {
     const { stderr } = await transcribe({ 'a.wav': 'well' }, ['a.wav'], { save: false }, { tty: 80 });
     expect(stderr).toMatch(/^\ra\.wav: reading \(1 of 2\) 0 %/);
     expect(stderr.endsWith('\r\u001b[K')).toBe(true);

@@ -8,7 +8,7 @@ describe('what the teacher said in the correction screen', () => {
   const take = buildTake(EXAMPLE_SOURCE, exampleFindings(['4 -4 5', '6 -6', '5 4']));
   const lines = take.phrases.map(({ firstNote, lastNote }) => ({ first: firstNote, last: lastNote }));
 
-  it('stands at the lines of its phrases, that of the whole before the first', () => {
+  it('is at the lines of its phrases, and before the first for the whole take', () => {
     const soft = changeTake(take, { kind: 'advice', phrase: 1, text: 'keep it soft' });
     expect([...adviceOfTake(soft, lines)]).toEqual([[1, 'keep it soft']]);
     const both = changeTake(soft, { kind: 'advice', phrase: null, text: 'slowly' });

@@ -12,11 +12,11 @@ const sine = (peakDb: number, hz: number) => (sec: number) =>
   10 ** (peakDb / 20) * Math.sin(2 * Math.PI * hz * sec);
 
 describe('loudness in the page', () => {
-  it('takes a tone of 1 kHz at -23 dBFS in both channels for -23 LUFS (EBU Tech 3341, test 1)', () => {
+  it('reads a tone of 1 kHz at -23 dBFS in both channels as -23 LUFS (EBU Tech 3341, test 1)', () => {
     expect(gainDb(tone(8, sine(-23, 1000)))).toBeCloseTo(TARGET_LUFS + 23, 1);
   });
 
-  it('leaves soft stretches out, as the gate has it (EBU Tech 3341, test 3)', () => {
+  it('gates out soft stretches (EBU Tech 3341, test 3)', () => {
     const loud = sine(-23, 1000);
     const soft = sine(-36, 1000);
     const gated = tone(80, (sec) => (sec < 10 || sec > 70 ? soft(sec) : loud(sec)));
@@ -29,7 +29,7 @@ describe('loudness in the page', () => {
     expect(Math.abs(gainDb(played) - wanted)).toBeLessThan(0.3);
   });
 
-  it('cuts no peak off and pulls no silence up', () => {
+  it('clips no peak and amplifies no silence', () => {
     expect(evenGain(new Float32Array(RATE))).toBe(1);
     const spiky = tone(
       2,

@@ -80,7 +80,7 @@ function lagOf(piece: readonly number[], whole: Float32Array, fromSec: number): 
 }
 
 describe('the page', () => {
-  it('loads nothing from anywhere, and shows text from a take as text', () => {
+  it('loads nothing, and shows text from a take as text', () => {
     const evil = '</title><script>alert(1)</script>"\'&';
     const score = buildScore({ ...take, words: take.words.map((word) => ({ ...word, text: evil })) }, evil);
     const html = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: null });
@@ -90,7 +90,7 @@ describe('the page', () => {
     expect(html).not.toMatch(/(?:src|href)="(?!data:|#)/);
   });
 
-  it('has without a recording no sound but the tab itself', () => {
+  it('without a recording has no sound but the tab itself', () => {
     const html = writeHtml(buildScore(take, 'Grace'), {
       style: 'signs',
       sound: null,
@@ -101,7 +101,7 @@ describe('the page', () => {
     expect(html).toContain('<option value="tab">');
   });
 
-  it('says what the teacher says to a line, in its place, and names the language of the words', () => {
+  it("shows the teacher's remark at its line, and names the language of the words", () => {
     const advice = new Map([[1, 'Low & slow']]);
     const html = writeHtml(buildScore(take, 'Grace'), {
       style: 'signs',
@@ -116,7 +116,7 @@ describe('the page', () => {
     expect(html).toContain('<span class="word" lang="en">');
   });
 
-  it('offers six hard lines at most, each hard passage once before any comes again', () => {
+  it('offers at most six hard lines, each hard passage once before any is repeated', () => {
     const again = Array.from({ length: 12 }, (_, k) => k);
     const notes = again.flatMap((k) =>
       take.notes.map((note) => ({
@@ -149,7 +149,7 @@ describe('the page', () => {
     expect(often.map(({ line }) => line)).toEqual(often.map(({ line }) => line).sort((a, b) => a - b));
   });
 
-  it('keeps the syllables level where something was done to one of the notes', () => {
+  it('keeps syllables level if one of the notes has an ornament', () => {
     const notes = take.notes.map((note, i) => (i === 1 ? { ...note, ornament: { kind: 'tremolo' } } : note));
     const html = writeHtml(buildScore({ ...take, notes } as typeof take, 'x'), {
       style: 'signs',
@@ -189,7 +189,7 @@ describe('the page', () => {
     expect(parsed.flatMap((svg) => svg.rect)).toHaveLength(take.notes.length);
   });
 
-  it('goes without its recording when that is not there, and says so', async () => {
+  it('does without its recording if that is missing, and says so', async () => {
     const lone = mkdtempSync(join(dir, 'lone-'));
     writeFileSync(join(lone, 'a.take.json'), formatTake(take));
     const { io, texts } = captureIo();
@@ -225,7 +225,7 @@ describe('findings on the page', () => {
   const score = buildScore(take, 'Grace');
   const html = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: HELD });
 
-  it('stand by their notes, in words and with their numbers in the list', () => {
+  it('are at their notes, in words and with their numbers in the list', () => {
     const { byNote, before, after } = placeFindings(score, HELD.findings);
     expect([...byNote]).toEqual([
       [take.notes[1].id, ['1. late 0.21 s']],
@@ -239,7 +239,7 @@ describe('findings on the page', () => {
     expect(list).toContain('2 draw comes 0.21 s late.');
   });
 
-  it('a note that is missing after a phrase or the tune stands at its end', () => {
+  it('show a note missing after a phrase or the tune at its end', () => {
     const { lastNote } = take.phrases[0];
     const late = (sec: number) => [{ ...HELD.findings[1], timeSec: sec }];
     const end = take.notes[lastNote].offsetSec;
@@ -255,14 +255,14 @@ describe('findings on the page', () => {
     expect([...placeFindings(score, [first]).before.keys()]).toEqual([0]);
   });
 
-  it('say the mark, what to work on and what went well; text of the reference is text', () => {
+  it('give the score, what to work on and what went well, with text of the reference as text', () => {
     expect(html).toContain('Compared with teacher &#60;1&#62;.abc: 72 of 100');
     expect(html).toContain('<li>Being there in time: one note late.</li>');
     expect(html).toContain('<li>Clean single notes.</li>');
     expect(html).not.toContain('class="finding"'); // nothing to hear without sound
   });
 
-  it('are not on a page that nothing was checked for', () => {
+  it('are not on a page if nothing was checked', () => {
     const plain = writeHtml(score, { style: 'signs', sound: null, staff: null, findings: null });
     expect(plain).not.toMatch(/Compared with|What was found|class="missed"/);
   });
@@ -271,7 +271,7 @@ describe('findings on the page', () => {
 /** The tune, its third note otherwise, so that a check finds something to say. */
 const WANTED = take.notes.map((note, i) => (i === 2 ? '8' : formatTabNote(note))).join(' ');
 
-it('gives away nothing that a recorder wrote into its file, and says how large the sound is', async () => {
+it('reveals nothing that a recorder wrote into its file, and says how large the sound is', async () => {
   const place = 'Kitchen, 52.1 N 13.4 E';
   const text = Buffer.concat([Buffer.from([3]), Buffer.from(place)]);
   const size = Buffer.from([0, 0, 0, text.length]);
@@ -334,7 +334,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
       length: number;
     }>;
 
-  it('opens without a fault and without asking for anything but itself and its sound', async () => {
+  it('opens without errors and loads nothing but itself and its sound', async () => {
     // The sound is put in once as sent and once as decoded; in between it has no length.
     const sound = `document.querySelector('audio')`;
     await until(`${sound}.dataset.unpacked === 'yes' && ${sound}.duration > 0`);
@@ -390,7 +390,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     await page.locator('#span').selectOption('one');
   });
 
-  it('leaves a gap to answer in, and gets faster each time', async () => {
+  it('leaves a gap to answer, and gets faster each time', async () => {
     await page.locator('#gap').click();
     await page.locator('#rise').click();
     expect(await page.locator('#speed').inputValue()).toBe('0.6');
@@ -410,7 +410,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     await page.locator('#more').click();
   }, 40_000);
 
-  it('lights the note on the harp, and leads to the hard spots', async () => {
+  it('lights up the note on the harp, and leads to the hard spots', async () => {
     await page.locator('.go').first().click();
     await until(`document.querySelector('.cell.now')`);
     const [cell, note] = (await page.evaluate(
@@ -428,7 +428,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect(await page.locator('.line:not(.current) .staff:visible').count()).toBe(0);
   });
 
-  it.each(['light', 'dark'] as const)('has nothing that axe-core finds at fault, %s', async (colorScheme) => {
+  it.each(['light', 'dark'] as const)('has no faults that axe-core finds, %s', async (colorScheme) => {
     const lone = await browser.newPage({ viewport: { width: 390, height: 844 }, colorScheme });
     await lone.goto(page.url());
     await lone.locator('#more').click();
@@ -440,7 +440,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     await lone.close();
   });
 
-  it('has no target to touch that is smaller than 44 pixels', async () => {
+  it('has no touch target smaller than 44 pixels', async () => {
     const small = await page.evaluate(`Array.from(document.querySelectorAll('button, select'))
       .filter((each) => each.offsetParent !== null).map((each) => each.getBoundingClientRect())
       .filter(({ width, height }) => width < 43.5 || height < 43.5).length`);
@@ -469,7 +469,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect((await audio()).paused).toBe(true);
   });
 
-  it('stops at pictures by keyboard only where they are wider than the screen', async () => {
+  it('can focus pictures by keyboard only if they are wider than the screen', async () => {
     const stops = () =>
       page.evaluate(`Array.from(document.querySelectorAll('.current .scroll'), (box) =>
         [box.scrollWidth > box.clientWidth, box.tabIndex === 0, box.getAttribute('role') === 'group'])`) as Promise<
@@ -485,7 +485,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     await expect.poll(stops).toEqual(onPhone);
   });
 
-  it('goes on by arrow keys and Tab from the note that was clicked', async () => {
+  it('continues with arrow keys and Tab from the note that was clicked', async () => {
     await page.locator('.note').nth(5).click();
     await page.keyboard.press('ArrowRight');
     expect(await page.evaluate('document.activeElement.dataset.n')).toBe('6');
@@ -498,7 +498,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     await page.keyboard.press('Escape');
   });
 
-  it('keeps what the keyboard comes to clear of the player below it', async () => {
+  it('keeps the focused element clear of the player below it', async () => {
     await page.locator('#more').click();
     await page.setViewportSize({ width: 360, height: 640 });
     await page.locator('.pick').first().focus();
@@ -522,7 +522,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect(tree).toMatch(/combobox "Speed of this line, same pitch"/);
   });
 
-  it('plays a finding from its button, which a screen reader can tell, and by keyboard', async () => {
+  it('plays a finding from its button, with a name for screen readers, and by keyboard', async () => {
     const button = page.getByRole('button', { name: /^Hear finding 1, at 0:/ });
     await button.focus();
     await page.keyboard.press('Enter');
@@ -533,7 +533,7 @@ describe.skipIf(BROWSER === undefined)(`the page in a browser${without}`, () => 
     expect(await page.locator('body').ariaSnapshot()).toMatch(/- button "3 draw zing _ 1\. wrong note/);
   });
 
-  it('keeps what sounds in sight where a picture is wider than the phone', async () => {
+  it('keeps what sounds in sight if a picture is wider than the phone', async () => {
     const index = take.phrases[0].lastNote;
     await page.locator('.pick').first().click();
     await page.keyboard.press('Escape');

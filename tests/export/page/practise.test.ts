@@ -100,12 +100,12 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
   const OWN = `document.querySelector('audio.own')`;
   const TEACHER = `document.querySelector('audio.teacher')`;
 
-  it('finds the hard line and hears it', async () => {
+  it('finds the hard line and plays it', async () => {
     await touch(/^Practise line \d+: /);
     await until(`!${OWN}.paused && document.querySelector('.line.current .tough')`);
   });
 
-  it('hears a line slowly', async () => {
+  it('plays a line slowly', async () => {
     await touch('Line 2, play');
     await touch('Slow');
     await until(
@@ -122,7 +122,7 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
     await until(`!${OWN}.paused && ${OWN}.currentTime < ${end - 1}`);
   });
 
-  it('plays along: counted in, again and again, until it is stopped', async () => {
+  it('plays with a count-in, again and again, until it is stopped', async () => {
     await touch('Play along');
     expect(await status()).toBe('Counting in');
     expect(await page.evaluate(`${OWN}.paused`)).toBe(true);
@@ -135,7 +135,7 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
     expect(await page.evaluate(`${OWN}.paused`)).toBe(true);
   });
 
-  it('is counted in by a bar and the beats before the pick-up, at the speed of the line', async () => {
+  it('counts in a bar and the beats before the pick-up, at the speed of the line', async () => {
     // Three-four time at 96 with a pick-up of a beat: three beats and two, of 0.625 s each.
     const seconds = await page.evaluate(`(() => new Promise((done) => {
       const began = performance.now(), own = ${OWN};
@@ -151,7 +151,7 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
     expect(seconds).toBeLessThan(beat * 6);
   });
 
-  it('hears the pupil beside the teacher', async () => {
+  it('plays the pupil and the teacher', async () => {
     await touch('Teacher, me');
     await until(`!${TEACHER}.paused`);
     const to = Number(await page.evaluate(`document.querySelector('.line').dataset.tto`));
@@ -181,7 +181,7 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
   }, 90_000);
 
   // On a busy machine the browser drops beeps: then once more.
-  it('keeps what the microphone hears: the beeps of the browser that is tried', {
+  it('keeps what the microphone records: here the beeps of the test browser', {
     retry: 2,
     timeout: 60_000,
   }, async () => {
@@ -205,7 +205,7 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
     expect(Math.abs(gainDb)).toBeLessThan(1);
   });
 
-  it('lets go of the microphone when it is stopped, also while it counts in', async () => {
+  it('releases the microphone when stopped, even while counting in', async () => {
     await page.evaluate(`(() => {
       const ask = navigator.mediaDevices.getUserMedia.bind(navigator.mediaDevices);
       navigator.mediaDevices.getUserMedia = (what) => ask(what).then((stream) => (window.stream = stream));
@@ -232,7 +232,7 @@ describe.skipIf(BROWSER === undefined)(`practising from the page${without}`, () 
     await expect.poll(status).toBe('The microphone could not be used: allow it for this page.');
   });
 
-  it('drills a bend by ear: as it should be, from the plain note, with time to hold it', async () => {
+  it('drills a bend by ear: the target, from the plain note, with time to hold it', async () => {
     await page.evaluate(`(() => {
       window.tones = [];
       const make = AudioContext.prototype.createOscillator;

@@ -6,7 +6,7 @@ const found = (...windows: number[][]) => windows.map((windowDb) => ({ windowDb 
 const never = (count: number): boolean[] => Array.from({ length: count }, () => false);
 
 describe('another instrument', () => {
-  it("is recognised by strings that die away, and by reeds that their breath can't sound", () => {
+  it("is recognised by strings that die away, and by reeds that the breath can't sound", () => {
     expect(hasAccompaniment(found([-10, -10, -11, -10]), never(20))).toBe(false);
     const falling = found(...Array.from({ length: 5 }, () => [-10, -13, -16, -20]));
     expect(hasAccompaniment(falling, never(20))).toBe(true);
@@ -15,14 +15,14 @@ describe('another instrument', () => {
     expect(hasAccompaniment([], never(20))).toBe(false);
   });
 
-  it('falls; a reed is held, or comes in late; what is seen in two windows can not be told', () => {
+  it('falls, while a reed is held or comes in late; two windows are too few to tell', () => {
     expect(isHeld({ windowDb: [-21, -15, -14, -14] })).toBe(true);
     expect(isHeld({ windowDb: [-12, -12, -13, -14] })).toBe(true);
     expect(isHeld({ windowDb: [-8, -12, -15, -19] })).toBe(false);
     expect(isHeld({ windowDb: [-12, -12] })).toBe(false);
   });
 
-  it('leaves a reed that is held as long as its note', () => {
+  it('is not a reed that is held as long as its note', () => {
     expect(leaksOf(0.7, [DRAW])[NOTES]).toBe(5);
   });
 });

@@ -57,7 +57,7 @@ describe('a second reed', () => {
 
   it.each(NEIGHBOURS)('%d %s alone has none', (hole, breath) => expect(hear(hole, breath, [])).toBeNull());
 
-  it('none in noise as loud as 10 dB below the note', () => {
+  it('is not found in noise 10 dB below the note', () => {
     for (const hole of [2, 4, 6, 8]) expect(hear(hole, 'blow', [], { noiseDb: -10 })).toBeNull();
   });
 
@@ -81,20 +81,20 @@ describe('a second reed', () => {
     expect(hear(3, 'draw', [{ midi: noteOf(C, 4, 'draw').midi, levelDb: -15 }], { bend: 2 })?.hole).toBe(4);
   });
 
-  it('a note of 120 ms will do', () => {
+  it('is found in a note of 120 ms', () => {
     expect(
       hear(4, 'blow', [{ midi: noteOf(C, 5, 'blow').midi, levelDb: -12 }], { lengthSec: 0.12 })?.hole,
     ).toBe(5);
   });
 
-  it('that sounds for half of the note only is no steady leak', () => {
+  it('is not a steady leak if it sounds for only half of the note', () => {
     const leak = hear(4, 'draw', [{ midi: noteOf(C, 5, 'draw').midi, levelDb: -10, fromSec: 0.6 }], {
       lengthSec: 1.2,
     });
     expect(leak).toBeNull();
   });
 
-  it('as loud as the note is a chord, four holes off a split', () => {
+  it('is a chord if as loud as the note, and a split if four holes away', () => {
     expect(hear(4, 'blow', [{ midi: noteOf(C, 5, 'blow').midi, levelDb: -2 }])?.kind).toBe('chord');
     // Main note 4 blow, an octave above the 1 blow that sounds with it.
     expect(hear(4, 'blow', [{ midi: noteOf(C, 1, 'blow').midi, levelDb: -3 }])).toMatchObject({
@@ -103,7 +103,7 @@ describe('a second reed', () => {
     });
   });
 
-  it('further off and fading is the ring of a room, not a split', () => {
+  it('is the ring of a room, not a split, if further away and fading', () => {
     const fading: Reed[] = [0, 1, 2, 3, 4, 5].map((i) => ({
       midi: noteOf(C, 1, 'blow').midi,
       levelDb: -2 - 3 * i,
@@ -113,11 +113,11 @@ describe('a second reed', () => {
     expect(hear(4, 'blow', fading)).toBeNull();
   });
 
-  it("an octave above can't be detected, and is not guessed", () => {
+  it("is not guessed an octave above, where it can't be detected", () => {
     expect(hear(1, 'blow', [{ midi: noteOf(C, 4, 'blow').midi, levelDb: -3 }])).toBeNull();
   });
 
-  it('the echo of the note before is not a reed, the same sound that stays is', () => {
+  it('is not the echo of the note before, but is the same sound if it stays', () => {
     const five = noteOf(C, 5, 'draw');
     const four = noteOf(C, 4, 'draw');
     const events = [eventOf(five.midi, 0, 0.5), eventOf(four.midi, 0.5, 1.1, { start: 'slur' })];
@@ -164,7 +164,7 @@ describe('a second reed', () => {
     expect(alone[0].reading).toBe(0);
   });
 
-  it('brightness is the centre of the power in partial numbers', () => {
+  it('does not affect brightness, the centre of power in partial numbers', () => {
     const note = noteOf(C, 4, 'blow');
     const dull = reedsIn(
       sound([{ midi: note.midi, levelDb: 0, slopeDbPerOctave: 40 }], 0.5),

@@ -24,13 +24,13 @@ function louderBeside6(levelDb: number) {
 }
 
 describe('a second reed that is louder', () => {
-  it('is the note, at its own pitch', () => {
+  it('becomes the note, at its own pitch', () => {
     const louder = louderBeside6(8)!;
     expect(louder.midi).toBeCloseTo(blow(7).midi + 0.05, 1);
     expect(Math.abs(louder.levelDb - 8)).toBeLessThan(2);
   });
 
-  it('as loud or softer it is none', () => {
+  it('does not if it is only as loud or softer', () => {
     for (const levelDb of [0, -6, -20]) expect(louderBeside6(levelDb)).toBeNull();
   });
 

@@ -29,22 +29,22 @@ function oddsWith(others: readonly Reed[]): number {
 
 const along: Reed = { midi: FIVE.midi, levelDb: -16, fromSec: FROM_SEC, toSec: TO_SEC };
 
-describe('what is weighed for a second reed', () => {
+describe('evidence for a second reed', () => {
   const withReed = oddsWith([along]);
 
-  it('is clear where the same reed comes and goes with the note', () => {
+  it('is clear if the reed comes and goes with the note', () => {
     expect(withReed).toBeGreaterThan(REED_LOG_ODDS + 1);
   });
 
-  it('speaks less for what was there before the note and stays after it', () => {
+  it('is weaker for a sound that was there before the note and stays after it', () => {
     expect(oddsWith([{ ...along, fromSec: FROM_SEC - 0.3, toSec: TO_SEC + 0.5 }])).toBeLessThan(withReed - 1);
   });
 
-  it('speaks less for partials that the reed has not when it is the note', () => {
+  it('is weaker for partials that the reed lacks when it is the note', () => {
     expect(oddsWith([{ ...along, slopeDbPerOctave: 20 }])).toBeLessThan(withReed - 1);
   });
 
-  it('speaks less for a faint reed where reeds that no breath sounds together were found beside other notes', () => {
+  it('is weaker for a faint reed if other notes have reeds beside them that no breath sounds together', () => {
     const faint = { ...along, levelDb: -22 };
     const guitar = TIMES.slice(0, LAST).map(
       ([fromSec, toSec]): Reed => ({ midi: noteOf(C, 5, 'draw').midi, levelDb: -16, fromSec, toSec }),

@@ -19,7 +19,7 @@ describe('ornaments by pitch', () => {
     expect(told(70, 1.5)).toEqual([]);
   });
 
-  it('a slide of a semitone into the note is a scoop, with where it came from and how long it took', () => {
+  it('a slide of a semitone into the note is a scoop, with its start and length', () => {
     const [scoop, ...others] = told((sec) => 70 - Math.max(0, 1 - sec / 0.16), 0.9);
     expect(others).toEqual([]);
     expect(scoop).toMatchObject({ kind: 'scoop' });
@@ -28,7 +28,7 @@ describe('ornaments by pitch', () => {
     expect(Math.abs(scoop.durationSec - 0.14)).toBeLessThan(0.04);
   });
 
-  it('a reed that speaks low for 22 ms is no scoop', () => {
+  it('a reed that starts low for 22 ms is not a scoop', () => {
     expect(told((sec) => 70 - 0.4 * Math.exp(-sec / 0.022), 0.9)).toEqual([]);
   });
 
@@ -64,7 +64,7 @@ describe('ornaments in the sound', () => {
     return notes.map((note) => ornamentsOf(note).map(({ kind }) => kind));
   };
 
-  it('each planted kind is detected, and none on plain notes', async () => {
+  it('each kind is detected, and none on plain notes', async () => {
     expect(await heard('4:2 /-4:2 -4~:3 5^:3 r:1 -5*:4 5:2 -3\\:2 r:1 -5:2')).toEqual([
       [],
       ['scoop'],

@@ -19,12 +19,12 @@ describe('a scoop', () => {
     expect(findScoop([1, 0, 1, ...unheard(3), ...up(-140, 12), ...held])).toMatchObject({ fromCents: -140 });
   });
 
-  it('may be quicker if it is wide', () => {
+  it('may be faster if it is wide', () => {
     expect(findScoop([...up(-65, 6), ...held])).toMatchObject({ kind: 'scoop' });
     expect(findScoop([...up(-45, 5), ...held])).toBeNull();
   });
 
-  it('is no single moment that was measured wrong, and no jump from another note', () => {
+  it('is not a single wrong measurement or a jump from another note', () => {
     expect(findScoop([0, 0, -200, 0, 0, ...held])).toBeNull();
     expect(findScoop([-200, -200, -200, 0, ...held])).toBeNull();
   });

@@ -23,7 +23,7 @@ describe('waves', () => {
     expect(Math.abs(found.depth / cents - 1)).toBeLessThan(0.1);
   });
 
-  it('are found where they set in late, and on a pitch that drifts', () => {
+  it('are found if they set in late or the pitch drifts', () => {
     const found = finder.find(
       wave(2, (sec) => 15 * sec + (sec < 1 ? 0 : 30 * Math.sin(2 * Math.PI * 5 * (sec - 1)))),
     )!;
@@ -41,13 +41,13 @@ describe('waves', () => {
     expect(finder.find(wave(1.5, of))).toBeNull();
   });
 
-  it('chance is none', () => {
+  it('are not found in random values', () => {
     const rng = seededRng(5);
     const found = Array.from({ length: 200 }, () => finder.find(wave(1, () => 15 * rng.normal())));
     expect(found.filter((one) => one !== null).length).toBeLessThan(4);
   });
 
-  it('nothing is found in what is too short', () => {
+  it('are not found in too short a stretch', () => {
     expect(finder.find(wave(0.3, (sec) => 40 * Math.sin(2 * Math.PI * 6 * sec)))).toBeNull();
   });
 });

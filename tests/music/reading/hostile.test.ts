@@ -40,7 +40,7 @@ const sound = (type: 'noteOn' | 'noteOff', deltaTime: number): MidiEvent => ({
 describe('a zipped score', () => {
   const container = utf8('<container><rootfiles><rootfile full-path="score.xml"/></rootfiles></container>');
 
-  it('of which nothing but the score is unpacked, whatever else is in it', () => {
+  it('unpacks nothing but the score, whatever else is in it', () => {
     const bomb = Buffer.from(
       zipSync({
         'META-INF/container.xml': container,
@@ -54,14 +54,14 @@ describe('a zipped score', () => {
     expect(readMusicXml(bomb, 'bomb.mxl').notes).toHaveLength(1);
   });
 
-  it('with a score beyond the limit', () => {
+  it('is refused if the score exceeds the limit', () => {
     const packed = zipSync({ 'META-INF/container.xml': container, 'score.xml': new Uint8Array(70_000_000) });
     const error = failure(() => readMusicXml(packed, 'bomb.mxl'));
     expect(error).toMatchObject({ code: 'E_TOO_LARGE' });
     expect(error.message).toBe("'bomb.mxl' has 70,000,000 bytes, and 67,108,864 are the most");
   });
 
-  it('of more files than any score has', () => {
+  it('is refused if it has more files than any score', () => {
     const files = Object.fromEntries(Array.from({ length: 1001 }, (_, i) => [`${i}.xml`, utf8('<a/>')]));
     expect(failure(() => readMusicXml(zipSync(files), 'many.mxl')).message).toMatch(
       /1,001 members, and 1,000 are the most/,
@@ -70,12 +70,12 @@ describe('a zipped score', () => {
 });
 
 describe('MusicXML', () => {
-  it('with elements deeper inside each other than the limit', () => {
+  it('is refused if its elements are nested beyond the limit', () => {
     const deep = `${'<a>'.repeat(5000)}${'</a>'.repeat(5000)}`;
     expect(failure(() => readMusicXml(utf8(score(deep)), 'deep.xml')).code).toBe('E_MUSIC_INVALID');
   });
 
-  it('with entities that grow', () => {
+  it('is refused if its entities grow', () => {
     const grown = Array.from({ length: 9 }, (_, i) => `<!ENTITY a${i + 1} "${`&a${i};`.repeat(10)}">`).join(
       '',
     );
@@ -104,16 +104,16 @@ describe('MusicXML', () => {
 });
 
 describe('MIDI', () => {
-  it('of notes without a length has no notes', () => {
+  it('has no notes if none has a length', () => {
     const error = failure(() => readMidi(midi(sound('noteOn', 0), sound('noteOff', 0)), 'x.mid'));
     expect(error).toMatchObject({ code: 'E_MUSIC_INVALID', message: "'x.mid' has no notes" });
   });
 });
 
-describe('what would steer a terminal', () => {
+describe('control characters', () => {
   const ESCAPE = '\u001b[2J';
   const OVERRIDE = '\u202e';
-  it('is not in the title and words of a tune', () => {
+  it('are removed from the title and words of a tune', () => {
     const hostile = `A${ESCAPE}${OVERRIDE}B`;
     const abc = `X:1\nT:${hostile}\nK:C\nCDE\nw:${hostile} two three\n`;
     const track = midi(
@@ -133,7 +133,7 @@ describe('what would steer a terminal', () => {
   });
 });
 
-describe('a tune of more faults than anybody reads about', () => {
+describe('a tune with very many faults', () => {
   it('names the first ten', () => {
     const { remarks } = readAbc(utf8(`X:1\nK:C\nCDE ${'?'.repeat(5000)}\n`), 'x.abc');
     expect(remarks).toHaveLength(11);

@@ -49,7 +49,7 @@ describe('events of a MIDI file', () => {
     expect(() => readMidi(bytes, 'back.mid')).toThrow(/damaged MIDI file \(byte 38: a length of more than 4/);
   });
 
-  it('keeps running status over a text, as the parser does', () => {
+  it('keeps running status across a text, as the parser does', () => {
     const { notes } = read('00 90 3c 50 00 ff 01 01 41 83 60 3c 00 00 ff 2f 00');
     expect(notes).toEqual([{ midi: 60, onsetBeats: 0, durationBeats: 1 }]);
   });

@@ -42,7 +42,7 @@ describe('MIDI files', () => {
     ]);
   });
 
-  it('takes the first track that is not percussion, and its highest notes', () => {
+  it('reads the highest notes of the first track that is not percussion', () => {
     const melody = readMidi(
       file([
         [{ type: 'keySignature', deltaTime: 0, key: -3, scale: 1, meta: true }, end],
@@ -70,7 +70,7 @@ describe('MIDI files', () => {
     expect(melody.remarks.join(' ')).not.toMatch(/left out/);
   });
 
-  it('takes notes that fingers begin and end nearly together for a chord, and quick ones after each other for a run', () => {
+  it('reads notes that begin and end nearly together as a chord, and fast consecutive ones as a run', () => {
     const { notes } = readMidi(
       file([
         [

@@ -145,7 +145,7 @@ describe('MusicXML', () => {
     expect(read(clarinet.replace('</attributes><attributes>', '')).tonic).toBe(0);
   });
 
-  it('takes the first part that has a melody', () => {
+  it('reads the first part that has a melody', () => {
     const drums = score([
       '<note><unpitched><display-step>E</display-step><display-octave>4</display-octave></unpitched><duration>2</duration></note>',
     ]);
@@ -189,7 +189,7 @@ describe('MusicXML', () => {
     );
   });
 
-  it('is not blown up by entities', () => {
+  it('is safe from growing entities', () => {
     const levels = Array.from({ length: 9 }, (_, i) => `<!ENTITY e${i + 1} "${`&e${i};`.repeat(10)}">`).join(
       '',
     );

@@ -85,7 +85,7 @@ describe('bar lines', () => {
 
 describe('fast playing', () => {
   const scale = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62];
-  it.each([92, 100, 116])('runs of four to a beat at %i are sixteenths', (bpm) => {
+  it.each([92, 100, 116])('reads runs of four to a beat at %i as sixteenths', (bpm) => {
     const run = [...scale, ...scale].map((midi) => `${midi}:.25`).join(' ');
     const found = findBeats(play(`${run} 60:1 | ${run} 60:1`, bpm));
     expect(found.notes.slice(0, 32).every(({ lengthTicks }) => lengthTicks === TICKS_PER_BEAT / 4)).toBe(
@@ -96,7 +96,7 @@ describe('fast playing', () => {
 });
 
 describe('loose playing', () => {
-  it('of single sixteenths does not turn the others into eighths', () => {
+  it('of a few sixteenths does not turn the others into eighths', () => {
     const run = [60, 62, 64, 65, 67, 69, 71, 72, 74, 72, 71, 69, 67, 65, 64, 62]
       .map((midi) => `${midi}:.25`)
       .join(' ');
@@ -112,7 +112,7 @@ describe('loose playing', () => {
 });
 
 describe('accents', () => {
-  it('are odds: weighed by how common the levels are, they sum to one', () => {
+  it('are odds: weighted by how common the levels are, they sum to one', () => {
     const notes = play('60 62:2 | 64 60 55:.5 72', 90).map((note, i) => ({
       ...note,
       restSec: i === 2 ? 0.4 : 0,
@@ -155,7 +155,7 @@ describe('repeats of a tune', () => {
     expect(findParallels(pitches, uneven)).toEqual([]);
   });
 
-  it('speak for a metre whose bars they lie apart', () => {
+  it('support a metre in which they are whole bars apart', () => {
     const parallels = [{ earlier: 3, later: 8 }];
     const atTicks = pitches.map((_, i) => 12 * i + (i > 4 ? 12 : 0));
     const [three, four] = [3, 4].map((count) =>
@@ -165,7 +165,7 @@ describe('repeats of a tune', () => {
     expect(four).toBeLessThan(0);
   });
 
-  it('lie four bars apart rather than six, and seldom an odd number', () => {
+  it('are four bars apart rather than six, and rarely an odd number', () => {
     // Twelve quarters apart: six bars of 2/4, four of 3/4, three of 4/4.
     const apart = [{ earlier: 0, later: 1 }];
     const [six, four, three] = [2, 3, 4].map((count) =>
@@ -175,7 +175,7 @@ describe('repeats of a tune', () => {
     expect(six).toBeGreaterThan(three);
   });
 
-  it('speak the same at twice the tempo', () => {
+  it('count the same at twice the tempo', () => {
     const apart = [{ earlier: 0, later: 1 }];
     const slow = parallelScore(apart, [0, 96], planBar({ count: 2, unit: 4 }), 6);
     const fast = parallelScore(apart, [0, 192], planBar({ count: 4, unit: 4 }), 12);
@@ -184,7 +184,7 @@ describe('repeats of a tune', () => {
 });
 
 describe('the metrical model', () => {
-  it('gives steps from every place that are probabilities of one event', () => {
+  it('gives steps from every place whose probabilities sum to one', () => {
     for (const plan of [
       planBar({ count: 4, unit: 4 }),
       planBar({ count: 3, unit: 4 }, true),
@@ -203,7 +203,7 @@ describe('the metrical model', () => {
     }
   });
 
-  it('takes an early onset for jitter: the clock is ahead of it by most of what it came early', () => {
+  it('treats an early onset as jitter: the clock makes up most of the difference', () => {
     const scores = new TimeScores([0.6]);
     scores.begin(0.27, 0);
     const row = scores.know(0, NOT_AHEAD);
@@ -212,7 +212,7 @@ describe('the metrical model', () => {
     expect(ahead).toBeLessThan(0.03);
   });
 
-  it('shares time scores that are those of the density wherever the time is no slip', () => {
+  it('shares time scores that equal the density wherever the time is not a slip', () => {
     const tempos = [0.4, 0.6, 1];
     const scores = new TimeScores(tempos);
     fc.assert(

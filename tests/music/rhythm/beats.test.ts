@@ -120,13 +120,13 @@ describe('the metre', () => {
 });
 
 describe('a given tempo', () => {
-  it('a slow tune of quarters and eighths is none of halves and quarters', () => {
+  it('keeps a slow tune in quarters and eighths, not halves and quarters', () => {
     const score = '1 1 .5 .5 1 .5 .5 1 1 1 1 1 .5 .5 1 .5 .5 1 1 1 1 2';
     expect(values(score, 66)).toEqual(valuesOf(score));
     expect(values(score, 125)).toEqual(valuesOf(score));
   });
 
-  it('decides between halves and doubles', () => {
+  it('decides between half and double time', () => {
     const score = '1 1 1 1 2 2 1 1 1 1 4';
     expect(values(score, 100, { tempoBpm: 50 })).toEqual(valuesOf(score).map((value) => value / 2));
     expect(values(score, 100, { tempoBpm: 200 })).toEqual(valuesOf(score).map((value) => value * 2));
@@ -147,7 +147,7 @@ describe('loose time', () => {
     expect(found.slice(0, -1)).toEqual(score.slice(0, -1));
   });
 
-  it('free time has no bars and keeps the spacing to a sixteenth', () => {
+  it('has no bars in free time and keeps the spacing to a sixteenth', () => {
     const notes = play('1 1 2.3 1 r3 1', 75);
     const beats = findBeats(notes, { free: true, tempoBpm: 75 });
     expect(beats.metre).toBeNull();
@@ -159,7 +159,7 @@ describe('loose time', () => {
 });
 
 describe('any notes at all', () => {
-  it('none gives an empty grid', () => {
+  it('none give an empty grid', () => {
     expect(findBeats([]).notes).toEqual([]);
   });
 
@@ -207,7 +207,7 @@ describe('free time', () => {
     expect(findBeats(play('1 1 1 1 1 1 1 1', 120)).metre).not.toBeNull();
   });
 
-  it('is taken rather than triplets that nobody played: notes of one beat and a half among notes of one', () => {
+  it('is chosen over triplets that nobody played: notes of a beat and a half among notes of one', () => {
     const bends = '1.5 1.5 1.5 1.5 | 1.5 1 1 1 1.5 | 1.5 1 1.5 | 1.5 1.5 2';
     const found = findBeats(play(bends, 96));
     expect(found.notes.every(({ lengthTicks }) => lengthTicks % 3 === 0)).toBe(true);

@@ -48,7 +48,7 @@ describe('dotted pairs among triplets', () => {
     expect(swing || metre?.unit === 8).toBe(true);
   });
 
-  it('stay in the metre that is told', () => {
+  it('stay in the given metre', () => {
     const { metre } = findBeats(play(3 / 4, 0.55), { metre: { count: 6, unit: 8 } });
     expect(metre).toEqual({ count: 6, unit: 8 });
   });

@@ -10,7 +10,7 @@ const NOTES = [
 ];
 
 describe('inputs of the bar network', () => {
-  it('of the notes around a note', () => {
+  it('describe the notes around a note', () => {
     const [first, second, last] = noteContexts(NOTES).map((row) => [...row]);
     expect([first, second, last].map(({ length }) => length)).toEqual([41, 41, 41]);
     // Into: none, a step up, a leap up; out of: a step up, a leap up, none.
@@ -27,7 +27,7 @@ describe('inputs of the bar network', () => {
     expect(first[40]).toBeCloseTo((60 - 63) / 6, 6);
   });
 
-  it('of where a way puts it: a pick-up of a quarter in 4/4, then bar line and middle', () => {
+  it('describe where a path puts it: a pick-up of a quarter in 4/4, then bar line and middle', () => {
     const plan = planBar({ count: 4, unit: 4 });
     const placed = new PlacedNotes({ plan, atTicks: [36, 48, 72], score: 0 }, [2]);
     const [first, second, last] = [0, 1, 2].map((n) => [...placed.inputs(n)]);
@@ -51,7 +51,7 @@ describe('inputs of the bar network', () => {
     expect(sixteenths).toEqual([20 + 12, 20, 20 + 8]);
   });
 
-  it('the same of notes of one kind', () => {
+  it('are the same for notes of the same kind', () => {
     // Of every two bars of 4/4 the last note is a half note; every ninth note of all comes early.
     const atTicks = Array.from({ length: 70 }, (_, n) => {
       const at = 96 * Math.floor(n / 7) + 12 * (n % 7);

@@ -14,7 +14,7 @@ function patternsOf(metre: { count: number; unit: number }): Record<string, numb
 }
 
 describe('features of the metre of a whole tune', () => {
-  it('finds that every bar of 4/4 goes like the one before, and half of them with the same notes', () => {
+  it('show that every bar of 4/4 has the rhythm of the one before, and half of them the same notes', () => {
     const found = patternsOf({ count: 4, unit: 4 });
     // Six notes have a bar to go; the length of the last note of all is not known.
     expect(found['lengths again after a bar']).toBeCloseTo(5 / 6, 9);
@@ -26,7 +26,7 @@ describe('features of the metre of a whole tune', () => {
     expect(found.pulses).toBeCloseTo(6 / 8, 9);
   });
 
-  it('tells 2/4 from it: a bar is not like the next one, but like the second after it, and every second one is long', () => {
+  it('distinguish 2/4: a bar is not like the next, but like the one after that, and every second one is long', () => {
     const found = patternsOf({ count: 2, unit: 4 });
     expect(found['notes again after a bar']).toBeLessThan(0.3);
     expect(found['lengths again after two bars']).toBeCloseTo(5 / 6, 9);

@@ -20,11 +20,11 @@ describe('guessLanguage', () => {
     expect(guessLanguage(text)).toBe(language);
   });
 
-  it.each(['', 'la la la', 'Hallelujah', 'Kum ba yah'])('says that %j does not tell', (text) => {
+  it.each(['', 'la la la', 'Hallelujah', 'Kum ba yah'])('does not guess from %j', (text) => {
     expect(guessLanguage(text)).toBeNull();
   });
 
-  it('sees through hyphens by hand, holds and typographers’ apostrophes', () => {
+  it('ignores manual hyphens, holds and typographic apostrophes', () => {
     expect(guessLanguage('I’m com-ing back to__ you, and you know it')).toBe('en');
   });
 });

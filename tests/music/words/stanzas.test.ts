@@ -70,7 +70,7 @@ describe('stanzas', () => {
     expect(read(text)).toEqual(stanzas);
   });
 
-  it('tell the language of their stanza, and a refrain by name alone comes in its own', () => {
+  it('give the language of their stanza, and a refrain called by name keeps its own', () => {
     const text =
       'Verse 1 (en):\na\n\nRefrain (en)\nb\n\n[Vers 2 (DE)]\nc\n\nRefrain (de): d\n\n3. (fr)\ne\n\nRefrain (en)';
     expect(readStanzas(text).map(({ name, language, lines }) => [name, language, ...lines])).toEqual([
@@ -84,13 +84,13 @@ describe('stanzas', () => {
     expect(readStanzas('1. (oh) my dear')[0]).toMatchObject({ language: null, lines: ['(oh) my dear'] });
   });
 
-  it('are not labels where the words go on', () => {
+  it('are not labels if words follow on the line', () => {
     expect(read('Refrain from weeping\nVerse and prose\n99 bottles of beer')).toEqual([
       ['verse', 'verse 1', 'Refrain from weeping', 'Verse and prose', '99 bottles of beer'],
     ]);
   });
 
-  it('are none where there is nothing but remarks and labels', () => {
+  it('are absent if there is nothing but remarks and labels', () => {
     expect(read('# said\n\nChorus\n\n')).toEqual([]);
   });
 });

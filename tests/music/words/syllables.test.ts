@@ -11,7 +11,7 @@ async function split(code: string, text: string): Promise<string> {
     .join(' ');
 }
 
-describe('words as they are sung', () => {
+describe('syllables of words', () => {
   // Lines of traditional songs (public domain), split as song books print them (common practice, no source).
   it.each([
     ['en', 'A-maz-ing grace! how sweet the sound, that saved a wretch like me'],
@@ -40,12 +40,12 @@ describe('words as they are sung', () => {
     expect(await split(code, wanted.replaceAll(/(?<=\p{L})-(?=\p{L})/gu, ''))).toBe(wanted);
   });
 
-  it('the player’s own hyphens come first', async () => {
+  it("follow the player's own hyphens first", async () => {
     expect(splitWord('ev-er-y', await loadLanguage('en'))).toEqual(['ev', 'er', 'y']);
     expect(splitWord('river', null)).toEqual(['river']);
   });
 
-  it('hyphens of French and Portuguese spelling are no splits by hand', async () => {
+  it('do not take hyphens of French and Portuguese spelling for manual splits', async () => {
     const french = await loadLanguage('fr');
     expect(splitWord('Prête-moi', french)).toEqual(['Prê', 'te', 'moi']);
     expect(splitWord('dormez-vous?', french)).toEqual(['dor', 'mez', 'vous?']);
@@ -54,18 +54,18 @@ describe('words as they are sung', () => {
     expect(splitWord('lembra-me', await loadLanguage('pt'))).toEqual(['lem', 'bra', 'me']);
   });
 
-  it('regions are skipped, unknown languages named', async () => {
+  it('ignore regions, and name unknown languages', async () => {
     expect((await loadLanguage('de-AT')).code).toBe('de');
     await expect(loadLanguage('xx')).rejects.toMatchObject({ code: 'E_USAGE' });
   });
 
-  it('combining marks stay with their letter', async () => {
+  it('keep combining marks with their letter', async () => {
     // x with a combining acute accent (Unicode has no single letter for it)
     expect(splitWord('ax\u0301a', await loadLanguage('de'))).toEqual(['a', 'x\u0301a']);
     expect(splitWord('a\u{1d504}a', await loadLanguage('de'))).toEqual(['a', '\u{1d504}a']);
   });
 
-  it('no letter is ever lost', async () => {
+  it('never lose a letter', async () => {
     const languages = await Promise.all(LANGUAGES.map(loadLanguage));
     fc.assert(
       fc.property(

@@ -10,7 +10,7 @@ const starts = (text: string) => text.split(' ').map((start) => ({ start: start 
 const plain = (count: number) => Array.from({ length: count }, () => ({ start: 'breath' as const }));
 
 describe('verses', () => {
-  it('are parted by empty lines, words split into syllables', () => {
+  it('are separated by empty lines, with words split into syllables', () => {
     const verses = parseVerses('Oh Su-san-na\r\n# a remark\nbanjo on my knee\n\nsecond verse', english);
     expect(verses.map(({ lines }) => lines.map((line) => line.map(({ text }) => text)))).toEqual([
       [
@@ -28,7 +28,7 @@ describe('verses', () => {
     expect(parseVerses(text.normalize('NFD'), spanish)).toEqual(parseVerses(text.normalize('NFC'), spanish));
   });
 
-  it('know holds, words sung on one note, and dashes', () => {
+  it('may have holds, words sung on one note, and dashes', () => {
     const [{ lines }] = parseVerses('glo-__ri-a in~ex- cel _ – Deo', null);
     expect(lines[0]).toEqual([
       { text: 'glo', syllabic: 'begin', holds: 2 },
@@ -67,7 +67,7 @@ describe('words whose vowels meet', () => {
   const line = ({ syllables }: ReturnType<typeof alignWords>) =>
     syllables.map(({ text, syllabic }) => (/begin|middle/.test(syllabic) ? `${text}-` : text)).join(' ');
 
-  it('are sung together where there are too many syllables, and it is said', async () => {
+  it('are sung together if there are too many syllables, which is reported', async () => {
     const spanish = await sung('es', 'canta y no llores', 5);
     expect(line(spanish)).toBe('can- ta y no llo- res');
     expect(spanish.remarks).toEqual(["verse 1, line 1: 'y' sung on the same note as the syllable before"]);
@@ -75,7 +75,7 @@ describe('words whose vowels meet', () => {
     expect(line(await sung('es', 'la bella hora', 4))).toBe('la be- lla ho- ra');
   });
 
-  it('stay apart where there is room, and in other languages; syllables of one word share a note before any is left over', async () => {
+  it('stay apart if there is room, and in other languages; syllables of one word share a note before any is left over', async () => {
     expect(line(await sung('es', 'canta y no llores', 6))).toBe('can- ta y no llo- res');
     expect((await sung('en', 'the o-pen sea', 3)).syllables.map(({ note }) => note)).toEqual([0, 1, 2, null]);
     expect(line(await sung('de', 'der Vogel singt', 3))).toBe('der Vogel singt');
@@ -97,14 +97,14 @@ describe('words whose vowels meet', () => {
     );
   });
 
-  it('~ joins where words meet and leaves the rest of both words split', async () => {
+  it('are joined by ~ where they meet, and the rest of both words stays split', async () => {
     expect(line(await sung('es', 'canta~alma', 3))).toBe('can- ta al- ma');
     expect(line(await sung('en', 'glory~unto', 3))).toBe('glo- ry un- to');
   });
 });
 
 describe('words under notes', () => {
-  it('one syllable a note, without remarks', () => {
+  it('have one syllable per note, without remarks', () => {
     const laid = alignWords(parseVerses('go down Mo-ses', null), plain(4), [{ firstNote: 0, lastNote: 3 }]);
     expect(laid.remarks).toEqual([]);
     expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
@@ -115,7 +115,7 @@ describe('words under notes', () => {
     ]);
   });
 
-  it('spare notes are sung on the syllable before, slurred ones first, and are reported', () => {
+  it('hold the syllable before over spare notes, slurred ones first, and report that', () => {
     const notes = starts('silence slur breath breath glide breath');
     const laid = alignWords(parseVerses('a b c d', null), notes, [{ firstNote: 0, lastNote: 5 }]);
     expect(laid.syllables.map(({ text, note, holds }) => [text, note, holds])).toEqual([
@@ -129,7 +129,7 @@ describe('words under notes', () => {
     ]);
   });
 
-  it('the lines of the words where phrases begin, so that a slip stays in its line', () => {
+  it('begin lines with phrases, so that a mismatch stays in its line', () => {
     const phrases = [
       { firstNote: 0, lastNote: 1 },
       { firstNote: 2, lastNote: 4 },
@@ -148,7 +148,7 @@ describe('words under notes', () => {
     ]);
   });
 
-  it('every verse goes under the same notes', () => {
+  it('have every verse under the same notes', () => {
     const laid = alignWords(parseVerses('a b\n\nc d', null), plain(2), [{ firstNote: 0, lastNote: 1 }]);
     expect(laid.syllables.map(({ verse, text, note }) => [verse, text, note])).toEqual([
       [1, 'a', 0],
@@ -158,7 +158,7 @@ describe('words under notes', () => {
     ]);
   });
 
-  it('no word is ever dropped, and no note has two syllables of one verse', () => {
+  it('never lose a word or put two syllables of one verse on a note', () => {
     fc.assert(
       fc.property(
         fc.array(
@@ -222,7 +222,7 @@ describe('verses and refrains', () => {
   };
   const song = 'Verse 1:\none two three\n\nRefrain\nla la\n\n2. four five six\n\nRefrain';
 
-  it('go each under its own notes where they were played one after the other, the refrain whenever it was played', () => {
+  it('go under their own notes if played one after another, with the refrain wherever it was played', () => {
     const { rows, stanzas, phrases, remarks } = laid(song, 3, 2, 3, 2);
     expect(rows.map(([verse]) => verse)).toEqual(new Array(10).fill(1));
     expect(rows.map(([, text, note]) => `${text}${note}`).join(' ')).toBe(
@@ -252,7 +252,7 @@ describe('verses and refrains', () => {
     expect(remarks).toEqual([]);
   });
 
-  it('go under each other where the tune was played once', () => {
+  it('go under each other if the tune was played once', () => {
     const { rows, remarks } = laid(song, 3, 2);
     expect(rows.map(([verse, text, note]) => `${verse}:${text}${note}`).join(' ')).toBe(
       '1:one0 1:two1 1:three2 1:la3 1:la4 2:four0 2:five1 2:six2',
@@ -260,7 +260,7 @@ describe('verses and refrains', () => {
     expect(remarks).toEqual([]);
   });
 
-  it('go round again where there are more of them than were played', () => {
+  it('start again from the first notes if there are more than were played', () => {
     const text = ['a b c', 'd e f', 'g h i', 'j k l'].join('\n\n');
     const { rows } = laid(text, 3, 3);
     expect(rows.map(([verse, syllable, note]) => `${verse}:${syllable}${note}`).join(' ')).toBe(
@@ -268,7 +268,7 @@ describe('verses and refrains', () => {
     );
   });
 
-  it('leave what is played without words silent, and say so', () => {
+  it('leave passages without words empty, and say so', () => {
     const { rows, phrases, remarks } = laid('one two three\nfour five', 9, 3, 2, 8);
     expect(rows.map(([, text, note]) => `${text}${note}`).join(' ')).toBe('one9 two10 three11 four12 five13');
     expect(remarks).toEqual(['17 notes have no words']);
@@ -278,7 +278,7 @@ describe('verses and refrains', () => {
     ]);
   });
 
-  it('tell of lines that have no notes', () => {
+  it('report lines without notes', () => {
     const { rows, remarks } = laid('one two three\nfour five\nsix seven eight nine', 3, 2);
     expect(rows.slice(5).map(([, , note]) => note)).toEqual([null, null, null, null]);
     expect(remarks).toEqual(['verse 1, line 3: no notes were left for it; it stands after the tab']);

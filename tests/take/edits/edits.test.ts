@@ -63,7 +63,7 @@ describe('one edit', () => {
     expect(take.notes[6].cents).toBeCloseTo(100, 6);
   });
 
-  it('leaves what the harp can not give', () => {
+  it('changes nothing if the harp has no such note', () => {
     expect(edit(start, { kind: 'read', ids: ['n1'], as: tab("4'") }, AT)).toBeNull();
     expect(edit(start, { kind: 'read', ids: ['n99'], as: tab('4') }, AT)).toBeNull();
   });
@@ -82,7 +82,7 @@ describe('one edit', () => {
     expect(move(9)).toBeCloseTo(1.2 - SHORTEST_NOTE_SEC, 9);
   });
 
-  it('moves both notes where they touch', () => {
+  it('moves both notes if they touch', () => {
     const joined = doing(start, { kind: 'move', id: 'n1', edge: 'offset', toSec: 0.9 });
     const { take } = doing(joined, { kind: 'move', id: 'n1', edge: 'offset', toSec: 0.95 });
     expect(take.notes[0].offsetSec).toBe(0.95);
@@ -105,7 +105,7 @@ describe('one edit', () => {
     expect(times(merged.take)).toEqual(times(start.take));
   });
 
-  it('inserts a missed note, but only where there is room', () => {
+  it('inserts a missed note, but only if there is room', () => {
     const insert = (onsetSec: number, offsetSec: number) =>
       edit(start, { kind: 'insert', onsetSec, offsetSec, as: tab('6') }, AT);
     expect(insert(1.9, 2.2)).toBeNull(); // over n4
@@ -138,7 +138,7 @@ describe('one edit', () => {
     ]);
   });
 
-  it('reads all notes again on another harp, settled ones held', () => {
+  it('reads all notes again on another harp, except settled ones', () => {
     const settled = doing(start, { kind: 'read', ids: ['n5'], as: tab('3') });
     const { take } = doing(settled, {
       kind: 'harp',
@@ -158,7 +158,7 @@ describe('one edit', () => {
     expect(changed.take.phrases[2].label).toBe("A'");
   });
 
-  it('carries readings over', () => {
+  it('copies readings to other notes', () => {
     const { take } = doing(
       start,
       { kind: 'read', ids: ['n5'], as: tab('3') },
@@ -196,7 +196,7 @@ describe('words', () => {
     expect(checkTake(take, 'x')).toBeTruthy();
   });
 
-  it('a syllable is held at most up to the next one', () => {
+  it('hold a syllable up to the next one at most', () => {
     const [oh, dear] = alignLine('oh dear', ['n1', 'n2']).syllables;
     const words = [{ ...oh, holds: 3 }, dear];
     expect([...wordsUnder({ ...exampleTake(), words })]).toEqual([
@@ -205,7 +205,7 @@ describe('words', () => {
     ]);
   });
 
-  it('keeps syllables that find no note', () => {
+  it('keep syllables without a note', () => {
     expect(alignLine('one two three', ['n1'])).toMatchObject({ over: 2, notes: 1 });
     expect(alignLine('one two three', ['n1']).syllables.map(({ text }) => text)).toEqual([
       'one',
@@ -279,7 +279,7 @@ function play(start: EditedTake, session: readonly (EditAction | 'undo' | 'redo'
 describe('any session', () => {
   const start = openEdits(exampleTake());
 
-  it('undone to the end gives the first state, redone to the end the last', () => {
+  it('is back in its first state when all is undone, and in its last when all is redone', () => {
     fc.assert(
       fc.property(anySession, (session) => {
         const { state } = play(start, session);
@@ -296,7 +296,7 @@ describe('any session', () => {
     );
   });
 
-  it('is the same after a night on disk', () => {
+  it('is the same after being saved and read', () => {
     fc.assert(
       fc.property(anySession, fc.nat(25), (session, night) => {
         const { state } = play(start, session);
@@ -310,7 +310,7 @@ describe('any session', () => {
     );
   });
 
-  it('is the same replayed from its lines', () => {
+  it('is the same when replayed from its edits', () => {
     fc.assert(
       fc.property(anySession, (session) => {
         const { state, lines } = play(start, session);
@@ -321,7 +321,7 @@ describe('any session', () => {
     );
   });
 
-  it('leaves notes in order, apart, inside the recording, and the take valid', () => {
+  it('leaves a valid take, with notes in order, separate and inside the recording', () => {
     fc.assert(
       fc.property(anySession, (session) => {
         const { take } = play(start, session).state;

@@ -60,7 +60,7 @@ describe('an edit that came with a take', () => {
     expect(redo(open, AT)).toBeNull();
   });
 
-  it('whatever its patch says, undoing leaves a take that its schema allows', () => {
+  it('leaves a valid take when undone, whatever its patch says', () => {
     const values = fc.oneof(
       fc.constantFrom(
         null,
@@ -114,14 +114,14 @@ describe('an edit that came with a take', () => {
     expect(undone).toBeGreaterThan(10);
   });
 
-  it('of a form that is not known ends what can be undone', () => {
+  it('of unknown form ends what can be undone', () => {
     const known = edit(openEdits(received({})), { kind: 'accept', ids: ['n2'] }, AT);
     expect(known?.state.done).toEqual([1, 2]);
     const unknown = { ...TAKE, edits: [{ seq: 1, what: 'later' } as unknown as Take['edits'][number]] };
     expect(openEdits(unknown).done).toEqual([]);
   });
 
-  it('is refused where it is applied, too', () => {
+  it('is refused when applied, too', () => {
     const line = {
       seq: 1,
       ...AT,

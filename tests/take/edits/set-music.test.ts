@@ -25,7 +25,7 @@ describe('the first bar', () => {
     expect(inBars(later)[2]).toBe(0);
   });
 
-  it('is reported where there is no such note', () => {
+  it('is reported if there is no such note', () => {
     const { take } = playTune('brother-john');
     const { take: same, remarks } = setMusic(take, { ...NOTHING, firstBarNote: 900 });
     expect(same).toBe(take);
@@ -47,14 +47,14 @@ describe('the form', () => {
     expect(set.phrases.map(({ name }) => name)).toEqual(['A', 'A', 'B', 'B', 'C', 'C', 'D', 'D']);
   });
 
-  it('is reported where the take has fewer lines', () => {
+  it('is reported if the take has fewer lines', () => {
     const { take } = playTune('ode-to-joy');
     const { take: same, remarks } = setMusic(take, { ...NOTHING, form: Array.from('AABACADA') });
     expect(same).toBe(take);
     expect(remarks.join()).toContain('the form names 8 sections, and the take has 3 lines');
   });
 
-  it('is that of the words where they have several stanzas, but for names that the player gave', () => {
+  it('is that of the words if they have several stanzas, except for names from the player', () => {
     const { take } = playTune('brother-john');
     const text = 'a b c d\ne f g h\ni j k\nl m n\n\nRefrain\no p q r s t\nu v w x y z\na b c\nd e f';
     const { take: set } = setMusic(take, { ...NOTHING, words: { text, language: null } });

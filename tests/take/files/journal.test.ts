@@ -67,14 +67,14 @@ async function written(edits: readonly Edit[], resumeAt: number | null = null): 
 }
 
 describe('the journal', () => {
-  it('gives back what was written, and memory', async () => {
+  it('returns what was written', async () => {
     const { state, edits } = accepted(5);
     const found = readJournal(await written(edits), TAKE, HASH);
     expect(found).toMatchObject({ kind: 'edits', edits, damaged: false });
     expect(replay(openEdits(TAKE), edits)).toEqual(state);
   });
 
-  it('cut off anywhere gives the edits that are whole, and never fails', async () => {
+  it('cut off anywhere returns its complete edits, and never fails', async () => {
     const { edits } = accepted(3);
     const text = await written(edits);
     const ends = [...text.matchAll(/\n/g)].map(({ index }) => index + 1);
@@ -85,7 +85,7 @@ describe('the journal', () => {
     }
   });
 
-  it('ends where its bytes were damaged', async () => {
+  it('ends where it is damaged', async () => {
     const { edits } = accepted(3);
     const text = await written(edits);
     const at = text.lastIndexOf('accept');
@@ -104,7 +104,7 @@ describe('the journal', () => {
     expect(readJournal(text, TAKE, HASH)).toMatchObject({ kind: 'edits', edits, damaged: false });
   });
 
-  it('has nothing to offer for a take that holds its edits', async () => {
+  it('offers nothing for a take that has its edits', async () => {
     const { state, edits } = accepted(3);
     const text = await written(edits);
     const saved = formatTake(state.take);
@@ -118,7 +118,7 @@ describe('the journal', () => {
     expect(found).toMatchObject({ kind: 'edits', edits: edits.slice(2) });
   });
 
-  it('is not carried over to another take', async () => {
+  it('is not applied to another take', async () => {
     const text = await written(accepted(2).edits);
     const other = { ...TAKE, notes: TAKE.notes.slice(2) };
     expect(readJournal(text, { ...other, phrases: [] }, hashTake('other'))).toEqual({
@@ -128,14 +128,14 @@ describe('the journal', () => {
   });
 
   it.each(['hello\n', 'hello', '{"format":"reedtrace-journal"}\n', '\0\0hello\n', 'null\n'])(
-    'says that %j is none, so that nothing writes over it',
+    'recognises that %j is not a journal, so that nothing overwrites it',
     (text) => {
       expect(readJournal(text, TAKE, HASH)).toMatchObject({ kind: 'unreadable' });
     },
   );
 
   it.each(['', '\0\0\0', '0a', '0a1b2c3d', '0a1b2c3d {"format":"reedtrace-jour'])(
-    'that was never begun offers nothing: %j',
+    'offers nothing if it was never begun: %j',
     (text) => {
       expect(readJournal(text, TAKE, HASH)).toEqual({ kind: 'nothing' });
     },
@@ -152,7 +152,7 @@ describe('the journal', () => {
     expect(readJournal(longer, TAKE, HASH)).toMatchObject({ kind: 'edits', edits, damaged: false });
   });
 
-  it('with any one byte altered keeps all lines before it, or is put aside: nothing is skipped in silence', async () => {
+  it('with any byte altered keeps all lines before it, or is set aside: nothing is silently skipped', async () => {
     const { edits } = accepted(3);
     const bytes = Buffer.from(await written(edits));
     const ends = [...bytes.entries()].filter(([, byte]) => byte === 10).map(([at]) => at);
@@ -173,7 +173,7 @@ describe('the journal', () => {
     }
   });
 
-  it('of another version is no offer, even where its lines would fit', async () => {
+  it('of another version offers nothing, even if its lines would fit', async () => {
     const { edits } = accepted(2);
     const head = { format: 'reedtrace-journal', version: 9, take: HASH };
     const text = [head, ...edits].map(formatLine).join('');
@@ -196,14 +196,14 @@ describe('the journal', () => {
     },
   );
 
-  it('is put aside without being lost', async () => {
+  it('is set aside without being lost', async () => {
     const text = await written(accepted(1).edits);
     const aside = setJournalAside(path, new Date('2026-11-25T12:00:00Z'));
     expect(readFileSync(aside, 'utf8')).toBe(text);
     expect(existsSync(journalPath(path))).toBe(false);
   });
 
-  it('begins again after a save', async () => {
+  it('starts again after a save', async () => {
     const { edits } = accepted(3);
     const journal = new Journal(journalPath(path), HASH, null, () => {});
     journal.append(edits[0]);
@@ -216,7 +216,7 @@ describe('the journal', () => {
     );
   });
 
-  it('keeps what is changed while the take is saved', async () => {
+  it('keeps changes made while the take is saved', async () => {
     const { edits } = accepted(5);
     const saved = formatTake(accepted(3).state.take);
     const journal = new Journal(journalPath(path), HASH, null, () => {});
@@ -229,7 +229,7 @@ describe('the journal', () => {
     expect(readdirSync(dir).sort()).toEqual(['a.take.json', 'a.take.json.journal']);
   });
 
-  it('holds an edit before the program does anything else', () => {
+  it('has an edit before the program does anything else', () => {
     const { edits } = accepted(2);
     const journal = new Journal(journalPath(path), HASH, null, () => {});
     edits.forEach((each, i) => {
@@ -251,7 +251,7 @@ describe('the journal', () => {
     await journal.close();
   });
 
-  it('writes what waited once the disk takes it', async () => {
+  it('writes waiting edits once the disk has room', async () => {
     const folder = join(dir, 'later');
     const states: JournalState[] = [];
     const late = join(folder, 'a.take.json');
@@ -276,7 +276,7 @@ describe('the lock', () => {
   };
   const lockAgain = () => lockTake(path);
 
-  it('says to the second program who has the take', () => {
+  it('tells the second program who has the take', () => {
     const lock = lockTake(path);
     expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
     expect(lockAgain).toThrow(`process ${process.pid}`);
@@ -297,21 +297,24 @@ describe('the lock', () => {
     lockAgain().release();
   });
 
-  it.skipIf(process.platform === 'win32')('of a process whose number is used again is taken over', () => {
-    const lock = lockTake(path);
-    const held = JSON.parse(readFileSync(lock.path, 'utf8'));
-    expect(held.start).toMatch(/\d/);
-    // This process runs, but was not started then.
-    writeFileSync(lock.path, JSON.stringify({ ...held, start: '1' }));
-    const mine = lockAgain();
-    expect(JSON.parse(readFileSync(mine.path, 'utf8'))).toEqual(held);
-    mine.release();
-    // Where an older program did not say it, the number alone counts.
-    writeFileSync(lock.path, JSON.stringify({ pid: held.pid, host: held.host }));
-    expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
-  });
+  it.skipIf(process.platform === 'win32')(
+    'is taken over if its process number belongs to another process',
+    () => {
+      const lock = lockTake(path);
+      const held = JSON.parse(readFileSync(lock.path, 'utf8'));
+      expect(held.start).toMatch(/\d/);
+      // This process runs, but was not started then.
+      writeFileSync(lock.path, JSON.stringify({ ...held, start: '1' }));
+      const mine = lockAgain();
+      expect(JSON.parse(readFileSync(mine.path, 'utf8'))).toEqual(held);
+      mine.release();
+      // Where an older program did not say it, the number alone counts.
+      writeFileSync(lock.path, JSON.stringify({ pid: held.pid, host: held.host }));
+      expect(lockAgain).toThrow(expect.objectContaining({ code: 'E_TAKE_IN_USE' }));
+    },
+  );
 
-  it('of many that find a leftover, one gets it', async () => {
+  it('goes to only one of many that find a leftover', async () => {
     writeFileSync(`${path}.lock`, 'null');
     const script = `import('${new URL('../../../dist/take/files/lock.js', import.meta.url).href}').then(({ lockTake }) => {
       try { lockTake('${path}'); console.log('mine'); setTimeout(() => {}, 3000); } catch { console.log('not'); } });`;
@@ -332,21 +335,21 @@ describe('the lock', () => {
     lockAgain().release();
   });
 
-  it('of another computer holds while it is refreshed', () => {
+  it('from another computer is valid while it is refreshed', () => {
     const lock = holderIs(1, 'elsewhere');
     expect(lockAgain).toThrow('on elsewhere');
     utimesSync(lock, 1, 1);
     lockAgain().release();
   });
 
-  it('that was taken over is not released by the one who lost it', () => {
+  it('is not released by the one that lost it', () => {
     const first = lockTake(path);
     writeFileSync(first.path, '{"pid":1,"host":"elsewhere"}');
     first.release();
     expect(existsSync(first.path)).toBe(true);
   });
 
-  it.each(['null', '[]', '7', '{"pid":"1"}', 'x', ''])('of %j holds nothing', (text) => {
+  it.each(['null', '[]', '7', '{"pid":"1"}', 'x', ''])('with %j in it belongs to nobody', (text) => {
     writeFileSync(`${path}.lock`, text);
     lockAgain().release();
     expect(readdirSync(dir)).toEqual(['a.take.json']);

@@ -26,7 +26,7 @@ beforeEach(() => {
 afterEach(() => rmSync(dir, { recursive: true, force: true }));
 
 describe('a take since it was opened', () => {
-  it('is the same when only its time changed, or when it was written as it was', async () => {
+  it('is the same if only its time changed, or it was written again unchanged', async () => {
     utimesSync(path, 1, 1);
     expect(await lookSinceOpened(path, HASH)).toEqual({ kind: 'same' });
     rmSync(path);
@@ -34,7 +34,7 @@ describe('a take since it was opened', () => {
     expect(await lookSinceOpened(path, HASH)).toEqual({ kind: 'same' });
   });
 
-  it('was changed by whoever wrote one letter, or a link in its place', async () => {
+  it('was changed if one letter differs, or a link replaced it', async () => {
     expect(OTHER).not.toBe(TEXT);
     writeFileSync(path, OTHER);
     expect(await lookSinceOpened(path, HASH)).toEqual({
@@ -52,7 +52,7 @@ describe('a take since it was opened', () => {
     });
   });
 
-  it('is gone with its file or its folder', async () => {
+  it('is gone if its file or folder is', async () => {
     rmSync(dir, { recursive: true });
     expect(await lookSinceOpened(path, HASH)).toEqual({ kind: 'gone' });
     await checkUnchanged(path, HASH);
@@ -82,7 +82,7 @@ describe('saving from the correction screen', () => {
     await keeping.close();
   });
 
-  it('brings a take back that was deleted', async () => {
+  it('brings back a deleted take', async () => {
     const { keeping, take } = open();
     rmSync(path);
     await keeping.save(() => take);

@@ -29,7 +29,7 @@ const failureOf = (work: Promise<unknown>) =>
   );
 
 describe('writeTake', () => {
-  it('writes a take that reads back, gives its size, and leaves nothing else', async () => {
+  it('writes a take that reads back, returns its size, and leaves nothing else', async () => {
     const bytes = await writeTake(join(dir, 'a.take.json'), take, { force: false });
     expect(await readTake(join(dir, 'a.take.json'))).toEqual(take);
     expect((await readFile(join(dir, 'a.take.json'))).length).toBe(bytes);
@@ -48,7 +48,7 @@ describe('writeTake', () => {
     expect(await readTake(join(dir, 'a.take.json'))).toEqual(take);
   });
 
-  it('does not follow a link to a file that is there without being forced', async () => {
+  it('does not follow a link to an existing file unless forced', async () => {
     await writeFile(join(dir, 'real'), 'mine');
     await symlink(join(dir, 'real'), join(dir, 'a.take.json'));
     const failure = await failureOf(writeTake(join(dir, 'a.take.json'), take, { force: false }));

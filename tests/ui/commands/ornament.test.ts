@@ -52,8 +52,8 @@ function vibrating(): Ears {
   return new Ears(Samples.from(sound, RATE));
 }
 
-describe('ornaments of a note', () => {
-  it('is set, removed and put in order', () => {
+describe('an ornament of a note', () => {
+  it('can be set and removed, and is put in order', () => {
     const scooped = press(open(), 'O', 's');
     expect(scooped.effects).toMatchObject([{ kind: 'journal', edit: { what: 'ornaments' } }]);
     expect(scooped.state.mode.kind).toBe('notes');
@@ -65,7 +65,7 @@ describe('ornaments of a note', () => {
     expect(checkTake(more.edited.take, 'a.take.json').notes).toHaveLength(2);
   });
 
-  it('is shown in the tab, beside the note and in a search', () => {
+  it('shows in the tab and beside the note, and can be searched for', () => {
     const { state } = press(open(), 'right', 'O', 's', 'O', 'v', 'home');
     expect(shown(state)).toContain('/5~');
     expect(shown(press(state, 'right').state)).toContain('scoop, as you say');
@@ -73,13 +73,13 @@ describe('ornaments of a note', () => {
     expect(shown(press(open(), 'O').state)).toContain('which ornament for it? none so far');
   });
 
-  it('is of one kind where two names are for the same', () => {
+  it('has one kind if two names mean the same', () => {
     const { state } = press(open(), 'O', 't', 'O', 'h');
     expect(kinds(state)).toEqual(['hand?']);
     expect(kinds(press(state, 'O', 't').state)).toEqual(['tremolo?']);
   });
 
-  it('is undone and done again', () => {
+  it('can be undone and redone', () => {
     const { state } = press(open(), 'O', 'v', 'u');
     expect(kinds(state)).toEqual([]);
     expect(kinds(press(state, 'r').state)).toEqual(['vibrato?']);
@@ -91,7 +91,7 @@ describe('ornaments of a note', () => {
     expect(press(open(), 'O', '0').state.message?.text).toBe('it has no ornament');
   });
 
-  it('has the measures of the recording', () => {
+  it('has its measures from the recording', () => {
     const { state } = press(open(vibrating()), 'O', 'v');
     expect(state.message?.text).toBe('vibrato, as heard');
     const vibrato = ornamentsOf(state.edited.take.notes[0])[0] as Vibrato;
@@ -102,7 +102,7 @@ describe('ornaments of a note', () => {
     expect(vibrato.depthCents).toBeLessThan(36);
   });
 
-  it('goes with the part of a note that it is of', () => {
+  it('stays with its part of a split note', () => {
     const { state } = press(open(), 'O', 's', 'O', 'v', 'O', 'f', 's');
     expect([kinds(state, 0), kinds(state, 1)]).toEqual([
       ['scoop?', 'vibrato?'],
@@ -111,7 +111,7 @@ describe('ornaments of a note', () => {
     expect(kinds(press(state, 'home', 'm').state)).toEqual(['scoop?', 'vibrato?', 'fall?']);
   });
 
-  it('is set for a whole range at once, and removed where all have it', () => {
+  it('is set for a whole range at once, and removed if all have it', () => {
     const one = press(open(), 'O', 's').state;
     const asked = press(one, 'shift-right', 'O').state;
     expect(shown(asked)).toContain('which ornament for these 2 notes? so far scoop of 1');
@@ -127,7 +127,7 @@ describe('ornaments of a note', () => {
     expect([kinds(mixed, 0), kinds(mixed, 1)]).toEqual([[], []]);
   });
 
-  it('says for how many notes of a range the recording has the measure', () => {
+  it('says for how many notes of a range the recording shows it', () => {
     const { state } = press(open(vibrating()), 'shift-right', 'O', 'v');
     expect(state.message?.text).toBe('vibrato; the recording shows how much in 1 of 2');
     expect([kinds(state, 0), kinds(state, 1)]).toEqual([['vibrato'], ['vibrato?']]);

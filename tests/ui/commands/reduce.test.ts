@@ -55,9 +55,9 @@ const tune = () => {
   );
 };
 
-describe('going about', () => {
+describe('moving the cursor', () => {
   const state = open(tune());
-  it('by note and phrase, and no further than the ends', () => {
+  it('goes by note and phrase, within the ends', () => {
     expect(press(state, 'left').state.at).toBe(0);
     expect(press(state, 'right', 'right').state.at).toBe(2);
     expect(press(state, 'down').state.at).toBe(4);
@@ -67,7 +67,7 @@ describe('going about', () => {
     expect(press(state, 'end', 'right').state.at).toBe(10);
   });
 
-  it('to the next place to check, in time order, and around the end', () => {
+  it('goes to the next place to check, in time order, wrapping round', () => {
     expect(marksOf(state).map(({ kind, at }) => [kind, at])).toEqual([
       ['doubt', 0],
       ['doubt', 7],
@@ -82,7 +82,7 @@ describe('going about', () => {
     expect(press(open(notesOf(['4 -4'])), 'tab').state.message?.text).toContain('no doubtful notes');
   });
 
-  it('one that may be two notes is split by Space, or settled as one', () => {
+  it('stops at a note that may be two, which Space splits and Enter settles as one', () => {
     const twice = open(notesOf(['4 -4']).map((note) => ({ ...note, flags: ['maybe-two'] })));
     expect(marksOf(twice).map(({ kind, text }) => [kind, text])).toEqual([
       ['again', '4 may be played twice here'],
@@ -99,7 +99,7 @@ describe('going about', () => {
     expect(placed.slice(0, 2).map((note) => note.againSec)).toEqual([undefined, undefined]);
   });
 
-  it('accepting a note settles it and moves to the next', () => {
+  it('settles a note when it is accepted and moves to the next', () => {
     const { state: after, effects } = press(state, 'tab', 'enter');
     expect(after.edited.take.notes[0]).toMatchObject({ confidence: 1, flags: ['accepted'] });
     expect(after.at).toBe(7);
@@ -110,14 +110,14 @@ describe('going about', () => {
 
 describe('changing a reading', () => {
   const state = open(tune());
-  it('goes round the alternatives', () => {
+  it('cycles through the alternatives', () => {
     expect(here(press(state, ' ').state)).toBe('-2');
     expect(here(press(state, ' ', ' ').state)).toBe('3');
     // Of a note that is sure, the other readings of its pitch: none for 4 draw, D5 (OEIS A291810).
     expect(press(state, 'down', 'right', ' ').state.message?.text).toContain('type a hole');
   });
 
-  it('takes a hole with the breath and bend that fit the pitch', () => {
+  it('reads a hole with the breath and bend that fit the pitch', () => {
     // A4 is 3 draw bent by two (B4 less a whole tone), and G4 2 draw.
     expect(here(press(state, 'right', '3').state)).toBe("-3''");
     expect(here(press(state, '2').state)).toBe('-2');
@@ -146,7 +146,7 @@ describe('changing a reading', () => {
     expect(here(press(six, 'o', 'o').state)).toBe('6');
   });
 
-  it('offers the same elsewhere, and changes nothing before it is taken', () => {
+  it('offers the same elsewhere, and changes nothing before it is accepted', () => {
     const { state: asked } = press(state, '2');
     expect(asked.offer).toEqual({ readings: [['n8', tab('-2')]], isShown: false });
     expect(tabs(asked)).toContain('3 -3');
@@ -167,7 +167,7 @@ describe('changing a reading', () => {
     expect(press(state, 'a').state.message?.text).toBe('correct this note first');
   });
 
-  it('carries a phrase over to its repeat, but not where that has another pitch', () => {
+  it('copies a phrase to its repeat, except where that has another pitch', () => {
     const line = "-2 -3'' -3 4 -4 4 -3 -2";
     const notes = notesOf([line, '4 -4 5', line]);
     notes[0] = { ...notes[0], ...tab('3'), ...doubt(0.5, '-2') };
@@ -190,7 +190,7 @@ describe('times', () => {
     expect(second(press(state, 'right', ':').state).offsetSec).toBeCloseTo(1.25, 9);
   });
 
-  it('are one step, however often a key is pressed', () => {
+  it('are changed in one step, however often a key is pressed', () => {
     const moved = press(state, 'right', ',', ',', ',').state;
     expect(second(moved).onsetSec).toBeCloseTo(0.87, 9);
     expect(second(press(moved, 'u').state).onsetSec).toBeCloseTo(0.9, 9);
@@ -199,7 +199,7 @@ describe('times', () => {
     expect(second(press(both, 'u').state)).toEqual(second(moved));
   });
 
-  it('are split, merged, made room for and deleted', () => {
+  it('change when notes are split, joined, inserted and deleted', () => {
     expect(tabs(press(state, 's').state)).toBe('4 4 -4');
     expect(press(state, 's').state.at).toBe(1);
     expect(press(state, 's').state.message?.text).toBe(
@@ -224,7 +224,7 @@ describe('times', () => {
 describe('the tune as a whole', () => {
   const state = open(notesOf(['4 -4 5 6', '6 -6']));
   const phrases = (now: UiState) => now.ranges.map(({ first, last }) => [first, last]);
-  it('has phrases that are broken and joined by one key', () => {
+  it('has phrases that one key breaks and joins', () => {
     const broken = press(state, 'right', 'right', 'k').state;
     expect(phrases(broken)).toEqual([
       [0, 1],
@@ -237,7 +237,7 @@ describe('the tune as a whole', () => {
     expect(press(state, 'k').state.message?.text).toBe('the first phrase begins here');
   });
 
-  it('has named sections that one can go to', () => {
+  it('has named sections that can be searched for', () => {
     const named = press(state, 'down', 'n', ...'Chorus', 'enter').state;
     expect(named.ranges[1].name).toBe('Chorus');
     expect(press(named, 'home', '/', ...'cho', 'enter').state.at).toBe(4);
@@ -246,7 +246,7 @@ describe('the tune as a whole', () => {
     expect(none.ranges[1].name).toBe('');
   });
 
-  it('has bars as the player says', () => {
+  it('has bars as the player sets them', () => {
     const said = press(state, 'right', 'y', ...'3/4 free', 'escape').state;
     expect(said.edited).toBe(state.edited);
     const beats = press(state, 'right', 'y', ...'3/4 150 here', 'enter').state.edited.take.beats;
@@ -268,7 +268,7 @@ describe('the tune as a whole', () => {
     );
   });
 
-  it('is changed a range at a time', () => {
+  it('can be changed a range at a time', () => {
     const range = press(state, 'right', 'shift-right').state;
     expect(tabs(press(range, 'x').state)).toBe('4 6 6 -6');
     expect(tabs(press(range, '>').state)).toBe('4 -5 6 6 6 -6');
@@ -290,7 +290,7 @@ describe('the tune as a whole', () => {
 describe('words', () => {
   const state = open(notesOf(['4 -4 5', '6 -6', '7']));
   const under = (now: UiState) => [...wordsUnder(now.edited.take)];
-  it('fall under the notes of their phrase and no others, unless that is asked for', () => {
+  it('go under the notes of their phrase and no others, unless asked for', () => {
     const first = press(state, 'w', ...'a b c d', 'enter').state;
     expect(first.message?.text).toBe('1 syllable has no note; it is printed after the tab');
     expect(under(first)).toEqual([
@@ -311,7 +311,7 @@ describe('words', () => {
     expect(press(state, 'w', ...'a', 'ctrl-r').state.mode).toMatchObject({ text: 'a' });
   });
 
-  it('stay open at both ends of the take, so that no letter of theirs becomes a command', () => {
+  it('stay open at both ends of the take, so that no letter becomes a command', () => {
     for (const keys of [['up'], ['down', 'down', 'down', 'down']]) {
       const now = press(state, 'w', ...keys, ...'I w').state;
       expect(now.mode).toMatchObject({ kind: 'words', text: 'I w' });
@@ -400,7 +400,7 @@ describe('words', () => {
     expect(press(state, 'w', `paste:${long}`, 'enter').state.edited.take.words).toHaveLength(1500);
   });
 
-  it('are taken line by line when their line ends are those of Windows', () => {
+  it('are pasted line by line with Windows line ends, too', () => {
     const lines = (text: string) => press(state, 'w', `paste:${text}`, 'enter').state;
     const wanted = ['a', 'b', 'c', 'd'];
     // Some terminals send a carriage return for each of the two characters.
@@ -419,7 +419,7 @@ describe('words', () => {
 
   const answer = (of: string, text: string, language: string) =>
     ({ kind: 'words-split', of, text, language, at: AT }) as const;
-  it('are split elsewhere, and left when the line is another by then', () => {
+  it('are split outside the screen, and not replaced if the line has changed by then', () => {
     const asked = press(state, 'w', ...'Susanna', 'tab');
     expect(asked.effects).toEqual([{ kind: 'split-words', text: 'Susanna', language: null }]);
     const split = reduce(asked.state, answer('Susanna', 'Su-san-na', 'de')).state;
@@ -436,7 +436,7 @@ describe('words', () => {
     ]);
   });
 
-  it('are split in all the lines that were pasted, still in one change', () => {
+  it('are split in all pasted lines, still in one change', () => {
     const pasted = press(state, 'w', ...'O', 'paste:Susanna\rmy dear\r');
     expect(pasted.state.mode).toMatchObject({ text: 'O Susanna' });
     const asked = press(pasted.state, 'tab');
@@ -455,7 +455,7 @@ describe('words', () => {
     expect(under(press(again.state, 'escape', 'u').state)).toEqual([]);
   });
 
-  it('take nothing else back when what was pasted changed nothing', () => {
+  it('undo nothing else if the paste changed nothing', () => {
     const changed = press(state, 'x', 'w').state;
     const pasted = press(changed, 'paste:*\r*', 'tab');
     const { text } = pasted.effects[0] as { text: string };
@@ -464,14 +464,14 @@ describe('words', () => {
     expect(tabs(split.state)).toBe(tabs(changed));
   });
 
-  it('say nothing when a line is left as it was', () => {
+  it('show no message if a line is left unchanged', () => {
     expect(press(state, 'w', 'enter').state.message).toBeNull();
   });
 });
 
 describe('ending', () => {
   const state = open(notesOf(['4 -4']));
-  it('asks only when something is not saved', () => {
+  it('asks only if something is not saved', () => {
     expect(press(state, 'q').effects).toEqual([{ kind: 'quit', journal: 'clear' }]);
     const changed = press(state, 'x').state;
     expect(press(changed, 'q').effects).toEqual([]);
@@ -487,7 +487,7 @@ describe('ending', () => {
     expect(press(changed, 'q', 'escape').state.mode.kind).toBe('notes');
   });
 
-  it('counts what is not saved', () => {
+  it('counts unsaved changes', () => {
     const changed = press(state, 'x').state;
     expect(unsavedCount(changed)).toBe(1);
     // Undone to what is saved is saved.
@@ -500,7 +500,7 @@ describe('ending', () => {
     expect(unsavedCount(press(kept, 'u', 'r').state)).toBe(0);
   });
 
-  it('comes back to the notes when saving failed', () => {
+  it('returns to the notes if saving failed', () => {
     const asked = press(state, 'x', 'q').state;
     const failed = reduce(asked, { kind: 'failed', text: 'not saved: the disk is full' }).state;
     expect(failed).toMatchObject({ mode: { kind: 'notes' }, message: { tone: 'alert' } });
@@ -523,7 +523,7 @@ describe('hearing', () => {
     expect(press(asked.state, 'f', 'escape').effects).toEqual([{ kind: 'stop' }]);
   });
 
-  it('moves along with what sounds, and stops there or goes back', () => {
+  it('moves along with the sound, and stops there or goes back', () => {
     const state: UiState = { ...open(notesOf(['4 -4 5'])), recording: 'ready', cautioned: true };
     const playing = press(state, 'g').state;
     const there = reduce(playing, { kind: 'playhead', sec: 1.4 }).state;
@@ -545,13 +545,13 @@ describe('hearing', () => {
     ]);
   });
 
-  it('is not on offer without a player', () => {
+  it('is not offered without a player', () => {
     const state: UiState = { ...open(notesOf(['4 -4'])), recording: 'ready', hasPlayer: false };
     expect(keysNow(state).some(({ group }) => group === 'Hear')).toBe(false);
     expect(press(state, 'p').state.message?.text).toMatch(/^no sound player/);
   });
 
-  it('says why when there is nothing to hear', () => {
+  it('says why if there is nothing to hear', () => {
     const state = open(notesOf(['4 -4']));
     expect(press(state, 'p').state.message?.text).toBe('the recording is still being read');
     // Without a recording the tab sounds.
@@ -573,7 +573,7 @@ describe('any keys', () => {
     '日',
     'ctrl-a',
   ];
-  it('leave a valid take and a current note in it, and undoing all gives the first', () => {
+  it('leave a valid take with a current note, and undoing everything restores the first state', () => {
     fc.assert(
       fc.property(fc.array(fc.constantFrom(...all), { maxLength: 60 }), (keys) => {
         let { state } = press(start, ...keys);
@@ -604,7 +604,7 @@ describe('a new harp', () => {
     expect(tabs(press(read.state, 'u').state)).toBe(tabs(state));
   });
 
-  it('is read while the player looks for it, and that is used when it is the one', () => {
+  it('is read while the player is choosing, and the result is used if it is chosen', () => {
     const looking = press(state, 'h', 'right');
     const [asked] = looking.effects;
     if (asked?.kind !== 'read-ahead') throw new Error('nothing asked for');

@@ -49,10 +49,10 @@ const said = (state: UiState) => state.message?.text ?? '';
 const show = (state: UiState, columns = 100, rows = 30) =>
   printLines(screenLines({ ...state, size: { columns, rows } }), { colour: false, unicode: true });
 
-describe('holes that sound along', () => {
+describe('several holes', () => {
   const state = open();
 
-  it('come, go, and become a shake, each to be undone', () => {
+  it('can be added, dropped and made a shake, and each can be undone', () => {
     const chord = press(state, 'right', '+', '5');
     expect(tabs(chord)).toMatch(/^4 -4\+5 5/);
     expect(show(chord)).toContain('4, 5 draw at once');
@@ -66,7 +66,7 @@ describe('holes that sound along', () => {
     expect(tabs(press(shake, 'u', 'u'))).toBe(tabs(state));
   });
 
-  it('follow breath, hole and octave together', () => {
+  it('change breath, hole and octave together', () => {
     const chord = press(state, '+', '5');
     expect(tabs(chord)).toMatch(/^4\+5 /);
     expect(tabs(press(chord, 'd'))).toMatch(/^-4\+5 /);
@@ -76,7 +76,7 @@ describe('holes that sound along', () => {
     expect(tabs(press(chord, '5'))).toMatch(/^5 /);
   });
 
-  it('are not asked of a bend, and no key is taken for another', () => {
+  it("can't be added to a bend, and no key is confused with another", () => {
     const bent = press(open(["-3''"]), '+');
     expect(said(bent)).toContain('sounds alone');
     expect(bent.mode.kind).toBe('notes');
@@ -104,12 +104,12 @@ describe('what was left out', () => {
     expect(press(back, 'u').edited.take.leftOut).toEqual(state.edited.take.leftOut);
   });
 
-  it('is any hole that is typed on it', () => {
+  it('becomes any hole that is typed on it', () => {
     expect(tabs(press(state, 'L', '7'))).toBe('4 -4 5 -5 -7 6 -6 7 5 4 -4');
     expect(press(state, 'L', 'enter').mark).toBe('left-out 0.1');
   });
 
-  it('is drawn with its word over the pitch', () => {
+  it('is drawn with its reason over the pitch', () => {
     expect(show(state)).toMatch(/^notes .*│faint/m);
   });
 });
@@ -117,7 +117,7 @@ describe('what was left out', () => {
 describe('the words about a tune', () => {
   const state = open();
 
-  it('are its title and what the teacher says to a phrase or to all', () => {
+  it('are its title and what the teacher says about a phrase or the whole take', () => {
     const titled = press(state, 'T', ...'Low tide', 'enter');
     expect(titled.edited.take.title).toBe('Low tide');
     expect(show(titled)).toContain('Low tide');
@@ -140,7 +140,7 @@ describe('the words about a tune', () => {
 });
 
 describe('notes of a phrase', () => {
-  it('go to the next one', () => {
+  it('can be moved to the next one', () => {
     const state = open();
     const moved = press(state, 'down', '*', 'right', 'K');
     expect(moved.ranges.map(({ first, last }) => [first, last])).toEqual([
@@ -158,7 +158,7 @@ describe('notes of a phrase', () => {
 describe('the list of phrases', () => {
   const long = open(Array.from({ length: 60 }, (_, i) => `4 -4 ${1 + (i % 10)}`));
 
-  it('can be scrolled and jumped in', () => {
+  it('can be scrolled and jumps to a phrase', () => {
     const list = press(long, 'j', 'down', 'down', 'pagedown');
     expect(list.mode).toEqual({ kind: 'overview', phrase: 2 + 20 });
     expect(show(list, 80, 24)).toMatch(/▶ 23 .*4 -4 3/);
@@ -167,13 +167,13 @@ describe('the list of phrases', () => {
     expect(press(long, 'j', 'end', 'enter').at).toBe(59 * 3);
   });
 
-  it('is clicked on', () => {
+  it('can be clicked', () => {
     // Two rows above the list.
     expect(press(long, 'j', 'click:10,6').at).toBe(4 * 3);
     expect(press(long, 'j', 'click:10,0').mode.kind).toBe('overview');
   });
 
-  it('lists what to look at, and Tab goes there', () => {
+  it('shows what to check, and Tab goes there', () => {
     const doubted = { ...long.edited.take.notes[30], confidence: 0.4, flags: ['doubtful-hole'] };
     const notes = long.edited.take.notes.map((note, i) => (i === 30 ? doubted : note));
     const state = { ...long, edited: { ...long.edited, take: { ...long.edited.take, notes } } };
@@ -184,7 +184,7 @@ describe('the list of phrases', () => {
 });
 
 describe('syllables that lost their note', () => {
-  it('are got back into the line', () => {
+  it('can be restored to the line', () => {
     const state = press(open(), 'w', ...'Oh Su-san-na', 'enter', 'right', 'x');
     expect(state.edited.take.words.map(({ noteId, text }) => `${noteId} ${text}`)).toEqual([
       'n1 Oh',
@@ -210,7 +210,7 @@ describe('the form of a tune', () => {
   const state = open(['4 -4 5 -5', '4 -4 5 -5', '6 -6 7 7', '4 -4 5 -5']);
   const names = (now: UiState) => now.edited.take.phrases.map(({ name }) => name ?? '');
 
-  it('names all sections, by letters or by words, and is undone in one', () => {
+  it('names all sections, by letters or words, and is undone in one step', () => {
     const formed = press(state, 'n', 'tab', ...'AABA', 'enter');
     expect(names(formed)).toEqual(['A', 'A', 'B', 'A']);
     expect(said(formed)).toBe('sections: A A B A');
@@ -226,7 +226,7 @@ describe('the form of a tune', () => {
     expect(names(press(formed, ...rubs, 'enter'))).toEqual(['', '', '', '']);
   });
 
-  it('of more sections than there are phrases is refused', () => {
+  it('is refused if it has more sections than there are phrases', () => {
     const told = press(state, 'n', 'tab', ...'ABCDE', 'enter');
     expect(said(told)).toBe('5 sections but only 4 phrases: k splits phrases');
     expect(names(told)).toEqual(['', '', '', '']);

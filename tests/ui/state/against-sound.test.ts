@@ -61,7 +61,7 @@ const writtenAs = (i: number, text: string): Note => ({
 });
 
 describe('notes of several holes compared with the sound', () => {
-  it('never contradict it where they are as played', () => {
+  it('never contradict it if they are as played', () => {
     expect(notes.filter((note) => contradicts(state, note)).map((note) => formatTabNote(note))).toEqual([]);
   });
 
@@ -83,7 +83,7 @@ describe('notes of several holes compared with the sound', () => {
     expect(contradictionText(state, note, true)).toContain(said);
   });
 
-  it('are one note where their reeds are heard one after the other, two where one is heard again', () => {
+  it('are one note if their reeds are heard one after the other, and two if one is heard again', () => {
     const [{ onsetSec, offsetSec }] = notes;
     const middleSec = (onsetSec + offsetSec) / 2;
     const said = (first: string, second: string): string[] => {
@@ -112,7 +112,7 @@ describe('notes of several holes compared with the sound', () => {
     expect(wrong.filter(Boolean).length / wrong.length).toBeGreaterThan(0.9);
   });
 
-  it('keep the pitch that was measured when another hole is written', () => {
+  it('keep the measured pitch when another hole is written', () => {
     const { f0Hz } = state.edited.take.notes[0];
     const after = reduce(state, { kind: 'key', key: '6', at: '2026-11-25T12:00:00.000Z' }).state;
     expect(after.edited.take.notes[0]).toMatchObject({ hole: 6 });

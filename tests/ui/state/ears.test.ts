@@ -22,7 +22,7 @@ function hear(
   return new Ears(Samples.from(sound, RATE));
 }
 
-describe('what can be asked of the recording', () => {
+describe('what the recording can tell', () => {
   const ears = hear(
     [
       [0.5, 0.9, G4],
@@ -31,7 +31,7 @@ describe('what can be asked of the recording', () => {
     2,
   );
 
-  it('is where two notes in one part', () => {
+  it('is where one note is really two', () => {
     const at = ears.dip({ onsetSec: 0.5, offsetSec: 1.4 });
     expect(at).toBeGreaterThan(0.9);
     expect(at).toBeLessThan(0.97);
@@ -51,7 +51,7 @@ describe('what can be asked of the recording', () => {
     expect(ears.loudest(1.5, 1.9)).toBeNull();
   });
 
-  it('is silent if there is nothing', () => {
+  it('is nothing in silence', () => {
     expect(ears.levelDb(1.6, 1.7)).toBeLessThan(-100);
   });
 });

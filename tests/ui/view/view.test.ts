@@ -68,7 +68,7 @@ describe('the screen', () => {
     await expect(show(press(start, ...keys), 80, 24)).toMatchFileSnapshot(`golden/${name}-80x24.txt`);
   });
 
-  it('in ASCII is as looked at, and is ASCII', async () => {
+  it('in ASCII is unchanged and contains only ASCII', async () => {
     const text = show(press(start, 'tab'), 80, 24, { colour: false, unicode: false });
     expect(text).toMatch(/^[\x20-\x7e\n]*$/);
     await expect(text).toMatchFileSnapshot('golden/ascii-80x24.txt');
@@ -95,14 +95,14 @@ describe('the screen', () => {
     }
   });
 
-  it('keeps some tab on the smallest terminal and says where the keys are told', () => {
+  it('keeps some tab on the smallest terminal and says where keys are explained', () => {
     const text = show(start, 40, 12);
     expect(text).toContain('[4]');
     expect(text).toContain('? all keys');
     expect(show(start, 120, 40)).not.toContain('? all keys');
   });
 
-  it('says doubt and faults by characters', () => {
+  it('shows doubt and faults by characters', () => {
     const first = show(start, 80, 24);
     expect(first).toContain('-5?');
     const { take } = start.edited;
@@ -128,7 +128,7 @@ describe('the screen', () => {
     expect(rows[rowOf("-3''")]).toMatch(dots);
   });
 
-  it('has no rows below the harp while there are others above', () => {
+  it("shows no rows below the harp's range while there are others above", () => {
     const { take } = writeExample(dir, notesOf(['1 -1']));
     const rows = show(openState('x', take, {}, true), 80, 40).split('\n');
     // The lowest note of a C harp is 1 blow, C4 (OEIS A291810 and common practice).
@@ -150,7 +150,7 @@ describe('the screen', () => {
 });
 
 describe('keys', () => {
-  it('that do something now are all on the screen', () => {
+  it('are all on the screen if they do something now', () => {
     for (const keys of [[], ['w'], ['h'], ['x', 'q'], ['tab', '5', 'u']]) {
       const state = press(start, ...keys);
       const text = show(state, 120, 40);
@@ -163,7 +163,7 @@ describe('keys', () => {
       expect(lineWidth(line), line.map(({ text }) => text).join('')).toBeLessThanOrEqual(80);
   });
 
-  it('are explained in the help, all of them', () => {
+  it('are all explained in the help', () => {
     let seen = '';
     let state = press({ ...start, size: { columns: 120, rows: 24 } }, '?');
     for (let page = 0; page < 6; page++) {
@@ -184,7 +184,7 @@ describe('keys', () => {
     }
   });
 
-  it('are on German and French keyboards without AltGr', () => {
+  it('need no AltGr on German and French keyboards', () => {
     // What those layouts (DIN 2137 T1, AZERTY of French PCs) only give with AltGr, or as a dead key.
     const hidden = new Set('[]{}\\|@~#`^€');
     const typed = HELP_ROWS.flatMap(({ id, keys, show }) => (id === 'type' ? [show] : keys));
@@ -194,7 +194,7 @@ describe('keys', () => {
 });
 
 describe('signs', () => {
-  it('have ASCII ones that are as wide', () => {
+  it('have ASCII replacements of the same width', () => {
     for (const sign of '─━│·…▁▂▃▄▅▆▇█←→↑↓▲▼▶♪╵⠂⠒⣿') {
       const ascii = toAscii(sign);
       expect(ascii, sign).toMatch(/^[\x20-\x7e]$/);

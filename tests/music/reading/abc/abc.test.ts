@@ -47,7 +47,7 @@ describe('ABC', () => {
     expect(() => read('X:1\nK:quite\nA')).toThrow(/line 2: 'quite' is not a key/);
   });
 
-  it('an accidental holds over a tie into the next bar, and no further', () => {
+  it('keeps an accidental over a tie into the next bar, and no further', () => {
     const { notes } = body('=c2-|c2 c', 'D');
     expect(notes.map(({ midi, durationBeats }) => [midi, durationBeats])).toEqual([
       [72, 4],
@@ -152,7 +152,7 @@ describe('ABC', () => {
     ]);
   });
 
-  it('reads the voice that is named as the melody, or that is asked for', () => {
+  it('reads the voice that is named as the melody, or the one asked for', () => {
     const parts = 'X:1\nL:1/4\nK:C\nV:A name="Fiddle"\nV:B name="Melody"\n[V:A] ag\n[V:B] CD\n';
     const part = (name?: string) =>
       readAbc(bytes(parts), 'x', name === undefined ? {} : { part: name }).notes.map(({ midi }) => midi);
@@ -162,7 +162,7 @@ describe('ABC', () => {
     expect(() => part('Bass')).toThrow(expect.objectContaining({ code: 'E_USAGE' }));
   });
 
-  it('reads the tune that is asked for of several, and lists them', () => {
+  it('reads the requested tune of several, and lists them', () => {
     const book = '%abc\nM:3/4\nX:1\nT:One\nL:1/4\nK:C\nCDE\n\nX:2\nT:Two\nL:1/4\nK:G\nGAB\n';
     const first = read(book);
     expect(first.notes.map(({ midi }) => midi)).toEqual([60, 62, 64]);
