@@ -2,7 +2,7 @@ import { sameTab, type TabNote } from '../tab/tab-note.ts';
 import type { Phrase } from './phrases.ts';
 
 /** One place where a phrase differs from the earlier one that it repeats; positions in the take's notes. */
-export interface PhraseDifference {
+interface PhraseDifference {
   readonly kind: 'changed' | 'added' | 'missing';
   /** In this phrase; null if missing here. */
   readonly note: number | null;

@@ -11,7 +11,7 @@ import { meanTempo, type Reading } from './pulses.ts';
 import { LONGEST_TICKS } from './time-scores.ts';
 
 /** A note on the grid, with its written length. */
-export interface PlacedNote {
+interface PlacedNote {
   /** From the first bar line at or before the first note, ≥ 0. */
   readonly atTicks: number;
   /** > 0; ends no later than the next note begins. */

@@ -7,7 +7,7 @@ import { type AlignedLine, remarksOn } from './remarks.ts';
 import type { SungSyllable, Verse } from './verses.ts';
 
 /** A syllable and its note. */
-export interface AlignedSyllable {
+interface AlignedSyllable {
   /** Row of words under the notes, from 1; verses that are played one after the other share a row. */
   readonly verse: number;
   readonly text: string;
@@ -21,7 +21,7 @@ export interface AlignedSyllable {
 }
 
 /** A stanza and the notes it is sung to. */
-export interface AlignedStanza extends Phrase {
+interface AlignedStanza extends Phrase {
   /** `verse 2`, `refrain`. */
   readonly name: string;
 }
