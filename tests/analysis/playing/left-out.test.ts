@@ -43,6 +43,15 @@ describe('a sound that is not a note', () => {
     expect(beginning(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
   });
 
+  it('is an echo if it is soft and never begins, but in doubt if it is loud', () => {
+    const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
+    const lingering = { ...sounding, soundingNats: 2, onsetNats: -5, onsetSec: 0.6, offsetSec: 0.7 };
+    const at = (db: number) =>
+      sortPlayed(heard, [event(64, { ...lingering, levelDb: heard.whole[0].levelDb + db })], HARP).leftOut;
+    expect(at(-20)).toMatchObject([{ why: 'noise' }]);
+    expect(at(-6)).toMatchObject([{ why: 'doubtful' }]);
+  });
+
   it('is noise if the network hears no pitch', () => {
     const refused = [event(64, { ...sounding, soundingNats: -6, onsetSec: 0.6, offsetSec: 0.7 })];
     expect(sortPlayed({ whole: [note(60, 0)], doubtful: [] }, refused, HARP).leftOut).toMatchObject([
