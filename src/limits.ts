@@ -57,10 +57,10 @@ function counted(value: number, unit: string): string {
   return `${shown.toLocaleString('en')}${unit === '' ? '' : ` ${unit}`}`;
 }
 
-/** `700,000 notes, and 500,000 are the most`: the value and the limit that it exceeds. */
+/** `700,000 notes; the limit is 500,000`: the value and the limit that it exceeds. */
 export function overLimit(name: LimitName, value: number): string {
   const { most, unit } = LIMITS[name];
-  return `${counted(value, unit)}, and ${counted(most, '')} are the most`;
+  return `${counted(value, unit)}; the limit is ${counted(most, '')}`;
 }
 
 /**

@@ -20,9 +20,9 @@ describe('the table of limits in src/audio/README.md', () => {
 
 describe('the message when a limit is exceeded', () => {
   it('names the value, the limit and what they count', () => {
-    expect(overLimit('notes', 600_000)).toBe('600,000 notes, and 500,000 are the most');
+    expect(overLimit('notes', 600_000)).toBe('600,000 notes; the limit is 500,000');
     const error = tooLarge('take.flac', 'lasts', 'recordingSec', 90_000.126, 'cut it');
-    expect(error.message).toBe("'take.flac' lasts 90,000 s, and 86,400 are the most");
+    expect(error.message).toBe("'take.flac' lasts 90,000 s; the limit is 86,400");
     expect(error.exitCode).toBe(3);
   });
 });

@@ -67,14 +67,14 @@ export class ByteSource {
     if (process.stdin.isTTY) {
       throw new ReedtraceError(
         'E_USAGE',
-        'nothing came in on standard input',
+        'standard input is empty',
         "pipe one in, or name a file instead of '-'",
       );
     }
     const folder = await mkdtemp(join(tmpdir(), 'reedtrace-')).catch((cause: unknown) => {
       throw new ReedtraceError(
         'E_CANNOT_WRITE',
-        `there is nowhere to keep standard input: '${tmpdir()}' (${reason(cause)})`,
+        `standard input can't be stored in '${tmpdir()}' (${reason(cause)})`,
         'set TMPDIR to a folder you can write to, or name a file instead',
         { cause },
       );

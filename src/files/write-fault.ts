@@ -32,5 +32,5 @@ export function writeFault(path: string, cause: unknown): ReedtraceError {
 
 /** E_EXISTS: a file exists and was not to be replaced. */
 export function existsFault(path: string, fix: string): ReedtraceError {
-  return new ReedtraceError('E_EXISTS', `'${path}' exists already`, fix);
+  return new ReedtraceError('E_EXISTS', `'${path}' already exists`, fix);
 }

@@ -1,6 +1,7 @@
 import type { z } from 'zod';
 import { LIMITS } from '../limits.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
+import { counted } from '../text/counted.ts';
 import type { Take } from './schema.ts';
 
 /** Beats that a take may have beyond those of its recording: rests before the first note, long last notes. */
@@ -18,7 +19,7 @@ function findDisorderOfNotes({ notes }: Take): string | null {
     ids.add(note.id);
     if (note.offsetSec < note.onsetSec) return `notes[${index}]: ends before it begins`;
     if (index > 0 && note.onsetSec < notes[index - 1].onsetSec) {
-      return `notes[${index}]: begins before the note ahead of it`;
+      return `notes[${index}]: begins before the previous note`;
     }
   }
   return null;
@@ -45,7 +46,7 @@ function findDisorderOfBeats({ beats, source }: Take): string | null {
   if (beats.notes === undefined) return null;
   const { gridSec } = beats;
   for (let i = 1; i < gridSec.length; i++) {
-    if (gridSec[i] < gridSec[i - 1]) return `beats.gridSec[${i}]: comes before the beat ahead of it`;
+    if (gridSec[i] < gridSec[i - 1]) return `beats.gridSec[${i}]: comes before the previous beat`;
   }
   // The recording limits the beats: a note far too late would have all bars before it written out.
   const most = Math.ceil(SPARE_BEATS + LIMITS.beatsPerSec.most * source.durationSec);
@@ -71,10 +72,11 @@ export function describeIssue(issue: z.core.$ZodIssue, whole: unknown): string {
 
 function describeBound(issue: z.core.$ZodIssue, value: unknown): string | null {
   if (issue.code !== 'too_big' && issue.code !== 'too_small') return null;
-  const bound = issue.code === 'too_big' ? `${issue.maximum} is the most` : `${issue.minimum} is the least`;
-  if (typeof value === 'number') return `${value}, and ${bound}`;
-  if (typeof value === 'string') return `${value.length} characters, and ${bound}`;
-  return Array.isArray(value) ? `${value.length} entries, and ${bound}` : null;
+  const bound =
+    issue.code === 'too_big' ? `the limit is ${issue.maximum}` : `the minimum is ${issue.minimum}`;
+  if (typeof value === 'number') return `${value}; ${bound}`;
+  if (typeof value === 'string') return `${counted(value.length, 'character')}; ${bound}`;
+  return Array.isArray(value) ? `${counted(value.length, 'entry', 'entries')}; ${bound}` : null;
 }
 
 function valueAt(whole: unknown, path: readonly PropertyKey[]): unknown {

@@ -109,7 +109,7 @@ describe('situations', () => {
     const done = reedtrace(['transcribe', '-'], readFileSync(WAV), { TMPDIR: join(dir, 'none') });
     expect(done.code).toBe(5);
     expect(done.stderr).toMatch(
-      /^error: there is nowhere to keep standard input: '[^\n]*none' \(ENOENT\); set TMPDIR [^\n]+\n$/,
+      /^error: standard input can't be stored in '[^\n]*none' \(ENOENT\); set TMPDIR [^\n]+\n$/,
     );
   });
 

@@ -121,37 +121,37 @@ describe('a take', () => {
     [
       'a scoop from another octave',
       (t) => Object.assign(t.notes[0], { ornament: { kind: 'scoop', fromCents: -1200, durationSec: 0.1 } }),
-      'notes[0].ornament.fromCents: -1200, and -500 is the least',
+      'notes[0].ornament.fromCents: -1200; the minimum is -500',
     ],
     [
       'a tremolo as quick as a tone',
       (t) => Object.assign(t.notes[0], { ornament: { kind: 'tremolo', rateHz: 440, depthDb: 3 } }),
-      'notes[0].ornament.rateHz: 440, and 50 is the most',
+      'notes[0].ornament.rateHz: 440; the limit is 50',
     ],
     [
       'a list of one ornament',
       (t) => Object.assign(t.notes[0], { ornaments: [{ kind: 'shake', notesPerSec: 12 }] }),
-      'notes[0].ornaments: 1 entries, and 2 is the least',
+      'notes[0].ornaments: 1 entry; the minimum is 2',
     ],
     [
       'a time of a year',
       (t) => Object.assign(t.notes[3], { offsetSec: 3e7 }),
-      'notes[3].offsetSec: 30000000, and 86400 is the most',
+      'notes[3].offsetSec: 30000000; the limit is 86400',
     ],
     [
       'a time that no clock has',
       (t) => Object.assign(t.source, { durationSec: 1e308 }),
-      'source.durationSec: 1e+308, and 86400',
+      'source.durationSec: 1e+308; the limit is 86400',
     ],
     [
       'a pitch of a thousand millions',
       (t) => Object.assign(t.notes[0], { midi: 1e9 }),
-      'notes[0].midi: 1000000000, and 135 is the most',
+      'notes[0].midi: 1000000000; the limit is 135',
     ],
     [
       'a verse of ten millions',
       (t) => Object.assign(t, { words: [syllable({ verse: 1e7 })] }),
-      'words[0].verse: 10000000, and 100 is the most',
+      'words[0].verse: 10000000; the limit is 100',
     ],
     [
       'a verse beyond counting',
@@ -161,7 +161,7 @@ describe('a take', () => {
     [
       'a syllable as long as a book',
       (t) => Object.assign(t, { words: [syllable({ text: 'o'.repeat(5000) })] }),
-      'words[0].text: 5000 characters, and 1000 is the most',
+      'words[0].text: 5000 characters; the limit is 1000',
     ],
     [
       'ticks of a million to the beat',
@@ -171,12 +171,12 @@ describe('a take', () => {
     [
       'ticks beyond any tune',
       (t) => Object.assign(t.beats.notes![3], { lengthTicks: 1e9 }),
-      'beats.notes[3].lengthTicks: 1000000000, and 12000000',
+      'beats.notes[3].lengthTicks: 1000000000; the limit is 12000000',
     ],
     [
       'beats that go back',
       (t) => Object.assign(t.beats, { gridSec: [1, 2, 1.5] }),
-      'beats.gridSec[2]: comes before the beat ahead',
+      'beats.gridSec[2]: comes before the previous beat',
     ],
     [
       'a repeat of a phrase that is not there',
@@ -237,7 +237,7 @@ describe('a take', () => {
       `{"format": "reedtrace-take", "mood": ${'['.repeat(90)}${']'.repeat(90)}}`,
     ],
   ])('%s inside each other beyond the limit are not a take', (_, text) => {
-    expect(() => parseTake(text, 'x')).toThrow(/levels, and 64 are the most/);
+    expect(() => parseTake(text, 'x')).toThrow(/levels; the limit is 64/);
   });
 
   it('reads brackets in a text as text', () => {

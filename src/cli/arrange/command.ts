@@ -6,7 +6,8 @@ import type { ArrangeCommandOptions } from './options.ts';
 
 function parseLimit(text: string): number {
   const limit = Number(text);
-  if (!Number.isInteger(limit) || limit < 1) throw new InvalidArgumentError('Give a whole number from 1 up.');
+  if (!Number.isInteger(limit) || limit < 1)
+    throw new InvalidArgumentError('Give a whole number of 1 or more.');
   return limit;
 }
 

@@ -57,7 +57,7 @@ export async function runWeeks(
   else if (options.svg) {
     const picture = weeksSvg(source);
     if (picture === null)
-      throw new ReedtraceError('E_USAGE', 'no take has a date', 'name the days with `--date`');
+      throw new ReedtraceError('E_USAGE', 'no take has a date', 'give the days with `--date`');
     io.stdout.write(picture);
   } else io.stdout.write(weeksText(source, columnsOf(io.stdout)));
   // After the table, so that a full disk doesn't lose it.

@@ -10,7 +10,7 @@ const FEWEST_COLUMNS = 20;
 function parseColumns(text: string): number {
   const columns = Number(text);
   if (Number.isInteger(columns) && columns >= FEWEST_COLUMNS) return columns;
-  throw new InvalidArgumentError(`Give a whole number from ${FEWEST_COLUMNS} up.`);
+  throw new InvalidArgumentError(`Give a whole number of ${FEWEST_COLUMNS} or more.`);
 }
 
 /** Adds `reedtrace export`. */
@@ -38,7 +38,10 @@ export function registerExport(program: Command, { io, finish }: CommandContext)
     .option('--no-save', 'do not save words, tempo and metre in the take')
     .option('--lengths', 'write lengths and rests in tab, such as 4:2 and r:1')
     .addOption(
-      new Option('--repeats <how>', 'print a line that comes again note for note in full each time, or once')
+      new Option(
+        '--repeats <how>',
+        'print a line that is repeated note for note in full each time, or only once',
+      )
         .choices(['full', 'once'])
         .default('full'),
     )

@@ -11,7 +11,7 @@ export async function makeFolder(folder: string): Promise<string | undefined> {
   return mkdir(folder, { recursive: true }).catch((cause: NodeJS.ErrnoException) => {
     throw new ReedtraceError(
       'E_CANNOT_WRITE',
-      `the folder '${folder}' could not be made (${cause.code})`,
+      `the folder '${folder}' could not be created (${cause.code})`,
       'choose another with `--out`',
       { cause },
     );

@@ -11,7 +11,7 @@ export interface TuneArguments {
 function parseNumber(text: string): number {
   const number = Number(text);
   if (Number.isInteger(number) && number >= 1) return number;
-  throw new InvalidArgumentError('Give a whole number from 1 up.');
+  throw new InvalidArgumentError('Give a whole number of 1 or more.');
 }
 
 /** Adds `--tune`, `--part` and `--no-repeats` to a command. */

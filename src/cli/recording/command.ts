@@ -8,7 +8,7 @@ export function registerRecording(program: Command, { io, finish }: CommandConte
     .command('recording')
     .summary('check whether a recording is good enough to judge')
     .description(
-      'Examines the recording rather than the playing: level, noise, hum, clicks, gaps, room, distance and more. Each problem comes with what it spoils and what to do about it.',
+      'Examines the recording rather than the playing: level, noise, hum, clicks, gaps, room, distance and more. Each problem comes with what it affects and what to do about it.',
     )
     .argument('<audio>', 'a recording, or - for standard input')
     .option('--json', 'print the results as JSON')

@@ -204,7 +204,7 @@ describe('impossible headers', () => {
   const data = chunk('data', pcm([PLANE], 16));
   const CASES: readonly [string, Fmt, RegExp][] = [
     ['0 channels', { channels: 0, blockAlign: 2 }, /0 channels/],
-    ['60000 channels', { channels: 60_000, blockAlign: 2 }, /60,000 channels, and 64 are the most/],
+    ['60000 channels', { channels: 60_000, blockAlign: 2 }, /60,000 channels; the limit is 64/],
     ['0 Hz', { rate: 0 }, /sample rate of 0 Hz/],
     ['3 GHz', { rate: 3_000_000_000 }, /sample rate of 3000000000 Hz/],
     ['1 Hz', { rate: 1 }, /sample rate of 1 Hz/],

@@ -55,7 +55,7 @@ describe('export', () => {
     const refused = await exporting(take, '--as', 'tab,abc');
     expect(refused.code).toBe(5);
     expect(refused.stderr).toBe(
-      `error: '${inFolder('amazing-grace.abc')}' exists already; add \`--force\` to replace it, or \`--out\` to write elsewhere\n`,
+      `error: '${inFolder('amazing-grace.abc')}' already exists; add \`--force\` to replace it, or \`--out\` to write elsewhere\n`,
     );
     expect(await readdir(folder)).not.toContain('amazing-grace.txt');
     expect(await readFile(inFolder('amazing-grace.abc'), 'utf8')).toBe('mine');

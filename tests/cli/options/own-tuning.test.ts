@@ -142,7 +142,7 @@ describe('a take on a harp with a custom tuning', () => {
       );
     expect((await again('same.json')).stderr).not.toContain('mine.take.json');
     await writeFile(path('other.json'), JSON.stringify({ ...MINE, draw: MINE.draw.with(8, 'F6') }));
-    expect((await again('other.json')).stderr).toContain("mine.take.json' exists already");
+    expect((await again('other.json')).stderr).toContain("mine.take.json' already exists");
   });
 
   it('from an older program can be exported with `--tuning`', async () => {

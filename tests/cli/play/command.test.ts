@@ -155,7 +155,7 @@ describe('reedtrace play --out', () => {
     expect(await play(['DIR/a.take.json', '--out', 'DIR/mine.wav'])).toMatchObject({
       code: 5,
       stderr:
-        "error: 'DIR/mine.wav' exists already; add `--force` to replace it, or give `--out` another name\n",
+        "error: 'DIR/mine.wav' already exists; add `--force` to replace it, or give `--out` another name\n",
     });
     expect(readFileSync(join(dir, 'mine.wav'), 'utf8')).toBe('mine');
     for (const kept of [take.source.file, 'a.take.json']) {

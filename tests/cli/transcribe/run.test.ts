@@ -136,7 +136,7 @@ saved 'DIR/take.take.json' (4 kB)
       code: 5,
       stdout: '',
       stderr:
-        "error: 'DIR/take.take.json' exists already; `reedtrace correct` corrects notes and harp, `reedtrace export --words` adds words; `--force` transcribes again without your corrections, `--out` saves elsewhere, `--no-save` only prints\n",
+        "error: 'DIR/take.take.json' already exists; `reedtrace correct` corrects notes and harp, `reedtrace export --words` adds words; `--force` transcribes again without your corrections, `--out` saves elsewhere, `--no-save` only prints\n",
     });
     expect(await readFile(join(dir, 'take.take.json'), 'utf8')).toBe('mine');
     expect((await transcribe({}, ['take.wav'], { force: true })).code).toBe(0);
@@ -256,7 +256,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     expect(held.code).toBe(5);
     expect(held.stderr).toBe(`\
 unchanged 'DIR/a/1.take.json': it was made from this same recording (same SHA-256)
-error: 'DIR/a/2.take.json' exists already; \`reedtrace correct\` corrects notes and harp, \`reedtrace export --words\` adds words; \`--force\` transcribes again without your corrections, \`--out\` saves elsewhere, \`--no-save\` only prints
+error: 'DIR/a/2.take.json' already exists; \`reedtrace correct\` corrects notes and harp, \`reedtrace export --words\` adds words; \`--force\` transcribes again without your corrections, \`--out\` saves elsewhere, \`--no-save\` only prints
 saved 'DIR/a/3.take.json' (3 kB)
 1 of 3 recordings transcribed; 1 unchanged since their takes were made (\`--force\` redoes them); failed: DIR/a/2.wav
 `);

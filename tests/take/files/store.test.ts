@@ -40,7 +40,7 @@ describe('writeTake', () => {
     await writeFile(join(dir, 'a.take.json'), 'mine');
     expect(await failureOf(writeTake(join(dir, 'a.take.json'), take, { force: false }))).toEqual({
       code: 'E_EXISTS',
-      message: "'DIR/a.take.json' exists already",
+      message: "'DIR/a.take.json' already exists",
       fix: '`reedtrace correct` corrects notes and harp, `reedtrace export --words` adds words; `--force` transcribes again without your corrections, `--out` saves elsewhere, `--no-save` only prints',
     });
     expect(await readFile(join(dir, 'a.take.json'), 'utf8')).toBe('mine');

@@ -30,7 +30,7 @@ export function chooseTune(lines: readonly string[], tune: number | undefined, n
   if (wanted > starts.length) {
     throw new ReedtraceError(
       'E_USAGE',
-      `'${name}' holds ${starts.length} ${starts.length === 1 ? 'tune' : 'tunes'}, so there is no tune ${wanted}`,
+      `'${name}' has ${starts.length} ${starts.length === 1 ? 'tune' : 'tunes'}, so there is no tune ${wanted}`,
       `choose one with \`--tune\`: ${listed}`,
     );
   }

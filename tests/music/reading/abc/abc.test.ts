@@ -169,7 +169,7 @@ describe('ABC', () => {
     expect(first.remarks).toEqual(['tune 1 of 2 was read; choose another with --tune: 1 One, 2 Two']);
     const second = readAbc(bytes(book), 'x', { tune: 2 });
     expect([second.title, second.metre, second.remarks]).toEqual(['Two', { count: 3, unit: 4 }, []]);
-    expect(() => readAbc(bytes(book), 'x', { tune: 3 })).toThrow(/holds 2 tunes, so there is no tune 3/);
+    expect(() => readAbc(bytes(book), 'x', { tune: 3 })).toThrow(/has 2 tunes, so there is no tune 3/);
   });
 
   it('reads broken rhythm after a rest, leaves out overlays, and reports grace notes', () => {
