@@ -1,7 +1,7 @@
 /**
- * Traditional tunes (public domain, set for the harp from memory for this project) and exercises of our own, in tab
- * with lengths: `4` blow, `-4` draw, `'` a semitone of bend, `o` overbend, `~` glide or slur, `:2` beats, `r` rest,
- * `|` end of a phrase.
+ * Traditional tunes (public domain, set for the harp from memory for this project) and exercises written for this
+ * project, in tab with lengths: `4` blow, `-4` draw, `'` a semitone of bend, `o` overbend, `~` glide or slur, `:2`
+ * beats, `r` rest, `|` end of a phrase.
  */
 export const TUNES = {
   'old-joe-clark':

@@ -18,19 +18,19 @@ import { fileURLToPath } from 'node:url';
 import { thirdPartyPaths } from './third-party.ts';
 
 /*
- * `npm run bundle`: Reedtrace as one file for people who have no Node, in build/. The file is a shell script with Node, the
- * compiled program and the packages it needs behind it; it unpacks itself once into the user's cache folder. What was made
- * is tried at once, where there is no Node on the path and no folder of modules.
+ * `npm run bundle`: Reedtrace as one file for people who have no Node, in build/. The file is a shell script with Node,
+ * the compiled program and the packages it needs behind it; it unpacks itself once into the user's cache folder. The
+ * result is tested at once, with no Node on the path and no folder of modules.
  */
 
 const ROOT = fileURLToPath(new URL('../', import.meta.url));
 const { version } = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as { version: string };
 const NAME = `reedtrace-${version}-${process.platform}-${process.arch}`;
 const SAMPLE = 'samples/old-joe-clark.wav';
-/** What packages hold beside code; licences stay. */
+/** What packages contain besides code; licences stay. */
 const LEFT_OUT =
   /\.(?:map|d\.[cm]?ts|tsx?|flow|markdown)$|(?:^|\/)(?:README|CHANGELOG|HISTORY)[^/]*$|(?:^|\/)(?:tests?|__tests__|docs?|examples?)\//i;
-/** Programs of the system that the file needs to unpack itself. */
+/** System programs that the file needs to unpack itself. */
 const NEEDED = ['sh', 'tail', 'tar', 'gzip', 'mkdir', 'mktemp', 'mv', 'rm'];
 
 /** The script before the archive; `%` lines of it are counted by `tail`. */
@@ -82,14 +82,14 @@ function stage(folder: string): void {
   };
   for (const path of ['package.json', 'bin', 'dist', 'LICENSE', 'THIRD-PARTY.md', SAMPLE]) copy(path);
   for (const path of thirdPartyPaths(readFileSync(join(ROOT, 'package-lock.json'), 'utf8'))) {
-    // Packages of other platforms are in the lockfile and not on the disk.
+    // Packages for other platforms are in the lockfile but not on disk.
     if (existsSync(join(ROOT, path))) copy(path, LEFT_OUT);
   }
   cpSync(process.execPath, join(folder, 'node'));
   chmodSync(join(folder, 'node'), 0o755);
 }
 
-/** The file tried in an empty home, with nothing on the path but what unpacks it. @returns what to tell of it */
+/** The file tried in an empty home, with nothing on the path but what unpacks it. @returns the results as text */
 function attempt(file: string): string[] {
   const bare = mkdtempSync(join(tmpdir(), 'reedtrace-bundle-'));
   try {

@@ -20,7 +20,7 @@ const THREADS = [
 ];
 const at = (name: string): string => join(DIST, `${name}.js`);
 
-/** Packages that every command loads; all others are loaded from where they are installed, when they are needed. */
+/** Packages that every command loads; all others are loaded from their own folders when needed. */
 const JOINED = /^(?:commander|tonal|@tonaljs\/.*)$/;
 
 /** What a module loads at once, and what it loads later. */
@@ -29,9 +29,9 @@ interface Loads {
   readonly later: readonly string[];
 }
 
-/** By where they are compiled to. */
+/** By compiled path. */
 const modules = new Map<string, Loads>();
-/** Modules that answer `--help`, and those that transcribing needs beside them. */
+/** Modules that answer `--help`, and those that transcribing needs besides. */
 const groups = { start: new Set<string>(), transcribe: new Set<string>() };
 
 /** Adds the modules that are loaded with one. */
@@ -42,12 +42,12 @@ function collect(id: string, into: Set<string>): void {
   for (const each of loads.now) collect(each, into);
 }
 
-/** Stands in a module for the way up to `dist/` until its file is known. */
+/** A placeholder for the path up to `dist/` until the module's file is known. */
 const UP = '__up_to_dist__/';
 
 const plugin: Plugin = {
   name: 'reedtrace',
-  // A module looks for what lies beside it where it was compiled to, not where it was joined into.
+  // A module looks for its neighbours where it was compiled to, not where it was joined.
   transform(code, id) {
     if (!id.startsWith(DIST) || !code.includes('import.meta.url')) return null;
     const own = `new URL('${UP}${relative(DIST, id).replaceAll('\\', '/')}', import.meta.url).href`;
@@ -68,7 +68,7 @@ const plugin: Plugin = {
   },
 };
 
-/** Licences of the packages that were joined, which ask to be with every copy. */
+/** Licences of the joined packages, which require a copy with the code. */
 function licences(ids: Iterable<string>): string {
   const folders = [...ids].flatMap((id) => /^.*\/node_modules\/(?:@[^/]+\/)?[^/]+/.exec(id)?.[0] ?? []);
   const texts = [...new Set(folders)].sort().map((folder) => {
@@ -83,7 +83,7 @@ function licences(ids: Iterable<string>): string {
 const bundle = await rolldown({
   input: Object.fromEntries([MAIN, ...THREADS].map((name) => [name, at(name)])),
   platform: 'node',
-  // As modules rather than as CommonJS, packages bring only what is used of them.
+  // As modules rather than CommonJS, only the used parts of packages are included.
   resolve: { mainFields: ['module', 'main'] },
   external: (id) => !isAbsolute(id) && !/^[.\0]/.test(id) && !JOINED.test(id),
   preserveEntrySignatures: false,

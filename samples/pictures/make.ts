@@ -28,7 +28,7 @@ const tmux = (...args: string[]): string =>
   execFileSync('tmux', ['-L', basename(folder), ...args], { encoding: 'utf8' });
 const sleep = (ms: number): Promise<void> => new Promise((done) => setTimeout(done, ms));
 
-/** The screen with its colours, as `capture-pane -e` gives it, in HTML. */
+/** The screen with its colours, as `capture-pane -e` returns it, as HTML. */
 function html(screen: string): string {
   let style = { bold: false, dim: false, reverse: false, colour: '' };
   return screen

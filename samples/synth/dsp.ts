@@ -14,7 +14,7 @@ export function levelTo(samples: Float32Array, level: number): Float32Array {
   return samples;
 }
 
-/** Adds `part` to `whole` in place from sample `at` on; what hangs over either end is left out. */
+/** Adds `part` to `whole` in place from sample `at` on; what lies beyond either end is dropped. */
 export function addInto(whole: Float32Array, part: Float32Array, at: number): Float32Array {
   for (let n = Math.max(0, -at); n < part.length && at + n < whole.length; n++) whole[at + n] += part[n];
   return whole;
@@ -55,8 +55,8 @@ function spectrum(fft: FFT, from: Float32Array, start: number, length: number): 
 const SINC_SIDE = 24;
 
 /**
- * Reads every `step`-th sample (step need not be whole) through a windowed sinc; steps above 1 are low-passed
- * first, so that nothing folds back.
+ * Reads every `step`-th sample (step need not be whole) through a windowed sinc; steps above 1 are low-passed first to
+ * prevent aliasing.
  */
 export function resample(samples: Float32Array, step: number): Float32Array {
   const out = new Float32Array(Math.floor(samples.length / step));

@@ -59,7 +59,10 @@ export interface PlannedNote {
 const LEAD_IN_SEC = 0.4;
 /** Shorter notes than this get no vibrato, tremolo or scoop. */
 const ORNAMENT_MIN_SEC = 0.35;
-/** Reeds an octave lower take this much longer to speak (real takes: lower reeds speak slower; size by ear). */
+/**
+ * Reeds an octave lower take this much longer to speak (in real takes lower reeds speak more slowly; amount chosen by
+ * ear).
+ */
 const ATTACK_PER_OCTAVE = 1.28;
 
 const DIP_HOLD_SHARE = 0.3;
@@ -68,7 +71,7 @@ const FORCE_WANDER_SEC = 4;
 const MOST_FORCE_DB = 6;
 const LEAST_FORCE_DB = -14;
 
-/** Share of bends from the same hole that glide though the tab does not ask for it. */
+/** Share of bends from the same hole that glide although the tab does not ask for it. */
 const UNMARKED_GLIDE_SHARE = 0.4;
 
 /** Seconds from the first sample to the end of the last note. */
@@ -138,7 +141,7 @@ export function planTake(
   return planned;
 }
 
-/** How much harder or softer than usual the player blows, at times that only go up. */
+/** How much harder or softer than usual the player blows; must be asked for in order of time. */
 function forceWander(db: number, rng: Rng): (sec: number) => number {
   let value = db * rng.normal();
   let lastSec = 0;

@@ -41,9 +41,9 @@ const HAND_LOW_DB: Range = [1, 4];
 const HAND_HIGH_DB: Range = [12, 20];
 const WAH_HZ: Range = [0.9, 2.6];
 const HAND_TREMOLO_HZ: Range = [4, 6];
-/** Beyond the deepest bend of its hole no note slides. */
+/** No note slides beyond the deepest bend of its hole. */
 const BEYOND_BEND_CENTS = 15;
-/** Reeds of a chord: level against the first, tuning, and how evenly they speak. */
+/** Reeds of a chord: level relative to the first, tuning, and how evenly they speak. */
 const BESIDE_DB: Range = [-4, 1];
 const BESIDE_SPREAD_SEC = 0.008;
 const MOST_LATE_SEC = 0.02;
@@ -106,13 +106,13 @@ export function handClosed({ hand, beginSec, endSec }: PlannedNote, sec: number)
   return 0.5 + 0.5 * Math.cos(Math.PI * Math.max(0, Math.min(1, share)));
 }
 
-/** Loss of what lies at a frequency when the hands are closed so far, in dB. */
+/** Loss at a frequency when the hands are closed this far, in dB. */
 export function handLossDb({ lowDb, highDb }: HandMotion, closed: number, hz: number): number {
   const high = Math.max(0, Math.min(1, Math.log2(hz / 500) / 2));
   return closed * (lowDb + (highDb - lowDb) * high);
 }
 
-/** A shake as the notes that it is made of: the two holes in quick turn. */
+/** A shake as the notes that it is made of: the two holes in quick alternation. */
 export function turnsOf(played: PlannedNote, step: StepNote, rng: Rng, find: Find): PlannedNote[] {
   const other = find(step.beside?.[0] ?? 0, played.note.breath, 0, false);
   if (!other) throw new Error(`no ${played.note.breath} ${step.beside?.[0]} on this harp`);

@@ -72,7 +72,7 @@ function leaksOf(voice: Voice): PlannedNote[] {
   );
 }
 
-/** The further reeds of chords, each as a line of its own that goes on where the chord is tongued again. */
+/** The other reeds of chords, each as a separate voice that continues where the chord is tongued again. */
 function reedsBeside({ notes }: Voice): PlannedNote[][] {
   const lines: { hole: number; until: number; notes: PlannedNote[] }[] = [];
   for (const [i, note] of notes.entries()) {

@@ -10,7 +10,7 @@ export interface Rng {
   normal(): number;
   /** One of the items. */
   pick<T>(items: readonly T[]): T;
-  /** A generator of its own for a named part, so that parts don't disturb each other. */
+  /** A separate generator for a named part, so that parts don't affect each other. */
   fork(name: string): Rng;
 }
 

@@ -8,7 +8,7 @@ import { randomTimbre } from './timbre.ts';
 import { type TakeTruth, truthHarp, truthNotes } from './truth.ts';
 import { parseTune } from './tune.ts';
 
-/** What to play, on which harp, how. */
+/** What to play, on which harp, and how. */
 export interface TakeSpec {
   readonly name: string;
   readonly category: string;

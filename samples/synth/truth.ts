@@ -21,7 +21,7 @@ export interface TruthNote {
   readonly holes?: readonly number[];
   /** Of a shake: notes of both holes a second. */
   readonly shakePerSec?: number;
-  /** What was done to the note, however little. */
+  /** Ornaments of the note, however small. */
   readonly ornaments?: readonly NoteOrnament[];
 }
 
@@ -90,7 +90,7 @@ export function truthNotes(take: RenderedTake, a4Hz: number): TruthNote[] {
   );
 }
 
-/** Notes with the turns of each shake put together. */
+/** Notes, with the turns of each shake joined. */
 export function withShakes(notes: readonly TruthNote[], plan: readonly PlannedNote[]): TruthNote[] {
   const events: TruthNote[] = [];
   for (const [i, note] of notes.entries()) {

@@ -1,6 +1,6 @@
 import type { Breath } from '../../src/harp/types.ts';
 
-/** What can be planted in a note beside holes that sound with it. */
+/** What can be planted in a note besides other holes. */
 export type PlantedKind = 'scoop' | 'fall' | 'vibrato' | 'tremolo' | 'hand';
 
 /** One step of a tune: a note on a hole, a rest, or the end of a phrase. */
@@ -14,10 +14,10 @@ export type TuneStep =
       readonly beats: number;
       /** `~`: bent to without a new attack, or slurred from the note before. */
       readonly joined: boolean;
-      /** Further holes that sound with it; of a shake the one other. */
+      /** Other holes that sound with it, or the other hole of a shake. */
       readonly beside?: readonly number[];
       readonly shake?: boolean | undefined;
-      /** What the player is to do to it. */
+      /** Its ornaments. */
       readonly ornaments?: readonly PlantedKind[];
     }
   | { readonly kind: 'rest'; readonly beats: number }

@@ -32,7 +32,7 @@ export interface PlayedOn {
 export interface ArrangeOptions {
   /** If omitted, the twelve usual keys and the one played. */
   readonly harps?: readonly HarpKey[];
-  /** If omitted, all that have a name and the one played. */
+  /** If omitted, all built-in tunings and the one played. */
   readonly tunings?: readonly Layout[];
   readonly skill?: Skill;
   /** Leave the tune in its key: move it by whole octaves only. */

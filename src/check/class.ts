@@ -44,7 +44,7 @@ export interface ClassReport {
   readonly notJudged: readonly { readonly id: string; readonly error: string }[];
 }
 
-/** How many needs and places a class is told. */
+/** How many needs and hard places of a class are listed. */
 const MOST = 5;
 
 /** Sums up a class whose takes were compared with one reference. */

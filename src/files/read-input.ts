@@ -60,7 +60,7 @@ async function checkIsFile(path: string, fixes: Fixes): Promise<void> {
   );
 }
 
-/** The first bytes of a file, to recognise its type; null if it is no file or can't be read. */
+/** The first bytes of a file, to recognise its type; null if it is not a file or can't be read. */
 export async function readStart(path: string, bytes: number): Promise<Uint8Array | null> {
   try {
     if (!(await stat(path)).isFile()) return null;

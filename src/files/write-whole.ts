@@ -181,7 +181,7 @@ async function writeAll(file: FileHandle, bytes: Uint8Array): Promise<void> {
   }
 }
 
-/** Errors of file systems that can't flush, which is no failure to write. */
+/** Errors of file systems that can't flush, which does not count as a failed write. */
 const CANNOT_SYNC: ReadonlySet<string> = new Set(['EINVAL', 'ENOSYS', 'ENOTSUP', 'EOPNOTSUPP']);
 
 async function sync(file: FileHandle): Promise<void> {

@@ -10,7 +10,7 @@ const END_MOMENTS = 3;
 /** Moments that show the slope of a scoop, and how late a window around the onset hears it. */
 const WAY_MOMENTS = 5;
 const HEARD_LATER_SEC = 0.02;
-/** A start closer than this to the held pitch, in cents, is no scoop: reeds speak slightly low by themselves. */
+/** A start closer than this to the held pitch, in cents, is not a scoop: reeds speak slightly low by themselves. */
 const LEAST_SCOOP_CENTS = 8;
 
 /**

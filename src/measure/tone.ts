@@ -11,7 +11,7 @@ export interface Tone {
   readonly levelSpreadDb: number;
 }
 
-/** Levels are read at this interval, in windows of this length, from this long before the onset; an attack is searched for up to so far. Set by hand, no source. */
+/** Levels are read at this interval, in windows of this length, from this long before the onset; an attack is searched for this far at most. Set by hand, no source. */
 const STEP_SEC = 0.005;
 const WINDOW_SEC = 0.01;
 const BEFORE_SEC = 0.06;

@@ -80,7 +80,7 @@ function joinStumps(stretches: readonly Phrase[], gaps: readonly number[]): Phra
     }
     joined.splice(at - 1, 2, { firstNote: joined[at - 1].firstNote, lastNote: joined[at].lastNote });
   };
-  // A single note is no phrase.
+  // A single note is not a phrase.
   while (joined.length > 1 && joined.some((phrase) => isOf(1, phrase))) join(1);
   const stumps = (): number => joined.filter((phrase) => isOf(STUMP_NOTES - 1, phrase)).length;
   while (joined.length > 1 && stumps() >= MOST_STUMPS * joined.length) join(STUMP_NOTES - 1);

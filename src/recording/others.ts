@@ -190,13 +190,13 @@ const pitchesOf = ({ f0Hz, allHz = [f0Hz] }: PlayedSpan): readonly number[] => a
 /** Lines must last: the least power of frames so far apart that their windows don't overlap. */
 const LASTS_FRAMES = 4;
 
-/** The loudest line beside what is known, against the loudest of all, dB. */
+/** The loudest line beside what is known, relative to the loudest of all, in dB. */
 function besideDb(sound: Sound, frame: number, knownHz: readonly number[], hums: boolean): number {
   const lines = linesAt(sound, frame, knownHz, hums);
   return lines.besideDb - lines.topDb;
 }
 
-/** The loudest line beside what is known, and the loudest bin of all, dB. */
+/** The loudest line beside what is known, and the loudest bin of all, in dB. */
 function linesAt(
   sound: Sound,
   frame: number,

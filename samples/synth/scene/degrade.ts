@@ -4,7 +4,7 @@ import type { Range, Rng } from '../rng.ts';
 /** A room: early reflections and a tail of noise that decays by 60 dB in `rt60Sec`. */
 export interface Room {
   readonly rt60Sec: number;
-  /** Level of the direct sound against everything that follows it. */
+  /** Level of the direct sound relative to everything that follows it. */
   readonly directToReverbDb: number;
 }
 
@@ -130,7 +130,7 @@ export function pinkNoise(length: number, rng: Rng): Float32Array {
   });
 }
 
-/** Mains hum with its harmonics, `db` against the take. */
+/** Mains hum with its harmonics, `db` relative to the take. */
 export function withHum(
   samples: Float32Array,
   sampleRate: number,
@@ -150,7 +150,7 @@ export function withHum(
   return addInto(samples.slice(), hum, 0);
 }
 
-/** Turned up until this share of the peak is cut off. */
+/** Amplifies until this share of the peak is clipped. */
 export function clipped(samples: Float32Array, share: number): Float32Array {
   let peak = 0;
   for (const value of samples) peak = Math.max(peak, Math.abs(value));
@@ -158,7 +158,7 @@ export function clipped(samples: Float32Array, share: number): Float32Array {
   return samples.map((value) => Math.max(-limit, Math.min(limit, value)));
 }
 
-/** Played back `percent` faster (pitch and time): times divide by 1 + percent / 100. */
+/** Plays it back `percent` faster (pitch and time): times are divided by 1 + percent / 100. */
 export function speeded(samples: Float32Array, percent: number): Float32Array {
   return resample(samples, 1 + percent / 100);
 }

@@ -35,7 +35,7 @@ const MINOR_ROOT = 9;
 const ROOTS = [0, 5, 7, 0, 9, 5, 7, 0];
 const LOW_E_MIDI = 40;
 
-/** How a guitar keeps company. */
+/** How a guitar accompanies. */
 export interface GuitarManner {
   /** Beats from one stroke to the next (1 when left out). */
   readonly strokeBeats?: number;
@@ -45,7 +45,7 @@ export interface GuitarManner {
   readonly dullHz?: number;
 }
 
-/** Soft guitar chords behind, `db` against the take. */
+/** Soft guitar chords in the background, `db` relative to the take. */
 export function withGuitar(
   samples: Float32Array,
   sampleRate: number,

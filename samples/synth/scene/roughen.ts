@@ -8,7 +8,7 @@ import { speededTruth, type Talker, withSilence, withTalk } from './scene.ts';
 import { type Metronome, withMetronome, withRoomNoise } from './surroundings.ts';
 import { betweenWalls, wandering } from './walls.ts';
 
-/** What happens to a take on its way into the file. What is left out does not happen. */
+/** What happens to a take on its way into the file; nothing for options that are left out. */
 export interface Degradation {
   /** Talk before, between and after the phrases: at most this many pauses, each this long, at this level. */
   readonly talk?: { readonly pauses: number; readonly sec: Range; readonly db: number };
@@ -52,7 +52,7 @@ export interface Degradation {
 const PHONE_BAND_HZ: Readonly<Record<'narrow' | 'wide', Range>> = { narrow: [300, 3400], wide: [200, 7000] };
 const PEAK = 0.6;
 
-/** The take as it comes out, with its truth moved along; the peak is at 0.6 of full scale. */
+/** The resulting take, with its truth adjusted; the peak is at 0.6 of full scale. */
 export function roughened(
   clean: SynthTake,
   degradation: Degradation,

@@ -2,7 +2,7 @@ import { addInto, levelTo, rms } from '../dsp.ts';
 import type { Rng } from '../rng.ts';
 import { biquad, pinkNoise } from './degrade.ts';
 
-/** What else is heard where people practise: rooms that are not silent, metronomes of several makes. */
+/** What else is heard where people practise: rooms that are not silent, and various metronomes. */
 
 /** Noise of a lived-in room: pink and darker, swelling as traffic does, with the whine of a fan or fridge. RMS 1. */
 export function livedInNoise(length: number, sampleRate: number, rng: Rng): Float32Array {

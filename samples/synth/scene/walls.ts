@@ -18,7 +18,7 @@ const SOUND_M_PER_SEC = 343;
 /** Sabine's constant, seconds per metre. */
 const SABINE = 0.161;
 const HALVES_MEET_HZ = 1500;
-/** Below this the method has too much level, as all its walls reflect in phase. */
+/** Below this frequency the method is too loud, since all its walls reflect in phase. */
 const METHOD_LOWEST_HZ = 60;
 /** Images beyond the first few come this share early or late: no real room is a perfect box. */
 const JITTER = 0.008;
@@ -141,7 +141,7 @@ function imagesOnAxis(room: Shoebox, axis: number, reachM: number): AxisImage[] 
 }
 
 /**
- * The take in a room: the direct sound keeps its place.
+ * The take in a room; the direct sound keeps its time.
  * @param directToReverbDb direct sound against what comes more than 10 ms after it
  * @param nearness gain of the direct sound over time; reflections follow its square root, as they come from all sides
  */

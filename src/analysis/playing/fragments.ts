@@ -15,7 +15,7 @@ const HARDLY_HEARD_NATS = -1;
 const TOUCH_SEC = 0.03;
 /** A fragment this close to a note's pitch is its beginning or end, in semitones; others are dropped. */
 const SAME_NOTE = 0.8;
-/** An event of which the pitch network is this sure, in nats, is no fragment. */
+/** An event of which the pitch network is this sure, in nats, is not a fragment. */
 const SURE_NATS = 0.5;
 /** The same for a chord, by its least certain reed. */
 const SURE_CHORD_NATS = -1.5;

@@ -17,7 +17,7 @@ export interface Topic {
   readonly of: number | null;
 }
 
-/** A change of tempo smaller than this is no fault. */
+/** A change of tempo smaller than this is not a fault. */
 const TEMPO_DRIFT = 0.06;
 /** Being later than this many tolerances costs no more. */
 const MOST_TIMES = 3;

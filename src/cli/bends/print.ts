@@ -72,7 +72,7 @@ function practiceLines(bend: PracticeBend, style: TabStyle, columns: number): st
   ];
 }
 
-/** `left out: 3 bends (2 too short, 1 hole in doubt)`; nothing when none was. */
+/** `left out: 3 bends (2 too short, 1 doubtful hole)`; empty when none was. */
 export function leftOutInWords({ tooShort, tooNoisy, inDoubt, inChord, notAsked }: LeftOut): string[] {
   const reasons = [
     ...(tooShort > 0 ? [`${tooShort} too short`] : []),

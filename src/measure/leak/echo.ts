@@ -60,7 +60,7 @@ const ROOM_SEC: readonly [number, number] = [0.06, 0.3];
 /** When the room's level is taken, and a fall of 60 dB a second: a reverberation time of one second (RT60 by definition). */
 const ROOM_AT_SEC = 0.15;
 const ROOM_FALL_DB_PER_SEC = -60;
-/** A second reed that sounds on is no echo, so this low quantile of what is found is taken: nearly all of it must be louder. */
+/** A second reed that sounds on is not an echo, so this low quantile of what is found is taken: nearly all of it must be louder. */
 const ROOM_SHARE = 0.2;
 /**
  * Below this level nothing rings on; from `ROOM_DB` up the room colours every partial. [labelled takes: nineteen in twenty dry

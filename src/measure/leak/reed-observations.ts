@@ -22,7 +22,7 @@ const LEAST_CHORD_WINDOW_SEC = 0.1;
 const LEAST_RISE_DB = 9;
 const LEAST_RISEN_SHARE = 0.6;
 const LONE_RISE_DB = 18;
-/** A second reed sounds in at least this share of the windows; a sound that comes and goes within a note is no leak. */
+/** A second reed sounds in at least this share of the windows; a sound that comes and goes within a note is not a leak. */
 const LEAST_SOUNDING = 0.7;
 /** A note that rings on falls by 60 dB in the room's reverberation time: in rooms up to 1 s, faster than this. */
 const FALL_DB_PER_SEC = -60;
@@ -214,7 +214,7 @@ export function aboveEchoDb(
   );
 }
 
-/** Whether a reed stands out throughout a note and is no echo: the test for reeds whose evidence is not weighed. */
+/** Whether a reed stands out throughout a note and is not an echo: the test for reeds whose evidence is not weighed. */
 export function soundsAlong(
   reed: SeenReed,
   observation: ReedObservation,

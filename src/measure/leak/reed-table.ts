@@ -24,7 +24,7 @@ const LEAST_POWER = 1e-14;
 
 /**
  * How the reeds of a take sound where they are the note. As a second reed, the same reed must have the same partials, coloured
- * by the same room; a sound with other partials is no reed, and what a note hides of a reed can be filled in.
+ * by the same room; a sound with other partials is not a reed, and what a note hides of a reed can be filled in.
  */
 export class ReedTable {
   readonly #sounds = new Map<string, ReedSound>();

@@ -47,7 +47,7 @@ function numberedSteps(pitches: readonly number[], stepTicks: readonly (number |
   return steps;
 }
 
-/** A match of fewer notes in a row is no repeat. */
+/** A match of fewer notes in a row is not a repeat. */
 const FEWEST_REPEATED = 5;
 
 /**

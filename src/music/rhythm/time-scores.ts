@@ -53,7 +53,7 @@ const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5, breathSec
 
 /**
  * Log densities of one time between two onsets, for every tempo, every lead of the clock over the first onset, and every
- * distance in ticks. A row is worked out when first asked for, and only where the time is no slip, so that all bar plans
+ * distance in ticks. A row is worked out when first asked for, and only where the time is not a slip, so that all bar plans
  * share the work.
  */
 export class TimeScores {
@@ -65,7 +65,7 @@ export class TimeScores {
   readonly ahead: Uint8Array;
   readonly fewest: Int16Array;
   readonly most: Int16Array;
-  /** Within these ticks the time is no slip; if it is one everywhere, `likelyFewest` exceeds `likelyMost`. */
+  /** Within these ticks the time is not a slip; if it is one everywhere, `likelyFewest` exceeds `likelyMost`. */
   readonly likelyFewest: Int16Array;
   readonly likelyMost: Int16Array;
   /** Best score of each row. */

@@ -102,7 +102,7 @@ function vowelGroups(
   return groups;
 }
 
-/** A part without a vowel is no syllable and joins the one before it. */
+/** A part without a vowel is not a syllable and joins the one before it. */
 function joinVowelless(parts: readonly string[], { vowels }: Language): string[] {
   const joined: string[] = [];
   for (const part of parts) {

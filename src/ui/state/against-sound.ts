@@ -187,7 +187,7 @@ function compareSeveral(
   note: Note,
 ): SeveralAgainstSound {
   const written = holePitches(playable, note);
-  // A pitch an octave or a twelfth above another hole has no partials of its own and is no candidate.
+  // A pitch an octave or a twelfth above another hole has no partials of its own and is not a candidate.
   const distinct = written.filter(
     ({ midi }) => !written.some((lower) => lower.midi < midi - 1 && isPartial(midi, lower.midi)),
   );

@@ -195,7 +195,7 @@ function parallelFeatures(
   return sums;
 }
 
-/** Bars from the first note to where the tune would begin again; null if that is no whole number. */
+/** Bars from the first note to where the tune would begin again; null if that is not a whole number. */
 function wholeBars(atTicks: readonly number[], barTicks: number): number {
   const last = atTicks[atTicks.length - 1];
   // The last bar is short by the length of the pick-up.
