@@ -122,7 +122,7 @@ function arrowsUp(graph: Graph): string[] {
   );
 }
 
-/** A way round for each file from which one leads back to it. */
+/** A cycle for each file from which one leads back to it. */
 function circles(graph: Graph): string[] {
   const found: string[] = [];
   const done = new Set<string>();
@@ -150,7 +150,7 @@ function folderGraph(graph: Graph): Graph {
   return new Map([...folders].map(([folder, others]) => [folder, [...others]]));
 }
 
-/** Whether one of two folders holds the other: their files may be layers of one room. */
+/** Whether one of two folders contains the other: their files may be layers of one folder. */
 function isWithin(folder: string, other: string): boolean {
   return folder === other || folder.startsWith(`${other}/`) || other.startsWith(`${folder}/`);
 }

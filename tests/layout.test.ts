@@ -19,7 +19,7 @@ function codeFiles(folder: string): string[] {
 
 const linesOf = (file: string): number => readFileSync(join(ROOT, file), 'utf8').split('\n').length - 1;
 
-/** Folders with more code files than a reader takes in at a glance. */
+/** Folders with more code files than a reader can take in at a glance. */
 function crowded(files: readonly string[]): string[] {
   const counts = new Map<string, number>();
   for (const file of files) counts.set(dirname(file), (counts.get(dirname(file)) ?? 0) + 1);

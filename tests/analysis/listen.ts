@@ -11,7 +11,7 @@ import { playableNotes } from '../../src/harp/playable.ts';
 import type { HarpSpec } from '../../src/harp/types.ts';
 import { noPause } from './tones.ts';
 
-/** A rate that recordings at 48 kHz come down to. */
+/** The rate to which recordings at 48 kHz are reduced. */
 export const RATE = 24000;
 
 export const richter = (key: string): HarpSpec => ({
@@ -21,7 +21,7 @@ export const richter = (key: string): HarpSpec => ({
   a4Hz: 440,
 });
 
-/** Clean playing without ornaments: what is wanted is added by each test. */
+/** Clean playing without ornaments; each test adds what it needs. */
 export const PLAIN: PlayingStyle = { ...CLEAN, vibratoShare: 0, tremoloShare: 0, timingSec: 0 };
 
 export function played(tab: string, style: PlayingStyle, key = 'C', seed = 3): SynthTake {

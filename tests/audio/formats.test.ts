@@ -41,7 +41,7 @@ const folder = temporaryFolder();
 
 describe('formats', () => {
   it.each(FIXTURES)('%s keeps pitch, onset and length', async (file, rateHz, over) => {
-    // A name without a hint: the content alone has to tell.
+    // A name without a hint, so that only the content can tell.
     const path = join(folder, 'recording.bin');
     copyFileSync(fixture(file), path);
     const recording = await readRecording(path);

@@ -5,8 +5,8 @@ import { readRecording } from '../../src/audio/read.ts';
 import { all, temporaryFolder } from './support.ts';
 
 /*
- * FLAC as RFC 9639 (2024) has it, of constant subframes alone: ten minutes of sound fit into a few kilobytes, and each
- * frame holds a value of its own, so that a frame that gets lost, doubled or out of order is seen.
+ * FLAC by RFC 9639 (2024) with nothing but constant subframes: ten minutes of sound fit into a few kilobytes, and each
+ * frame has a different value, so that a lost, doubled or misplaced frame shows.
  */
 const RATE_HZ = 8000;
 const BLOCK = 4096;
@@ -65,7 +65,7 @@ it('a ten-minute FLAC file is read completely and in order', async () => {
   expect(recording.remarks).toEqual([]);
   const data = all(recording);
   expect(data.length).toBe(samples);
-  // What is read went through a high-pass: each frame shows as a step to its value, which then dies away.
+  // What is read has been high-passed: each frame shows as a step to its value, which then decays.
   const wrong: number[] = [];
   for (let frame = 1; frame * BLOCK < samples; frame++) {
     const step = 32_768 * (data[frame * BLOCK] - data[frame * BLOCK - 1]);

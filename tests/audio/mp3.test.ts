@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { Samples } from '../../src/audio/samples.ts';
 import { encodeMp3 } from '../../src/sound/mp3.ts';
 
-/** Noise below 1.5 kHz, in which every moment can be told from every other. */
+/** Noise below 1.5 kHz, in which every moment is different. */
 function noise(count: number, rateHz: number): Float32Array {
   const keep = Math.exp((-2 * Math.PI * 1500) / rateHz);
   let state = 7;
@@ -24,7 +24,7 @@ async function decoded(bytes: Uint8Array): Promise<{ sound: Float32Array; rateHz
   return { sound: channelData[0], rateHz: sampleRate };
 }
 
-/** Samples by which `heard` lies behind `given` around one moment. */
+/** Samples by which `heard` lags behind `given` around one moment. */
 function lag(given: Float32Array, givenHz: number, heard: Float32Array, heardHz: number, atSec: number) {
   let best = Number.NEGATIVE_INFINITY;
   let found = 0;

@@ -5,7 +5,7 @@ import { afterAll } from 'vitest';
 import { type Recording, readRecording } from '../../src/audio/read.ts';
 import { ReedtraceError } from '../../src/errors.ts';
 
-/** A folder that is gone after the tests of the calling file. */
+/** A folder that is removed after the tests of the calling file. */
 export function temporaryFolder(): string {
   const folder = mkdtempSync(join(tmpdir(), 'reedtrace-test-'));
   afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -28,7 +28,7 @@ export async function readBytes(folder: string, bytes: Uint8Array, name = 'take.
   return readRecording(path);
 }
 
-/** The error that reading ends with; fails the test when it is no ReedtraceError. */
+/** The error with which reading ends; fails the test unless it is a ReedtraceError. */
 export async function refusal(path: string): Promise<ReedtraceError> {
   try {
     await readRecording(path);

@@ -16,7 +16,7 @@ import { type LabelledTake, loadTakes } from './sets/takes.ts';
 
 const samples = fileURLToPath(new URL('../../samples', import.meta.url));
 
-/** Gives back the truth, then changes it. */
+/** Returns the truth, then changes it. */
 const transcribed = (
   take: LabelledTake,
   change: (note: EstimatedNote, index: number) => Partial<EstimatedNote> = () => ({}),

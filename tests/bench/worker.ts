@@ -19,7 +19,7 @@ export interface Job {
 /** What came of it. */
 export interface JobResult {
   readonly notes: readonly EstimatedNote[];
-  /** What was heard and not taken for a note. */
+  /** What was heard but left out. */
   readonly leftOut: readonly LeftOut[];
   readonly harp: {
     readonly key: string;

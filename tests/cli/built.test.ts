@@ -55,7 +55,7 @@ describe('the built program', () => {
   });
 
   it.skipIf(process.platform === 'win32')('ends quietly if its reader has closed the pipe', () => {
-    // `true` is gone long before Node has started to write.
+    // `true` ends long before Node has started to write.
     const script = '"$0" "$1" --help | true; exit $PIPESTATUS';
     expect(spawn('bash', ['-c', script, process.execPath, BIN])).toEqual({ code: 0, stdout: '', stderr: '' });
   });

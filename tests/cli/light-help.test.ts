@@ -6,7 +6,7 @@ const IMPORT = /^(?:import|export)\s(?!type\b)(?:[^'"]*?\sfrom\s)?['"]([^'"]+)['
 /** Those that a command loads when it runs. */
 const LATER = /\b(?:import|createRequire\(import\.meta\.url\))\(\s*['"]([^'"]+)['"]\s*\)/g;
 
-/** Packages and own files (below `src/`) that a file brings along. */
+/** Packages and files below `src/` that a file loads. */
 function behind(start: string, patterns: readonly RegExp[]): { packages: Set<string>; files: Set<string> } {
   const root = new URL('../../src/', import.meta.url);
   const packages = new Set<string>();

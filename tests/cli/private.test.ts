@@ -148,7 +148,7 @@ describe.skipIf(process.platform === 'win32')('files next to a take', () => {
 
 const hasStrace = spawnSync('strace', ['-o', '/dev/null', 'true']).status === 0;
 
-/** The system tells what no reading of the source can: whether any library opens a socket. */
+/** The system shows what reading the source can't: whether any library opens a socket. */
 describe.skipIf(!hasStrace)('no command opens a socket to a network (strace)', () => {
   /** Runs Node under strace. @returns what was told on standard error, and the sockets that were opened */
   const traced = (...args: readonly string[]) => {

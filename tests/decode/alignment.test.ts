@@ -12,7 +12,7 @@ const spelling = (a: string, b: string, back?: number): AlignCosts => ({
 
 const alignText = (a: string, b: string, back?: number) => align(a.length, b.length, spelling(a, b, back));
 
-/** The cheapest of all ways, by trying them all, the rest of each once. */
+/** The cheapest of all alignments by trying them all, with memoisation. */
 function bruteForce(a: string, b: string, costs: AlignCosts, mostBack: number): number {
   const known = new Map<string, number>();
   const go = (i: number, j: number, backs: number): number => {

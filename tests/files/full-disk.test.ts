@@ -27,7 +27,7 @@ import { captureIo } from '../cli/captured-io.ts';
 import { AMAZING_GRACE, playTune } from '../export/tunes.ts';
 import { canMount, mountSmallDisk, type SmallDisk } from '../full-disk.ts';
 
-/** What lay there before; tab by its beginning, since no export replaces other text. */
+/** What was there before: text that begins like tab, since no export replaces other text. */
 const AS_IT_WAS = '# as it was\n# C harp, Richter tuning\n';
 
 const { take: TAKE } = playTune('amazing-grace');

@@ -8,7 +8,7 @@ import { formatTake } from '../../src/take/format.ts';
 import { captureIo } from '../cli/captured-io.ts';
 import { AMAZING_GRACE, playTune } from '../export/tunes.ts';
 
-/** What lay there before; tab by its beginning, since no export replaces other text. */
+/** What was there before: text that begins like tab, since no export replaces other text. */
 const AS_IT_WAS = '# as it was\n# C harp, Richter tuning\n';
 
 let dir: string;
@@ -21,8 +21,8 @@ afterEach(() => {
 });
 
 /**
- * From now on so many bytes can be written: of the write that would go beyond, what fits is taken, and the next is refused, as
- * write(2) says of EDQUOT. Injected, as quotas need a file system of their own.
+ * From now on only this many bytes can be written: the write that would exceed them is cut to what fits, and the next
+ * one fails, as write(2) describes for EDQUOT. Injected, since real quotas need a special file system.
  */
 async function limitTo(bytes: number): Promise<void> {
   const handle = await open(join(dir, 'tune.take.json'), 'r');

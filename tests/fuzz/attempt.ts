@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../../src/errors.ts';
 import type { Target } from './targets.ts';
 
-/** What came of one input: read, refused in words for the player, or an internal error. */
+/** The result of one input: read, refused with a message, or an internal error. */
 export type Outcome = { readonly ms: number } & (
   | { readonly kind: 'read' }
   | { readonly kind: 'refused'; readonly message: string }
@@ -12,7 +12,7 @@ export type Outcome = { readonly ms: number } & (
 const TOO_LONG_MS = 5_000;
 const LONGEST_MESSAGE = 4_000;
 
-/** Gives an input to a reader. What is no expected failure, and what takes too long, is a fault. */
+/** Gives an input to a reader. Unexpected errors, and taking too long, are faults. */
 export async function tryInput(
   { run }: Pick<Target, 'run'>,
   input: Uint8Array,

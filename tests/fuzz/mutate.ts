@@ -1,6 +1,6 @@
 import type { Chance } from './chance.ts';
 
-/** Numbers at which programs break: edges of integers, counts that no file has room for. */
+/** Numbers at which programs break: limits of integers, counts that no file has room for. */
 const EDGES = [
   0, 1, 2, 3, 7, 8, 0x7f, 0x80, 0xff, 0x7fff, 0xffff, 0x7fffffff, 0x80000000, 0xfffffffe, 0xffffffff,
 ];
@@ -64,7 +64,7 @@ function putNumber(bytes: Buffer<ArrayBuffer>, at: number, chance: Chance): Buff
   return bytes;
 }
 
-/** Texts that steer terminals, end lines, or are written in ways of their own. */
+/** Texts that control terminals, end lines, or are unusually encoded. */
 const STRANGE_TEXTS = [
   '\u001b[2J',
   '\u001b]0;x\u0007',

@@ -8,10 +8,10 @@ import { Chance } from './chance.ts';
 import { TARGETS, type Target } from './targets.ts';
 
 /**
- * Gives every reader inputs that are nearly right, and tells how many it read, refused, and broke on:
- * `npm run fuzz -- --seconds 60 --seed 1 --only abc`, or `--cases 1000000 --without audio` for so many inputs, however long it takes;
- * Ctrl-C ends it with what it has. An input that broke one is kept in the system's temporary folder;
- * fixed, it goes into `tests/fuzz/corpus/`. Ends with 1 when there was a fault.
+ * Gives every reader inputs that are almost valid, and prints how many it read, refused, and broke on: `npm run fuzz --
+ * --seconds 60 --seed 1 --only abc`, or `--cases 1000000 --without audio` for so many inputs, however long it takes;
+ * Ctrl-C ends it with what it has. An input that broke one is kept in the system's temporary folder; fixed, it goes
+ * into `tests/fuzz/corpus/`. Ends with 1 when there was a fault.
  */
 const { values } = parseArgs({
   options: {

@@ -10,7 +10,7 @@ import type { Take } from '../../src/take/schema.ts';
 import { buildTake } from '../../src/take/take.ts';
 import { EXAMPLE_SOURCE, exampleNote } from '../take/example.ts';
 
-/** What the inputs of the fuzzer begin as: files that are right, and hold most of what a reader knows. */
+/** What the fuzzer starts from: valid files that contain most of what a reader knows. */
 
 const HARP = { key: 'C', tuning: 'richter', temperament: 'equal', a4Hz: 440, confidence: 0.9 };
 const CUSTOM = {

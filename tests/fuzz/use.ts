@@ -20,7 +20,7 @@ import { openState, type UiState } from '../../src/ui/state/state.ts';
 import { screenLines } from '../../src/ui/view/screen.ts';
 import { TAKE } from './seeds.ts';
 
-/** What was read goes through what the commands do with it, as a fault may come out only there. */
+/** Passes what was read to what the commands do with it, as a fault may only show there. */
 
 const TOLERANCES = { bendCents: 20, timeSec: 0.05, leakDb: -20, strict: false };
 const OPTIONS = { style: 'signs', columns: 80, lengths: true, asPlayed: false } as const;

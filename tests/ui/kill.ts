@@ -1,6 +1,6 @@
 /**
- * Kills the correction screen with SIGKILL at random moments of a scripted session and looks at what is left:
- * `npx tsx tests/ui/kill.ts 200` after `npm run build`. The test suite does the same with fewer moments.
+ * Kills the correction screen with SIGKILL at random moments of a scripted session and checks what is left: `npx tsx
+ * tests/ui/kill.ts 200` after `npm run build`. The test suite does the same with fewer moments.
  */
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';

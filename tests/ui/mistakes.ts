@@ -67,7 +67,7 @@ export function withMistakes(): Note[] {
   return made;
 }
 
-/** The same mistakes, and no word of doubt: what a hand that was too quick leaves. */
+/** The same mistakes without any doubts, as after careless editing. */
 export function withHiddenMistakes(): Note[] {
   return withMistakes().map((note) => ({ ...note, confidence: 0.97, flags: [], alternatives: [] }));
 }
@@ -83,7 +83,7 @@ export function joinedPhrases(notes: readonly Note[]): { firstNote: number; last
   return starts.map((firstNote, i) => ({ firstNote, lastNote: (starts[i + 1] ?? notes.length) - 1 }));
 }
 
-/** One mistake, what the screen says of it, and the keys that put it right. */
+/** One mistake, what the screen says about it, and the keys that correct it. */
 export interface Cure {
   readonly planted: string;
   readonly says: string;
@@ -92,7 +92,7 @@ export interface Cure {
 
 const goAndCure = ['Tab', 'Space'] as const;
 
-/** The thirteen mistakes in the order in which a player puts them right, and saving at the end. */
+/** The thirteen mistakes in the order in which a player corrects them, and saving at the end. */
 export const CURES: readonly Cure[] = [
   { planted: '5 blow read as 5 draw', says: 'sounds as 5 does, not as -5', keys: goAndCure },
   { planted: 'two notes read as one', says: 'two notes sound here', keys: goAndCure },

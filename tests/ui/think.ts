@@ -49,7 +49,7 @@ for (const note of notes)
   midi.fill(note.midi, Math.round(note.onsetSec / STEP_SEC), Math.round(note.offsetSec / STEP_SEC));
 const candidateMidi = new Float32Array(CANDIDATES * count);
 const track = { stepSec: STEP_SEC, midi, candidateMidi, levelDb: new Float32Array(count).fill(-20) };
-// Every hundredth note sounds otherwise than it stands.
+// Every hundredth note sounds different from what is written.
 const sounds = notes
   .filter((_, i) => i % 100 !== 50)
   .map(({ onsetSec, offsetSec, midi: at, f0Hz }) => ({ onsetSec, offsetSec, midi: at, f0Hz }));

@@ -33,7 +33,7 @@ async function heard(data: Float32Array) {
 
 const FADE_SEC = 0.02;
 
-/** Draw 4 and draw 5 of a C harp in turn, each for so long; one comes while the other goes, or after a break. */
+/** 4 draw and 5 draw of a C harp alternating, each for this long; one begins as the other ends, or after a break. */
 function inTurn(turnSec: number, turns: number, breakSec = 0): Float32Array {
   const data = new Float32Array(Math.round((turns * turnSec + 1) * RATE));
   for (let turn = 0; turn < turns; turn++) {

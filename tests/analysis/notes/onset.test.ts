@@ -6,7 +6,7 @@ const FRAMES = 200;
 const E5 = 76;
 const NEVER = -6;
 
-/** Evidence of one pitch that begins at some frames, as surely as told in nats. */
+/** Evidence of one pitch that begins at some frames, as surely as given in nats. */
 function begun(...onsets: readonly (readonly [frame: number, nats: number])[]) {
   const evidence = emptyEvidence(FRAMES, 0);
   for (let frame = 0; frame < FRAMES; frame++) {

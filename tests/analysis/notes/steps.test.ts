@@ -5,7 +5,7 @@ import { findSteps } from '../../../src/analysis/notes/steps.ts';
 const TICK = 0.005;
 const NOTE = 69;
 
-/** A contour of so many seconds from cents against A4. */
+/** A contour of this many seconds, from cents relative to A4. */
 function contour(sec: number, centsAt: (sec: number) => number): Float32Array {
   return Float32Array.from({ length: Math.round(sec / TICK) }, (_, i) => NOTE + centsAt(i * TICK) / 100);
 }

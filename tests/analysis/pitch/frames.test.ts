@@ -48,7 +48,7 @@ async function worstCents(
   return new Map(midis.map((midi, i) => [midi, worstOf(midi, i * apartSec)]));
 }
 
-/** All tones that are heard worse than within so many cents. */
+/** All tones whose error is larger than this many cents. */
 const beyond = (worst: ReadonlyMap<number, number>, cents: number) =>
   [...worst].filter(([, error]) => !(error < cents));
 
@@ -65,7 +65,7 @@ const noisyTone =
   };
 
 describe.each([8000, 16000, 22050, 24000])('strongest candidate at %d Hz', (rate) => {
-  // A spectrum can only mislead, and be seen through, where there are some partials to it.
+  // A spectrum can only be misleading if it has some partials.
   const shapes = Object.entries(REED_SPECTRA).filter(([name]) => name !== 'no fundamental');
   it.each(shapes)('%s: within half a step of the grid, never an octave out', async (name, partials) => {
     const grid = GRID.filter((midi) => partialsAt(midi, rate) >= (name === 'falling' ? 1 : 3));

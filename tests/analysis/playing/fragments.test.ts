@@ -5,7 +5,7 @@ import { event } from '../../tab/hand-made.ts';
 const gliding = (from: number, to: number, steps: number): Float32Array =>
   Float32Array.from({ length: steps }, (_, i) => from + ((to - from) * i) / (steps - 1));
 
-/** A reed on its way: short, faint, and nowhere steady. */
+/** A reed that is still starting: short, faint, and nowhere steady. */
 const fragment = (from: number, to: number, onsetSec: number): ReturnType<typeof event> =>
   event((from + to) / 2, {
     onsetSec,

@@ -17,7 +17,7 @@ import { event } from '../../tab/hand-made.ts';
 import { PLAIN, played, RATE } from '../listen.ts';
 import { noPause, REED_SPECTRA, tone } from '../tones.ts';
 
-/** All that may be a note when no harp is known: more chances for a voice to pass than with a harp. */
+/** Everything that may be a note without a known harp, which gives a voice more chances to pass. */
 async function heardIn(data: Float32Array): Promise<SoundEvent[]> {
   const samples = Samples.from(data, RATE);
   const frames = await analyseFrames(samples, noPause);
@@ -30,7 +30,7 @@ async function keptOf(data: Float32Array): Promise<SoundEvent[]> {
 }
 
 const SECONDS = 4;
-/** As they come: none of the first twenty is passed over because it fails. */
+/** In order: none of the first twenty is left out because it fails. */
 const SEEDS = [1, 2, 3, 4, 5, 6, 7, 8];
 
 describe('keeps nothing from a recording without playing:', () => {
@@ -41,7 +41,7 @@ describe('keeps nothing from a recording without playing:', () => {
       expect(await keptOf(talk), `voice ${seed}`).toEqual([]);
       voiced += (await heardIn(talk)).length;
     }
-    // The test says nothing unless voices get as far as being heard as events.
+    // The test proves nothing unless voices are at least heard as events.
     expect(voiced).toBeGreaterThan(5);
   });
 

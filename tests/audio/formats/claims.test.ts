@@ -19,7 +19,7 @@ function box(type: string, ...content: readonly Uint8Array[]): Uint8Array {
   return joined(u32(8 + inside.length, true), text(type), inside);
 }
 
-/** A copy of a fixture with four bytes changed, so many behind the name of a box. */
+/** A copy of a fixture with four bytes changed, at this distance after the name of a box. */
 function patched(name: string, boxType: string, behind: number, value: number): Uint8Array {
   const bytes = new Uint8Array(readFileSync(fixture(name)));
   const at = Buffer.from(bytes.buffer).indexOf(boxType) + 4 + behind;
@@ -27,7 +27,7 @@ function patched(name: string, boxType: string, behind: number, value: number): 
   return bytes;
 }
 
-/** A fixture with something put into its index, before all else that is there. */
+/** A fixture with something inserted at the beginning of its index. */
 function withInIndex(name: string, added: Uint8Array): Uint8Array {
   const bytes = new Uint8Array(readFileSync(fixture(name)));
   const moov = Buffer.from(bytes.buffer).indexOf('moov') - 4;

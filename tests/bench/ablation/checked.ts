@@ -5,7 +5,7 @@ import { referenceOf } from '../../check/student.ts';
 import { playStudent, SITUATIONS, SoundTallying, takeOfStudent } from '../measures/planted-sound.ts';
 import { inShort, type Yardstick } from './yardstick.ts';
 
-/** Of no other bench, so that none is chosen by what this table says. */
+/** Seeds that no other benchmark uses, so that this table can't influence their results. */
 const SEED = 40;
 
 /**

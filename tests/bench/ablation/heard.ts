@@ -11,7 +11,7 @@ import { inShort, type Yardstick } from './yardstick.ts';
 /**
  * Labelled takes transcribed and put into bars, nothing given: note F1 and tab F1, and each note with its place in the bar.
  * @param dist  the built modules
- * @param first  of the set so many takes
+ * @param first how many takes of the set to use
  */
 export async function heardTakes(dist: string, set: string, first: number): Promise<Yardstick> {
   const [pipeline, take] = [join(dist, 'pipeline.js'), join(dist, 'take/take.js')];
@@ -31,7 +31,7 @@ export async function heardTakes(dist: string, set: string, first: number): Prom
     async measure(load, reaches) {
       const { transcribe: hear } = await load<{ transcribe: typeof transcribe }>(pipeline);
       const { buildTake: build } = await load<{ buildTake: typeof buildTake }>(take);
-      // What can't reach the hearing finds the same notes.
+      // A change that can't affect hearing finds the same notes.
       const found =
         usual !== null && !reaches(pipeline)
           ? usual

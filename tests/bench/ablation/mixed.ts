@@ -10,7 +10,7 @@ import { togetherTakes } from '../together/takes.ts';
 
 /** A seed of `--together` that rules were developed on. */
 const TOGETHER_SEED = 77;
-/** Every kind of playing that a constant may be about, each in one take. */
+/** Every kind of playing that a constant may affect, each in one take. */
 const TOGETHER = ['mixed clean', 'octaves room', 'shakes phone', 'runs room'];
 const ORNAMENTS = ['phone'];
 const HARD = ['fast', 'lifelike', 'talk'];

@@ -12,19 +12,19 @@ import { ornamentedNotes } from './ornamented.ts';
 import { changed, type Result } from './yardstick.ts';
 
 /*
- * What every constant is worth: `npm run ablate -- [ROOM…] [--set FOLDER] [--first N] [--factors LIST] [--write FILE]`. Each
- * number at module level in the rooms (`analysis`, `holes`, `measure`, `decode`, `music`; a folder such as `analysis/notes`, or a
+ * What every constant is worth: `npm run ablate -- [FOLDER…] [--set FOLDER] [--first N] [--factors LIST] [--write FILE]`. Each
+ * number at module level in the folders (`analysis`, `holes`, `measure`, `decode`, `music`; a subfolder such as `analysis/notes`, or a
  * module such as `analysis/notes/steps`) is halved and doubled, or multiplied by the factors of the list (0 removes it). Each
  * time, the labelled takes of the set are transcribed and put into bars, with nothing given: `samples/` if omitted; `mixed` for
- * the short takes of `mixed.ts`, rendered on the spot; of any other set the first N. Two rooms have a measure of their own and
+ * the short takes of `mixed.ts`, rendered on the spot; of any other set the first N. Two folders have a measure of their own and
  * must be named alone: `check` (students with planted mistakes, heard once and checked each time; `--first` of each situation) and
  * `measure/ornaments` (planted ornaments; `--first` rounds). A constant that changes nothing either way is marked.
  */
 
 const DIST = fileURLToPath(new URL('../../../dist/', import.meta.url));
 const SAMPLES = fileURLToPath(new URL('../../../samples', import.meta.url));
-const ROOMS = ['analysis', 'holes', 'measure', 'decode', 'music'];
-/** Rooms with a measure of their own, and how much of it to use unless `--first` is given: students of each situation, rounds of takes. */
+const FOLDERS = ['analysis', 'holes', 'measure', 'decode', 'music'];
+/** Folders with a measure of their own, and how much of it to use unless `--first` is given: students of each situation, rounds of takes. */
 const OWN_MEASURE = { check: 3, 'measure/ornaments': 4 } as const;
 
 const args = process.argv.slice(2);
@@ -36,7 +36,7 @@ const named = option('--set') ?? SAMPLES;
 const file = option('--write');
 const first = Number(option('--first') ?? Number.POSITIVE_INFINITY);
 const factors = (option('--factors') ?? '0.5,2').split(',').map(Number);
-const rooms = args.length > 0 ? args : ROOMS;
+const folders = args.length > 0 ? args : FOLDERS;
 
 /** Compiled modules that import each module, directly or not, and itself; URLs. */
 function importersOf(entries: readonly string[]): Record<string, string[]> {
@@ -70,10 +70,10 @@ interface Change {
   readonly to: number;
 }
 
-const own = (Object.keys(OWN_MEASURE) as (keyof typeof OWN_MEASURE)[]).find((room) =>
-  rooms[0].startsWith(room),
+const own = (Object.keys(OWN_MEASURE) as (keyof typeof OWN_MEASURE)[]).find((folder) =>
+  folders[0].startsWith(folder),
 );
-if (own !== undefined && !rooms.every((room) => room.startsWith(own)))
+if (own !== undefined && !folders.every((folder) => folder.startsWith(own)))
   throw new Error(`\`${own}\` has a measure of its own: name it alone`);
 const made = named === 'mixed' ? mkdtempSync(join(tmpdir(), 'reedtrace-ablation-')) : null;
 if (made !== null) writeMixedTakes(made);
@@ -86,7 +86,9 @@ const yardstick =
       : await heardTakes(DIST, made ?? named, first);
 if (made !== null) rmSync(made, { recursive: true });
 const reached = importersOf(yardstick.entries);
-const constants = rooms.flatMap((room) => constantsOf(DIST, room)).filter((each) => each.file in reached);
+const constants = folders
+  .flatMap((folder) => constantsOf(DIST, folder))
+  .filter((each) => each.file in reached);
 const changes: Change[] = constants.flatMap((constant) =>
   factors.flatMap((factor) => {
     const to = scaled(constant.value, factor);

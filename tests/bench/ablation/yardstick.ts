@@ -1,6 +1,6 @@
-/** What a change of a constant is measured by. */
+/** A measure of what changing a constant does. */
 export interface Yardstick {
-  /** What was looked at, such as `4 takes`. */
+  /** What was used, such as `4 takes`. */
   readonly of: string;
   /** The modules that it runs; paths of built files. */
   readonly entries: readonly string[];
@@ -17,7 +17,7 @@ export type Load = <Module>(path: string) => Promise<Module>;
 
 export interface Result {
   readonly scores: readonly number[];
-  /** All that was found, as text, take by take, to see what changed. */
+  /** All results as text, take by take, to see what changed. */
   readonly told: readonly (readonly string[])[];
 }
 
@@ -25,7 +25,7 @@ export interface Result {
 export const inShort = (value: unknown): string =>
   JSON.stringify(value, (_, each) => (typeof each === 'number' ? Number(each.toPrecision(6)) : each));
 
-/** How many things are not as usual, of the usual ones and the new. */
+/** How many results differ, counting both the usual ones and the new. */
 export function changed(usual: Result, now: Result): number {
   return now.told.reduce((sum, each, t) => {
     const before = new Set(usual.told[t]);

@@ -1,8 +1,9 @@
 /**
- * Writes tunes and the ways to bar them, a line of JSON each, for `src/music/rhythm/bars/training/train.py`: tunes of folders of
- * ABC files played with rubato and breaths at any tempo, or the songs to develop on. Every tenth tune is left out for reporting, and
- * so is any that goes like one of those or like one of the folders given by `--unlike`. With `--misheard` each is heard as our ear
- * hears takes (`misheard.ts`), with `--heard` rendered and transcribed; the seed of player and ear is that number.
+ * Writes tunes and the ways to bar them, a line of JSON each, for `src/music/rhythm/bars/training/train.py`: tunes of
+ * folders of ABC files played with rubato and breaths at any tempo, or the songs to develop on. Every tenth tune is
+ * left out for reporting, and so is any that goes like one of those or like one of the folders given by `--unlike`.
+ * With `--misheard` each is altered as transcription would mishear it (`misheard.ts`), with `--heard` rendered and
+ * transcribed; the number is the seed of the player and of what is misheard.
  *   npx tsx tests/bench/fit/bar-ways.ts FOLDER… [--every N] [--first N] [--unlike FOLDER]… [--songs SEEDS]
  *       [--misheard SEED | --heard SEED] > WAYS.jsonl
  */
@@ -82,7 +83,10 @@ function write({ source, name, bpm, notes, isDownbeat }: Heard): void {
   console.log(JSON.stringify(tune));
 }
 
-/** So many steps of pitch in a row are one place of a tune, and so large a share of them makes it go like others. */
+/**
+ * Number of consecutive steps of pitch that make one place of a tune, and the share of shared places from which two
+ * tunes count as alike.
+ */
 const ALIKE_STEPS = 10;
 const ALIKE_SHARE = 0.3;
 

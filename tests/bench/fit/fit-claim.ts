@@ -24,7 +24,7 @@ import { type Example, fitNetwork, fittedFile, rounded, today } from './fit-netw
 
 const LABELS = fileURLToPath(new URL('../../real', import.meta.url));
 const RIDGE = 10;
-/** The recordings of players together weigh so much as the rendered takes. */
+/** Total weight of the recordings of players, relative to the rendered takes. */
 const REAL_SHARE = 0.25;
 
 const { values, positionals } = parseArgs({

@@ -2,7 +2,7 @@ import { seededRng } from '../../../samples/synth/rng.ts';
 import { logOddsOf, type SmallNetwork } from '../../../src/decode/small-network.ts';
 import type { WeightCard } from '../../../src/fitted.ts';
 
-/** One example: features and whether it is of the kind looked for. */
+/** One example: features, and whether it is of the wanted kind. */
 export interface Example {
   readonly features: readonly number[];
   readonly positive: boolean;
@@ -83,7 +83,7 @@ function gradientOf(
       sum += weights[u * stride + count + 1] * answers[u];
     }
     const pull = examples[n].weight * (1 / (1 + Math.exp(-sum)) - (examples[n].positive ? 1 : 0));
-    // Those that are sure add nothing worth the time.
+    // Sure ones add too little to be worth the time.
     if (Math.abs(pull) < 1e-5) continue;
     for (let i = 0; i < count; i++) gradient[direct + i] += pull * inputs[x + i];
     gradient[direct + count] += pull;
@@ -97,7 +97,7 @@ function gradientOf(
   }
 }
 
-/** The same network for features as they come. */
+/** The same network for unscaled features. */
 function unscaled(
   weights: Float64Array,
   count: number,

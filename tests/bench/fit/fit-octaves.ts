@@ -1,5 +1,6 @@
 /**
- * Fits the weights of src/analysis/notes/find-octaves.ts and prints them: how surely the reed an octave above a note sounds along.
+ * Fits the weights of src/analysis/notes/find-octaves.ts and prints them: how surely the reed an octave above a note
+ * sounds too.
  *   npx tsx tests/bench/fit/fit-octaves.ts --seed N… --real FOLDER… [--check N…]
  * The octaves and single notes are those of made takes with several holes, and of the recordings of players to develop on (of
  * which none holds an octave by itself). The seeds of --check are not fitted to, only judged.
@@ -29,7 +30,7 @@ const SAME_SEC = 0.06;
 const SAME_PITCH = 0.5;
 const OCTAVE = 12;
 
-/** A note of the truth: its lowest pitch, and whether the octave sounds along; null where it is neither. */
+/** A note of the truth: its lowest pitch, and whether the octave sounds too; null if neither applies. */
 interface Truth {
   readonly onsetSec: number;
   readonly midi: number;

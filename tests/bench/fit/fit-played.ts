@@ -19,7 +19,7 @@ import { type LabelledTake, loadTakes } from '../sets/takes.ts';
 import { type Example, fitNetwork, fittedFile, heldOut, mistakesOf, rounded, today } from './fit-network.ts';
 
 const noPause = async (): Promise<void> => {};
-/** What isn't played is rare in the takes; it weighs more, so that both kinds count. */
+/** What isn't played is rare in the takes, so it gets more weight. */
 const TALK_WEIGHT = 6;
 const UNITS = 4;
 const RIDGE = 3;
@@ -58,7 +58,10 @@ const { values, positionals } = parseArgs({
   options: { check: { type: 'string', multiple: true, default: [] } },
 });
 
-/** Of takes, notes against what sounds where nothing is played; what lies within a note but isn't its main event says nothing. */
+/**
+ * Of takes, notes against what sounds where nothing is played; an event within a note that isn't its main one is left
+ * out.
+ */
 async function examplesIn(folders: readonly string[]): Promise<Example[]> {
   const examples: Example[] = [];
   const add = (event: SoundEvent, positive: boolean): void => {

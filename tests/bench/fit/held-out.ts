@@ -20,7 +20,7 @@ import { PROOF_SONGS } from '../songs/proof-songs.ts';
 import { plannedTakes } from '../songs/takes.ts';
 import { madeTakes } from '../together/report.ts';
 
-/** Each song is played this many times once through, and as often three times through. */
+/** Each song is played this many times with one verse, and as often with three. */
 const SONG_SEEDS = 4;
 /** As in `fit-bars.ts`, so that the figure can be compared with that of the training. */
 const OTHER_OCTAVE = 0.4;

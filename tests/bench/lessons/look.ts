@@ -30,7 +30,7 @@ if (!firefox) console.log('Firefox is not there, and left out');
 /** A picture by Firefox, with a profile of its own that is thrown away. */
 function lookWithFirefox(file: string, picture: string, width: number, dark: boolean): boolean {
   const profile = mkdtempSync(join(tmpdir(), 'reedtrace-look-'));
-  // In one setting 0 is dark, in the other light.
+  // In one setting 0 means dark, in the other light.
   const scheme = `user_pref("layout.css.prefers-color-scheme.content-override", ${dark ? 0 : 1});
 user_pref("ui.systemUsesDarkTheme", ${dark ? 1 : 0});\n`;
   writeFileSync(join(profile, 'user.js'), scheme);
@@ -53,7 +53,7 @@ for (const name of readdirSync(lessons).sort()) {
       await page.goto(pathToFileURL(file).href);
       const picture = join(pictures, `${name}-${width}-${colorScheme}`);
       await page.screenshot({ path: `${picture}.png` });
-      // The bar at the foot would stand in the middle of a picture of all of it.
+      // The bar at the bottom would appear in the middle of a picture of the whole page.
       await page.addStyleTag({
         content:
           '.player{position:static!important;max-height:none!important}body{padding-bottom:.8rem!important}',

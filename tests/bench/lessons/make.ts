@@ -1,5 +1,5 @@
 /**
- * The twelve songs of `songs/songs.ts` as lessons, made as a teacher makes them, with the built command line:
+ * Makes lessons of the twelve songs in `songs/songs.ts` as a teacher would, with the built command line:
  *   npx tsx tests/bench/lessons/make.ts FOLDER [--only NAME]
  * Each gets a folder with two recordings (at tempo; slow), their takes with words, a text file with order, titles and notes,
  * and from `reedtrace lesson` the page and the PDF, with the easier way where there is one.

@@ -35,7 +35,10 @@ for n in whole.recurse().notes:
 print(json.dumps(dict(notes=notes, bars=bars, metre=first.ratioString if first else None, fifths=key.sharps)))
 `;
 
-/** Holds every note, length, bar and syllable that music21 reads against the music that was written; what differs, in a few words. */
+/**
+ * Compares every note, length, bar and syllable that music21 reads with the music that was written; returns the
+ * differences in a few words.
+ */
 export function compareWithMusic21(python: string, file: string, score: Score): string {
   const { status, stdout, stderr } = spawnSync(python, ['-c', SCRIPT, file], { encoding: 'utf8' });
   if (status !== 0) return `not read: ${stderr.trim().split('\n').at(-1)}`;

@@ -1,5 +1,5 @@
 /**
- * Opens what the lessons of `make.ts` export in other programs, and says in a table what they read of it:
+ * Opens the exports of `make.ts` in other programs, and prints a table of what they read:
  *   npx tsx tests/bench/lessons/open.ts LESSONS [--only NAME]
  * MuseScore (`mscore3` or MSCORE=path), verovio, music21 (`python3`, or PYTHON=path); abcjs, abcm2ps, abc2midi (or
  * ABC2MIDI=path); LibreOffice (`soffice`) in English and German; poppler. What isn't there is named and left out.
@@ -158,7 +158,7 @@ const PROGRAMS = {
   },
   abcm2ps: async (file: string) => {
     const { ok, text } = run('abcm2ps', `${file}.abc`, '-O', join(out, 'abc.ps'));
-    // That the last line is not stretched over the page is no fault.
+    // A last line that does not fill the page is not a fault.
     return ok && !/error|warning: (?!Line underfull)/i.test(text) ? 'no complaint' : 'complains';
   },
   'LibreOffice, English': async (file: string) => numbersIn(`${file}.csv`, ',', 1033),

@@ -209,7 +209,7 @@ export function playStudent(
   return { harp, tune, planted, samples: Samples.from(samples, RATE), truth: notes, places };
 }
 
-/** Tunes that everybody knows, and others that nobody does; those that alternate 2 draw and 3 blow nobody plays. */
+/** Well-known tunes and unknown ones, but none that alternates 2 draw and 3 blow, which nobody would play. */
 function tuneOf(harp: HarpSpec, seed: number, rng: Rng, bendsOnly: number | undefined): string {
   const names = Object.keys(TUNES) as (keyof typeof TUNES)[];
   if (seed % 2 === 0 && bendsOnly === undefined) return TUNES[names[(seed / 2) % names.length]];
@@ -290,7 +290,7 @@ function hasCause(finding: Finding, { truth }: Truth): boolean {
   if (finding.kind === 'second-reed') return note.leak !== null;
   if (finding.kind === 'bend-short') return note.cents > TOLERANCES.bendCents - CLEAR_CENTS;
   if (finding.kind === 'bend-sharp') return note.cents < CLEAR_CENTS - TOLERANCES.bendCents;
-  // From another hole is another hole's sound: only the tab can be right or wrong.
+  // The right pitch from another hole is a different sound: only the tab can be right or wrong.
   return false;
 }
 

@@ -6,7 +6,7 @@ import type { Pair } from '../scores/metrics.ts';
 import type { LabelledTake } from '../sets/takes.ts';
 import { LOUD_DB } from './second-reeds.ts';
 
-/** Why a second reed is missed or wrongly said, in order: the first that fits is counted. */
+/** Why a second reed is missed or wrongly reported; the first cause that fits is counted. */
 export const REED_CAUSES = {
   'no-note': 'the note itself missed or made up',
   'note-misread': 'hole, breath or technique of the note misread',

@@ -7,7 +7,7 @@ interface FoundReed {
   readonly leak: { readonly hole: number; readonly levelDb: number } | null;
 }
 
-/** Second reeds from `LOUD_DB` on; weaker ones are nobody's fault to miss or to find. */
+/** Second reeds from `LOUD_DB` on; weaker ones count neither as missed nor as found. */
 export interface ReedTally {
   /** Notes that have one, and those of them in which the same hole was found. */
   readonly loud: number;

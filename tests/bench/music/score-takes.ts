@@ -36,11 +36,11 @@ export function scoreTakes(
 const SEEDS_APART = 100_003;
 /** Pulses a minute of made-up players, and of those who play at any tempo, in simple and in compound time. */
 const PULSES = { usual: [66, 120], any: [66, 144], anyCompound: [46, 112] } as const;
-/** So many of those who play at any tempo hold the notes at line ends on, without a breath. */
+/** Share of those who play at any tempo that hold notes at line ends without a breath. */
 const HOLDERS = 0.3;
-/** No note is so short, and none follows much sooner. */
+/** Shortest note, and shortest step to the next. */
 const SHORTEST_SEC = 0.05;
-/** So many of free players leave gaps of up to so long between their notes. */
+/** Share of free players that leave gaps between their notes, and the longest gap. */
 const DETACHED = { share: 0.3, mostSec: 0.18 };
 
 function scoreTake(
@@ -112,7 +112,7 @@ function restsBefore({ notes }: Score, i: number): boolean {
   return notes[i].onsetBeats > onsetBeats + durationBeats + 1e-6;
 }
 
-/** After so many notes of a beat and more inside a line a free player breathes. */
+/** A free player breathes inside a line after this many notes of a beat or more. */
 const IN_LINE_BREATHS = 0.12;
 /** Spread of the natural log of the tempo, and within how many seconds it wanders. */
 const RUBATO_SPREAD = 0.05;

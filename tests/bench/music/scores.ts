@@ -21,7 +21,7 @@ export interface Score {
 const METRES = ['2/4', '3/4', '4/4', '6/8'];
 const FEWEST_NOTES = 16;
 const MOST_NOTES = 400;
-/** So many bar lines of a tune, spread over it, are looked at. */
+/** How many bar lines of a tune, spread over it, are checked. */
 const BARS_LOOKED_AT = 16;
 
 /** The scores of a folder of ABC files, one in `every` of its tunes from `first` on. */

@@ -12,9 +12,9 @@ type PlantedKind = (typeof PLANTED_KINDS)[number];
 export interface KindScore {
   readonly planted: number;
   readonly found: number;
-  /** Told of a note that has none of this kind. */
+  /** Reported on a note that has none of this kind. */
   readonly wrong: number;
-  /** Of them, told of plain notes. */
+  /** Those of them on plain notes. */
   readonly onPlain: number;
   /** Measured against planted, of those found: the first measure of the kind, as a ratio. */
   readonly ratios: readonly number[];

@@ -9,7 +9,10 @@ import type { EstimatedNote } from '../scores/measure.ts';
 import { decodeWithFfmpeg, hasProgram, inTemporaryFolder, runProgram } from '../sets/external.ts';
 import type { LabelledTake } from '../sets/takes.ts';
 
-/** General-purpose trackers of the system and of npm (development only), their pitches put on the same hole chart. */
+/**
+ * General-purpose trackers from the system and npm (development only), with their pitches mapped to holes in the same
+ * way.
+ */
 export interface Peer {
   readonly name: string;
   /** Notes and the CPU time that it took, start-up included. */
@@ -45,7 +48,7 @@ export function installedPeers(): Peer[] {
   return peers;
 }
 
-/** A pitch on the hole chart of a harp: the nearest playable note, a natural one before a bend of the same pitch. */
+/** The hole for a pitch: the nearest playable note, preferring a natural one to a bend of the same pitch. */
 export function onHoleChart(hz: number, playable: readonly PlayableNote[]): PlayableNote {
   const cost = (note: PlayableNote): number =>
     Math.abs(centsBetween(hz, note.f0Hz)) + (note.bend > 0 ? 5 : 0) + (note.over ? 10 : 0);

@@ -4,8 +4,8 @@ import type { FindingKind } from '../../../src/check/finding.ts';
 import { type Stroke, strokesOf } from '../../check/student.ts';
 
 /*
- * Twelve pupils, each over a tune, and what a teacher would say first to each. The answers were written down before
- * the check of today was run on them, and are changed by nobody who has seen what it says.
+ * Twelve pupils, each playing a tune, and what a teacher would say first to each. The answers were written down before
+ * the check was run, and must not be changed by anyone who has seen its results.
  */
 
 /** What comes first: a kind of finding, the tempo, or nothing to work on. */

@@ -83,7 +83,7 @@ async function twelvePupils(seed: number): Promise<void> {
         TOLERANCES,
       );
       const better = changes.filter(({ verdict }) => verdict === 'better').map(({ of }) => of);
-      // Bends are told of as such, by how far they are off, and by how many are.
+      // Bends are reported by how far they are off, and by how many are.
       const names = pupil.before.better === 'bend-short' ? ['bend', 'bend-short'] : [pupil.before.better];
       if (!names.some((name) => better[0] === name))
         faults.push(`better first: ${better.join(', ') || 'nothing'}`);

@@ -6,7 +6,7 @@ import type { EstimatedNote } from '../scores/measure.ts';
 import { addTallies, type Tally } from '../scores/metrics.ts';
 import type { RealEvent } from './real-labels.ts';
 
-/** What a transcriber says sounds: `pitchesHz[0]` is the melody note. */
+/** An event as a transcriber reports it: `pitchesHz[0]` is the melody note. */
 export interface HeardEvent {
   readonly onsetSec: number;
   readonly offsetSec: number;
@@ -157,7 +157,7 @@ export function sameSet(event: RealEvent, one: HeardEvent): boolean {
   );
 }
 
-/** Begins where nobody can tell, or sounds only what may sound: it counts neither way. */
+/** Begins in an unsure span, or sounds only what may sound, so it counts neither way. */
 export function neutral(one: HeardEvent, events: readonly RealEvent[]): boolean {
   return events.some((event) => {
     if (one.onsetSec < event.onsetSec - ONSET_SEC || one.onsetSec >= event.offsetSec) return false;

@@ -122,7 +122,7 @@ function inside(notes: readonly TruthNote[], marginSec: number, rng: Rng): numbe
   return rng.between([onsetSec + marginSec, Math.max(onsetSec + marginSec, offsetSec - marginSec)]);
 }
 
-/** Other instruments that keep a player company: a strummed guitar, or held chords of a keyboard. */
+/** Other instruments that accompany a player: a strummed guitar, or held chords of a keyboard. */
 function company(samples: Float32Array, tempo: number, tonic: number, level: number, rng: Rng): Float32Array {
   if (rng.chance(0.6)) {
     return withGuitar(samples, PLANT_RATE, tempo, tonic, level, rng, { strokeBeats: rng.pick([1, 2]) });

@@ -3,7 +3,7 @@ import { type HeardEvent, neutral, samePitch, sameSet } from '../real/real-score
 import type { ReferenceNote } from '../sets/takes.ts';
 import { maximumMatching } from './matching.ts';
 
-/** Something that was played, or that is said to be, in seconds. */
+/** Something that was played, or was reported, in seconds. */
 interface Span {
   readonly onsetSec: number;
   readonly offsetSec: number;

@@ -7,7 +7,7 @@ import { renderedClaims } from './claims.ts';
 import { calibrationError, type EstimatedNote, reliability } from './measure.ts';
 import { matchNotes, sameTab } from './metrics.ts';
 
-/** What a take keeps silent about and what it claims, counted over one take or, added up, over many. */
+/** What a take fails to mention and what it claims, counted over one take or added up over many. */
 export interface Honesty {
   /** How sure each note is said to be, and whether its whole claim is right: there, one note, of these pitches and holes. */
   readonly claims: readonly (readonly [confidence: number, right: boolean])[];
@@ -35,11 +35,11 @@ interface Played {
   readonly sure: boolean;
 }
 
-/** A note that begins so late is there all the same. */
+/** A note that begins this late still counts as found. */
 export const LATE_SEC = 0.1;
 const DOUBTFUL_BELOW = 0.7;
 const OFF_HARP_CENTS = 100;
-/** So much of a missed note must be told of, or so long. */
+/** How much of a missed note must be mentioned, as a share or in seconds. */
 const TOLD_SHARE = 0.3;
 const TOLD_SEC = 0.05;
 
@@ -132,7 +132,7 @@ export function addHonesty(parts: readonly Honesty[]): Honesty {
   };
 }
 
-/** How sure notes are said to be against how many are right, and what is kept silent, in words. */
+/** Claimed confidence compared with how many notes are right, and what is not mentioned, in words. */
 export function honestyInWords(honesty: Honesty): string {
   const { claims, missed, silent, longestSilent, silentRuns, offHarp, told, toldRight, twice, twiceRight } =
     honesty;

@@ -45,7 +45,7 @@ export interface Measured {
   readonly leaks: Tally;
   /** The loud ones of them. */
   readonly loudReeds: ReedTally;
-  /** Those missed and those wrongly said, by cause. */
+  /** Those missed and those wrongly reported, by cause. */
   readonly reedCauses: ReedCauses;
   readonly errors: Readonly<Record<ErrorKind, number>>;
 }
@@ -147,7 +147,7 @@ export interface ReliabilityRow {
 
 const RELIABILITY_BINS = 10;
 
-/** Said against found, in ten bins of confidence; empty bins are left out. */
+/** Claimed and actual shares, in ten bins of confidence; empty bins are left out. */
 export function reliability(confidence: Measured['confidence']): ReliabilityRow[] {
   const rows: ReliabilityRow[] = [];
   for (let bin = 0; bin < RELIABILITY_BINS; bin++) {
@@ -166,7 +166,9 @@ export function reliability(confidence: Measured['confidence']): ReliabilityRow[
   return rows;
 }
 
-/** Expected calibration error: mean distance of said from found, weighted by notes (Naeini et al., AAAI 2015). */
+/**
+ * Expected calibration error: mean difference between claimed and actual, weighted by notes (Naeini et al., AAAI 2015).
+ */
 export function calibrationError(confidence: Measured['confidence']): number | null {
   if (confidence.length === 0) return null;
   return reliability(confidence).reduce(

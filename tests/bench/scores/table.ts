@@ -100,7 +100,7 @@ export function reedTable(byCategory: ByCategory): string {
   ]);
 }
 
-/** Second reeds from -20 dB on that are missed and that are wrongly said, by cause. */
+/** Second reeds from -20 dB on that are missed or wrongly reported, by cause. */
 export function reedCauseTable({ reedCauses }: Measured): string {
   const causes = Object.entries(REED_CAUSES) as [ReedCause, string][];
   const rows = causes.map(([cause, label]) => [
@@ -125,7 +125,7 @@ export function errorTable(byCategory: ByCategory): string {
   ]);
 }
 
-/** Said against found, and the expected calibration error. */
+/** Claimed and actual shares, and the expected calibration error. */
 export function reliabilityTable(measured: Measured): string {
   const error = calibrationError(measured.confidence);
   if (error === null) return 'no confidence given';

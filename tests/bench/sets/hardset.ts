@@ -27,8 +27,8 @@ interface Recipe {
 }
 
 /**
- * The kinds of take that are hard for us, in short takes with many repeats: rooms by geometry, players who turn away
- * and blow unevenly, phones that have turned themselves up, poorer codecs, busier company.
+ * The kinds of take that are hard, in short takes with many repeats: rooms by geometry, players who turn away and blow
+ * unevenly, phones that have turned their gain up, poorer codecs, busier accompaniment.
  */
 export function hardTakes(set: HardSetName, scale = 1, seed: number = HARD_SEEDS[set]): DevTake[] {
   const root = seededRng(seed);

@@ -35,7 +35,7 @@ interface TruthFile {
   readonly notes: readonly ReferenceNote[];
 }
 
-/** Names that truth files of other makers use for our tunings. */
+/** Other names for tunings in truth files from elsewhere. */
 const TUNING_ALIASES: Readonly<Record<string, string>> = { raised3: 'raised-third' };
 
 /** Every labelled recording in a folder, by name; empty when there is none. */

@@ -4,8 +4,8 @@ const COMMON = { count: 4, unit: 4 };
 const WALTZ = { count: 3, unit: 4 };
 
 /**
- * Six more songs in the public domain, set for the harp from memory, some later verses in words of our own: nothing was
- * tuned on them, so that their figures are proof. Written as those of `songs.ts`.
+ * Six more songs in the public domain, set for the harp from memory, some later verses with words written for this
+ * project. Nothing was tuned on them, so their figures are proof. Written as those of `songs.ts`.
  */
 export const PROOF_SONGS: readonly Song[] = [
   {

@@ -13,7 +13,7 @@ const FEWEST = 3_125;
 const MOST = 100_000;
 /** A work that took so long is not doubled again. Seconds. */
 const LONG_ENOUGH = 20;
-/** Below these the clock, the compiler and the garbage tell more than the growth. */
+/** Below these, clock, compiler and garbage collection matter more than the growth. */
 const TELLING = { sec: 0.25, bytes: 20e6 };
 
 interface Measured {

@@ -31,8 +31,8 @@ const CLI = fileURLToPath(new URL('../../../bin/reedtrace.js', import.meta.url))
 
 /**
  * Runs the built command line on one core and on all, and aubionotes where it is installed, on takes of these lengths;
- * best of `runs`, which take turns, so that what else the machine does meets all alike.
- * CPU time is user and system time of all threads.
+ * best of `runs`, which alternate, so that other work on the machine affects all equally. CPU time is user and system
+ * time of all threads.
  */
 export function measureSpeed(lengthsSec: readonly number[], runs: number): SpeedRow[] {
   return inTemporaryFolder((folder) =>
@@ -77,7 +77,7 @@ function runOnce({ program, cores, command }: Trial, audioSec: number, log: stri
   return { program, audioSec, cores, cpuSec, wallSec, realTimeFactor: audioSec / cpuSec, peakMb };
 }
 
-/** The least of each figure; of memory the most, as it must suffice. */
+/** The least of each figure, but the most memory, as it must suffice. */
 function better(a: SpeedRow, b: SpeedRow): SpeedRow {
   const cpuSec = Math.min(a.cpuSec, b.cpuSec);
   return {

@@ -7,8 +7,8 @@ import { encodeWav } from '../../../samples/synth/wav.ts';
 import { longTake, RATE } from './speed.ts';
 
 /*
- * What somebody waits for and makes room for, of the built program: `npm run bench:start`. Times by the clock, the best of
- * several, so that what else the machine does tells least.
+ * How much time and space the built program takes: `npm run bench:start`. Times by the clock, the best of several, so
+ * that what else the machine does tells least.
  */
 const ROOT = fileURLToPath(new URL('../../..', import.meta.url));
 const CLI = join(ROOT, 'bin/reedtrace.js');

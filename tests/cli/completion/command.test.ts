@@ -21,7 +21,7 @@ afterAll(() => rmSync(dir, { recursive: true, force: true }));
 
 const has = (shell: string) => spawnSync(shell, ['-c', 'true']).status === 0;
 
-/** What the shell offers for a line that is typed so far. */
+/** What the shell offers for a partly typed line. */
 function offered(shell: string, line: string): string[] {
   const words = line.split(' ');
   const scripts: Readonly<Record<string, string>> = {
@@ -50,7 +50,7 @@ describe.each(['bash', 'fish'].filter(has))('%s completes', (shell) => {
 
 describe.skipIf(!has('zsh'))('zsh', () => {
   it('loads the script and offers the commands', () => {
-    // The functions of its completion are stood in for by ones that print what they are given.
+    // Its completion functions are replaced by ones that print their arguments.
     const script = `
       compdef() { : }
       _describe() { print -l -- \${(P)2} }

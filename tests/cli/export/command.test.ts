@@ -230,7 +230,7 @@ describe('options of export', () => {
     expect(first.stderr).toContain(
       'remark: amazing-grace: tempo and bars as you said are kept in the take, for later commands too\n',
     );
-    // What was said before holds on, and nothing said changes nothing.
+    // What was said before still holds, and saying nothing changes nothing.
     const second = await tabOf('--bpm', '48');
     expect(second.tab).toMatch(/2\/4, 4[78] quarter notes/);
     const { edits, beats } = parseTake(await readFile(take, 'utf8'), 'x');

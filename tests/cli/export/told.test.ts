@@ -8,11 +8,11 @@ import { formatTake } from '../../../src/take/format.ts';
 import { playTune } from '../../export/tunes.ts';
 import { captureIo } from '../captured-io.ts';
 
-/** The tune is in 3/4 with a pick-up of a quarter, at about 61: what is told is otherwise, and the tempo twice that. */
+/** The tune is in 3/4 with a pick-up of a quarter, at about 61: the options say otherwise, with twice that tempo. */
 const TOLD = ['--metre', '6/4', '--pickup', '4', '--bpm', '125', '--form', 'Theme Answer'];
 
 let folder: string;
-/** As it was played by the beats that were told. */
+/** As it was played, by the beats that were given. */
 let bpm: number;
 beforeAll(async () => {
   folder = await mkdtemp(join(tmpdir(), 'reedtrace-told-'));

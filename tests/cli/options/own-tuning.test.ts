@@ -44,7 +44,7 @@ beforeAll(async () => {
     ...['--harp', 'C', '--tuning', path('mine.json'), '--temperament', path('cents.json')],
   );
   expect({ code: made.code, stderr: made.stderr }).toMatchObject({ code: 0 });
-  // Nothing but the take is left to tell what was played on.
+  // Only the take is left to show which harp was played.
   await rm(path('mine.json'));
   await rm(path('cents.json'));
 }, 60_000);

@@ -275,7 +275,7 @@ saved 'DIR/a/3.take.json' (3 kB)
     let state = openEdits(set);
     for (const at of ['2026-01-01T00:00:00Z', '2026-01-02T00:00:00Z']) state = undo(state, { at })!.state;
     expect({ ...state.take, edits: [] }).toEqual(JSON.parse(corrected));
-    // Another harp is another question.
+    // On another harp it is transcribed again.
     expect((await again({ harp: { harp: 'Bb' } })).stderr).not.toContain('unchanged');
     expect((await again({ force: true })).stderr).toContain('3 of 3 recordings transcribed\n');
     expect(await readFile(join(dir, 'a/1.take.json'), 'utf8')).toBe(kept);

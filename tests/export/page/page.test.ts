@@ -43,7 +43,7 @@ async function exportPage(...more: string[]): Promise<{ code: number; stderr: st
   return { code, stderr: texts.stderr, path: join(dir, 'grace.html') };
 }
 
-/** A page of the same notes over noise, in which every moment can be told from every other. */
+/** A page of the same notes over noise, in which every moment is different. */
 async function exportNoise(): Promise<{ noise: Float32Array; path: string }> {
   const noise = new Float32Array(Math.ceil(take.source.durationSec * RATE));
   let state = 1;

@@ -22,7 +22,7 @@ const BROWSER = [
 const without = BROWSER === undefined ? ' (skipped: no Chromium; install it or name it in CHROMIUM)' : '';
 const RATE = 22_050;
 
-/** Whatever the way, a pupil with a phone does it in so many touches. */
+/** The number of touches in which a pupil with a phone must be able to do anything. */
 const MOST_TOUCHES = 2;
 
 let dir: string;
