@@ -38,8 +38,9 @@ const TONELESS_NATS = -3;
 const HEARD_ONSET_NATS = 0.2;
 const ECHO_DB = 15;
 /**
- * One as soft as an echo that never seems to begin, in nats, is one, or something else that goes on in the background. In
- * 38 recordings of players 7 of 31 doubtful sounds are such, in 264 takes of `--set hard` 40 of 88; no note was there.
+ * A sound as soft as an echo that begins less surely than this, in nats, is an echo, or something else in the
+ * background. That holds for 7 of 31 doubtful sounds in 38 recordings of players, and for 40 of 88 in 264 takes of
+ * `--set hard`; none of them was a note.
  */
 const NO_ONSET_NATS = -3;
 /** A piece this close to talk or noise belongs to it, in seconds. */

@@ -1,6 +1,6 @@
 import type { MelodyNote } from '../melody.ts';
 
-/** A sign that says in which order a tune is played, at the beat where it stands. */
+/** A sign that says in which order a tune is played, at its beat. */
 export interface RepeatSign {
   readonly atBeats: number;
   /** An `ending` is for the passes in `numbers`; `close` is where the last ending is over. */
@@ -31,7 +31,7 @@ interface Unfolded {
 }
 
 /**
- * Notes in the order in which repeats and endings have them played.
+ * Notes in playing order, by repeats and endings.
  * @param signs  in the order of the score
  * @param once  true to play each section once, with its last ending
  */
@@ -116,7 +116,7 @@ function firstAt(notes: readonly MelodyNote[], beats: number): number {
   return low;
 }
 
-/** True if an ending begins where this sign stands. */
+/** True if an ending begins at this sign. */
 function endsBefore(signs: readonly RepeatSign[], i: number): boolean {
   for (let next = i + 1; next < signs.length; next++) {
     if (signs[next].atBeats > signs[i].atBeats + SAME_BEATS) return false;

@@ -43,7 +43,7 @@ describe('a sound that is not a note', () => {
     expect(beginning(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
   });
 
-  it('is an echo if it is soft and never begins, but in doubt if it is loud', () => {
+  it('is an echo if it is soft and never begins, but doubtful if it is loud', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
     const lingering = { ...sounding, soundingNats: 2, onsetNats: -5, onsetSec: 0.6, offsetSec: 0.7 };
     const at = (db: number) =>

@@ -102,7 +102,7 @@ describe('MusicXML', () => {
     expect(midis(false)).toEqual([60, 64, 65]);
   });
 
-  it('of a piano part reads the upper voice, or the one asked for', () => {
+  it('reads the upper voice of a piano part, or the one asked for', () => {
     const hands = score([
       `${note('C3', 2, '<voice>5</voice>')}${note('G3', 2, '<voice>5</voice>')}<backup><duration>4</duration></backup>${note('E5', 2, '<voice>1</voice>')}${note('F5', 2, '<voice>1</voice>')}`,
     ]);
@@ -112,13 +112,13 @@ describe('MusicXML', () => {
     expect(left.remarks).toEqual([]);
   });
 
-  it('tells of grace notes and skips cues, which another part plays', () => {
+  it('reports grace notes and skips cues, which another part plays', () => {
     const grace = score([`<note><grace/>${pitch('B4')}</note>${note('C5', 2)}`]);
     expect(read(grace).remarks).toEqual(['grace notes were left out']);
     expect(notesOf(score([`${note('C6', 2, '', '<cue/>')}${note('C5', 2)}`]))).toEqual([[72, 1, 1]]);
   });
 
-  it('knows the part of the singer in other languages, and never takes one that seldom plays', () => {
+  it("recognises the singer's part in other languages, and never a part that rarely plays", () => {
     const named = (name: string, other: string) =>
       score([`${note('C4', 2)}${note('D4', 2)}`])
         .replace('<part-name>Harp<', `<part-name>${name}<`)

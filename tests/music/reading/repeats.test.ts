@@ -35,7 +35,7 @@ describe('repeats', () => {
     expect(played(music, false)).toBe(once);
   });
 
-  it('never plays on without end', () => {
+  it('always end', () => {
     const long = Array.from({ length: 3000 }, () => 'C||[1D:|[2E').join('|');
     expect(played(`|:${long}:|`, false).length).toBeGreaterThan(3000);
   });

@@ -122,7 +122,7 @@ export class AbcVoice {
     }
   }
 
-  /** Accidentals end at the bar line. A colon for each repeat stands on the side of what is repeated (ABC 2.1, 4.8). */
+  /** Accidentals end at the bar line. A colon for each repeat is on the side of what is repeated (ABC 2.1, 4.8). */
   barLine(sign: string): void {
     this.#accidentals = new Map();
     this.#bar++;
@@ -211,7 +211,7 @@ export class AbcVoice {
     this.#layWords();
   }
 
-  /** Goes on with the last `w:` line. */
+  /** Continues the last `w:` line. */
   moreWords(text: string): void {
     this.#sung = this.#under;
     for (const { index } of this.#sung) this.#raw[index] = { ...this.#raw[index], word: undefined };

@@ -93,7 +93,7 @@ describe('ABC', () => {
     expect(body('C | D E F').pickupBeats).toBeUndefined();
   });
 
-  it('keeps a chord that one mouth can cover, and of others the highest note', () => {
+  it('keeps a chord that one mouth can cover, and only the highest note of others', () => {
     // Holes 1 to 5 of a C harp, blown: C E G C E
     expect(body('[CEGce]').notes[0].chord).toEqual([60, 64, 67, 72, 76]);
     const wide = body('[C,e]');
@@ -124,7 +124,7 @@ describe('ABC', () => {
     expect(remarks).toEqual([]);
   });
 
-  it('tells that parts and da capo are read once, and that a key is missing', () => {
+  it('reports that parts and da capo are read once, and that a key is missing', () => {
     expect(body('CDEF', 'C', 'P:AABA\n').remarks).toEqual(['parts are read as written, not as AABA']);
     expect(body('CDEF !D.C.!|').remarks).toEqual(['da capo, dal segno and coda are not followed']);
     expect(() => read('X:1\nT:Tune\nCDEF')).toThrow(/has no key/);
