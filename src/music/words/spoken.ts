@@ -33,7 +33,7 @@ export function asSpoken(parts: readonly string[], pronunciation: string): strin
  * before those that are often sung: `waited`, `boxes`, `people`.
  */
 const MUTE = [
-  /^(?!.*[^aeioul]les?$)(?:[^aeiouy]*e['’]?|[^aeiouy]+(?:(?<![td])ed|(?<![cgsxz]|[cs]h)es|e['’](?:[ds]|re|ve|ll)))$/i,
+  /^(?!.*[^aeioul]les?$)(?:[^aeiouy]*e['’]?|[gq]ues?|[^aeiouy]+(?:(?<![td])ed|(?<![cgsxz]|[cs]h)es|e['’](?:[ds]|re|ve|ll)))$/i,
   /^[^aeiouy]*e(?:['’]?[sd]|['’](?:re|ve|ll))?$/i,
 ];
 

@@ -1,3 +1,4 @@
+import { cutAsInDictionaries, jointOf } from './english-cuts.ts';
 import type { Language } from './languages.ts';
 import { asSpoken } from './spoken.ts';
 
@@ -37,6 +38,9 @@ function splitLetters(letters: string, language: Language): string[] {
   const lower = letters.toLowerCase();
   const exception = language.exceptions.find((split) => split.replaceAll('-', '') === lower);
   if (exception !== undefined) return cutLike(letters, exception.split('-'));
+  const joint = language.code === 'en' ? jointOf(lower, language.pronounce) : 0;
+  if (joint > 0)
+    return [letters.slice(0, joint), letters.slice(joint)].flatMap((part) => splitLetters(part, language));
   const pieces = language.hyphenate(letters).split('-');
   const cut: string[] = [];
   for (const [i, piece] of pieces.entries()) {
@@ -44,7 +48,8 @@ function splitLetters(letters: string, language: Language): string[] {
   }
   const parts = joinVowelless(cut, language);
   const pronunciation = language.pronounce(letters);
-  return pronunciation === undefined ? parts : asSpoken(parts, pronunciation);
+  if (pronunciation === undefined) return parts;
+  return cutAsInDictionaries(asSpoken(parts, pronunciation), pronunciation, language.pronounce);
 }
 
 function cutLike(letters: string, parts: readonly string[]): string[] {
