@@ -1,3 +1,4 @@
+import { stat } from 'node:fs/promises';
 import { ReedtraceError } from '../../errors.ts';
 import { FORMATS, type FormatName, formatNamed } from '../../export/formats.ts';
 import { KeptFiles } from '../../files/kept-files.ts';
@@ -40,6 +41,7 @@ export async function makePlan(
       'say where to write with `--out`, as in `--out .`',
     );
   }
+  await refuseFileName(options.out);
   const formats = readFormats(options.as);
   if (options.against !== undefined && !formats.includes('html')) {
     throw new ReedtraceError(
@@ -51,6 +53,25 @@ export async function makePlan(
   const music = await readMusicOptions(options, io);
   return { formats, music, custom: await readCustom(options), inputs: inputsOf(paths, options) };
 }
+
+/** A folder is never made by the name of a file: whoever writes `--out song.pdf` wants a file of that name. */
+async function refuseFileName(out: string | undefined): Promise<void> {
+  const isNamedLikeFile = Object.values(FORMATS).some(({ extension }) =>
+    out?.toLowerCase().endsWith(extension),
+  );
+  if (out === undefined || !isNamedLikeFile || (await isThere(out))) return;
+  throw new ReedtraceError(
+    'E_USAGE',
+    `'${out}' is named like a file, but \`--out\` takes a folder`,
+    'name a folder; files in it are named after their takes',
+  );
+}
+
+const isThere = (path: string): Promise<boolean> =>
+  stat(path).then(
+    () => true,
+    () => false,
+  );
 
 function inputsOf(paths: readonly string[], options: ExportCommandOptions): KeptFiles {
   const named: readonly (readonly [path: string | undefined, what: string])[] = [

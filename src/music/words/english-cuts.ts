@@ -4,8 +4,8 @@ type Pronounce = (word: string) => string | undefined;
 const LETTERS_THAT_SOUND_AS_ONE = /^(?:th|sh|ch|ph|ck|[bcdfgklmnprstvxz])(?=[aeiouy])/i;
 /** Where the consonant belongs to the next syllable all the same: `vi-sion`, `spe-cial`, `plea-sure`, `pi-geon`. */
 const STAYS = /^(?:[cs]i[aeou]|ti(?:[ao]|en)|su|g[ei]o)/i;
-/** Endings before which a word keeps its letters together: `tell-ing`, `ac-quaint-ance`. */
-const ENDINGS = /(?:y|er|est|ing|es|or|ance|ish)$/i;
+/** Endings before which a word keeps its letters together: `tell-ing`, `self-ish`. */
+const ENDINGS = /(?:y|er|est|ing|es|or|ish)$/i;
 /** Before these, only a word that ends so does (`trust-y`, `sail-or`, `breez-es`): of others too many are others' words, as in `par-ty`. */
 const SHORT_ENDINGS = /^(?:y|er|est|es|or)$/i;
 const LONG_STEM = /(?:[aeiou][aeiouw][^aeiouyw]|st)$/i;

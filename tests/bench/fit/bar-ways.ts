@@ -4,7 +4,7 @@
  * left out for reporting, and so is any that goes like one of those or like one of the folders given by `--unlike`.
  * With `--misheard` each is altered as transcription would mishear it (`misheard.ts`), with `--heard` rendered and
  * transcribed; the number is the seed of the player and of what is misheard.
- *   npx tsx tests/bench/fit/bar-ways.ts FOLDER… [--every N] [--first N] [--unlike FOLDER]… [--songs SEEDS]
+ *   npx tsx tests/bench/fit/bar-ways.ts FOLDER… [--every N] [--first N] [--seeds N] [--unlike FOLDER]… [--songs SEEDS]
  *       [--misheard SEED | --heard SEED] > WAYS.jsonl
  */
 import { basename } from 'node:path';
@@ -27,6 +27,7 @@ const { values, positionals } = parseArgs({
   options: {
     every: { type: 'string', default: '1' },
     first: { type: 'string', default: '0' },
+    seeds: { type: 'string', default: '1' },
     songs: { type: 'string', default: '0' },
     misheard: { type: 'string' },
     heard: { type: 'string' },
@@ -117,11 +118,11 @@ async function hear(take: ScoreTake, i: number, first: number): Promise<HeardTak
   return misheard(take, seededRng(SEEDS_APART * seed + i).fork(`ear ${first}`));
 }
 
-for (const folder of positionals) {
+async function play(folder: string, player: number): Promise<void> {
   for (let first = Number(values.first); first < 10 * every; first += every) {
     // Tunes with a 9 at their end are left out.
     if (first % 10 === 9) continue;
-    for (const [i, take] of scoreTakes(folder, 10 * every, first, true, true, seed).entries()) {
+    for (const [i, take] of scoreTakes(folder, 10 * every, first, true, true, player).entries()) {
       const heard = goesLikeOneLeftOut(take) ? null : await hear(take, i, first);
       if (heard === null) continue;
       const isDownbeat = heard.inBarTicks.map((at) => at === 0);
@@ -130,6 +131,8 @@ for (const folder of positionals) {
     }
   }
 }
+for (let player = seed; player < seed + Number(values.seeds); player++)
+  for (const folder of positionals) await play(folder, player);
 for (const { song, performance, take } of plannedTakes(Number(values.songs))) {
   const bar = (4 * song.metre.count) / song.metre.unit;
   const isDownbeat = performance.atBeats.map((at) => Math.min(at % bar, bar - (at % bar)) < 1e-6);

@@ -122,6 +122,13 @@ describe('export', () => {
     expect((await exporting(take, '--out', out)).stdout).toBe(`${join(out, 'amazing-grace.txt')}\n`);
   });
 
+  it('makes no folder by the name of a file', async () => {
+    const { code, stderr } = await exporting(take, '--as', 'pdf', '--out', inFolder('song.pdf'));
+    expect(code).toBe(2);
+    expect(stderr).toContain('`--out` takes a folder');
+    expect(await readdir(inFolder('.'))).not.toContain('song.pdf');
+  });
+
   it('does not let two takes of the same name overwrite each other', async () => {
     await mkdir(inFolder('other'));
     const other = inFolder('other/amazing-grace.take.json');

@@ -20,6 +20,7 @@ ways() {
 }
 ways songs --songs 2
 ways songs6 --songs 6
+ways songbook "$root/tests/bench/fit/songbook" --seeds 6
 ways planned "$@"
 ways misheard "$@" --misheard 31
 ways heard "$@" --heard 20
@@ -36,4 +37,5 @@ GO_ON=3 train "$work/a.json" "$work/songs6.jsonl" "$work/heard.jsonl"
 git -C "$root" show 36121e7:src/music/rhythm/bars/bar-network.json > "$work/b.json"
 GO_ON=4 train "$work/b.json" "$work/songs6.jsonl" "$work/heard.jsonl"
 MEAN=$work/a.json,$work/b.json train "$here/../bar-network.json"
+GENTLY=1 GO_ON=3 train "$here/../bar-network.json" "$work/songs6.jsonl" "$work/heard.jsonl" "$work/songbook.jsonl"
 echo 'Now check the weights with `npm run held-out` and `npm run bench:bars`, and update the card of bar-network.json.' >&2

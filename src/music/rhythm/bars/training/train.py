@@ -1,6 +1,6 @@
 """Fits the bar network (../bar-network.json) to tunes and the ways to bar them, as written by tests/bench/fit/bar-ways.ts.
 usage: train.py OUT.json WAYS.jsonl…   (keeps the card of OUT.json; update its figures by hand; make.sh runs all steps)
-GO_ON=N continues from the weights in OUT.json for N epochs, with more weight on songs.
+GO_ON=N continues from the weights in OUT.json for N epochs, with more weight on songs; GENTLY=1 at half the rate, and with half of that weight.
 MEAN=A.json,B.json fits nothing: OUT.json becomes one network whose output is the mean of theirs.
 CHECK=N leaves one tune in N out of the fit, the same ones in all files, and prints how right the ways chosen for them are, and how confident.
 The inputs are those of ../note-inputs.ts, in its order; the score of each way without the network comes from ../way-weights.json."""
@@ -17,7 +17,8 @@ MOST_WAYS = 20          # per tune: the likeliest without the network
 WAY_WEIGHTS = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "way-weights.json")
 OTHER_OCTAVE = 0.7      # what a way at half or twice the tempo loses
 WEIGHTS = {"songs": 5.0, "essenFolksong": 1.0, "folkwiki": 0.8}   # by source; 1.6 for others, as there are few books of fiddle tunes
-GOING_ON = {"songs": 16.0, "essenFolksong": 1.6, "folkwiki": 0.8}   # the same with GO_ON: songs are what is played most
+GOING_ON = {"songs": 16.0, "songbook": 8.0, "essenFolksong": 1.6, "folkwiki": 0.8}   # the same with GO_ON: songs are what is played most
+GENTLY = 0.5 if os.environ.get("GENTLY") else 1
 UNITS, WAY_UNITS, EPOCHS, SEED = 40, 16, 20, 1
 DECAY, DROPOUT, WAY_DROPOUT, RATE, GOING_ON_RATE, BATCH = 0.15, 0.3, 0.2, 4e-3, 1.6e-3, 32
 GO_ON = int(os.environ.get("GO_ON", "0"))
@@ -25,6 +26,11 @@ SHARPNESS = [1, 0.7, 0.5, 0.4, 0.3]   # candidates for SHARPNESS in ../../confid
 # Names of the layers of Net in OUT.json, in their order.
 STATE = ["context", "bias", "place", "output", "direct", "way", "wayHidden", "wayBias", "wayOutput"]
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
+
+
+def weight_of(source):
+    weight = (GOING_ON if GO_ON else WEIGHTS).get(source, 1.6)
+    return weight * GENTLY if source in ("songs", "songbook") else weight
 
 
 def tonic(midi, length):
@@ -91,7 +97,7 @@ def prepared(line):
     return dict(tune=zlib.crc32(f'{tune["source"]} {tune["name"]}'.encode()), notes=len(tune["midi"]), context=contexts(tune).astype(np.float16), place=np.stack([places(way) for way in ways]).astype(np.float16),
                 way=np.array([way["features"] for way in ways], np.float32), score=np.array([way["score"] for way in ways], np.float32),
                 f1=np.array([way["f1"] for way in ways], np.float32), octave=np.array([abs(math.log2(way["bpm"] / tune["bpm"])) < 0.3 for way in ways]),
-                marks=np.array([np.array(way["at"]) % bar == 0 for way, bar in zip(ways, bars)], np.float32), weight=(GOING_ON if GO_ON else WEIGHTS).get(tune["source"], 1.6))
+                marks=np.array([np.array(way["at"]) % bar == 0 for way, bar in zip(ways, bars)], np.float32), weight=weight_of(tune["source"]))
 
 
 class Tunes:
@@ -142,7 +148,7 @@ def widened(old, net, names):
 
 
 def fit(tunes, old, names):
-    epochs, rate = (GO_ON, GOING_ON_RATE) if GO_ON else (EPOCHS, RATE)
+    epochs, rate = (GO_ON, GOING_ON_RATE * GENTLY) if GO_ON else (EPOCHS, RATE)
     torch.manual_seed(SEED); rng = np.random.default_rng(SEED); count = len(tunes.tunes); lengths = np.array([t["notes"] for t in tunes.tunes])
     net = Net(tunes.context.shape[1], tunes.place.shape[1], tunes.way.shape[2]).to(DEVICE)
     if GO_ON: net.load_state_dict(widened(old, net, names))
@@ -198,6 +204,7 @@ if __name__ == "__main__":
     with multiprocessing.Pool() as pool: read = [pool.map(prepared, open(file), chunksize=16) for file in files]
     kept = [tune for of in read for tune in of if not every or tune["tune"] % every]
     old = json.load(open(target)) if os.path.exists(target) else {"card": {}}
+    if GO_ON: UNITS, WAY_UNITS = old.get("units", UNITS), max(WAY_UNITS, len(old.get("wayBias", [])))
     net = fit(Tunes(kept), old, names)
     if every:
         for file, of in zip(files, read):
