@@ -30,6 +30,12 @@ describe('the onset that the network hears', () => {
     expect(heardOnset(begun([90, 1], [100, 0]), [E5], 200, 0, 300)).toBe(200);
   });
 
+  it('is not that of a repeat 70 ms and more later if a beginning is heard at the rise at all', () => {
+    expect(heardOnset(begun([100, -2], [108, 3]), [E5], 200, 0, 300)).toBe(200);
+    expect(heardOnset(begun([100, -2], [105, 3]), [E5], 200, 0, 300)).toBe(210);
+    expect(heardOnset(begun([100, -4], [108, 3]), [E5], 200, 0, 300)).toBe(216);
+  });
+
   it('is not searched before the earliest tick or in the second half of the note', () => {
     expect(heardOnset(begun([88, 1]), [E5], 200, 190, 300)).toBe(200);
     expect(heardOnset(begun([112, 1]), [E5], 200, 0, 210)).toBe(200);
