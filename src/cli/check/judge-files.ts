@@ -70,7 +70,7 @@ export async function judgeFiles(
   const progress = createProgress(io, { quiet: options.quiet ?? false, stages: ['takes'] });
   let code: ExitCode = EXIT.done;
   let done = 0;
-  // Opened with the first take: a tab file is read for that take's harp unless one is named.
+  // Opened with the first take: a tab file is read for that take's harp unless one is named, and repeats as it plays them.
   let reference: Promise<Reference> | null = null;
   const judgeOne = async (operand: Operand): Promise<JudgedFile> => {
     const { path } = operand;
@@ -85,7 +85,7 @@ export async function judgeFiles(
         }
         code = worse(code, error.exitCode);
       });
-      reference ??= openReference(options.against, take, harp, options, io);
+      reference ??= openReference(options.against, take, harp, { ...options, fitRepeats: true }, io);
       const judged = options.judgeBy === 'equal' ? againstEqual(take, options.a4) : take;
       return {
         id,

@@ -48,6 +48,19 @@ describe('reedtrace check of a class', () => {
     expect(document.class.needs[0]).toMatchObject({ kind: 'wrong-note', ids: ['ben'] });
   });
 
+  it('reads the repeats of a score as the first pupil plays them', async () => {
+    await mkdir(inFolder('repeats'));
+    await writeFile(inFolder('tune.abc'), 'X:1\nM:4/4\nL:1/4\nK:C\n|:CDEF|GAGF|1 E2D2:|2 E2C2|]\n');
+    const once = strokesOf('4 -4 5 -5 6 -6 6 -5 5:2 4:2');
+    for (const name of ['ann', 'ben'])
+      await writeFile(inFolder('repeats', `${name}.take.json`), formatTake(takeOf(once)));
+    const { io, texts } = captureIo();
+    await run(['check', inFolder('repeats'), '--against', inFolder('tune.abc'), '--json'], io);
+    const document = JSON.parse(texts.stdout);
+    expect(document.pupils.map(({ score }: { score: number }) => score)).toEqual([100, 100]);
+    expect(document.class.sentPart).toEqual([]);
+  });
+
   it('gives a table, CSV and pages', async () => {
     const { stdout } = await check();
     expect(stdout).toMatch(/3 of 4 pupils compared with tune\.txt/);
