@@ -22,7 +22,26 @@ export function harpPitches(notes: readonly PlayableNote[]): PitchState[] {
     if (same === undefined) states.push({ midi, cost });
     else if (cost < same.cost) Object.assign(same, { midi, cost });
   }
-  return states;
+  const reeds = reedPitches(notes);
+  return states.map((state) => ({ ...state, slidesFrom: reachBelow(state.midi, reeds) }));
+}
+
+/** How far a reed that gives a pitch can be bent below it, in semitones; 0 if no reed can. */
+function reachBelow(midi: number, reeds: readonly (readonly number[])[]): number {
+  return Math.max(0, ...reeds.filter((reed) => has(reed, midi)).map((reed) => midi - Math.min(...reed)));
+}
+
+const has = (pitches: readonly number[], midi: number): boolean =>
+  pitches.some((pitch) => Math.abs(pitch - midi) < SAME_PITCH);
+
+/** For each reed its natural pitch and its bends. */
+function reedPitches(notes: readonly PlayableNote[]): number[][] {
+  const reeds = new Map<string, number[]>();
+  for (const { hole, breath, over, f0Hz } of notes) {
+    const reed = `${hole} ${breath}`;
+    if (!over) reeds.set(reed, [...(reeds.get(reed) ?? []), hzToMidi(f0Hz)]);
+  }
+  return [...reeds.values()];
 }
 
 /** Whether a player can slide from one pitch to another without a break; real-valued MIDI numbers. */
@@ -30,14 +49,8 @@ export type CanGlide = (fromMidi: number, toMidi: number) => boolean;
 
 /** On a harp, only between the pitches of one reed: a hole's natural note and its bends. */
 export function harpGlides(notes: readonly PlayableNote[]): CanGlide {
-  const reeds = new Map<string, number[]>();
-  for (const { hole, breath, over, f0Hz } of notes) {
-    const reed = `${hole} ${breath}`;
-    if (!over) reeds.set(reed, [...(reeds.get(reed) ?? []), hzToMidi(f0Hz)]);
-  }
-  const has = (pitches: readonly number[], midi: number): boolean =>
-    pitches.some((pitch) => Math.abs(pitch - midi) < SAME_PITCH);
-  return (from, to) => [...reeds.values()].some((pitches) => has(pitches, from) && has(pitches, to));
+  const reeds = reedPitches(notes);
+  return (from, to) => reeds.some((pitches) => has(pitches, from) && has(pitches, to));
 }
 
 /** While the harp is unknown, any slide may be a bend. */

@@ -5,6 +5,8 @@ export interface PitchState {
   readonly midi: number;
   /** Added to the cost of a new note, in nats. */
   readonly cost: number;
+  /** How far below it the same reed can sound, in semitones, so that a player can slide up from there; anything if omitted. */
+  readonly slidesFrom?: number;
 }
 
 /** Reeds that one breath can sound at once. */

@@ -62,4 +62,29 @@ describe('a lower pitch that leads into a note', () => {
       ]),
     ).toEqual([60, 62]);
   });
+
+  it('is a note of its own, however short, if no reed that gives the note can sound so low', async () => {
+    // 4 draw, 4 blow for 90 ms, 4 draw: 4 draw bends by a semitone only, 4 blow is two below.
+    expect(
+      await placedIn([
+        [0, 74],
+        [0.22, 74],
+        [0.23, 72],
+        [0.31, 72],
+        [0.32, 74],
+        [0.6, 74],
+      ]),
+    ).toEqual([74, 72, 74]);
+  });
+});
+
+describe('the pitches of a harp', () => {
+  it('can be slid into from as far below as their reed bends', () => {
+    const pitches = harpPitches(playableNotes(richter('C')));
+    const below = (midi: number) => pitches.find((pitch) => Math.abs(pitch.midi - midi) < 0.1)?.slidesFrom;
+    // 4 blow, 4 draw, 2 draw (3 blow has its pitch), 3 draw: a draw reed bends to a semitone above the blow reed of its hole.
+    expect([72, 74, 67, 71].map(below)).toEqual(
+      [0, 1, 2, 3].map((semitones) => expect.closeTo(semitones, 6)),
+    );
+  });
 });

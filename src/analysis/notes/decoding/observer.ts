@@ -51,6 +51,16 @@ function ascendingPitches(pitches: readonly PitchState[], reach: number): Ascend
 
 /** A note may begin, and be heard, this many semitones below its pitch. */
 const SCOOP_ROWS = 2;
+/**
+ * What is heard below a pitch may be the way up into it, or a short note of its own: the more so if no reed that gives the
+ * pitch can sound so low.
+ */
+function belowCosts({ slidesFrom }: PitchState, { slideNats, otherReedNats }: SegmentOptions): number[] {
+  return Array.from({ length: SCOOP_ROWS }, (_, i) =>
+    slidesFrom === undefined ? 0 : i + 1 > Math.round(slidesFrom) ? otherReedNats : slideNats,
+  );
+}
+
 /** A held pitch may swing into the neighbouring rows, where it counts for less by this, in nats. */
 const BESIDE_NATS = 1.5;
 
@@ -64,6 +74,8 @@ export class Observer {
   readonly #threshold: number;
   readonly #ascending: AscendingPitches;
   readonly #rows: Int32Array;
+  /** For each pitch, what the network's evidence for the rows below it loses when it counts for its attack, nearest first. */
+  readonly #belowCosts: Float64Array;
   readonly #heard: NetworkFrame;
   readonly #sets: SetScores;
   /** For all states: their evidence, and the evidence for their onset. */
@@ -81,6 +93,7 @@ export class Observer {
     this.#ascending = ascendingPitches(pitches, options.reachSemitones);
     this.#threshold = soundThreshold(frames, options.threshold);
     this.#rows = Int32Array.from(pitches, ({ midi }) => rowOf(frames.evidence, midi));
+    this.#belowCosts = Float64Array.from(pitches.flatMap((pitch) => belowCosts(pitch, options)));
     const states = firstSet(pitches.length) + sets.length;
     const kernel = new Kernel(KERNEL_BYTES_PER_STATE * (states + NETWORK_ROWS));
     this.#heard = new NetworkFrame(kernel);
@@ -96,6 +109,7 @@ export class Observer {
     const { networkWeight, attackCost, onsetWeight } = this.#options;
     const heard = this.#heard;
     const rows = this.#rows;
+    const costs = this.#belowCosts;
     const own = this.#scores;
     const begun = this.#begun;
     this.#comb(t, own);
@@ -106,7 +120,8 @@ export class Observer {
       const row = rows[i] + ROW_MARGIN;
       const here = sounding[row];
       let near = here;
-      for (let below = 1; below <= SCOOP_ROWS; below++) near = Math.max(near, sounding[row - below]);
+      for (let below = 1; below <= SCOOP_ROWS; below++)
+        near = Math.max(near, sounding[row - below] - costs[SCOOP_ROWS * i + below - 1]);
       const beside = Math.max(sounding[row - 1], sounding[row + 1]) - BESIDE_NATS;
       own[heldState(i)] += networkWeight * Math.max(here, beside);
       own[attackState(i)] += networkWeight * near - attackCost;

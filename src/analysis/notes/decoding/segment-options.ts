@@ -10,6 +10,9 @@ export interface SegmentOptions {
   readonly attackReachSemitones: number;
   readonly attackDeviationCost: number;
   readonly attackCost: number;
+  /** What the network's evidence for a lower pitch loses as part of an attack, in nats: on the same reed, and on no reed of the note. */
+  readonly slideNats: number;
+  readonly otherReedNats: number;
   readonly ceiling: number;
   /** Weights of the comb's and of the network's evidence. */
   readonly combWeight: number;
@@ -31,6 +34,8 @@ export const SEGMENT_DEFAULTS: SegmentOptions = {
   attackReachSemitones: 2.2,
   attackDeviationCost: 0.1,
   attackCost: 0.3,
+  slideNats: 0.5,
+  otherReedNats: 4,
   ceiling: 3,
   combWeight: 1,
   networkWeight: 0.4,
