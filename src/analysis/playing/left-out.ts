@@ -78,11 +78,11 @@ export function sortPlayed(
   );
   const inDoubt = (event: SoundEvent): JudgedSound => {
     const against = onHarp(event, amid(event));
-    // True where nothing was surely played, too.
-    const isFaint = !(event.levelDb >= usualDb - ECHO_DB);
-    if (against === 'doubtful' && !isFaint && event.onsetNats > HEARD_ONSET_NATS)
-      return { event, played: LEAST_PLAYED, why: null };
-    const isEcho = against === 'doubtful' && isFaint && event.onsetNats < NO_ONSET_NATS;
+    if (against !== 'doubtful') return { event, played: DOUBTFUL, why: against };
+    // False where nothing was surely played, too.
+    const isLoud = event.levelDb >= usualDb - ECHO_DB;
+    if (isLoud && event.onsetNats > HEARD_ONSET_NATS) return { event, played: LEAST_PLAYED, why: null };
+    const isEcho = !isLoud && event.onsetNats < NO_ONSET_NATS;
     return { event, played: DOUBTFUL, why: isEcho ? 'noise' : against };
   };
   const judged: JudgedSound[] = [

@@ -1,6 +1,7 @@
 import { basename } from 'node:path';
 import { type Reference, referenceFromMelody, referenceFromTake } from '../../check/align/reference.ts';
 import { ownParts } from '../../harp/playable.ts';
+import { PLAYED_REMARK } from '../../music/reading/repeats.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import type { Take } from '../../take/schema.ts';
 import { readTuneFile, type TuneFile } from '../files/tune-file.ts';
@@ -42,7 +43,8 @@ export async function openReference(
     return readTuneFile(path, named, options.tabStyle, io.stdin, choice);
   };
   let file = await read(false);
-  if (options.fitRepeats === true && path !== '-') {
+  const hasRepeats = file.melody.remarks.includes(PLAYED_REMARK);
+  if (options.fitRepeats === true && hasRepeats && path !== '-') {
     const once = await read(true);
     const far = ({ melody }: TuneFile) => Math.abs(Math.log(melody.notes.length / student.notes.length));
     if (far(once) < far(file)) file = once;

@@ -2,7 +2,7 @@ import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
 import type { Melody } from '../melody.ts';
 import { pickupOf } from '../rhythm/metre.ts';
 import { aboveMajor } from './modes.ts';
-import { ONCE_REMARK, PLAYED_REMARK, type RepeatSign, unfolded } from './repeats.ts';
+import { type RepeatSign, repeatRemarks, unfolded } from './repeats.ts';
 import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
 import { all, type Element, first, number } from './xml.ts';
 
@@ -58,7 +58,7 @@ export function readScorePart(part: Element, title: string | null, repeats: bool
     firstBarBeats ??= reading.atBeats > 0 ? reading.atBeats : null;
   }
   const { beatsPerMinute, metre, tonic, remarks, lineBeats, signs } = reading;
-  if (signs.some(({ kind }) => kind === 'end')) remarks.add(repeats ? PLAYED_REMARK : ONCE_REMARK);
+  for (const remark of repeatRemarks(signs, !repeats)) remarks.add(remark);
   const melodies = new Map<string, Melody>();
   const inOrder = [...reading.voices].sort(([a], [b]) => a.localeCompare(b, 'en', { numeric: true }));
   for (const [voice, { raw }] of inOrder) {

@@ -13,7 +13,7 @@ export interface RepeatSign {
 /** More passes than this, and more signs in one section, are a typing error. */
 const MOST_PASSES = 8;
 const MOST_SIGNS = 64;
-export const ONCE_REMARK = 'repeats are read once, with the last ending';
+const ONCE_REMARK = 'repeats are read once, with the last ending';
 export const PLAYED_REMARK =
   'repeats are written out, and bars counted as they are played; read them once with --no-repeats';
 
@@ -28,6 +28,11 @@ interface Span {
 interface Unfolded {
   readonly notes: MelodyNote[];
   readonly lineStarts: number[];
+}
+
+/** What to say of the repeats of a score; nothing if it has none. */
+export function repeatRemarks(signs: readonly RepeatSign[], once: boolean): string[] {
+  return signs.some(({ kind }) => kind === 'end') ? [once ? ONCE_REMARK : PLAYED_REMARK] : [];
 }
 
 /**

@@ -2,7 +2,7 @@ import { decodeText } from '../../../text/decode-text.ts';
 import type { Melody } from '../../melody.ts';
 import { checkedMelody } from '../check-melody.ts';
 import { musicError } from '../fault.ts';
-import { ONCE_REMARK, PLAYED_REMARK, unfolded } from '../repeats.ts';
+import { repeatRemarks, unfolded } from '../repeats.ts';
 import { droppedRemark, oneVoice } from '../voice.ts';
 import { choosePart, type TuneChoice } from '../which-part.ts';
 import { withAccents } from './accents.ts';
@@ -96,7 +96,7 @@ class AbcReader {
       throw musicError(this.#name, 'has no ABC tune', 'give a file with X:, T:, K: and a line of notes');
     }
     const { signs } = this.#first;
-    if (signs.some(({ kind }) => kind === 'end')) this.#remarks.add(repeats ? PLAYED_REMARK : ONCE_REMARK);
+    for (const remark of repeatRemarks(signs, !repeats)) this.#remarks.add(remark);
     const lines = this.#lineStarts.filter((start) => start < written.length);
     const { notes, lineStarts } = unfolded(written, lines, signs, !repeats);
     const melody: Melody = {
