@@ -8,7 +8,7 @@ import { writeTab } from '../../src/export/tab.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { readAbc } from '../../src/music/reading/abc/abc.ts';
 import { readMidi } from '../../src/music/reading/midi.ts';
-import { readMusicXml } from '../../src/music/reading/musicxml.ts';
+import { readMusicXml } from '../../src/music/reading/musicxml/musicxml.ts';
 import { melodyFromTab } from '../../src/music/reading/tab.ts';
 import { parseTab } from '../../src/tab/text-file.ts';
 import { notesOfMidi, type ReadNote, readWithAbcjs, readWithVerovio, schemaErrors } from './readers.ts';

@@ -5,7 +5,7 @@ import { parseTemperamentTable } from '../../src/harp/temperaments.ts';
 import type { Melody } from '../../src/music/melody.ts';
 import { readAbc } from '../../src/music/reading/abc/abc.ts';
 import { readMidi } from '../../src/music/reading/midi.ts';
-import { readMusicXml } from '../../src/music/reading/musicxml.ts';
+import { readMusicXml } from '../../src/music/reading/musicxml/musicxml.ts';
 import { melodyFromTab } from '../../src/music/reading/tab.ts';
 import { parseVerses } from '../../src/music/words/verses.ts';
 import { parseTab } from '../../src/tab/text-file.ts';

@@ -10,7 +10,7 @@ import type { Melody } from '../../music/melody.ts';
 import { readAbc } from '../../music/reading/abc/abc.ts';
 import { checkedMelody } from '../../music/reading/check-melody.ts';
 import { readMidi } from '../../music/reading/midi.ts';
-import { readMusicXml } from '../../music/reading/musicxml.ts';
+import { readMusicXml } from '../../music/reading/musicxml/musicxml.ts';
 import { melodyFromTab, type TabMelody } from '../../music/reading/tab.ts';
 import { melodyFromTake } from '../../music/reading/take.ts';
 import type { TuneChoice } from '../../music/reading/which-part.ts';

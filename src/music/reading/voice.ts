@@ -1,4 +1,4 @@
-import type { MelodyNote } from '../melody.ts';
+import type { WrittenNote } from './verses.ts';
 
 /** A note as it is in the file; may overlap others. */
 export interface RawNote {
@@ -6,6 +6,8 @@ export interface RawNote {
   readonly onsetBeats: number;
   readonly durationBeats: number;
   readonly word?: string | undefined;
+  /** As in `WrittenNote`. */
+  readonly laterWords?: WrittenNote['laterWords'];
   /** All pitches of what was written as one chord, ascending; `midi` is the highest. */
   readonly chord?: readonly number[] | undefined;
 }
@@ -27,7 +29,7 @@ const WIDEST_CHORD = 16;
  * that begin together only the highest stays; and a note ends where the next one begins.
  * @returns the voice in time order, and how many notes were left out
  */
-export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; dropped: number } {
+export function oneVoice(raw: readonly RawNote[]): { notes: WrittenNote[]; dropped: number } {
   const sorted = raw
     .filter((note) => note.durationBeats > 0)
     .sort((a, b) => a.onsetBeats - b.onsetBeats || b.midi - a.midi);
@@ -42,10 +44,11 @@ export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; droppe
     const top = notes.reduce((highest, note) => (note.midi > highest.midi ? note : highest));
     const chord = chordOf(notes, top);
     if (chord === null) dropped += notes.reduce((sum, note) => sum + (note.chord?.length ?? 1), -1);
-    const word = top.word ?? notes.find((note) => note.word !== undefined)?.word;
-    return { ...top, onsetBeats: notes[0].onsetBeats, word, chord: chord ?? undefined };
+    const { word, laterWords } =
+      notes.find((note) => note.word !== undefined && top.word === undefined) ?? top;
+    return { ...top, onsetBeats: notes[0].onsetBeats, word, laterWords, chord: chord ?? undefined };
   });
-  const notes = kept.map(({ midi, onsetBeats, durationBeats, word, chord }, i): MelodyNote => {
+  const notes = kept.map(({ midi, onsetBeats, durationBeats, word, laterWords, chord }, i): WrittenNote => {
     const next = kept[i + 1];
     const room = next ? next.onsetBeats - onsetBeats : Number.POSITIVE_INFINITY;
     return {
@@ -53,6 +56,7 @@ export function oneVoice(raw: readonly RawNote[]): { notes: MelodyNote[]; droppe
       onsetBeats,
       durationBeats: Math.min(durationBeats, room),
       ...(word === undefined || word === '' ? {} : { word }),
+      ...(laterWords === undefined ? {} : { laterWords }),
       ...(chord === undefined ? {} : { chord }),
     };
   });

@@ -11,7 +11,7 @@ import { createInterface } from 'node:readline';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { readAbc } from '../../../src/music/reading/abc/abc.ts';
-import { readMusicXml } from '../../../src/music/reading/musicxml.ts';
+import { readMusicXml } from '../../../src/music/reading/musicxml/musicxml.ts';
 import { textTable } from '../scores/table.ts';
 
 const { values, positionals } = parseArgs({

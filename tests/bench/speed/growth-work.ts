@@ -17,7 +17,7 @@ import { playableNotes } from '../../../src/harp/playable.ts';
 import { findPhrases } from '../../../src/music/phrases.ts';
 import { readAbc } from '../../../src/music/reading/abc/abc.ts';
 import { readMidi } from '../../../src/music/reading/midi.ts';
-import { readMusicXml } from '../../../src/music/reading/musicxml.ts';
+import { readMusicXml } from '../../../src/music/reading/musicxml/musicxml.ts';
 import { melodyFromTab } from '../../../src/music/reading/tab.ts';
 import { soundTab } from '../../../src/sound/tab-sound.ts';
 import { formatSheet } from '../../../src/tab/sheet.ts';

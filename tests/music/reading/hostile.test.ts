@@ -4,7 +4,7 @@ import { describe, expect, it } from 'vitest';
 import { ReedtraceError } from '../../../src/errors.ts';
 import { readAbc } from '../../../src/music/reading/abc/abc.ts';
 import { readMidi } from '../../../src/music/reading/midi.ts';
-import { readMusicXml } from '../../../src/music/reading/musicxml.ts';
+import { readMusicXml } from '../../../src/music/reading/musicxml/musicxml.ts';
 
 const utf8 = (text: string): Uint8Array => new TextEncoder().encode(text);
 

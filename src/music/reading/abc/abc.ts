@@ -2,7 +2,8 @@ import { decodeText } from '../../../text/decode-text.ts';
 import type { Melody } from '../../melody.ts';
 import { checkedMelody } from '../check-melody.ts';
 import { musicError } from '../fault.ts';
-import { repeatRemarks, unfolded } from '../repeats.ts';
+import { markOf } from '../jumps.ts';
+import { unfolded } from '../repeats.ts';
 import { droppedRemark, oneVoice } from '../voice.ts';
 import { choosePart, type TuneChoice } from '../which-part.ts';
 import { withAccents } from './accents.ts';
@@ -13,9 +14,9 @@ import { chooseTune, voicesOf } from './which.ts';
 
 /**
  * Reads the melody of one tune of an ABC file. Supports a subset of ABC 2.1: one voice; lengths, broken rhythm, tuplets,
- * ties, accidentals to the end of the bar, modes, changes of key, metre and unit within the tune, and the first line of `w:`
- * words. Of several voices it reads the one asked for, else the one named as the melody, else the highest; of a chord,
- * the highest note. Repeats are written out; grace notes and overlays are left out with a remark.
+ * ties, accidentals to the end of the bar, modes, changes of key, metre and unit within the tune, and `w:` words. Of several
+ * voices it reads the one asked for, else the one named as the melody, else the highest; of a chord, the highest note. Repeats
+ * are written out, D.C. and D.S. followed; grace notes and overlays are left out with a remark.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID; E_USAGE for a tune or voice that the file does not have
  */
@@ -36,6 +37,8 @@ export function readAbc(bytes: Uint8Array, name: string, choice: TuneChoice = {}
   return voices.length < 2 ? read(null) : choosePart(voices, choice.part, read, name, 'voice');
 }
 
+/** Signs that stand for `!coda!` and `!segno!` (ABC 2.1, section 4.14). */
+const SHORT_MARKS: Readonly<Record<string, string>> = { O: 'coda', S: 'segno' };
 /** At most this many unknown signs are named. */
 const STRANGE_NAMED = 10;
 
@@ -96,9 +99,12 @@ class AbcReader {
       throw musicError(this.#name, 'has no ABC tune', 'give a file with X:, T:, K: and a line of notes');
     }
     const { signs } = this.#first;
-    for (const remark of repeatRemarks(signs, !repeats)) this.#remarks.add(remark);
     const lines = this.#lineStarts.filter((start) => start < written.length);
-    const { notes, lineStarts } = unfolded(written, lines, signs, !repeats);
+    const marks = this.#first.marks();
+    const { notes, lineStarts, remarks } = unfolded(
+      { notes: written, lineStarts: lines, signs, marks },
+      !repeats,
+    );
     const melody: Melody = {
       notes,
       title,
@@ -107,7 +113,7 @@ class AbcReader {
       ...this.#first.pickup(),
       tonic,
       lineStarts,
-      remarks: [...told, ...this.#remarks, ...this.#strangeRemark(), ...droppedRemark(dropped)],
+      remarks: [...told, ...this.#remarks, ...remarks, ...this.#strangeRemark(), ...droppedRemark(dropped)],
     };
     return checkedMelody(melody, this.#name);
   }
@@ -143,8 +149,9 @@ class AbcReader {
         continue;
       }
       if (this.#overlaid || (this.#muted && g.field === undefined)) continue;
-      if (/^[!+](?:D\.?[CS]\.?|dacapo|dacoda)/i.test(g.text ?? ''))
-        this.#remarks.add('da capo, dal segno and coda are not followed');
+      const over = /^["!+][_^<>@]?(.*).$/.exec(g.text ?? '')?.[1] ?? SHORT_MARKS[g.passed ?? ''];
+      const mark = over === undefined ? null : markOf(over);
+      if (mark !== null) this.#first.mark(mark);
       if (g.text?.startsWith('{')) this.#remarks.add('grace notes were left out');
       if (g.letter) this.#first.note(g, line);
       else if (g.chord) this.#first.chord(g, line);
@@ -160,6 +167,7 @@ class AbcReader {
       }
     }
     if (this.#first.notes.length > start && !this.#continues) this.#lineStarts.push(start);
+    if (!this.#muted) this.#first.endLine();
     this.#continues = text.endsWith('\\') && this.#first.notes.length > start;
   }
 }

@@ -2,7 +2,9 @@ import { LETTER_PITCH_CLASS } from '../../../harp/keys.ts';
 import { parseTabToken, TAB_STYLES } from '../../../tab/text.ts';
 import { pickupOf } from '../../rhythm/metre.ts';
 import { musicError } from '../fault.ts';
+import { endOf, type Mark } from '../jumps.ts';
 import type { RepeatSign } from '../repeats.ts';
+import { withLaterWord } from '../verses.ts';
 import type { RawNote } from '../voice.ts';
 import type { AbcFields } from './fields.ts';
 import { CHORD_NOTE, fractionOf, type TokenParts } from './tokens.ts';
@@ -12,6 +14,8 @@ import { alignWords, type SungNote } from './words.ts';
 const MIDDLE_C = 60;
 /** No ending is for more passes than this. */
 const MOST_ENDINGS = 9;
+/** No song has more verses below its notes. */
+const MOST_VERSES = 32;
 const SIGN_SEMITONES: Readonly<Record<string, number>> = { '^^': 2, '^': 1, '=': 0, _: -1, __: -2 };
 
 /** Builds the notes of one voice from its tokens: time, ties, accidentals, tuplets, broken rhythm, and the words below. */
@@ -31,13 +35,20 @@ export class AbcVoice {
   #tuplet = { left: 0, factor: 1 };
   /** Notes of the last music line, for the `w:` below it. */
   #sung: SungNote[] = [];
-  /** The last `w:` line, and the notes below which it was laid. */
+  /** The last `w:` line. */
   #words = '';
-  #under: SungNote[] = [];
+  /** How many `w:` lines with words are below the last music line. */
+  #verse = 0;
+  /** Position of the first note of that line. */
+  #lineFirst = 0;
   /** True if the last `w:` line was tab. */
   #tabRead = false;
   #bar = 0;
+  #barFromBeats = 0;
   readonly #signs: RepeatSign[] = [];
+  readonly #marks: Mark[] = [];
+  /** Marks over a note or bar line that is still to come, and how many notes there were before them. */
+  #openMarks: { readonly mark: Omit<Mark, 'endBeats'>; readonly before: number }[] = [];
   #firstBarBeats: number | null = null;
 
   constructor(file: string, fields: AbcFields) {
@@ -55,6 +66,12 @@ export class AbcVoice {
     return this.#signs;
   }
 
+  /** Signs to jump to or from, in order, once the tune is over. */
+  marks(): readonly Mark[] {
+    this.#closeMarks(() => true);
+    return this.#marks;
+  }
+
   pickup(): ReturnType<typeof pickupOf> {
     return pickupOf(this.#firstBarBeats, this.#fields.metre);
   }
@@ -63,6 +80,25 @@ export class AbcVoice {
   beginLine(): void {
     this.#sung = [];
     this.#tabRead = false;
+    this.#verse = 0;
+    this.#lineFirst = this.#raw.length;
+  }
+
+  /** Call at the end of a music line: a mark after its last note does not wait for the next one. */
+  endLine(): void {
+    this.#closeMarks(({ before }) => before === this.#raw.length);
+  }
+
+  /** A sign or text to jump to or from, before the note or bar line that it is written over. */
+  mark(mark: Pick<Mark, 'kind' | 'until'>): void {
+    this.#openMarks.push({ mark: { ...mark, atBeats: this.#atBeats }, before: this.#raw.length });
+  }
+
+  #closeMarks(isOver: (open: { readonly before: number }) => boolean): void {
+    const over = this.#openMarks.filter(isOver);
+    this.#openMarks = this.#openMarks.filter((open) => !isOver(open));
+    for (const { mark } of over)
+      this.#marks.push({ ...mark, endBeats: endOf(mark, this.#barFromBeats, this.#atBeats) });
   }
 
   /** @throws ReedtraceError E_MUSIC_INVALID for an invalid length */
@@ -125,6 +161,8 @@ export class AbcVoice {
   /** Accidentals end at the bar line. A colon for each repeat is on the side of what is repeated (ABC 2.1, 4.8). */
   barLine(sign: string): void {
     this.#accidentals = new Map();
+    this.#closeMarks(() => true);
+    this.#barFromBeats = this.#atBeats;
     this.#bar++;
     const atBeats = this.#atBeats;
     if (atBeats > 0) this.#firstBarBeats ??= atBeats;
@@ -204,34 +242,34 @@ export class AbcVoice {
     return MIDDLE_C + LETTER_PITCH_CLASS[name] + altered + 12 * octaves + (this.#fields.key?.shift ?? 0);
   }
 
-  /** Puts a `w:` line under the last music line. */
+  /** Puts a `w:` line under the last music line: words of its first verse, or of the next one. */
   words(text: string): void {
-    this.#under = this.#sung;
+    // Our own files put a line of tab first; the words follow it.
+    if (!this.#tabRead) this.#verse = Math.min(MOST_VERSES, this.#verse + 1);
     this.#words = text;
     this.#layWords();
   }
 
   /** Continues the last `w:` line. */
   moreWords(text: string): void {
-    this.#sung = this.#under;
-    for (const { index } of this.#sung) this.#raw[index] = { ...this.#raw[index], word: undefined };
     this.#words += ` ${text}`;
     this.#layWords();
   }
 
   #layWords(): void {
     const words = alignWords(this.#words, this.#sung);
-    if (this.#tabRead) {
-      for (const { index } of this.#sung) this.#raw[index] = { ...this.#raw[index], word: undefined };
+    const byNote = new Map(words.toReversed());
+    for (const { index } of this.#sung) {
+      // A note tied to one of the line before has its words there.
+      if (index < this.#lineFirst) continue;
+      const note = this.#raw[index];
+      const word = byNote.get(index);
+      this.#raw[index] =
+        this.#verse < 2
+          ? { ...note, word }
+          : { ...note, laterWords: withLaterWord(note.laterWords, this.#verse, word ?? '') };
     }
-    for (const [index, word] of words) {
-      if (this.#raw[index].word === undefined) this.#raw[index] = { ...this.#raw[index], word };
-    }
-    // Our own files put a line of tab first; the words follow it.
-    this.#tabRead = words.length > 0 && words.every(([, word]) => isTab(word));
-    if (this.#tabRead) return;
-    // A second w: line is the next verse.
-    this.#sung = [];
+    this.#tabRead = this.#verse < 2 && words.length > 0 && words.every(([, word]) => isTab(word));
   }
 }
 

@@ -124,9 +124,8 @@ describe('ABC', () => {
     expect(remarks).toEqual([]);
   });
 
-  it('reports that parts and da capo are read once, and that a key is missing', () => {
+  it('reports that parts are read as written, and that a key is missing', () => {
     expect(body('CDEF', 'C', 'P:AABA\n').remarks).toEqual(['parts are read as written, not as AABA']);
-    expect(body('CDEF !D.C.!|').remarks).toEqual(['da capo, dal segno and coda are not followed']);
     expect(() => read('X:1\nT:Tune\nCDEF')).toThrow(/has no key/);
   });
 

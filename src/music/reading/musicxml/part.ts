@@ -1,9 +1,12 @@
-import { LETTER_PITCH_CLASS } from '../../harp/keys.ts';
-import type { Melody } from '../melody.ts';
-import { pickupOf } from '../rhythm/metre.ts';
-import { aboveMajor } from './modes.ts';
-import { type RepeatSign, repeatRemarks, unfolded } from './repeats.ts';
-import { droppedRemark, oneVoice, type RawNote } from './voice.ts';
+import { LETTER_PITCH_CLASS } from '../../../harp/keys.ts';
+import type { Melody } from '../../melody.ts';
+import { pickupOf } from '../../rhythm/metre.ts';
+import type { Mark } from '../jumps.ts';
+import { aboveMajor } from '../modes.ts';
+import { type RepeatSign, unfolded } from '../repeats.ts';
+import { droppedRemark, oneVoice, type RawNote } from '../voice.ts';
+import { Lyrics } from './lyrics.ts';
+import { marksInBar, marksOf, type PlacedMark } from './marks.ts';
 import { all, type Element, first, number } from './xml.ts';
 
 const BEAT_UNITS: Readonly<Record<string, number>> = {
@@ -17,29 +20,30 @@ const BEAT_UNITS: Readonly<Record<string, number>> = {
 /** The notes of one voice so far. */
 interface Voice {
   readonly raw: RawNote[];
+  readonly lyrics: Lyrics;
   /** For each pitch with an open tie, the position in `raw` of the note to extend. */
   readonly openTies: Map<number, number>;
 }
 
 /** What is known of a part so far, while going through its measures. */
-interface Reading {
+export interface Reading {
   atBeats: number;
   divisions: number;
   transpose: number;
   tonic: number | null;
   metre: Melody['metre'];
   beatsPerMinute: number | null;
+  /** Length of the first bar that isn't empty; null before it. */
+  firstBarBeats: number | null;
   readonly remarks: Set<string>;
   readonly signs: RepeatSign[];
+  readonly marks: Mark[];
   readonly voices: Map<string, Voice>;
   readonly lineBeats: number[];
 }
 
-/**
- * The voices of a part that have notes, by name, in the order of their names.
- * @param repeats  false to read what is repeated only once
- */
-export function readScorePart(part: Element, title: string | null, repeats: boolean): Map<string, Melody> {
+/** What a part says, measure by measure. */
+export function readScorePart(part: Element): Reading {
   const reading: Reading = {
     atBeats: 0,
     divisions: 1,
@@ -47,24 +51,42 @@ export function readScorePart(part: Element, title: string | null, repeats: bool
     tonic: null,
     metre: null,
     beatsPerMinute: null,
+    firstBarBeats: null,
     remarks: new Set(),
     signs: [],
+    marks: [],
     voices: new Map(),
     lineBeats: [],
   };
-  let firstBarBeats: number | null = null;
-  for (const measure of all(part, 'measure')) {
-    readMeasure(measure, reading);
-    firstBarBeats ??= reading.atBeats > 0 ? reading.atBeats : null;
+  for (const [bar, measure] of all(part, 'measure').entries()) {
+    readMeasure(measure, bar, reading);
+    reading.firstBarBeats ??= reading.atBeats > 0 ? reading.atBeats : null;
   }
-  const { beatsPerMinute, metre, tonic, remarks, lineBeats, signs } = reading;
-  for (const remark of repeatRemarks(signs, !repeats)) remarks.add(remark);
+  return reading;
+}
+
+/**
+ * The voices of a part that have notes, by name, in the order of their names.
+ * @param marks  where to jump; in a score they may stand over its first part only
+ * @param repeats  false to read what is repeated only once
+ */
+export function voicesOfPart(
+  reading: Reading,
+  marks: readonly Mark[],
+  title: string | null,
+  repeats: boolean,
+): Map<string, Melody> {
+  const { beatsPerMinute, metre, tonic, lineBeats, signs, firstBarBeats } = reading;
   const melodies = new Map<string, Melody>();
   const inOrder = [...reading.voices].sort(([a], [b]) => a.localeCompare(b, 'en', { numeric: true }));
-  for (const [voice, { raw }] of inOrder) {
-    const { notes: written, dropped } = oneVoice(raw);
+  for (const [voice, { raw, lyrics }] of inOrder) {
+    const { notes: written, dropped } = oneVoice(lyrics.laidUnder(raw));
     if (written.length === 0) continue;
-    const { notes, lineStarts } = unfolded(written, lineStartsOf(written, lineBeats), signs, !repeats);
+    const lines = lineStartsOf(written, lineBeats);
+    const { notes, lineStarts, remarks } = unfolded(
+      { notes: written, lineStarts: lines, signs, marks },
+      !repeats,
+    );
     melodies.set(voice, {
       notes,
       title,
@@ -73,7 +95,7 @@ export function readScorePart(part: Element, title: string | null, repeats: bool
       ...pickupOf(firstBarBeats, metre),
       tonic,
       lineStarts,
-      remarks: [...droppedRemark(dropped), ...remarks],
+      remarks: [...droppedRemark(dropped), ...reading.remarks, ...remarks],
     });
   }
   return melodies;
@@ -89,8 +111,9 @@ function lineStartsOf(notes: Melody['notes'], lineBeats: readonly number[]): num
   return lineStarts;
 }
 
-function readMeasure(measure: Element, reading: Reading): void {
+function readMeasure(measure: Element, bar: number, reading: Reading): void {
   const startBeats = reading.atBeats;
+  const marks: PlacedMark[] = [];
   let furthestBeats = startBeats;
   const rightBarlines: Element[] = [];
   for (const element of measure.children) {
@@ -105,17 +128,16 @@ function readMeasure(measure: Element, reading: Reading): void {
         reading.atBeats += beatsOf(element, reading);
         break;
       case 'note':
-        readNote(element, reading);
+        readNote(element, bar, reading);
         break;
       case 'print':
         if (element.attributes['new-system'] === 'yes') reading.lineBeats.push(reading.atBeats);
         break;
       case 'sound':
-        readTempo(element, reading);
-        break;
       case 'direction':
         readMetronome(element, reading);
-        readTempo(first(element, 'sound'), reading);
+        readTempo(element.name === 'sound' ? element : first(element, 'sound'), reading);
+        marks.push(...marksOf(element, reading.atBeats, reading.divisions));
         break;
       case 'barline':
         if (element.attributes.location === 'left') readBarline(element, reading, startBeats);
@@ -125,6 +147,7 @@ function readMeasure(measure: Element, reading: Reading): void {
     furthestBeats = Math.max(furthestBeats, reading.atBeats);
   }
   reading.atBeats = furthestBeats;
+  reading.marks.push(...marksInBar(marks, startBeats, furthestBeats));
   for (const barline of rightBarlines) readBarline(barline, reading, furthestBeats);
 }
 
@@ -138,8 +161,12 @@ function readBarline(barline: Element, { signs }: Reading, atBeats: number): voi
     signs.push({ atBeats, kind: 'ending', numbers });
   }
   const times = Number(repeat?.times) || undefined;
-  if (repeat?.direction === 'backward') signs.push({ atBeats, kind: 'end', ...(times && { times }) });
-  else if (ending !== undefined && ending.type !== 'start') signs.push({ atBeats, kind: 'close' });
+  if (repeat?.direction === 'backward') {
+    const afterJump = repeat['after-jump'] === 'yes';
+    signs.push({ atBeats, kind: 'end', ...(times && { times }), ...(afterJump && { afterJump }) });
+  }
+  if (repeat?.direction !== 'backward' && ending !== undefined && ending.type !== 'start')
+    signs.push({ atBeats, kind: 'close' });
 }
 
 function beatsOf(element: Element, { divisions }: Reading): number {
@@ -179,7 +206,7 @@ function readMetronome(direction: Element, reading: Reading): void {
   reading.beatsPerMinute = perMinute * unit * (first(metronome, 'beat-unit-dot') ? 1.5 : 1);
 }
 
-function readNote(note: Element, reading: Reading): void {
+function readNote(note: Element, bar: number, reading: Reading): void {
   if (first(note, 'grace')) {
     reading.remarks.add('grace notes were left out');
     return;
@@ -192,9 +219,9 @@ function readNote(note: Element, reading: Reading): void {
   // A cue is what another part plays.
   if (midi === null || first(note, 'cue')) return;
   const name = first(note, 'voice')?.text.trim() ?? '1';
-  const { raw, openTies } = reading.voices.get(name) ?? { raw: [], openTies: new Map<number, number>() };
-  reading.voices.set(name, { raw, openTies });
-  const last = raw[raw.length - 1];
+  const voice: Voice = reading.voices.get(name) ?? { raw: [], lyrics: new Lyrics(), openTies: new Map() };
+  reading.voices.set(name, voice);
+  const { raw, lyrics, openTies } = voice;
   const ties = all(note, 'tie').map((tie) => tie.attributes.type);
   const startsTie = ties.includes('start');
   if (ties.includes('stop')) {
@@ -207,7 +234,8 @@ function readNote(note: Element, reading: Reading): void {
     }
   }
   if (startsTie) openTies.set(midi, raw.length);
-  raw.push({ midi, onsetBeats, durationBeats, word: inChord ? last?.word : wordOf(note) });
+  raw.push({ midi, onsetBeats, durationBeats });
+  lyrics.add(note, bar, inChord);
 }
 
 /** The pitch as it sounds; null if the note has none. */
@@ -217,18 +245,4 @@ function midiOf(note: Element, { transpose }: Reading): number | null {
   if (step === undefined || octave === null) return null;
   const alter = Math.round(number(first(note, 'pitch', 'alter')) ?? 0);
   return 12 * (octave + 1) + step + alter + transpose;
-}
-
-/** First line of lyrics that isn't the tab of our own files, with a hyphen after a syllable that its word continues. */
-function wordOf(note: Element): string | undefined {
-  const lyric = all(note, 'lyric').find(({ attributes }) => attributes.name !== 'tab');
-  const text =
-    lyric &&
-    all(lyric, 'text')
-      .map((element) => element.text)
-      .join(' ')
-      .trim();
-  if (!text) return undefined;
-  const syllabic = first(lyric, 'syllabic')?.text.trim();
-  return syllabic === 'begin' || syllabic === 'middle' ? `${text}-` : text;
 }

@@ -1,6 +1,6 @@
 import { strToU8, zipSync } from 'fflate';
 import { describe, expect, it } from 'vitest';
-import { readMusicXml } from '../../../src/music/reading/musicxml.ts';
+import { readMusicXml } from '../../../../src/music/reading/musicxml/musicxml.ts';
 
 const read = (text: string) => readMusicXml(strToU8(text), 'score.musicxml');
 const pitch = (name: string) => {

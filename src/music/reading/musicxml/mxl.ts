@@ -1,8 +1,8 @@
 import { strFromU8, unzipSync } from 'fflate';
-import { ReedtraceError } from '../../errors.ts';
-import { LIMITS, tooLarge } from '../../limits.ts';
-import { decodeText } from '../../text/decode-text.ts';
-import { musicError } from './fault.ts';
+import { ReedtraceError } from '../../../errors.ts';
+import { LIMITS, tooLarge } from '../../../limits.ts';
+import { decodeText } from '../../../text/decode-text.ts';
+import { musicError } from '../fault.ts';
 import { first, parseXml } from './xml.ts';
 
 const CONTAINER = 'META-INF/container.xml';

@@ -1,10 +1,10 @@
-import { decodeText } from '../../text/decode-text.ts';
-import type { Melody } from '../melody.ts';
-import { checkedMelody } from './check-melody.ts';
-import { musicError } from './fault.ts';
-import { readScorePart } from './musicxml-part.ts';
+import { decodeText } from '../../../text/decode-text.ts';
+import type { Melody } from '../../melody.ts';
+import { checkedMelody } from '../check-melody.ts';
+import { musicError } from '../fault.ts';
+import { choosePart, type NamedPart, type TuneChoice } from '../which-part.ts';
 import { unpackMxl } from './mxl.ts';
-import { choosePart, type NamedPart, type TuneChoice } from './which-part.ts';
+import { readScorePart, voicesOfPart } from './part.ts';
 import { all, type Element, first, parseXml } from './xml.ts';
 
 /** A part of a score, with its voices in the order of the score. */
@@ -15,8 +15,8 @@ interface ScorePart extends NamedPart {
 /**
  * Reads the melody of a MusicXML score (4.0 or older, partwise), plain or zipped (.mxl): the part asked for, else the one
  * named as the melody, else the highest; of a part with several voices, the highest unless one is asked for, as in `P1.2`. Of a
- * chord it reads the highest note. Ties are joined, transposing parts are read at sounding pitch, repeats are written out, and
- * grace notes, cue notes and percussion are left out.
+ * chord it reads the highest note. Ties are joined, transposing parts are read at sounding pitch, repeats are written out, D.C.
+ * and D.S. followed, and grace notes, cue notes and percussion are left out.
  * @param name  what to call the file in an error
  * @throws ReedtraceError E_MUSIC_INVALID; E_USAGE for a part that the score does not have
  */
@@ -31,8 +31,11 @@ export function readMusicXml(bytes: Uint8Array, name: string, choice: TuneChoice
       'export it as partwise MusicXML',
     );
   }
-  const parts = all(root, 'part').flatMap((part, i): ScorePart[] => {
-    const read = [...readScorePart(part, titleOf(root), choice.repeats !== false)];
+  const readings = all(root, 'part').map((part) => ({ part, reading: readScorePart(part) }));
+  const marked = readings.find(({ reading }) => reading.marks.length > 0)?.reading;
+  const parts = readings.flatMap(({ part, reading }, i): ScorePart[] => {
+    const marks = (reading.marks.length > 0 ? reading : marked)?.marks ?? [];
+    const read = [...voicesOfPart(reading, marks, titleOf(root), choice.repeats !== false)];
     if (read.length === 0) return [];
     const id = part.attributes.id ?? String(i + 1);
     const voices = new Map(read.map(([voice, melody]) => [`${id}.${voice}`, checkedMelody(melody, name)]));

@@ -1,7 +1,7 @@
 import { XMLParser, XMLValidator } from 'fast-xml-parser';
-import { LIMITS, tooLarge } from '../../limits.ts';
-import { shortened } from '../../plain-text.ts';
-import { musicError } from './fault.ts';
+import { LIMITS, tooLarge } from '../../../limits.ts';
+import { shortened } from '../../../plain-text.ts';
+import { musicError } from '../fault.ts';
 
 /** An element of an XML document: name, attributes, children in order, own text. */
 export interface Element {
