@@ -87,6 +87,8 @@ const bundle = await rolldown({
   resolve: { mainFields: ['module', 'main'] },
   external: (id) => !isAbsolute(id) && !/^[.\0]/.test(id) && !JOINED.test(id),
   preserveEntrySignatures: false,
+  // tonal would draw up its dictionaries of chords and scales at start, though only its notes are used.
+  treeshake: { moduleSideEffects: [{ test: /@tonaljs/, sideEffects: false }] },
   // Transcribing loads at once what other commands load later.
   checks: { ineffectiveDynamicImport: false },
   plugins: [plugin],

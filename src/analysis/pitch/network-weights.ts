@@ -85,19 +85,17 @@ export function keepLayer(
   const inputs = weights.length / bias.length;
   if (inputs % 2 !== 0 || outputs % 2 !== 0) throw new RangeError('channels are worked on two at a time');
   const weightsAt = kernel.reserve((inputs * outputs) / 2);
+  const places = Int32Array.from({ length: inputs }, (_, place) => inputAt(place));
   const scales = new Float64Array(outputs);
-  bias.forEach((_, output) => {
-    const row = weights.slice(output * inputs, (output + 1) * inputs).map(Math.abs);
-    const sum = row.reduce((total, weight) => total + weight, 0);
-    // Rounding adds at most half a step per weight.
-    const steps = Math.min(LARGEST_WEIGHT / Math.max(...row), (LARGEST_SUM - inputs / 2) / sum);
-    scales[output] = 1 / (steps * ONE);
-    for (let place = 0; place < inputs; place++) {
-      kernel.shorts[weightsAt / 2 + output * inputs + place] = Math.round(
-        steps * weights[output * inputs + inputAt(place)],
-      );
-    }
-  });
+  for (let output = 0; output < bias.length; output++) {
+    scales[output] = quantise(
+      kernel.shorts,
+      weightsAt / 2 + output * inputs,
+      weights,
+      output * inputs,
+      places,
+    );
+  }
   return {
     pairs: inputs / 2,
     outputs,
@@ -105,6 +103,27 @@ export function keepLayer(
     scales: kernel.keep(scales),
     bias: kernel.keep(Float64Array.from({ length: outputs }, (_, output) => bias[output] ?? 0)),
   };
+}
+
+/** Writes the weights of one output as integers. @returns what one of them stands for */
+function quantise(
+  shorts: Int16Array,
+  to: number,
+  weights: readonly number[],
+  from: number,
+  places: Int32Array,
+): number {
+  let sum = 0;
+  let most = 0;
+  for (let i = from; i < from + places.length; i++) {
+    const size = Math.abs(weights[i]);
+    sum += size;
+    if (size > most) most = size;
+  }
+  // Rounding adds at most half a step per weight.
+  const steps = Math.min(LARGEST_WEIGHT / most, (LARGEST_SUM - places.length / 2) / sum);
+  for (let i = 0; i < places.length; i++) shorts[to + i] = Math.round(steps * weights[from + places[i]]);
+  return 1 / (steps * ONE);
 }
 
 /** How many numbers of the kernel's memory the weights take. */
