@@ -182,6 +182,23 @@ describe('pages', () => {
     expect(texts(onEvenPages(blocks.slice(0, 8), 900))).toEqual(['abcdefgh']);
   });
 
+  it('keep sections whole where that takes no more pages', () => {
+    const block = (text: string, beginsSection: boolean): Block => ({
+      height: 100,
+      gap: 10,
+      marks: [{ kind: 'text', text, x: 0, y: 0, size: 10, bold: false, anchor: 'start' }],
+      beginsSection,
+    });
+    const texts = (sections: string, room: number) =>
+      onEvenPages(
+        sections.split(' ').flatMap((names) => [...names].map((name, i) => block(name, i === 0))),
+        room,
+      ).map(({ marks }) => marks.map((mark) => (mark.kind === 'text' ? mark.text : '')).join(''));
+    expect(texts('abcd efg', 660)).toEqual(['abcd', 'efg']);
+    expect(texts('abcde fghij k', 660)).toEqual(['abcde', 'fghijk']);
+    expect(texts('abc def ghi j', 440)).toHaveLength(3);
+  });
+
   const words = Array.from({ length: 5 }, () => AMAZING_GRACE.split('\n\n')[0]).join('\n\n');
   const take = withWords(playTune('amazing-grace').take, words);
   const lines = take.phrases.length;

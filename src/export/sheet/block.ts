@@ -8,4 +8,6 @@ export interface Block {
   readonly gap: number;
   /** Stays with the block after it. */
   readonly withNext?: boolean;
+  /** Begins a section, which is better not divided between pages. */
+  readonly beginsSection?: boolean;
 }

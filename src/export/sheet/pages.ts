@@ -101,7 +101,7 @@ export async function composeSheets(
  */
 const SIZES = [1, 0.94, 0.88, 0.85];
 /** With more pages than this, one more does no harm. */
-const FEW_PAGES = 3;
+const FEW_PAGES = 4;
 
 interface LaidOut {
   readonly blocks: readonly Block[];
@@ -161,7 +161,9 @@ async function blocksOf(score: Score, options: SheetOptions, width: number): Pro
     headingBlock(score, options.by, width),
     ...linesOnStaff(score, systems, rows, options, width),
     ...wordsAfter(score, under, width),
-    ...foot(score, rows.hard, options, width),
+    ...foot(score, rows.hard, options, width).map((block, i) =>
+      i === 0 ? { ...block, beginsSection: true } : block,
+    ),
   ];
   return { blocks, glyphs, log };
 }

@@ -139,8 +139,8 @@ export function systemBlock(score: Score, system: System, options: RowOptions): 
 export function underSection({ height, marks, gap }: Block, { heads }: System, { notes }: Score): Block {
   const name = notes[Math.min(...heads.keys())]?.section;
   if (name === undefined) return { height, marks, gap };
-  // The clef reaches above the staff.
-  const room = SECTION_SIZE + 8;
+  // The clef reaches above the staff, and the 8 of an octave above the clef.
+  const room = SECTION_SIZE + 12;
   const head: Mark = {
     kind: 'text',
     text: name,
@@ -150,7 +150,8 @@ export function underSection({ height, marks, gap }: Block, { heads }: System, {
     bold: true,
     anchor: 'start',
   };
-  return { height: height + room, marks: [head, ...marks.map((mark) => moved(mark, 0, room))], gap };
+  const below = marks.map((mark) => moved(mark, 0, room));
+  return { height: height + room, marks: [head, ...below], gap, beginsSection: true };
 }
 
 /** Top of tab that is placed under its own note: below the staff, and below everything drawn there. */
