@@ -132,6 +132,8 @@ function isLongTones(onsets: readonly HeardOnset[]): boolean {
 
 /** Below this confidence triplets are not believed, unless all three of a beat were played; time may then be free. */
 const TRIPLETS_FROM = 0.95;
+/** Fewer odd ones than this share of the notes are slips of the hand or the ear, and say nothing against the bars. */
+const ODD_SHARE = 0.1;
 const WITHOUT_TRIPLETS_FROM = 0.5;
 
 /** The way to write the notes; null for free time, which is ruled out when tempo or bars are given. */
@@ -144,8 +146,8 @@ function chooseWay(
   const chosen = safestWay(ways);
   if (!isUntold(options)) return chosen;
   if (isLongTones(onsets)) return null;
-  if (chosen.confidence >= TRIPLETS_FROM || !hasOddTriplets(chosen.way)) return chosen;
-  const plainer = ways.filter((way) => !hasOddTriplets(way));
+  if (chosen.confidence >= TRIPLETS_FROM || !isOddlyDivided(chosen.way)) return chosen;
+  const plainer = ways.filter((way) => !isOddlyDivided(way));
   const others = plainer.length > 0 ? plainer : withoutThirds();
   if (others.length === 0) return null;
   const other = safestWay(others);
@@ -155,17 +157,18 @@ function chooseWay(
   return { ...other, confidence: Math.round(100 * other.confidence * doubt) / 100 };
 }
 
-/** True if a beat is divided in three with one of the three missing, and the take is not long-short throughout. */
-function hasOddTriplets({ read, barred: { plan, atTicks } }: BarredReading): boolean {
+/** True if beats are divided in three with one of the three missing, and the take is not long-short throughout. */
+function isOddlyDivided({ read, barred: { plan, atTicks } }: BarredReading): boolean {
   if (isCompound(plan.metre)) return false;
   const places = new Set(atTicks);
   const thirds = atTicks.filter((at) => at % TICKS_PER_BEAT === 4 || at % TICKS_PER_BEAT === 8);
   const lengths = atTicks.map((at, i) => (atTicks[i + 1] ?? at + TICKS_PER_BEAT) - at);
   if (plan.swung && isSwing({ ...read.path, atTicks }, lengths)) return false;
-  return thirds.some((at) => {
+  const odd = thirds.filter((at) => {
     const beat = at - (at % TICKS_PER_BEAT);
     return ![0, 4, 8].every((tick) => places.has(beat + tick));
   });
+  return odd.length > ODD_SHARE * atTicks.length;
 }
 
 function restBefore(gapSec: number): number {

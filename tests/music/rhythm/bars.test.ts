@@ -33,6 +33,9 @@ function play(tune: string, bpm: number) {
   return notes;
 }
 
+const ROUND =
+  '60 62 64 60 60 62 64 60 | 64 65 67:2 64 65 67:2 | 67:.5 69:.5 67:.5 65:.5 64 60 67:.5 69:.5 67:.5 65:.5 64 60 | 60 55 60:2 60 55 60:2';
+
 // Metre and pick-up as these tunes are commonly written [common practice, from memory].
 const TUNES = [
   {
@@ -55,6 +58,13 @@ const TUNES = [
     bpm: 84,
     beats: 3,
     pickupBeats: 1,
+  },
+  {
+    name: 'Frère Jacques, twice',
+    tune: ROUND.concat(' | ', ROUND),
+    bpm: 100,
+    beats: 4,
+    pickupBeats: 0,
   },
 ];
 

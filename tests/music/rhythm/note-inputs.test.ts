@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { noteContexts, PLACE_INPUTS, PlacedNotes } from '../../../src/music/rhythm/bars/note-inputs.ts';
+import {
+  figureWeights,
+  noteContexts,
+  PLACE_INPUTS,
+  PlacedNotes,
+} from '../../../src/music/rhythm/bars/note-inputs.ts';
 import { planBar } from '../../../src/music/rhythm/metre.ts';
 
 /** C, D a step up, G a fourth up after a gap of 0.15 s, and long. */
@@ -25,6 +30,12 @@ describe('inputs of the bar network', () => {
     // The last is twice as long as the usual: one octave of time, halved.
     expect(last[35]).toBeCloseTo(0.5, 6);
     expect(first[40]).toBeCloseTo((60 - 63) / 6, 6);
+  });
+
+  it('count the notes of a figure in full twice, and less the more often it comes', () => {
+    expect([...figureWeights([60, 62, 64, 60, 62, 64, 65])]).toEqual([1, 1, 1, 1, 1, 1, 1]);
+    // D comes between C and E four times.
+    expect(figureWeights([60, 62, 64, 60, 62, 64, 60, 62, 64, 60, 62, 64])[1]).toBe(0.5);
   });
 
   it('describe where a path puts it: a pick-up of a quarter in 4/4, then bar line and middle', () => {

@@ -1,7 +1,7 @@
 import { readFitted } from '../../../fitted.ts';
 import type { BarPlan } from '../metre.ts';
 import type { BarredPath } from './bar-lines.ts';
-import { type BarNote, noteContexts, PlacedNotes } from './note-inputs.ts';
+import { type BarNote, figureWeights, noteContexts, PlacedNotes } from './note-inputs.ts';
 import { countOften, WAY_FEATURES } from './way-features.ts';
 
 /** Weights as they lie in `bar-network.json`; layers are ordered by unit, then input. */
@@ -83,13 +83,15 @@ function addInputs(inputs: Float64Array, weights: Float64Array, sums: Float64Arr
 
 /**
  * How well the notes of a tune sit in the bars of a way. A network with one hidden layer judges each note by its
- * surroundings and by where the way puts it, and the outputs are summed. A second, smaller one judges the features of the
+ * surroundings and by where the way puts it, and the outputs are summed, those of a recurring figure with less weight. A second, smaller one judges the features of the
  * whole way, so that evidence for one metre need not be evidence for another (`training/README.md`).
  */
 export class BarJudge {
   readonly #weights: Weights;
   /** For each note and unit, what the note's surroundings add. */
   readonly #heard: readonly Float64Array[];
+  /** How much each note counts. */
+  readonly #counts: Float64Array;
   /** For each plan and kind of note (`PlacedNotes`), what its place adds to the units, and straight to the output. */
   readonly #placed = new Map<BarPlan, Map<number, PlaceSums>>();
 
@@ -98,6 +100,7 @@ export class BarJudge {
     kept ??= readWeights();
     const weights = kept;
     this.#weights = weights;
+    this.#counts = figureWeights(notes.map(({ midi }) => Math.round(midi)));
     this.#heard = noteContexts(notes).map((inputs) => {
       const sums = Float64Array.from(weights.bias);
       addInputs(inputs, weights.context, sums);
@@ -123,9 +126,9 @@ export class BarJudge {
         place = this.#placeSums(placed.inputs(n));
         known.set(kind, place);
       }
-      notes += place.direct + answer(heard, place.sums, output);
+      notes += this.#counts[n] * (place.direct + answer(heard, place.sums, output));
     }
-    return this.#whole(features) + notes * countOften(this.#heard.length);
+    return this.#whole(features) + notes * countOften(this.#counts.reduce((sum, count) => sum + count, 0));
   }
 
   #placeSums(inputs: Float64Array): PlaceSums {

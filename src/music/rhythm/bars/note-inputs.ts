@@ -70,6 +70,22 @@ export function noteContexts(notes: readonly BarNote[]): Float64Array[] {
   );
 }
 
+/** A figure counts at most this often: tunes in two parts play each twice, which is how the network was first fitted. */
+const MOST_FIGURES = 2;
+
+/**
+ * How much each note counts, by how often it comes between the same two notes: the notes of a figure that comes four times
+ * count half each. What the network makes of a bar that is repeated and repeated, as in a round, is one opinion, not many.
+ * @param pitches  MIDI numbers
+ * @returns numbers in (0, 1], one per note
+ */
+export function figureWeights(pitches: readonly number[]): Float64Array {
+  const figures = pitches.map((midi, i) => `${pitches[i - 1]} ${midi} ${pitches[i + 1]}`);
+  const counts = new Map<string, number>();
+  for (const figure of figures) counts.set(figure, (counts.get(figure) ?? 0) + 1);
+  return Float64Array.from(figures, (figure) => Math.min(1, MOST_FIGURES / (counts.get(figure) ?? 1)));
+}
+
 function oneOf(count: number, which: number | null): number[] {
   return Array.from({ length: count }, (_, i) => (i === which ? 1 : 0));
 }

@@ -4,7 +4,7 @@ GO_ON=N continues from the weights in OUT.json for N epochs, with more weight on
 MEAN=A.json,B.json fits nothing: OUT.json becomes one network whose output is the mean of theirs.
 CHECK=N leaves one tune in N out of the fit, the same ones in all files, and prints how right the ways chosen for them are, and how confident.
 The inputs are those of ../note-inputs.ts, in its order; the score of each way without the network comes from ../way-weights.json."""
-import json, math, multiprocessing, os, sys, zlib
+import collections, json, math, multiprocessing, os, sys, zlib
 import numpy as np
 import torch, torch.nn as nn
 
@@ -87,6 +87,11 @@ def places(way):
     return np.concatenate([*beside, np.stack(rest, 1), fours * (inbar == 0)[:, None], fours, metre, begun, sixteenth], 1).astype(np.float32)
 
 
+def counts(midi):
+    figures = list(zip([None, *midi[:-1]], midi, [*midi[1:], None])); often = collections.Counter(figures)
+    return np.array([min(1, 2 / often[figure]) for figure in figures], np.float32)
+
+
 def prepared(line):
     """What training needs of one line of a file of ways."""
     tune = json.loads(line); weights = json.load(open(WAY_WEIGHTS))["weights"]
@@ -94,7 +99,7 @@ def prepared(line):
     for way in tune["ways"]: way["score"] = float(weighed @ np.array(way["features"]))
     ways = sorted(tune["ways"], key=lambda way: -way["score"])[:MOST_WAYS]
     bars = [48 * int(count) // int(unit) for count, unit in (way["metre"].split("/") for way in ways)]
-    return dict(tune=zlib.crc32(f'{tune["source"]} {tune["name"]}'.encode()), notes=len(tune["midi"]), context=contexts(tune).astype(np.float16), place=np.stack([places(way) for way in ways]).astype(np.float16),
+    return dict(tune=zlib.crc32(f'{tune["source"]} {tune["name"]}'.encode()), notes=len(tune["midi"]), counts=counts(tune["midi"]), context=contexts(tune).astype(np.float16), place=np.stack([places(way) for way in ways]).astype(np.float16),
                 way=np.array([way["features"] for way in ways], np.float32), score=np.array([way["score"] for way in ways], np.float32),
                 f1=np.array([way["f1"] for way in ways], np.float32), octave=np.array([abs(math.log2(way["bpm"] / tune["bpm"])) < 0.3 for way in ways]),
                 marks=np.array([np.array(way["at"]) % bar == 0 for way, bar in zip(ways, bars)], np.float32), weight=weight_of(tune["source"]))
@@ -106,6 +111,7 @@ class Tunes:
         on = lambda x: torch.tensor(np.array(x), device=DEVICE)
         self.tunes = tunes; self.notes = on([t["notes"] for t in tunes]); self.ways = on([len(t["score"]) for t in tunes])
         self.first = on(np.cumsum([0] + [t["notes"] for t in tunes[:-1]])); self.firstPlace = on(np.cumsum([0] + [t["place"].shape[0] * t["notes"] for t in tunes[:-1]]))
+        self.counts = on(np.concatenate([t["counts"] for t in tunes])); self.all = on(np.array([t["counts"].sum() for t in tunes], np.float32))
         self.context = on(np.concatenate([t["context"] for t in tunes])); self.place = on(np.concatenate([t["place"].reshape(-1, t["place"].shape[2]) for t in tunes]))
         filled = lambda rows, rest: on(np.stack([np.concatenate([row, np.full((MOST_WAYS - len(row), *row.shape[1:]), rest, np.float32)]) for row in rows]).astype(np.float32))
         self.way = filled([t["way"] for t in tunes], 0); self.score = filled([t["score"] for t in tunes], -1e4)
@@ -116,7 +122,7 @@ class Tunes:
         way = torch.minimum(torch.arange(MOST_WAYS, device=DEVICE), self.ways[which, None] - 1)
         context = (self.first[which, None] + upTo).clamp(max=len(self.context) - 1)
         place = (self.firstPlace[which, None, None] + way[:, :, None] * notes[:, None, None] + upTo).clamp(max=len(self.place) - 1)
-        return self.context[context].float(), self.place[place].float(), upTo < notes[:, None], notes
+        return self.context[context].float(), self.place[place].float(), (upTo < notes[:, None]) * self.counts[context], self.all[which]
 
 
 class Net(nn.Module):
@@ -130,9 +136,9 @@ class Net(nn.Module):
             self.output.weight.mul_(0.1); self.direct.weight.mul_(0.1); self.way.weight.zero_(); self.wayOutput.weight.mul_(0.1)
 
     def forward(self, tunes, which):
-        context, place, isNote, count = tunes.batch(which); way = tunes.way[which]
+        context, place, weight, count = tunes.batch(which); way = tunes.way[which]
         hidden = torch.tanh(self.context(context)[:, None] + self.place(place))
-        notes = ((self.output(self.drop(hidden)) + self.direct(place)).squeeze(-1) * isNote[:, None]).sum(-1) / (2.5 * (1 + count[:, None] / 83))
+        notes = ((self.output(self.drop(hidden)) + self.direct(place)).squeeze(-1) * weight[:, None]).sum(-1) / (2.5 * (1 + count[:, None] / 83))
         whole = self.way(way) + self.wayOutput(self.wayDrop(torch.tanh(self.wayHidden(way))))
         return tunes.score[which] + whole.squeeze(-1) + notes
 
