@@ -112,10 +112,7 @@ function shakeIn(
   const { fromTick } = group[0];
   const { toTick } = group[group.length - 1];
   const [low, high] = pair.midis;
-  const track = (midi: number, other: number): Float32Array =>
-    level.measure(fromTick, new Float32Array(toTick - fromTick).fill(midi), other);
-  const lows = track(low, high);
-  const highs = track(high, low);
+  const [lows, highs] = level.measureBoth(fromTick, toTick - fromTick, pair.midis);
   const lead = smooth(
     highs.map((db, i) => db - lows[i]),
     SMOOTH,

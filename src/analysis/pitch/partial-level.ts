@@ -31,6 +31,15 @@ export interface PartialLevelTrack {
   readonly complexNovelty: Float32Array;
 }
 
+/** A pitch to follow. */
+interface Voice {
+  readonly tracks: PartialTracks;
+  /** Of each tick. */
+  readonly f0Hz: Float64Array;
+  /** Numbers of its partials that count. */
+  readonly numbers: readonly number[];
+}
+
 /**
  * The level of one pitch, tick by tick: the mean level of its partials in dB. A mean in dB gives every partial the same
  * weight, so a room that raises some partials and lowers others averages out, while a breath or the tongue, which dims all
@@ -42,6 +51,8 @@ export class PartialLevel {
   readonly #complexAt: number;
   readonly #complex: Float32Array;
   readonly #tracks: PartialTracks;
+  /** For a second pitch at the same time. */
+  readonly #otherTracks: PartialTracks;
 
   constructor(samples: Samples) {
     const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
@@ -49,9 +60,9 @@ export class PartialLevel {
     this.#sampleRate = samples.sampleRate;
     const { binHz, length, fourier } = this.#spectrum;
     const middleSec = length / 2 / samples.sampleRate;
-    this.#tracks = new PartialTracks(
-      Float64Array.from({ length: fourier.bins }, (_, bin) => middleSec * bin * binHz),
-    );
+    const turnsByBin = Float64Array.from({ length: fourier.bins }, (_, bin) => middleSec * bin * binHz);
+    this.#tracks = new PartialTracks(turnsByBin);
+    this.#otherTracks = new PartialTracks(turnsByBin);
     const count = 2 * LANES * fourier.bins;
     this.#complexAt = kernel.reserve(count);
     this.#complex = kernel.floats.subarray(this.#complexAt / 4, this.#complexAt / 4 + count);
@@ -64,14 +75,27 @@ export class PartialLevel {
    * @returns the level of each tick in dB re full scale (power of the mean partial)
    */
   measure(fromTick: number, midi: Float32Array, avoidMidi?: number): Float32Array {
-    this.#track(fromTick, frequencies(midi), this.#partialNumbers(midi, avoidMidi), false);
-    return this.#tracks.meanLevel();
+    const numbers = this.#partialNumbers(midi, avoidMidi);
+    const voice = { tracks: this.#tracks, f0Hz: frequencies(midi), numbers };
+    this.#track(fromTick, [voice], false);
+    return voice.tracks.meanLevel();
+  }
+
+  /** The levels of two steady pitches, as `measure` gives them, each on partials that the other lacks. */
+  measureBoth(fromTick: number, ticks: number, midis: readonly number[]): Float32Array[] {
+    const [low, high] = midis.map((midi) => new Float32Array(ticks).fill(midi));
+    const voices = [
+      { tracks: this.#tracks, f0Hz: frequencies(low), numbers: this.#partialNumbers(low, midis[1]) },
+      { tracks: this.#otherTracks, f0Hz: frequencies(high), numbers: this.#partialNumbers(high, midis[0]) },
+    ];
+    this.#track(fromTick, voices, false);
+    return voices.map(({ tracks }) => tracks.meanLevel());
   }
 
   /** The level as `measure` gives it, and how much the sound changes, tick by tick. */
   follow(fromTick: number, midi: Float32Array): PartialLevelTrack {
     const f0Hz = frequencies(midi);
-    this.#track(fromTick, f0Hz, this.#partialNumbers(midi, undefined), true);
+    this.#track(fromTick, [{ tracks: this.#tracks, f0Hz, numbers: this.#partialNumbers(midi) }], true);
     return {
       levelDb: this.#tracks.meanLevel(),
       complexNovelty: this.#tracks.meanNovelty(this.#turns(fromTick, f0Hz)),
@@ -113,7 +137,7 @@ export class PartialLevel {
   }
 
   /** Numbers of the partials to follow: those below the limit that are not shared, or all if all are shared. */
-  #partialNumbers(midi: Float32Array, avoidMidi: number | undefined): number[] {
+  #partialNumbers(midi: Float32Array, avoidMidi?: number): number[] {
     const { binHz } = this.#spectrum;
     const centreHz = midiToHz(median(midi));
     const highestHz = Math.min(HIGHEST_PARTIAL_HZ, this.#sampleRate / 2 - 3 * binHz);
@@ -125,24 +149,30 @@ export class PartialLevel {
     return own.length > 0 ? own : all;
   }
 
-  /** Fills in the tracks. @param withPhase  amplitudes as well */
-  #track(fromTick: number, f0Hz: Float64Array, numbers: readonly number[], withPhase: boolean): void {
+  /** Fills in the tracks of pitches that last equally long. @param withPhase  amplitudes as well */
+  #track(fromTick: number, voices: readonly Voice[], withPhase: boolean): void {
     const { fourier, binHz } = this.#spectrum;
-    const highest = numbers[numbers.length - 1] * (f0Hz.reduce((most, hz) => Math.max(most, hz), 0) / binHz);
-    const bins = Math.min(fourier.bins, Math.round(highest) + 2);
-    const tracks = this.#tracks;
-    tracks.begin(numbers, f0Hz.length);
-    for (let from = 0; from < f0Hz.length; from += LANES) {
+    let bins = 0;
+    for (const { tracks, f0Hz, numbers } of voices) {
+      const highest =
+        numbers[numbers.length - 1] * (f0Hz.reduce((most, hz) => Math.max(most, hz), 0) / binHz);
+      bins = Math.max(bins, Math.min(fourier.bins, Math.round(highest) + 2));
+      tracks.begin(numbers, f0Hz.length);
+    }
+    const ticks = voices[0].f0Hz.length;
+    for (let from = 0; from < ticks; from += LANES) {
       this.#transform(fromTick + from);
       if (withPhase) fourier.writeComplex(this.#complexAt, fourier.powerAt, bins);
       else fourier.fillPower(1, bins);
-      for (let i = from; i < Math.min(from + LANES, f0Hz.length); i++) {
-        const step = f0Hz[i] / binHz;
-        tracks.takePower(i, step, fourier.power, i - from);
-        if (withPhase) tracks.takeAmplitude(i, step, this.#complex, i - from);
+      for (const { tracks, f0Hz } of voices) {
+        for (let i = from; i < Math.min(from + LANES, ticks); i++) {
+          const step = f0Hz[i] / binHz;
+          tracks.takePower(i, step, fourier.power, i - from);
+          if (withPhase) tracks.takeAmplitude(i, step, this.#complex, i - from);
+        }
       }
     }
-    tracks.end();
+    for (const { tracks } of voices) tracks.end();
   }
 
   /** Transforms the stretches around four ticks. */

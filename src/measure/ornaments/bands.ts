@@ -18,7 +18,7 @@ export interface BandLevels {
   /** Those from 1.5 to 6 kHz except the first two; for high notes, the second and third. Empty if none is loud enough. */
   readonly high: readonly number[];
   /** Each partial that is loud enough, relative to its usual level. */
-  readonly partials: readonly (readonly number[])[];
+  readonly partials: readonly Float64Array[];
 }
 
 /**
@@ -30,8 +30,8 @@ export function agreement({ all, partials }: BandLevels, from: number, to: numbe
   return partials.length === 0 ? 0 : agree.length / partials.length;
 }
 
-function correlation(a: readonly number[], b: readonly number[], from: number, to: number): number {
-  const mean = (values: readonly number[]): number => {
+function correlation(a: Float64Array, b: readonly number[], from: number, to: number): number {
+  const mean = (values: ArrayLike<number>): number => {
     let sum = 0;
     for (let i = from; i < to; i++) sum += values[i];
     return sum / (to - from);
@@ -88,7 +88,7 @@ export class BandMeter {
       1,
       Math.min(PARTIALS, Math.floor(highToHz / f0Hz), Math.floor(((fourier.bins - 3) * binHz) / f0Hz) - 1),
     );
-    const tracks = Array.from({ length: partials }, () => new Array<number>(count).fill(0));
+    const tracks = Array.from({ length: partials }, () => new Float64Array(count));
     const secAt = (i: number): number => onsetSec + (i + 0.5) * BAND_STEP_SEC;
     let last = midi;
     for (let from = 0; from < count; from += LANES) {
@@ -107,20 +107,27 @@ export class BandMeter {
     const usual = tracks.map((track) => (track.length === 0 ? -200 : median(track)));
     const strongest = Math.max(...usual);
     const loud = usual.map((db) => db >= strongest + WEAKEST_DB);
+    const relative = tracks.map((track, k) => track.map((db) => db - usual[k]));
     const level = (fromHz: number, toHz: number): number[] => {
-      const used = tracks.flatMap((track, k) =>
-        loud[k] && (k + 1) * f0Hz >= fromHz && (k + 1) * f0Hz < toHz ? [{ track, usual: usual[k] }] : [],
-      );
-      if (used.length === 0) return [];
-      return Array.from({ length: count }, (_, i) => median(used.map((one) => one.track[i] - one.usual)));
+      const used = relative.filter((_, k) => loud[k] && (k + 1) * f0Hz >= fromHz && (k + 1) * f0Hz < toHz);
+      return used.length === 0 ? [] : medians(used);
     };
     return {
       all: level(0, highToHz),
       low: level(0, Math.max(LOW_TO_HZ, 1.5 * f0Hz)),
-      partials: tracks.flatMap((track, k) => (loud[k] ? [track.map((db) => db - usual[k])] : [])),
+      partials: relative.filter((_, k) => loud[k]),
       high: level(highFromHz, highToHz),
     };
   }
+}
+
+/** The median of the tracks at each moment. */
+function medians(tracks: readonly Float64Array[]): number[] {
+  const values = new Float64Array(tracks.length);
+  return Array.from(tracks[0], (_, i) => {
+    for (let k = 0; k < tracks.length; k++) values[k] = tracks[k][i];
+    return median(values);
+  });
 }
 
 /** The highest of the three bins around a position. */
