@@ -42,8 +42,11 @@ const IN_WORD = { open: 3, told: 4.3 } as const;
 /** Notes without words between two lines, before the first, or after the last: once, and per note. */
 const SILENT = 4;
 const SILENT_NOTE = 0.7;
-/** Ignoring a hold that was marked, or holding a syllable without a mark where others are marked. */
-const MARK_MISSED = 4;
+/**
+ * Ignoring a hold that was marked, which nobody marks by mistake (with 4 the words of one take in 24 slipped by a note), or holding a syllable
+ * without a mark where others are marked.
+ */
+const MARK_MISSED = 6;
 const UNMARKED_HOLD = 2.2;
 
 const STEP = { silent: 1, begin: 2, dropped: 3, joined: 4, lineDropped: 5 } as const;
