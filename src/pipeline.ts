@@ -12,7 +12,7 @@ import { refusedSounds } from './analysis/playing/refused.ts';
 import type { Samples } from './audio/samples.ts';
 import { ReedtraceError } from './errors.ts';
 import { parseHarpKey } from './harp/keys.ts';
-import { ownParts, playableNotes } from './harp/playable.ts';
+import { findPlayable, ownParts, playableNotes } from './harp/playable.ts';
 import { temperamentById } from './harp/temperaments.ts';
 import type { CustomHarp, FoundHarp, HarpGuess, HarpSpec, PlayableNote } from './harp/types.ts';
 import { buildNotes } from './holes/build-notes.ts';
@@ -249,10 +249,9 @@ function readOnHarp(
 function readEvents(events: readonly SoundEvent[], notes: readonly PlayableNote[]): HoleReading[][] {
   const known = events.map(({ set, expectedMidi }) => {
     if (set === undefined) return undefined;
-    const hole = set.holes[set.midis.indexOf(expectedMidi)];
-    return notes.find(
-      (note) => note.hole === hole && note.breath === set.breath && note.bend === 0 && !note.over,
-    );
+    const at = set.midis.indexOf(expectedMidi);
+    const { breath, holes, bends } = set;
+    return findPlayable(notes, { hole: holes[at], breath, bend: bends?.[at] ?? 0, over: false });
   });
   return readHoles(events, notes, undefined, known);
 }

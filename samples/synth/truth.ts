@@ -19,6 +19,8 @@ export interface TruthNote {
   readonly sustainSec: readonly [number, number];
   /** All holes that sound, ascending, where there is more than one. */
   readonly holes?: readonly number[];
+  /** How far each of them is bent, in semitones, if any is. */
+  readonly holeBends?: readonly number[];
   /** Of a shake: notes of both holes a second. */
   readonly shakePerSec?: number;
   /** Ornaments of the note, however small. */
@@ -151,7 +153,7 @@ function truthNote(
 }
 
 /** Holes and ornaments of a note as they were planned. */
-export function truthBeside(planned: PlannedNote): Pick<TruthNote, 'holes' | 'ornaments'> {
+export function truthBeside(planned: PlannedNote): Pick<TruthNote, 'holes' | 'holeBends' | 'ornaments'> {
   const { note, beside, scoop, fall, vibrato, tremolo, hand, beginSec, endSec, turn } = planned;
   const holes = [note.hole, ...beside.map((reed) => reed.note.hole)].sort((a, b) => a - b);
   const ornaments: NoteOrnament[] = [
@@ -179,8 +181,10 @@ export function truthBeside(planned: PlannedNote): Pick<TruthNote, 'holes' | 'or
       ? [{ kind: 'fall' as const, toCents: -round(fall.cents, 1), durationSec: round(fall.sec, 3) }]
       : []),
   ];
+  const isBent = holes.length > 1 && note.bend > 0 && turn === null;
   return {
     ...(holes.length > 1 ? { holes } : {}),
+    ...(isBent ? { holeBends: holes.map((hole) => (hole === note.hole ? note.bend : 0)) } : {}),
     ...(ornaments.length > 0 && turn === null ? { ornaments } : {}),
   };
 }

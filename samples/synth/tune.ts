@@ -36,8 +36,8 @@ const REST = /^r(?::(\d*\.?\d+))?$/;
 
 /**
  * Reads a tune in tab with lengths: `4` blow, `-4` draw, `'` a semitone of bend, `o` overbend, `~` joined to the
- * note before, `:1.5` length in beats (1 when left out), `r:1` rest, `|` end of a phrase. `3+4` holes at once, `-4w5` a
- * shake, `/-4` scooped into, `-4~` vibrato, `-4\\` falls off, `-4^` tremolo, `-4*` hands that open and close.
+ * note before, `:1.5` length in beats (1 when left out), `r:1` rest, `|` end of a phrase. `3+4` holes at once, of which the
+ * first is bent in `-4+5'`, `-4w5` a shake, `/-4` scooped into, `-4~` vibrato, `-4\\` falls off, `-4^` tremolo, `-4*` hands that open and close.
  * @throws Error naming the sign that is none of these
  */
 export function parseTune(tab: string): TuneStep[] {

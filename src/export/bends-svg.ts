@@ -14,7 +14,9 @@ interface Row {
 /** The bends and overbends of a take by kind, hole by hole; doubtful notes are left out. */
 function rowsOf(notes: readonly Note[], style: TabStyle): Row[] {
   const kinds = new Map<string, Note[]>();
-  const bent = notes.filter((note) => (note.bend > 0 || note.over) && note.confidence >= DOUBTFUL_BELOW);
+  const bent = notes.filter(
+    (note) => (note.bend > 0 || note.over) && note.holes === undefined && note.confidence >= DOUBTFUL_BELOW,
+  );
   const ordered = bent.toSorted(
     (a, b) => a.hole - b.hole || a.bend - b.bend || Number(a.over) - Number(b.over),
   );

@@ -66,6 +66,7 @@ const COLUMNS: readonly (readonly [name: string, of: (note: ScoreNote, score: Sc
   ],
   ['ornament_s', ({ played }) => measureOf(played, 'durationSec', 3)],
   ['ornament_db', ({ played }) => measureOf(played, 'depthDb', 1)],
+  ['hole_bends_semitones', ({ played }) => played.holeBends?.join('+') ?? null],
 ];
 
 /** A measure of the most prominent ornament; null where the note has none of that kind, or it was only named by hand. */

@@ -1,9 +1,8 @@
-import { findPlayable, playableNotes } from '../harp/playable.ts';
+import { findPlayable, pitchesOf, playableNotes } from '../harp/playable.ts';
 import type { CustomHarp, PlayableNote } from '../harp/types.ts';
 import { guessTonic, keynoteFits } from '../music/keynote.ts';
 import { TICKS_PER_BEAT } from '../music/rhythm/metre.ts';
 import type { Note } from '../tab/note.ts';
-import type { TabNote } from '../tab/tab-note.ts';
 import { buildBeats, givenBeats } from '../take/music.ts';
 import type { Take, TakeBeats, TakeSyllable } from '../take/schema.ts';
 import { goesOn, printSyllable } from '../take/words.ts';
@@ -71,19 +70,9 @@ export function hasBeats(take: Take): take is Take & { beats: TakeBeats } {
   });
 }
 
-/** All notes of the harp that sound when one is played, from the lowest hole; empty if the harp has none of them. */
-export function soundingNotes(harp: readonly PlayableNote[], played: TabNote): PlayableNote[] {
-  const beside = (played.holes ?? [])
-    .filter((hole) => hole !== played.hole)
-    .map((hole) => ({ hole, breath: played.breath, bend: 0, over: false }));
-  return [played, ...beside]
-    .flatMap((note) => findPlayable(harp, note) ?? [])
-    .sort((a, b) => a.hole - b.hole);
-}
-
 /** MIDI numbers of a note's pitches, lowest first. */
 function midisOf(harp: readonly PlayableNote[], played: Note, midi: number): number[] {
-  return [...new Set([midi, ...soundingNotes(harp, played).map((note) => note.midi)])].sort((a, b) => a - b);
+  return [...new Set([midi, ...pitchesOf(harp, played)])].sort((a, b) => a - b);
 }
 
 /**

@@ -97,20 +97,27 @@ export function findPlayable(
   );
 }
 
-/**
- * The pitches of a note on one or several holes, as ascending integer MIDI numbers. Only `hole` can be bent; holes
- * without such a note are left out.
- */
-export function pitchesOf(
-  notes: readonly PlayableNote[],
-  wanted: Pick<PlayableNote, 'hole' | 'breath' | 'bend' | 'over'> & {
-    readonly holes?: readonly number[] | undefined;
-  },
-): number[] {
-  const { hole, breath, holes = [hole] } = wanted;
-  const midis = holes.flatMap(
-    (each) =>
-      findPlayable(notes, each === hole ? wanted : { hole: each, breath, bend: 0, over: false })?.midi ?? [],
-  );
+/** A note on one or several holes, as tab writes it. */
+type OnHoles = Pick<PlayableNote, 'hole' | 'breath' | 'bend' | 'over'> & {
+  readonly holes?: readonly number[] | undefined;
+  readonly holeBends?: readonly number[] | undefined;
+};
+
+/** What sounds when a note on one or several holes is played, from the lowest hole; without holes that have no such note. */
+export function soundingNotes(notes: readonly PlayableNote[], played: OnHoles): PlayableNote[] {
+  const { hole, breath, holes = [hole], holeBends } = played;
+  return holes.flatMap((each, i) => {
+    const bend = holeBends?.[i];
+    const of =
+      each === hole
+        ? { ...played, bend: bend ?? played.bend }
+        : { hole: each, breath, bend: bend ?? 0, over: false };
+    return findPlayable(notes, of) ?? [];
+  });
+}
+
+/** The pitches of a note on one or several holes, as ascending integer MIDI numbers, each once. */
+export function pitchesOf(notes: readonly PlayableNote[], played: OnHoles): number[] {
+  const midis = soundingNotes(notes, played).map(({ midi }) => midi);
   return [...new Set(midis)].sort((a, b) => a - b);
 }

@@ -1,4 +1,5 @@
 import type { SoundEvent } from '../analysis/notes/events.ts';
+import type { ReedSet } from '../analysis/notes/states.ts';
 import { DOUBTFUL_BELOW, type Note, type NoteStart } from '../tab/note.ts';
 import { asOrnamented, type NoteOrnament } from '../tab/ornament.ts';
 import { centsBetween, midiToHz } from '../units.ts';
@@ -67,7 +68,7 @@ export function buildNotes(
       ...(event.partialsDb.length === 0 ? {} : { partialsDb: belowStrongest(event.partialsDb) }),
       flags,
       ...(measured[i].againSec === undefined ? {} : { againSec: measured[i].againSec }),
-      ...(event.set === undefined ? {} : { holes: [...event.set.holes].sort((a, b) => a - b) }),
+      ...(event.set === undefined ? {} : holesOf(event.set)),
       ...(event.notesPerSec === undefined ? {} : { shake: true }),
       ...asOrnamented([
         ...(event.notesPerSec === undefined
@@ -77,6 +78,13 @@ export function buildNotes(
       ]),
     };
   });
+}
+
+/** The holes of a set in ascending order, with their bends if any is bent. */
+function holesOf({ holes, bends }: ReedSet): Pick<Note, 'holes' | 'holeBends'> {
+  const ascending = [...holes].sort((a, b) => a - b);
+  if (bends === undefined) return { holes: ascending };
+  return { holes: ascending, holeBends: ascending.map((hole) => bends[holes.indexOf(hole)]) };
 }
 
 function belowStrongest(partialsDb: Float32Array): number[] {

@@ -13,12 +13,14 @@ const TOGETHER = '+';
 const IN_TURN = 'w';
 
 /**
- * Writes one note: `-3'''`, `3D'''` or `3↓'''`; overbends `6o`, `6OB` or `6↑o`; holes at once `-4+5`, a shake `-4w5`.
+ * Writes one note: `-3'''`, `3D'''` or `3↓'''`; overbends `6o`, `6OB` or `6↑o`; holes at once `-4+5`, one of them bent
+ * `-4'+5`, a shake `-4w5`.
  */
 export function formatTabNote(note: TabNote, style: TabStyle = 'signs'): string {
   const draw = note.breath === 'draw';
-  const ticks = "'".repeat(note.bend);
-  const holes = note.holes?.join(note.shake === true ? IN_TURN : TOGETHER) ?? note.hole;
+  const several = note.holes?.map((hole, i) => `${hole}${ticksOf(note.holeBends?.[i] ?? 0)}`);
+  const holes = several?.join(note.shake === true ? IN_TURN : TOGETHER) ?? note.hole;
+  const ticks = several === undefined ? ticksOf(note.bend) : '';
   switch (style) {
     case 'signs':
       return `${draw ? '-' : ''}${holes}${ticks}${note.over ? 'o' : ''}`;
@@ -28,6 +30,8 @@ export function formatTabNote(note: TabNote, style: TabStyle = 'signs'): string 
       return `${holes}${draw ? DRAW_ARROW : BLOW_ARROW}${ticks}${note.over ? 'o' : ''}`;
   }
 }
+
+const ticksOf = (bend: number): string => "'".repeat(bend);
 
 /** The ornaments that tab has a sign for, as wind players and guitarists write them (common practice, no source). */
 const ORNAMENT_SIGNS = {
@@ -71,42 +75,57 @@ export function readOrnaments(text: string): { tab: string; ornaments: TabOrname
  * blow note, b for each semitone in the signs style, ° for an overbend. A style is never guessed: some books write draw
  * bare and blow with a sign.
  */
-const HOLES_PATTERN = String.raw`(?<holes>\d{1,2}(?:(?:\+\d{1,2}){1,4}|w\d{1,2})?)`;
+const ONE = String.raw`(?<one>\d{1,2})`;
+const several = (ticks: string): string =>
+  String.raw`(?<several>\d{1,2}(?:${ticks}(?:\+\d{1,2}${ticks}){1,4}|w\d{1,2}))`;
 const PATTERNS: Readonly<Record<TabStyle, RegExp>> = {
-  signs: new RegExp(`^(?<sign>[-+−–]?)${HOLES_PATTERN}(?:(?<ticks>['"]+|b+)|(?<over>[oO°]))?$`),
-  letters: new RegExp(`^${HOLES_PATTERN}(?:(?<over>O)(?<overSign>[BD])|(?<sign>[BD])(?<ticks>['"]*))$`, 'i'),
-  arrows: new RegExp(`^${HOLES_PATTERN}(?<sign>[↑↓])(?:(?<ticks>['"]+)|(?<over>[oO°]))?$`),
+  signs: new RegExp(
+    `^(?<sign>[-+−–]?)(?:${several(`['"b]*`)}|${ONE}(?:(?<ticks>['"]+|b+)|(?<over>[oO°]))?)$`,
+  ),
+  letters: new RegExp(
+    `^(?:${several(`['"]*`)}(?<severalSign>[BD])|${ONE}(?:(?<over>O)(?<overSign>[BD])|(?<sign>[BD])(?<ticks>['"]*)))$`,
+    'i',
+  ),
+  arrows: new RegExp(
+    `^(?:${several(`['"]*`)}(?<severalSign>[↑↓])|${ONE}(?<sign>[↑↓])(?:(?<ticks>['"]+)|(?<over>[oO°]))?)$`,
+  ),
 };
 const DRAW_SIGNS = new Set(['-', '−', '–', 'D', 'd', DRAW_ARROW]);
 
 /**
  * Reads one note in the given style.
- * @returns `undefined` when it is not a note, names a hole outside 1 to 10, names several holes that are bent or not in
- * ascending order, or is a shake of holes that are not adjacent
+ * @returns `undefined` when it is not a note, names a hole outside 1 to 10, names several holes that are not in ascending
+ * order, or is a shake of holes that are bent or not adjacent
  */
 export function parseTabToken(text: string, style: TabStyle = 'signs'): TabNote | undefined {
   const straight = text.replace(/[\u2018\u2019\u2032]/g, "'").replace(/[\u201c\u201d\u2033]/g, '"');
   const groups = PATTERNS[style].exec(straight)?.groups;
   if (!groups) return undefined;
-  const names = groups.holes.toLowerCase().split(/[+w]/);
+  const shake = groups.several?.toLowerCase().includes(IN_TURN) ?? false;
+  const parts = (groups.several ?? groups.one).toLowerCase().split(/[+w]/);
+  const names = parts.map((part) => part.replace(/\D/g, ''));
   const holes = names.map(Number);
   if (holes.some((hole, i) => hole < 1 || hole > HOLES || names[i].startsWith('0'))) return undefined;
-  const shake = groups.holes.toLowerCase().includes(IN_TURN);
   if (holes.some((hole, i) => i > 0 && hole <= holes[i - 1])) return undefined;
   if (shake && holes[1] - holes[0] !== 1) return undefined;
-  const sign = groups.overSign ?? groups.sign;
-  let bend = 0;
-  for (const tick of groups.ticks ?? '') bend += tick === '"' ? 2 : 1;
-  const over = groups.over !== undefined;
-  if (holes.length > 1 && (bend > 0 || over)) return undefined;
+  const sign = groups.severalSign ?? groups.overSign ?? groups.sign;
+  const bends = groups.several === undefined ? [bendOf(groups.ticks ?? '')] : parts.map(bendOf);
   return {
     hole: holes[0],
     breath: DRAW_SIGNS.has(sign) ? 'draw' : 'blow',
-    bend,
-    over,
+    bend: bends[0],
+    over: groups.over !== undefined,
     ...(holes.length > 1 ? { holes } : {}),
+    ...(holes.length > 1 && bends.some((bend) => bend > 0) ? { holeBends: bends } : {}),
     ...(shake ? { shake } : {}),
   };
+}
+
+/** Semitones: ' and b are one, " is two; everything else counts for nothing. */
+function bendOf(ticks: string): number {
+  let bend = 0;
+  for (const tick of ticks) bend += tick === '"' ? 2 : tick === "'" || tick === 'b' ? 1 : 0;
+  return bend;
 }
 
 /** One line that explains the signs of a style. */
@@ -124,11 +143,14 @@ export function legend(style: TabStyle = 'signs'): string {
 
 /** One line that explains holes that sound together, if any of the notes have them; else empty. */
 export function severalLegend(notes: readonly TabNote[], style: TabStyle = 'signs'): string {
-  const show = (shake: boolean) =>
-    formatTabNote({ hole: 4, breath: 'draw', bend: 0, over: false, holes: [4, 5], shake }, style);
+  const both = { hole: 4, breath: 'draw', bend: 0, over: false, holes: [4, 5] } as const;
+  const show = (shake: boolean) => formatTabNote({ ...both, shake }, style);
   return [
     ...(notes.some(({ holes, shake }) => holes !== undefined && shake !== true)
       ? [`${show(false)} both holes at once`]
+      : []),
+    ...(notes.some(({ holeBends }) => holeBends !== undefined)
+      ? [`${formatTabNote({ ...both, bend: 1, holeBends: [1, 0] }, style)} the same, hole 4 bent`]
       : []),
     ...(notes.some(({ shake }) => shake === true) ? [`${show(true)} a shake between the two`] : []),
   ].join(' · ');

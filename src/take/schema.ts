@@ -119,6 +119,7 @@ const noteSchema = z.looseObject({
   flags: shortList(text),
   againSec: seconds.optional(),
   holes: holesSchema.optional(),
+  holeBends: z.array(tabFields.bend).min(2).max(5).optional(),
   shake: z.boolean().optional(),
   /** The most prominent one, and all of them where there are several. */
   ornament: ornamentSchema.optional(),

@@ -23,7 +23,7 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
     version: TAKE_VERSION,
     source,
     harp: { ...harp, alternatives: harp.alternatives.map((other) => ({ ...other })) },
-    notes: notes.map(({ tone, partialsDb, holes, ornament, ornaments, ...note }) => ({
+    notes: notes.map(({ tone, partialsDb, holes, holeBends, ornament, ornaments, ...note }) => ({
       ...note,
       intonation: note.intonation === null ? null : { ...note.intonation },
       leak: note.leak === null ? null : { ...note.leak },
@@ -32,6 +32,7 @@ export function buildTake(source: TakeSource, findings: Findings): Take {
       alternatives: note.alternatives.map((other) => ({ ...other })),
       flags: [...note.flags],
       ...(holes === undefined ? {} : { holes: [...holes] }),
+      ...(holeBends === undefined ? {} : { holeBends: [...holeBends] }),
       ...(ornament === undefined ? {} : { ornament: { ...ornament } }),
       ...(ornaments === undefined ? {} : { ornaments: ornaments.map((one) => ({ ...one })) }),
     })),

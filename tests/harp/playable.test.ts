@@ -1,7 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { HARP_KEYS } from '../../src/harp/keys.ts';
 import { LAYOUTS, parseCustomLayout } from '../../src/harp/layouts.ts';
-import { findPlayable, naturalReeds, playableNotes } from '../../src/harp/playable.ts';
+import {
+  findPlayable,
+  naturalReeds,
+  pitchesOf,
+  playableNotes,
+  soundingNotes,
+} from '../../src/harp/playable.ts';
 import { parseTemperamentTable } from '../../src/harp/temperaments.ts';
 import type { HarpSpec } from '../../src/harp/types.ts';
 
@@ -16,6 +22,22 @@ describe('playable notes', () => {
     expect(notes.filter((n) => n.bend > 0)).toHaveLength(12);
     expect(notes.filter((n) => n.over)).toHaveLength(10);
     expect(naturalReeds(C)).toHaveLength(20);
+  });
+
+  it('of one hole or several sound together, a bent one at its bend', () => {
+    // 4 draw of a C harp is D5, bent by one C#5; 5 draw is F5 (OEIS A291810).
+    const both = { hole: 4, breath: 'draw', bend: 0, over: false, holes: [4, 5] } as const;
+    const notes = playableNotes(C);
+    expect(pitchesOf(notes, both)).toEqual([74, 77]);
+    expect(pitchesOf(notes, { ...both, bend: 1, holeBends: [1, 0] })).toEqual([73, 77]);
+    expect(pitchesOf(notes, { ...both, hole: 5, holeBends: [1, 0] })).toEqual([73, 77]);
+    expect(
+      soundingNotes(notes, { ...both, holes: [3, 4], hole: 3, bend: 2, holeBends: [2, 0] }),
+    ).toMatchObject([
+      { hole: 3, bend: 2, midi: 69 },
+      { hole: 4, bend: 0, midi: 74 },
+    ]);
+    expect(soundingNotes(notes, { ...both, hole: 5, holes: [4, 5], holeBends: [0, 3] })).toHaveLength(1);
   });
 
   it('31 of the 37 pitches from C4 to C7 need no overbend', () => {

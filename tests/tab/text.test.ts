@@ -30,6 +30,21 @@ describe('tab notes as text', () => {
     expect(TAB_STYLES.map((style) => formatTabNote(note, style))).toEqual([signs, letters, arrows]);
   });
 
+  it.each([
+    { holes: [4, 5], holeBends: [1, 0], breath: 'draw', texts: ["-4'+5", "4'+5D", "4'+5↓"] },
+    { holes: [5, 6], holeBends: [0, 1], breath: 'draw', texts: ["-5+6'", "5+6'D", "5+6'↓"] },
+    { holes: [2, 3], holeBends: [0, 2], breath: 'draw', texts: ["-2+3''", "2+3''D", "2+3''↓"] },
+    { holes: [8, 9], holeBends: [1, 0], breath: 'blow', texts: ["8'+9", "8'+9B", "8'+9↑"] },
+  ] as const)('$texts have the bend beside its hole', ({ texts, ...several }) => {
+    const note = { ...several, hole: several.holes[0], bend: several.holeBends[0], over: false };
+    expect(TAB_STYLES.map((style) => formatTabNote(note, style))).toEqual(texts);
+    expect(TAB_STYLES.map((style, i) => parseTabToken(texts[i], style))).toEqual([note, note, note]);
+  });
+
+  it.each(["-4w5'", "-4'w5", '-4+5o', "-5'+4'", "-4'5", "4'+5D'"])('%s is no note', (text) => {
+    expect(TAB_STYLES.map((style) => parseTabToken(text, style))).toEqual(TAB_STYLES.map(() => undefined));
+  });
+
   it.each(TAB_STYLES)(
     'read back all 42 notes of a Richter harp and all notes of every other tuning (%s)',
     (style) => {

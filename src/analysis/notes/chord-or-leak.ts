@@ -75,8 +75,9 @@ function without(stretch: Stretch, set: ReedSet, db: readonly number[], leakDb: 
   const midi = clearly >= 0 ? set.midis[clearly] : midis[0];
   if (midis.length === set.midis.length) return { ...stretch, midi };
   if (midis.length === 1) return { ...plain, midi: midis[0] };
-  const holes = set.holes.filter((_hole, k) => keeps[k]);
-  return { ...plain, midi, set: { ...set, midis, holes } };
+  const kept = <T>(each: readonly T[]): T[] => each.filter((_, k) => keeps[k]);
+  const bends = set.bends === undefined ? undefined : kept(set.bends);
+  return { ...plain, midi, set: { ...set, midis, holes: kept(set.holes), bends } };
 }
 
 /** The level of each of several reeds relative to the loudest. */

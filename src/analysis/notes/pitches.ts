@@ -70,7 +70,13 @@ const SPLITS = [2, 3, 4, 5];
 /** Two reeds closer than this can't be told from one of them, in semitones. */
 const LEAST_APART = 0.5;
 
-/** Every combination of holes that one breath can sound: adjacent holes, two with the tongue between, shakes of two. */
+/** Reeds that sound together and are closer than this are not bent on purpose, in semitones. */
+const LEAST_APART_BENT = 1;
+
+/**
+ * Every combination of holes that one breath can sound: adjacent holes, two with the tongue between, shakes of two, and
+ * two adjacent ones of which one is bent.
+ */
 export function reedSets(notes: readonly PlayableNote[]): ReedSet[] {
   const sets: ReedSet[] = [];
   for (const breath of ['blow', 'draw'] as const) {
@@ -91,6 +97,25 @@ export function reedSets(notes: readonly PlayableNote[]): ReedSet[] {
       for (const apart of SPLITS) add(false, first, first + apart);
       add(true, first, first + 1);
     }
+    sets.push(...bentPairs(notes.filter((note) => note.breath === breath && !note.over)));
   }
   return sets;
+}
+
+/** Two adjacent holes of which one is bent, as in the double stops of blues (common practice, no source). */
+function bentPairs(ofBreath: readonly PlayableNote[]): ReedSet[] {
+  const bent = ofBreath.filter(({ bend }) => bend > 0);
+  return bent.flatMap((note) =>
+    ofBreath
+      .filter(({ hole, bend }) => bend === 0 && Math.abs(hole - note.hole) === 1)
+      .map((plain) => [note, plain].sort((a, b) => a.f0Hz - b.f0Hz))
+      .filter(([low, high]) => hzToMidi(high.f0Hz) - hzToMidi(low.f0Hz) >= LEAST_APART_BENT)
+      .map((pair) => ({
+        midis: pair.map(({ f0Hz }) => hzToMidi(f0Hz)),
+        holes: pair.map(({ hole }) => hole),
+        breath: note.breath,
+        bends: pair.map(({ bend }) => bend),
+        shake: false,
+      })),
+  );
 }

@@ -16,6 +16,8 @@ export interface ReedSet {
   /** The holes that give them, in the same order, and their breath. */
   readonly holes: readonly number[];
   readonly breath: Breath;
+  /** How far each is bent, in semitones, in the same order; none is if omitted. */
+  readonly bends?: readonly number[] | undefined;
   readonly shake: boolean;
 }
 

@@ -1,9 +1,10 @@
 import { chartRows } from '../../harp/chart.ts';
 import { noteName } from '../../harp/names.ts';
+import { soundingNotes } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { sameTab, type TabNote } from '../../tab/tab-note.ts';
 import { escapeHtml } from '../../text/html.ts';
-import { type Score, soundingNotes } from '../score.ts';
+import type { Score } from '../score.ts';
 
 /** The name of a note in `data-tab`, whatever the style of the tab. */
 export function tabId({ hole, breath, bend, over }: TabNote): string {

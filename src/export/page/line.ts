@@ -1,10 +1,11 @@
+import { soundingNotes } from '../../harp/playable.ts';
 import { barTicks, TICKS_PER_BEAT } from '../../music/rhythm/metre.ts';
 import { ornamentsInWords, ornamentsOf, shakeRate } from '../../tab/ornament.ts';
 import { doubtInWords, faultsOf, isDoubtful } from '../../tab/remarks.ts';
 import { formatTime } from '../../tab/sheet-time.ts';
 import type { TabStyle } from '../../tab/text.ts';
 import { escapeHtml } from '../../text/html.ts';
-import { type Score, type ScoreNote, soundingNotes } from '../score.ts';
+import type { Score, ScoreNote } from '../score.ts';
 import { printed, printedTab } from '../sheet/system-block.ts';
 import { startsBar, wordText } from '../tab.ts';
 import { contourSvg } from './contour.ts';
@@ -149,9 +150,11 @@ function marksOf(
 
 /** A note as a teacher would say it: `3 draw, bent 2 semitones, scooped into`; `4 and 5 draw, shake`. */
 function inWords({ played }: ScoreNote): string {
-  const { hole, breath, bend, over, holes, shake } = played;
+  const { hole, breath, bend, over, holes, holeBends, shake } = played;
   const which = holes === undefined ? String(hole) : `${holes.slice(0, -1).join(', ')} and ${holes.at(-1)}`;
-  const bent = bend === 0 ? [] : [`bent ${bend} semitone${bend > 1 ? 's' : ''}`];
+  const bent = (holeBends ?? [bend]).flatMap((by, i) =>
+    by === 0 ? [] : `${holes === undefined ? '' : `${holes[i]} `}bent ${by} semitone${by > 1 ? 's' : ''}`,
+  );
   const together = holes === undefined ? [] : [shake ? 'shake' : 'together'];
   const signs = ornamentsOf(played).flatMap(({ kind }) => SAID[kind] ?? []);
   return [`${which} ${over ? 'over' : ''}${breath}`, ...bent, ...together, ...signs].join(', ');

@@ -1,9 +1,10 @@
 import { chartRows } from '../../harp/chart.ts';
 import { HOLES } from '../../harp/layouts.ts';
 import { noteName } from '../../harp/names.ts';
+import { soundingNotes } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { sameTab } from '../../tab/tab-note.ts';
-import { type Score, soundingNotes } from '../score.ts';
+import type { Score } from '../score.ts';
 import type { Block } from './block.ts';
 import type { Mark } from './marks.ts';
 import { line } from './text-blocks.ts';

@@ -1,7 +1,7 @@
 import { ReedtraceError } from '../../errors.ts';
 import { findPlayable } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
-import { sameWritten, type TabNote } from '../../tab/tab-note.ts';
+import { bendOn, onHoles, sameWritten, type TabNote } from '../../tab/tab-note.ts';
 import type { TabText } from '../../tab/text-file.ts';
 import type { Melody, MelodyNote } from '../melody.ts';
 import { chordOnHarp } from './chord.ts';
@@ -35,6 +35,9 @@ export function melodyFromTab(text: TabText, harp: readonly PlayableNote[], harp
       if (item.kind === 'note') {
         const playable = findPlayable(harp, item.note);
         if (!playable) throw notOnHarp(item.line, item.column, item.note, harpName);
+        const missing = item.note.holes?.find((hole) => !findPlayable(harp, onHole(item.note, hole)));
+        if (missing !== undefined)
+          throw notOnHarp(item.line, item.column, onHole(item.note, missing), harpName);
         const last = notes[notes.length - 1];
         const before = tab[tab.length - 1];
         if (item.slurred && before && sameWritten(before, item.note)) {
@@ -71,6 +74,9 @@ export function melodyFromTab(text: TabText, harp: readonly PlayableNote[], harp
     tab,
   };
 }
+
+const onHole = (note: TabNote, hole: number): TabNote =>
+  onHoles(note, [hole], (which) => bendOn(note, which));
 
 function linesInWords(words: TabText['words']): string {
   return `line${words.length === 1 ? '' : 's'} ${words.map(({ line }) => line).join(', ')}`;

@@ -58,8 +58,8 @@ export function readAs(
   return mapNotes(take, new Set(wanted.keys()), (note) => {
     const target = findPlayable(playable, wanted.get(note.id) as TabNote);
     if (target === undefined) return note;
-    const { holes, shake } = wanted.get(note.id) as TabNote;
-    const as: TabNote = { ...tabOf(target), holes, shake };
+    const { holes, holeBends, shake } = wanted.get(note.id) as TabNote;
+    const as: TabNote = { ...tabOf(target), holes, holeBends, shake };
     if (sameWritten(note, as)) return isSettled(note) ? note : settled(note, ACCEPTED, note.alternatives);
     const others = note.alternatives.filter((other) => !sameWritten(other, as));
     const same = as.shake === true ? note : without(note, 'shake');

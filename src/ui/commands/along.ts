@@ -1,5 +1,5 @@
 import { HOLES } from '../../harp/layouts.ts';
-import { type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { bendOn, onHoles, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { type Step, say } from '../state/state.ts';
 import { type CommandContext, noteAt, still } from './act.ts';
 import { read } from './reading.ts';
@@ -14,16 +14,14 @@ const holesOf = ({ hole, holes }: TabNote): readonly number[] => holes ?? [hole]
 
 /** The same note with these holes; a shake stays one if it still can. */
 function withHoles(note: TabNote, holes: readonly number[]): TabNote {
-  const { holes: _, shake, ...single } = tabOf(note);
-  const hole = holes.includes(note.hole) ? note.hole : holes[0];
-  if (holes.length === 1) return { ...single, hole };
-  return { ...single, hole, holes, ...(shake === true && isNextTo(holes) ? { shake } : {}) };
+  const shake = note.shake === true && isNextTo(holes) ? true : undefined;
+  return { ...onHoles(note, holes, (hole) => bendOn(note, hole)), shake };
 }
 
 /** Asks which hole to add or drop. */
 export function askAlong({ state }: CommandContext): Step {
   const note = noteAt(state);
-  if (note.bend > 0 || note.over) return still(say(state, 'a bent or overblown note sounds alone'));
+  if (note.over) return still(say(state, 'an overblow or overdraw sounds alone'));
   return still(say({ ...state, mode: { kind: 'along' } }, 'add or drop which hole? w: shake'));
 }
 
@@ -55,26 +53,23 @@ function toggleShake(context: CommandContext): Step {
     return still(say(state, 'a shake needs two adjacent holes: add the other with + first'));
   }
   const shake = note.shake !== true;
+  if (shake && holes.some((hole) => bendOn(note, hole) > 0))
+    return still(say(state, "a shake can't be bent: take the bend away first"));
   return read(context, { ...tabOf(note), holes, shake: shake ? true : undefined });
 }
 
-/** The same holes in the other breath; undefined for a note of one hole. */
+/** The same holes in the other breath, unbent; undefined for a note of one hole. */
 export function otherBreath(note: TabNote, breath: TabNote['breath']): TabNote | undefined {
-  return note.holes === undefined ? undefined : { ...tabOf(note), breath };
+  return note.holes === undefined ? undefined : { ...onHoles(note, note.holes, unbent), breath };
 }
 
-/** A note of several holes moved to others; undefined if one of them is not on the harp. */
+const unbent = (): number => 0;
+
+/** A note of several holes moved to others, unbent; undefined if one of them is not on the harp. */
 export function mapHoles(note: TabNote, to: (hole: number) => number | undefined): TabNote | undefined {
-  const holes = holesOf(note).flatMap((hole) => to(hole) ?? []);
+  const holes = holesOf(note).flatMap((each) => to(each) ?? []);
   const hole = to(note.hole);
-  const isWhole = hole !== undefined && new Set(holes).size === holesOf(note).length;
-  return isWhole
-    ? {
-        ...withHoles(
-          note,
-          [...holes].sort((a, b) => a - b),
-        ),
-        hole,
-      }
-    : undefined;
+  if (hole === undefined || new Set(holes).size < holesOf(note).length) return undefined;
+  const ascending = [...holes].sort((a, b) => a - b);
+  return withHoles(onHoles({ ...note, hole }, ascending, unbent), ascending);
 }

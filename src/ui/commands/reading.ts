@@ -1,7 +1,7 @@
 import type { PlayableNote } from '../../harp/types.ts';
 import { UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
-import { sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
+import { bendOn, onHoles, sameWritten, type TabNote, tabOf } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { centsBetween, midiToHz } from '../../units.ts';
 import { contradictionText, contradicts, severalAgainstSound, soundingMidi } from '../state/against-sound.ts';
@@ -83,9 +83,10 @@ export function nextReading(context: CommandContext): Step {
   return read(context, ring.readings[at], { ...ring, at });
 }
 
-/** One semitone deeper, from the deepest back to none. */
+/** One semitone deeper, from the deepest back to none; of several holes one after the other. */
 export function bend(context: CommandContext): Step {
   const note = noteAt(context.state);
+  if (note.holes !== undefined) return bendOneOf(context, note.holes, 1);
   const deeper = bendings(context).find((each) => each.bend === note.bend + 1);
   return deeper === undefined && note.bend > 0 ? bendBy(context, 0) : bendBy(context, note.bend + 1);
 }
@@ -93,7 +94,26 @@ export function bend(context: CommandContext): Step {
 /** One semitone less. */
 export function bendLess(context: CommandContext): Step {
   const note = noteAt(context.state);
+  if (note.holes !== undefined) return bendOneOf(context, note.holes, -1);
   return note.bend === 0 ? still(say(context.state, 'it is not bent')) : bendBy(context, note.bend - 1);
+}
+
+/** The next or the previous of all ways to bend one of several holes; the first is to bend none. */
+function bendOneOf(context: CommandContext, holes: readonly number[], by: 1 | -1): Step {
+  const { state } = context;
+  const note = noteAt(state);
+  if (note.shake === true) return still(say(state, "a shake can't be bent"));
+  const bends = holes.flatMap((hole) =>
+    state.playable.filter((each) => each.hole === hole && each.breath === note.breath && each.bend > 0),
+  );
+  if (bends.length === 0) return still(say(state, `none of these holes has a ${note.breath} bend`));
+  const now = 1 + bends.findIndex(({ hole, bend }) => bendOn(note, hole) === bend);
+  const ways = bends.length + 1;
+  const bent = [undefined, ...bends][(now + by + ways) % ways];
+  return read(
+    context,
+    onHoles(note, holes, (hole) => (hole === bent?.hole ? bent.bend : 0)),
+  );
 }
 
 /** Asks for a digit of semitones. */
@@ -108,6 +128,7 @@ export function askBend({ state }: CommandContext): Step {
 export function bendBy(context: CommandContext, semitones: number): Step {
   const { state } = context;
   const note = noteAt(state);
+  if (note.holes !== undefined) return bendMelody(context, note.holes, semitones);
   const as = bendings(context)
     .filter((each) => each.bend === semitones)
     // An unbent note exists in both breaths.
@@ -115,6 +136,19 @@ export function bendBy(context: CommandContext, semitones: number): Step {
   if (as !== undefined) return read(context, tabOf(as));
   const deepest = bendings(context).reduce((most, each) => Math.max(most, each.bend), 0);
   return still(deepest === 0 ? noBend(state) : say(state, `hole ${note.hole} bends by ${deepest} at most`));
+}
+
+/** The same for the melody's hole of several. */
+function bendMelody(context: CommandContext, holes: readonly number[], semitones: number): Step {
+  const { state } = context;
+  const note = noteAt(state);
+  if (note.shake === true) return still(say(state, "a shake can't be bent"));
+  const isOnHarp = bendings(context).some(({ breath, bend }) => breath === note.breath && bend === semitones);
+  if (!isOnHarp) return still(say(state, `hole ${note.hole} has no ${note.breath} bend of ${semitones}`));
+  return read(
+    context,
+    onHoles(note, holes, (hole) => (hole === note.hole ? semitones : 0)),
+  );
 }
 
 const bendings = ({ state }: Pick<CommandContext, 'state'>): PlayableNote[] =>

@@ -1,11 +1,12 @@
 import { CANDIDATES } from '../../analysis/pitch/frames.ts';
 import { parseHarpKey } from '../../harp/keys.ts';
 import { noteName } from '../../harp/names.ts';
-import { findPlayable } from '../../harp/playable.ts';
+import { findPlayable, soundingNotes } from '../../harp/playable.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { quantile } from '../../statistics.ts';
 import { UNMEASURED } from '../../tab/flags.ts';
 import type { Note } from '../../tab/note.ts';
+import { onHoles, type TabNote } from '../../tab/tab-note.ts';
 import { formatTabNote } from '../../tab/text.ts';
 import { A4_MIDI, hzToMidi } from '../../units.ts';
 import type { PitchTrack, Sound } from './hearing.ts';
@@ -155,18 +156,11 @@ export function severalAgainstSound({ hearing, playable }: UiState, note: Note):
 }
 
 /** Each hole of a note and its pitch, real-valued MIDI (A4 = 440 Hz). */
-function holePitches(
+const holePitches = (
   playable: readonly PlayableNote[],
-  note: Note,
-): { readonly hole: number; readonly midi: number }[] {
-  return [...new Set(note.holes ?? [note.hole])].flatMap((hole) => {
-    const each =
-      hole === note.hole
-        ? findPlayable(playable, note)
-        : playable.find((other) => other.hole === hole && isNatural(other, note));
-    return each === undefined ? [] : [{ hole, midi: hzToMidi(each.f0Hz) }];
-  });
-}
+  note: TabNote,
+): { readonly hole: number; readonly midi: number }[] =>
+  soundingNotes(playable, note).map(({ hole, f0Hz }) => ({ hole, midi: hzToMidi(f0Hz) }));
 
 /** Whether two pitches are two holes of one note: what seems to sound one after the other is then both at once. */
 export function areBothIn(
@@ -192,9 +186,15 @@ function compareSeveral(
     ({ midi }) => !written.some((lower) => lower.midi < midi - 1 && isPartial(midi, lower.midi)),
   );
   const leaking = note.leak === null ? [] : [note.leak.hole];
-  const midis = holePitches(playable, { ...note, holes: [...(note.holes ?? []), ...leaking] }).map(
-    ({ midi }) => midi,
-  );
+  const midis = [
+    ...written,
+    ...leaking.flatMap((hole) =>
+      holePitches(
+        playable,
+        onHoles(note, [hole], () => 0),
+      ),
+    ),
+  ].map(({ midi }) => midi);
   const [from, to] = middleOf(track, note);
   const heardOf = distinct.map(() => 0);
   const others: number[] = [];

@@ -29,11 +29,14 @@ const NARROW_COLUMNS = 72;
 function inWords(note: Note): string {
   if (note.over) return `${note.hole} over${note.breath}`;
   if (note.holes !== undefined) {
-    const all = note.holes.join(note.shake === true ? ' and ' : ', ');
-    return `${all} ${note.breath} ${note.shake === true ? 'in turn, a shake' : 'at once'}`;
+    const all = note.holes.map((hole, i) => `${hole}${bentBy(note.holeBends?.[i] ?? 0)}`);
+    const [between, how] = note.shake === true ? [' and ', 'in turn, a shake'] : [', ', 'at once'];
+    return `${all.join(between)} ${note.breath} ${how}`;
   }
-  return `${note.hole} ${note.breath}${note.bend > 0 ? ` bent by ${note.bend}` : ''}`;
+  return `${note.hole} ${note.breath}${bentBy(note.bend)}`;
 }
+
+const bentBy = (semitones: number): string => (semitones > 0 ? ` bent by ${semitones}` : '');
 
 function inTune(state: UiState, note: Note): string {
   const cents = Math.round(note.cents);

@@ -1,4 +1,4 @@
-import { playableNotes } from '../../../src/harp/playable.ts';
+import { findPlayable, playableNotes, soundingNotes } from '../../../src/harp/playable.ts';
 import type { HarpSpec } from '../../../src/harp/types.ts';
 import { centsBetween } from '../../../src/units.ts';
 import { maximumMatching } from '../scores/matching.ts';
@@ -43,18 +43,11 @@ const hzOf = (event: RealEvent, midis: readonly number[]): number[] =>
 
 /** The notes of a take as events: a note with `holes` sounds all of them in its breath, in the tuning of the take's harp. */
 export function heardEvents(notes: readonly EstimatedNote[], harp: HarpSpec | null): HeardEvent[] {
-  const reeds = harp ? playableNotes(harp).filter((note) => note.bend === 0 && !note.over) : [];
+  const playable = harp ? playableNotes(harp) : [];
   return notes.map((note) => {
-    const reedOf = (hole: number) =>
-      reeds.find((reed) => reed.hole === hole && reed.breath === note.breath)?.f0Hz;
-    const own = reedOf(note.hole);
-    const others = (note.holes ?? []).filter((hole) => hole !== note.hole);
-    const pitchesHz = own
-      ? others.flatMap((hole) => {
-          const hz = reedOf(hole);
-          return hz ? [(note.f0Hz * hz) / own] : [];
-        })
-      : [];
+    const own = findPlayable(playable, note);
+    const others = own ? soundingNotes(playable, note).filter(({ hole }) => hole !== note.hole) : [];
+    const pitchesHz = others.map(({ f0Hz }) => (note.f0Hz * f0Hz) / (own?.f0Hz ?? f0Hz));
     return { onsetSec: note.onsetSec, offsetSec: note.offsetSec, pitchesHz: [note.f0Hz, ...pitchesHz] };
   });
 }

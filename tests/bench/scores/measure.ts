@@ -20,6 +20,7 @@ export interface EstimatedNote extends TabbedNote {
   readonly leak: { readonly hole: number; readonly levelDb: number } | null;
   /** Every hole that sounds, ascending, where there is more than one. */
   readonly holes?: readonly number[] | undefined;
+  readonly holeBends?: readonly number[] | undefined;
   /** Against the note that it is said to be. */
   readonly cents?: number;
   /** Why measures are missing, from transcribers that say so. */

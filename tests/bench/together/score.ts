@@ -1,4 +1,4 @@
-import { findPlayable, playableNotes } from '../../../src/harp/playable.ts';
+import { pitchesOf, playableNotes } from '../../../src/harp/playable.ts';
 import type { HarpSpec } from '../../../src/harp/types.ts';
 import type { TabNote } from '../../../src/tab/tab-note.ts';
 import { maximumMatching } from '../scores/matching.ts';
@@ -35,16 +35,8 @@ export function scoreTogether(
   harp: HarpSpec,
 ): TogetherScore {
   const playable = playableNotes(harp);
-  const midiOf = (note: TabNote): number => findPlayable(playable, note)?.midi ?? 0;
-  const setOf = (event: PlayedEvent): string => {
-    const midis = [
-      midiOf(event),
-      ...(event.holes ?? []).map((hole) => midiOf({ hole, breath: event.breath, bend: 0, over: false })),
-    ];
-    const several = event.holes !== undefined && event.holes.length > 1;
-    const set = several ? [...new Set(midis.slice(1))] : midis;
-    return `${kindOf(event) === 'shake' ? 'shake ' : ''}${set.sort((a, b) => a - b).join(' ')}`;
-  };
+  const setOf = (event: PlayedEvent): string =>
+    `${kindOf(event) === 'shake' ? 'shake ' : ''}${pitchesOf(playable, event).join(' ')}`;
   const sets = heard.map(setOf);
   const pairs = maximumMatching(
     truth.map((event) => {

@@ -12,11 +12,14 @@ export interface TogetherTake {
   readonly degradation: Degradation;
 }
 
-/** What is played: `runs` are tongued runs as quick as a shake, which must stay notes. */
-export const KINDS = ['pairs', 'chords', 'octaves', 'shakes', 'mixed', 'runs'] as const;
+/** What is played: `runs` are tongued runs as quick as a shake, which must stay notes; in `bent` one of two holes is bent. */
+export const KINDS = ['pairs', 'chords', 'octaves', 'shakes', 'mixed', 'runs', 'bent'] as const;
 type Kind = (typeof KINDS)[number];
 
 const OCTAVES = ['1+4', '2+5', '3+6', '-1+4', '-2+5', '-3+7', '4+7', '5+8', '6+9', '-4+8', '-5+9', '-6+10'];
+
+/** Two holes of which the first is bent: what blues players bend (common practice, no source). */
+const BENT_PAIRS = ["-2+3'", "-2+3''", "-3+2'", "-3+4'", "-4+5'", "-4+3'", "-6+5'", "-6+7'", "8+7'", "9+8'"];
 
 /** A set of takes: each kind in each condition, `rounds` times. */
 export function togetherTakes(seed: number, rounds = 1): TogetherTake[] {
@@ -68,6 +71,10 @@ function tabOf(kind: Kind, rng: Rng): string {
       );
     case 'runs':
       return runs(rng);
+    case 'bent':
+      return phrases(rng, 4, () =>
+        rng.chance(0.3) ? single(rng) : rng.chance(0.4) ? pair(rng) : rng.pick(BENT_PAIRS),
+      );
   }
 }
 

@@ -76,10 +76,25 @@ describe('several holes', () => {
     expect(tabs(press(chord, '5'))).toMatch(/^5 /);
   });
 
-  it("can't be added to a bend, and no key is confused with another", () => {
-    const bent = press(open(["-3''"]), '+');
-    expect(said(bent)).toContain('sounds alone');
-    expect(bent.mode.kind).toBe('notes');
+  it('can be bent one after the other, and keep the bend when one is added', () => {
+    const chord = press(open(['-4 5']), '+', '5');
+    expect(tabs(chord)).toMatch(/^-4\+5 /);
+    expect(tabs(press(chord, "'"))).toMatch(/^-4'\+5 /);
+    expect(tabs(press(chord, "'", "'"))).toMatch(/^-4\+5 /);
+    const added = press(open(["-3''"]), '+', '4');
+    expect(tabs(added)).toMatch(/^-3''\+4/);
+    expect(show(added)).toContain('3 bent by 2, 4 draw at once');
+    expect(tabs(press(added, "'"))).toMatch(/^-3'''\+4/);
+    expect(tabs(press(added, "'", "'"))).toMatch(/^-3\+4'/);
+    expect(tabs(press(added, '+', '4'))).toMatch(/^-3''/);
+    expect(said(press(added, '+', 'w'))).toContain("a shake can't be bent");
+    expect(tabs(press(added, 'u'))).toMatch(/^-3''/);
+  });
+
+  it("can't be added to an overblow, and no key is confused with another", () => {
+    const over = press(open(['6o']), '+');
+    expect(said(over)).toContain('sounds alone');
+    expect(over.mode.kind).toBe('notes');
     expect(press(state, '+', 'x').edited).toBe(state.edited);
     expect(said(press(state, '+', 'w'))).toContain('two adjacent holes');
     expect(said(press(state, '+', '4'))).toContain('only hole');

@@ -21,6 +21,8 @@ export interface SegmentOptions {
   readonly onsetWeight: number;
   /** Cost of each pitch of a set, and of a shake, in nats. */
   readonly severalCost: number;
+  /** Cost of a bend in a set, in nats. */
+  readonly bentSetCost: number;
   /** What each pitch of a set gains per frame, in nats: the network underrates reeds that sound together. */
   readonly setBias: number;
   readonly shakeCost: number;
@@ -41,6 +43,7 @@ export const SEGMENT_DEFAULTS: SegmentOptions = {
   networkWeight: 0.4,
   onsetWeight: 1,
   severalCost: 1.5,
+  bentSetCost: 5,
   setBias: 0.5,
   shakeCost: 6,
 };

@@ -55,6 +55,11 @@ function isSameNote(before: number, state: number, pitches: number): boolean {
   return pitchOf(state) === pitchOf(before) && !(isAttack(state) && !isAttack(before));
 }
 
+function setCost({ midis, bends, shake }: ReedSet, options: SegmentOptions): number {
+  if (shake) return options.shakeCost;
+  return options.severalCost * midis.length + (bends === undefined ? 0 : options.bentSetCost);
+}
+
 function noteLattice(
   pitches: readonly PitchState[],
   sets: readonly ReedSet[],
@@ -78,9 +83,7 @@ function noteLattice(
   });
   const setStates = sets.map((_, j) => firstSet(pitches.length) + j);
   sets.forEach((set, j) => {
-    const begin = -(
-      options.changeCost + (set.shake ? options.shakeCost : options.severalCost * set.midis.length)
-    );
+    const begin = -(options.changeCost + setCost(set, options));
     arcs[setStates[j]] = [{ from: setStates[j], score: 0 }];
     to.push({ state: setStates[j], score: begin });
     start[setStates[j]] = begin;
