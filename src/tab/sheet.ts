@@ -15,7 +15,12 @@ export interface SheetSource {
   readonly source: { readonly file: string; readonly durationSec: number };
   readonly harp: FoundHarp;
   readonly notes: readonly Note[];
-  readonly phrases: readonly { firstNote: number; lastNote: number }[];
+  readonly phrases: readonly {
+    readonly firstNote: number;
+    readonly lastNote: number;
+    /** Name of the section that begins with it. */
+    readonly name?: string | undefined;
+  }[];
   /** Sounds that were left out. */
   readonly leftOut?:
     | readonly { readonly onsetSec: number; readonly offsetSec: number; readonly why: string }[]
@@ -93,6 +98,19 @@ function byPhrase({ notes, phrases }: SheetSource): (readonly Note[])[] {
   return lines.filter((line) => line.length > 0);
 }
 
+/** The name of the section that begins with a note, to be printed above its line; nothing if none does. */
+function headingOf(
+  { notes, phrases }: SheetSource,
+  { id }: Note,
+  columns: number,
+  style: TabStyle,
+): string[] {
+  const name = phrases.find(({ firstNote }) => notes[firstNote]?.id === id)?.name;
+  if (name === undefined) return [];
+  const heading = wrapWords(name, columns - GAP.length, '').map((line) => wordsLine(line, style));
+  return notes[0].id === id ? heading : ['', ...heading];
+}
+
 /** As many cells per line as fit beside the time; lines after the first are indented further. */
 function breakLines(cells: readonly Cell[], columns: number): Cell[][] {
   const lines: Cell[][] = [];
@@ -166,7 +184,7 @@ function closingLine(source: SheetSource, lineCount: number, style: TabStyle): s
 }
 
 /**
- * The printed tab of a take: the harp, a legend, one line for each phrase with its time, words, doubt and faults in words
+ * The printed tab of a take: the harp, a legend, one line for each phrase with its time, names of sections, words, doubt and faults in words
  * below the notes concerned, and a closing line.
  * @returns lines joined by and ending in a line break; none is wider than `columns`, unless one word is
  */
@@ -189,11 +207,15 @@ export function formatSheet(source: SheetSource, options: SheetOptions): string 
     ...(ornaments === '' ? [] : faint(ornaments)),
     ...(remarks === '' ? [] : faint(remarks)),
     '',
-    ...phrases
-      .map((notes) => notes.map((note) => cellOf(note, style, words)))
-      .flatMap((cells) =>
-        breakLines(cells, columns).flatMap((line, at) => printLine(line, at > 0, words.verses, style, paint)),
-      ),
+    ...phrases.flatMap((notes) => {
+      const cells = notes.map((note) => cellOf(note, style, words));
+      return [
+        ...headingOf(source, notes[0], columns, style).map((line) => paint.faint(line)),
+        ...breakLines(cells, columns).flatMap((line, at) =>
+          printLine(line, at > 0, words.verses, style, paint),
+        ),
+      ];
+    }),
     '',
     ...leftOverLines(words, prose, style),
     ...prose(closingLine(source, phrases.length, style)),

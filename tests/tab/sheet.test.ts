@@ -35,6 +35,18 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 `);
   });
 
+  it('names sections above their first line, and reads back as tab', () => {
+    const found = exampleFindings(PHRASES);
+    const phrases = found.phrases.map((phrase, i) => ({ ...phrase, name: ['verse 1', '4 -4'][i] }));
+    const text = sheet({ ...found, phrases });
+    expect(text).toContain('\nverse 1\n[0:00]  4  -4  5');
+    expect(text).toContain('\n\n# 4 -4\n[0:03]  6');
+    const read = parseTab(text, 'signs').phrases.map((items) =>
+      items.map((item) => (item.kind === 'note' ? formatTabNote(item.note) : item.kind)).join(' '),
+    );
+    expect(read).toEqual(PHRASES);
+  });
+
   it('writes ornaments as signs, or in words if they have none, and reads back as tab', () => {
     const scoop = { kind: 'scoop', fromCents: -80, durationSec: 0.12 } as const;
     const vibrato = { kind: 'vibrato', rateHz: 5.2, depthCents: 35 } as const;

@@ -22,7 +22,7 @@ export function addTuneOptions(command: Command): Command {
       '--voice, --part <name>',
       'part, voice or track of a score to read, by name or number; the melody if omitted',
     )
-    .option('--no-repeats', 'read repeats of a score once, with the last ending');
+    .option('--no-repeats', 'read repeats of a score once, with the last ending, and follow no D.C. or D.S.');
 }
 
 export function tuneChoice({ tune, part, repeats }: TuneArguments): TuneChoice {
