@@ -30,7 +30,14 @@ export function chordsOf(tune: Tune, { laid }: Pick<Candidate, 'laid'>): (LaidCh
     );
     const holes = way?.holes ?? [hole];
     return {
-      tab: { hole, breath, bend, over, ...(holes.length > 1 ? { holes } : {}) },
+      tab: {
+        hole,
+        breath,
+        bend,
+        over,
+        ...(holes.length > 1 ? { holes } : {}),
+        ...(way?.bends === undefined ? {} : { holeBends: way.bends }),
+      },
       lost: way === undefined ? chord.slice(0, -1) : way.lost.map((each) => each - shift),
     };
   });

@@ -3,7 +3,7 @@ import type { PlayableNote } from '../harp/types.ts';
 import { BREATH_STEP_SEC, type TuneNote } from './tune.ts';
 import type { Weights } from './weights.ts';
 
-/** A playable note, whether its hole bends deeper still, and all notes of its harp. */
+/** A playable note, whether its hole bends deeper still, and all notes of its harp that the player can play. */
 export interface Choice {
   readonly note: PlayableNote;
   readonly inBetween: boolean;

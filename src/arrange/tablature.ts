@@ -40,20 +40,27 @@ export type Choices = ReadonlyMap<number, readonly Choice[]>;
 /** Sorts a harp's notes by pitch, leaving out what the player can't do. */
 export function choicesOf(notes: readonly PlayableNote[], skill: Skill): Choices {
   const choices = new Map<number, Choice[]>();
-  for (const note of notes) {
-    if (!isWithin(note, skill)) continue;
+  const within = notes.filter((note) => isWithin(note, skill));
+  for (const note of within) {
     const list = choices.get(note.midi) ?? [];
-    list.push(choiceOf(note, notes));
+    list.push(choiceOf(note, notes, within));
     choices.set(note.midi, list);
   }
   return choices;
 }
 
-/** A note, with what its cost depends on. */
-export function choiceOf(note: PlayableNote, notes: readonly PlayableNote[]): Choice {
+/**
+ * A note, with what its cost depends on.
+ * @param within  the notes of the harp that the player can play
+ */
+export function choiceOf(
+  note: PlayableNote,
+  notes: readonly PlayableNote[],
+  within: readonly PlayableNote[] = notes,
+): Choice {
   const inBetween =
     note.bend > 0 && notes.some((other) => other.hole === note.hole && !other.over && other.bend > note.bend);
-  return { note, inBetween, harp: notes };
+  return { note, inBetween, harp: within };
 }
 
 /** Whether a player can play a note. */

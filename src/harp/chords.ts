@@ -5,6 +5,8 @@ export interface ChordOnHarp {
   readonly breath: Breath;
   /** Ascending. */
   readonly holes: readonly number[];
+  /** How far each of them is bent, in semitones, if one is. */
+  readonly bends?: readonly number[] | undefined;
   /** The pitches that sound, and those that these holes don't have; ascending integer MIDI numbers. */
   readonly midis: readonly number[];
   readonly lost: readonly number[];
@@ -26,10 +28,10 @@ export function areReachable(holes: readonly number[]): boolean {
 }
 
 /**
- * The ways to play a chord on a harp, with unbent reeds of one breath that one mouth can sound; those that lose fewest
- * notes come first.
+ * The ways to play a chord on a harp, with reeds of one breath that one mouth can sound; those that lose fewest notes come
+ * first, and of these the unbent ones. Only two adjacent holes may have a bend in them.
  * @param midis  ascending; the highest is the melody's and is never lost
- * @returns none when the highest pitch is not an unbent reed; a way with one hole when no other pitch is within reach
+ * @returns none when the highest pitch can't be played so; a way with one hole when no other pitch is within reach
  */
 export function chordOnHarp(midis: readonly number[], harp: readonly PlayableNote[]): ChordOnHarp[] {
   const top = midis[midis.length - 1];
@@ -48,20 +50,45 @@ export function chordOnHarp(midis: readonly number[], harp: readonly PlayableNot
         lost: midis.slice(0, -1).filter((midi) => !kept.some((note) => note.midi === midi)),
       };
     });
-  return ways.sort((a, b) => a.lost.length - b.lost.length);
+  return [...ways, ...bentPairs(midis, harp)].sort((a, b) => a.lost.length - b.lost.length);
 }
 
-/**
- * A chord whose highest note is played as `note`; undefined where that is bent, since a bend would bend the other holes
- * too.
- */
+/** Two adjacent holes of which one is bent (common practice, no source). */
+function bentPairs(midis: readonly number[], harp: readonly PlayableNote[]): ChordOnHarp[] {
+  if (midis.length !== 2) return [];
+  const [lows, tops] = midis.map((midi) => harp.filter((note) => note.midi === midi && !note.over));
+  return tops.flatMap((top) =>
+    lows
+      .filter(
+        ({ breath, hole, bend }) =>
+          breath === top.breath && Math.abs(hole - top.hole) === 1 && bend > 0 !== top.bend > 0,
+      )
+      .map((low): ChordOnHarp => {
+        const pair = [low, top].sort((a, b) => a.hole - b.hole);
+        return {
+          breath: top.breath,
+          holes: pair.map(({ hole }) => hole),
+          bends: pair.map(({ bend }) => bend),
+          midis,
+          lost: [],
+        };
+      }),
+  );
+}
+
+/** A chord whose highest note is played as `note`; undefined where no mouth can do that. */
 export function chordAt(
   midis: readonly number[],
   { hole, breath, bend, over }: PlayableNote,
   harp: readonly PlayableNote[],
 ): ChordOnHarp | undefined {
-  if (bend > 0 || over) return undefined;
-  return chordOnHarp(midis, harp).find((way) => way.breath === breath && way.holes.includes(hole));
+  if (over) return undefined;
+  return chordOnHarp(midis, harp).find(
+    (way) =>
+      way.breath === breath &&
+      way.holes.includes(hole) &&
+      (way.bends?.[way.holes.indexOf(hole)] ?? 0) === bend,
+  );
 }
 
 /**

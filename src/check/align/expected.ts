@@ -112,8 +112,8 @@ export class ExpectedNotes {
     if (tab !== null) return holeName(tab);
     const lies = this.#chordAt(b);
     if (lies === undefined) return this.noteName(this.midi(b));
-    const [hole] = lies.holes;
-    return holeName({ hole, breath: lies.breath, bend: 0, over: false, holes: lies.holes });
+    const { breath, holes, bends: holeBends } = lies;
+    return holeName({ hole: holes[0], breath, bend: holeBends?.[0] ?? 0, over: false, holes, holeBends });
   }
 
   /** How many chords of the reference the student's harp can't play in full: only what it has is asked for. */
