@@ -16,6 +16,8 @@ const PLACES = 8;
 /** Partials closer than this many bins can't be told apart. */
 const BINS_APART = 3;
 const LEAST_POWER = 1e-12;
+/** A bend may lie this far from its pitch, in semitones. */
+const BEND_SHIFTS = [0, -0.15, 0.15, -0.3, 0.3, -0.45, 0.45];
 /** A reed softer than the loudest by more than this is a leak in takes of single notes … */
 const LEAK_DB = -3.5;
 /**
@@ -47,7 +49,7 @@ export function chordsOrLeaks(samples: Samples, stretches: readonly Stretch[]): 
   if (stretches.every(({ set }) => set === undefined || set.shake)) return [...stretches];
   const meter = new ReedLevels(samples);
   const levels = stretches.map(({ set, fromTick, toTick }) =>
-    set === undefined || set.shake ? null : meter.measure(set.midis, fromTick, toTick),
+    set === undefined || set.shake ? null : meter.measure(set, fromTick, toTick),
   );
   const shareOfPairs = (leastDb: number): number =>
     levels.filter((db) => db !== null && Math.min(...db) > (db.length > 2 ? LEAK_OF_SEVERAL_DB : leastDb))
@@ -93,7 +95,39 @@ class ReedLevels {
   }
 
   /** @returns level of each in dB, 0 for the loudest; measured on partials that no other reed has, 0 if there are none */
-  measure(midis: readonly number[], fromTick: number, toTick: number): number[] {
+  measure({ midis, bends }: ReedSet, fromTick: number, toTick: number): number[] {
+    const db =
+      bends === undefined
+        ? this.#levels(midis, fromTick, toTick)
+        : this.#whereItSounds(midis, bends, fromTick, toTick);
+    const loudest = db.reduce<number>(
+      (most, level) => Math.max(most, level ?? most),
+      Number.NEGATIVE_INFINITY,
+    );
+    return db.map((level) => (level === null ? 0 : level - loudest));
+  }
+
+  /** A bend is seldom where it is meant to be, so it is measured where it is loudest. */
+  #whereItSounds(
+    midis: readonly number[],
+    bends: readonly number[],
+    fromTick: number,
+    toTick: number,
+  ): (number | null)[] {
+    const bent = bends.findIndex((bend) => bend > 0);
+    const shifted = BEND_SHIFTS.map((shift) =>
+      this.#levels(
+        midis.map((midi, i) => (i === bent ? midi + shift : midi)),
+        fromTick,
+        toTick,
+      ),
+    );
+    const levelOf = (levels: readonly (number | null)[]): number => levels[bent] ?? Number.NEGATIVE_INFINITY;
+    return shifted.reduce((best, levels) => (levelOf(levels) > levelOf(best) ? levels : best));
+  }
+
+  /** @returns in dB; null where every partial is shared */
+  #levels(midis: readonly number[], fromTick: number, toTick: number): (number | null)[] {
     const { fourier, binHz } = this.#spectrum;
     const fromSec = fromTick * TICK_SEC;
     const lengthSec = (toTick - fromTick) * TICK_SEC;
@@ -113,12 +147,7 @@ class ReedLevels {
         });
       }
     }
-    const db = powers.map((values) => (values.length === 0 ? null : powerToDb(median(values) + LEAST_POWER)));
-    const loudest = db.reduce<number>(
-      (most, level) => Math.max(most, level ?? most),
-      Number.NEGATIVE_INFINITY,
-    );
-    return db.map((level) => (level === null ? 0 : level - loudest));
+    return powers.map((values) => (values.length === 0 ? null : powerToDb(median(values) + LEAST_POWER)));
   }
 }
 
