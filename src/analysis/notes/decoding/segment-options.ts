@@ -43,7 +43,7 @@ export const SEGMENT_DEFAULTS: SegmentOptions = {
   networkWeight: 0.4,
   onsetWeight: 1,
   severalCost: 1.5,
-  bentSetCost: 5,
+  bentSetCost: 10,
   setBias: 0.5,
   shakeCost: 6,
 };
