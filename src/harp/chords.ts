@@ -50,30 +50,37 @@ export function chordOnHarp(midis: readonly number[], harp: readonly PlayableNot
         lost: midis.slice(0, -1).filter((midi) => !kept.some((note) => note.midi === midi)),
       };
     });
-  return [...ways, ...bentPairs(midis, harp)].sort((a, b) => a.lost.length - b.lost.length);
+  return [...ways, ...bentWays(midis, harp)].sort((a, b) => a.lost.length - b.lost.length);
 }
 
-/** Two adjacent holes of which one is bent (common practice, no source). */
-function bentPairs(midis: readonly number[], harp: readonly PlayableNote[]): ChordOnHarp[] {
+/** The two-note chord of two adjacent holes of which one is bent. */
+function bentWays(midis: readonly number[], harp: readonly PlayableNote[]): ChordOnHarp[] {
   if (midis.length !== 2) return [];
-  const [lows, tops] = midis.map((midi) => harp.filter((note) => note.midi === midi && !note.over));
-  return tops.flatMap((top) =>
-    lows
-      .filter(
-        ({ breath, hole, bend }) =>
-          breath === top.breath && Math.abs(hole - top.hole) === 1 && bend > 0 !== top.bend > 0,
-      )
-      .map((low): ChordOnHarp => {
-        const pair = [low, top].sort((a, b) => a.hole - b.hole);
-        return {
-          breath: top.breath,
-          holes: pair.map(({ hole }) => hole),
-          bends: pair.map(({ bend }) => bend),
-          midis,
-          lost: [],
-        };
-      }),
-  );
+  const [low, top] = midis;
+  return bentPairs(harp)
+    .filter(([a, b]) => Math.min(a.midi, b.midi) === low && Math.max(a.midi, b.midi) === top)
+    .map((pair) => ({
+      breath: pair[0].breath,
+      holes: pair.map(({ hole }) => hole),
+      bends: pair.map(({ bend }) => bend),
+      midis,
+      lost: [],
+    }));
+}
+
+/** Any two adjacent holes of one breath of which one is bent, the lower hole first (common practice, no source). */
+export function bentPairs(harp: readonly PlayableNote[]): (readonly [PlayableNote, PlayableNote])[] {
+  const reeds = harp.filter(({ over }) => !over);
+  return reeds
+    .filter(({ bend }) => bend > 0)
+    .flatMap((bent) =>
+      reeds
+        .filter(
+          ({ hole, breath, bend }) =>
+            bend === 0 && breath === bent.breath && Math.abs(hole - bent.hole) === 1,
+        )
+        .map((plain) => (plain.hole < bent.hole ? ([plain, bent] as const) : ([bent, plain] as const))),
+    );
 }
 
 /** A chord whose highest note is played as `note`; undefined where no mouth can do that. */

@@ -105,14 +105,11 @@ type OnHoles = Pick<PlayableNote, 'hole' | 'breath' | 'bend' | 'over'> & {
 
 /** What sounds when a note on one or several holes is played, from the lowest hole; without holes that have no such note. */
 export function soundingNotes(notes: readonly PlayableNote[], played: OnHoles): PlayableNote[] {
-  const { hole, breath, holes = [hole], holeBends } = played;
+  const { hole, breath, bend, over, holes = [hole], holeBends } = played;
   return holes.flatMap((each, i) => {
-    const bend = holeBends?.[i];
-    const of =
-      each === hole
-        ? { ...played, bend: bend ?? played.bend }
-        : { hole: each, breath, bend: bend ?? 0, over: false };
-    return findPlayable(notes, of) ?? [];
+    const isMelody = each === hole;
+    const by = holeBends?.[i] ?? (isMelody ? bend : 0);
+    return findPlayable(notes, { hole: each, breath, bend: by, over: isMelody && over }) ?? [];
   });
 }
 

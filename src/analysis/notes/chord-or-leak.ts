@@ -77,9 +77,9 @@ function without(stretch: Stretch, set: ReedSet, db: readonly number[], leakDb: 
   const midi = clearly >= 0 ? set.midis[clearly] : midis[0];
   if (midis.length === set.midis.length) return { ...stretch, midi };
   if (midis.length === 1) return { ...plain, midi: midis[0] };
-  const kept = <T>(each: readonly T[]): T[] => each.filter((_, k) => keeps[k]);
-  const bends = set.bends === undefined ? undefined : kept(set.bends);
-  return { ...plain, midi, set: { ...set, midis, holes: kept(set.holes), bends } };
+  // Only pairs have bends, and a pair that loses a reed is none.
+  const holes = set.holes.filter((_hole, k) => keeps[k]);
+  return { ...plain, midi, set: { ...set, midis, holes } };
 }
 
 /** The level of each of several reeds relative to the loudest. */
@@ -94,12 +94,17 @@ class ReedLevels {
     );
   }
 
-  /** @returns level of each in dB, 0 for the loudest; measured on partials that no other reed has, 0 if there are none */
-  measure({ midis, bends }: ReedSet, fromTick: number, toTick: number): number[] {
-    const db =
-      bends === undefined
-        ? this.#levels(midis, fromTick, toTick)
-        : this.#whereItSounds(midis, bends, fromTick, toTick);
+  /**
+   * A bend is seldom where it is meant to be, so it is measured where it is loudest.
+   * @returns level of each in dB, 0 for the loudest; measured on partials that no other reed has, 0 if there are none
+   */
+  measure({ midis, bends = [] }: ReedSet, fromTick: number, toTick: number): number[] {
+    const bent = bends.findIndex((bend) => bend > 0);
+    const shifts = bent < 0 ? [0] : BEND_SHIFTS;
+    const tunings = shifts.map((shift) => midis.map((midi, i) => (i === bent ? midi + shift : midi)));
+    const levels = this.#levels(tunings, fromTick, toTick);
+    const bentLevel = (db: readonly (number | null)[]): number => db[bent] ?? Number.NEGATIVE_INFINITY;
+    const db = levels.reduce((best, one) => (bentLevel(one) > bentLevel(best) ? one : best));
     const loudest = db.reduce<number>(
       (most, level) => Math.max(most, level ?? most),
       Number.NEGATIVE_INFINITY,
@@ -107,47 +112,36 @@ class ReedLevels {
     return db.map((level) => (level === null ? 0 : level - loudest));
   }
 
-  /** A bend is seldom where it is meant to be, so it is measured where it is loudest. */
-  #whereItSounds(
-    midis: readonly number[],
-    bends: readonly number[],
-    fromTick: number,
-    toTick: number,
-  ): (number | null)[] {
-    const bent = bends.findIndex((bend) => bend > 0);
-    const shifted = BEND_SHIFTS.map((shift) =>
-      this.#levels(
-        midis.map((midi, i) => (i === bent ? midi + shift : midi)),
-        fromTick,
-        toTick,
-      ),
-    );
-    const levelOf = (levels: readonly (number | null)[]): number => levels[bent] ?? Number.NEGATIVE_INFINITY;
-    return shifted.reduce((best, levels) => (levelOf(levels) > levelOf(best) ? levels : best));
-  }
-
-  /** @returns in dB; null where every partial is shared */
-  #levels(midis: readonly number[], fromTick: number, toTick: number): (number | null)[] {
+  /** @returns for each tuning, the level of each reed in dB; null where every partial is shared */
+  #levels(tunings: readonly (readonly number[])[], fromTick: number, toTick: number): (number | null)[][] {
     const { fourier, binHz } = this.#spectrum;
     const fromSec = fromTick * TICK_SEC;
     const lengthSec = (toTick - fromTick) * TICK_SEC;
-    const bins = midis.map((midi) => midiToHz(midi) / binHz);
-    const powers = midis.map(() => [] as number[]);
+    const reeds = tunings.map((midis) => {
+      const bins = midis.map((midi) => midiToHz(midi) / binHz);
+      return bins.map((step, r) => ({
+        places: ownPartials(bins, r)
+          .map((k) => k * step)
+          .filter((place) => place < fourier.bins - 3),
+        powers: [] as number[],
+      }));
+    });
     for (let place = 0; place < PLACES; place += LANES) {
       const at = (lane: number): number =>
         fromSec + (0.15 + (0.75 * (place + lane)) / (PLACES - 1)) * lengthSec;
       this.#spectrum.transform(at(0), at(1), at(2), at(3));
       fourier.fillPower(1, fourier.bins);
       for (let lane = 0; lane < LANES; lane++) {
-        bins.forEach((step, r) => {
-          const own = ownPartials(bins, r).filter((k) => k * step < fourier.bins - 3);
-          if (own.length === 0) return;
-          const sum = own.reduce((total, k) => total + powerAround(fourier.power, k * step, lane), 0);
-          powers[r].push(sum / own.length);
-        });
+        for (const { places, powers } of reeds.flat()) {
+          if (places.length === 0) continue;
+          const sum = places.reduce((total, own) => total + powerAround(fourier.power, own, lane), 0);
+          powers.push(sum / places.length);
+        }
       }
     }
-    return powers.map((values) => (values.length === 0 ? null : powerToDb(median(values) + LEAST_POWER)));
+    return reeds.map((tuning) =>
+      tuning.map(({ powers }) => (powers.length === 0 ? null : powerToDb(median(powers) + LEAST_POWER))),
+    );
   }
 }
 

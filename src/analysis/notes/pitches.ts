@@ -1,3 +1,4 @@
+import { bentPairs } from '../../harp/chords.ts';
 import { HOLES } from '../../harp/layouts.ts';
 import type { PlayableNote } from '../../harp/types.ts';
 import { hzToMidi } from '../../units.ts';
@@ -97,25 +98,21 @@ export function reedSets(notes: readonly PlayableNote[]): ReedSet[] {
       for (const apart of SPLITS) add(false, first, first + apart);
       add(true, first, first + 1);
     }
-    sets.push(...bentPairs(notes.filter((note) => note.breath === breath && !note.over)));
+    sets.push(...bentSets(notes.filter((note) => note.breath === breath)));
   }
   return sets;
 }
 
-/** Two adjacent holes of which one is bent, as in the double stops of blues (common practice, no source). */
-function bentPairs(ofBreath: readonly PlayableNote[]): ReedSet[] {
-  const bent = ofBreath.filter(({ bend }) => bend > 0);
-  return bent.flatMap((note) =>
-    ofBreath
-      .filter(({ hole, bend }) => bend === 0 && Math.abs(hole - note.hole) === 1)
-      .map((plain) => [note, plain].sort((a, b) => a.f0Hz - b.f0Hz))
-      .filter(([low, high]) => hzToMidi(high.f0Hz) - hzToMidi(low.f0Hz) >= LEAST_APART_BENT)
-      .map((pair) => ({
-        midis: pair.map(({ f0Hz }) => hzToMidi(f0Hz)),
-        holes: pair.map(({ hole }) => hole),
-        breath: note.breath,
-        bends: pair.map(({ bend }) => bend),
-        shake: false,
-      })),
-  );
+/** Two adjacent holes of which one is bent, as in the double stops of blues. */
+function bentSets(ofBreath: readonly PlayableNote[]): ReedSet[] {
+  return bentPairs(ofBreath)
+    .map((pair) => [...pair].sort((a, b) => a.f0Hz - b.f0Hz))
+    .filter(([low, high]) => hzToMidi(high.f0Hz) - hzToMidi(low.f0Hz) >= LEAST_APART_BENT)
+    .map((pair) => ({
+      midis: pair.map(({ f0Hz }) => hzToMidi(f0Hz)),
+      holes: pair.map(({ hole }) => hole),
+      breath: pair[0].breath,
+      bends: pair.map(({ bend }) => bend),
+      shake: false,
+    }));
 }

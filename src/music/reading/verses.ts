@@ -1,5 +1,8 @@
 import type { MelodyNote } from '../melody.ts';
 
+/** No song has more verses below its notes. */
+export const MOST_VERSES = 32;
+
 /** A note as it is written, with the syllables of all verses. */
 export interface WrittenNote extends MelodyNote {
   /** Syllables from the second verse on; '' where a verse has none, undefined where the first verse is sung again. */

@@ -4,7 +4,7 @@ import { pickupOf } from '../../rhythm/metre.ts';
 import { musicError } from '../fault.ts';
 import { endOf, type Mark } from '../jumps.ts';
 import type { RepeatSign } from '../repeats.ts';
-import { withLaterWord } from '../verses.ts';
+import { MOST_VERSES, withLaterWord } from '../verses.ts';
 import type { RawNote } from '../voice.ts';
 import type { AbcFields } from './fields.ts';
 import { CHORD_NOTE, fractionOf, type TokenParts } from './tokens.ts';
@@ -14,8 +14,6 @@ import { alignWords, type SungNote } from './words.ts';
 const MIDDLE_C = 60;
 /** No ending is for more passes than this. */
 const MOST_ENDINGS = 9;
-/** No song has more verses below its notes. */
-const MOST_VERSES = 32;
 const SIGN_SEMITONES: Readonly<Record<string, number>> = { '^^': 2, '^': 1, '=': 0, _: -1, __: -2 };
 
 /** Builds the notes of one voice from its tokens: time, ties, accidentals, tuplets, broken rhythm, and the words below. */

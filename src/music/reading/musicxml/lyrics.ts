@@ -1,4 +1,4 @@
-import { type WrittenNote, withLaterWord } from '../verses.ts';
+import { MOST_VERSES, type WrittenNote, withLaterWord } from '../verses.ts';
 import type { RawNote } from '../voice.ts';
 import { all, type Element, first } from './xml.ts';
 
@@ -8,9 +8,6 @@ interface Syllable {
   /** True if its word goes on. */
   readonly goesOn: boolean;
 }
-
-/** No song has more verses below its notes. */
-const MOST_VERSES = 32;
 
 /** The words under the notes of one voice, by verse (MusicXML 4.0, `lyric`). */
 export class Lyrics {
