@@ -28,6 +28,8 @@ export interface Language {
   readonly spelled: RegExp | null;
   /** The end of one word and the start of the next, with a space between, that are often sung as one syllable. */
   readonly meets: RegExp | null;
+  /** The same, where the first of the two vowels is not sung at all. */
+  readonly elides: RegExp | null;
 }
 
 type Rules = Omit<Language, 'code' | 'hyphenate' | 'pronounce'>;
@@ -39,6 +41,7 @@ const PLAIN: Rules = {
   exceptions: [],
   spelled: null,
   meets: null,
+  elides: null,
 };
 
 /** In verse, vowels that meet between words form one syllable (sinalefa), even across a silent h. */
@@ -100,7 +103,7 @@ const RULES: Readonly<Record<LanguageCode, Rules>> = {
     spelled:
       /-(?:t-)?(?:moi|toi|lui|leurs?|l[ae]s?|nous|vous|y|en|je|tu|ils?|elles?|on|ce|ci|là|m[eê]mes?)$/iu,
     // In French verse, a mute e before a vowel is not sung.
-    meets: /e h?[aeiouyàâéèêëîïôûœ]/iu,
+    elides: /e h?[aeiouyàâéèêëîïôûœ]/iu,
   },
   es: { ...PLAIN, vowels: 'aeiouáéíóúü', hiatus: IBERIAN_HIATUS, meets: SINALEFA },
   it: {

@@ -4,6 +4,8 @@ import { asSpoken } from './spoken.ts';
 
 /** Consonants that begin a syllable together; other clusters are divided. */
 const TOGETHER = /(?:[bcdfgkptv]r|[bcfgkp]l|ch|ck|sch|(?<!s)sh|th|ph|wh|qu|ñ|gn|gli|sc[ei]|st|sp)$/;
+/** A hyphen between letters, also of a word that leaves some out: `gath-'ring`. */
+const BY_HAND = /(?<=\p{L}\p{M}*['’]?)-(?=['’]?\p{L})/u;
 /** In Spanish these are single letters. */
 const SPANISH_TOGETHER = /(?:ll|rr)$/;
 
@@ -15,10 +17,10 @@ const SPANISH_TOGETHER = /(?:ll|rr)$/;
  * @returns at least one syllable; joined they give the word without its hyphens
  */
 export function splitWord(word: string, language: Language | null): string[] {
-  if (/\p{L}-\p{L}/u.test(word)) {
-    const parts = word.split(/(?<=\p{L})-(?=\p{L})/u);
-    if (!language?.spelled?.test(bareEnd(word))) return parts;
-    return parts.flatMap((part) => splitWord(part, language));
+  const byHand = word.split(BY_HAND);
+  if (byHand.length > 1) {
+    if (!language?.spelled?.test(bareEnd(word))) return byHand;
+    return byHand.flatMap((part) => splitWord(part, language));
   }
   if (language === null) return [word];
   const core = /\p{L}[\p{L}\p{M}'’]*/u.exec(word);

@@ -74,16 +74,24 @@ function readLine(line: string, language: Language | null): SungSyllable[] {
       else syllables.push({ text: token, syllabic: 'single', holds: 0 });
     }
   }
-  const meets = language?.meets ?? null;
-  return meets === null ? syllables : syllables.map((each, i) => meeting(each, syllables[i + 1], meets));
+  return language === null ? syllables : withMeetings(syllables, language);
 }
 
-function meeting(syllable: SungSyllable, next: SungSyllable | undefined, meets: RegExp): SungSyllable {
-  const endsWord = syllable.syllabic === 'single' || syllable.syllabic === 'end';
-  if (next === undefined || !endsWord || syllable.holds > 0) return syllable;
-  return meets.test(`${syllable.text.slice(-1)} ${next.text.slice(0, 2)}`)
-    ? { ...syllable, meets: true }
-    : syllable;
+/** Joins mute vowels to the syllables before them, and marks words that may meet on one note. */
+function withMeetings(syllables: readonly SungSyllable[], { meets, elides }: Language): SungSyllable[] {
+  const joined: SungSyllable[] = [];
+  for (const [i, syllable] of syllables.entries()) {
+    const next = syllables[i + 1];
+    const ends = (syllable.syllabic === 'single' || syllable.syllabic === 'end') && syllable.holds === 0;
+    const seam = ends && next !== undefined ? `${syllable.text.slice(-1)} ${next.text.slice(0, 2)}` : '';
+    const isMute = elides?.test(seam) === true;
+    const before = joined[joined.length - 1];
+    if (isMute && syllable.syllabic === 'end' && syllable.byRule !== undefined && before?.holds === 0) {
+      const syllabic = before.syllabic === 'begin' ? 'single' : 'end';
+      joined[joined.length - 1] = { ...before, syllabic, text: before.text + syllable.text };
+    } else joined.push(isMute || meets?.test(seam) === true ? { ...syllable, meets: true } : syllable);
+  }
+  return joined;
 }
 
 function readWord(token: string, language: Language | null): SungSyllable[] {
