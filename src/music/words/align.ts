@@ -11,6 +11,10 @@ export interface NoteCosts {
   /** Extra cost if the syllable that begins here is stressed, and if it is unstressed. */
   readonly stressed: number;
   readonly unstressed: number;
+  /** Extra cost if two syllables share this note. */
+  readonly shared: number;
+  /** The syllable that another verse sings here. */
+  readonly above?: SungSyllable;
 }
 
 /** A syllable and its note: `note` is null if it found none; `joined` if it shares the note of the previous syllable. */
@@ -28,8 +32,11 @@ export interface Alignment {
 
 /** A syllable is held through at most this many notes. */
 const MOST_HOLDS = 9;
-/** Leaving a syllable without a note (in doubt a later one), and leaving a whole line without: once, and per syllable. */
-const DROPPED = 4.5;
+/**
+ * Leaving a syllable without a note (in doubt a later one), and leaving a whole line without, or the rest of one when the take is
+ * over: once, and per syllable.
+ */
+const DROPPED = 6;
 const DROPPED_LATER = 0.02;
 const LINE_DROPPED = 5;
 const LINE_SYLLABLE_DROPPED = 0.8;
@@ -39,6 +46,13 @@ const LINE_SYLLABLE_DROPPED = 0.8;
  */
 const MEETING = 0.6;
 const IN_WORD = { open: 3, told: 4.3 } as const;
+/**
+ * Two syllables on one note that nothing else joins, as singers do where a verse has a syllable more; in doubt, those of one word, and
+ * not a stressed one.
+ */
+const SHARED = 5;
+const SHARED_WORDS = 0.2;
+const SHARED_STRESS = [0.3, 1] as const;
 /** Notes without words between two lines, before the first, or after the last: once, and per note. */
 const SILENT = 4;
 const SILENT_NOTE = 0.7;
@@ -48,6 +62,12 @@ const SILENT_NOTE = 0.7;
  */
 const MARK_MISSED = 6;
 const UNMARKED_HOLD = 2.2;
+
+const SOUNDS = { no: 0, alone: 1, otherwise: 2 } as const;
+/** Against the verse above: another stress, another that is not quite known, and, in favour, the same syllable. */
+const OTHER_STRESS = 0.5;
+const STRESS_IN_DOUBT = 0.15;
+const SAME_AS_ABOVE = 0.5;
 
 const STEP = { silent: 1, begin: 2, dropped: 3, joined: 4, lineDropped: 5 } as const;
 
@@ -79,11 +99,12 @@ export function alignLines(
   /** How each state was reached, and from how many notes or syllables back. */
   const step = new Uint8Array(size);
   const back = new Uint16Array(size);
-  /** True if the last syllable has a note of its own. */
+  /** What the last syllable has: no note, a note of its own, or one that it shares or one of several. */
   const onNote = new Uint8Array(size);
   const silence = silenceCosts(notes);
   cost[0] = 0;
-  const reach = (to: number, sum: number, how: number, from: number, sounds: 0 | 1) => {
+  let lineEnd = 0;
+  const reach = (to: number, sum: number, how: number, from: number, sounds: Sounds) => {
     if (sum >= cost[to]) return;
     cost[to] = sum;
     step[to] = how;
@@ -97,22 +118,30 @@ export function alignLines(
     const syllable = syllables[s];
     const before = s > 0 ? syllables[s - 1] : null;
     const joins = before === null || isLine ? Number.POSITIVE_INFINITY : joinCost(before, syllable);
+    const shares = before === null || isLine ? Number.POSITIVE_INFINITY : shareCost(before, syllable);
     const length = lineLength.get(s) ?? 0;
+    if (isLine) lineEnd = s + length;
     for (let n = 0; n <= count; n++) {
-      const here = cost[s * width + n];
+      const at = s * width + n;
+      const here = cost[at];
       if (here === Number.POSITIVE_INFINITY) continue;
-      reach((s + 1) * width + n, here + DROPPED - DROPPED_LATER * (s / syllables.length), STEP.dropped, 0, 0);
-      if (onNote[s * width + n] === 1) reach((s + 1) * width + n, here + joins, STEP.joined, 0, 1);
-      if (length > 0) {
-        const sum = here + LINE_DROPPED + LINE_SYLLABLE_DROPPED * length;
-        reach((s + length) * width + n, sum, STEP.lineDropped, length, 0);
+      reach(at + width, here + DROPPED - DROPPED_LATER * (s / syllables.length), STEP.dropped, 0, SOUNDS.no);
+      if (onNote[at] !== SOUNDS.no) reach(at + width, here + joins, STEP.joined, 0, SOUNDS.otherwise);
+      if (onNote[at] === SOUNDS.alone)
+        reach(at + width, here + shares + notes[n - 1].shared, STEP.joined, 0, SOUNDS.otherwise);
+      if (isLine || n === count) {
+        const left = lineEnd - s;
+        const sum = here + LINE_DROPPED + LINE_SYLLABLE_DROPPED * left;
+        reach(lineEnd * width + n, sum, STEP.lineDropped, left, SOUNDS.no);
       }
       if (n === count) continue;
-      let sum = here + (isLine ? notes[n].line : notes[n].begin) + stressCost(syllable, notes[n]);
+      let sum = here + (isLine ? notes[n].line : notes[n].begin);
+      sum += stressCost(syllable, notes[n]) + aboveCost(syllable, notes[n].above);
       for (let holds = 0; holds <= MOST_HOLDS && n + holds < count; holds++) {
         if (holds > 0) sum += notes[n + holds].hold;
         const to = (s + 1) * width + n + holds + 1;
-        reach(to, sum + markCost(syllable.holds, holds, marked), STEP.begin, holds + 1, 1);
+        const sounds = holds > 0 ? SOUNDS.otherwise : SOUNDS.alone;
+        reach(to, sum + markCost(syllable.holds, holds, marked), STEP.begin, holds + 1, sounds);
       }
     }
   }
@@ -127,7 +156,8 @@ function silenceCosts(notes: readonly NoteCosts[]): Float64Array {
   return sums;
 }
 
-type Reach = (to: number, sum: number, how: number, from: number, sounds: 0 | 1) => void;
+type Sounds = (typeof SOUNDS)[keyof typeof SOUNDS];
+type Reach = (to: number, sum: number, how: number, from: number, sounds: Sounds) => void;
 
 /** Leaves notes silent before a line, starting anywhere; the best start so far is carried along. */
 function leaveSilent(
@@ -142,7 +172,7 @@ function leaveSilent(
   let bestCost = Number.POSITIVE_INFINITY;
   const row = s * width;
   for (let n = 0; n < width; n++) {
-    if (best >= 0) reach(row + n, bestCost + SILENT + silence[n], STEP.silent, n - best, 0);
+    if (best >= 0) reach(row + n, bestCost + SILENT + silence[n], STEP.silent, n - best, SOUNDS.no);
     // Like a line, a silence begins at a break of the tune.
     const own = cost[row + n] + (notes[n]?.line ?? 0) - silence[n];
     if (own < bestCost) {
@@ -160,9 +190,30 @@ function joinCost(before: SungSyllable, syllable: SungSyllable): number {
   return inWord && syllable.byRule !== undefined ? IN_WORD[syllable.byRule] : Number.POSITIVE_INFINITY;
 }
 
+/** The cost of singing two syllables on one note that the language does not join. */
+function shareCost(before: SungSyllable, syllable: SungSyllable): number {
+  if (before.holds > 0 || syllable.holds > 0) return Number.POSITIVE_INFINITY;
+  const inWord = syllable.syllabic === 'middle' || syllable.syllabic === 'end';
+  const stress = [before, syllable].map(({ stressed }, i) =>
+    stressed === undefined ? 0 : stressed ? SHARED_STRESS[i] : -SHARED_STRESS[0],
+  );
+  return SHARED + (inWord ? 0 : SHARED_WORDS) + stress[0] + stress[1];
+}
+
 function stressCost({ stressed }: SungSyllable, note: NoteCosts): number {
   if (stressed === undefined) return 0;
   return stressed ? note.stressed : note.unstressed;
+}
+
+/** Verses of a song are stressed alike, and have the words of their refrains in the same place. */
+function aboveCost({ text, stressed }: SungSyllable, above: SungSyllable | undefined): number {
+  if (above === undefined) return 0;
+  if (text.toLowerCase() === above.text.toLowerCase()) return -SAME_AS_ABOVE;
+  if (stressed === above.stressed) return 0;
+  const isClear = stressed !== undefined && above.stressed !== undefined;
+  if (isClear) return OTHER_STRESS;
+  // A word of one syllable whose stress is unknown is rather stressed.
+  return stressed === false || above.stressed === false ? STRESS_IN_DOUBT : 0;
 }
 
 function markCost(asked: number, holds: number, marked: boolean): number {

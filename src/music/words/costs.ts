@@ -33,6 +33,8 @@ const UNSTRESSED_COST = [0.9, 0.2, 0] as const;
 /** Notes shorter than the median are more easily held through, longer ones less, by this for each doubling. */
 const LENGTH_COST = 0.7;
 const MOST_DOUBLINGS = 2;
+/** Two syllables more easily share a long note, by this for each doubling. */
+const SHARED_LENGTH = 0.2;
 /** At a full break: to hold a syllable through it, and to continue a line across it; and to begin a line where there is no break. */
 const HOLD_OVER_BREAK = 5;
 const GO_ON_OVER_BREAK = 2.5;
@@ -63,6 +65,7 @@ export function noteCosts(notes: readonly SungNote[], phrases: readonly Phrase[]
       hold: Math.max(0.2, hold),
       stressed: note.weakness === undefined ? 0 : STRESSED_COST[note.weakness],
       unstressed: note.weakness === undefined ? 0 : UNSTRESSED_COST[note.weakness],
+      shared: -SHARED_LENGTH * lengths[i],
     };
   });
 }

@@ -108,10 +108,19 @@ function alignForm(form: Form, costs: readonly NoteCosts[]): { cost: number; row
   return { cost, rows };
 }
 
-/** Costs that draw the lines of a row to the starts of lines in the row above. */
+/** Costs that draw the lines of a row to the starts of lines in the row above, and its syllables to those above. */
 function asAbove(costs: readonly NoteCosts[], above: readonly AlignedLine[]): NoteCosts[] {
   const starts = new Set(above.map(({ placed }) => firstNoteOf(placed)));
-  return costs.map((cost, i) => ({ ...cost, line: starts.has(i) ? 0 : cost.line + OTHER_LINE_START }));
+  const drawn: NoteCosts[] = costs.map((cost, i) => ({
+    ...cost,
+    line: starts.has(i) ? 0 : cost.line + OTHER_LINE_START,
+  }));
+  for (const { syllables, placed } of above) {
+    for (const [i, { note }] of placed.entries()) {
+      if (note !== null) drawn[note] = { ...drawn[note], above: syllables[i] };
+    }
+  }
+  return drawn;
 }
 
 /** The notes of a stanza: from its first up to, but not including, the first of the next stanza that has notes. */

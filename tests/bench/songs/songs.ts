@@ -362,21 +362,21 @@ export const SONGS: readonly Song[] = [
     ],
     verses: [
       [
-        'A-las my love you do me wrong_',
+        'A-las my love_ you do me wrong',
         'To cast me off dis-cour-teous-ly',
-        'And I have loved you oh so long_',
+        'And I have loved_ you oh so long',
         'De-light-ing in your com-pa-ny',
       ],
       [
-        'I have been read-y at your hand_',
+        'I have been read_-y at your hand',
         'To grant what-ev-er you would crave',
-        'I have both wa-ged life and land_',
+        'I have both wa_-ged life and land',
         'Your love and good will for to have',
       ],
       [
-        'If you in-tend thus to dis-dain_',
+        'If you in-tend_ thus to dis-dain',
         'It does the more en-rap-ture me',
-        'And ev-en so I still re-main_',
+        'And ev-en so_ I still re-main',
         'A lov-er in cap-tiv-i-ty',
       ],
     ],
@@ -388,8 +388,8 @@ export const SONGS: readonly Song[] = [
         '-4:.5 -5:.75 5:.25 -4:.5 4 -4:.5 -4:1.5 -4',
       ],
       words: [
-        'Green-sleeves was all my joy_',
-        'Green-sleeves was my de-light_',
+        'Green-sleeves_ was all my joy',
+        'Green-sleeves was_ my de-light',
         'Green-sleeves was my heart of gold',
         'And who but my la-dy Green-sleeves',
       ],
