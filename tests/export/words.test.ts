@@ -20,7 +20,7 @@ That saved a wretch like me!
 I once was lost, but now am found;
 Was blind, but now I see.
 
-Through many dangers, toils and snares, o'er hill and dale,
+Through many dangers, toils and snares, o'er hill and dale, and vale and hill and dale,
 I have already come, already come;
 'Tis grace hath brought me safe thus far,
 And grace will lead me home.`,

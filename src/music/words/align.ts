@@ -30,15 +30,19 @@ export interface Alignment {
   readonly lines: readonly (readonly Placed[])[];
 }
 
+/*
+ * What a way costs was set by hand on the twelve songs of `tests/bench/songs/songs.ts`, and looked at on the six of `proof-songs.ts`.
+ */
 /** A syllable is held through at most this many notes. */
 const MOST_HOLDS = 9;
 /**
- * Leaving a syllable without a note (in doubt a later one), and leaving a whole line without, or the rest of one when the take is
- * over: once, and per syllable.
+ * Leaving a syllable without a note (in doubt a later one); leaving a whole line without, or the rest of one where the notes end: once,
+ * and per syllable.
  */
 const DROPPED = 6;
 const DROPPED_LATER = 0.02;
 const LINE_DROPPED = 5;
+const REST_DROPPED = 7.5;
 const LINE_SYLLABLE_DROPPED = 0.8;
 /**
  * Two syllables on one note: of two words that meet vowel to vowel; and of one word that rules have split, either with a vowel that
@@ -47,12 +51,14 @@ const LINE_SYLLABLE_DROPPED = 0.8;
 const MEETING = 0.6;
 const IN_WORD = { open: 3, told: 4.3 } as const;
 /**
- * Two syllables on one note that nothing else joins, as singers do where a verse has a syllable more; in doubt, those of one word, and
- * not a stressed one.
+ * Any other two syllables on one note, as where a verse has a syllable more; of two words; and, for the first and the second of them,
+ * if it is stressed, if it is not, and if its stress is unknown.
  */
 const SHARED = 5;
 const SHARED_WORDS = 0.2;
-const SHARED_STRESS = [0.3, 1] as const;
+const SHARED_STRESSED = [0.3, 1] as const;
+const SHARED_UNSTRESSED = -0.3;
+const SHARED_IN_DOUBT = [0, 0.4] as const;
 /** Notes without words between two lines, before the first, or after the last: once, and per note. */
 const SILENT = 4;
 const SILENT_NOTE = 0.7;
@@ -62,13 +68,13 @@ const SILENT_NOTE = 0.7;
  */
 const MARK_MISSED = 6;
 const UNMARKED_HOLD = 2.2;
-
-const SOUNDS = { no: 0, alone: 1, otherwise: 2 } as const;
 /** Against the verse above: another stress, another that is not quite known, and, in favour, the same syllable. */
 const OTHER_STRESS = 0.5;
 const STRESS_IN_DOUBT = 0.15;
 const SAME_AS_ABOVE = 0.5;
 
+/** What the last syllable has: no note, a note of its own, or one that it shares or one of several. */
+const SOUNDS = { no: 0, alone: 1, otherwise: 2 } as const;
 const STEP = { silent: 1, begin: 2, dropped: 3, joined: 4, lineDropped: 5 } as const;
 
 /**
@@ -99,7 +105,7 @@ export function alignLines(
   /** How each state was reached, and from how many notes or syllables back. */
   const step = new Uint8Array(size);
   const back = new Uint16Array(size);
-  /** What the last syllable has: no note, a note of its own, or one that it shares or one of several. */
+  /** `SOUNDS` of the last syllable. */
   const onNote = new Uint8Array(size);
   const silence = silenceCosts(notes);
   cost[0] = 0;
@@ -131,7 +137,7 @@ export function alignLines(
         reach(at + width, here + shares + notes[n - 1].shared, STEP.joined, 0, SOUNDS.otherwise);
       if (isLine || n === count) {
         const left = lineEnd - s;
-        const sum = here + LINE_DROPPED + LINE_SYLLABLE_DROPPED * left;
+        const sum = here + (isLine ? LINE_DROPPED : REST_DROPPED) + LINE_SYLLABLE_DROPPED * left;
         reach(lineEnd * width + n, sum, STEP.lineDropped, left, SOUNDS.no);
       }
       if (n === count) continue;
@@ -194,10 +200,9 @@ function joinCost(before: SungSyllable, syllable: SungSyllable): number {
 function shareCost(before: SungSyllable, syllable: SungSyllable): number {
   if (before.holds > 0 || syllable.holds > 0) return Number.POSITIVE_INFINITY;
   const inWord = syllable.syllabic === 'middle' || syllable.syllabic === 'end';
-  const stress = [before, syllable].map(({ stressed }, i) =>
-    stressed === undefined ? 0 : stressed ? SHARED_STRESS[i] : -SHARED_STRESS[0],
-  );
-  return SHARED + (inWord ? 0 : SHARED_WORDS) + stress[0] + stress[1];
+  const ofStress = ({ stressed }: SungSyllable, i: 0 | 1) =>
+    stressed === undefined ? SHARED_IN_DOUBT[i] : stressed ? SHARED_STRESSED[i] : SHARED_UNSTRESSED;
+  return SHARED + (inWord ? 0 : SHARED_WORDS) + ofStress(before, 0) + ofStress(syllable, 1);
 }
 
 function stressCost({ stressed }: SungSyllable, note: NoteCosts): number {

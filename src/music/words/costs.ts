@@ -34,7 +34,7 @@ const UNSTRESSED_COST = [0.9, 0.2, 0] as const;
 const LENGTH_COST = 0.7;
 const MOST_DOUBLINGS = 2;
 /** Two syllables more easily share a long note, by this for each doubling. */
-const SHARED_LENGTH = 0.2;
+const SHARED_LENGTH = 0.4;
 /** At a full break: to hold a syllable through it, and to continue a line across it; and to begin a line where there is no break. */
 const HOLD_OVER_BREAK = 5;
 const GO_ON_OVER_BREAK = 2.5;

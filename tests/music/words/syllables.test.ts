@@ -43,6 +43,8 @@ describe('syllables of words', () => {
   it("follow the player's own hyphens first", async () => {
     expect(splitWord('ev-er-y', await loadLanguage('en'))).toEqual(['ev', 'er', 'y']);
     expect(splitWord('river', null)).toEqual(['river']);
+    expect(splitWord("Gath-'ring", await loadLanguage('en'))).toEqual(['Gath', "'ring"]);
+    expect(splitWord('o’-er', null)).toEqual(['o’', 'er']);
   });
 
   it('do not take hyphens of French and Portuguese spelling for manual splits', async () => {
