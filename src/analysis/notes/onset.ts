@@ -9,6 +9,12 @@ const BELOW_PEAK_DB = 12;
 /** If a tail or noise hides that point, the onset is where the level has risen by this share of the visible rise. */
 const SHARE_OF_RISE = 0.75;
 const NEAR_PEAK_DB = 3;
+/**
+ * A first note of quick repeats can be softer than the next: an earlier crest less than this far below the peak is one if the
+ * level dips by this after it.
+ */
+const FIRST_CREST_DB = 10;
+const REPEAT_DIP_DB = 5;
 
 /**
  * First tick of a note, from the level of its own partials except those shared with the note before. In a room the tail of
@@ -37,12 +43,22 @@ export function refineOnset(
   const ahead = level.subarray(BACK_TICKS, Math.min(level.length, BACK_TICKS + AHEAD));
   if (ahead.length === 0) return tick;
   const peak = Math.max(...ahead);
-  let at = BACK_TICKS + ahead.findIndex((value) => value >= peak - NEAR_PEAK_DB);
+  let at = firstCrest(level, BACK_TICKS + ahead.findIndex((value) => value >= peak - NEAR_PEAK_DB), peak);
   let lowest = peak;
   for (let i = 0; i <= at; i++) lowest = Math.min(lowest, level[i]);
   const threshold = peak - Math.min(BELOW_PEAK_DB, (peak - lowest) * SHARE_OF_RISE);
   while (at > 0 && level[at - 1] >= threshold) at--;
   return Math.max(earliest, from + at);
+}
+
+/** The crest of a softer note that is struck again before the level comes near its peak, or else where it does. */
+function firstCrest(level: Float32Array, nearPeak: number, peak: number): number {
+  let crest = BACK_TICKS;
+  for (let i = BACK_TICKS + 1; i < nearPeak; i++) {
+    if (level[i] > level[crest]) crest = i;
+    else if (level[crest] > peak - FIRST_CREST_DB && level[i] < level[crest] - REPEAT_DIP_DB) return crest;
+  }
+  return nearPeak;
 }
 
 /** The network's onset is searched for within this many frames of where the level rises. */

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { heardOnset } from '../../../src/analysis/notes/onset.ts';
+import { BACK_TICKS, heardOnset, refineOnset } from '../../../src/analysis/notes/onset.ts';
 import { emptyEvidence, keepEvidence, rowOf } from '../../../src/analysis/pitch/evidence.ts';
+import type { PartialLevel } from '../../../src/analysis/pitch/partial-level.ts';
 
 const FRAMES = 200;
 const E5 = 76;
@@ -45,5 +46,31 @@ describe('the onset that the network hears', () => {
     const evidence = begun([90, 4]);
     expect(heardOnset(evidence, [E5], 200, 0, 300)).toBe(180);
     expect(heardOnset(evidence, [E5, E5 + 3, E5 + 7], 200, 0, 300)).toBe(200);
+  });
+});
+
+/** The onset of a note whose partials have these levels in dB, tick by tick from the boundary at tick 100 on; -60 before. */
+function onsetOf(...levels: readonly number[]): number {
+  const level = Float32Array.from([...Array<number>(BACK_TICKS).fill(-60), ...levels]);
+  const partialLevel = { measure: () => level } as unknown as PartialLevel;
+  return refineOnset(partialLevel, 100, 100 + levels.length, new Float32Array(level.length), undefined, 0);
+}
+
+const steady = (ticks: number, db: number): number[] => Array<number>(ticks).fill(db);
+
+describe('the onset where the level rises', () => {
+  it('is where it last comes within 12 dB of its early peak', () => {
+    expect(onsetOf(...steady(30, -20))).toBe(100);
+    expect(onsetOf(-50, -45, -40, -35, ...steady(30, -20))).toBe(104);
+  });
+
+  it('is that of the first of two quick notes, be it softer', () => {
+    expect(onsetOf(...steady(9, -28), ...steady(4, -45), ...steady(20, -20))).toBe(101);
+    expect(onsetOf(...steady(9, -20), ...steady(4, -45), ...steady(20, -20))).toBe(100);
+  });
+
+  it('is not what sounds before by more than 10 dB softer, nor a waver on the way up', () => {
+    expect(onsetOf(...steady(9, -33), ...steady(4, -45), ...steady(20, -20))).toBeGreaterThan(110);
+    expect(onsetOf(...steady(9, -35), ...steady(4, -37), ...steady(20, -20))).toBeGreaterThan(110);
   });
 });
