@@ -1,3 +1,4 @@
+import { chordGain, framesOfChords } from './analysis/notes/decoding/chord-gain.ts';
 import { segment } from './analysis/notes/decoding/segment.ts';
 import type { SoundEvent } from './analysis/notes/events.ts';
 import { findEvents } from './analysis/notes/find-events.ts';
@@ -103,7 +104,7 @@ export async function hearPlaying(samples: Samples, options: TranscribeOptions =
   const { harp: key, keepAll = false, custom, pool = SEQUENTIAL } = options;
   const frames = await analyseFrames(samples, (fraction) => pause('hearing pitches', fraction), pool);
   await pause('finding notes', 0);
-  const a4Hz = options.a4Hz ?? midiToHz(A4_MIDI + frames.evidence.offset, ISO_A4_HZ);
+  const a4Hz = options.a4Hz ?? heardA4(frames);
   // If the harp has to be detected, the recording is heard twice, and each time is half of the work.
   const [found, rest] = key === undefined ? [0.5, 0.5] : [0, 1];
   const harps =
@@ -155,8 +156,16 @@ export async function hearAnyHarp(
   const { events: sounds } = sortPlayed(heard);
   // If nothing was surely played, the harp is detected from everything that was heard.
   const from = sounds.length > 0 ? sounds : heard.whole;
-  return { sounds, harps: findHarp(from, { tuning, custom, temperament, a4Hz }) };
+  const chords = framesOfChords(frames);
+  const tuned = a4Hz ?? heardA4(frames);
+  const harps = findHarp(from, { tuning, custom, temperament, a4Hz }, (harp) =>
+    chordGain(chords, playableNotes({ ...harp, a4Hz: tuned }, custom)),
+  );
+  return { sounds, harps };
 }
+
+/** The A4 from which the pitches that were heard deviate least. */
+const heardA4 = ({ evidence }: Frames): number => midiToHz(A4_MIDI + evidence.offset, ISO_A4_HZ);
 
 /** Runners-up that a take keeps. */
 const RUNNERS_UP = 4;
@@ -190,9 +199,7 @@ function harpOf(
   return { key, tuning, temperament: custom?.temperament?.id ?? temperament ?? 'equal', a4Hz };
 }
 
-function nameOf({ key, tuning, confidence }: HarpGuess): HarpGuess {
-  return { key, tuning, confidence };
-}
+const nameOf = ({ key, tuning, confidence }: HarpGuess): HarpGuess => ({ key, tuning, confidence });
 
 /** The error E_NOTHING_PLAYED, saying what the recording holds instead. */
 function nothingPlayed(leftOut: readonly LeftOut[], samples: Samples): ReedtraceError {

@@ -28,7 +28,7 @@ export interface Lattice {
  * @param lattice  S states with their arcs; natural-log scores, -Infinity allowed
  * @param observe  writes the log score of frame t for each state into `scores` (length S, not cleared between calls)
  * @param enter  writes the additional cost of entering each state through the hub at frame t
- * @returns a state in [0, S) for each frame; empty if T = 0. Of equal paths, the arc listed first wins.
+ * @returns a state in [0, S) for each frame, empty if T = 0, and the path's log score. Of equal paths, the arc listed first wins.
  * @throws RangeError if no path has a finite score
  */
 export function viterbi(
@@ -36,10 +36,10 @@ export function viterbi(
   lattice: Lattice,
   observe: (t: number, scores: Float64Array) => void,
   enter?: (t: number, scores: Float64Array) => void,
-): Int32Array {
+): { readonly path: Int32Array; readonly score: number } {
   const states = lattice.arcs.length;
   const path = new Int32Array(count);
-  if (count === 0) return path;
+  if (count === 0) return { path, score: 0 };
   const trellis = new Trellis(lattice);
   const { observed, entered } = trellis;
   const ways = new Ways(count, states, trellis.bits);
@@ -54,7 +54,8 @@ export function viterbi(
   const { scores } = trellis;
   let last = 0;
   for (let s = 1; s < states; s++) if (scores[s] > scores[last]) last = s;
-  if (scores[last] === Number.NEGATIVE_INFINITY || Number.isNaN(scores[last])) {
+  const score = scores[last];
+  if (score === Number.NEGATIVE_INFINITY || Number.isNaN(score)) {
     throw new RangeError('no path through the lattice has a finite score');
   }
   for (let t = count - 1; t >= 0; t--) {
@@ -63,7 +64,7 @@ export function viterbi(
     const arc = ways.arcInto(t, last);
     last = arc === VIA_HUB ? ways.hubs[t] : lattice.arcs[last][arc - 1].from;
   }
-  return path;
+  return { path, score };
 }
 
 /** Marks a step through the hub; listed arcs count from 1. */

@@ -21,20 +21,37 @@ export function segment(
   return joinSegments(decodeSegments(frames, pitches, sets, options), frames, sets);
 }
 
+/** How well pitches and sets of pitches explain all frames: the log score of their most likely sequence, in nats. */
+export function explanation(
+  frames: Frames,
+  pitches: readonly PitchState[],
+  sets: readonly ReedSet[],
+): number {
+  return bestPath(frames, pitches, sets, SEGMENT_DEFAULTS).score;
+}
+
+function bestPath(
+  frames: Frames,
+  pitches: readonly PitchState[],
+  sets: readonly ReedSet[],
+  options: SegmentOptions,
+): { readonly path: Int32Array; readonly score: number } {
+  const observer = new Observer(frames, pitches, sets, options);
+  return viterbi(
+    frames.count,
+    noteLattice(pitches, sets, options),
+    (t, scores) => observer.observe(t, scores),
+    (_, scores) => observer.enter(scores),
+  );
+}
+
 function decodeSegments(
   frames: Frames,
   pitches: readonly PitchState[],
   sets: readonly ReedSet[],
   options: SegmentOptions,
 ): Segment[] {
-  const lattice = noteLattice(pitches, sets, options);
-  const observer = new Observer(frames, pitches, sets, options);
-  const path = viterbi(
-    frames.count,
-    lattice,
-    (t, scores) => observer.observe(t, scores),
-    (_, scores) => observer.enter(scores),
-  );
+  const { path } = bestPath(frames, pitches, sets, options);
   const segments: Segment[] = [];
   let from = 0;
   for (let t = 1; t <= frames.count; t++) {
