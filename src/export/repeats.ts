@@ -166,8 +166,9 @@ export function variationsInWords({ take }: Score, style: TabStyle): string[] {
   });
 }
 
-/** `verse` of `verse 2`. */
-const kindOf = ({ section }: SectionLine): string => section.replace(/\s*\d+$/, '');
+/** `verse` of `verse 2` and of `verses 2 and 4`. */
+const kindOf = ({ section }: SectionLine): string =>
+  section.replace(/^verses \d.*$/, 'verse').replace(/\s*\d+$/, '');
 
 type Difference = NonNullable<NonNullable<Score['take']['phrases'][number]['like']>['differences']>[number];
 

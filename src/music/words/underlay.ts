@@ -22,7 +22,7 @@ interface AlignedSyllable {
 
 /** A stanza and the notes it is sung to. */
 interface AlignedStanza extends Phrase {
-  /** `verse 2`, `refrain`. */
+  /** `verse 2`, `refrain`; `verses 1 to 3` if they share their notes. */
   readonly name: string;
 }
 
@@ -73,7 +73,7 @@ export function alignWords(
     syllables: rows.flatMap(({ stanzas }, row) =>
       stanzas.flatMap(({ lines }) => syllablesOf(lines, row + 1)),
     ),
-    stanzas: stanzasOf(rows[0]?.stanzas ?? [], notes.length),
+    stanzas: stanzasOf(rows, notes.length),
     lines: linesAsPhrases(rows, notes.length, phrases),
     remarks: remarksOn(
       rows.map(({ stanzas }) => stanzas.map(({ verse, lines }) => ({ name: verse.name, lines }))),
@@ -212,11 +212,25 @@ function joinedSyllable(last: AlignedSyllable, { text, syllabic }: SungSyllable)
   };
 }
 
-function stanzasOf(stanzas: AlignedRow['stanzas'], count: number): AlignedStanza[] {
-  return stanzas.flatMap(({ verse: { name } }, index) => {
+function stanzasOf([first, ...below]: readonly AlignedRow[], count: number): AlignedStanza[] {
+  const stanzas = first?.stanzas ?? [];
+  let verses = -1;
+  return stanzas.flatMap(({ verse: { name, kind } }, index) => {
+    if (kind === 'verse') verses++;
+    const under = kind === 'verse' ? below.flatMap((row) => row.stanzas[verses]?.verse.name ?? []) : [];
     const [from, to] = reachOf(stanzas, index, count);
-    return to > from ? [{ name, firstNote: from, lastNote: to - 1 }] : [];
+    return to > from ? [{ name: namesOf([name, ...under]), firstNote: from, lastNote: to - 1 }] : [];
   });
+}
+
+/** Names of verses in one: `verses 1 to 3`, `verses 1 and 3`. */
+function namesOf(names: readonly string[]): string {
+  if (names.length < 2) return names[0];
+  const numbers = names.map((name) => Number(name.replace(/\D+/, '')));
+  const last = numbers[numbers.length - 1];
+  if (numbers.length > 2 && last - numbers[0] === numbers.length - 1)
+    return `verses ${numbers[0]} to ${last}`;
+  return `verses ${numbers.slice(0, -1).join(', ')} and ${last}`;
 }
 
 /**

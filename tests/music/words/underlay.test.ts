@@ -288,6 +288,15 @@ describe('verses and refrains', () => {
     expect(remarks).toEqual([]);
   });
 
+  it.each([
+    ['a b c\n\nd e f\n\nRefrain: la la', [3, 2], 'verses 1 and 2, refrain'],
+    ['a b c\n\nd e f\n\ng h i\n\nRefrain: la la', [3, 2], 'verses 1 to 3, refrain'],
+    ['a b c\n\nd e f\n\ng h i\n\nj k l', [3, 3], 'verses 1 and 3, verses 2 and 4'],
+  ])('are named together if they share their notes', (text, lengths, names) => {
+    const { stanzas } = laid(text, ...lengths);
+    expect(stanzas.map(({ name }) => name).join(', ')).toBe(names);
+  });
+
   it('start again from the first notes if there are more than were played', () => {
     const text = ['a b c', 'd e f', 'g h i', 'j k l'].join('\n\n');
     const { rows } = laid(text, 3, 3);
