@@ -59,9 +59,11 @@ const SHARED_WORDS = 0.2;
 const SHARED_STRESSED = [0.3, 1] as const;
 const SHARED_UNSTRESSED = -0.3;
 const SHARED_IN_DOUBT = [0, 0.4] as const;
-/** Notes without words between two lines, before the first, or after the last: once, and per note. */
+/** Notes without words between two lines, before the first, or after the last: once, and per note; and more between stanzas and within one. */
 const SILENT = 4;
 const SILENT_NOTE = 0.7;
+const SILENT_BETWEEN = 12;
+const SILENT_IN_STANZA = 14;
 /**
  * Ignoring a hold that was marked, which nobody marks by mistake (with 4 the words of one take in 24 slipped by a note), or holding a syllable
  * without a mark where others are marked.
@@ -82,24 +84,34 @@ const STEP = { silent: 1, begin: 2, dropped: 3, joined: 4, lineDropped: 5 } as c
  * aligned; Needleman & Wunsch, J. Mol. Biol. 48, 443-453, 1970).
  * @param lines  of syllables; none is empty
  * @param marked  true if holds were marked by hand, which makes unmarked ones less likely
+ * @param stanzas  positions of the lines that begin stanzas
+ * @param begins  true if the first line begins with the first note
  */
 export function alignLines(
   lines: readonly (readonly SungSyllable[])[],
   notes: readonly NoteCosts[],
   marked: boolean,
+  stanzas: ReadonlySet<number>,
+  begins: boolean,
 ): Alignment {
   const syllables = lines.flat();
   const count = notes.length;
   const width = count + 1;
-  const firstOf = new Set<number>();
+  /** First syllables of lines, with what silence before them costs. */
+  const firstOf = new Map<number, number>();
   const lineLength = new Map<number, number>();
   let at = 0;
-  for (const line of lines) {
-    firstOf.add(at);
+  for (const [i, line] of lines.entries()) {
+    firstOf.set(
+      at,
+      i === 0 && begins
+        ? Number.POSITIVE_INFINITY
+        : SILENT + (i === 0 ? 0 : stanzas.has(i) ? SILENT_BETWEEN : SILENT_IN_STANZA),
+    );
     lineLength.set(at, line.length);
     at += line.length;
   }
-  firstOf.add(syllables.length);
+  firstOf.set(syllables.length, SILENT);
   const size = (syllables.length + 1) * width;
   const cost = new Float64Array(size).fill(Number.POSITIVE_INFINITY);
   /** How each state was reached, and from how many notes or syllables back. */
@@ -118,8 +130,9 @@ export function alignLines(
     onNote[to] = sounds;
   };
   for (let s = 0; s <= syllables.length; s++) {
-    const isLine = firstOf.has(s);
-    if (isLine) leaveSilent(s, cost, notes, silence, width, reach);
+    const silent = firstOf.get(s);
+    const isLine = silent !== undefined;
+    if (isLine) leaveSilent(s, silent, cost, notes, silence, width, reach);
     if (s === syllables.length) break;
     const syllable = syllables[s];
     const before = s > 0 ? syllables[s - 1] : null;
@@ -168,6 +181,7 @@ type Reach = (to: number, sum: number, how: number, from: number, sounds: Sounds
 /** Leaves notes silent before a line, starting anywhere; the best start so far is carried along. */
 function leaveSilent(
   s: number,
+  silent: number,
   cost: Float64Array,
   notes: readonly NoteCosts[],
   silence: Float64Array,
@@ -178,7 +192,7 @@ function leaveSilent(
   let bestCost = Number.POSITIVE_INFINITY;
   const row = s * width;
   for (let n = 0; n < width; n++) {
-    if (best >= 0) reach(row + n, bestCost + SILENT + silence[n], STEP.silent, n - best, SOUNDS.no);
+    if (best >= 0) reach(row + n, bestCost + silent + silence[n], STEP.silent, n - best, SOUNDS.no);
     // Like a line, a silence begins at a break of the tune.
     const own = cost[row + n] + (notes[n]?.line ?? 0) - silence[n];
     if (own < bestCost) {

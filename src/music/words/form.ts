@@ -72,3 +72,13 @@ function rowsBelow(verses: readonly Verse[], passes: number): { verse: Verse; un
   }
   return rows;
 }
+
+/** Names of verses in one: `verses 1 to 3`, `verses 1 and 3`. */
+export function namesOf(names: readonly string[]): string {
+  if (names.length < 2) return names[0];
+  const numbers = names.map((name) => Number(name.replace(/\D+/, '')));
+  const last = numbers[numbers.length - 1];
+  if (numbers.length > 2 && last - numbers[0] === numbers.length - 1)
+    return `verses ${numbers[0]} to ${last}`;
+  return `verses ${numbers.slice(0, -1).join(', ')} and ${last}`;
+}

@@ -1,7 +1,8 @@
 import type { Phrase } from '../phrases.ts';
 import { type Alignment, alignLines, type NoteCosts, type Placed } from './align.ts';
 import { noteCosts, type SungNote } from './costs.ts';
-import { type Form, formsOf } from './form.ts';
+import { firstPass } from './first-pass.ts';
+import { type Form, formsOf, namesOf } from './form.ts';
 import type { LanguageCode } from './languages.ts';
 import { type AlignedLine, remarksOn } from './remarks.ts';
 import type { SungSyllable, Verse } from './verses.ts';
@@ -62,13 +63,7 @@ export function alignWords(
   phrases: readonly Phrase[],
 ): AlignedWords {
   if (verses.length === 0 || notes.length === 0) return unlaid(verses);
-  const costs = noteCosts(notes, phrases);
-  let best: { cost: number; rows: AlignedRow[] } | null = null;
-  for (const form of formsOf(verses)) {
-    const laid = alignForm(form, costs);
-    if (best === null || laid.cost < best.cost) best = laid;
-  }
-  const rows = best?.rows ?? [];
+  const rows = alignForms(formsOf(verses), notes, noteCosts(notes, phrases));
   return {
     syllables: rows.flatMap(({ stanzas }, row) =>
       stanzas.flatMap(({ lines }) => syllablesOf(lines, row + 1)),
@@ -89,8 +84,36 @@ function unlaid(verses: readonly Verse[]): AlignedWords {
   return { syllables, stanzas: [], lines: [], remarks: [] };
 }
 
-function alignForm(form: Form, costs: readonly NoteCosts[]): { cost: number; rows: AlignedRow[] } {
-  const first = alignStanzas(form.sung, costs, 0);
+/** The likeliest form, sung to the first pass of its melody. */
+function alignForms(
+  forms: readonly Form[],
+  notes: readonly SungNote[],
+  costs: readonly NoteCosts[],
+): AlignedRow[] {
+  let best: { cost: number; rows: AlignedRow[] } | null = null;
+  let bestForm: Form | null = null;
+  for (const form of forms) {
+    const laid = alignForm(form, costs, null);
+    if (best !== null && laid.cost >= best.cost) continue;
+    best = laid;
+    bestForm = form;
+  }
+  if (best === null || bestForm === null) return [];
+  const placed = best.rows[0].stanzas.flatMap(({ lines }) => lines.flatMap((line) => line.placed));
+  const first = firstNoteOf(placed);
+  const last = placed.findLast(({ note }) => note !== null);
+  if (first === null || last?.note == null) return best.rows;
+  const from = firstPass(notes, first, last.note + last.holds, bestForm.passes);
+  return from === first ? best.rows : alignForm(bestForm, costs, from).rows;
+}
+
+/** @param from  note that the first line begins with; null if it may begin with any */
+function alignForm(
+  form: Form,
+  costs: readonly NoteCosts[],
+  from: number | null,
+): { cost: number; rows: AlignedRow[] } {
+  const first = alignStanzas(form.sung, costs.slice(from ?? 0), from ?? 0, from !== null);
   const rows: AlignedRow[] = [{ stanzas: first.stanzas }];
   let { cost } = first;
   const verses = first.stanzas.filter(({ verse }) => verse.kind === 'verse');
@@ -98,8 +121,8 @@ function alignForm(form: Form, costs: readonly NoteCosts[]): { cost: number; row
     const stanzas: AlignedRow['stanzas'][number][] = [];
     for (const { verse, under } of row) {
       const above = verses[under];
-      const [from, to] = reachOf(first.stanzas, first.stanzas.indexOf(above), costs.length);
-      const laid = alignStanzas([verse], asAbove(costs, above.lines).slice(from, to), from);
+      const [start, end] = reachOf(first.stanzas, first.stanzas.indexOf(above), costs.length);
+      const laid = alignStanzas([verse], asAbove(costs, above.lines).slice(start, end), start, false);
       cost += laid.cost;
       stanzas.push(...laid.stanzas);
     }
@@ -150,11 +173,20 @@ function alignStanzas(
   verses: readonly Verse[],
   costs: readonly NoteCosts[],
   firstNote: number,
+  begins: boolean,
 ): { cost: number; stanzas: AlignedRow['stanzas'][number][] } {
   const lines = verses.flatMap((verse) => verse.lines);
   const fitting = linesThatFit(lines, costs.length);
   const marked = lines.some((line) => line.some(({ holds }) => holds > 0));
-  const { cost, lines: placed }: Alignment = alignLines(lines.slice(0, fitting), costs, marked);
+  const starts = new Set<number>();
+  for (let i = 0, at = 0; i < verses.length; at += verses[i++].lines.length) starts.add(at);
+  const { cost, lines: placed }: Alignment = alignLines(
+    lines.slice(0, fitting),
+    costs,
+    marked,
+    starts,
+    begins,
+  );
   let at = 0;
   const stanzas = verses.map((verse) => ({
     verse,
@@ -221,16 +253,6 @@ function stanzasOf([first, ...below]: readonly AlignedRow[], count: number): Ali
     const [from, to] = reachOf(stanzas, index, count);
     return to > from ? [{ name: namesOf([name, ...under]), firstNote: from, lastNote: to - 1 }] : [];
   });
-}
-
-/** Names of verses in one: `verses 1 to 3`, `verses 1 and 3`. */
-function namesOf(names: readonly string[]): string {
-  if (names.length < 2) return names[0];
-  const numbers = names.map((name) => Number(name.replace(/\D+/, '')));
-  const last = numbers[numbers.length - 1];
-  if (numbers.length > 2 && last - numbers[0] === numbers.length - 1)
-    return `verses ${numbers[0]} to ${last}`;
-  return `verses ${numbers.slice(0, -1).join(', ')} and ${last}`;
 }
 
 /**

@@ -58,10 +58,15 @@ function withWords(take: Take, words: SaidMusic['words']): SetMusic {
   return { take: { ...take, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }
 
+/** A name that words gave, and that new words take away. */
+const OF_WORDS = /^(?:verse \d+|verses \d.*|refrain)$/;
+
 /** Lines with the names that the player gave them before, or else those of the stanzas, if there are several. */
-function named(lines: Take['phrases'], { phrases }: Take, { stanzas }: AlignedWords): Take['phrases'] {
+function named(lines: Take['phrases'], { phrases, words }: Take, { stanzas }: AlignedWords): Take['phrases'] {
   const names = new Map(stanzas.length > 1 ? stanzas.map(({ firstNote, name }) => [firstNote, name]) : []);
-  for (const { firstNote, name } of phrases) if (name !== undefined) names.set(firstNote, name);
+  for (const { firstNote, name } of phrases) {
+    if (name !== undefined && !(words.length > 0 && OF_WORDS.test(name))) names.set(firstNote, name);
+  }
   return lines.map((line) => {
     const name = names.get(line.firstNote);
     return name === undefined ? line : { ...line, name };

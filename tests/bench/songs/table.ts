@@ -8,7 +8,12 @@ import type { Song } from './songs.ts';
 import type { SongTake } from './takes.ts';
 
 /** How the words are given, and what was played. */
-const CASES = ['one verse', 'three stanzas under one verse', 'three verses one after the other'] as const;
+const CASES = [
+  'one verse',
+  'three stanzas under one verse',
+  'three verses one after the other',
+  'one verse, though three were played',
+] as const;
 type Case = (typeof CASES)[number];
 
 interface WordsTally {
@@ -76,9 +81,14 @@ function* syllablesOf(
   }
 }
 
+/** The lines that were played to the words of the first row. */
+function wordedLines({ performance: { lines } }: SongTake, which: Case): SongTake['performance']['lines'] {
+  return which === 'one verse, though three were played' ? lines.slice(0, lines.length / 3) : lines;
+}
+
 function truthOf(taken: SongTake, which: Case): Set<string> {
   const { performance, heard, song } = taken;
-  const rows = [...syllablesOf(performance.lines, 1, heard)];
+  const rows = [...syllablesOf(wordedLines(taken, which), 1, heard)];
   if (which === 'three stanzas under one verse') {
     for (const verse of [2, 3]) {
       const lines = performance.lines
@@ -106,13 +116,18 @@ function addWords(tally: WordsTally, taken: SongTake, which: Case, laid: Take): 
   const truth = truthOf(taken, which);
   tally.syllables += truth.size;
   for (const each of truth) if (found.has(each)) tally.right++;
-  addLines(tally, taken, laid);
+  addLines(tally, taken, laid, wordedLines(taken, which));
 }
 
 /** Lines that are phrases, from their first note to their last. */
-function addLines(tally: WordsTally, taken: SongTake, laid: Take): void {
+function addLines(
+  tally: WordsTally,
+  taken: SongTake,
+  laid: Take,
+  lines: SongTake['performance']['lines'] = taken.performance.lines,
+): void {
   const phrases = new Set(laid.phrases.map(({ firstNote, lastNote }) => `${firstNote}-${lastNote}`));
-  for (const { firstNote, lastNote } of taken.performance.lines) {
+  for (const { firstNote, lastNote } of lines) {
     tally.lines++;
     if (phrases.has(`${taken.heard[firstNote]}-${taken.heard[lastNote]}`)) tally.linesFound++;
   }
@@ -149,6 +164,7 @@ const CASE_OF: Readonly<Record<Case, boolean>> = {
   'one verse': true,
   'three stanzas under one verse': true,
   'three verses one after the other': false,
+  'one verse, though three were played': false,
 };
 
 /** What is right in all takes. */
@@ -179,7 +195,7 @@ export async function tallied(
     for (const which of CASES) {
       if (CASE_OF[which] !== taken.oneVerse) continue;
       for (const marked of [false, true]) {
-        const text = wordsFile(taken.song, which === 'one verse' ? [1] : [1, 2, 3], marked, way++);
+        const text = wordsFile(taken.song, which.startsWith('one verse') ? [1] : [1, 2, 3], marked, way++);
         const language = await loadLanguage(taken.song.language ?? 'en');
         const set = setMusic(taken.take, { beats: {}, words: { text, language } });
         const key = `${which}, ${marked ? 'holds marked' : 'plain text'}`;

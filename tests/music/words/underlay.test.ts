@@ -305,6 +305,24 @@ describe('verses and refrains', () => {
     );
   });
 
+  it('are laid under the first pass if more passes were played than there are verses, even if others have clearer breaths', () => {
+    const pitches = [60, 62, 64, 60, 67, 65, 64, 62, 60, 64];
+    const notes = [0, 1, 2].flatMap((pass) =>
+      pitches.map((midi, i) => {
+        const onsetSec = 0.5 * (i + pass * pitches.length);
+        const breathes = i === pitches.length - 1 || (pass > 0 && i === 4);
+        return { start: 'breath' as const, midi, onsetSec, offsetSec: onsetSec + (breathes ? 0.2 : 0.48) };
+      }),
+    );
+    const { syllables, remarks } = alignWords(
+      parseVerses('one two three four five\nsix seven eight nine ten', null),
+      notes,
+      [],
+    );
+    expect(syllables.map(({ note }) => note)).toEqual(pitches.map((_, i) => i));
+    expect(remarks).toEqual(['20 notes have no words']);
+  });
+
   it('leave passages without words empty, and say so', () => {
     const { rows, phrases, remarks } = laid('one two three\nfour five', 9, 3, 2, 8);
     expect(rows.map(([, text, note]) => `${text}${note}`).join(' ')).toBe('one9 two10 three11 four12 five13');

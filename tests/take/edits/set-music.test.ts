@@ -72,6 +72,11 @@ describe('the form', () => {
       ...set,
       phrases: set.phrases.map((phrase, i) => (i === 4 ? { ...phrase, name: 'bells' } : phrase)),
     };
+    const other = setMusic(own, {
+      ...NOTHING,
+      words: { text: text.replace('Refrain\n', 'Bridge\n'), language: null },
+    });
+    expect(other.take.phrases.flatMap(({ name }) => name ?? [])).toEqual(['verse 1', 'bells']);
     const again = setMusic(own, { ...NOTHING, words: { text, language: null } }).take;
     expect(again.phrases[4].name).toBe('bells');
   });
