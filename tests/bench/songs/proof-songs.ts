@@ -5,7 +5,7 @@ const WALTZ = { count: 3, unit: 4 };
 
 /**
  * Six more songs in the public domain, set for the harp from memory, some later verses with words written for this
- * project. Nothing was tuned on them, so their figures are proof. Written as those of `songs.ts`.
+ * project. No cost was set on them, but faults that they showed were mended. Written as those of `songs.ts`.
  */
 export const PROOF_SONGS: readonly Song[] = [
   {

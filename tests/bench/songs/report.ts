@@ -1,3 +1,4 @@
+import { LATER_SONGS } from './later-songs.ts';
 import { PROOF_SONGS } from './proof-songs.ts';
 import { SONGS } from './songs.ts';
 import { tables, tallied } from './table.ts';
@@ -5,7 +6,8 @@ import { heardTakes, plannedTakes } from './takes.ts';
 
 const SETS = [
   ['Twelve songs that were developed on', SONGS],
-  ['Six songs that nothing was tuned on', PROOF_SONGS],
+  ['Six songs that no cost was set on', PROOF_SONGS],
+  ['Three songs that were added later', LATER_SONGS],
 ] as const;
 
 /**

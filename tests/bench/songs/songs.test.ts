@@ -2,11 +2,12 @@ import { describe, expect, it } from 'vitest';
 import { seededRng } from '../../../samples/synth/rng.ts';
 import { CLEAN } from '../../../samples/synth/style.ts';
 import { parseTune } from '../../../samples/synth/tune.ts';
+import { LATER_SONGS } from './later-songs.ts';
 import { heldNotes, linesOf, perform } from './perform.ts';
 import { PROOF_SONGS } from './proof-songs.ts';
 import { SONGS } from './songs.ts';
 
-const ALL = [...SONGS, ...PROOF_SONGS];
+const ALL = [...SONGS, ...PROOF_SONGS, ...LATER_SONGS];
 
 describe('the songs of the bench', () => {
   it.each(ALL.map((song) => [song.name, song] as const))(
