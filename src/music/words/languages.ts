@@ -54,7 +54,7 @@ const RULES: Readonly<Record<LanguageCode, Rules>> = {
   en: {
     ...PLAIN,
     vowels: 'aeiouy',
-    silentEnd: /(?:[^aeiouyl]|[aeiouy][^aeiouy]*l)e$|(?:[^aeiouytd])ed$|[^aeiouyscxzhg]es$/,
+    silentEnd: /(?:[^aeiouyl]|[aeiouy][rs]?l)e$|(?:[^aeiouytd])ed$|(?:[^aeiouyscxzhgl]|[aeiouy][rs]?l)es$/,
     exceptions: [
       'eve-ning',
       'ev-ery',

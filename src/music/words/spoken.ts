@@ -49,7 +49,7 @@ function joinMute(parts: string[]): boolean {
 }
 
 /** The first of two vowels that may belong to separate syllables; `i` and `u` before other vowels come first, as likeliest. */
-const PARTS_BETWEEN = [/[iu](?=[aou])/i, /i(?=e)/i, /[aeo](?=[aeio])/i];
+const PARTS_BETWEEN = [/[iu](?=[aou])/i, /i(?=e)/i, /[aeo](?=[aeio])/i, /u(?=[ei])/i];
 
 function partVowels(parts: string[]): boolean {
   for (const between of PARTS_BETWEEN) {

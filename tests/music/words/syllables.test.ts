@@ -28,6 +28,7 @@ describe('syllables of words', () => {
     ['es', 'ha-bí-a u-na vez un bar-qui-to chi-qui-ti-to'],
     ['es', 'ma-es-tro a-gua rí-o cie-lo i-gle-sia'],
     ['en', 'I have no i-de-a'],
+    ['en', 'Lou-i-si-an-a is un-think-a-ble, ter-ri-ble ta-bles, ru-in a quite lit-tle fruit, while Merle'],
     ['en', 'some-one to love, some-thing gold'],
     ['en', 'ex-treme-ly slow, im-me-di-ate-ly, com-plete-ly'],
     ['en', 'a grass-hop-per home-stead-ed, peo-ple waved'],
