@@ -48,7 +48,7 @@ const AROUND_TURN = 6;
 const LEAST_LEFT = 24;
 
 /**
- * Finds shakes: two neighbouring holes alternating at 7 to 28 notes a second. Where touching stretches are of one or both of
+ * Finds shakes: two neighbouring holes alternating at 8 to 28 notes a second. Where touching stretches are of one or both of
  * two neighbouring reeds of one breath, the levels of the two reeds show whether they alternate; each is measured on
  * partials that the other lacks. If the breath stops between the turns they are tongued notes, which a codec or a room
  * has smeared into a held pair, and the pair is split again.
