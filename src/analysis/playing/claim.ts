@@ -1,5 +1,5 @@
 import { logOddsOf } from '../../decode/small-network.ts';
-import { median, probabilityOf } from '../../statistics.ts';
+import { meanOver, median, probabilityOf } from '../../statistics.ts';
 import { midiToHz } from '../../units.ts';
 import { CONTOUR_STEP_SEC, type SoundEvent } from '../notes/events.ts';
 import { LEAST_AGAIN } from '../notes/rearticulation/split-rearticulations.ts';
@@ -10,6 +10,7 @@ import {
   type PitchEvidence,
   rowOf,
   STEPS_PER_NAT,
+  soundingAt,
 } from '../pitch/evidence.ts';
 import type { Frames } from '../pitch/frames.ts';
 import { CLAIM_NETWORK } from './claim-network.ts';
@@ -30,7 +31,8 @@ const SAME_PITCH = 0.6;
  * the pitches begin at the onset, that they begin again later, that some other pitch sounds too. Then: harmonicity, and
  * the depth of the dip before the event, both in units of 10 dB; evidence of a re-articulation, in nats; whether the event
  * continues the previous pitch without a break, and whether the next one continues this; ln of its length relative to the
- * take's median; and, for the whole take, the median harmonicity and the share of events of several pitches.
+ * take's median; and, for the whole take, the median harmonicity, the share of events of several pitches, and how surely the
+ * network hears them sound: the median, in nats.
  */
 export function claimFeatures(
   { evidence, hopSec, count }: Frames,
@@ -39,10 +41,14 @@ export function claimFeatures(
   const usualSec = median(events.map(({ onsetSec, offsetSec }) => offsetSec - onsetSec));
   const usualHarmonicity = median(events.map((event) => event.harmonicityDb / 10));
   const severalShare = events.filter(({ set }) => set !== undefined).length / Math.max(1, events.length);
+  const places = events.map(({ onsetSec, offsetSec, expectedMidi, set }) => {
+    const from = Math.min(count - 1, Math.round(onsetSec / hopSec));
+    const to = Math.max(from + 1, Math.min(count, Math.round(offsetSec / hopSec)));
+    return { from, to, rows: (set?.midis ?? [expectedMidi]).map((midi) => rowOf(evidence, midi)) };
+  });
+  const usualSounding = median(places.map(({ from, to, rows }) => weakestSounding(evidence, rows, from, to)));
   return events.map((event, i) => {
-    const from = Math.min(count - 1, Math.round(event.onsetSec / hopSec));
-    const to = Math.max(from + 1, Math.min(count, Math.round(event.offsetSec / hopSec)));
-    const rows = (event.set?.midis ?? [event.expectedMidi]).map((midi) => rowOf(evidence, midi));
+    const { from, to, rows } = places[i];
     return [
       bounded(onsetAround(evidence, rows, from)),
       bounded(mostOnset(evidence, rows, from + INSIDE_FRAMES, to - END_FRAMES)),
@@ -55,6 +61,7 @@ export function claimFeatures(
       Math.log((event.offsetSec - event.onsetSec) / usualSec),
       usualHarmonicity,
       severalShare,
+      usualSounding,
     ];
   });
 }
@@ -66,10 +73,10 @@ export function claimProbabilities(features: readonly (readonly number[])[]): nu
 
 /**
  * An event that continues the previous pitch and is less likely than this to be a note of its own is a piece of that note. In
- * lifelike takes of `--set tune`, note F1 with offsets is 0.918 at 0.13, 0.917 at 0.1 and 0.916 at 0.2. In recordings of
- * players nothing changes from 0.1 to 0.2, and 0.07 adds one wrong note.
+ * lifelike takes of `--set tune`, note F1 with offsets is 0.952 at 0.08 and 0.1, 0.950 at 0.13 and 0.949 at 0.2. In recordings of
+ * players 0.08 adds one wrong note and 0.2 takes one away.
  */
-const PIECE = 0.13;
+const PIECE = 0.1;
 
 /** Joins pieces to the notes that they continue; `probabilities` are `claimProbabilities`. */
 export function joinPieces(
@@ -116,6 +123,11 @@ function goesOn(before: SoundEvent | undefined, after: SoundEvent | undefined): 
     after.onsetSec - before.offsetSec < TOUCH_SEC &&
     Math.abs(before.midi - after.midi) < SAME_PITCH
   );
+}
+
+/** Mean log odds of the row that sounds least over frames [from, to). */
+function weakestSounding(evidence: PitchEvidence, rows: readonly number[], from: number, to: number): number {
+  return Math.min(...rows.map((row) => meanOver(from, to, (t) => soundingAt(evidence, row, t))));
 }
 
 /** Mean log odds of the row that sounds most over frames [from, to), apart from those next to `rows`. */
