@@ -13,6 +13,9 @@ const TOUCHING = 20;
 const SAME_PITCH = 0.3;
 /** A shake has at least this many turns; fewer are separate notes. */
 const LEAST_TURNS = 6;
+/** And this many if its turns are longer than this, in ticks: a few slow ones are a figure of slurred notes. */
+const LEAST_SLOW_TURNS = 8;
+const SLOW_TURN = 26;
 /** Ticks over which levels are smoothed, and over which their mean is taken (one turn there and back). */
 const SMOOTH = 2;
 const TREND = 24;
@@ -48,7 +51,7 @@ const AROUND_TURN = 6;
 const LEAST_LEFT = 24;
 
 /**
- * Finds shakes: two neighbouring holes alternating at 8 to 28 notes a second. Where touching stretches are of one or both of
+ * Finds shakes: two neighbouring holes alternating at 7 to 28 notes a second. Where touching stretches are of one or both of
  * two neighbouring reeds of one breath, the levels of the two reeds show whether they alternate; each is measured on
  * partials that the other lacks. If the breath stops between the turns they are tongued notes, which a codec or a room
  * has smeared into a held pair, and the pair is split again.
@@ -126,9 +129,11 @@ function shakeIn(
     return quantile(leader.subarray(from, to), 1) > quantile(leader, 0.9) - MOST_BELOW_DB;
   });
   const turns = longestRun(all, isLoud);
-  if (turns.length < LEAST_TURNS + 1) return null;
+  const count = turns.length - 1;
+  const turnTicks = (turns[count] - turns[0]) / count;
+  if (count < (turnTicks > SLOW_TURN ? LEAST_SLOW_TURNS : LEAST_TURNS)) return null;
   const from = fromTick + turns[0];
-  const to = fromTick + turns[turns.length - 1];
+  const to = fromTick + turns[count];
   const parts = turns.slice(1).map((end, i): Turn => {
     const [start, isHigh] = [turns[i], leads[(turns[i] + end) >> 1] > 0];
     const [own, other] = isHigh ? [highs, lows] : [lows, highs];
@@ -145,7 +150,7 @@ function shakeIn(
   const breakDb = breakBetween(turns, highs, lows);
   if (breakDb - ownNats + ONSET_SHARE * onsetNats > MOST_BREAK_DB) {
     const heard = group.filter((one) => one.fromTick < to && one.toTick > from);
-    if (heard.length >= turns.length - 1 || onsetNats < LEAST_ONSET_NATS) return null;
+    if (heard.length >= count || onsetNats < LEAST_ONSET_NATS) return null;
     const notes = parts.map((turn) => ({
       midi: turn.midi,
       fromTick: turn.fromTick,

@@ -1,8 +1,8 @@
 import { quantile } from '../../statistics.ts';
 
-/** Length of one turn of a shake in ticks: 35 to 130 ms. What is slower is played as notes: at 145 ms six slurred notes were taken for a shake. */
+/** Length of one turn of a shake in ticks: 35 to 145 ms. */
 export const SHORTEST_TURN = 7;
-export const LONGEST_TURN = 26;
+export const LONGEST_TURN = 29;
 /** How far the levels of the two reeds must cross, in dB. */
 const LEAST_SWING_DB = 5;
 /** Share of the swing that a turn must exceed on both sides of the middle. */

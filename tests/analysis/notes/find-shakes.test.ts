@@ -66,6 +66,11 @@ describe('shakes', () => {
     expect(Math.abs((notesPerSec ?? 0) * turnSec - 1)).toBeLessThan(0.1);
   });
 
+  it('are not made of six slow turns, a figure of slurred notes', async () => {
+    const events = await heard(inTurn(0.14, 6));
+    expect(events.map(({ set }) => set)).toEqual(Array<undefined>(6).fill(undefined));
+  });
+
   it('are not made of equally fast alternating notes with breaks between them', async () => {
     const events = await heard(inTurn(0.12, 10, 0.035));
     expect(events.filter(({ set }) => set?.shake === true)).toEqual([]);

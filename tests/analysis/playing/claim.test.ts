@@ -9,7 +9,7 @@ describe('pieces of a note', () => {
     joinPieces({ events: [note, after], played: [0.9, 0.8], leftOut: [] }, [0.95, probability]);
 
   it('are joined to the note that they continue: its end is theirs, its pitch the mean weighted by length', () => {
-    const { events, played } = join(piece, 0.1);
+    const { events, played } = join(piece, 0.05);
     expect(played).toEqual([0.9]);
     expect(events).toHaveLength(1);
     expect(events[0]).toMatchObject({ onsetSec: 1, offsetSec: 1.62 });
@@ -24,8 +24,8 @@ describe('pieces of a note', () => {
   it('stay separate if they are likely a re-articulation, have another pitch, or follow a pause', () => {
     expect(join(piece, 0.3).events).toEqual([note, piece]);
     const other = { ...piece, midi: 69 };
-    expect(join(other, 0.1).events).toEqual([note, other]);
+    expect(join(other, 0.05).events).toEqual([note, other]);
     const later = event(67.2, { onsetSec: 1.5, offsetSec: 1.7 });
-    expect(join(later, 0.1).events).toEqual([note, later]);
+    expect(join(later, 0.05).events).toEqual([note, later]);
   });
 });
