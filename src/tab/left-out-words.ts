@@ -46,7 +46,7 @@ export function leftOutInWords(sounds: readonly LeftOutSound[]): string[] {
     );
   if (reasons.length > 0) sentences.push(`Left out: ${reasons.join('; ')}.`);
   if (sounds.some(({ why }) => why !== NOT_ON_HARP))
-    sentences.push('`transcribe --keep-all` writes them as notes in doubt.');
+    sentences.push('`transcribe --keep-all` writes them as doubtful notes.');
   return sentences;
 }
 

@@ -67,7 +67,7 @@ export function remarksOn(note: Note, style: TabStyle): string[] {
 export function remarkLegend(notes: readonly Note[]): string {
   const doubts = new Set(notes.filter(isDoubtful).map(doubtOf));
   const meanings = [
-    doubts.has('hole') && '"or …?" hole in doubt',
+    doubts.has('hole') && '"or …?" doubtful hole',
     doubts.has('two') && '"two?" may be played twice',
     doubts.has('note') && '"note?" may be none, a piece of one, or several',
     notes.some((note) => outOfTuneCents(note) !== 0) && '"flat", "sharp" in cents',

@@ -39,7 +39,7 @@ export function suretyInWords({ notes, harp }: Claimed, style: TabStyle): string
   const look = first.length === 0 ? '' : ` Look first at ${first.join(', ')}.`;
   if (wrong === 0) {
     const sure = notes.reduce((sum, note) => sum + note.confidence, 0) / notes.length;
-    return `, ${percent(sure)} sure on average${condition}${look === '' ? '; none in doubt.' : `.${look}`}`;
+    return `, ${percent(sure)} sure on average${condition}${look === '' ? '; none doubtful.' : `.${look}`}`;
   }
   const where = first.length === 0 && wrong < notes.length ? ', though none stands out' : '';
   return `, of which about ${wrong} may be wrong${condition}${where}.${look}`;

@@ -31,7 +31,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 [0:00]  4  -4  5  -4  4  -3''
 [0:03]  6  -6  6  5
 
-10 notes in 2 phrases, 96 % sure on average; none in doubt.
+10 notes in 2 phrases, 96 % sure on average; none doubtful.
 `);
   });
 
@@ -71,7 +71,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 [0:03]  6        -6w7  6  5
         tremolo
 
-10 notes in 2 phrases, 96 % sure on average; none in doubt.
+10 notes in 2 phrases, 96 % sure on average; none doubtful.
 `);
     const [first, second] = parseTab(text).phrases;
     expect(first.map((item) => ('ornaments' in item ? item.ornaments : undefined))).toEqual([
@@ -98,7 +98,7 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     expect(sheet(findings)).toBe(`\
 take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
 4 blow · -4 draw · -3'' bend, one ' a semitone · 6o overblow · -7o overdraw
-"or …?" hole in doubt · "note?" may be none, a piece of one, or several ·
+"or …?" doubtful hole · "note?" may be none, a piece of one, or several ·
   "flat", "sharp" in cents · "leak #5" hole 5 sounds too
 
 [0:00]  4  -4       5        -4  4  -3''

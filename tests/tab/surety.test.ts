@@ -20,7 +20,7 @@ describe('how sure a tab is', () => {
       ', of which about 2 may be wrong, though none stands out.',
     );
     expect(plain(suretyInWords({ notes: notes(0.99, 0.99), harp: C }, 'signs'))).toBe(
-      ', 99 % sure on average; none in doubt.',
+      ', 99 % sure on average; none doubtful.',
     );
   });
 
@@ -56,7 +56,7 @@ describe('what was left out', () => {
     ).toEqual([
       'Something may be missing at [0:01]: too faint or too short to be sure of.',
       'Left out: talk at [0:00] to [0:02] and [1:05] (3 sounds).',
-      '`transcribe --keep-all` writes them as notes in doubt.',
+      '`transcribe --keep-all` writes them as doubtful notes.',
     ]);
   });
 

@@ -34,7 +34,7 @@ export function bendsText(report: BendsReport, style: TabStyle, columns: number)
   lines.push('', 'strip: 1-9 notes at a place, ( ) tolerance, | target; left too deep, right short');
   if (summaries.some(({ over }) => over)) lines.push('of overbends (o) left flat, right sharp');
   lines.push(...leftOutInWords(leftOut));
-  for (const each of doubtful) lines.push(...hung('  in doubt:', doubtInWords(each, style), columns));
+  for (const each of doubtful) lines.push(...hung('  doubtful:', doubtInWords(each, style), columns));
   if (plan !== null) {
     lines.push('', `Practice, about ${plan.minutes === 1 ? 'one minute' : `${plan.minutes} minutes`}`);
     for (const bend of plan.bends) lines.push('', ...practiceLines(bend, style, columns));

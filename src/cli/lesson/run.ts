@@ -186,7 +186,7 @@ async function pieceOf(
 /** A pupil can't tell whether the teacher's tab is right, so doubts are reported to whoever makes the lesson. */
 function doubtRemark(count: number): string {
   const what = count === 1 ? 'the hole of one note is' : `the holes of ${count} notes are`;
-  return `${what} in doubt, which the page doesn't show; check with \`reedtrace correct\``;
+  return `${what} doubtful, which the page doesn't show; check with \`reedtrace correct\``;
 }
 
 async function shared(

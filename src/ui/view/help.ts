@@ -5,7 +5,7 @@ import { type Line, padText, plain, span } from './line.ts';
 const SIGNS = [
   ["-3''", 'draw, bent two semitones;  6o overblow;  [ ] the current note'],
   ['/-4 -4~ -4\\', 'scooped into, vibrato, falls off'],
-  ['?', 'the hole is in doubt'],
+  ['?', 'the hole is doubtful'],
   ['!', 'out of tune, or another hole sounds too'],
   ['▶ ━', 'where the current note is meant to be'],
   ['⠤⠒⠉', 'what was heard; a row is a semitone'],

@@ -87,7 +87,7 @@ ${file}: ${key} harp, richter tuning, equal temperament, A4 = 440 Hz
 
 [0:00]  4  -4  5
 
-3 notes in 1 phrase, 96 % sure on average; none in doubt.
+3 notes in 1 phrase, 96 % sure on average; none doubtful.
 `;
 
 describe('transcribe', () => {
