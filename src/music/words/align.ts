@@ -42,7 +42,7 @@ const MOST_HOLDS = 9;
 const DROPPED = 6;
 const DROPPED_LATER = 0.02;
 const LINE_DROPPED = 5;
-const REST_DROPPED = 6;
+const REST_DROPPED = 7.2;
 const LINE_SYLLABLE_DROPPED = 0.8;
 /**
  * Two syllables on one note: of two words that meet vowel to vowel; and of one word that rules have split, either with a vowel that

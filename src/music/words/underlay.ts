@@ -255,6 +255,9 @@ function stanzasOf([first, ...below]: readonly AlignedRow[], count: number): Ali
   });
 }
 
+/** If a phrase goes on after its words for no more notes than this, they end the line instead of being one of their own. */
+const SHORTEST_REST = 2;
+
 /**
  * The lines of the words as phrases. Notes before the first line, and notes that no line reaches, keep the phrases found
  * there.
@@ -277,7 +280,11 @@ function linesAsPhrases(rows: readonly AlignedRow[], count: number, phrases: rea
     for (const { firstNote, lastNote } of phrases) {
       const from = Math.max(firstNote, next);
       const end = Math.min(lastNote, to - 1);
-      if (from <= end) whole.push({ firstNote: from, lastNote: end });
+      const before = whole.at(-1);
+      if (from > end) continue;
+      if (before !== undefined && from > firstNote && end - from < SHORTEST_REST)
+        whole[whole.length - 1] = { ...before, lastNote: end };
+      else whole.push({ firstNote: from, lastNote: end });
     }
     next = to;
   };
