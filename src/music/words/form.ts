@@ -82,3 +82,8 @@ export function namesOf(names: readonly string[]): string {
     return `verses ${numbers[0]} to ${last}`;
   return `verses ${numbers.slice(0, -1).join(', ')} and ${last}`;
 }
+
+/** Whether a name is one that stanzas get from words, not a player's own. */
+export function isNameOfStanza(name: string): boolean {
+  return /^(?:verse \d+|verses \d.*|refrain)$/.test(name);
+}

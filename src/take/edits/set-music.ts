@@ -1,5 +1,6 @@
 import { findPhrases } from '../../music/phrases.ts';
 import type { BeatOptions } from '../../music/rhythm/beats.ts';
+import { isNameOfStanza } from '../../music/words/form.ts';
 import { type AlignedWords, alignWords } from '../../music/words/underlay.ts';
 import { parseVerses, type Splitting } from '../../music/words/verses.ts';
 import { buildBeats, buildPhrases, buildWords, givenBeats, saidOfBeats, sungNotes } from '../music.ts';
@@ -58,14 +59,14 @@ function withWords(take: Take, words: SaidMusic['words']): SetMusic {
   return { take: { ...take, phrases, words: buildWords(take.notes, laid) }, remarks: laid.remarks };
 }
 
-/** A name that words gave, and that new words take away. */
-const OF_WORDS = /^(?:verse \d+|verses \d.*|refrain)$/;
-
-/** Lines with the names that the player gave them before, or else those of the stanzas, if there are several. */
+/**
+ * Lines with the names that the player gave them before, or else those of the stanzas, if there are several. Names that other words
+ * gave go with them.
+ */
 function named(lines: Take['phrases'], { phrases, words }: Take, { stanzas }: AlignedWords): Take['phrases'] {
   const names = new Map(stanzas.length > 1 ? stanzas.map(({ firstNote, name }) => [firstNote, name]) : []);
   for (const { firstNote, name } of phrases) {
-    if (name !== undefined && !(words.length > 0 && OF_WORDS.test(name))) names.set(firstNote, name);
+    if (name !== undefined && !(words.length > 0 && isNameOfStanza(name))) names.set(firstNote, name);
   }
   return lines.map((line) => {
     const name = names.get(line.firstNote);

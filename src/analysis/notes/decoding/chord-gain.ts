@@ -21,14 +21,15 @@ export function framesOfChords(frames: Frames): Frames {
   let begun = 0;
   let several = 0;
   let sounding = 0;
-  for (let t = 0; t < frames.count; t++) {
-    const pitches = pitchesApart(frames.evidence, t);
+  for (let t = 0; t <= frames.count; t++) {
+    const pitches = t < frames.count ? pitchesApart(frames.evidence, t) : 0;
     if (pitches > 0) sounding++;
-    if (pitches < 2) begun = t + 1;
-    else if (t + 1 - begun >= LEAST_FRAMES) {
-      several += t + 1 - begun === LEAST_FRAMES ? LEAST_FRAMES : 1;
-      kept.fill(1, Math.max(0, begun - AROUND), t + AROUND + 1);
+    if (pitches > 1) continue;
+    if (t - begun >= LEAST_FRAMES) {
+      several += t - begun;
+      kept.fill(1, Math.max(0, begun - AROUND), t + AROUND);
     }
+    begun = t + 1;
   }
   if (several < LEAST_SHARE * sounding) return pick(frames, []);
   const all = Array.from(kept.keys()).filter((t) => kept[t] === 1);
