@@ -80,20 +80,7 @@ function measureEvent(
   const offsetSec = offsetOf(samples, stretch);
   const coarse = stretch.contour;
   const heldSec = heldPart(onsetSec, offsetSec);
-  const steps = Math.max(1, Math.floor((offsetSec - onsetSec) / CONTOUR_STEP_SEC));
-  const contourMidi = new Float32Array(steps).fill(Number.NaN);
-  const held: number[] = [];
-  const harmonicity: number[] = [];
-  for (let i = 0; i < steps; i++) {
-    const sec = onsetSec + (i + 0.5) * CONTOUR_STEP_SEC;
-    const near = coarse[Math.min(coarse.length - 1, Math.round((sec - onsetSec) / TICK_SEC))];
-    const fine = meter.measure(sec, near);
-    if (fine === null || Math.abs(fine.midi - near) > 0.5) continue;
-    contourMidi[i] = fine.midi;
-    if (sec < heldSec[0] || sec > heldSec[1]) continue;
-    held.push(fine.midi);
-    harmonicity.push(fine.harmonicityDb);
-  }
+  const { contourMidi, held, harmonicity } = followPitch(meter, coarse, onsetSec, offsetSec, heldSec);
   const midi = held.length > 0 ? held.reduce((sum, value) => sum + value, 0) / held.length : median(coarse);
   return {
     onsetSec,
@@ -118,6 +105,34 @@ function measureEvent(
       ? { notesPerSec: stretch.notesPerSec ?? turnsPerSec(frames, stretch, stretch.set) }
       : {}),
   };
+}
+
+/**
+ * The pitch step by step, and what was measured in the held part. It takes no stretch, since V8 would compile it anew for each
+ * shape of one.
+ */
+function followPitch(
+  meter: FinePitchMeter,
+  coarse: Float32Array,
+  onsetSec: number,
+  offsetSec: number,
+  [heldFromSec, heldToSec]: readonly [number, number],
+): { contourMidi: Float32Array; held: number[]; harmonicity: number[] } {
+  const steps = Math.max(1, Math.floor((offsetSec - onsetSec) / CONTOUR_STEP_SEC));
+  const contourMidi = new Float32Array(steps).fill(Number.NaN);
+  const held: number[] = [];
+  const harmonicity: number[] = [];
+  for (let i = 0; i < steps; i++) {
+    const sec = onsetSec + (i + 0.5) * CONTOUR_STEP_SEC;
+    const near = coarse[Math.min(coarse.length - 1, Math.round((sec - onsetSec) / TICK_SEC))];
+    const fine = meter.measure(sec, near);
+    if (fine === null || Math.abs(fine.midi - near) > 0.5) continue;
+    contourMidi[i] = fine.midi;
+    if (sec < heldFromSec || sec > heldToSec) continue;
+    held.push(fine.midi);
+    harmonicity.push(fine.harmonicityDb);
+  }
+  return { contourMidi, held, harmonicity };
 }
 
 function offsetOf(samples: Samples, { toTick }: Stretch): number {

@@ -79,46 +79,59 @@ export class BandMeter {
 
   measure({ onsetSec, contourMidi, midi }: SoundEvent): BandLevels {
     const { fourier, binHz } = this.#spectrum;
-    const count = Math.floor(contourMidi.length / 2);
     const f0Hz = midiToHz(midi);
     const isHigh = f0Hz >= HIGH_NOTE_HZ;
     const highToHz = isHigh ? Math.max(HIGH_TO_HZ, HIGH_NOTE.toPartial * f0Hz) : HIGH_TO_HZ;
     const highFromHz = Math.max(HIGH_FROM_HZ, (isHigh ? HIGH_NOTE.fromPartial : HIGH_FROM_PARTIAL) * f0Hz);
-    const partials = Math.max(
+    const count = Math.max(
       1,
       Math.min(PARTIALS, Math.floor(highToHz / f0Hz), Math.floor(((fourier.bins - 3) * binHz) / f0Hz) - 1),
     );
-    const tracks = Array.from({ length: partials }, () => new Float64Array(count));
-    const secAt = (i: number): number => onsetSec + (i + 0.5) * BAND_STEP_SEC;
-    let last = midi;
-    for (let from = 0; from < count; from += LANES) {
-      this.#spectrum.transform(secAt(from), secAt(from + 1), secAt(from + 2), secAt(from + 3));
-      fourier.fillPower(1, fourier.bins);
-      for (let i = from; i < Math.min(count, from + LANES); i++) {
-        const heard = contourMidi[2 * i];
-        if (!Number.isNaN(heard)) last = heard;
-        const step = midiToHz(last) / binHz;
-        for (let k = 1; k <= partials; k++)
-          tracks[k - 1][i] = powerToDb(
-            highestAround(fourier.power, k * step, fourier.bins, i - from) + LEAST_POWER,
-          );
-      }
-    }
+    const tracks = this.#follow(onsetSec, contourMidi, midi, count);
     const usual = tracks.map((track) => (track.length === 0 ? -200 : median(track)));
     const strongest = Math.max(...usual);
     const loud = usual.map((db) => db >= strongest + WEAKEST_DB);
-    const relative = tracks.map((track, k) => track.map((db) => db - usual[k]));
+    tracks.forEach((track, k) => {
+      lower(track, usual[k]);
+    });
     const level = (fromHz: number, toHz: number): number[] => {
-      const used = relative.filter((_, k) => loud[k] && (k + 1) * f0Hz >= fromHz && (k + 1) * f0Hz < toHz);
+      const used = tracks.filter((_, k) => loud[k] && (k + 1) * f0Hz >= fromHz && (k + 1) * f0Hz < toHz);
       return used.length === 0 ? [] : medians(used);
     };
     return {
       all: level(0, highToHz),
       low: level(0, Math.max(LOW_TO_HZ, 1.5 * f0Hz)),
-      partials: relative.filter((_, k) => loud[k]),
+      partials: tracks.filter((_, k) => loud[k]),
       high: level(highFromHz, highToHz),
     };
   }
+
+  /** Levels of the first `count` partials in dB. It takes no event, since V8 would compile it anew for each shape of one. */
+  #follow(onsetSec: number, contourMidi: Float32Array, midi: number, count: number): Float64Array[] {
+    const { fourier, binHz } = this.#spectrum;
+    const steps = Math.floor(contourMidi.length / 2);
+    const tracks = Array.from({ length: count }, () => new Float64Array(steps));
+    const secAt = (i: number): number => onsetSec + (i + 0.5) * BAND_STEP_SEC;
+    let last = midi;
+    for (let from = 0; from < steps; from += LANES) {
+      this.#spectrum.transform(secAt(from), secAt(from + 1), secAt(from + 2), secAt(from + 3));
+      fourier.fillPower(1, fourier.bins);
+      for (let i = from; i < Math.min(steps, from + LANES); i++) {
+        const heard = contourMidi[2 * i];
+        if (!Number.isNaN(heard)) last = heard;
+        const step = midiToHz(last) / binHz;
+        for (let k = 1; k <= count; k++)
+          tracks[k - 1][i] = powerToDb(
+            highestAround(fourier.power, k * step, fourier.bins, i - from) + LEAST_POWER,
+          );
+      }
+    }
+    return tracks;
+  }
+}
+
+function lower(track: Float64Array, db: number): void {
+  for (let i = 0; i < track.length; i++) track[i] -= db;
 }
 
 /** The median of the tracks at each moment. */
