@@ -96,12 +96,17 @@ class KeptStates {
   }
 }
 
+/** Sets the scores of some states back to none. */
+function forget(scores: Float64Array, states: Int32Array, count: number): void {
+  for (let i = 0; i < count; i++) scores[states[i]] = Number.NEGATIVE_INFINITY;
+}
+
 /** Viterbi decoding of one plan, note by note; a state is tempo × places + place. */
 class PlanDecoder {
   readonly #plan: BarPlan;
   readonly #tempos: readonly number[];
   readonly #steps: BarSteps;
-  readonly #liking: number[];
+  readonly #liking: Float64Array;
   readonly #width: number;
   /** Scores of all states at this note, and how each was reached. */
   readonly #score: Float64Array;
@@ -127,21 +132,14 @@ class PlanDecoder {
     this.#plan = plan;
     this.#tempos = tempos;
     this.#steps = steps;
-    this.#liking = tempos.map((beatSec) => tempoScore(beatSec, plan, options));
+    this.#liking = Float64Array.from(tempos, (beatSec) => tempoScore(beatSec, plan, options));
     this.#width = plan.places.length;
     const size = tempos.length * this.#width;
-    const total = plan.onsetShare.reduce((sum, share) => sum + share, 0);
     this.#score = new Float64Array(size);
     this.#tempoOf = new Int32Array(size);
     this.#reached = new Int32Array(size);
     this.#reachedCount = size;
-    const logShares = plan.onsetShare.map((share) => Math.log(share / total));
-    for (let s = 0; s < size; s++) {
-      const tempo = Math.floor(s / this.#width);
-      this.#score[s] = this.#liking[tempo] + logShares[s - tempo * this.#width];
-      this.#tempoOf[s] = tempo;
-      this.#reached[s] = s;
-    }
+    this.#begin();
     this.#nextFrom = new Int32Array(size);
     this.#nextTicks = new Int16Array(size);
     this.#nextAhead = new Uint8Array(size).fill(NOT_AHEAD);
@@ -151,15 +149,30 @@ class PlanDecoder {
     this.#keep();
   }
 
+  /** Gives every state its score at the first note. */
+  #begin(): void {
+    const { onsetShare } = this.#plan;
+    const total = onsetShare.reduce((sum, share) => sum + share, 0);
+    const logShares = onsetShare.map((share) => Math.log(share / total));
+    for (let tempo = 0, s = 0; tempo < this.#tempos.length; tempo++) {
+      for (let place = 0; place < this.#width; place++, s++) {
+        this.#score[s] = this.#liking[tempo] + logShares[place];
+        this.#tempoOf[s] = tempo;
+        this.#reached[s] = s;
+      }
+    }
+  }
+
   /** Advances to the next note. @returns the score of its best state */
   step(times: TimeScores): number {
     const likeliest = this.#changeTempo();
-    for (let r = 0; r < this.#reachedCount; r++) this.#score[this.#reached[r]] = Number.NEGATIVE_INFINITY;
+    forget(this.#score, this.#reached, this.#reachedCount);
     this.#reachedCount = 0;
     // The likeliest state comes first, so that most others can be skipped as outside its beam.
     this.#least = Number.NEGATIVE_INFINITY;
-    this.#arrive(likeliest, times);
-    for (let m = 0; m < this.#movedCount; m++) this.#arrive(this.#movedStates[m], times);
+    const logProb = times.rests ? this.#steps.logProbRest : this.#steps.logProb;
+    this.#arrive(likeliest, times, logProb);
+    for (let m = 0; m < this.#movedCount; m++) this.#arrive(this.#movedStates[m], times, logProb);
     this.#keep();
     return this.best;
   }
@@ -172,7 +185,7 @@ class PlanDecoder {
     const width = this.#width;
     const moved = this.#moved;
     const states = this.#movedStates;
-    for (let m = 0; m < this.#movedCount; m++) moved[states[m]] = Number.NEGATIVE_INFINITY;
+    forget(moved, states, this.#movedCount);
     let count = 0;
     let likeliest = state[first];
     for (let k = first; k < end; k++) {
@@ -193,18 +206,19 @@ class PlanDecoder {
     return likeliest;
   }
 
-  #arrive(state: number, times: TimeScores): void {
+  /** Steps on from a state that was moved; `logProb` belongs to the steps. */
+  #arrive(state: number, times: TimeScores, logProb: Float64Array): void {
     const tempo = this.#tempoOf[state];
     const first = tempo * this.#width;
     const place = state - first;
     const here = this.#moved[state];
     const from = this.#movedFrom[state];
     // At a rest the clock starts afresh.
-    const before = times.rests ? NOT_AHEAD : this.#kept.ahead[from];
+    const lead = this.#kept.ahead[from];
+    const before = times.rests ? NOT_AHEAD : lead;
     const row = times.know(tempo, before);
     if (here + times.peak[row] < this.#least) return;
     const { begin, ticks, place: places, atLeast } = this.#steps;
-    const logProb = times.rests ? this.#steps.logProbRest : this.#steps.logProb;
     const { scores, ahead } = times;
     const next = this.#score;
     const nextFrom = this.#nextFrom;
@@ -212,8 +226,9 @@ class PlanDecoder {
     const nextAhead = this.#nextAhead;
     const inRow = row * (LONGEST_TICKS + 1);
     const slips = here + SLIP >= this.#least;
-    const most = slips ? times.most[row] : times.likelyMost[row];
-    const fewest = slips ? times.fewest[row] : Math.min(LONGEST_TICKS, times.likelyFewest[row]);
+    const within = slips ? times.withSlips : times.likely;
+    const most = within.most[row];
+    const fewest = Math.min(LONGEST_TICKS, within.fewest[row]);
     const end = begin[place + 1];
     const reached = this.#reached;
     let count = this.#reachedCount;

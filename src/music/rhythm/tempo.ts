@@ -52,7 +52,7 @@ export function tempoScore(beatSec: number, plan: BarPlan, { tempoBpm }: TempoOp
 /** What the tempo at each note adds to the score of a plan, in natural log. */
 export function tempoScoreOfPath(beatSec: readonly number[], plan: BarPlan, options: TempoOptions): number {
   let sum = 0;
-  for (const [n, sec] of beatSec.entries())
-    sum += (n === 0 ? 1 : PULSE_WEIGHT) * tempoScore(sec, plan, options);
+  for (let n = 0; n < beatSec.length; n++)
+    sum += (n === 0 ? 1 : PULSE_WEIGHT) * tempoScore(beatSec[n], plan, options);
   return sum;
 }

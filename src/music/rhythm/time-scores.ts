@@ -51,6 +51,12 @@ const HELD = { share: 0.03, sec: 0.4, mostSec: 0.8, fromSec: 0.5, fromSteps: 1.6
  */
 const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5, breathSec: 1 };
 
+/** The fewest and the most ticks of each row. */
+interface TicksOfRows {
+  readonly fewest: Int16Array;
+  readonly most: Int16Array;
+}
+
 /**
  * Log densities of one time between two onsets, for every tempo, every lead of the clock over the first onset, and every
  * distance in ticks. A row is worked out when first asked for, and only where the time is not a slip, so that all bar plans
@@ -59,15 +65,13 @@ const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5, breathSec
 export class TimeScores {
   readonly #beatSec: readonly number[];
   readonly #width = LONGEST_TICKS + 1;
-  /** Scores at `row * width + ticks`; valid only from `fewest` to `most`. */
+  /** Scores at `row * width + ticks`; valid only within `withSlips`. */
   readonly scores: Float64Array;
   /** For each score: how far the clock would then be ahead of the second onset, as a state. */
   readonly ahead: Uint8Array;
-  readonly fewest: Int16Array;
-  readonly most: Int16Array;
-  /** Within these ticks the time is not a slip; if it is one everywhere, `likelyFewest` exceeds `likelyMost`. */
-  readonly likelyFewest: Int16Array;
-  readonly likelyMost: Int16Array;
+  readonly withSlips: TicksOfRows;
+  /** Within these ticks the time is not a slip; if it is one everywhere, the fewest exceed the most. */
+  readonly likely: TicksOfRows;
   /** Best score of each row. */
   readonly peak: Float64Array;
   readonly #known: Uint8Array;
@@ -80,10 +84,8 @@ export class TimeScores {
     this.#beatSec = beatSec;
     this.scores = new Float64Array(rows * this.#width);
     this.ahead = new Uint8Array(rows * this.#width).fill(MOST_AHEAD);
-    this.fewest = new Int16Array(rows);
-    this.most = new Int16Array(rows);
-    this.likelyFewest = new Int16Array(rows);
-    this.likelyMost = new Int16Array(rows);
+    this.withSlips = { fewest: new Int16Array(rows), most: new Int16Array(rows) };
+    this.likely = { fewest: new Int16Array(rows), most: new Int16Array(rows) };
     this.peak = new Float64Array(rows);
     this.#known = new Uint8Array(rows);
   }
@@ -115,19 +117,19 @@ export class TimeScores {
     // Scores fall off to either side of the nearest distance.
     while (fewest > 1 && this.#score(row, sec, fewest - 1, tickSec) > SLIP + NO_SLIP) fewest--;
     while (most < LONGEST_TICKS && this.#score(row, sec, most + 1, tickSec) > SLIP + NO_SLIP) most++;
-    this.likelyFewest[row] = fewest;
-    this.likelyMost[row] = most;
+    this.likely.fewest[row] = fewest;
+    this.likely.most[row] = most;
     if (fewest > most) {
       this.#slip(at, 0, this.#width);
-      this.fewest[row] = 1;
-      this.most[row] = LONGEST_TICKS;
+      this.withSlips.fewest[row] = 1;
+      this.withSlips.most[row] = LONGEST_TICKS;
       return row;
     }
     // One beat more on either side, so that every place can reach another one.
-    this.fewest[row] = Math.max(1, fewest - TICKS_PER_BEAT);
-    this.most[row] = Math.min(LONGEST_TICKS, most + TICKS_PER_BEAT);
-    this.#slip(at, this.fewest[row], fewest);
-    this.#slip(at, most + 1, this.most[row] + 1);
+    this.withSlips.fewest[row] = Math.max(1, fewest - TICKS_PER_BEAT);
+    this.withSlips.most[row] = Math.min(LONGEST_TICKS, most + TICKS_PER_BEAT);
+    this.#slip(at, this.withSlips.fewest[row], fewest);
+    this.#slip(at, most + 1, this.withSlips.most[row] + 1);
     return row;
   }
 
@@ -183,13 +185,21 @@ export function clockMayStand(
 export function timeScore(sec: number, expectedSec: number, restSec: number): number {
   const share = JITTER_SHARE * expectedSec;
   const spread = Math.sqrt((1 + CLOCK_SHARE) * JITTER_SEC * JITTER_SEC + share * share);
+  return restSec > 0
+    ? scoreOverRest(sec, expectedSec, restSec, spread)
+    : scoreOfSound(sec, expectedSec, spread);
+}
+
+function scoreOfSound(sec: number, expectedSec: number, spread: number): number {
   const late = sec - expectedSec;
-  const held = restSec === 0 ? heldDensity(late, expectedSec) : 0;
-  if (restSec === 0 && Math.abs(late) > FARTHEST_SPREADS * spread) {
-    return held === 0 ? SLIP : Math.log(held + SLIP_DENSITY);
-  }
+  const held = heldDensity(late, expectedSec);
+  if (Math.abs(late) > FARTHEST_SPREADS * spread) return held === 0 ? SLIP : Math.log(held + SLIP_DENSITY);
+  return Math.log(jitterDensity(Math.abs(late) / spread) / spread + held + SLIP_DENSITY);
+}
+
+function scoreOverRest(sec: number, expectedSec: number, restSec: number, spread: number): number {
+  const late = sec - expectedSec;
   const kept = jitterDensity(Math.abs(late) / spread) / spread;
-  if (restSec === 0) return Math.log(kept + held + SLIP_DENSITY);
   // The clock stops for no longer than the rest: the note itself is never longer than written.
   if (late > restSec + spread) return SLIP;
   const moved =

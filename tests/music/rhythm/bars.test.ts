@@ -234,7 +234,7 @@ describe('the metrical model', () => {
           scores.begin(sec, restSec);
           for (const [tempo, beatSec] of tempos.entries()) {
             const row = scores.know(tempo, ahead);
-            for (let ticks = scores.likelyFewest[row]; ticks <= scores.likelyMost[row]; ticks++) {
+            for (let ticks = scores.likely.fewest[row]; ticks <= scores.likely.most[row]; ticks++) {
               const direct = timeScore(sec - aheadSec(ahead), ticks * (beatSec / TICKS_PER_BEAT), restSec);
               expect(scores.scores[row * (LONGEST_TICKS + 1) + ticks]).toBeCloseTo(direct, 9);
               expect(direct).toBeGreaterThan(SLIP);

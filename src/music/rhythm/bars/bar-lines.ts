@@ -152,9 +152,7 @@ class BarPlacer {
     const count = runs.length - 1;
     const score = new Float64Array(count * width).fill(Number.NEGATIVE_INFINITY);
     const end = new Int16Array(count * width);
-    for (let r = 0; r < count; r++) {
-      for (let p = 0; p < width; p++) this.#run(runs[r], runs[r + 1], p, score, end, r * width + p);
-    }
+    this.#runAll(runs, score, end);
     const firsts = Array.from({ length: width }, (_, place) => place).filter((p) => this.#mayBegin(p));
     const joined = this.#join(runs, score, end, links, [0, ...firsts.filter((first) => first > 0)]);
     return firsts.flatMap((first) => {
@@ -166,6 +164,13 @@ class BarPlacer {
   #mayBegin(place: number): boolean {
     const tick = this.#plan.places[place];
     return this.#firstTick === null ? tick % HOME_GRID_TICKS === 0 : tick === this.#firstTick;
+  }
+
+  #runAll(runs: readonly number[], score: Float64Array, end: Int16Array): void {
+    const width = this.#plan.places.length;
+    for (let r = 0; r + 1 < runs.length; r++) {
+      for (let p = 0; p < width; p++) this.#run(runs[r], runs[r + 1], p, score, end, r * width + p);
+    }
   }
 
   /** Writes the score of a run of notes that begins at a place, and the place of its last note; neither if it can't begin there. */

@@ -119,14 +119,14 @@ export class BarJudge {
     const known = this.#placed.get(barred.plan) ?? new Map<number, PlaceSums>();
     this.#placed.set(barred.plan, known);
     let notes = 0;
-    for (const [n, heard] of this.#heard.entries()) {
+    for (let n = 0; n < this.#heard.length; n++) {
       const kind = placed.kind(n);
       let place = known.get(kind);
       if (place === undefined) {
         place = this.#placeSums(placed.inputs(n));
         known.set(kind, place);
       }
-      notes += this.#counts[n] * (place.direct + answer(heard, place.sums, output));
+      notes += this.#counts[n] * (place.direct + answer(this.#heard[n], place.sums, output));
     }
     return this.#whole(features) + notes * countOften(this.#counts.reduce((sum, count) => sum + count, 0));
   }

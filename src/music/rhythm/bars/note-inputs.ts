@@ -107,8 +107,8 @@ const LEVEL_COUNT = 4;
 const PLACE_IN_BAR_INPUTS = 20;
 /** Index of the levels of notes that begin a repeat. */
 const REPEAT_INPUTS = 40;
-/** Neighbours whose levels are given as well. */
-const BESIDE = [-1, 1, -2, 2];
+/** The note itself and the neighbours whose levels are given as well. */
+const LEVELS_OF = [0, -1, 1, -2, 2];
 const METRES = ['2/4', '3/4', '4/4', '6/8'];
 /** Index of the sixteenths of a bar in each of these metres, and then of the pulses of any other metre. */
 const SIXTEENTH_INPUTS = [44, 52, 64, 80];
@@ -140,7 +140,8 @@ export class PlacedNotes {
   /** A key: notes of the same plan with the same key have the same `inputs`. */
   kind(n: number): number {
     let kind = this.#inBar(n);
-    for (const by of BESIDE) kind = kind * (LEVEL_COUNT + 1) + this.#level(n + by);
+    for (let i = 1; i < LEVELS_OF.length; i++)
+      kind = kind * (LEVEL_COUNT + 1) + this.#level(n + LEVELS_OF[i]);
     kind = (kind * (LONGEST_TICKS + 1) + this.#step(n)) * (LONGEST_TICKS + 1) + this.#step(n - 1);
     return (kind * 4 + this.#barOfFour(n)) * 2 + this.#beginsRepeat[n];
   }
@@ -162,8 +163,8 @@ export class PlacedNotes {
     const fours = [ofFour % 2, ofFour >> 1, ofFour === 3 ? 1 : 0];
     const name = METRES.indexOf(`${metre.count}/${metre.unit}`);
     const sixteenth = Math.floor(inBar / SIXTEENTH);
-    for (const [i, by] of [0, ...BESIDE].entries()) {
-      const level = this.#level(n + by);
+    for (let i = 0; i < LEVELS_OF.length; i++) {
+      const level = this.#level(n + LEVELS_OF[i]);
       if (level < LEVEL_COUNT) inputs[LEVEL_COUNT * i + level] = 1;
     }
     inputs.set(

@@ -185,14 +185,17 @@ function parallelFeatures(
   parallels: readonly Parallel[],
   { plan, atTicks }: BarredReading['barred'],
 ): number[] {
-  const sums = [0, 0, 0];
+  const { barTicks } = plan;
+  let whole = 0;
+  let even = 0;
+  let byFour = 0;
   for (const { earlier, later } of parallels) {
-    const bars = (atTicks[later] - atTicks[earlier]) / plan.barTicks;
-    [1, 2, 4].forEach((by, i) => {
-      sums[i] += Number.isInteger(bars / by) ? 1 : -1;
-    });
+    const ticks = atTicks[later] - atTicks[earlier];
+    if (ticks % barTicks === 0) whole++;
+    if (ticks % (2 * barTicks) === 0) even++;
+    if (ticks % (4 * barTicks) === 0) byFour++;
   }
-  return sums;
+  return [whole, even, byFour].map((of) => 2 * of - parallels.length);
 }
 
 /** Bars from the first note to where the tune would begin again; null if that is not a whole number. */
@@ -214,22 +217,26 @@ function phraseFeatures(
   { plan: { barTicks }, atTicks }: BarredReading['barred'],
   breaks: readonly number[],
 ): number[] {
-  const sums = [0, 0, 0, 0, 0];
-  if (breaks.length === 0) return sums;
-  const starts = [0, ...breaks];
-  const places = new Map<number, number>();
-  let all = 0;
-  for (const [i, n] of starts.entries()) {
-    const weight = i === 0 ? 1 : strengths[n];
-    places.set(atTicks[n] % barTicks, (places.get(atTicks[n] % barTicks) ?? 0) + weight);
+  if (breaks.length === 0) return [0, 0, 0, 0, 0];
+  // The first phrase begins with the tune, and no break shows how clearly.
+  const places = new Float64Array(barTicks);
+  places[atTicks[0] % barTicks] = 1;
+  let all = 1;
+  let whole = 0;
+  let even = 0;
+  let byFour = 0;
+  let single = 0;
+  let before = 0;
+  for (const n of breaks) {
+    const weight = strengths[n];
+    const ticks = atTicks[n] - atTicks[before];
+    before = n;
+    places[atTicks[n] % barTicks] += weight;
     all += weight;
-    if (i === 0) continue;
-    const bars = (atTicks[n] - atTicks[starts[i - 1]]) / barTicks;
-    if (Number.isInteger(bars)) sums[0] += weight;
-    if (Number.isInteger(bars / 2)) sums[1] += weight;
-    if (Number.isInteger(bars / 4)) sums[2] += weight;
-    if (bars === 1) sums[3] += weight;
+    if (ticks % barTicks === 0) whole += weight;
+    if (ticks % (2 * barTicks) === 0) even += weight;
+    if (ticks % (4 * barTicks) === 0) byFour += weight;
+    if (ticks === barTicks) single += weight;
   }
-  sums[4] = Math.max(...places.values());
-  return sums.map((sum) => sum / all);
+  return [whole, even, byFour, single, Math.max(...places)].map((sum) => sum / all);
 }

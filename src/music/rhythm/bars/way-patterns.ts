@@ -58,14 +58,21 @@ export function wayPatterns(
     features.push(inLast / Math.max(1, barsOfLong.length));
   }
 
+  features.push(...lengthShares(atTicks, pulseTicks));
+  return features;
+}
+
+/** Of the notes before the last, the share whose length is in each class. */
+function lengthShares(atTicks: readonly number[], pulseTicks: number): number[] {
+  const last = atTicks.length - 1;
   const within = new Array<number>(LENGTHS.length).fill(0);
   for (let n = 0; n < last; n++) {
     const step = (atTicks[n + 1] - atTicks[n]) / pulseTicks;
-    const length = LENGTHS.findIndex((most) => step <= most);
-    if (length > 0) within[length]++;
+    let length = 0;
+    while (length < LENGTHS.length && step > LENGTHS[length]) length++;
+    if (length > 0 && length < LENGTHS.length) within[length]++;
   }
-  features.push(...within.slice(1).map((count) => count / Math.max(1, last)));
-  return features;
+  return within.slice(1).map((count) => count / Math.max(1, last));
 }
 
 /** Of the notes at least `lag` before the end: the shares that `lag` ticks later find the same length, the same pitch, the same step. */
