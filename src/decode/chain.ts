@@ -10,8 +10,8 @@ export interface ChainResult {
 
 /** Scores of a chain: natural logs, -Infinity allowed. */
 export interface ChainScores {
-  /** Score of state s at place t. */
-  observe(t: number, s: number): number;
+  /** Score of state s at place t, at `t * states + s`. */
+  readonly observed: Float64Array;
   /** Score of going from state i at place t - 1 to state j at place t ≥ 1. */
   move(t: number, i: number, j: number): number;
 }
@@ -20,8 +20,6 @@ export interface ChainScores {
 interface Place {
   /** Reachable states, ascending: of many states, few match an observation. */
   readonly live: readonly number[];
-  /** Scores of those states. */
-  readonly observed: readonly number[];
   /** Score of going from live state a of the previous place to live state b, at `b * (number of live states there) + a`. */
   readonly moves: Float64Array;
 }
@@ -59,60 +57,48 @@ export function decodeChain(
   const path = new Int32Array(count);
   const posterior = new Float64Array(count * states);
   if (count === 0) return { path, posterior, logTotal: 0 };
+  const { observed, move } = scores;
   const { best, forward, from } = room;
   room.clear();
-  const places: Place[] = [firstPlace(states, scores)];
-  places[0].live.forEach((s, a) => {
-    best[s] = forward[s] = places[0].observed[a];
-  });
+  const first = liveStates(observed, 0, states);
+  for (const s of first) best[s] = forward[s] = observed[s];
+  const places: Place[] = [{ live: first, moves: new Float64Array() }];
   const terms = new Float64Array(states);
+  const moves = new Float64Array(states * states);
   for (let t = 1; t < count; t++) {
     const before = (t - 1) * states;
     const sources = places[t - 1].live;
     const live: number[] = [];
-    const observations: number[] = [];
-    const moves: number[] = [];
-    for (let j = 0; j < states; j++) {
-      const observed = scores.observe(t, j);
-      if (observed === Number.NEGATIVE_INFINITY) continue;
+    for (const j of liveStates(observed, t, states)) {
       let top = Number.NEGATIVE_INFINITY;
       for (let a = 0; a < sources.length; a++) {
         const i = sources[a];
-        const move = scores.move(t, i, j);
-        moves.push(move);
-        terms[a] = forward[before + i] + move;
-        if (best[before + i] + move > top) {
-          top = best[before + i] + move;
+        const score = move(t, i, j);
+        moves[live.length * sources.length + a] = score;
+        terms[a] = forward[before + i] + score;
+        if (best[before + i] + score > top) {
+          top = best[before + i] + score;
           from[t * states + j] = i;
         }
       }
-      if (top === Number.NEGATIVE_INFINITY) {
-        moves.length -= sources.length;
-        continue;
-      }
-      best[t * states + j] = top + observed;
-      forward[t * states + j] = logSum(terms, sources.length) + observed;
+      if (top === Number.NEGATIVE_INFINITY) continue;
+      best[t * states + j] = top + observed[t * states + j];
+      forward[t * states + j] = logSum(terms, sources.length) + observed[t * states + j];
       live.push(j);
-      observations.push(observed);
     }
-    places.push({ live, observed: observations, moves: Float64Array.from(moves) });
+    places.push({ live, moves: moves.slice(0, live.length * sources.length) });
   }
   backtrack(count, states, best, from, path);
   const logTotal = logSum(forward.subarray((count - 1) * states), states);
-  smooth(states, places, forward, posterior);
+  smooth(states, places, observed, forward, posterior);
   return { path, posterior, logTotal };
 }
 
-function firstPlace(states: number, scores: ChainScores): Place {
+/** States that match what was observed at a place. */
+function liveStates(observed: Float64Array, t: number, states: number): number[] {
   const live: number[] = [];
-  const observed: number[] = [];
-  for (let s = 0; s < states; s++) {
-    const score = scores.observe(0, s);
-    if (score === Number.NEGATIVE_INFINITY) continue;
-    live.push(s);
-    observed.push(score);
-  }
-  return { live, observed, moves: new Float64Array() };
+  for (let s = 0; s < states; s++) if (observed[t * states + s] > Number.NEGATIVE_INFINITY) live.push(s);
+  return live;
 }
 
 function backtrack(
@@ -134,6 +120,7 @@ function backtrack(
 function smooth(
   states: number,
   places: readonly Place[],
+  observed: Float64Array,
   forward: Float64Array,
   posterior: Float64Array,
 ): void {
@@ -143,14 +130,15 @@ function smooth(
   const terms = new Float64Array(states);
   for (let t = places.length - 1; t >= 0; t--) {
     const row = t * states;
-    const { live, observed, moves } = places[t];
+    const { live, moves } = places[t];
     for (let b = 0; b < live.length; b++) terms[b] = forward[row + live[b]] + backward[b];
     const total = logSum(terms, live.length);
     for (let b = 0; b < live.length; b++) posterior[row + live[b]] = Math.exp(terms[b] - total);
     if (t === 0) return;
     const sources = places[t - 1].live.length;
     for (let a = 0; a < sources; a++) {
-      for (let b = 0; b < live.length; b++) terms[b] = moves[b * sources + a] + observed[b] + backward[b];
+      for (let b = 0; b < live.length; b++)
+        terms[b] = moves[b * sources + a] + observed[row + live[b]] + backward[b];
       next[a] = logSum(terms, live.length);
     }
     [backward, next] = [next, backward];

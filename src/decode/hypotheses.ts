@@ -34,14 +34,17 @@ export function decodeUnder(
   hypotheses: readonly Hypothesis[],
 ): ChainResult {
   const room = new ChainRoom(count, states);
+  const observed = new Float64Array(count * states);
   const posterior = new Float64Array(count * states);
   let path: Int32Array | null = null;
   // Weights are relative to the most likely so far, and sums are kept running: all chains of an hour at once would take 50 MB.
   let top = Number.NEGATIVE_INFINITY;
   let total = 0;
   for (const { logPrior, add } of hypotheses) {
-    const observe = (t: number, s: number): number => scores.observe(t, s) + add(t, s);
-    const result = decodeChain(count, states, { observe, move: scores.move }, room);
+    for (let t = 0; t < count; t++) {
+      for (let s = 0; s < states; s++) observed[t * states + s] = scores.observed[t * states + s] + add(t, s);
+    }
+    const result = decodeChain(count, states, { observed, move: scores.move }, room);
     const logTotal = result.logTotal + logPrior;
     const kept = path === null ? 0 : logTotal > top ? Math.exp(top - logTotal) : 1;
     if (path === null || logTotal > top) {

@@ -100,15 +100,18 @@ export function readHoles(
 
 /** The same scores, with all other readings of known events ruled out. */
 function holdFixed(
-  scores: ChainScores,
+  { observed, move }: ChainScores,
   notes: readonly PlayableNote[],
   fixed: readonly (PlayableNote | undefined)[],
 ): ChainScores {
-  return {
-    observe: (t, s) =>
-      fixed[t] === undefined ? scores.observe(t, s) : notes[s] === fixed[t] ? 0 : Number.NEGATIVE_INFINITY,
-    move: scores.move,
-  };
+  const held = observed.slice();
+  fixed.forEach((note, t) => {
+    if (note === undefined) return;
+    const at = t * notes.length;
+    held.fill(Number.NEGATIVE_INFINITY, at, at + notes.length);
+    if (notes.includes(note)) held[at + notes.indexOf(note)] = 0;
+  });
+  return { observed: held, move };
 }
 
 /** The evidence by which harps are compared. */
@@ -162,9 +165,27 @@ function chainScores(
   observed: readonly (readonly number[])[],
   costs: HoleCosts,
 ): ChainScores {
+  const begun = events.map(beginningOf);
   return {
-    observe: (t, s) => observed[t][s],
-    move: (t, i, j) => moveScore(events[t], notes[i], notes[j], costs),
+    observed: Float64Array.from(observed.flat()),
+    move: (t, i, j) => moveScore(begun[t], notes[i], notes[j], costs),
+  };
+}
+
+/** How a note began, and what that tells of the breath and the mouth before it. */
+interface Beginning {
+  readonly start: SoundEvent['start'];
+  /** Probability that the breath turned, and that the pitch did not slide, by how far the level dipped. */
+  readonly turned: number;
+  readonly unslid: number;
+}
+
+function beginningOf({ start, dipDb }: SoundEvent): Beginning {
+  const dip = dipDb + LEAST_DIP_DB;
+  return {
+    start,
+    turned: probabilityOf(DIP_SLOPE * Math.log(dip / EVEN_DIP_DB)),
+    unslid: probabilityOf(-SLIDE_DIP_SLOPE * Math.log(dip / EVEN_SLIDE_DIP_DB)),
   };
 }
 
@@ -182,20 +203,21 @@ function pitchScore(cents: number, note: PlayableNote, costs: HoleCosts): number
 /** Log score of a pitch that the player holds rather than a reed: now and then it is missed by a lot. */
 export const heldFit = (cents: number, spreadCents: number): number => logStudentT(cents, spreadCents, 4);
 
-function moveScore(event: SoundEvent, from: PlayableNote, to: PlayableNote, costs: HoleCosts): number {
+function moveScore(
+  { start, turned, unslid }: Beginning,
+  from: PlayableNote,
+  to: PlayableNote,
+  costs: HoleCosts,
+): number {
   const holes = Math.abs(to.hole - from.hole);
   const sameBreath = from.breath === to.breath;
   let score = -costs.distance * Math.max(0, holes - 1);
-  if (event.start === 'silence') return score;
+  if (start === 'silence') return score;
   // The dip before a re-articulation comes from the tongue and tells nothing about the breath.
-  if (event.start === 'rearticulation')
+  if (start === 'rearticulation')
     return holes === 0 && sameBreath ? score : score - costs.rearticulationElsewhere;
-  const dip = event.dipDb + LEAST_DIP_DB;
-  if (event.start === 'glide' && !(holes === 0 && sameBreath)) {
-    score -= costs.glideElsewhere * probabilityOf(-SLIDE_DIP_SLOPE * Math.log(dip / EVEN_SLIDE_DIP_DB));
-  }
-  const gap = probabilityOf(DIP_SLOPE * Math.log(dip / EVEN_DIP_DB));
-  score -= sameBreath ? costs.gapWithoutBreath * gap : costs.breathWithoutGap * (1 - gap);
-  if (sameBreath && holes > 1) score -= costs.slurOverHoles * (1 - gap);
+  if (start === 'glide' && !(holes === 0 && sameBreath)) score -= costs.glideElsewhere * unslid;
+  score -= sameBreath ? costs.gapWithoutBreath * turned : costs.breathWithoutGap * (1 - turned);
+  if (sameBreath && holes > 1) score -= costs.slurOverHoles * (1 - turned);
   return score;
 }

@@ -10,7 +10,7 @@ interface Tables {
 }
 
 const scoresOf = ({ observed, move }: Tables): ChainScores => ({
-  observe: (t, s) => observed[t][s],
+  observed: Float64Array.from(observed.flat()),
   move: (t, i, j) => move[t][i][j],
 });
 
@@ -118,7 +118,9 @@ describe('the worked example of https://en.wikipedia.org/wiki/Viterbi_algorithm'
     [0.4, 0.6],
   ];
   const scores: ChainScores = {
-    observe: (t, s) => Math.log(emit[t][s] * (t === 0 ? [0.6, 0.4][s] : 1)),
+    observed: Float64Array.from(
+      emit.flatMap((row, t) => row.map((share, s) => Math.log(share * (t === 0 ? [0.6, 0.4][s] : 1)))),
+    ),
     move: (_, i, j) => Math.log(move[i][j]),
   };
 
@@ -133,7 +135,10 @@ describe('the worked example of https://en.wikipedia.org/wiki/Viterbi_algorithm'
 describe('long chains', () => {
   it('neither overflow nor underflow: 2000 places of 300 nats each', () => {
     const { posterior, logTotal } = decodeChain(2000, 2, {
-      observe: (t, s) => -300 - (s === t % 2 ? 0 : 1),
+      observed: Float64Array.from({ length: 4000 }, (_, at) => {
+        const [t, s] = [at >> 1, at % 2];
+        return -300 - (s === t % 2 ? 0 : 1);
+      }),
       move: () => 0,
     });
     // With free moves the places are independent: 1 / (1 + 1/e) for the better state.
@@ -168,14 +173,17 @@ describe('edges', () => {
     const asked = (): never => {
       throw new Error('asked about a place that is not there');
     };
-    const result = decodeChain(0, 3, { observe: asked, move: asked });
+    const result = decodeChain(0, 3, { observed: new Float64Array(), move: asked });
     expect(result.path).toHaveLength(0);
     expect(result.posterior).toHaveLength(0);
     expect(result.logTotal).toBe(0);
   });
 
   it('equal states share the probability, and the first is chosen', () => {
-    const { path, posterior } = decodeChain(3, 4, { observe: () => -2, move: () => -1 });
+    const { path, posterior } = decodeChain(3, 4, {
+      observed: new Float64Array(12).fill(-2),
+      move: () => -1,
+    });
     expect([...path]).toEqual([0, 0, 0]);
     for (const probability of posterior) expect(probability).toBeCloseTo(0.25, 12);
   });

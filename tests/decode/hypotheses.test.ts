@@ -22,14 +22,17 @@ describe('decoding under hypotheses', () => {
   it('sums what each gives alone (the law of total probability)', () => {
     fc.assert(
       fc.property(chain, ({ count, observed, moves, added, priors }) => {
-        const scores: ChainScores = { observe: (t, s) => observed[t][s], move: (_, i, j) => moves[i][j] };
+        const scores: ChainScores = {
+          observed: Float64Array.from(observed.flat()),
+          move: (_, i, j) => moves[i][j],
+        };
         const hypotheses: Hypothesis[] = added.map((table, h) => ({
           logPrior: priors[h],
           add: (t, s) => table[t][s],
         }));
         const alone = hypotheses.map(({ logPrior, add }) => {
-          const observe = (t: number, s: number): number => observed[t][s] + add(t, s);
-          const result = decodeChain(count, STATES, { observe, move: scores.move });
+          const sums = Float64Array.from(observed.flatMap((row, t) => row.map((one, s) => one + add(t, s))));
+          const result = decodeChain(count, STATES, { observed: sums, move: scores.move });
           return { ...result, weight: Math.exp(result.logTotal + logPrior) };
         });
         const total = alone.reduce((sum, { weight }) => sum + weight, 0);

@@ -31,7 +31,7 @@ export function playedProbabilities(events: readonly SoundEvent[]): number[] {
       SOUNDING_WEIGHT * (event.soundingNats + (event.set === undefined ? 0 : CHORD_NATS)),
   );
   const { posterior } = decodeChain(events.length, 2, {
-    observe: (t, played) => (played === 1 ? odds[t] : 0),
+    observed: Float64Array.from(odds.flatMap((nats) => [0, nats])),
     move: (t, i, j) => {
       if (i === j) return 0;
       const pauseSec = Math.min(1, Math.max(0, events[t].onsetSec - events[t - 1].offsetSec));
