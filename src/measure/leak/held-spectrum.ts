@@ -52,26 +52,30 @@ class Transform {
     return this.#signalAt + 4 * window * this.size;
   }
 
-  /** Computes the powers of the first `count` windows, and their mean. */
-  run(count: number, hann: Float64Array): void {
-    const { size, mean } = this;
+  /** Computes the powers of the first `count` windows, and their mean, in bins [1, to). */
+  run(count: number, hann: Float64Array, to: number): void {
+    const { size } = this;
     const fourier = this.#fourier;
     this.#kernel.floats.set(hann, this.#hannAt / 4);
     fourier.run(this.#signalAt, this.#hannAt, hann.length, 0, size, 2 * size, 3 * size);
-    fourier.fillPower(1, size / 2);
-    const { power } = fourier;
-    const [first, second, third, fourth] = this.windows;
-    for (let k = 1; k < size / 2; k++) {
-      const at = LANES * k;
-      first[k] = power[at];
-      second[k] = power[at + 1];
-      third[k] = power[at + 2];
-      fourth[k] = power[at + 3];
-      let sum = power[at];
-      for (let w = 1; w < count; w++) sum += power[at + w];
-      mean[k] = sum / count;
-    }
+    fourier.fillPower(1, to);
+    const windows = this.windows.slice(0, count);
+    windows.forEach((window, w) => {
+      takeLane(fourier.power, w, window, to);
+    });
+    fillMean(windows, this.mean, to);
   }
+}
+
+function takeLane(power: Float32Array, lane: number, window: Float64Array, to: number): void {
+  for (let k = 1; k < to; k++) window[k] = power[LANES * k + lane];
+}
+
+function fillMean(windows: readonly Float64Array[], mean: Float64Array, to: number): void {
+  const [first, ...others] = windows;
+  mean.set(first);
+  for (const window of others) for (let k = 1; k < to; k++) mean[k] += window[k];
+  for (let k = 1; k < to; k++) mean[k] /= windows.length;
 }
 
 /**
@@ -98,9 +102,12 @@ export class HeldSpectrum {
   readonly #transforms: readonly Transform[];
   readonly #stretchAt: number;
   readonly #hann = new Map<number, Float64Array>();
+  readonly #topHz: (mainHz: number) => number;
 
-  constructor(samples: Samples) {
+  /** @param topHz  frequency up to which powers are needed around a note; those above are not filled in */
+  constructor(samples: Samples, topHz: (mainHz: number) => number) {
     this.#samples = samples;
+    this.#topHz = topHz;
     const kernel = new Kernel(KERNEL_BYTES);
     this.#kernel = kernel;
     this.#stretchAt = kernel.reserve(Math.ceil(WIDEST_RATIO * SIZE) + 3 * STEADY_SAMPLES);
@@ -147,7 +154,8 @@ export class HeldSpectrum {
     beginsSec.forEach((fromSec, w) => {
       this.#load(transform.inputAt(w), event, pitch, fromSec, length);
     });
-    transform.run(this.count, this.#window(length));
+    const to = Math.min(transform.size / 2, Math.ceil(this.#topHz(event.f0Hz) / this.binHz));
+    transform.run(this.count, this.#window(length), to);
   }
 
   /** Resamples from a time on, by cubic interpolation, so that the pitch becomes the event's mean. */

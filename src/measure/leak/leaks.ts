@@ -7,7 +7,7 @@ import { hasAccompaniment, isHeld } from './accompaniment.ts';
 import { ECHO_SEC, EchoCurve, type EchoPoint, roomShare } from './echo.ts';
 import { AFTER_SEC, HeldSpectrum } from './held-spectrum.ts';
 import { type LouderReed, louderReed } from './louder-reed.ts';
-import { ReedComb } from './reed-comb.ts';
+import { ReedComb, spectrumTopHz } from './reed-comb.ts';
 import { likelyReeds, otherBreathOf, type TakeEvidence } from './reed-evidence.ts';
 import { reedLevelDb } from './reed-level.ts';
 import {
@@ -104,7 +104,7 @@ export function noteObserver(
   readings: readonly HoleReading[][],
   notes: readonly PlayableNote[],
 ): (index: number) => ObservedNote {
-  const held = new HeldSpectrum(samples);
+  const held = new HeldSpectrum(samples, (mainHz) => spectrumTopHz(samples.sampleRate, mainHz));
   const comb = new ReedComb(held, samples.sampleRate);
   return (index) => {
     const event = events[index];

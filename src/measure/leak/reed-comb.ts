@@ -40,6 +40,16 @@ const CLEARLY_RISEN = 4;
 /** If a window can't show a noise floor, it is taken as this share of the mean one, in power. */
 const WINDOW_FLOOR = 0.3;
 
+/** Partials below this are looked at. */
+const topOf = (sampleRate: number): number => Math.min(HIGHEST_HZ, NYQUIST_SHARE * sampleRate);
+
+/**
+ * The frequency up to which a comb needs the spectrum of a note: that of the highest partial, wherever its reed is found, and the noise
+ * around the nearest half partial of the note. [allows for rounding to whole bins]
+ */
+export const spectrumTopHz = (sampleRate: number, mainHz: number): number =>
+  topOf(sampleRate) * (1 + REACH_SHARE) + mainHz / 4 + 1.2 * FLOOR_SIDE_HZ;
+
 /** What a comb at another reed's pitch finds in the spectrum of a note. */
 export interface CombFinding {
   /** Power of the other reed relative to the note's, in dB (10 log10 of powers, equal to 20 log10 of amplitudes). */
@@ -77,12 +87,12 @@ export class ReedComb {
   #mainPower = 0;
   /** Power of the note's partials in each window. */
   #windowPowers: number[] = [];
-  /** Noise floors, by twice the partial number around which each was measured; 0 if not measured yet. */
+  /** Noise floors, by twice the partial number around which each was measured; 0 if not measured yet, -1 if there is none. */
   #floors = new Float64Array(0);
 
   constructor(held: HeldSpectrum, sampleRate: number) {
     this.#held = held;
-    this.#topHz = Math.min(HIGHEST_HZ, NYQUIST_SHARE * sampleRate);
+    this.#topHz = topOf(sampleRate);
   }
 
   /** Begins with the note that `held` has just measured. */
@@ -194,6 +204,7 @@ export class ReedComb {
     const place = Math.max(1, Math.round((2 * hz) / mainHz));
     const known = this.#floors[place];
     if (known > 0) return known;
+    if (known < 0) return null;
     const centre = place / 2;
     const side = Math.min(0.75 * mainHz, FLOOR_SIDE_HZ) / binHz;
     const middle = (centre * mainHz) / binHz;
@@ -204,9 +215,8 @@ export class ReedComb {
       const number = Math.max(1, Math.round((bin * binHz) / mainHz));
       if (Math.abs(bin * binHz - number * mainHz) > LOBE / windowSec) values.push(mean[bin]);
     }
-    if (values.length < FEWEST_BINS) return null;
-    const floor = median(values) + Number.MIN_VALUE;
-    this.#floors[place] = floor;
+    const floor = values.length < FEWEST_BINS ? null : median(values) + Number.MIN_VALUE;
+    this.#floors[place] = floor ?? -1;
     return floor;
   }
 
