@@ -4,19 +4,25 @@ import { type ChainResult, ChainRoom, type ChainScores, decodeChain } from './ch
 export interface Hypothesis {
   /** Natural log of its prior probability. */
   readonly logPrior: number;
-  /** Added to the score of state s at place t; mostly 0. */
-  readonly add: (t: number, s: number) => number;
+  readonly changes: readonly ScoreChange[];
+}
+
+/** What a hypothesis adds to the score of a state at a place. */
+export interface ScoreChange {
+  readonly place: number;
+  readonly state: number;
+  readonly nats: number;
 }
 
 /** Every combination of one hypothesis from each set, as a single hypothesis; without sets, the one that adds nothing. */
 export function combine(sets: readonly (readonly Hypothesis[])[]): Hypothesis[] {
-  const nothing: Hypothesis = { logPrior: 0, add: () => 0 };
+  const nothing: Hypothesis = { logPrior: 0, changes: [] };
   return sets.reduce<Hypothesis[]>(
     (all, set) =>
       all.flatMap((one) =>
         set.map((other) => ({
           logPrior: one.logPrior + other.logPrior,
-          add: (t: number, s: number): number => one.add(t, s) + other.add(t, s),
+          changes: [...one.changes, ...other.changes],
         })),
       ),
     [nothing],
@@ -34,16 +40,16 @@ export function decodeUnder(
   hypotheses: readonly Hypothesis[],
 ): ChainResult {
   const room = new ChainRoom(count, states);
-  const observed = new Float64Array(count * states);
+  const added = new Float64Array(count * states);
   const posterior = new Float64Array(count * states);
   let path: Int32Array | null = null;
   // Weights are relative to the most likely so far, and sums are kept running: all chains of an hour at once would take 50 MB.
   let top = Number.NEGATIVE_INFINITY;
   let total = 0;
-  for (const { logPrior, add } of hypotheses) {
-    for (let t = 0; t < count; t++) {
-      for (let s = 0; s < states; s++) observed[t * states + s] = scores.observed[t * states + s] + add(t, s);
-    }
+  for (const { logPrior, changes } of hypotheses) {
+    added.fill(0);
+    for (const { place, state, nats } of changes) added[place * states + state] += nats;
+    const observed = scores.observed.map((score, at) => score + added[at]);
     const result = decodeChain(count, states, { observed, move: scores.move }, room);
     const logTotal = result.logTotal + logPrior;
     const kept = path === null ? 0 : logTotal > top ? Math.exp(top - logTotal) : 1;

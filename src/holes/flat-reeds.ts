@@ -32,7 +32,8 @@ export function flatReeds(
 ): Hypothesis[][] {
   const sets = notes.flatMap((note, s) => {
     if (note.bend > 0 || note.over) return [];
-    const below = events.map(({ midi }) => 100 * (hzToMidi(note.f0Hz) - midi));
+    const target = hzToMidi(note.f0Hz);
+    const below = events.map(({ midi }) => 100 * (target - midi));
     if (below.some((cents) => Math.abs(cents) < IN_TUNE_CENTS)) return [];
     const flat = below.filter(isFlat);
     if (flat.length < FEWEST) return [];
@@ -41,11 +42,12 @@ export function flatReeds(
     const misfit = (cents: number): number => -0.5 * (cents / naturalCents) ** 2;
     return [
       [
-        { logPrior: Math.log(1 - SHARE), add: () => 0 },
+        { logPrior: Math.log(1 - SHARE), changes: [] },
         {
           logPrior: Math.log(SHARE),
-          add: (t: number, state: number) =>
-            state === s && isFlat(below[t]) ? misfit(below[t] - middle) - misfit(below[t]) : 0,
+          changes: below.flatMap((cents, place) =>
+            isFlat(cents) ? [{ place, state: s, nats: misfit(cents - middle) - misfit(cents) }] : [],
+          ),
         },
       ],
     ];

@@ -90,11 +90,13 @@ export function readHoles(
   const { path, posterior } = decodeUnder(events.length, notes.length, scores, combine(open));
   return events.map((_, t) => {
     const chosen = path[t];
-    const readings: HoleReading[] = notes
-      .map((note, s) => ({ note, probability: posterior[t * notes.length + s] }))
-      .filter(({ probability }, s) => s !== chosen && probability >= LEAST_PROBABILITY)
-      .sort((a, b) => b.probability - a.probability);
-    return [{ note: notes[chosen], probability: posterior[t * notes.length + chosen] }, ...readings];
+    const others: HoleReading[] = [];
+    for (let s = 0; s < notes.length; s++) {
+      const probability = posterior[t * notes.length + s];
+      if (s !== chosen && probability >= LEAST_PROBABILITY) others.push({ note: notes[s], probability });
+    }
+    others.sort((a, b) => b.probability - a.probability);
+    return [{ note: notes[chosen], probability: posterior[t * notes.length + chosen] }, ...others];
   });
 }
 

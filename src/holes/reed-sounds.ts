@@ -120,17 +120,20 @@ function ofOnePitch(
       surer[t] = Math.min(most, Math.max(0, ((DEGREES / 2) * nearer) / variance));
     }
   }
-  const isMember = new Uint8Array(colours.length);
-  for (const t of members) isMember[t] = 1;
+  const otherThan = (reed: number): number => (reed === a ? b : a);
   const twoReeds = (ofFirst: number): Hypothesis => ({
     logPrior: Math.log(differ / 2),
-    add: (t, s) => ((s === a || s === b) && (s === ofFirst) !== (inFirst[t] === 1) ? -surer[t] : 0),
+    changes: members.map((place) => ({
+      place,
+      state: inFirst[place] === 1 ? otherThan(ofFirst) : ofFirst,
+      nats: -surer[place],
+    })),
   });
   const oneReed = (reed: number): Hypothesis => ({
     logPrior: Math.log(((1 - differ) * (1 - ALIKE)) / 2),
-    add: (t, s) => (isMember[t] === 1 && s !== reed && (s === a || s === b) ? -most : 0),
+    changes: members.map((place) => ({ place, state: otherThan(reed), nats: -most })),
   });
-  const open: Hypothesis = { logPrior: Math.log((1 - differ) * ALIKE), add: () => 0 };
+  const open: Hypothesis = { logPrior: Math.log((1 - differ) * ALIKE), changes: [] };
   return [twoReeds(a), twoReeds(b), oneReed(a), oneReed(b), open].filter(
     ({ logPrior }) => logPrior > Math.log(LEAST_PRIOR),
   );

@@ -28,12 +28,14 @@ describe('decoding under hypotheses', () => {
         };
         const hypotheses: Hypothesis[] = added.map((table, h) => ({
           logPrior: priors[h],
-          add: (t, s) => table[t][s],
+          changes: table.flatMap((row, place) => row.map((nats, state) => ({ place, state, nats }))),
         }));
-        const alone = hypotheses.map(({ logPrior, add }) => {
-          const sums = Float64Array.from(observed.flatMap((row, t) => row.map((one, s) => one + add(t, s))));
+        const alone = added.map((table, h) => {
+          const sums = Float64Array.from(
+            observed.flatMap((row, t) => row.map((one, s) => one + table[t][s])),
+          );
           const result = decodeChain(count, STATES, { observed: sums, move: scores.move });
-          return { ...result, weight: Math.exp(result.logTotal + logPrior) };
+          return { ...result, weight: Math.exp(result.logTotal + priors[h]) };
         });
         const total = alone.reduce((sum, { weight }) => sum + weight, 0);
         const { posterior, logTotal, path } = decodeUnder(count, STATES, scores, hypotheses);
