@@ -68,12 +68,18 @@ class Wave {
   readonly #sinOfStep: Float64Array;
 
   constructor(points: readonly PitchPoint[], hz: number) {
-    const phase = Float64Array.from(points, ({ sec }) => 2 * Math.PI * hz * sec);
-    const step = Float64Array.from(points, ({ sec }) => 2 * Math.PI * STEP_HZ * sec);
-    this.#cos = phase.map(Math.cos);
-    this.#sin = phase.map(Math.sin);
-    this.#cosOfStep = step.map(Math.cos);
-    this.#sinOfStep = step.map(Math.sin);
+    this.#cos = new Float64Array(points.length);
+    this.#sin = new Float64Array(points.length);
+    this.#cosOfStep = new Float64Array(points.length);
+    this.#sinOfStep = new Float64Array(points.length);
+    for (let i = 0; i < points.length; i++) {
+      const phase = 2 * Math.PI * hz * points[i].sec;
+      const step = 2 * Math.PI * STEP_HZ * points[i].sec;
+      this.#cos[i] = Math.cos(phase);
+      this.#sin[i] = Math.sin(phase);
+      this.#cosOfStep[i] = Math.cos(step);
+      this.#sinOfStep[i] = Math.sin(step);
+    }
   }
 
   /** Raises the rate by `STEP_HZ`. */

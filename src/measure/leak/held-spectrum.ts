@@ -150,16 +150,16 @@ export class HeldSpectrum {
     this.windows = transform.windows;
     this.mean = transform.mean;
     this.count = beginsSec.length;
-    const pitch = ratios(event);
+    const pitch = ratios(event.contourMidi, event.midi);
     beginsSec.forEach((fromSec, w) => {
-      this.#load(transform.inputAt(w), event, pitch, fromSec, length);
+      this.#load(transform.inputAt(w), event.onsetSec, pitch, fromSec, length);
     });
     const to = Math.min(transform.size / 2, Math.ceil(this.#topHz(event.f0Hz) / this.binHz));
     transform.run(this.count, this.#window(length), to);
   }
 
   /** Resamples from a time on, by cubic interpolation, so that the pitch becomes the event's mean. */
-  #load(inputAt: number, event: SoundEvent, pitch: Float64Array, fromSec: number, length: number): void {
+  #load(inputAt: number, onsetSec: number, pitch: Float64Array, fromSec: number, length: number): void {
     const rate = this.#samples.sampleRate;
     const first = Math.floor(fromSec * rate) - 2;
     // If the pitch lies above the mean, more of the recording is needed.
@@ -167,7 +167,7 @@ export class HeldSpectrum {
     this.#samples.readTo(first, needed, this.#kernel, this.#stretchAt);
     const toStep = 1 / (rate * CONTOUR_STEP_SEC);
     const last = pitch.length - 1;
-    const stepZero = (first / rate - event.onsetSec) / CONTOUR_STEP_SEC - 0.5;
+    const stepZero = (first / rate - onsetSec) / CONTOUR_STEP_SEC - 0.5;
     let at = fromSec * rate - first;
     for (let from = 0; from < length; from += STEADY_SAMPLES) {
       const step = Math.min(last, Math.max(0, stepZero + (at + STEADY_SAMPLES / 2) * toStep));
@@ -208,8 +208,7 @@ function soundingPart({ heldSec, onsetSec, offsetSec }: SoundEvent): readonly [n
 }
 
 /** Pitch relative to the mean at each step of the contour; unmeasured steps take the value before. */
-function ratios(event: SoundEvent): Float64Array {
-  const { contourMidi, midi } = event;
+function ratios(contourMidi: Float32Array, midi: number): Float64Array {
   const pitch = new Float64Array(Math.max(1, contourMidi.length)).fill(1);
   let before = 1;
   for (let i = 0; i < contourMidi.length; i++) {

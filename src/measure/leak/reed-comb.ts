@@ -89,6 +89,7 @@ export class ReedComb {
   #windowPowers: number[] = [];
   /** Noise floors, by twice the partial number around which each was measured; 0 if not measured yet, -1 if there is none. */
   #floors = new Float64Array(0);
+  readonly #rises = new Float64Array(REACH.length);
 
   constructor(held: HeldSpectrum, sampleRate: number) {
     this.#held = held;
@@ -135,20 +136,23 @@ export class ReedComb {
   find(reedHz: number): CombFinding | null {
     const numbers = this.#visible(reedHz);
     if (numbers.length === 0) return null;
+    const rises = this.#risesAround(numbers, reedHz);
     let bestRise = 0;
     let cents = 0;
     for (let i = 0; i < REACH.length; i++) {
-      const rise = this.#rise(numbers, reedHz * REACH_RATIOS[i]);
-      if (rise > bestRise) {
-        bestRise = rise;
+      if (rises[i] > bestRise) {
+        bestRise = rises[i];
         cents = REACH[i];
       }
     }
     const best = this.#seen(numbers, reedHz * 2 ** (cents / 1200));
     if (best.length === 0) return null;
     const judged = best.slice(0, JUDGED_PARTIALS);
+    const { levelDb, byPowerDb, byPartialDb } = this.#levels(best, reedHz);
     return {
-      ...this.#levels(best, reedHz),
+      levelDb,
+      byPowerDb,
+      byPartialDb,
       windowDb: this.#windowDb(best),
       cents,
       visible: judged.length,
@@ -171,17 +175,32 @@ export class ReedComb {
     return numbers;
   }
 
-  /** The product of how many times above the noise each partial stands; partials below it count as 1. */
-  #rise(numbers: readonly number[], reedHz: number): number {
+  /**
+   * For every pitch within reach, the product of how many times above the noise each partial stands; partials below it count as 1.
+   */
+  #risesAround(numbers: readonly number[], reedHz: number): Float64Array {
     const { mean, binHz } = this.#held;
-    let product = 1;
-    for (let i = 0; i < numbers.length; i++) {
-      const hz = numbers[i] * reedHz;
-      const floor = this.#floorAt(hz);
-      // Not limited here: in a quiet recording the whole foot of a line is far above the noise.
-      if (floor !== null) product *= Math.max(1, mean[Math.round(hz / binHz)] / floor);
+    const rises = this.#rises.fill(1);
+    for (let k = 0; k < numbers.length; k++) {
+      let bin = -1;
+      let place = -1;
+      let rise = 1;
+      for (let i = 0; i < rises.length; i++) {
+        const hz = numbers[k] * (reedHz * REACH_RATIOS[i]);
+        const nextBin = Math.round(hz / binHz);
+        const nextPlace = this.#placeOf(hz);
+        // Several pitches share a bin, above all of a low partial.
+        if (nextBin !== bin || nextPlace !== place) {
+          bin = nextBin;
+          place = nextPlace;
+          const floor = this.#floorAround(place);
+          // Not limited here: in a quiet recording the whole foot of a line is far above the noise.
+          rise = floor === null ? 1 : Math.max(1, mean[bin] / floor);
+        }
+        rises[i] *= rise;
+      }
     }
-    return product;
+    return rises;
   }
 
   #seen(numbers: readonly number[], reedHz: number): SeenPartial[] {
@@ -189,7 +208,7 @@ export class ReedComb {
     const seen: SeenPartial[] = [];
     for (const number of numbers) {
       const hz = number * reedHz;
-      const floor = this.#floorAt(hz);
+      const floor = this.#floorAround(this.#placeOf(hz));
       if (floor === null) continue;
       const bin = Math.round(hz / binHz);
       seen.push({ bin, number, power: mean[bin], floor });
@@ -197,11 +216,15 @@ export class ReedComb {
     return seen;
   }
 
-  /** Median power around a frequency, without the lobes of the note's own partials. */
-  #floorAt(hz: number): number | null {
+  /** Twice the number of the note's nearest partial or half partial. */
+  #placeOf(hz: number): number {
+    return Math.max(1, Math.round((2 * hz) / this.#mainHz));
+  }
+
+  /** Median power around such a place, without the lobes of the note's own partials. */
+  #floorAround(place: number): number | null {
     const { mean, binHz, windowSec } = this.#held;
     const mainHz = this.#mainHz;
-    const place = Math.max(1, Math.round((2 * hz) / mainHz));
     const known = this.#floors[place];
     if (known > 0) return known;
     if (known < 0) return null;

@@ -61,7 +61,7 @@ export function hearMoves(
   bands: BandLevels | null,
   contourMidi: Float32Array = event.contourMidi,
 ): { scoop: Scoop | null; swing: Swing | null; fall: Fall | null; moves: LevelMoves | null } {
-  const cents = Array.from(contourMidi, (midi) => 100 * (midi - pitch.midi));
+  const cents = [...contourMidi].map((midi) => 100 * (midi - pitch.midi));
   const goesOn = next?.start === 'glide' && next.onsetSec - event.offsetSec < CONTOUR_STEP_SEC;
   const scoop = event.start === 'glide' ? null : findScoop(cents);
   const fall = goesOn ? null : findFall(cents);

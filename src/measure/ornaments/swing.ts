@@ -146,8 +146,9 @@ class SineWindow {
     this.#rates ??= this.#makeRates();
     let best = 0;
     let most = 0;
-    for (const [i, rate] of this.#rates.entries()) {
-      const explained = dot(rate.cos, around) ** 2 + dot(rate.sin, around) ** 2;
+    for (let i = 0; i < this.#rates.length; i++) {
+      const { cos, sin } = this.#rates[i];
+      const explained = dot(cos, around) ** 2 + dot(sin, around) ** 2;
       if (explained > most) {
         most = explained;
         best = i;
