@@ -1,13 +1,11 @@
-import { median } from '../../statistics.ts';
 import { powerToDb } from '../../units.ts';
 import type { HeldSpectrum } from './held-spectrum.ts';
+import { FLOOR_SIDE_HZ, LOBE, NoiseFloors } from './noise-floors.ts';
 
 /** Partials above this carry little, and phones and codecs drop them first. */
 const HIGHEST_HZ = 6000;
 const NYQUIST_SHARE = 0.45;
 const MOST_PARTIALS = 8;
-/** Half the main lobe of a Hann window, in units of 1 / length, with a small margin. */
-const LOBE = 2.2;
 /** A partial of the other reed must clear the lobes of the note's own partials by this, in Hz. */
 const CLEAR_HZ = 4;
 /** How far from its own pitch the other reed is searched for: the same breath bends it along with the note. */
@@ -19,13 +17,6 @@ const REACH = Array.from(
   (_, i) => i * STEP_CENTS - REACH_CENTS,
 );
 const REACH_RATIOS = REACH.map((cents) => 2 ** (cents / 1200));
-/** The bins below are hum and the foot of the window. */
-const FIRST_BIN = 2;
-/** A noise floor needs at least this many bins. */
-const FEWEST_BINS = 4;
-const FLOOR_SIDE_HZ = 250;
-/** Noise floors are kept for at most this many half partials beyond the note's last. */
-const FLOORS_BEYOND = 8;
 /** A partial is credited with at most this much above the noise, so that no single line decides. */
 const MOST_RISE_DB = 25;
 const RISEN_DB = 8;
@@ -87,12 +78,12 @@ export class ReedComb {
   #mainPower = 0;
   /** Power of the note's partials in each window. */
   #windowPowers: number[] = [];
-  /** Noise floors, by twice the partial number around which each was measured; 0 if not measured yet, -1 if there is none. */
-  #floors = new Float64Array(0);
+  readonly #floors: NoiseFloors;
   readonly #rises = new Float64Array(REACH.length);
 
   constructor(held: HeldSpectrum, sampleRate: number) {
     this.#held = held;
+    this.#floors = new NoiseFloors(held);
     this.#topHz = topOf(sampleRate);
   }
 
@@ -105,7 +96,7 @@ export class ReedComb {
     this.#mainPower = this.#main.reduce((sum, power) => sum + power, 0);
     const { windows, count } = this.#held;
     this.#windowPowers = windows.slice(0, count).map((window) => this.mainPowerIn(window));
-    this.#floors = new Float64Array(2 * this.#main.length + FLOORS_BEYOND);
+    this.#floors.begin(mainHz, this.#main.length);
   }
 
   /** Total power of the note's own partials, and of each, lowest first. */
@@ -188,12 +179,12 @@ export class ReedComb {
       for (let i = 0; i < rises.length; i++) {
         const hz = numbers[k] * (reedHz * REACH_RATIOS[i]);
         const nextBin = Math.round(hz / binHz);
-        const nextPlace = this.#placeOf(hz);
+        const nextPlace = this.#floors.placeOf(hz);
         // Several pitches share a bin, above all of a low partial.
         if (nextBin !== bin || nextPlace !== place) {
           bin = nextBin;
           place = nextPlace;
-          const floor = this.#floorAround(place);
+          const floor = this.#floors.around(place);
           // Not limited here: in a quiet recording the whole foot of a line is far above the noise.
           rise = floor === null ? 1 : Math.max(1, mean[bin] / floor);
         }
@@ -208,39 +199,12 @@ export class ReedComb {
     const seen: SeenPartial[] = [];
     for (const number of numbers) {
       const hz = number * reedHz;
-      const floor = this.#floorAround(this.#placeOf(hz));
+      const floor = this.#floors.around(this.#floors.placeOf(hz));
       if (floor === null) continue;
       const bin = Math.round(hz / binHz);
       seen.push({ bin, number, power: mean[bin], floor });
     }
     return seen;
-  }
-
-  /** Twice the number of the note's nearest partial or half partial. */
-  #placeOf(hz: number): number {
-    return Math.max(1, Math.round((2 * hz) / this.#mainHz));
-  }
-
-  /** Median power around such a place, without the lobes of the note's own partials. */
-  #floorAround(place: number): number | null {
-    const { mean, binHz, windowSec } = this.#held;
-    const mainHz = this.#mainHz;
-    const known = this.#floors[place];
-    if (known > 0) return known;
-    if (known < 0) return null;
-    const centre = place / 2;
-    const side = Math.min(0.75 * mainHz, FLOOR_SIDE_HZ) / binHz;
-    const middle = (centre * mainHz) / binHz;
-    const from = Math.max(FIRST_BIN, Math.floor(middle - side));
-    const to = Math.min(mean.length - 1, Math.ceil(middle + side));
-    const values: number[] = [];
-    for (let bin = from; bin <= to; bin++) {
-      const number = Math.max(1, Math.round((bin * binHz) / mainHz));
-      if (Math.abs(bin * binHz - number * mainHz) > LOBE / windowSec) values.push(mean[bin]);
-    }
-    const floor = values.length < FEWEST_BINS ? null : median(values) + Number.MIN_VALUE;
-    this.#floors[place] = floor ?? -1;
-    return floor;
   }
 
   /**

@@ -15,9 +15,11 @@ export function levelWhileSounding(finding: CombFinding): number {
 
 /** Level in the windows in which a reed sounds, relative to that over the whole note, in dB, ≥ 0. */
 export function soundingGainDb({ windowDb }: CombFinding): number {
+  const loud = sounding(windowDb);
+  if (loud.length === windowDb.length) return 0;
   const meanDb = (values: readonly number[]): number =>
     powerToDb(values.reduce((sum, value) => sum + 10 ** (value / 10), 0) / values.length);
-  return meanDb(sounding(windowDb)) - meanDb(windowDb);
+  return meanDb(loud) - meanDb(windowDb);
 }
 
 function sounding(windowDb: readonly number[]): readonly number[] {
