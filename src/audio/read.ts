@@ -9,7 +9,7 @@ import { Mixdown } from './mixdown.ts';
 import { type OnSamples, type Outcome, readCoded } from './read-coded.ts';
 import type { Samples } from './samples.ts';
 import { checkLength, shortRemark } from './sound-length.ts';
-import { ByteSource, type ReadWatch, throwIfStopped } from './source.ts';
+import { ByteSource, PLAIN_CHUNK_BYTES, type ReadWatch, throwIfStopped } from './source.ts';
 
 /** A recording as the analysis needs it: one channel, conditioned, at 16 to 32 kHz where the file's rate permits. */
 export interface Recording {
@@ -126,7 +126,7 @@ async function readPlain(
   const mixdown = new Mixdown(layout.sampleRate, layout.channels, frames);
   const unpacker = new PcmUnpacker(layout);
   let position = 0;
-  for await (const chunk of source.chunks(watch)) {
+  for await (const chunk of source.chunks(watch, PLAIN_CHUNK_BYTES)) {
     const from = Math.max(0, layout.dataStart - position);
     const to = Math.min(chunk.length, end - position);
     if (from < to) {

@@ -11,6 +11,8 @@ import { missingFault } from '../files/read-input.ts';
  * (Ogg).
  */
 export const CHUNK_BYTES = 64 * 1024;
+/** The same for plain samples, of which this much takes 1 ms: a quarter as many calls of the system. */
+export const PLAIN_CHUNK_BYTES = 256 * 1024;
 
 export interface ReadWatch {
   signal?: AbortSignal | undefined;
@@ -127,8 +129,8 @@ export class ByteSource {
    * The whole file in order, hashed on the way. The next chunk is read while the current one is in use, so a chunk is
    * valid only until the one after the next.
    */
-  async *chunks(watch: ReadWatch): AsyncGenerator<Uint8Array<ArrayBuffer>> {
-    const buffers = [new Uint8Array(CHUNK_BYTES), new Uint8Array(CHUNK_BYTES)];
+  async *chunks(watch: ReadWatch, bytes = CHUNK_BYTES): AsyncGenerator<Uint8Array<ArrayBuffer>> {
+    const buffers = [new Uint8Array(bytes), new Uint8Array(bytes)];
     let turn = 0;
     let position = 0;
     let pending = this.#fill(buffers[0], 0);
