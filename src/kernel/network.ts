@@ -64,10 +64,11 @@ export function growth(rows: usize, number: usize, stride: usize, count: usize, 
 }
 
 /**
- * A layer that sees one frame at a time: out = bias + scale · Σ weight · input, for `outputs` (a multiple of 2) channels
- * and `count` (a multiple of 16) frames; negative values become 0 unless `linear`.
+ * A layer that sees one frame at a time: out = bias + scale · Σ weight · input, for `outputs` (a multiple of 4) channels
+ * and `count` (a multiple of 8) frames; negative values become 0 unless `linear`.
  * @param inputs  byte offset of each pair of input channels' first frame
- * @param weights  16-bit: two for each pair, of the first output, then the second …; small enough that no sum overflows
+ * @param weights  16-bit: for each pair two of the first output, two of the second, third and fourth; then those of the
+ * next four outputs; small enough that no sum overflows
  * @param scales  one per output
  * @param added  floats to add to the outputs, or 0
  * @param packed  whether two outputs share a row; otherwise they are floats
@@ -88,77 +89,89 @@ export function dense(
   packed: i32,
 ): void {
   const none = i32x4.splat(0);
-  const row = pairs << 2;
-  for (let c: usize = 0; c < outputs; c += 2) {
-    const first = weights + c * row;
-    const scale0 = v128.load32_splat(scales + (c << 2));
-    const scale1 = v128.load32_splat(scales + (c << 2), 4);
-    const bias0 = v128.load32_splat(bias + (c << 2));
-    const bias1 = v128.load32_splat(bias + (c << 2), 4);
-    for (let t: usize = 0; t < count << 2; t += 64) {
+  const end = inputs + (pairs << 2);
+  // Frames in the outer loop: all that a turn of it reads stays in the processor's first cache.
+  for (let t: usize = 0; t < count << 2; t += 32) {
+    for (let o: usize = 0; o < outputs; o += 4) {
+      let w = weights + ((o * pairs) << 2);
       let a0 = none;
       let a1 = none;
-      let a2 = none;
-      let a3 = none;
       let b0 = none;
       let b1 = none;
-      let b2 = none;
-      let b3 = none;
-      for (let k: usize = 0; k < row; k += 4) {
-        const x = <usize>load<u32>(inputs + k) + t;
-        const wa = v128.load32_splat(first + k);
-        const wb = v128.load32_splat(first + row + k);
+      let c0 = none;
+      let c1 = none;
+      let d0 = none;
+      let d1 = none;
+      // Not unrolled: the engine would load everything first and run out of registers.
+      for (let p = inputs; p < end; p += 4, w += 16) {
+        const x = <usize>load<u32>(p) + t;
+        const wa = v128.load32_splat(w);
+        const wb = v128.load32_splat(w, 4);
+        const wc = v128.load32_splat(w, 8);
+        const wd = v128.load32_splat(w, 12);
         const x0 = v128.load(x);
         const x1 = v128.load(x, 16);
-        const x2 = v128.load(x, 32);
-        const x3 = v128.load(x, 48);
         a0 = i32x4.add(a0, i32x4.dot_i16x8_s(wa, x0));
         a1 = i32x4.add(a1, i32x4.dot_i16x8_s(wa, x1));
-        a2 = i32x4.add(a2, i32x4.dot_i16x8_s(wa, x2));
-        a3 = i32x4.add(a3, i32x4.dot_i16x8_s(wa, x3));
         b0 = i32x4.add(b0, i32x4.dot_i16x8_s(wb, x0));
         b1 = i32x4.add(b1, i32x4.dot_i16x8_s(wb, x1));
-        b2 = i32x4.add(b2, i32x4.dot_i16x8_s(wb, x2));
-        b3 = i32x4.add(b3, i32x4.dot_i16x8_s(wb, x3));
+        c0 = i32x4.add(c0, i32x4.dot_i16x8_s(wc, x0));
+        c1 = i32x4.add(c1, i32x4.dot_i16x8_s(wc, x1));
+        d0 = i32x4.add(d0, i32x4.dot_i16x8_s(wd, x0));
+        d1 = i32x4.add(d1, i32x4.dot_i16x8_s(wd, x1));
       }
       const floor = f32x4.splat(linear ? -Infinity : 0);
-      a0 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a0))));
-      a1 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a1))));
-      a2 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a2))));
-      a3 = f32x4.pmax(floor, f32x4.add(bias0, f32x4.mul(scale0, f32x4.convert_i32x4_s(a3))));
-      b0 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b0))));
-      b1 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b1))));
-      b2 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b2))));
-      b3 = f32x4.pmax(floor, f32x4.add(bias1, f32x4.mul(scale1, f32x4.convert_i32x4_s(b3))));
+      const s = scales + (o << 2);
+      const b = bias + (o << 2);
+      const scaleA = v128.load32_splat(s);
+      const biasA = v128.load32_splat(b);
+      a0 = f32x4.pmax(floor, f32x4.add(biasA, f32x4.mul(scaleA, f32x4.convert_i32x4_s(a0))));
+      a1 = f32x4.pmax(floor, f32x4.add(biasA, f32x4.mul(scaleA, f32x4.convert_i32x4_s(a1))));
+      const scaleB = v128.load32_splat(s, 4);
+      const biasB = v128.load32_splat(b, 4);
+      b0 = f32x4.pmax(floor, f32x4.add(biasB, f32x4.mul(scaleB, f32x4.convert_i32x4_s(b0))));
+      b1 = f32x4.pmax(floor, f32x4.add(biasB, f32x4.mul(scaleB, f32x4.convert_i32x4_s(b1))));
+      const scaleC = v128.load32_splat(s, 8);
+      const biasC = v128.load32_splat(b, 8);
+      c0 = f32x4.pmax(floor, f32x4.add(biasC, f32x4.mul(scaleC, f32x4.convert_i32x4_s(c0))));
+      c1 = f32x4.pmax(floor, f32x4.add(biasC, f32x4.mul(scaleC, f32x4.convert_i32x4_s(c1))));
+      const scaleD = v128.load32_splat(s, 12);
+      const biasD = v128.load32_splat(b, 12);
+      d0 = f32x4.pmax(floor, f32x4.add(biasD, f32x4.mul(scaleD, f32x4.convert_i32x4_s(d0))));
+      d1 = f32x4.pmax(floor, f32x4.add(biasD, f32x4.mul(scaleD, f32x4.convert_i32x4_s(d1))));
       if (added) {
-        const p = added + c * stride + t;
-        const q = p + stride;
-        a0 = f32x4.add(a0, v128.load(p));
-        a1 = f32x4.add(a1, v128.load(p, 16));
-        a2 = f32x4.add(a2, v128.load(p, 32));
-        a3 = f32x4.add(a3, v128.load(p, 48));
-        b0 = f32x4.add(b0, v128.load(q));
-        b1 = f32x4.add(b1, v128.load(q, 16));
-        b2 = f32x4.add(b2, v128.load(q, 32));
-        b3 = f32x4.add(b3, v128.load(q, 48));
+        let from = added + o * stride + t;
+        a0 = f32x4.add(a0, v128.load(from));
+        a1 = f32x4.add(a1, v128.load(from, 16));
+        from += stride;
+        b0 = f32x4.add(b0, v128.load(from));
+        b1 = f32x4.add(b1, v128.load(from, 16));
+        from += stride;
+        c0 = f32x4.add(c0, v128.load(from));
+        c1 = f32x4.add(c1, v128.load(from, 16));
+        from += stride;
+        d0 = f32x4.add(d0, v128.load(from));
+        d1 = f32x4.add(d1, v128.load(from, 16));
       }
       if (packed) {
-        const to = out + (c >> 1) * stride + t;
+        const to = out + (o >> 1) * stride + t;
         v128.store(to, pair(a0, b0));
         v128.store(to, pair(a1, b1), 16);
-        v128.store(to, pair(a2, b2), 32);
-        v128.store(to, pair(a3, b3), 48);
+        v128.store(to + stride, pair(c0, d0));
+        v128.store(to + stride, pair(c1, d1), 16);
       } else {
-        const p = out + c * stride + t;
-        const q = p + stride;
-        v128.store(p, a0);
-        v128.store(p, a1, 16);
-        v128.store(p, a2, 32);
-        v128.store(p, a3, 48);
-        v128.store(q, b0);
-        v128.store(q, b1, 16);
-        v128.store(q, b2, 32);
-        v128.store(q, b3, 48);
+        let to = out + o * stride + t;
+        v128.store(to, a0);
+        v128.store(to, a1, 16);
+        to += stride;
+        v128.store(to, b0);
+        v128.store(to, b1, 16);
+        to += stride;
+        v128.store(to, c0);
+        v128.store(to, c1, 16);
+        to += stride;
+        v128.store(to, d0);
+        v128.store(to, d1, 16);
       }
     }
   }

@@ -40,7 +40,7 @@ export class DenseRunner {
 
   /**
    * Runs a layer on the inputs in place.
-   * @param count  frames, a multiple of 16
+   * @param count  frames, a multiple of 8
    * @param out  byte offset of the first output's row
    */
   run(layer: LayerAt, count: number, out: number, { added = 0, linear, packed }: Outputs = {}): void {

@@ -1,7 +1,7 @@
 import { readFitted } from '../../fitted.ts';
 import type { Kernel } from '../../kernel.ts';
 
-/** Heads are computed two at a time: sounding, onset, shake, and one that is unused. */
+/** Outputs are computed four at a time: sounding, onset, shake, and one that is unused. */
 export const HEADS = 4;
 
 /** Weights of a layer, by output, then input. */
@@ -65,6 +65,7 @@ export function keepLayers(kernel: Kernel, weights: Weights): LayersAt {
 
 /** Inputs of a layer are 16-bit integers in which this stands for one (see `src/kernel/network.ts`). */
 export const ONE = 512;
+const OUTPUTS_AT_ONCE = 4;
 const LARGEST_WEIGHT = 32_767;
 /** Limit on the sum of an output's weights in magnitude: with inputs up to 2^15 the result then fits in 31 bits. */
 const LARGEST_SUM = 65_535;
@@ -72,9 +73,9 @@ const LARGEST_SUM = 65_535;
 /**
  * Writes a layer into the kernel's memory. Each output's weights are quantised as finely as 16-bit weights and 32-bit sums
  * allow.
- * @param outputs  even; those that the layer lacks are 0
+ * @param outputs  a multiple of 4; those that the layer lacks are 0
  * @param inputAt  maps a position to an input of the layer; two positions make a pair
- * @throws RangeError for odd numbers
+ * @throws RangeError for other numbers of outputs, or an odd number of inputs
  */
 export function keepLayer(
   kernel: Kernel,
@@ -83,18 +84,16 @@ export function keepLayer(
   inputAt: (place: number) => number,
 ): LayerAt {
   const inputs = weights.length / bias.length;
-  if (inputs % 2 !== 0 || outputs % 2 !== 0) throw new RangeError('channels are worked on two at a time');
+  if (inputs % 2 !== 0) throw new RangeError('inputs are worked on two at a time');
+  if (outputs % OUTPUTS_AT_ONCE !== 0) throw new RangeError('outputs are worked on four at a time');
   const weightsAt = kernel.reserve((inputs * outputs) / 2);
   const places = Int32Array.from({ length: inputs }, (_, place) => inputAt(place));
   const scales = new Float64Array(outputs);
   for (let output = 0; output < bias.length; output++) {
-    scales[output] = quantise(
-      kernel.shorts,
-      weightsAt / 2 + output * inputs,
-      weights,
-      output * inputs,
-      places,
-    );
+    // Pair by pair, the weights of four outputs side by side.
+    const beside = output % OUTPUTS_AT_ONCE;
+    const at = weightsAt / 2 + (output - beside) * inputs + 2 * beside;
+    scales[output] = quantise(kernel.shorts, at, weights, output * inputs, places);
   }
   return {
     pairs: inputs / 2,
@@ -105,7 +104,7 @@ export function keepLayer(
   };
 }
 
-/** Writes the weights of one output as integers. @returns what one of them stands for */
+/** Writes the weights of one output as integers, leaving room between pairs for the other outputs. @returns what one stands for */
 function quantise(
   shorts: Int16Array,
   to: number,
@@ -122,7 +121,11 @@ function quantise(
   }
   // Rounding adds at most half a step per weight.
   const steps = Math.min(LARGEST_WEIGHT / most, (LARGEST_SUM - places.length / 2) / sum);
-  for (let i = 0; i < places.length; i++) shorts[to + i] = Math.round(steps * weights[from + places[i]]);
+  for (let i = 0; i < places.length; i += 2) {
+    const at = to + OUTPUTS_AT_ONCE * i;
+    shorts[at] = Math.round(steps * weights[from + places[i]]);
+    shorts[at + 1] = Math.round(steps * weights[from + places[i + 1]]);
+  }
   return 1 / (steps * ONE);
 }
 
@@ -143,13 +146,13 @@ export function readWeights(): Weights {
 
 /** Taps of a filter along time on each side of its middle. */
 const TAPS_BESIDE = 4;
-/** A layer processes twice this many frames at once. */
-const AT_ONCE = 8;
 
-/** How far beyond a stretch the output of each block is needed by later blocks, in frames, a multiple of AT_ONCE. */
+/**
+ * How far beyond a stretch the output of the first layer and that of each block is needed by later blocks, in frames. On both
+ * sides together that is a multiple of 8, as the layers want it.
+ */
 export function halosAfter(blocks: Weights['blocks']): number[] {
-  return blocks.map((_, i) => {
-    const reach = blocks.slice(i + 1).reduce((sum, { dilation }) => sum + TAPS_BESIDE * dilation, 0);
-    return AT_ONCE * Math.ceil(reach / AT_ONCE);
-  });
+  const halos = [0];
+  for (const { dilation } of blocks.toReversed()) halos.unshift(halos[0] + TAPS_BESIDE * dilation);
+  return halos;
 }

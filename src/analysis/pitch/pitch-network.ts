@@ -68,7 +68,7 @@ export class PitchNetwork {
   readonly #hiddenAt: readonly number[];
   readonly #headsAt: readonly number[];
   readonly #toldAt: number;
-  /** How far beyond a stretch the output of each block is needed by later blocks, in frames. */
+  /** How far beyond a stretch the output of the first layer and of each block is needed by later blocks, in frames. */
   readonly #halos: readonly number[];
   /** Frames are counted from the start of the halo. */
   readonly #where: WhereToLook;
@@ -167,7 +167,8 @@ export class PitchNetwork {
   #hearAlone(row: number, from: number, to: number): void {
     const { code } = this.#kernel;
     const stride = 4 * this.#stride;
-    const start = 4 * (REACH + from - HALO);
+    const [halo, ...halos] = this.#halos;
+    const start = 4 * (REACH + from - halo);
     const { channels } = this.#weights;
     const { first, blocks, heads } = this.#weightsAt;
     const pitch = PLACES_PER_SEMITONE * (LOWEST_ROW_MIDI + row - LOWEST_PLACE_MIDI);
@@ -181,10 +182,10 @@ export class PitchNetwork {
     const filteredAt = this.#filteredAt + start;
     const inside = 4 * (REACH + from);
     const hiddenAt = this.#hiddenAt[row] + inside;
-    this.#dense.run(first, to - from + 2 * HALO, workAt);
+    this.#dense.run(first, to - from + 2 * halo, workAt);
     blocks.forEach((block, i) => {
-      const left = this.#halos[i];
-      const at = 4 * (HALO - left);
+      const left = halos[i];
+      const at = 4 * (halo - left);
       const wanted = to - from + 2 * left;
       code.depthwise(workAt + at, channels, block.depthwise, block.dilation, wanted, filteredAt + at, stride);
       this.#dense.putChannels(filteredAt + at, channels);

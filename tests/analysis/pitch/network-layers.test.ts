@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { keepLayer, ONE } from '../../../src/analysis/pitch/network-weights.ts';
 import { Kernel } from '../../../src/kernel.ts';
 
-const FRAMES = 16;
+const FRAMES = 24;
 const STRIDE = 4 * FRAMES;
 
 /** Rows of two channels each, as 16-bit integers. @returns their byte offsets */
@@ -30,16 +30,21 @@ const channel = (most: number) =>
   fc.array(fc.double({ min: -most, max: most, noNaN: true }), { minLength: FRAMES, maxLength: FRAMES });
 const even = fc.integer({ min: 1, max: 40 }).map((half) => 2 * half);
 /** A layer with inputs of a magnitude below 63: 64 is the limit of the integers. */
-const drawn = fc.tuple(even, even).chain(([inputs, outputs]) =>
-  fc.record({
-    weights: fc.array(fc.double({ min: -3, max: 3, noNaN: true }), {
-      minLength: inputs * outputs,
-      maxLength: inputs * outputs,
+const drawn = fc
+  .tuple(
+    even,
+    even.map((twice) => 2 * twice),
+  )
+  .chain(([inputs, outputs]) =>
+    fc.record({
+      weights: fc.array(fc.double({ min: -3, max: 3, noNaN: true }), {
+        minLength: inputs * outputs,
+        maxLength: inputs * outputs,
+      }),
+      bias: fc.array(fc.double({ min: -9, max: 9, noNaN: true }), { minLength: outputs, maxLength: outputs }),
+      values: fc.array(channel(63), { minLength: inputs, maxLength: inputs }),
     }),
-    bias: fc.array(fc.double({ min: -9, max: 9, noNaN: true }), { minLength: outputs, maxLength: outputs }),
-    values: fc.array(channel(63), { minLength: inputs, maxLength: inputs }),
-  }),
-);
+  );
 
 describe('a dense layer', () => {
   it('is the weighted sum of its inputs, to the steps of 16-bit inputs and weights', () => {
@@ -87,29 +92,53 @@ describe('a dense layer', () => {
   it('does not overflow with the largest possible inputs', () => {
     const INPUTS = 80;
     const kernel = new Kernel(65_536);
-    const ones = Array.from({ length: 2 * INPUTS }, () => 1);
-    const layer = keepLayer(kernel, { weights: ones, bias: [0, 0] }, 2, (i) => i);
+    const ones = Array.from({ length: 4 * INPUTS }, () => 1);
+    const layer = keepLayer(kernel, { weights: ones, bias: [0, 0, 0, 0] }, 4, (i) => i);
     const full = Array.from({ length: INPUTS }, () => Array.from({ length: FRAMES }, () => -64));
     const inputsAt = keepInputs(kernel, keepPairs(kernel, full));
-    const out = kernel.reserve(2 * FRAMES);
+    const out = kernel.reserve(4 * FRAMES);
     const { pairs, weights, scales, bias } = layer;
-    kernel.code.dense(inputsAt, pairs, weights, scales, bias, 2, FRAMES, out, 0, STRIDE, 1, 0);
-    expect(kernel.floats[out / 4]).toBeCloseTo(-64 * INPUTS, -1);
+    kernel.code.dense(inputsAt, pairs, weights, scales, bias, 4, FRAMES, out, 0, STRIDE, 1, 0);
+    for (let c = 0; c < 4; c++) expect(kernel.floats[out / 4 + c * FRAMES]).toBeCloseTo(-64 * INPUTS, -1);
   });
 
   it('sets negative values to 0, adds existing values, and packs two outputs into a row', () => {
     const kernel = new Kernel(65_536);
-    const layer = keepLayer(kernel, { weights: [1, 0, 0, 1], bias: [0.5, -2] }, 2, (i) => i);
+    const layer = keepLayer(
+      kernel,
+      { weights: [1, 0, 0, 1, 0, 2, 1, 1], bias: [0.5, -2, 0, 1] },
+      4,
+      (i) => i,
+    );
     const values = [-1, 1].map((x) => Array.from({ length: FRAMES }, () => x));
     const inputsAt = keepInputs(kernel, keepPairs(kernel, values));
-    const added = kernel.keep(Array.from({ length: 2 * FRAMES }, (_, i) => i));
-    const out = kernel.reserve(FRAMES);
+    const added = kernel.keep(
+      Array.from({ length: 4 * FRAMES }, (_, i) => (i % FRAMES) + 10 * Math.floor(i / FRAMES)),
+    );
+    const out = kernel.reserve(2 * FRAMES);
     const { pairs, weights, scales, bias } = layer;
-    kernel.code.dense(inputsAt, pairs, weights, scales, bias, 2, FRAMES, out, added, STRIDE, 0, 1);
-    const frame = (t: number) => [...kernel.shorts.subarray(out / 2 + 2 * t, out / 2 + 2 * t + 2)];
-    // Both sums are below 0; 16 frames on stands what is added to the second output.
-    expect(frame(0)).toEqual([0, 16 * ONE]);
-    expect(frame(5)).toEqual([5 * ONE, 21 * ONE]);
+    kernel.code.dense(inputsAt, pairs, weights, scales, bias, 4, FRAMES, out, added, STRIDE, 0, 1);
+    const frame = (t: number) =>
+      [0, FRAMES].flatMap((row) => [
+        ...kernel.shorts.subarray(out / 2 + 2 * (row + t), out / 2 + 2 * (row + t) + 2),
+      ]);
+    // The sums of the first two outputs are below 0; those of the others are 2 and 1.
+    expect(frame(0)).toEqual([0, 10 * ONE, 22 * ONE, 31 * ONE]);
+    expect(frame(5)).toEqual([5 * ONE, 15 * ONE, 27 * ONE, 36 * ONE]);
+    expect(frame(23)).toEqual([23 * ONE, 33 * ONE, 45 * ONE, 54 * ONE]);
+  });
+
+  it('refuses numbers of inputs and outputs that it would only work on in part', () => {
+    const keep = (inputs: number, outputs: number) =>
+      keepLayer(
+        new Kernel(65_536),
+        { weights: Array(4 * inputs).fill(1), bias: [0, 0, 0, 0] },
+        outputs,
+        (i) => i,
+      );
+    expect(() => keep(3, 4)).toThrow(RangeError);
+    expect(() => keep(2, 6)).toThrow(RangeError);
+    expect(() => keep(2, 4)).not.toThrow();
   });
 });
 
