@@ -40,6 +40,7 @@ interface Code {
   widen(integers: number, count: number, scale: number, out: number): void;
   spread(values: number, count: number, rows: number, stride: number, twice: number): void;
   growth(rows: number, number: number, stride: number, count: number, gain: number, out: number): void;
+  gather(rows: number, number: number, stride: number, count: number, out: number, outStride: number): void;
   dense(
     inputs: number,
     pairs: number,

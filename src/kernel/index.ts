@@ -1,5 +1,5 @@
 export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
-export { dense, depthwise, growth, spread, tell } from './network';
+export { dense, depthwise, gather, growth, spread, tell } from './network';
 export { dropNaN, largest, select } from './order';
 export { comb, compress, interpolate, peaks } from './salience';
 export { deinterleave, power, sum, transform, unpack } from './spectrum';

@@ -63,6 +63,35 @@ export function growth(rows: usize, number: usize, stride: usize, count: usize, 
   }
 }
 
+/** The sum of eight frames of two channels. */
+function eight(at: usize): v128 {
+  const four = i16x8.add_sat_s(v128.load(at), v128.load(at, 16));
+  const two = i16x8.add_sat_s(four, v128.shuffle<i64>(four, four, 1, 0));
+  return i16x8.add_sat_s(two, v128.shuffle<i32>(two, two, 1, 0, 3, 2));
+}
+
+/**
+ * Sums over eight frames of `number` rows of two channels: for each row one of the first halves of `count` blocks of 16 frames,
+ * then one of their second halves. Sums of 64 and more become 64.
+ */
+export function gather(
+  rows: usize,
+  number: usize,
+  stride: usize,
+  count: usize,
+  out: usize,
+  outStride: usize,
+): void {
+  for (let j: usize = 0; j < number; j++, rows += stride, out += outStride << 1) {
+    for (let b: usize = 0; b < count; b++) {
+      const at = rows + (b << 6);
+      const to = out + (b << 2);
+      v128.store32_lane(to, eight(at), 0);
+      v128.store32_lane(to + outStride, eight(at + 32), 0);
+    }
+  }
+}
+
 /**
  * A layer that sees one frame at a time: out = bias + scale · Σ weight · input, for `outputs` (a multiple of 4) channels
  * and `count` (a multiple of 8) frames; negative values become 0 unless `linear`.
@@ -178,7 +207,7 @@ export function dense(
 }
 
 /**
- * A layer that sees each channel by itself: nine frames, `dilation` frames apart, around each of `count` (a multiple of 8)
+ * A layer that sees each channel by itself: nine frames, `dilation` frames apart, around each of `count` (a multiple of 16)
  * frames. Frames before the first and after the last are also read.
  * @param input  floats
  * @param channels  a multiple of 2
@@ -197,23 +226,35 @@ export function depthwise(
   const step = dilation << 2;
   const zero = f32x4.splat(0);
   for (let c: usize = 0; c < channels; c += 2, input += stride << 1, out += stride, weights += 72) {
-    for (let t: usize = 0; t < count << 2; t += 32) {
+    for (let t: usize = 0; t < count << 2; t += 64) {
       let x = input + t - (step << 2);
       let a0 = zero;
       let a1 = zero;
+      let a2 = zero;
+      let a3 = zero;
       let b0 = zero;
       let b1 = zero;
-      for (let k: usize = 0; k < 36; k += 4, x += step) {
-        const wa = v128.load32_splat(weights + k);
-        const wb = v128.load32_splat(weights + k, 36);
-        const y = x + stride;
-        a0 = f32x4.add(a0, f32x4.mul(wa, v128.load(x)));
-        a1 = f32x4.add(a1, f32x4.mul(wa, v128.load(x, 16)));
-        b0 = f32x4.add(b0, f32x4.mul(wb, v128.load(y)));
-        b1 = f32x4.add(b1, f32x4.mul(wb, v128.load(y, 16)));
+      let b2 = zero;
+      let b3 = zero;
+      for (let w = weights; w < weights + 36; w += 4, x += step) {
+        const tap = v128.load32_splat(w);
+        a0 = f32x4.add(a0, f32x4.mul(tap, v128.load(x)));
+        a1 = f32x4.add(a1, f32x4.mul(tap, v128.load(x, 16)));
+        a2 = f32x4.add(a2, f32x4.mul(tap, v128.load(x, 32)));
+        a3 = f32x4.add(a3, f32x4.mul(tap, v128.load(x, 48)));
+      }
+      x = input + stride + t - (step << 2);
+      for (let w = weights + 36; w < weights + 72; w += 4, x += step) {
+        const tap = v128.load32_splat(w);
+        b0 = f32x4.add(b0, f32x4.mul(tap, v128.load(x)));
+        b1 = f32x4.add(b1, f32x4.mul(tap, v128.load(x, 16)));
+        b2 = f32x4.add(b2, f32x4.mul(tap, v128.load(x, 32)));
+        b3 = f32x4.add(b3, f32x4.mul(tap, v128.load(x, 48)));
       }
       v128.store(out + t, pair(a0, b0));
       v128.store(out + t, pair(a1, b1), 16);
+      v128.store(out + t, pair(a2, b2), 32);
+      v128.store(out + t, pair(a3, b3), 48);
     }
   }
 }

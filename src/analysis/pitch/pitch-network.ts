@@ -1,13 +1,16 @@
 import type { Kernel } from '../../kernel.ts';
 import { DenseRunner } from './dense-runner.ts';
-import { EVIDENCE_SLOTS, keepEvidence, LOWEST_ROW_MIDI, type PitchEvidence, ROWS } from './evidence.ts';
+import { EVIDENCE_SLOTS, keepEvidence, type PitchEvidence, ROWS } from './evidence.ts';
+import { Glance, glanceNumbers } from './glance.ts';
 import {
   type Bins,
-  LOWEST_PLACE_MIDI,
+  INPUT_PAIRS,
+  INPUT_ROWS,
+  LEVEL,
   PLACES,
-  PLACES_PER_SEMITONE,
   placesBelow,
   positions,
+  SPECTRUM_ROWS,
 } from './network-places.ts';
 import {
   countWeights,
@@ -24,10 +27,6 @@ import { BLOCK, WhereToLook } from './where-to-look.ts';
 
 /** Nothing above this pitch is taken from the long spectrum. */
 export const HIGHEST_LONG_MIDI = 116;
-/** Where the network looks, in places above the pitch: a third of a semitone around eight harmonics, and between them. */
-const AROUND_HARMONICS = [0, 36, 57, 72, 84, 93, 101, 108].flatMap((place) => [place - 1, place, place + 1]);
-const BESIDE = [-3, 3, -36, -57, -72, -21, 21, 48, 65, 78];
-const LOOKS = [...AROUND_HARMONICS, ...BESIDE];
 const GROWTH_GAIN = 8;
 /**
  * A pitch is looked at again only if by itself it reaches these log odds somewhere in a block. In 59 takes two blocks in three
@@ -53,10 +52,9 @@ export class PitchNetwork {
   readonly #weights: Weights;
   readonly #frames: number;
   readonly #stride: number;
-  /** The spectra; the long and the short one share rows. */
+  /** The spectra, of which the long and the short one share rows; then level and growth, which share a row. */
   readonly #rowsAt: number;
-  /** Level and growth, which share a row. */
-  readonly #levelAt: number;
+  readonly #glance: Glance;
   readonly #spectrumAt: number;
   readonly #placesAt: { readonly long: number; readonly short: number };
   readonly #counts: { readonly long: number; readonly short: number };
@@ -99,8 +97,8 @@ export class PitchNetwork {
       short: keepPlaces(kernel, positions(short, offset, this.#counts.short)),
     };
     this.#spectrumAt = kernel.reserve(LANES * PLACES);
-    this.#rowsAt = this.#reserveRows(PLACES);
-    this.#levelAt = this.#reserveRows(1);
+    this.#rowsAt = this.#reserveRows(SPECTRUM_ROWS);
+    this.#glance = new Glance(kernel, this.#frames);
     this.#weightsAt = keepLayers(kernel, weights);
     const { channels, second } = weights;
     const most = Math.max(weights.inputs / 2, channels / 2 + second.beside.length, second.channels / 2);
@@ -145,18 +143,16 @@ export class PitchNetwork {
   /** Fills in the evidence of frames [from, to); their spectra must have been taken, from the start of the halo on. */
   fill(from: number, to: number, evidence: PitchEvidence): void {
     const { code } = this.#kernel;
-    const frames = this.#frames;
-    code.growth(
-      this.#rowsAt + 4 * REACH,
-      PLACES,
-      4 * this.#stride,
-      frames,
-      GROWTH_GAIN,
-      this.#levelAt + 4 * REACH,
-    );
+    const first = this.#rowsAt + 4 * REACH;
+    const stride = 4 * this.#stride;
+    code.growth(first, PLACES, stride, this.#frames, GROWTH_GAIN, first + LEVEL * stride);
+    this.#glance.take(first, stride);
     evidence.rows.fill(0, from * EVIDENCE_SLOTS, to * EVIDENCE_SLOTS);
     this.#kernel.words.fill(0, this.#toldAt / 4, this.#toldAt / 4 + ROWS * this.#stride);
-    this.#where.eachStretch(HALO, (row, first, end) => this.#hearAlone(row, first, end));
+    this.#where.eachStretch(HALO, (row, from, to) => {
+      this.#glance.eachEmpty(row, from, to, (frame) => this.#where.forget(row, frame));
+    });
+    this.#where.eachStretch(HALO, (row, from, to) => this.#hearAlone(row, from, to));
     this.#where.eachStretch(HALO, (row, first, end) => {
       this.#hearAmongOthers(row, first, end);
       this.#keep(row, first, end, from - HALO, to, evidence);
@@ -171,13 +167,9 @@ export class PitchNetwork {
     const start = 4 * (REACH + from - halo);
     const { channels } = this.#weights;
     const { first, blocks, heads } = this.#weightsAt;
-    const pitch = PLACES_PER_SEMITONE * (LOWEST_ROW_MIDI + row - LOWEST_PLACE_MIDI);
-    LOOKS.forEach((look, input) => {
-      const place = pitch + look;
-      const outside = place < 0 || place >= PLACES;
-      this.#dense.put(input, outside ? this.#nothingAt(start) : this.#rowsAt + place * stride + start);
-    });
-    this.#dense.put(LOOKS.length, this.#levelAt + start);
+    for (let pair = 0; pair < INPUT_PAIRS; pair++) {
+      this.#dense.put(pair, this.#rowsAt + INPUT_ROWS[row * INPUT_PAIRS + pair] * stride + start);
+    }
     const workAt = this.#workAt + start;
     const filteredAt = this.#filteredAt + start;
     const inside = 4 * (REACH + from);
@@ -267,6 +259,12 @@ export function networkBytes(frames: number): number {
   const { channels, second, inputs } = weights;
   const rows = PLACES + 1 + (3 * channels) / 2 + second.channels / 2 + ROWS * (channels / 2 + HEADS + 1);
   return (
-    4 * (rows * (frames + 2 * HALO + 2 * REACH + 4) + countWeights(weights) + 2 * inputs + 12 * PLACES + 8192)
+    4 *
+    (rows * (frames + 2 * HALO + 2 * REACH + 4) +
+      countWeights(weights) +
+      2 * inputs +
+      12 * PLACES +
+      glanceNumbers(frames + 2 * HALO) +
+      8192)
   );
 }
