@@ -90,6 +90,9 @@ interface Code {
     scores: number,
     begun: number,
   ): void;
+  open(decoder: number, times: number, logShares: number, beam: number): number;
+  changeTempo(decoder: number, times: number, keep: number, move: number, weight: number): number;
+  arrive(decoder: number, times: number, beam: number, slip: number): number;
   peaks(strength: number, count: number, least: number, most: number, out: number): void;
 }
 
@@ -162,6 +165,22 @@ export class Kernel {
   /** A view of `count` 64-bit floats from a byte offset. */
   doublesAt(at: number, count: number): Float64Array {
     return this.doubles.subarray(at / 8, at / 8 + count);
+  }
+
+  /** Allocates 64-bit floats, all 0. */
+  newDoubles(count: number): Float64Array {
+    return this.doublesAt(this.reserve(2 * count), count);
+  }
+
+  /** Allocates 16-bit integers, all 0. */
+  newShorts(count: number): Int16Array {
+    const at = this.reserve(Math.ceil(count / 2)) / 2;
+    return this.shorts.subarray(at, at + count);
+  }
+
+  /** Allocates bytes, all 0. */
+  newBytes(count: number): Uint8Array {
+    return new Uint8Array(this.floats.buffer, this.reserve(Math.ceil(count / 4)), count);
   }
 
   /** Writes up to 4096 16-bit integers times `scale` to a byte offset; up to seven more floats are overwritten. */

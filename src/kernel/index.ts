@@ -1,4 +1,5 @@
 export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
+export { arrive, changeTempo, open } from './grids';
 export { dense, depthwise, gather, growth, spread, tell } from './network';
 export { dropNaN, largest, select } from './order';
 export { comb, compress, interpolate, peaks } from './salience';

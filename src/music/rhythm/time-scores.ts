@@ -1,3 +1,4 @@
+import type { Kernel } from '../../kernel.ts';
 import { median } from '../../statistics.ts';
 import { TICKS_PER_BEAT } from './metre.ts';
 
@@ -51,6 +52,9 @@ const HELD = { share: 0.03, sec: 0.4, mostSec: 0.8, fromSec: 0.5, fromSteps: 1.6
  */
 const SOUNDED = { share: 0.85, spread: 0.13, rests: 0.25, weight: 0.5, breathSec: 1 };
 
+/** A row that is ready, beside 0 for one that nobody asked for and what the kernel writes for one that it wants. */
+const KNOWN = 1;
+
 /** The fewest and the most ticks of each row. */
 interface TicksOfRows {
   readonly fewest: Int16Array;
@@ -63,6 +67,9 @@ interface TicksOfRows {
  * share the work.
  */
 export class TimeScores {
+  /** Byte offset of what the kernel needs to know. */
+  readonly at: number;
+  readonly #kernel: Kernel;
   readonly #beatSec: readonly number[];
   readonly #width = LONGEST_TICKS + 1;
   /** Scores at `row * width + ticks`; valid only within `withSlips`. */
@@ -75,19 +82,37 @@ export class TimeScores {
   /** Best score of each row. */
   readonly peak: Float64Array;
   readonly #known: Uint8Array;
+  readonly #wantedAt: number;
   #sec = 0;
   #restSec = 0;
 
+  /** Bytes of the kernel's memory that this many tempos take, at most. */
+  static bytesFor(tempos: number): number {
+    return tempos * AHEAD_STATES * (9 * (LONGEST_TICKS + 1) + 32) + 1024;
+  }
+
   /** @param beatSec  seconds per beat of each tempo */
-  constructor(beatSec: readonly number[]) {
+  constructor(kernel: Kernel, beatSec: readonly number[]) {
     const rows = beatSec.length * AHEAD_STATES;
+    this.#kernel = kernel;
     this.#beatSec = beatSec;
-    this.scores = new Float64Array(rows * this.#width);
-    this.ahead = new Uint8Array(rows * this.#width).fill(MOST_AHEAD);
-    this.withSlips = { fewest: new Int16Array(rows), most: new Int16Array(rows) };
-    this.likely = { fewest: new Int16Array(rows), most: new Int16Array(rows) };
-    this.peak = new Float64Array(rows);
-    this.#known = new Uint8Array(rows);
+    this.scores = kernel.newDoubles(rows * this.#width);
+    this.ahead = kernel.newBytes(rows * this.#width);
+    this.withSlips = { fewest: kernel.newShorts(rows), most: kernel.newShorts(rows) };
+    this.likely = { fewest: kernel.newShorts(rows), most: kernel.newShorts(rows) };
+    this.peak = kernel.newDoubles(rows);
+    this.#known = kernel.newBytes(rows);
+    this.#wantedAt = kernel.reserve(rows);
+    const { scores, ahead, peak, withSlips, likely } = this;
+    const arrays = [scores, ahead, peak, withSlips.fewest, withSlips.most, likely.fewest, likely.most];
+    this.at = kernel.keepWords([
+      0,
+      this.#width,
+      AHEAD_STATES,
+      NOT_AHEAD,
+      ...[...arrays, this.#known].map(({ byteOffset }) => byteOffset),
+      this.#wantedAt,
+    ]);
   }
 
   /** Advances to the next pair of onsets, `sec` apart, of which `restSec` are rest. */
@@ -95,18 +120,24 @@ export class TimeScores {
     this.#sec = sec;
     this.#restSec = restSec;
     this.#known.fill(0);
+    this.#kernel.words[this.at / 4] = restSec > 0 ? 1 : 0;
   }
 
-  /** True if the time contains a rest. */
-  get rests(): boolean {
-    return this.#restSec > 0;
+  /** Makes the rows ready that the kernel wants. */
+  answer(count: number): void {
+    const first = this.#wantedAt / 4;
+    for (let i = first; i < first + count; i++) {
+      const row = this.#kernel.words[i];
+      const ahead = row % AHEAD_STATES;
+      this.know((row - ahead) / AHEAD_STATES, ahead);
+    }
   }
 
   /** Makes the row of a tempo and lead ready. @returns the row */
   know(tempo: number, ahead: number): number {
     const row = tempo * AHEAD_STATES + ahead;
-    if (this.#known[row] === 1) return row;
-    this.#known[row] = 1;
+    if (this.#known[row] === KNOWN) return row;
+    this.#known[row] = KNOWN;
     const tickSec = this.#beatSec[tempo] / TICKS_PER_BEAT;
     const sec = this.#sec - aheadSec(ahead);
     const at = row * this.#width;

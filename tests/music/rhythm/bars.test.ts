@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { Kernel } from '../../../src/kernel.ts';
 import { LEVELS, levelAccents, placeLevels } from '../../../src/music/rhythm/accents.ts';
 import { barSteps } from '../../../src/music/rhythm/bar-steps.ts';
 import { findBeats } from '../../../src/music/rhythm/beats.ts';
@@ -14,6 +15,9 @@ import {
   TimeScores,
   timeScore,
 } from '../../../src/music/rhythm/time-scores.ts';
+
+const timeScores = (tempos: readonly number[]): TimeScores =>
+  new TimeScores(new Kernel(TimeScores.bytesFor(tempos.length)), tempos);
 
 /** A tune as `MIDI number:beats`; `|` a breath of 0.3 s that the time waits for. */
 function play(tune: string, bpm: number) {
@@ -214,7 +218,7 @@ describe('the metrical model', () => {
   });
 
   it('treats an early onset as jitter: the clock makes up most of the difference', () => {
-    const scores = new TimeScores([0.6]);
+    const scores = timeScores([0.6]);
     scores.begin(0.27, 0);
     const row = scores.know(0, NOT_AHEAD);
     const ahead = aheadSec(scores.ahead[row * (LONGEST_TICKS + 1) + TICKS_PER_BEAT / 2]);
@@ -224,7 +228,7 @@ describe('the metrical model', () => {
 
   it('shares time scores that equal the density wherever the time is not a slip', () => {
     const tempos = [0.4, 0.6, 1];
-    const scores = new TimeScores(tempos);
+    const scores = timeScores(tempos);
     fc.assert(
       fc.property(
         fc.double({ min: 0.05, max: 4, noNaN: true }),
