@@ -29,11 +29,16 @@ export class ChainRoom {
   readonly best: Float64Array;
   readonly forward: Float64Array;
   readonly from: Int32Array;
+  /** Scratch memory: what is summed, and the scores of all moves to one place. */
+  readonly terms: Float64Array;
+  readonly moves: Float64Array;
 
   constructor(count: number, states: number) {
     this.best = new Float64Array(count * states);
     this.forward = new Float64Array(count * states);
     this.from = new Int32Array(count * states);
+    this.terms = new Float64Array(states);
+    this.moves = new Float64Array(states * states);
   }
 
   clear(): void {
@@ -57,41 +62,46 @@ export function decodeChain(
   const path = new Int32Array(count);
   const posterior = new Float64Array(count * states);
   if (count === 0) return { path, posterior, logTotal: 0 };
-  const { observed, move } = scores;
   const { best, forward, from } = room;
   room.clear();
-  const first = liveStates(observed, 0, states);
-  for (const s of first) best[s] = forward[s] = observed[s];
+  const first = liveStates(scores.observed, 0, states);
+  for (const s of first) best[s] = forward[s] = scores.observed[s];
   const places: Place[] = [{ live: first, moves: new Float64Array() }];
-  const terms = new Float64Array(states);
-  const moves = new Float64Array(states * states);
-  for (let t = 1; t < count; t++) {
-    const before = (t - 1) * states;
-    const sources = places[t - 1].live;
-    const live: number[] = [];
-    for (const j of liveStates(observed, t, states)) {
-      let top = Number.NEGATIVE_INFINITY;
-      for (let a = 0; a < sources.length; a++) {
-        const i = sources[a];
-        const score = move(t, i, j);
-        moves[live.length * sources.length + a] = score;
-        terms[a] = forward[before + i] + score;
-        if (best[before + i] + score > top) {
-          top = best[before + i] + score;
-          from[t * states + j] = i;
-        }
-      }
-      if (top === Number.NEGATIVE_INFINITY) continue;
-      best[t * states + j] = top + observed[t * states + j];
-      forward[t * states + j] = logSum(terms, sources.length) + observed[t * states + j];
-      live.push(j);
-    }
-    places.push({ live, moves: moves.slice(0, live.length * sources.length) });
-  }
+  for (let t = 1; t < count; t++) places.push(enter(t, states, places[t - 1].live, scores, room));
   backtrack(count, states, best, from, path);
   const logTotal = logSum(forward.subarray((count - 1) * states), states);
-  smooth(states, places, observed, forward, posterior);
+  smooth(states, places, scores.observed, room, posterior);
   return { path, posterior, logTotal };
+}
+
+/** Scores the states of place t, which are reached from the live ones of the place before. */
+function enter(
+  t: number,
+  states: number,
+  sources: readonly number[],
+  { observed, move }: ChainScores,
+  { best, forward, from, terms, moves }: ChainRoom,
+): Place {
+  const before = (t - 1) * states;
+  const live: number[] = [];
+  for (const j of liveStates(observed, t, states)) {
+    let top = Number.NEGATIVE_INFINITY;
+    for (let a = 0; a < sources.length; a++) {
+      const i = sources[a];
+      const score = move(t, i, j);
+      moves[live.length * sources.length + a] = score;
+      terms[a] = forward[before + i] + score;
+      if (best[before + i] + score > top) {
+        top = best[before + i] + score;
+        from[t * states + j] = i;
+      }
+    }
+    if (top === Number.NEGATIVE_INFINITY) continue;
+    best[t * states + j] = top + observed[t * states + j];
+    forward[t * states + j] = logSum(terms, sources.length) + observed[t * states + j];
+    live.push(j);
+  }
+  return { live, moves: moves.slice(0, live.length * sources.length) };
 }
 
 /** States that match what was observed at a place. */
@@ -121,27 +131,47 @@ function smooth(
   states: number,
   places: readonly Place[],
   observed: Float64Array,
-  forward: Float64Array,
+  room: ChainRoom,
   posterior: Float64Array,
 ): void {
   // Indexed by the live states of the place, in the order of its list.
   let backward = new Float64Array(states);
   let next = new Float64Array(states);
-  const terms = new Float64Array(states);
   for (let t = places.length - 1; t >= 0; t--) {
-    const row = t * states;
-    const { live, moves } = places[t];
-    for (let b = 0; b < live.length; b++) terms[b] = forward[row + live[b]] + backward[b];
-    const total = logSum(terms, live.length);
-    for (let b = 0; b < live.length; b++) posterior[row + live[b]] = Math.exp(terms[b] - total);
+    weighStates(t * states, places[t].live, backward, room, posterior);
     if (t === 0) return;
-    const sources = places[t - 1].live.length;
-    for (let a = 0; a < sources; a++) {
-      for (let b = 0; b < live.length; b++)
-        terms[b] = moves[b * sources + a] + observed[row + live[b]] + backward[b];
-      next[a] = logSum(terms, live.length);
-    }
+    goBack(t * states, places[t], places[t - 1].live.length, observed, backward, next, room.terms);
     [backward, next] = [next, backward];
+  }
+}
+
+/** The probability of each live state of the place whose states begin at `row`. */
+function weighStates(
+  row: number,
+  live: readonly number[],
+  backward: Float64Array,
+  { forward, terms }: ChainRoom,
+  posterior: Float64Array,
+): void {
+  for (let b = 0; b < live.length; b++) terms[b] = forward[row + live[b]] + backward[b];
+  const total = logSum(terms, live.length);
+  for (let b = 0; b < live.length; b++) posterior[row + live[b]] = Math.exp(terms[b] - total);
+}
+
+/** The score of all that follows each of the `sources` live states of the place before. */
+function goBack(
+  row: number,
+  { live, moves }: Place,
+  sources: number,
+  observed: Float64Array,
+  backward: Float64Array,
+  next: Float64Array,
+  terms: Float64Array,
+): void {
+  for (let a = 0; a < sources; a++) {
+    for (let b = 0; b < live.length; b++)
+      terms[b] = moves[b * sources + a] + observed[row + live[b]] + backward[b];
+    next[a] = logSum(terms, live.length);
   }
 }
 

@@ -49,7 +49,7 @@ export function decodeUnder(
   for (const { logPrior, changes } of hypotheses) {
     added.fill(0);
     for (const { place, state, nats } of changes) added[place * states + state] += nats;
-    const observed = scores.observed.map((score, at) => score + added[at]);
+    const observed = sumOf(scores.observed, added);
     const result = decodeChain(count, states, { observed, move: scores.move }, room);
     const logTotal = result.logTotal + logPrior;
     const kept = path === null ? 0 : logTotal > top ? Math.exp(top - logTotal) : 1;
@@ -59,9 +59,18 @@ export function decodeUnder(
     }
     const weight = Math.exp(logTotal - top);
     total = total * kept + weight;
-    for (let i = 0; i < posterior.length; i++)
-      posterior[i] = posterior[i] * kept + weight * result.posterior[i];
+    mix(posterior, kept, result.posterior, weight);
   }
   for (let i = 0; i < posterior.length; i++) posterior[i] /= total;
   return { path: path ?? new Int32Array(count), posterior, logTotal: top + Math.log(total) };
+}
+
+function sumOf(a: Float64Array, b: Float64Array): Float64Array {
+  const sum = new Float64Array(a.length);
+  for (let i = 0; i < a.length; i++) sum[i] = a[i] + b[i];
+  return sum;
+}
+
+function mix(into: Float64Array, share: number, other: Float64Array, weight: number): void {
+  for (let i = 0; i < into.length; i++) into[i] = into[i] * share + weight * other[i];
 }

@@ -131,12 +131,9 @@ class ReedLevels {
         fromSec + (0.15 + (0.75 * (place + lane)) / (PLACES - 1)) * lengthSec;
       this.#spectrum.transform(at(0), at(1), at(2), at(3));
       fourier.fillPower(1, fourier.bins);
-      for (let lane = 0; lane < LANES; lane++) {
-        for (const { places, powers } of reeds.flat()) {
-          if (places.length === 0) continue;
-          const sum = places.reduce((total, own) => total + powerAround(fourier.power, own, lane), 0);
-          powers.push(sum / places.length);
-        }
+      for (const { places, powers } of reeds.flat()) {
+        if (places.length === 0) continue;
+        for (let lane = 0; lane < LANES; lane++) powers.push(meanAround(fourier.power, places, lane));
       }
     }
     return reeds.map((tuning) =>
@@ -154,6 +151,12 @@ function ownPartials(bins: readonly number[], reed: number): number[] {
       return Math.abs(place - Math.max(1, Math.round(place / other)) * other) >= BINS_APART;
     }),
   );
+}
+
+function meanAround(power: Float32Array, places: readonly number[], lane: number): number {
+  let sum = 0;
+  for (let i = 0; i < places.length; i++) sum += powerAround(power, places[i], lane);
+  return sum / places.length;
 }
 
 /** The highest of the three bins around a position. */

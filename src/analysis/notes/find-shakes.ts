@@ -93,9 +93,8 @@ function groupEnd(stretches: readonly Stretch[], at: number, pair: ReedSet): num
   for (; end < stretches.length; end++) {
     if (end > at && stretches[end].fromTick - stretches[end - 1].toTick > TOUCHING) break;
     const { midi, set, fromTick, toTick } = stretches[end];
-    const reeds = (set?.midis ?? [midi]).map((one) =>
-      pair.midis.findIndex((other) => Math.abs(one - other) < SAME_PITCH),
-    );
+    // Most stretches are of one pitch, and of no reed of the pair.
+    const reeds = set === undefined ? [reedOf(pair, midi)] : set.midis.map((one) => reedOf(pair, one));
     if (reeds.includes(-1)) break;
     for (const reed of reeds) has[reed] = true;
     if (reeds.length > 1 || toTick - fromTick < 2 * LONGEST_TURN) isQuick = true;
@@ -104,6 +103,10 @@ function groupEnd(stretches: readonly Stretch[], at: number, pair: ReedSet): num
     end > at && stretches[end - 1].toTick - stretches[at].fromTick >= LEAST_TURNS * SHORTEST_TURN;
   return has[0] && has[1] && isLong && isQuick ? end : at;
 }
+
+/** Which reed of a pair has this pitch; -1 for neither. */
+const reedOf = ({ midis }: ReedSet, midi: number): number =>
+  midis.findIndex((one) => Math.abs(midi - one) < SAME_PITCH);
 
 /** A group with its shake as one stretch; null if there is none. */
 function shakeIn(

@@ -241,8 +241,9 @@ class BarPlacer {
           const there = place[a] * homes.length;
           const gained = own + logProbRest[a] + scores[ticks[a] - fewest];
           for (let h = 0; h < homes.length; h++) {
-            if (gained + later[there + h] <= score[here + h]) continue;
-            score[here + h] = gained + later[there + h];
+            const reached = gained + later[there + h];
+            if (reached <= score[here + h]) continue;
+            score[here + h] = reached;
             step[r * perRun + here + h] = a;
           }
         }

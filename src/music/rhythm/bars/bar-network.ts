@@ -169,7 +169,10 @@ const TANH = Float64Array.from({ length: 2 * TANH_FLAT * TANH_STEPS + 2 }, (_, i
 
 /** From a table, right to at least four decimal places. */
 function tanh(x: number): number {
-  const at = (Math.max(-TANH_FLAT, Math.min(TANH_FLAT, x)) + TANH_FLAT) * TANH_STEPS;
-  const before = Math.floor(at);
+  if (x <= -TANH_FLAT) return TANH[0];
+  if (x >= TANH_FLAT) return TANH[2 * TANH_FLAT * TANH_STEPS];
+  const at = (x + TANH_FLAT) * TANH_STEPS;
+  // Rounds down, as it is not negative, and is quicker than `Math.floor`.
+  const before = at | 0;
   return TANH[before] + (at - before) * (TANH[before + 1] - TANH[before]);
 }
