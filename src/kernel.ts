@@ -90,6 +90,15 @@ interface Code {
     scores: number,
     begun: number,
   ): void;
+  partLanes(
+    lanes: number,
+    from: number,
+    to: number,
+    count: number,
+    out: number,
+    stride: number,
+    mean: number,
+  ): void;
   open(decoder: number, times: number, logShares: number, beam: number): number;
   changeTempo(decoder: number, times: number, keep: number, move: number, weight: number): number;
   arrive(decoder: number, times: number, beam: number, slip: number): number;

@@ -1,5 +1,6 @@
 export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
 export { arrive, changeTempo, open } from './grids';
+export { partLanes } from './lanes';
 export { dense, depthwise, gather, growth, spread, tell } from './network';
 export { dropNaN, largest, select } from './order';
 export { comb, compress, interpolate, peaks } from './salience';

@@ -83,7 +83,12 @@ function partialsOf(
   const stepS = Math.sin(turn);
   let c = Math.cos(turn * at);
   let s = Math.sin(turn * at);
-  let [re1, im1, re2, im2, re3, im3] = [0, 0, 0, 0, 0, 0];
+  let re1 = 0;
+  let im1 = 0;
+  let re2 = 0;
+  let im2 = 0;
+  let re3 = 0;
+  let im3 = 0;
   for (let i = 0; i < signal.length; i++) {
     const value = signal[i] * window[i];
     const c2 = c * c - s * s;
@@ -94,7 +99,9 @@ function partialsOf(
     im2 -= value * s2;
     re3 += value * (c * c2 - s * s2);
     im3 -= value * (s * c2 + c * s2);
-    [c, s] = [c * stepC - s * stepS, s * stepC + c * stepS];
+    const turned = c * stepC - s * stepS;
+    s = s * stepC + c * stepS;
+    c = turned;
   }
   return [
     [re1, im1],

@@ -43,8 +43,11 @@ class Transform {
     this.#fourier = new QuadTransform(kernel, size);
     this.#signalAt = kernel.reserve(LANES * size);
     this.#hannAt = kernel.reserve(size);
-    this.windows = Array.from({ length: LANES }, () => new Float64Array(size / 2));
-    this.mean = new Float64Array(size / 2);
+    const powers = kernel.newDoubles((LANES * size) / 2);
+    this.windows = Array.from({ length: LANES }, (_, w) =>
+      powers.subarray((w * size) / 2, ((w + 1) * size) / 2),
+    );
+    this.mean = kernel.newDoubles(size / 2);
   }
 
   /** Byte offset in the kernel's memory for the samples of a window. */
@@ -59,23 +62,16 @@ class Transform {
     this.#kernel.floats.set(hann, this.#hannAt / 4);
     fourier.run(this.#signalAt, this.#hannAt, hann.length, 0, size, 2 * size, 3 * size);
     fourier.fillPower(1, to);
-    const windows = this.windows.slice(0, count);
-    windows.forEach((window, w) => {
-      takeLane(fourier.power, w, window, to);
-    });
-    fillMean(windows, this.mean, to);
+    this.#kernel.code.partLanes(
+      fourier.powerAt,
+      1,
+      to,
+      count,
+      this.windows[0].byteOffset,
+      4 * size,
+      this.mean.byteOffset,
+    );
   }
-}
-
-function takeLane(power: Float32Array, lane: number, window: Float64Array, to: number): void {
-  for (let k = 1; k < to; k++) window[k] = power[LANES * k + lane];
-}
-
-function fillMean(windows: readonly Float64Array[], mean: Float64Array, to: number): void {
-  const [first, ...others] = windows;
-  mean.set(first);
-  for (const window of others) for (let k = 1; k < to; k++) mean[k] += window[k];
-  for (let k = 1; k < to; k++) mean[k] /= windows.length;
 }
 
 /**

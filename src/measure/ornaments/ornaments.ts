@@ -61,7 +61,8 @@ export function hearMoves(
   bands: BandLevels | null,
   contourMidi: Float32Array = event.contourMidi,
 ): { scoop: Scoop | null; swing: Swing | null; fall: Fall | null; moves: LevelMoves | null } {
-  const cents = [...contourMidi].map((midi) => 100 * (midi - pitch.midi));
+  const cents: number[] = [];
+  for (let i = 0; i < contourMidi.length; i++) cents.push(100 * (contourMidi[i] - pitch.midi));
   const goesOn = next?.start === 'glide' && next.onsetSec - event.offsetSec < CONTOUR_STEP_SEC;
   const scoop = event.start === 'glide' ? null : findScoop(cents);
   const fall = goesOn ? null : findFall(cents);
