@@ -127,3 +127,29 @@ describe('highest, countAbove and gatherAbove', () => {
     );
   });
 });
+
+describe('partLanes', () => {
+  const COUNT = 20;
+  const lane = fc.array(fc.float({ min: 0, max: 1, noNaN: true }), { minLength: COUNT, maxLength: COUNT });
+
+  it('writes the lanes that are asked for apart, and their mean', () => {
+    fc.assert(
+      fc.property(fc.tuple(lane, lane, lane, lane), fc.integer({ min: 1, max: LANES }), (lanes, count) => {
+        const kernel = new Kernel(4096);
+        const at = kernel.keep(lanes[0].flatMap((_, k) => lanes.map((values) => values[k])));
+        const out = kernel.newDoubles(LANES * COUNT);
+        const mean = kernel.newDoubles(COUNT);
+        kernel.code.partLanes(at, 1, COUNT - 1, count, out.byteOffset, 8 * COUNT, mean.byteOffset);
+        for (let k = 1; k < COUNT - 1; k++) {
+          let sum = 0;
+          for (let l = 0; l < count; l++) {
+            expect(out[l * COUNT + k]).toBe(lanes[l][k]);
+            sum += lanes[l][k];
+          }
+          expect(mean[k]).toBe(sum / count);
+        }
+        for (const k of [0, COUNT - 1]) expect([out[k], mean[k]]).toEqual([0, 0]);
+      }),
+    );
+  });
+});
