@@ -99,6 +99,7 @@ interface Code {
     stride: number,
     mean: number,
   ): void;
+  joinRuns(runs: number, other: number, same: number): number;
   open(decoder: number, times: number, logShares: number, beam: number): number;
   changeTempo(decoder: number, times: number, keep: number, move: number, weight: number): number;
   arrive(decoder: number, times: number, beam: number, slip: number): number;

@@ -1,4 +1,5 @@
 export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
+export { joinRuns } from './bars';
 export { arrive, changeTempo, open } from './grids';
 export { partLanes } from './lanes';
 export { dense, depthwise, gather, growth, spread, tell } from './network';

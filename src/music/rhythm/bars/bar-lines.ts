@@ -7,15 +7,10 @@ import { findParallels, parallelScore } from '../parallels.ts';
 import { mayBeReread } from '../rereading.ts';
 import { type TempoOptions, tempoScoreOfPath } from '../tempo.ts';
 import { LONGEST_TICKS, NO_SLIP, SLIP, timeScore } from '../time-scores.ts';
+import { type Joined, type Link, OTHER_START, RunJoiner, SAME_START } from './join-runs.ts';
 
 /** How far the length of a rest may be changed from what was read before bar lines were placed. */
 const REST_SLACK_TICKS = 2 * TICKS_PER_BEAT;
-/**
- * Phrases of a tune tend to begin at the same place in the bar: in natural log, what a phrase adds when it does and
- * costs when it does not. In the folk songs in which the onset profiles were counted, 85 to 93 % do.
- */
-const SAME_START = 1.2;
-const OTHER_START = -1.2;
 /**
  * How often phrases begin on the bar line, within the last pulse of the bar before, or elsewhere: shares in the folk songs,
  * rounded in favour of the bar line, where most fiddle tunes begin.
@@ -64,9 +59,12 @@ export function placeBars(
   pitches: readonly number[],
   options: TempoOptions & PickupOptions,
 ): BarredPath[] {
-  const { onsets } = heard;
+  const { onsets, strengths } = heard;
   const runs = [0, ...mayBeReread(onsets, path).flatMap((may, n) => (may ? [n] : [])), onsets.length];
-  const links = runs.slice(1, -1).map((to) => linkTo(to, onsets, path));
+  const links = runs
+    .slice(1, -1)
+    .map((to) => linkTo(to, onsets, path, Math.min(1, strengths[to] / SURE_BREAK)));
+  const joiner = new RunJoiner(plans, links);
   const steps = path.atTicks.map((at, n) =>
     n === 0 || onsets[n].restSec > 0 ? null : at - path.atTicks[n - 1],
   );
@@ -76,21 +74,15 @@ export function placeBars(
   return plans.flatMap(({ plan, steps: fromPlaces, logPrior }) => {
     const prior = logPrior + tempoScoreOfPath(path.beatSec, plan, options);
     const placer = new BarPlacer(heard, path, plan, fromPlaces, options);
-    return placer.place(runs, links).map((barred) => ({
+    return placer.place(runs, joiner).map((barred) => ({
       ...barred,
       score: barred.score + prior + parallelScore(parallels, barred.atTicks, plan, usualTicks),
     }));
   });
 }
 
-/** The lengths that a re-readable time may have, from `fewest` ticks on, with the log density of each. */
-interface Link {
-  readonly fewest: number;
-  readonly scores: Float64Array;
-}
-
 /** Log density of the time before note `to`, for every length near the one that was read. */
-function linkTo(to: number, onsets: readonly HeardOnset[], path: MetricalPath): Link {
+function linkTo(to: number, onsets: readonly HeardOnset[], path: MetricalPath, begins: number): Link {
   const { atTicks, beatSec } = path;
   const { restSec } = onsets[to];
   const sec = clockSec(onsets, path, to);
@@ -105,22 +97,11 @@ function linkTo(to: number, onsets: readonly HeardOnset[], path: MetricalPath): 
   }
   const first = scores.findIndex((score) => score > Number.NEGATIVE_INFINITY);
   const last = scores.findLastIndex((score) => score > Number.NEGATIVE_INFINITY);
-  return { fewest: fewest + first, scores: Float64Array.from(scores.slice(first, last + 1)) };
-}
-
-/** The likeliest continuations from the start of a run: for each place of its first note and each place where phrases begin. */
-interface Joined {
-  /** Places where phrases may begin. */
-  readonly homes: readonly number[];
-  /** For the first run, at `place * homes.length + position in homes`: the score from there to the end. */
-  readonly score: Float64Array;
-  /** For every run, place and home, one run after the other: the step that leads to the next run. */
-  readonly step: Uint16Array;
+  return { fewest: fewest + first, scores: Float64Array.from(scores.slice(first, last + 1)), begins };
 }
 
 class BarPlacer {
   readonly #accents: Float64Array;
-  readonly #strengths: Float64Array;
   readonly #path: MetricalPath;
   readonly #plan: BarPlan;
   readonly #steps: BarSteps;
@@ -130,7 +111,7 @@ class BarPlacer {
   readonly #downbeatNote: number | null;
 
   constructor(
-    { accents, strengths }: HeardNotes,
+    { accents }: HeardNotes,
     path: MetricalPath,
     plan: BarPlan,
     steps: BarSteps,
@@ -139,7 +120,6 @@ class BarPlacer {
     this.#firstTick = pickupTicks === null ? null : (plan.barTicks - pickupTicks) % plan.barTicks;
     this.#downbeatNote = downbeatNote;
     this.#accents = accents;
-    this.#strengths = strengths;
     this.#path = path;
     this.#plan = plan;
     this.#steps = steps;
@@ -147,17 +127,16 @@ class BarPlacer {
   }
 
   /** The likeliest path for every place of the first note, with phrases beginning there or on the bar line. */
-  place(runs: readonly number[], links: readonly Link[]): BarredPath[] {
+  place(runs: readonly number[], joiner: RunJoiner): BarredPath[] {
     const width = this.#plan.places.length;
-    const count = runs.length - 1;
-    const score = new Float64Array(count * width).fill(Number.NEGATIVE_INFINITY);
-    const end = new Int16Array(count * width);
-    this.#runAll(runs, score, end);
+    joiner.score.fill(Number.NEGATIVE_INFINITY);
+    this.#runAll(runs, joiner.score, joiner.end);
     const firsts = Array.from({ length: width }, (_, place) => place).filter((p) => this.#mayBegin(p));
-    const joined = this.#join(runs, score, end, links, [0, ...firsts.filter((first) => first > 0)]);
+    const homes = [0, ...firsts.filter((first) => first > 0)];
+    const joined = joiner.join(width, this.#steps, homes);
     return firsts.flatMap((first) => {
-      const homes = first === 0 ? [0] : [first, 0];
-      return homes.flatMap((home) => this.#from(first, home, joined, runs));
+      const phrases = first === 0 ? [0] : [first, 0];
+      return phrases.flatMap((home) => this.#from(first, home, joined, runs));
     });
   }
 
@@ -203,53 +182,6 @@ class BarPlacer {
   #stepOf(place: number, ticks: number): number {
     const step = this.#steps.atLeast[place * (LONGEST_TICKS + 1) + ticks];
     return step < this.#steps.begin[place + 1] && this.#steps.ticks[step] === ticks ? step : -1;
-  }
-
-  /** The likeliest paths to the end, for every place where phrases may begin. */
-  #join(
-    runs: readonly number[],
-    runScore: Float64Array,
-    runEnd: Int16Array,
-    links: readonly Link[],
-    homes: readonly number[],
-  ): Joined {
-    const width = this.#plan.places.length;
-    const perRun = width * homes.length;
-    const { begin, ticks, place, logProbRest, atLeast } = this.#steps;
-    const step = new Uint16Array(links.length * perRun);
-    let score = new Float64Array(perRun);
-    let later = new Float64Array(perRun);
-    for (let at = 0; at < perRun; at++) {
-      score[at] = runScore[links.length * width + Math.floor(at / homes.length)];
-    }
-    for (let r = links.length - 1; r >= 0; r--) {
-      const { fewest, scores } = links[r];
-      const most = fewest + scores.length;
-      const begins = Math.min(1, this.#strengths[runs[r + 1]] / SURE_BREAK);
-      [score, later] = [later, score];
-      score.fill(Number.NEGATIVE_INFINITY);
-      for (let h = 0; h < homes.length; h++) {
-        later[homes[h] * homes.length + h] += begins * (SAME_START - OTHER_START);
-      }
-      for (let p = 0; p < width; p++) {
-        const own = runScore[r * width + p] + begins * OTHER_START;
-        if (own === Number.NEGATIVE_INFINITY) continue;
-        const end = runEnd[r * width + p];
-        const here = p * homes.length;
-        for (let a = atLeast[end * (LONGEST_TICKS + 1) + fewest]; a < begin[end + 1]; a++) {
-          if (ticks[a] >= most) break;
-          const there = place[a] * homes.length;
-          const gained = own + logProbRest[a] + scores[ticks[a] - fewest];
-          for (let h = 0; h < homes.length; h++) {
-            const reached = gained + later[there + h];
-            if (reached <= score[here + h]) continue;
-            score[here + h] = reached;
-            step[r * perRun + here + h] = a;
-          }
-        }
-      }
-    }
-    return { homes, score, step };
   }
 
   /** The path that begins at one place, with phrases beginning at another; empty if there is none. */

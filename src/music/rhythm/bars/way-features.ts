@@ -20,6 +20,8 @@ export interface Heard {
   readonly usualSec: number;
   /** Positions of the notes that are longer than usual. */
   readonly longNotes: readonly number[];
+  /** Positions of the notes that begin a phrase (`phraseBreaks`). */
+  readonly breaks: readonly number[];
 }
 
 /** Where the notes of a take repeat themselves when written in one way. */
@@ -85,6 +87,13 @@ const USUAL_NOTES = 5;
 /** A break at least this strong begins a phrase. */
 const PHRASE_BREAK = 0.35;
 
+/** Positions of the notes before which the tune breaks off so clearly that a phrase begins. */
+export function phraseBreaks(strengths: Float64Array): number[] {
+  const breaks: number[] = [];
+  for (let n = 1; n < strengths.length; n++) if (strengths[n] >= PHRASE_BREAK) breaks.push(n);
+  return breaks;
+}
+
 /** Weight of each note in a sum over all of them. */
 export function countOften(notes: number): number {
   return 1 / (TEMPERATURE * (1 + notes / NOTES_THAT_TELL));
@@ -119,7 +128,7 @@ export function wayFeatures(
   features.push(inBar[last] === 0 ? 1 : 0, inBar[last] === half ? 1 : 0);
   features.push(...multiples(wholeBars(atTicks, barTicks)));
 
-  const breaks = atTicks.flatMap((_, n) => (n > 0 && heard.strengths[n] >= PHRASE_BREAK ? [n] : []));
+  const { breaks } = heard;
   features.push(...phraseFeatures(heard, barred, breaks));
   let onBar = 0;
   let inUpbeat = 0;

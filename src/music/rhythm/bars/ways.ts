@@ -9,7 +9,7 @@ import type { TempoOptions } from '../tempo.ts';
 import { type PickupOptions, placeBars } from './bar-lines.ts';
 import { BarJudge } from './bar-network.ts';
 import { dottedPlans, withDottedPairs } from './dotted-pairs.ts';
-import { type Heard, repeatsOf, WAY_FEATURES, wayFeatures } from './way-features.ts';
+import { type Heard, phraseBreaks, repeatsOf, WAY_FEATURES, wayFeatures } from './way-features.ts';
 import { WAY_WEIGHTS } from './way-weights.ts';
 
 /** How many of the likeliest ways of `placeBars` are weighed again. */
@@ -67,7 +67,8 @@ export function findWays(
   const lengths = notes.map((note, i) => (notes[i + 1]?.onsetSec ?? note.offsetSec) - note.onsetSec);
   const usualSec = median(lengths);
   const longNotes = lengths.flatMap((sec, n) => (sec >= LONG_STEPS * usualSec ? [n] : []));
-  const heard: Heard = { onsets, strengths, accents, pitches, lengths, usualSec, longNotes };
+  const breaks = phraseBreaks(strengths);
+  const heard: Heard = { onsets, strengths, accents, pitches, lengths, usualSec, longNotes, breaks };
   const hasPitches = byNetwork && pitches.length === notes.length && notes.length > 1;
   const judge = hasPitches
     ? new BarJudge(notes.map((note, i) => ({ ...note, midi: pitches[i], strength: strengths[i] })))
