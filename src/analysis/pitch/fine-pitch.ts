@@ -1,5 +1,7 @@
+import { KnownPitches, perRecording } from '../../audio/heard-before.ts';
 import type { Samples } from '../../audio/samples.ts';
 import { hzToMidi, midiToHz, powerToDb } from '../../units.ts';
+import { TICK_SEC } from './partial-level.ts';
 import { LANES } from './quad-transform.ts';
 import { type LineSpectrum, phaseAdvance, SpectrumLine } from './spectrum-line.ts';
 
@@ -26,6 +28,9 @@ export interface FinePitch {
   readonly harmonicityDb: number;
 }
 
+/** Notes begin at ticks, and are measured at every other tick. */
+const knownPitches = perRecording((samples: Samples) => new KnownPitches(samples.durationSec, TICK_SEC));
+
 /**
  * Measures the fundamental frequency by how far the phases of the partials advance in 10 ms (phase vocoder: Flanagan and
  * Golden, Bell Syst. Tech. J. 45(9), 1493-1509, 1966), weighted over the partials by least squares. Steady tones are
@@ -34,6 +39,7 @@ export interface FinePitch {
 export class FinePitchMeter {
   readonly #spectra: SpectrumLine;
   readonly #sampleRate: number;
+  readonly #known: KnownPitches;
   /** For each partial found: the fundamental that follows from it in Hz, and its weight. */
   readonly #hz = new Float64Array(PARTIALS);
   readonly #weight = new Float64Array(PARTIALS);
@@ -44,10 +50,19 @@ export class FinePitchMeter {
   constructor(samples: Samples) {
     this.#spectra = new SpectrumLine(samples, WINDOW_SEC, STEP_SEC, NOISE_TO_HZ);
     this.#sampleRate = samples.sampleRate;
+    this.#known = knownPitches(samples);
   }
 
   /** The pitch near `midi` at a time; null if no partial is found. */
   measure(sec: number, midi: number): FinePitch | null {
+    const known = this.#known.find(sec, midi);
+    if (known !== undefined) return known;
+    const found = this.#measure(sec, midi);
+    this.#known.keep(sec, midi, found);
+    return found;
+  }
+
+  #measure(sec: number, midi: number): FinePitch | null {
     const spectra = this.#spectra;
     const first = spectra.at(sec - STEP_SEC / 2);
     const second = spectra.at(sec + STEP_SEC / 2, first);

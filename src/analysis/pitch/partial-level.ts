@@ -1,3 +1,4 @@
+import { KnownTracks, perRecording } from '../../audio/heard-before.ts';
 import type { Samples } from '../../audio/samples.ts';
 import { Kernel } from '../../kernel.ts';
 import { median } from '../../statistics.ts';
@@ -31,6 +32,9 @@ export interface PartialLevelTrack {
   readonly complexNovelty: Float32Array;
 }
 
+const knownLevels = perRecording((_: Samples) => new KnownTracks<Float32Array>());
+const knownTracks = perRecording((_: Samples) => new KnownTracks<PartialLevelTrack>());
+
 /** A pitch to follow. */
 interface Voice {
   readonly tracks: PartialTracks;
@@ -48,6 +52,8 @@ interface Voice {
 export class PartialLevel {
   readonly #spectrum: SpectrumQuad;
   readonly #sampleRate: number;
+  readonly #knownLevels: KnownTracks<Float32Array>;
+  readonly #knownTracks: KnownTracks<PartialLevelTrack>;
   readonly #complexAt: number;
   readonly #complex: Float32Array;
   readonly #tracks: PartialTracks;
@@ -58,6 +64,8 @@ export class PartialLevel {
     const kernel = new Kernel(KERNEL_BYTES_PER_HZ * samples.sampleRate);
     this.#spectrum = new SpectrumQuad(kernel, samples, WINDOW_SEC);
     this.#sampleRate = samples.sampleRate;
+    this.#knownLevels = knownLevels(samples);
+    this.#knownTracks = knownTracks(samples);
     const { binHz, length, fourier } = this.#spectrum;
     const middleSec = length / 2 / samples.sampleRate;
     const turnsByBin = Float64Array.from({ length: fourier.bins }, (_, bin) => middleSec * bin * binHz);
@@ -75,10 +83,12 @@ export class PartialLevel {
    * @returns the level of each tick in dB re full scale (power of the mean partial)
    */
   measure(fromTick: number, midi: Float32Array, avoidMidi?: number): Float32Array {
-    const numbers = this.#partialNumbers(midi, avoidMidi);
-    const voice = { tracks: this.#tracks, f0Hz: frequencies(midi), numbers };
-    this.#track(fromTick, [voice], false);
-    return voice.tracks.meanLevel();
+    return this.#knownLevels.get(`${fromTick} ${avoidMidi}`, midi, () => {
+      const numbers = this.#partialNumbers(midi, avoidMidi);
+      const voice = { tracks: this.#tracks, f0Hz: frequencies(midi), numbers };
+      this.#track(fromTick, [voice], false);
+      return voice.tracks.meanLevel();
+    });
   }
 
   /** The levels of two steady pitches, as `measure` gives them, each on partials that the other lacks. */
@@ -94,12 +104,14 @@ export class PartialLevel {
 
   /** The level as `measure` gives it, and how much the sound changes, tick by tick. */
   follow(fromTick: number, midi: Float32Array): PartialLevelTrack {
-    const f0Hz = frequencies(midi);
-    this.#track(fromTick, [{ tracks: this.#tracks, f0Hz, numbers: this.#partialNumbers(midi) }], true);
-    return {
-      levelDb: this.#tracks.meanLevel(),
-      complexNovelty: this.#tracks.meanNovelty(this.#turns(fromTick, f0Hz)),
-    };
+    return this.#knownTracks.get(`${fromTick}`, midi, () => {
+      const f0Hz = frequencies(midi);
+      this.#track(fromTick, [{ tracks: this.#tracks, f0Hz, numbers: this.#partialNumbers(midi) }], true);
+      return {
+        levelDb: this.#tracks.meanLevel(),
+        complexNovelty: this.#tracks.meanNovelty(this.#turns(fromTick, f0Hz)),
+      };
+    });
   }
 
   /**
