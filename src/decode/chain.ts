@@ -79,29 +79,47 @@ function enter(
   t: number,
   states: number,
   sources: readonly number[],
-  { observed, move }: ChainScores,
-  { best, forward, from, terms, moves }: ChainRoom,
+  scores: ChainScores,
+  room: ChainRoom,
 ): Place {
-  const before = (t - 1) * states;
+  const { observed } = scores;
+  const matching = liveStates(observed, t, states);
   const live: number[] = [];
-  for (const j of liveStates(observed, t, states)) {
-    let top = Number.NEGATIVE_INFINITY;
-    for (let a = 0; a < sources.length; a++) {
-      const i = sources[a];
-      const score = move(t, i, j);
-      moves[live.length * sources.length + a] = score;
-      terms[a] = forward[before + i] + score;
-      if (best[before + i] + score > top) {
-        top = best[before + i] + score;
-        from[t * states + j] = i;
-      }
-    }
+  for (let b = 0; b < matching.length; b++) {
+    const j = matching[b];
+    const at = t * states + j;
+    const top = comeFrom(sources, t, j, states, live.length * sources.length, scores, room);
     if (top === Number.NEGATIVE_INFINITY) continue;
-    best[t * states + j] = top + observed[t * states + j];
-    forward[t * states + j] = logSum(terms, sources.length) + observed[t * states + j];
+    room.best[at] = top + observed[at];
+    room.forward[at] = logSum(room.terms, sources.length) + observed[at];
     live.push(j);
   }
-  return { live, moves: moves.slice(0, live.length * sources.length) };
+  return { live, moves: room.moves.slice(0, live.length * sources.length) };
+}
+
+/** Scores the moves to state j of place t, and puts them into the room from `row` on. @returns score of the best path there */
+function comeFrom(
+  sources: readonly number[],
+  t: number,
+  j: number,
+  states: number,
+  row: number,
+  scores: ChainScores,
+  { best, forward, from, terms, moves }: ChainRoom,
+): number {
+  const before = (t - 1) * states;
+  let top = Number.NEGATIVE_INFINITY;
+  for (let a = 0; a < sources.length; a++) {
+    const i = sources[a];
+    const score = scores.move(t, i, j);
+    moves[row + a] = score;
+    terms[a] = forward[before + i] + score;
+    if (best[before + i] + score > top) {
+      top = best[before + i] + score;
+      from[t * states + j] = i;
+    }
+  }
+  return top;
 }
 
 /** States that match what was observed at a place. */

@@ -64,49 +64,71 @@ export function findShakes(
   pairs: readonly ReedSet[],
 ): Stretch[] {
   const found: Stretch[] = [];
+  const spans = stretches.map(({ fromTick, toTick, midi, set }): Span => {
+    return { fromTick, toTick, midis: set?.midis ?? [midi] };
+  });
   let at = 0;
   while (at < stretches.length) {
-    const best = pairs
-      .map((pair) => ({ pair, end: groupEnd(stretches, at, pair) }))
-      .reduce((most, one) => (one.end > most.end ? one : most), { pair: null as ReedSet | null, end: at });
-    const group = stretches.slice(at, best.end);
-    const shaken = best.pair === null ? null : shakeIn(level, frames, group, best.pair);
+    let best: ReedSet | null = null;
+    let end = at;
+    for (const pair of pairs) {
+      const last = groupEnd(spans, at, pair.midis);
+      if (last > end) {
+        best = pair;
+        end = last;
+      }
+    }
+    const shaken = best === null ? null : shakeIn(level, frames, stretches.slice(at, end), best);
     if (shaken === null) {
       found.push(stretches[at]);
       at++;
       continue;
     }
     found.push(...shaken);
-    at = best.end;
+    at = end;
   }
   return found;
+}
+
+/** What of a stretch shows whether it may belong to a shake. All are of one shape, for which V8 compiles the search once. */
+interface Span {
+  readonly fromTick: number;
+  readonly toTick: number;
+  readonly midis: readonly number[];
 }
 
 /**
  * End of the longest run of touching stretches, from `at`, that sound only this pair; `at` unless both reeds occur, at once or in a
  * stretch that is short.
  */
-function groupEnd(stretches: readonly Stretch[], at: number, pair: ReedSet): number {
-  const has = [false, false];
-  let end = at;
+function groupEnd(spans: readonly Span[], at: number, pair: readonly number[]): number {
+  const [low, high] = pair;
+  let hasLow = false;
+  let hasHigh = false;
   let isQuick = false;
-  for (; end < stretches.length; end++) {
-    if (end > at && stretches[end].fromTick - stretches[end - 1].toTick > TOUCHING) break;
-    const { midi, set, fromTick, toTick } = stretches[end];
-    // Most stretches are of one pitch, and of no reed of the pair.
-    const reeds = set === undefined ? [reedOf(pair, midi)] : set.midis.map((one) => reedOf(pair, one));
-    if (reeds.includes(-1)) break;
-    for (const reed of reeds) has[reed] = true;
-    if (reeds.length > 1 || toTick - fromTick < 2 * LONGEST_TURN) isQuick = true;
+  let end = at;
+  for (; end < spans.length; end++) {
+    const { fromTick, toTick, midis } = spans[end];
+    if (end > at && fromTick - spans[end - 1].toTick > TOUCHING) break;
+    if (!soundsOnly(midis, low, high)) break;
+    hasLow ||= sounds(midis, low);
+    hasHigh ||= sounds(midis, high);
+    isQuick ||= midis.length > 1 || toTick - fromTick < 2 * LONGEST_TURN;
   }
-  const isLong =
-    end > at && stretches[end - 1].toTick - stretches[at].fromTick >= LEAST_TURNS * SHORTEST_TURN;
-  return has[0] && has[1] && isLong && isQuick ? end : at;
+  const isLong = end > at && spans[end - 1].toTick - spans[at].fromTick >= LEAST_TURNS * SHORTEST_TURN;
+  return hasLow && hasHigh && isLong && isQuick ? end : at;
 }
 
-/** Which reed of a pair has this pitch; -1 for neither. */
-const reedOf = ({ midis }: ReedSet, midi: number): number =>
-  midis.findIndex((one) => Math.abs(midi - one) < SAME_PITCH);
+function sounds(midis: readonly number[], reed: number): boolean {
+  for (let i = 0; i < midis.length; i++) if (Math.abs(midis[i] - reed) < SAME_PITCH) return true;
+  return false;
+}
+
+function soundsOnly(midis: readonly number[], low: number, high: number): boolean {
+  for (let i = 0; i < midis.length; i++)
+    if (Math.abs(midis[i] - low) >= SAME_PITCH && Math.abs(midis[i] - high) >= SAME_PITCH) return false;
+  return true;
+}
 
 /** A group with its shake as one stretch; null if there is none. */
 function shakeIn(

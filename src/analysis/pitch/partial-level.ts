@@ -166,25 +166,35 @@ export class PartialLevel {
     const { fourier, binHz } = this.#spectrum;
     let bins = 0;
     for (const { tracks, f0Hz, numbers } of voices) {
-      const highest =
-        numbers[numbers.length - 1] * (f0Hz.reduce((most, hz) => Math.max(most, hz), 0) / binHz);
+      const highest = numbers[numbers.length - 1] * (highestOf(f0Hz) / binHz);
       bins = Math.max(bins, Math.min(fourier.bins, Math.round(highest) + 2));
-      tracks.begin(numbers, f0Hz.length);
+      tracks.begin(numbers, f0Hz, binHz);
     }
     const ticks = voices[0].f0Hz.length;
+    if (withPhase) this.#takeAmplitudes(fromTick, ticks, bins, voices[0].tracks);
+    else this.#takePowers(fromTick, ticks, bins, voices);
+    for (const { tracks } of voices) tracks.end();
+  }
+
+  // Loops of their own, which V8 compiles without all that surrounds them.
+
+  #takePowers(fromTick: number, ticks: number, bins: number, voices: readonly Voice[]): void {
+    const { fourier } = this.#spectrum;
     for (let from = 0; from < ticks; from += LANES) {
       this.#transform(fromTick + from);
-      if (withPhase) fourier.writeComplex(this.#complexAt, fourier.powerAt, bins);
-      else fourier.fillPower(1, bins);
-      for (const { tracks, f0Hz } of voices) {
-        for (let i = from; i < Math.min(from + LANES, ticks); i++) {
-          const step = f0Hz[i] / binHz;
-          tracks.takePower(i, step, fourier.power, i - from);
-          if (withPhase) tracks.takeAmplitude(i, step, this.#complex, i - from);
-        }
-      }
+      fourier.fillPower(1, bins);
+      for (let v = 0; v < voices.length; v++) voices[v].tracks.takePowers(from, fourier.power);
     }
-    for (const { tracks } of voices) tracks.end();
+  }
+
+  #takeAmplitudes(fromTick: number, ticks: number, bins: number, tracks: PartialTracks): void {
+    const { fourier } = this.#spectrum;
+    for (let from = 0; from < ticks; from += LANES) {
+      this.#transform(fromTick + from);
+      fourier.writeComplex(this.#complexAt, fourier.powerAt, bins);
+      tracks.takePowers(from, fourier.power);
+      tracks.takeAmplitudes(from, this.#complex);
+    }
   }
 
   /** Transforms the stretches around four ticks. */
@@ -203,6 +213,12 @@ function frequencies(midi: Float32Array): Float64Array {
   for (let i = 0; i < midi.length; i++)
     f0Hz[i] = i > 0 && midi[i] === midi[i - 1] ? f0Hz[i - 1] : midiToHz(midi[i]);
   return f0Hz;
+}
+
+function highestOf(f0Hz: Float64Array): number {
+  let highest = 0;
+  for (let i = 0; i < f0Hz.length; i++) highest = Math.max(highest, f0Hz[i]);
+  return highest;
 }
 
 function isShared(partialHz: number, otherHz: number, withinHz: number): boolean {

@@ -32,6 +32,8 @@ export class PartialTracks {
   readonly #cos: Float64Array;
   readonly #sin: Float64Array;
   #ticks = 0;
+  #f0Hz: Float64Array = new Float64Array(0);
+  #binHz = 1;
   #numbers: readonly number[] = [];
   /** A row for each partial, one after the other. */
   #power = new Float32Array(0);
@@ -46,35 +48,52 @@ export class PartialTracks {
     this.#sin = turnsByBin.map((turns) => Math.sin(2 * Math.PI * (turns % 1)));
   }
 
-  /** Begins a stretch. @param numbers  of the partials to follow, ascending */
-  begin(numbers: readonly number[], ticks: number): void {
+  /**
+   * Begins a stretch.
+   * @param numbers  of the partials to follow, ascending
+   * @param f0Hz  frequency of the first at each tick
+   */
+  begin(numbers: readonly number[], f0Hz: Float64Array, binHz: number): void {
     this.#numbers = numbers;
-    this.#ticks = ticks;
-    const room = numbers.length * ticks;
+    this.#ticks = f0Hz.length;
+    this.#f0Hz = f0Hz;
+    this.#binHz = binHz;
+    const room = numbers.length * f0Hz.length;
     if (this.#power.length >= room) return;
     this.#power = new Float32Array(2 * room);
     this.#re = new Float32Array(2 * room);
     this.#im = new Float32Array(2 * room);
   }
 
-  /**
-   * Stores the powers of a tick.
-   * @param step  bins from partial to partial
-   * @param power  four spectra, of which this tick's is the one in `lane`
-   */
-  takePower(tick: number, step: number, power: Float32Array, lane: number): void {
+  /** Stores the powers of up to four ticks from one on. @param power  their spectra, one in each lane */
+  takePowers(from: number, power: Float32Array): void {
+    const lanes = Math.min(LANES, this.#ticks - from);
+    for (let lane = 0; lane < lanes; lane++) this.#takePower(from + lane, power, lane);
+  }
+
+  #takePower(tick: number, power: Float32Array, lane: number): void {
     const numbers = this.#numbers;
     const tracks = this.#power;
+    const step = this.#f0Hz[tick] / this.#binHz;
     for (let row = 0, to = tick; row < numbers.length; row++, to += this.#ticks) {
       const at = LANES * this.#binOf(numbers[row], step) + lane;
       tracks[to] = power[at - LANES] + power[at] + power[at + LANES];
     }
   }
 
-  /** Stores the complex amplitudes of a tick, as `takePower` does the powers. */
-  takeAmplitude(tick: number, step: number, complex: Float32Array, lane: number): void {
+  /** Stores complex amplitudes, as `takePowers` does the powers. */
+  takeAmplitudes(from: number, complex: Float32Array): void {
+    const lanes = Math.min(LANES, this.#ticks - from);
+    for (let lane = 0; lane < lanes; lane++) this.#takeAmplitude(from + lane, complex, lane);
+  }
+
+  #takeAmplitude(tick: number, complex: Float32Array, lane: number): void {
     const numbers = this.#numbers;
-    const [tracksRe, tracksIm, cos, sin] = [this.#re, this.#im, this.#cos, this.#sin];
+    const tracksRe = this.#re;
+    const tracksIm = this.#im;
+    const cos = this.#cos;
+    const sin = this.#sin;
+    const step = this.#f0Hz[tick] / this.#binHz;
     for (let row = 0, to = tick; row < numbers.length; row++, to += this.#ticks) {
       const bin = this.#binOf(numbers[row], step);
       const re = complex[2 * LANES * bin + lane];
@@ -140,8 +159,7 @@ export class PartialTracks {
     for (const { row, usual } of this.#loud) {
       for (; turned < this.#numbers[row]; turned++) turnOn(cos, sin, cos1, sin1);
       fillSteps(step, this.#rowOf(this.#re, row), this.#rowOf(this.#im, row), cos, sin);
-      const least = median(step) + LEAST_STEP * usual;
-      for (let i = 0; i < count; i++) product[i] *= Math.min(MOST_TIMES, step[i] / least + NO_CHANGE);
+      multiplySteps(product, step, median(step) + LEAST_STEP * usual);
     }
     const used = this.#loud.length;
     const change = new Float32Array(count);
@@ -157,6 +175,10 @@ function turnOn(cos: Float64Array, sin: Float64Array, cos1: Float64Array, sin1: 
     sin[i] = cos[i] * sin1[i] + sin[i] * cos1[i];
     cos[i] = turned;
   }
+}
+
+function multiplySteps(product: Float64Array, step: Float32Array, least: number): void {
+  for (let i = 0; i < step.length; i++) product[i] *= Math.min(MOST_TIMES, step[i] / least + NO_CHANGE);
 }
 
 /** For each tick, the squared distance of its later neighbour from its earlier one turned on. */

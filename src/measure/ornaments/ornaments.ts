@@ -61,8 +61,7 @@ export function hearMoves(
   bands: BandLevels | null,
   contourMidi: Float32Array = event.contourMidi,
 ): { scoop: Scoop | null; swing: Swing | null; fall: Fall | null; moves: LevelMoves | null } {
-  const cents: number[] = [];
-  for (let i = 0; i < contourMidi.length; i++) cents.push(100 * (contourMidi[i] - pitch.midi));
+  const cents = centsFrom(pitch.midi, contourMidi);
   const goesOn = next?.start === 'glide' && next.onsetSec - event.offsetSec < CONTOUR_STEP_SEC;
   const scoop = event.start === 'glide' ? null : findScoop(cents);
   const fall = goesOn ? null : findFall(cents);
@@ -90,13 +89,22 @@ function toldOf({ tremolo, hand, evidence }: LevelMoves): NoteOrnament[] {
   return told === null || nats[told.kind] < LEAST_NATS ? [] : [told];
 }
 
+function centsFrom(midi: number, contourMidi: Float32Array): number[] {
+  const cents: number[] = [];
+  for (let i = 0; i < contourMidi.length; i++) cents.push(100 * (contourMidi[i] - midi));
+  return cents;
+}
+
 /** The values, with unknown ones taken from their neighbours. */
 function filled(values: readonly number[]): number[] {
-  const known = values.findIndex((value) => !Number.isNaN(value));
-  if (known < 0) return [];
+  let known = 0;
+  while (known < values.length && Number.isNaN(values[known])) known++;
+  const all: number[] = [];
+  if (known === values.length) return all;
   let last = values[known];
-  return values.map((value) => {
-    if (!Number.isNaN(value)) last = value;
-    return last;
-  });
+  for (let i = 0; i < values.length; i++) {
+    if (!Number.isNaN(values[i])) last = values[i];
+    all.push(last);
+  }
+  return all;
 }
