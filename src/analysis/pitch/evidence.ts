@@ -50,7 +50,7 @@ function onsetAt(evidence: PitchEvidence, row: number, frame: number): number {
 /** Mean log odds in nats, over several rows, that they begin in a frame. */
 export function meanOnset(evidence: PitchEvidence, rows: readonly number[], frame: number): number {
   let sum = 0;
-  for (const row of rows) sum += onsetAt(evidence, row, frame);
+  for (let i = 0; i < rows.length; i++) sum += onsetAt(evidence, rows[i], frame);
   return sum / rows.length;
 }
 

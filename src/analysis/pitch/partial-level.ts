@@ -126,7 +126,7 @@ export class PartialLevel {
       const at = (lane: number): number =>
         fromSec + ((place + lane + 0.5) / TIMBRE_PLACES) * (toSec - fromSec);
       this.#spectrum.transform(at(0), at(1), at(2), at(3));
-      fourier.fillPower(0, fourier.bins);
+      fourier.fillPower(0, Math.min(fourier.bins, Math.round(TIMBRE_PARTIALS * step) + 2));
       for (let k = 1; k <= TIMBRE_PARTIALS; k++) {
         const bin = Math.round(k * step);
         if (bin > fourier.bins - 2) break;

@@ -112,10 +112,15 @@ export class BandMeter {
     const steps = Math.floor(contourMidi.length / 2);
     const tracks = Array.from({ length: count }, () => new Float64Array(steps));
     const secAt = (i: number): number => onsetSec + (i + 0.5) * BAND_STEP_SEC;
+    // None of the partials lies higher, however the pitch moves.
+    const top = Math.min(
+      fourier.bins,
+      Math.ceil((count * midiToHz(highestOf(contourMidi, midi))) / binHz) + 3,
+    );
     let last = midi;
     for (let from = 0; from < steps; from += LANES) {
       this.#spectrum.transform(secAt(from), secAt(from + 1), secAt(from + 2), secAt(from + 3));
-      fourier.fillPower(1, fourier.bins);
+      fourier.fillPower(1, top);
       for (let i = from; i < Math.min(steps, from + LANES); i++) {
         const heard = contourMidi[2 * i];
         if (!Number.isNaN(heard)) last = heard;
@@ -128,6 +133,13 @@ export class BandMeter {
     }
     return tracks;
   }
+}
+
+/** The highest of the pitches, of which unknown ones are NaN, and of one more. */
+function highestOf(contourMidi: Float32Array, midi: number): number {
+  let highest = midi;
+  for (let i = 0; i < contourMidi.length; i++) if (contourMidi[i] > highest) highest = contourMidi[i];
+  return highest;
 }
 
 function lower(track: Float64Array, db: number): void {

@@ -103,8 +103,15 @@ function interval(semitones: number): number {
 }
 
 const LEVEL_COUNT = 4;
-/** Index of the place in the bar and of what follows it. */
-const PLACE_IN_BAR_INPUTS = 20;
+/** Indices of the place in the bar, whether the note is held, and its length; which bar of four it is in, first if it begins one. */
+const PLACE_INPUT = 20;
+const HELD_INPUT = 24;
+const LENGTH_INPUT = 26;
+const FIRST_BAR_INPUT = 28;
+const BAR_INPUT = 31;
+/** Index of the metre, and of whether it swings. */
+const METRE_INPUT = 34;
+const SWUNG_INPUT = 39;
 /** Index of the levels of notes that begin a repeat. */
 const REPEAT_INPUTS = 40;
 /** The note itself and the neighbours whose levels are given as well. */
@@ -115,11 +122,20 @@ const SIXTEENTH_INPUTS = [44, 52, 64, 80];
 const OTHER_PULSE_INPUTS = 92;
 const SIXTEENTH = TICKS_PER_BEAT / 4;
 
+/** Which of four bars, from 0: odd, in the second half, the last. */
+function markBar(inputs: Float64Array, at: number, ofFour: number): void {
+  inputs[at] = ofFour % 2;
+  inputs[at + 1] = ofFour >> 1;
+  if (ofFour === 3) inputs[at + 2] = 1;
+}
+
 /** Where one way to bar a tune puts each of its notes. */
 export class PlacedNotes {
   readonly #plan: BarPlan;
   readonly #atTicks: readonly number[];
   readonly #firstBar: number;
+  /** Index in `METRES`; -1 for any other. */
+  readonly #metre: number;
   /** Level of each tick of the bar. */
   readonly #levelAt: Int8Array;
   readonly #beginsRepeat: Uint8Array;
@@ -129,6 +145,7 @@ export class PlacedNotes {
     this.#plan = plan;
     this.#atTicks = atTicks;
     this.#firstBar = atTicks[0] > 0 ? 1 : 0;
+    this.#metre = METRES.indexOf(`${plan.metre.count}/${plan.metre.unit}`);
     this.#levelAt = new Int8Array(plan.barTicks).fill(LEVEL_COUNT - 1);
     placeLevels(plan).forEach((level, p) => {
       this.#levelAt[plan.places[p]] = level;
@@ -160,30 +177,24 @@ export class PlacedNotes {
     const step = this.#step(n);
     const turn = (2 * Math.PI * inBar) / barTicks;
     const ofFour = this.#barOfFour(n);
-    const fours = [ofFour % 2, ofFour >> 1, ofFour === 3 ? 1 : 0];
-    const name = METRES.indexOf(`${metre.count}/${metre.unit}`);
+    const name = this.#metre;
     const sixteenth = Math.floor(inBar / SIXTEENTH);
     for (let i = 0; i < LEVELS_OF.length; i++) {
       const level = this.#level(n + LEVELS_OF[i]);
       if (level < LEVEL_COUNT) inputs[LEVEL_COUNT * i + level] = 1;
     }
-    inputs.set(
-      [
-        Math.sin(turn),
-        Math.cos(turn),
-        Math.sin(2 * turn),
-        Math.cos(2 * turn),
-        inBar > 0 && inBar + step > barTicks ? 1 : 0,
-        inPulse > 0 && inPulse + step > pulseTicks ? 1 : 0,
-        this.#length(n),
-        this.#length(n - 1),
-        ...(inBar === 0 ? fours : [0, 0, 0]),
-        ...fours,
-        ...oneOf(METRES.length + 1, name < 0 ? METRES.length : name),
-        swung && !isCompound(metre) ? 1 : 0,
-      ],
-      PLACE_IN_BAR_INPUTS,
-    );
+    inputs[PLACE_INPUT] = Math.sin(turn);
+    inputs[PLACE_INPUT + 1] = Math.cos(turn);
+    inputs[PLACE_INPUT + 2] = Math.sin(2 * turn);
+    inputs[PLACE_INPUT + 3] = Math.cos(2 * turn);
+    if (inBar > 0 && inBar + step > barTicks) inputs[HELD_INPUT] = 1;
+    if (inPulse > 0 && inPulse + step > pulseTicks) inputs[HELD_INPUT + 1] = 1;
+    inputs[LENGTH_INPUT] = this.#length(n);
+    inputs[LENGTH_INPUT + 1] = this.#length(n - 1);
+    if (inBar === 0) markBar(inputs, FIRST_BAR_INPUT, ofFour);
+    markBar(inputs, BAR_INPUT, ofFour);
+    inputs[METRE_INPUT + (name < 0 ? METRES.length : name)] = 1;
+    if (swung && !isCompound(metre)) inputs[SWUNG_INPUT] = 1;
     if (this.#beginsRepeat[n] === 1) inputs[REPEAT_INPUTS + this.#level(n)] = 1;
     const at =
       name < 0 ? OTHER_PULSE_INPUTS + Math.min(3, sixteenth >> 2) : SIXTEENTH_INPUTS[name] + sixteenth;
