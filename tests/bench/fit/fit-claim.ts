@@ -2,7 +2,8 @@
  * Fits the network in src/analysis/playing/claim-network.json and prints that file: how likely a note that is printed is there, is
  * one note and sounds just those pitches.
  *   npx tsx tests/bench/fit/fit-claim.ts FOLDER… --real FOLDER… [--check FOLDER…] > FILE
- * FOLDER holds rendered takes with their truth; of the recordings of players those to develop on are used. Tells on
+ * FOLDER holds rendered takes with their truth; of the recordings of players those to develop on are used, heard by networks
+ * that haven't learnt from them. Tells on
  * standard error how well it is calibrated there, each clip judged by a network that did not see it, and on the takes
  * of --check and the other half of the recordings, which it never sees.
  */
@@ -16,6 +17,7 @@ import { probabilityOf } from '../../../src/statistics.ts';
 import { midiToHz } from '../../../src/units.ts';
 import { clipsIn, loadRealLabels } from '../real/real-labels.ts';
 import type { HeardEvent } from '../real/real-score.ts';
+import { hearAsIfUnheard } from '../real/unheard.ts';
 import { realClaims, renderedClaims } from '../scores/claims.ts';
 import { calibrationError, reliability } from '../scores/measure.ts';
 import { textTable } from '../scores/table.ts';
@@ -83,9 +85,11 @@ async function recorded(use: 'develop' | 'report'): Promise<Take[]> {
   const takes: Take[] = [];
   for (const { label, path } of clipsIn(values.real, loadRealLabels(LABELS))) {
     if (label.use !== use) continue;
+    hearAsIfUnheard(use === 'develop' ? label.player : null);
     const heard = await hear(path, {});
     takes.push({ name: label.player, examples: examplesOf(heard, (said) => realClaims(label.notes, said)) });
   }
+  hearAsIfUnheard(null);
   return takes;
 }
 

@@ -2,11 +2,14 @@
 usage: train.py OUT SECONDS CHANNELS SEED  (talk.npy beside it: int16 speech at 22.05 kHz)
 Environment: START weights to go on from (.pt, or .json with fewer looks), SECOND channels of the second look, RATE, BATCH clips
 a GPU, WORKERS processes that draw, PLAIN=1 without the Triton kernel, LEAST steps below which it stops at once, PART (as 2/3)
-of a fall of the rate that several runs share."""
+of a fall of the rate that several runs share, FREEZE=1 norms as they are, EMA how slowly the mean of the weights that is saved follows.
+RECORDINGS (made by recordings.py) to learn from as well, STRETCHES of them a GPU and step, what they COUNT beside drawn sound, and
+FOLD (as 1/2) of the players to leave out."""
 import json, os, sys, time
 import numpy as np
 import torch, torch.distributed as dist, torch.nn as nn, torch.nn.functional as Fn
-HERE = os.path.dirname(os.path.abspath(__file__))
+HERE = os.path.dirname(os.path.abspath(__file__)); sys.path.insert(0, HERE)
+import recordings
 SR, CR, SEC, V, NH = 22050, 200, 4.0, 10, 24
 HOP = 220.5; FR = 100; N = int(SR * SEC); T = int(SEC * FR); C = int(SEC * CR)
 LO, NP = 43, 62
@@ -187,9 +190,7 @@ def clip(rng):
                     spec[V - 4 + v, i0:i1] = sp[None] * np.exp(-g[:, None] * np.arange(NH)[None] * rng.uniform(.1, .8))
                 tt += beat
                 if rng.random() < .2: root = int(np.clip(root + rng.choice([-5, -2, 2, 5, 7]), 36, 60))
-    aug = np.array([rng.uniform(.05, 1.2), rng.uniform(-4, 18) if rng.random() < .75 else 30, rng.uniform(5, 58), rng.uniform(3000, 11000), rng.random(), np.exp(rng.normal(-2, 1)),
-                    rng.uniform(0, .8) * (rng.random() < .25), rng.random(), rng.normal(0, .45)], np.float32)
-    eq = np.interp(np.linspace(0, 9, 64), np.arange(10), rng.normal(0, rng.uniform(1, 8), 10)).astype(np.float32)
+    aug, eq = conditions(rng)
     return f0, amp, spec.astype(np.float16), *(x.astype(np.float16) for x in (note, onset, shake, mask)), breath, aug, eq
 
 
@@ -199,6 +200,20 @@ class DS(torch.utils.data.IterableDataset):
         w = torch.utils.data.get_worker_info(); rng = np.random.default_rng([s.seed, w.id if w else 0])
         torch.set_num_threads(1)
         while True: yield tuple(torch.from_numpy(np.ascontiguousarray(x)) for x in clip(rng))
+
+
+class Recorded(torch.utils.data.IterableDataset):
+    def __init__(s, seed, clips): s.seed, s.clips = seed, clips
+    def __iter__(s):
+        w = torch.utils.data.get_worker_info(); rng = np.random.default_rng([s.seed, 7, w.id if w else 0])
+        torch.set_num_threads(1); shares = recordings.shares(s.clips)
+        while True: yield tuple(torch.from_numpy(np.ascontiguousarray(x)) for x in (*recordings.draw(rng, s.clips, shares, LO, NP, SEC), *conditions(rng)))
+
+
+def conditions(rng):
+    aug = np.array([rng.uniform(.05, 1.2), rng.uniform(-4, 18) if rng.random() < .75 else 30, rng.uniform(5, 58), rng.uniform(3000, 11000), rng.random(), np.exp(rng.normal(-2, 1)),
+                    rng.uniform(0, .8) * (rng.random() < .25), rng.random(), rng.normal(0, .45)], np.float32)
+    return aug, np.interp(np.linspace(0, 9, 64), np.arange(10), rng.normal(0, rng.uniform(1, 8), 10)).astype(np.float32)
 
 
 TALK = None
@@ -441,13 +456,19 @@ def train(rank, world, out, budget, channels, seed):
     global TALK
     gpu = torch.cuda.is_available(); dev = torch.device("cuda", rank) if gpu else torch.device("cpu")
     if gpu: torch.cuda.set_device(dev)
-    dist.init_process_group("nccl" if gpu else "gloo", init_method="tcp://127.0.0.1:29511", rank=rank, world_size=world)
+    dist.init_process_group("nccl" if gpu else "gloo", init_method="tcp://127.0.0.1:" + os.environ.get("PORT", "29511"), rank=rank, world_size=world)
     torch.manual_seed(seed); net = Rows(channels).to(dev); torch.manual_seed(seed * 1000 + rank)
     if rank == 0: print("weights", sum(p.numel() for p in net.parameters()), "on", world, flush=True)
     TALK = torch.from_numpy(np.load(os.path.join(HERE, "talk.npy"))).to(dev)
     front = Front().to(dev); params = list(net.parameters())
     opt = torch.optim.AdamW(params, RATE, weight_decay=1e-4); bs = int(os.environ.get("BATCH", "32"))
     dl = iter(torch.utils.data.DataLoader(DS(seed * 1000 + rank), batch_size=bs, num_workers=int(os.environ.get("WORKERS", "14")), prefetch_factor=4))
+    rdl, odl = None, None
+    if os.environ.get("RECORDINGS"):
+        clips, unheard = recordings.load(os.environ["RECORDINGS"], os.environ.get("FOLD")); reals = int(os.environ.get("STRETCHES", "32"))
+        if rank == 0: print("recordings", len(clips), "left out", [c["name"] for c in unheard], flush=True)
+        rdl = iter(torch.utils.data.DataLoader(Recorded(seed * 1000 + rank, clips), batch_size=reals, num_workers=3, prefetch_factor=4))
+        odl = iter(torch.utils.data.DataLoader(Recorded(99, unheard), batch_size=reals, num_workers=1, prefetch_factor=4)) if unheard else None
     pw = torch.tensor([1.3, 3., 1.], device=dev)[:, None, None, None]; wt = torch.tensor([1., 1.5, .5], device=dev)[:, None, None, None]
     bce = lambda z, y, **k: Fn.binary_cross_entropy_with_logits(z.float(), y, reduction="none", **k)
 
@@ -459,30 +480,66 @@ def train(rank, world, out, budget, channels, seed):
         y = dry(f0, amp, spec, breath)
         if twice: y, aug, eq, note, on, shk, mask = torch.cat([y, y]), torch.cat([aug, aug.roll(1, 0)]), torch.cat([eq, eq.roll(1, 0)]), *(torch.cat([v, v]) for v in (note, on, shk, mask))
         y = wet(y, aug, eq); l, s = front(y, aug[:, 8]); return front.features(l, s), torch.stack([note, on, shk]), mask[None]
+    def real_batch(rdl):
+        y, note, shk, mask, begin, aug, eq = [x.to(dev, non_blocking=True).float() for x in next(rdl)]
+        y = y / (y.abs().amax(1, keepdim=True) + 1e-6); k = (torch.rand(len(y), 1, device=dev) < .6).float(); w = wet(y, aug, eq); w = w / (w.abs().amax(1, keepdim=True) + 1e-6)
+        y = k * w + (1 - k) * y; l, s = front(y, aug[:, 8]); return front.features(l, s), note, shk, mask, begin
+
+    def real_loss(z, note, shk, mask, begin):
+        """z: 3, B, NP, T. Labels by hand are some 30 ms off: an onset counts wherever near it the network hears one."""
+        near = Fn.max_pool2d(z[1].float(), (1, 9), 1, (0, 4)); m = mask.transpose(0, 1)
+        at = Fn.softplus(-near) * begin * 7
+        l = torch.stack([bce(z[0], note, pos_weight=pw[0] * 1.7) * m[0], Fn.softplus(z[1].float()) * m[1] * 1.5, bce(z[2], shk) * m[2] * .5])
+        return l.mean((1, 2, 3)), (at * 1.5).mean()
+
+    def held_out():
+        if rdl is None or odl is None: return ""
+        now = [p.detach().clone() for p in params]; tot = []; was = net.training; net.eval()
+        with torch.no_grad():
+            for p, e in zip(params, ema): p.copy_(e)
+            torch.manual_seed(4)
+            if not stretches: stretches.extend(real_batch(odl) for _ in range(12))
+            for rx, *r in stretches: l, o = real_loss(net(rx)[1], *r); tot.append(torch.cat([l, o[None]]) * 100)
+            for p, e in zip(params, now): p.copy_(e)
+        net.train(was); torch.manual_seed(seed * 1000 + rank + step); return ["held out"] + [round(float(v), 3) for v in torch.stack(tot).mean(0)]
+    stretches = []
+
     with torch.no_grad():
         if START: start_from(net, START, batch()[0])
         for p in [*net.parameters(), *net.buffers()]: dist.broadcast(p.data, 0)
         if START and rank == 0: print("before", fresh(net, batch, bce), flush=True)
+    if os.environ.get("FREEZE"): net.eval()
+    ema = [p.detach().clone() for p in params]; keep = float(os.environ.get("EMA", "0.997")); rlog = []
+    step = 0; print(held_out(), flush=True) if rank == 0 else None
     t0, step, run, share = time.time(), 0, [], 0.; waited[0] = 0.; spent = np.zeros(3); part, parts = (int(v) for v in os.environ.get("PART", "1/1").split("/"))
     while share < 1:
         for g in opt.param_groups: g["lr"] = RATE * min(1, step / 300) * (.5 + .5 * np.cos(np.pi * (part - 1 + share) / parts)) + 2e-5
         tick = time.time()
-        with torch.no_grad(): x, yv, m = batch()
+        with torch.no_grad():
+            x, yv, m = batch(); n = x.shape[1]
+            if rdl is not None: rx, *r = real_batch(rdl); x = torch.cat([x, rx], 1)
         if step < 60: torch.cuda.synchronize() if gpu else None; spent[1] += time.time() - tick
         z1, z2 = net(x)
-        l1, l2 = (bce(z, yv, pos_weight=pw) * m * wt for z in (z1, z2))
+        l1, l2 = (bce(z[:, :n], yv, pos_weight=pw) * m * wt for z in (z1, z2))
         loss = (l2.mean() + .4 * l1.mean()) * 10
+        if rdl is not None:
+            (r1, o1), (r2, o2) = (real_loss(z[:, n:], *r) for z in (z1, z2))
+            loss = loss + COUNT * 10 * (r2.mean() + o2 / 3 + .4 * (r1.mean() + o1 / 3))
+            rlog.append(torch.cat([r2.detach(), o2.detach()[None]]) * 100)
         opt.zero_grad(); loss.backward()
         flat = torch.cat([p.grad.flatten() for p in params] + [torch.tensor([(time.time() - t0) / budget * world * (rank == 0)], device=dev)])
         dist.all_reduce(flat); flat /= world; share = float(flat[-1]); at = 0
         for p in params: p.grad.copy_(flat[at:at + p.numel()].view_as(p)); at += p.numel()
         nn.utils.clip_grad_norm_(params, 1.); opt.step()
+        with torch.no_grad(): torch._foreach_lerp_(ema, params, 1 - keep)
         if step < 60: torch.cuda.synchronize() if gpu else None; spent[2] += time.time() - tick
         if rank == 0 and step == 60: print("ms a step: drawing", waited[0] / 60 * 1e3, "sound", (spent[1] - waited[0]) / 60 * 1e3, "learning", (spent[2] - spent[1]) / 60 * 1e3, flush=True)
         if rank == 0 and step == 60 and (time.time() - t0) / 60 > budget / int(os.environ.get("LEAST", "1")): print("too slow", flush=True); os._exit(3)
         run.append(torch.cat([l1.detach().mean((1, 2, 3)), l2.detach().mean((1, 2, 3))]) * 100); step += 1
-        if rank == 0 and step % 250 == 0: print(step, round(time.time() - t0), [round(float(v), 3) for v in torch.stack(run[-250:]).mean(0)], flush=True); save(net, out, channels, seed)
+        if rank == 0 and step % 250 == 0: print(step, round(time.time() - t0), [round(float(v), 3) for v in torch.stack(run[-250:]).mean(0)], [round(float(v), 3) for v in torch.stack(rlog[-250:]).mean(0)] if rlog else "", held_out(), flush=True); save(net, out, channels, seed)
     if rank > 0: return
+    with torch.no_grad():
+        for p, e in zip(params, ema): p.copy_(e)
     save(net, out, channels, seed); print("done", step, "steps; fresh draws", fresh(net, batch, bce), flush=True)
 
 
@@ -499,7 +556,7 @@ def save(net, out, channels, seed):
     os.makedirs(out, exist_ok=True); torch.save(net.state_dict(), f"{out}/{channels}-{seed}.pt")
 
 
-RATE = float(os.environ.get("RATE", "6e-3"))
+RATE = float(os.environ.get("RATE", "6e-3")); COUNT = float(os.environ.get("COUNT", "1"))
 START = os.environ.get("START")
 
 if __name__ == "__main__":

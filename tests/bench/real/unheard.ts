@@ -1,0 +1,48 @@
+/**
+ * Scores the recordings that the pitch network has learnt from as if it had not: those of each player are heard by a network
+ * trained without that player. Nothing is given.
+ *   npx tsx tests/bench/real/unheard.ts FOLDER…
+ */
+import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { readWeights, type Weights } from '../../../src/analysis/pitch/network-weights.ts';
+import { readRecording } from '../../../src/audio/read.ts';
+import { transcribe } from '../../../src/pipeline.ts';
+import { clipsIn, loadRealLabels } from './real-labels.ts';
+import { addReal, heardEvents, type RealScore, scoreReal } from './real-score.ts';
+
+const LABELS = fileURLToPath(new URL('../../real', import.meta.url));
+
+/** Two networks, each trained on half of the players and naming the others. */
+const UNHEARD = [1, 2].map((part): Weights & { readonly card: { readonly players: readonly string[] } } =>
+  JSON.parse(readFileSync(new URL(`./unheard/${part}.json`, import.meta.url), 'utf8')),
+);
+const shipped = { ...readWeights() };
+
+/**
+ * From now on in this process, sounds are heard by a network that has not learnt from a player; with null, by the one shipped.
+ * @throws RangeError for a player whom both networks have learnt from
+ */
+export function hearAsIfUnheard(player: string | null): void {
+  const weights = player === null ? shipped : UNHEARD.find(({ card }) => card.players.includes(player));
+  if (weights === undefined) throw new RangeError(`no network has been trained without ${player}`);
+  Object.assign(readWeights(), weights);
+}
+
+if (process.argv[1] === fileURLToPath(import.meta.url)) {
+  const scores: RealScore[] = [];
+  for (const { label, path } of clipsIn(process.argv.slice(2), loadRealLabels(LABELS))) {
+    if (label.use !== 'develop') continue;
+    hearAsIfUnheard(label.player);
+    const { samples } = await readRecording(path);
+    const { notes, harp } = await transcribe(samples, {}).catch(() => ({ notes: [], harp: null }));
+    scores.push(scoreReal(label.notes, heardEvents(notes, harp), samples.length / samples.sampleRate));
+  }
+  const { clips, single, several, nobody, event, melody } = addReal(scores);
+  const f1 = ({ matched, reference, estimated }: typeof event): string =>
+    ((2 * matched) / (reference + estimated)).toFixed(3);
+  console.log(
+    `${clips} recordings: single ${single.matched} of ${single.reference}, several ${several.matched} of ${several.reference}, ` +
+      `nobody played ${nobody.count}, event F1 ${f1(event)}, melody F1 ${f1(melody)}`,
+  );
+}
