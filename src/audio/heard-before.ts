@@ -3,6 +3,8 @@
  * time, at the same place and pitch. What is kept here is given back unchanged, so it alters nothing.
  */
 
+/** Of longer recordings nothing is kept: an hour's would take 30 MB [measured]. */
+const LONGEST_SEC = 900;
 /** How far a time may be from a step, in steps: rounding errors. */
 const ON_STEP = 1e-6;
 
@@ -16,7 +18,7 @@ export class KnownPitches {
   readonly #harmonicityDb: Float64Array;
 
   constructor(durationSec: number, stepSec: number) {
-    const steps = Math.ceil(durationSec / stepSec) + 1;
+    const steps = durationSec > LONGEST_SEC ? 0 : Math.ceil(durationSec / stepSec) + 1;
     this.#stepSec = stepSec;
     this.#near = new Float32Array(steps).fill(Number.NaN);
     this.#midi = new Float64Array(steps);
@@ -51,7 +53,12 @@ export class KnownPitches {
 
 /** What was measured along pitches. */
 export class KnownTracks<Track> {
+  readonly #keeps: boolean;
   readonly #tracks = new Map<string, { readonly midi: Float32Array; readonly track: Track }>();
+
+  constructor(durationSec: number) {
+    this.#keeps = durationSec <= LONGEST_SEC;
+  }
 
   /**
    * What was measured, or is now by `measure`.
@@ -66,7 +73,7 @@ export class KnownTracks<Track> {
       return known.track;
     }
     const track = measure();
-    this.#tracks.set(what, { midi, track });
+    if (this.#keeps) this.#tracks.set(what, { midi, track });
     return track;
   }
 }

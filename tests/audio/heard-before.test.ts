@@ -67,9 +67,19 @@ describe('what was heard before', () => {
   });
 
   it('is given back once for the same contour', () => {
-    const known = new KnownTracks<number>();
+    const known = new KnownTracks<number>(60);
     let measured = 0;
     const get = (what: string, midi: number) => known.get(what, contour(midi), () => ++measured);
     expect([get('a', 60), get('a', 60), get('b', 60), get('b', 61), get('b', 61)]).toEqual([1, 1, 2, 3, 3]);
+  });
+
+  it('is measured anew in recordings of more than fifteen minutes, whose memory would add up', () => {
+    const known = new KnownTracks<number>(901);
+    let measured = 0;
+    const get = () => known.get('a', contour(60), () => ++measured);
+    expect([get(), get()]).toEqual([1, 2]);
+    const pitches = new KnownPitches(901, 0.005);
+    pitches.keep(0.01, 69, null);
+    expect(pitches.find(0.01, 69)).toBeUndefined();
   });
 });

@@ -32,8 +32,10 @@ export interface PartialLevelTrack {
   readonly complexNovelty: Float32Array;
 }
 
-const knownLevels = perRecording((_: Samples) => new KnownTracks<Float32Array>());
-const knownTracks = perRecording((_: Samples) => new KnownTracks<PartialLevelTrack>());
+const knownLevels = perRecording(({ durationSec }: Samples) => new KnownTracks<Float32Array>(durationSec));
+const knownTracks = perRecording(
+  ({ durationSec }: Samples) => new KnownTracks<PartialLevelTrack>(durationSec),
+);
 
 /** A pitch to follow. */
 interface Voice {
