@@ -11,6 +11,9 @@ export interface Limit {
 
 const MIB = 1024 * 1024;
 
+/** From here on recordings are handled so as to take less memory, which takes more time. */
+export const LONG_SEC = 900;
+
 /**
  * How much of anything a file may hold, so that none takes all memory or all time. Each limit is well beyond what
  * people record and write: a day of recording and 100,000 notes work. src/audio/README.md lists them; a test compares.

@@ -1,10 +1,10 @@
 /**
  * If the harp has to be detected, a recording is heard twice, and most of what is measured the second time was measured the first
- * time, at the same place and pitch. What is kept here is given back unchanged, so it alters nothing.
+ * time, at the same place and pitch. What is kept here is given back unchanged, so it alters nothing. Of long recordings nothing is
+ * kept: an hour's would take 30 MB [measured].
  */
+import { LONG_SEC } from '../limits.ts';
 
-/** Of longer recordings nothing is kept: an hour's would take 30 MB [measured]. */
-const LONGEST_SEC = 900;
 /** How far a time may be from a step, in steps: rounding errors. */
 const ON_STEP = 1e-6;
 
@@ -18,7 +18,7 @@ export class KnownPitches {
   readonly #harmonicityDb: Float64Array;
 
   constructor(durationSec: number, stepSec: number) {
-    const steps = durationSec > LONGEST_SEC ? 0 : Math.ceil(durationSec / stepSec) + 1;
+    const steps = durationSec > LONG_SEC ? 0 : Math.ceil(durationSec / stepSec) + 1;
     this.#stepSec = stepSec;
     this.#near = new Float32Array(steps).fill(Number.NaN);
     this.#midi = new Float64Array(steps);
@@ -57,7 +57,7 @@ export class KnownTracks<Track> {
   readonly #tracks = new Map<string, { readonly midi: Float32Array; readonly track: Track }>();
 
   constructor(durationSec: number) {
-    this.#keeps = durationSec <= LONGEST_SEC;
+    this.#keeps = durationSec <= LONG_SEC;
   }
 
   /**

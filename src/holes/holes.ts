@@ -111,7 +111,8 @@ function holdFixed(
     if (note === undefined) return;
     const at = t * notes.length;
     held.fill(Number.NEGATIVE_INFINITY, at, at + notes.length);
-    if (notes.includes(note)) held[at + notes.indexOf(note)] = 0;
+    const state = notes.indexOf(note);
+    if (state >= 0) held[at + state] = 0;
   });
   return { observed: held, move };
 }

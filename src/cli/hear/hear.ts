@@ -1,6 +1,7 @@
 import type { readRecording } from '../../audio/read.ts';
 import type { Samples } from '../../audio/samples.ts';
 import { ReedtraceError } from '../../errors.ts';
+import { LONG_SEC } from '../../limits.ts';
 import type { TakeSource } from '../../take/schema.ts';
 import type { Findings } from '../../take/take.ts';
 import type { NamedHarp } from '../options/harp.ts';
@@ -35,8 +36,7 @@ export interface Heard {
 
 export const READING = 'reading';
 
-/** For recordings longer than this, memory is freed this many times in every stage. */
-const LONG_SEC = 900;
+/** Of a long recording, memory is freed this many times in every stage. */
 const PARTS = 8;
 
 /**

@@ -8,6 +8,7 @@ import { fileURLToPath } from 'node:url';
 import { readWeights, type Weights } from '../../../src/analysis/pitch/network-weights.ts';
 import { readRecording } from '../../../src/audio/read.ts';
 import { transcribe } from '../../../src/pipeline.ts';
+import { scoreOf } from '../scores/metrics.ts';
 import { clipsIn, loadRealLabels } from './real-labels.ts';
 import { addReal, heardEvents, type RealScore, scoreReal } from './real-score.ts';
 
@@ -39,10 +40,8 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
     scores.push(scoreReal(label.notes, heardEvents(notes, harp), samples.length / samples.sampleRate));
   }
   const { clips, single, several, nobody, event, melody } = addReal(scores);
-  const f1 = ({ matched, reference, estimated }: typeof event): string =>
-    ((2 * matched) / (reference + estimated)).toFixed(3);
   console.log(
     `${clips} recordings: single ${single.matched} of ${single.reference}, several ${several.matched} of ${several.reference}, ` +
-      `nobody played ${nobody.count}, event F1 ${f1(event)}, melody F1 ${f1(melody)}`,
+      `nobody played ${nobody.count}, event F1 ${scoreOf(event).f1.toFixed(3)}, melody F1 ${scoreOf(melody).f1.toFixed(3)}`,
   );
 }

@@ -510,8 +510,9 @@ def train(rank, world, out, budget, channels, seed):
         if START and rank == 0: print("before", fresh(net, batch, bce), flush=True)
     if os.environ.get("FREEZE"): net.eval()
     ema = [p.detach().clone() for p in params]; keep = float(os.environ.get("EMA", "0.997")); rlog = []
-    step = 0; print(held_out(), flush=True) if rank == 0 else None
-    t0, step, run, share = time.time(), 0, [], 0.; waited[0] = 0.; spent = np.zeros(3); part, parts = (int(v) for v in os.environ.get("PART", "1/1").split("/"))
+    step = 0
+    if rank == 0 and odl is not None: print(held_out(), flush=True)
+    t0, run, share = time.time(), [], 0.; waited[0] = 0.; spent = np.zeros(3); part, parts = (int(v) for v in os.environ.get("PART", "1/1").split("/"))
     while share < 1:
         for g in opt.param_groups: g["lr"] = RATE * min(1, step / 300) * (.5 + .5 * np.cos(np.pi * (part - 1 + share) / parts)) + 2e-5
         tick = time.time()
