@@ -24,19 +24,23 @@ export interface HarpConstraints {
   readonly custom?: CustomHarp | undefined;
 }
 
+/** How many of a hundred harps that are played have each key (common practice, no source). */
+const KEY_SHARES: Readonly<Record<string, number>> = { C: 28, A: 16, G: 12, D: 12, Bb: 7, F: 7, E: 5 };
+/** The same for any other key in the usual octave. */
+const OTHER_KEY_SHARE = 2.6;
 /** Cost in nats of tunings other than Richter, which are rarer (common practice, no source). */
 const TUNING_COST: Readonly<Record<string, number>> = {
   richter: 0,
-  'raised-third': 3.3,
-  'natural-minor': 3.3,
+  'raised-third': 5,
+  'natural-minor': 5,
 };
 /**
  * The same for tunings not listed above, for low and high harps on sale, and for those not on sale (common practice, no
  * source).
  */
-const OTHER_TUNING_COST = 4.5;
-const REGISTER_COST = 2.5;
-const UNUSUAL_REGISTER_COST = 7;
+const OTHER_TUNING_COST = 7;
+const REGISTER_COST = 4;
+const UNUSUAL_REGISTER_COST = 10;
 /** Low and high harps that are commonly sold (common practice, no source). */
 const SOLD_REGISTERS = new Set(['low C', 'low D', 'low Eb', 'low E', 'low F', 'low F#', 'high G']);
 /** How often tunes are played in 1st, 2nd and further positions (common practice, no source). */
@@ -44,32 +48,30 @@ const POSITIONS: readonly number[] = [0.5, 0.3, 0.07, 0.03, 0.03];
 /** The same for every further position. */
 const RARE_POSITION = 0.01;
 /** Weight of the position: the keynote of a short tune is a guess. */
-const POSITION_SHARE = 0.45;
+const POSITION_SHARE = 0.5;
 /** Difference in fit that makes one keynote e times as likely as another. */
 const KEYNOTE_SPREAD = 0.25;
 /** Cost in nats of each hole, hole 1 first: most tunes lie in the middle (common practice, no source). */
-const HOLE_COST: readonly number[] = [0.16, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36];
+const HOLE_COST: readonly number[] = [0, 0, 0, 0, 0, 0, 0.12, 0.2, 0.32, 0.36];
 /** Costs of moves while the harp is unknown. */
 const OPEN_COSTS: HoleCosts = {
   ...HOLE_COSTS,
   distance: 0.3,
   breathWithoutGap: 3.2,
   gapWithoutBreath: 1.8,
-  glideElsewhere: 7,
+  gapBeforeRepeat: 0,
 };
 /** Candidates that the quick score passes on to the full one. */
 const SHORT_LIST = 32;
 /** The full score reads this many events, from the middle of the take. */
 const MOST_EVENTS = 150;
 /** Weight of an event against the rarity of harps: the notes of one take are not independent. */
-const EVIDENCE_SHARE = 0.4;
+const EVIDENCE_SHARE = 0.6;
 /**
  * Weight of a nat by which a harp explains chords, whose frames are not independent. From 0.03 to 0.08 the harps that are
  * found are the same: of 30 labelled recordings of players 21 (17 without it), of 371 rendered takes 357 (355).
  */
-const CHORD_SHARE = 0.05;
-/** Factor on scores that calibrates the confidence, fitted on development takes. */
-const CERTAINTY = 1.5;
+const CHORD_SHARE = 0.075;
 /** Reeds nearer than this, in semitones, have the same note. */
 const SAME_NOTE = 0.3;
 /** The most harps that are returned, and judged by chords. */
@@ -109,7 +111,7 @@ export function findHarp(
       .map((guess) => ({ ...guess, score: guess.score + CHORD_SHARE * chordNats(guess.spec) })),
   );
   const best = guesses[0].score;
-  const weights = guesses.map(({ score }) => Math.exp(CERTAINTY * (score - best)));
+  const weights = guesses.map(({ score }) => Math.exp(score - best));
   const total = weights.reduce((sum, weight) => sum + weight, 0);
   return guesses.map(({ spec: { key, tuning }, a4Hz }, i) => ({
     key,
@@ -181,8 +183,14 @@ function candidateSpecs({ key, tuning, temperament, custom }: HarpConstraints): 
 }
 
 function priorCost({ key, tuning }: HarpSpec): number {
-  return (TUNING_COST[tuning] ?? OTHER_TUNING_COST) + registerCost(key);
+  return (TUNING_COST[tuning] ?? OTHER_TUNING_COST) + (isUsualOctave(key) ? keyCost(key) : registerCost(key));
 }
+
+function keyCost(key: string): number {
+  return Math.log(KEY_SHARES.C / (KEY_SHARES[key] ?? OTHER_KEY_SHARE));
+}
+
+const isUsualOctave = (key: string): boolean => !/^(low|high) /.test(key);
 
 /** How likely each pitch class is the keynote of what was played, 0 = C … 11 = B; they sum to 1. */
 function keynoteProbabilities(events: readonly SoundEvent[]): number[] {
@@ -208,6 +216,5 @@ function positionScore(ofKeynote: readonly number[], key: string): number {
 }
 
 function registerCost(key: string): number {
-  if (!/^(low|high) /.test(key)) return 0;
   return SOLD_REGISTERS.has(key) ? REGISTER_COST : UNUSUAL_REGISTER_COST;
 }

@@ -15,7 +15,7 @@ export interface PlayingStyle {
 
 /** A bend costs little where nearly all notes are bent. In order: tunes, exercises in bends, exercises in overblows. */
 const STYLES: readonly PlayingStyle[] = [
-  { natural: 0, bend: 2.2, over: 4, rarity: 0 },
+  { natural: 0, bend: 2.2, over: 5, rarity: 0 },
   { natural: 1, bend: -0.5, over: 4, rarity: 2 },
   { natural: 0.1, bend: 1.7, over: 0.4, rarity: 3 },
 ];

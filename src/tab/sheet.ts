@@ -1,4 +1,4 @@
-import type { FoundHarp } from '../harp/types.ts';
+import type { FoundHarp, HarpGuess } from '../harp/types.ts';
 import { counted } from '../text/counted.ts';
 import { textColumns } from '../text/width.ts';
 import { leftOutInWords } from './left-out-words.ts';
@@ -6,7 +6,7 @@ import { DOUBTFUL_BELOW, type Note } from './note.ts';
 import { ornamentsInWords } from './ornament.ts';
 import { remarkLegend, remarksOn, unjudgedInWords } from './remarks.ts';
 import { formatTime } from './sheet-time.ts';
-import { percent, suretyInWords, TIE } from './surety.ts';
+import { percent, SURE_HARP, suretyInWords, TIE } from './surety.ts';
 import { formatPlayedNote, legend, ornamentLegend, severalLegend, type TabStyle } from './text.ts';
 import { leftOverLines, NO_WORDS, type SheetWords, wordsLine } from './words-rows.ts';
 
@@ -165,15 +165,29 @@ function harpInWords({ harp }: SheetSource): string {
 /** How the harp was detected, or null when the player named it. */
 function findingInWords({ harp }: SheetSource): string | null {
   if (harp.confidence >= 1 && harp.alternatives.length === 0) return null;
-  const others = harp.alternatives
-    .filter((other) => other.confidence >= RUNNER_UP_FROM)
-    .map((other) => {
-      const name = other.tuning === harp.tuning ? other.key : `${other.key} ${other.tuning}`;
-      return `${name.replaceAll(' ', TIE)}${TIE}${percent(other.confidence)}`;
-    });
-  const next = others.length === 0 ? 'no other comes close' : `next ${others.join(', ')}`;
-  const advice = harp.confidence < DOUBTFUL_BELOW ? ' Name it with `--harp` if you know it.' : '';
-  return `Harp detected from the notes, ${percent(harp.confidence)} sure; ${next}.${advice}`;
+  const nameOf = ({ key, tuning, confidence }: HarpGuess): string => {
+    const name = tuning === harp.tuning ? key : `${key} ${tuning}`;
+    return `${name.replaceAll(' ', TIE)}${TIE}${percent(confidence)}`;
+  };
+  const others = harp.alternatives.filter((other) => other.confidence >= RUNNER_UP_FROM);
+  const next = others.map(nameOf).join(', ');
+  if (others.length > 0 && harp.confidence < DOUBTFUL_BELOW) {
+    return `The notes fit several harps: ${nameOf(harp)}, ${next}. The tab is for the first. If you played another, name it, such as with ${optionsFor(others[0])}.`;
+  }
+  const advice =
+    harp.confidence >= SURE_HARP
+      ? ''
+      : others.length === 0
+        ? ' Name it with `--harp` if you know it.'
+        : ` If it was another, name it, such as with ${optionsFor(others[0])}.`;
+  return `Harp detected from the notes, ${percent(harp.confidence)} sure; ${next === '' ? 'no other comes close' : `next ${next}`}.${advice}`;
+}
+
+/** What to type so that this harp is used. */
+function optionsFor({ key, tuning }: HarpGuess): string {
+  const name = key.includes(' ') ? `"${key}"` : key;
+  const options = tuning === 'richter' ? `--harp ${name}` : `--harp ${name} --tuning ${tuning}`;
+  return `\`${options.replaceAll(' ', TIE)}\``;
 }
 
 function closingLine(source: SheetSource, lineCount: number, style: TabStyle): string {

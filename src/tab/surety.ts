@@ -7,7 +7,7 @@ import { formatTabNote, type TabStyle } from './text.ts';
 /** How many notes the reader is told to look at. */
 const LOOK_FIRST = 3;
 /** Below this confidence, a detected harp is named as a condition. */
-const SURE_HARP = 0.9;
+export const SURE_HARP = 0.9;
 /** Keeps words on one line when wrapping; printed as an ordinary space. */
 export const TIE = '\u00a0';
 

@@ -54,6 +54,32 @@ describe('key', () => {
     expect(guesses[0]).toMatchObject({ key: 'D', tuning: 'richter' });
   });
 
+  it('of harps that explain a few notes alike the more usual one is likelier', () => {
+    const guesses = found(harp('Eb'), '4 -4 4');
+    const at = (key: string): number => guesses.find((guess) => guess.key === key)?.confidence ?? 0;
+    expect(guesses[0].key).not.toBe('Eb');
+    expect(at('Eb')).toBeGreaterThan(0);
+    expect(found(harp('C'), '4 -4 4')[0].key).toBe('C');
+  });
+
+  it('a repeat after a gap is no sign of a change of breath', () => {
+    const tab = '1 -1 -1 -1 1 -1 -1 -1 1 -1';
+    const events = playedOn(harp('C'), tab, CENTS).map((event) => ({
+      ...event,
+      start: 'gap' as const,
+      dipDb: 14,
+    }));
+    const guesses = findHarp(events, PLAIN);
+    expect(guesses[0]).toMatchObject({ key: 'C', tuning: 'richter' });
+  });
+
+  it('notes that agree with each other do not make a harp likely on which their reed would be far out of tune', () => {
+    // A whole tone, again and again: G, on which the lower note would be a 2 blow a semitone sharp, has neither.
+    const events = playedOn(harp('C'), '1 -1 1 -1 1 -1 1 -1 1 -1 1 -1', [-23, 0]);
+    const guesses = findHarp(events, PLAIN);
+    expect(guesses[0]).toMatchObject({ key: 'C', tuning: 'richter' });
+  });
+
   it('a short tune on plain notes of the middle leaves real rivals, which are named', () => {
     const guesses = found(harp('C'), '4 -4 5 -4 4');
     expect(guesses[0].confidence).toBeLessThan(0.95);

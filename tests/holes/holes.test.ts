@@ -20,6 +20,22 @@ const inOneGo = (midis: readonly number[], start: SoundEvent['start'], dipDb: nu
     event(midi, i === 0 ? { onsetSec: 0 } : { start, dipDb, onsetSec: 0.4 * i, offsetSec: 0.4 * i + 0.4 }),
   );
 
+describe('a slide', () => {
+  it('tells nothing of the note before a pause, as it goes on from a sound that was left out', () => {
+    const drawn = (pauseSec: number): number => {
+      const notes = playableNotes(C);
+      const bent = event(65, { onsetSec: 0, offsetSec: 0.4 });
+      const slid = event(G4, { onsetSec: 0.4 + pauseSec, start: 'glide', dipDb: 0.3 });
+      return (
+        readHoles([bent, slid], notes)[1].find(({ note }) => note.hole === 2 && note.breath === 'draw')
+          ?.probability ?? 0
+      );
+    };
+    expect(drawn(0)).toBeGreaterThan(0.99);
+    expect(drawn(0.2)).toBeLessThan(0.8);
+  });
+});
+
 describe('every note of the harp by its pitch', () => {
   it.each([
     ['the scale in the middle', '4 -4 5 -5 6 -6 -7 7'],

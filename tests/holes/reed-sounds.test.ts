@@ -37,7 +37,9 @@ const told = (second: Float32Array): SoundEvent[] => {
     [G4, second],
   ]);
   const slur = { start: 'glide', dipDb: 0.3 } as const;
-  return events.map((one, i) => (i === 1 || i === 2 ? { ...one, ...slur } : one));
+  // What is slurred touches what it goes on from.
+  const touching = events.map((one, i) => (i < 2 ? { ...one, offsetSec: i + 1 } : one));
+  return touching.map((one, i) => (i === 1 || i === 2 ? { ...one, ...slur } : one));
 };
 
 describe('reeds that share a pitch', () => {

@@ -25,11 +25,24 @@ describe('a natural note by its steadiness', () => {
     expect(often).toBeGreaterThan(once + 1);
   });
 
-  // With no peers and wide reeds the density is a mixture of two Student t; its integral is 1 on the scale that leaves out 1/√(2π).
+  it('of a reed further off than any harp is tuned costs the same however often it is heard', () => {
+    const total = (cents: number, count: number): number => {
+      const score = fitsOf(...new Array<number>(count).fill(cents));
+      return Array.from({ length: count }, (_, t) => score(t, cents)).reduce((sum, one) => sum + one, 0);
+    };
+    const costs = [3, 12].map((count) => total(0, count) - total(80, count));
+    expect(costs[0]).toBeGreaterThan(7);
+    expect(costs[1]).toBeGreaterThan(costs[0]);
+    expect(costs[1]).toBeLessThan(costs[0] + 3);
+  });
+
+  // Of a note alone the density is that of its reed's pitch and its own scatter; 1/√(2π) is left out, and 1 in 100 lies beyond.
   it('is a density over cents', () => {
     const score = fitsOf(0);
     let sum = 0;
-    for (let cents = -4000; cents <= 4000; cents += 0.5) sum += 0.5 * Math.exp(score(0, cents));
-    expect(sum / Math.sqrt(2 * Math.PI)).toBeCloseTo(1, 3);
+    for (let cents = -90; cents <= 90; cents += 0.5) sum += 0.5 * Math.exp(score(0, cents));
+    expect(sum / Math.sqrt(2 * Math.PI)).toBeCloseTo(1, 1);
+    expect(sum / Math.sqrt(2 * Math.PI)).toBeLessThanOrEqual(1);
+    expect(score(0, 97)).toBe(-Infinity);
   });
 });

@@ -137,6 +137,21 @@ take.wav: C harp, richter tuning, equal temperament, A4 = 440 Hz
     );
   });
 
+  it('says how to name the runner-up if the harp is uncertain, and that it is a guess if others are nearly as likely', () => {
+    const findings = exampleFindings(PHRASES);
+    const said = (confidence: number, key: string, tuning: string): string | undefined => {
+      const alternatives = [{ key, tuning, confidence: 0.9 - confidence }];
+      const found = { ...findings, harp: { ...findings.harp, confidence, alternatives } };
+      return sheet(found, { columns: 300 }).split('\n')[1];
+    };
+    expect(said(0.8, 'low F', 'richter')).toBe(
+      'Harp detected from the notes, 80 % sure; next low F 10 %. If it was another, name it, such as with `--harp "low F"`.',
+    );
+    expect(said(0.6, 'G', 'country')).toBe(
+      'The notes fit several harps: C 60 %, G country 30 %. The tab is for the first. If you played another, name it, such as with `--harp G --tuning country`.',
+    );
+  });
+
   it('never claims to be 100 % sure of what is not certain', () => {
     const findings = exampleFindings(['4'], { n1: { confidence: 0.9999 } });
     expect(sheet(findings)).toContain('1 note in 1 phrase, 99 % sure on average;');

@@ -1,6 +1,7 @@
 import { parseHarpKey } from '../../../src/harp/keys.ts';
 import { LAYOUTS } from '../../../src/harp/layouts.ts';
 import { temperamentById } from '../../../src/harp/temperaments.ts';
+import { meanOver } from '../../../src/statistics.ts';
 import { centsBetween } from '../../../src/units.ts';
 import { f1, measureTake } from '../scores/measure.ts';
 import { addTallies } from '../scores/metrics.ts';
@@ -63,7 +64,8 @@ export function harpReport(
     return [`  ${take.path.split('/').at(-1)}: ${take.harp.key} ${take.harp.tuning}, said ${said}`];
   });
   const text = [
-    `key and tuning right in ${counts.right} of ${counts.takes} takes, among the first three in ${counts.amongThree}`,
+    `key and tuning right in ${counts.right} of ${counts.takes} takes, among the first three in ${counts.amongThree}; ` +
+      `said to be ${meanOver(0, results.length, (i) => results[i].harp?.confidence ?? 0).toFixed(3)} sure`,
     `of takes with more than ${FEW_PITCHES} pitches: ${counts.manyRight} of ${counts.manyPitches}, among three ${counts.manyAmongThree}`,
     `A4 within ${A4_CENTS} cents in ${counts.a4Within2Cents}, temperament right in ${counts.temperamentRight}; tab F1 ${counts.tabF1.toFixed(3)}`,
     ...wrong,

@@ -1,6 +1,7 @@
 /**
  * Scores the recordings that the pitch network has learnt from as if it had not: those of each player are heard by a network
- * trained without that player. Nothing is given.
+ * trained without that player. Nothing is given. How often the harp is found counts those that are labelled; of some the
+ * label is not sure.
  *   npx tsx tests/bench/real/unheard.ts FOLDER…
  */
 import { readFileSync } from 'node:fs';
@@ -8,6 +9,7 @@ import { fileURLToPath } from 'node:url';
 import { readWeights, type Weights } from '../../../src/analysis/pitch/network-weights.ts';
 import { readRecording } from '../../../src/audio/read.ts';
 import { transcribe } from '../../../src/pipeline.ts';
+import { meanOver } from '../../../src/statistics.ts';
 import { scoreOf } from '../scores/metrics.ts';
 import { clipsIn, loadRealLabels } from './real-labels.ts';
 import { addReal, heardEvents, type RealScore, scoreReal } from './real-score.ts';
@@ -32,16 +34,26 @@ export function hearAsIfUnheard(player: string | null): void {
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const scores: RealScore[] = [];
+  const harps: { readonly sure: boolean; readonly said: number; readonly right: boolean }[] = [];
   for (const { label, path } of clipsIn(process.argv.slice(2), loadRealLabels(LABELS))) {
     if (label.use !== 'develop') continue;
     hearAsIfUnheard(label.player);
     const { samples } = await readRecording(path);
     const { notes, harp } = await transcribe(samples, {}).catch(() => ({ notes: [], harp: null }));
+    if (harp !== null && label.harpKey !== null) {
+      const right = harp.key === label.harpKey && harp.tuning === 'richter';
+      harps.push({ sure: label.harpSure, said: harp.confidence, right });
+    }
     scores.push(scoreReal(label.notes, heardEvents(notes, harp), samples.length / samples.sampleRate));
   }
   const { clips, single, several, nobody, event, melody } = addReal(scores);
   console.log(
     `${clips} recordings: single ${single.matched} of ${single.reference}, several ${several.matched} of ${several.reference}, ` +
       `nobody played ${nobody.count}, event F1 ${scoreOf(event).f1.toFixed(3)}, melody F1 ${scoreOf(melody).f1.toFixed(3)}`,
+  );
+  const found = (of: typeof harps): string =>
+    `${of.filter(({ right }) => right).length} of ${of.length}, said ${meanOver(0, of.length, (i) => of[i].said).toFixed(2)}`;
+  console.log(
+    `harp right in ${found(harps)}; where surely labelled in ${found(harps.filter(({ sure }) => sure))}`,
   );
 }
