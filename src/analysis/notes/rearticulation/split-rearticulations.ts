@@ -109,7 +109,8 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
       from = to;
       again = undefined;
     };
-    for (const { tick, logOdds } of dips) {
+    for (const dip of dips) {
+      const { tick, logOdds } = dip;
       const at = fromTick + tick;
       const onPulse =
         0.5 * (pulseLogOdds(pulse, (at - from) * TICK_SEC) + pulseLogOdds(pulse, (next - at) * TICK_SEC));
@@ -117,12 +118,18 @@ function splitAtDips(whole: readonly PlacedPitch[], followed: readonly FollowedP
       if (at - from < FASTEST_REARTICULATION || odds <= (again?.nats ?? LEAST_AGAIN)) continue;
       const isTail = at >= from + soundingTicks(levelDb.subarray(from - fromTick));
       if (odds < REARTICULATION_LOG_ODDS) again = isTail ? again : { nats: odds, sec: at * TICK_SEC };
-      else if (!isTail || logOdds > BEYOND_DOUBT_LOG_ODDS) push(at);
+      else if (!hasStronger(dips, dip) && (!isTail || logOdds > BEYOND_DOUBT_LOG_ODDS)) push(at);
     }
     push(from + soundingTicks(levelDb.subarray(from - fromTick)));
   });
   return stretches;
 }
+
+/** Whether a stronger dip follows too soon for both to be strikes: a ripple before the strike, which the onset counts for too. */
+const hasStronger = (dips: readonly Rearticulation[], { tick, logOdds }: Rearticulation): boolean =>
+  dips.some(
+    (other) => other.tick > tick && other.tick - tick < FASTEST_REARTICULATION && other.logOdds > logOdds,
+  );
 
 /**
  * Weight of the network's evidence for an onset relative to that of a dip, the value at which it is neutral, and its limit:
