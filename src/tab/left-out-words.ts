@@ -18,7 +18,7 @@ const NOT_ON_HARP = 'not-on-harp';
 
 const IN_WORDS: Readonly<Record<string, string>> = {
   talk: 'talk',
-  noise: 'noise or echo',
+  noise: 'noise, echo or something faint',
   'other-instrument': 'another instrument',
   [NOT_ON_HARP]: 'not a note of this harp',
 };

@@ -101,6 +101,6 @@ export interface Note extends TabNote, Ornamented {
   readonly partialsDb?: readonly number[] | undefined;
   /** Remarks for people, such as `doubtful-hole`; empty when there is nothing to say. */
   readonly flags: readonly string[];
-  /** Where a note flagged `maybe-two` may have been played again. */
+  /** Where a note may have been played again, in seconds from the first sample; it is flagged `maybe-two` if that is likely. */
   readonly againSec?: number | undefined;
 }

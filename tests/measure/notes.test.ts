@@ -36,6 +36,28 @@ describe('how single reeds are tuned', () => {
   });
 });
 
+describe('a note that may have been struck twice', () => {
+  const flagsOf = async (nats: number, sec: number): Promise<readonly string[]> => {
+    const note = noteOf(C, 4, 'blow');
+    const one = { ...eventOf(note.midi, 0, 0.4), again: { nats, sec } };
+    const [{ flags }] = await measureNotes(
+      sound([{ midi: note.midi, levelDb: 0 }], 0.4, -40),
+      [one],
+      [sure(note)],
+      C,
+      noPause,
+    );
+    return flags;
+  };
+
+  it('is flagged if the evidence is strong and both would be long enough to play', async () => {
+    expect(await flagsOf(-1, 0.2)).toContain('maybe-two');
+    expect(await flagsOf(-1.8, 0.2)).not.toContain('maybe-two');
+    expect(await flagsOf(-1, 0.05)).not.toContain('maybe-two');
+    expect(await flagsOf(-1, 0.35)).not.toContain('maybe-two');
+  });
+});
+
 describe('measures of notes', () => {
   it('a just harp (7-limit) at 443 Hz played perfectly is in tune on itself', async () => {
     const just = harp({ temperament: 'just-7-limit', a4Hz: 443 });

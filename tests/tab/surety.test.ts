@@ -69,7 +69,7 @@ describe('what was left out', () => {
   it('is listed by its first three places if there are many', () => {
     const many = [0, 10, 20, 30, 40].map((sec) => sound(sec, 'noise'));
     expect(leftOutInWords(many)[0]).toBe(
-      'Left out: noise or echo at [0:00], [0:10], [0:20] and 2 more places (5 sounds).',
+      'Left out: noise, echo or something faint at [0:00], [0:10], [0:20] and 2 more places (5 sounds).',
     );
   });
 });

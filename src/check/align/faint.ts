@@ -1,4 +1,4 @@
-import { MAYBE_TWO } from '../../tab/flags.ts';
+import { isSettled, MAYBE_TWO } from '../../tab/flags.ts';
 import type { Take } from '../../take/schema.ts';
 import { hzToMidi } from '../../units.ts';
 import type { Match } from './match.ts';
@@ -61,10 +61,13 @@ export function findFaint(
       return note !== undefined && note.midis.length > 1 && note.midis.includes(midi + shift) && isOver(note);
     });
     // Including notes too unsure to be judged at all.
-    const isHidden = take.notes.some(
-      (note) => (note.confidence < SURE || note.flags.includes(MAYBE_TWO)) && isOver(note),
-    );
+    const isHidden = take.notes.some((note) => (note.confidence < SURE || isMaybeTwo(note)) && isOver(note));
     if (isAmong || isHidden) faint.add(step.b);
   });
   return faint;
+}
+
+/** Whether a second onset was heard within a note, even too softly for the player to be told. */
+function isMaybeTwo(note: Take['notes'][number]): boolean {
+  return note.flags.includes(MAYBE_TWO) || (note.againSec !== undefined && !isSettled(note));
 }

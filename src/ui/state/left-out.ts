@@ -6,7 +6,7 @@ import type { UiState } from './state.ts';
 /** Each reason for leaving a sound out: one word for the picture, and a few words. */
 const REASONS: Readonly<Record<LeftOutReason, readonly [word: string, words: string]>> = {
   talk: ['talk', 'taken for talk'],
-  noise: ['noise', 'taken for noise or echo'],
+  noise: ['noise', 'taken for noise, an echo or something too faint to be a note'],
   'other-instrument': ['other', 'taken for another instrument'],
   'not-on-harp': ['not here', 'not a note of this harp'],
   doubtful: ['faint', 'too faint or too short to be sure of'],

@@ -24,7 +24,7 @@ describe('a sound that is not a note', () => {
   it('is reported if the decoder refused it, and becomes a note, in order of time, if everything is kept', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
     const refused = [
-      event(64, { ...sounding, soundingNats: 0, onsetNats: -2, onsetSec: 0.6, offsetSec: 0.7 }),
+      event(64, { ...sounding, soundingNats: 1, onsetNats: -0.5, onsetSec: 0.6, offsetSec: 0.7 }),
     ];
     expect(sortPlayed(heard, refused, HARP).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
     const kept = sortPlayed(heard, refused, HARP, true);
@@ -40,16 +40,27 @@ describe('a sound that is not a note', () => {
     const beginning = (db: number) =>
       sortPlayed(heard, [event(64, { ...begun, levelDb: levelDb + db })], HARP);
     expect(beginning(-6).events.map(({ midi }) => midi)).toEqual([60, 64, 62]);
-    expect(beginning(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'doubtful' }]);
+    expect(beginning(-24).leftOut).toMatchObject([{ onsetSec: 0.6, why: 'noise' }]);
   });
 
-  it('is an echo if it is soft and never begins, but doubtful if it is loud', () => {
+  it('is doubtful only if it is loud, sounds and may have begun; else it is faint or an echo', () => {
     const heard = { whole: [note(60, 0), note(62, 1)], doubtful: [] };
-    const lingering = { ...sounding, soundingNats: 2, onsetNats: -5, onsetSec: 0.6, offsetSec: 0.7 };
-    const at = (db: number) =>
-      sortPlayed(heard, [event(64, { ...lingering, levelDb: heard.whole[0].levelDb + db })], HARP).leftOut;
-    expect(at(-20)).toMatchObject([{ why: 'noise' }]);
-    expect(at(-6)).toMatchObject([{ why: 'doubtful' }]);
+    const { levelDb } = heard.whole[0];
+    const why = (soundingNats: number, onsetNats: number, db: number): string => {
+      const refused = event(64, {
+        ...sounding,
+        soundingNats,
+        onsetNats,
+        onsetSec: 0.6,
+        offsetSec: 0.7,
+        levelDb: levelDb + db,
+      });
+      return sortPlayed(heard, [refused], HARP).leftOut[0].why;
+    };
+    expect(why(2, -0.5, -6)).toBe('doubtful');
+    expect(why(2, -0.5, -20)).toBe('noise');
+    expect(why(-1, -0.5, -6)).toBe('noise');
+    expect(why(2, -5, -6)).toBe('noise');
   });
 
   it('is noise if the network hears no pitch', () => {

@@ -19,10 +19,10 @@ export interface Honesty {
   readonly silentRuns: number;
   /** Notes further than a semitone from the note that they are said to be. */
   readonly offHarp: number;
-  /** Places where something may be missing, by what is told, and those of them where something is. */
+  /** Places where something may be missing, by what is told, and those of them where something is; not where nobody can tell. */
   readonly told: number;
   readonly toldRight: number;
-  /** Notes that may have been played twice, by what is told, and those of them that a missed note begins in. */
+  /** The same for notes that may have been played twice: those of them that a missed note begins in. */
   readonly twice: number;
   readonly twiceRight: number;
 }
@@ -54,7 +54,8 @@ export function measureHonesty(
   right: readonly (boolean | null)[],
   leftOut: readonly LeftOut[],
 ): Honesty {
-  const twice = notes.filter(({ flags }) => flags?.includes(MAYBE_TWO));
+  const isOpen = (span: Span): boolean => played.some((event) => !event.sure && overlapSec(span, event) > 0);
+  const twice = notes.filter((note) => note.flags?.includes(MAYBE_TWO) && !isOpen(note));
   const doubtful = notes.filter(
     ({ confidence, flags }) => (confidence ?? 1) < DOUBTFUL_BELOW || flags?.includes(MAYBE_TWO),
   );
@@ -69,7 +70,7 @@ export function measureHonesty(
       ),
   );
   const runs = runsOf(isSilent);
-  const places = leftOut.filter(({ why }) => why === 'doubtful');
+  const places = leftOut.filter((place) => place.why === 'doubtful' && !isOpen(place));
   return {
     claims: notes.flatMap(({ confidence }, i) => {
       const is = right[i];
