@@ -7,7 +7,7 @@ import { readFileSync } from 'node:fs';
  */
 interface Code {
   base(): number;
-  deinterleave(
+  transform(
     signal: number,
     at0: number,
     at1: number,
@@ -18,8 +18,8 @@ interface Code {
     order: number,
     points: number,
     data: number,
+    twiddles: number,
   ): void;
-  transform(data: number, points: number, twiddles: number): void;
   unpack(data: number, points: number, turns: number, to: number, complex: number, power: number): void;
   power(data: number, points: number, turns: number, from: number, to: number, out: number): void;
   sum(values: number, from: number, to: number, out: number): void;

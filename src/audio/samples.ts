@@ -1,4 +1,5 @@
 import { Kernel } from '../kernel.ts';
+import { LONG_SEC } from '../limits.ts';
 
 /** Samples in one block of the store; each block has a scale of its own. */
 const BLOCK = 4096;
@@ -27,12 +28,13 @@ export interface SamplesHandle {
  */
 export class Samples {
   readonly sampleRate: number;
-  /** Memory that threads can share, filled with blocks one after another. */
+  /** Filled with blocks one after another. Copying out of memory that threads share takes several times as long as out of other memory. */
   #shelves: Int16Array[] = [];
   /** Scale of each block. */
   #scales: number[] = [];
   #pending = new Float32Array(BLOCK);
   #pendingCount = 0;
+  readonly #squares = new SumsOfSquares();
 
   constructor(sampleRate: number) {
     this.sampleRate = sampleRate;
@@ -55,6 +57,7 @@ export class Samples {
 
   /** A handle from which `fromHandle` restores the samples, in this thread or another. */
   handle(): SamplesHandle {
+    for (let i = 0; i < this.#shelves.length; i++) this.#shelves[i] = shared(this.#shelves[i]);
     return {
       sampleRate: this.sampleRate,
       shelves: this.#shelves,
@@ -103,7 +106,10 @@ export class Samples {
   #lastShelf(): Int16Array {
     const last = this.#shelves.length - 1;
     if (this.#shelves[last] === SILENT_SHELF) {
-      this.#shelves[last] = new Int16Array(new SharedArrayBuffer(2 * SHELF_BLOCKS * BLOCK));
+      // Long recordings are heard by several threads, so most of one should not have to be moved then.
+      const isLong = this.length >= LONG_SEC * this.sampleRate;
+      const bytes = 2 * SHELF_BLOCKS * BLOCK;
+      this.#shelves[last] = new Int16Array(isLong ? new SharedArrayBuffer(bytes) : new ArrayBuffer(bytes));
     }
     return this.#shelves[last];
   }
@@ -156,9 +162,9 @@ export class Samples {
         break;
       }
       const [shelf, first] = this.#find(number);
-      const from = first + (at % BLOCK);
-      const to = Math.min(first + BLOCK, from + start + count - at);
-      sum += sumOfSquares(shelf, from, to) * this.#scales[number] ** 2;
+      const from = at % BLOCK;
+      const to = Math.min(BLOCK, from + start + count - at);
+      sum += this.#squares.sum(number, shelf, first, from, to) * this.#scales[number] ** 2;
       at += to - from;
     }
     return sum / count;
@@ -189,7 +195,47 @@ export class Samples {
   }
 }
 
-/** In two rows, so that the processor can begin one addition before the last is done; whole numbers, so exact in any order. */
+/** A copy in memory that threads can share, if it is not in any yet. */
+function shared(shelf: Int16Array): Int16Array {
+  if (shelf.buffer instanceof SharedArrayBuffer) return shelf;
+  const copy = new Int16Array(new SharedArrayBuffer(shelf.byteLength));
+  copy.set(shelf);
+  return copy;
+}
+
+/** More samples of a block than this are added up, fewer are looked up. */
+const FEW = BLOCK / 4;
+
+/**
+ * Sums of squares of samples of a block: whole numbers, so exact in any order. Levels are read in short windows that overlap, so
+ * sums from the start of a block on are kept for the last block with an even number and the last with an odd one.
+ */
+class SumsOfSquares {
+  readonly #numbers = [-1, -1];
+  readonly #sums: Float64Array[] = [];
+
+  /** @param first  where the block begins on the shelf; `from` and `to` count from there */
+  sum(number: number, shelf: Int16Array, first: number, from: number, to: number): number {
+    const slot = number % 2;
+    if (this.#numbers[slot] !== number) {
+      if (to - from > FEW) return sumOfSquares(shelf, first + from, first + to);
+      this.#sums[slot] ??= new Float64Array(BLOCK + 1);
+      addUpSquares(shelf, first, this.#sums[slot]);
+      this.#numbers[slot] = number;
+    }
+    return this.#sums[slot][to] - this.#sums[slot][from];
+  }
+}
+
+function addUpSquares(shelf: Int16Array, first: number, sums: Float64Array): void {
+  let sum = 0;
+  for (let i = 0; i < BLOCK; i++) {
+    sum += shelf[first + i] * shelf[first + i];
+    sums[i + 1] = sum;
+  }
+}
+
+/** In two rows, so that the processor can begin one addition before the last is done. */
 function sumOfSquares(values: Int16Array, from: number, to: number): number {
   let even = 0;
   let odd = 0;

@@ -5,7 +5,7 @@ export { partLanes } from './lanes';
 export { dense, depthwise, gather, growth, spread, tell } from './network';
 export { dropNaN, largest, select } from './order';
 export { comb, compress, interpolate, peaks } from './salience';
-export { deinterleave, power, sum, transform, unpack } from './spectrum';
+export { power, sum, transform, unpack } from './spectrum';
 export { advance, scoreTogether } from './viterbi';
 
 /** First free byte of the memory; constants lie before it. */

@@ -7,14 +7,37 @@
 const VECTOR: usize = 16;
 const COMPLEX: usize = 32;
 
+/** The first two of a point's floats in two stretches. */
+// @ts-expect-error: decorator
+@inline
+function two(a: usize, b: usize): v128 {
+  return v128.load64_lane(b, v128.load64_zero(a), 1);
+}
+
+/** The real parts of a point in four stretches, times the window. */
+// @ts-expect-error: decorator
+@inline
+function real(ab: v128, cd: v128, window: usize): v128 {
+  return f32x4.mul(v128.shuffle<f32>(ab, cd, 0, 2, 4, 6), v128.load32_splat(window));
+}
+
+/** The imaginary parts. */
+// @ts-expect-error: decorator
+@inline
+function imaginary(ab: v128, cd: v128, window: usize): v128 {
+  return f32x4.mul(v128.shuffle<f32>(ab, cd, 1, 3, 5, 7), v128.load32_splat(window, 4));
+}
+
 /**
- * Takes four stretches of one signal, windows them, and stores samples 2i and 2i+1 as real and imaginary part of point
- * `order[i]`, as the transform below wants them.
+ * Complex transform by decimation in time, radix 4 after one stage of radix 2 if the size requires it (Cooley and Tukey, Math.
+ * Comput. 19, 297-301, 1965), of four stretches of one signal, windowed: samples 2i and 2i+1 are the real and the imaginary part
+ * of point i. Taking them in and the first stage are one pass.
  * @param signal  floats; stretch `l` begins at byte `at_l` of it and has `length` (a multiple of 4) samples
- * @param order  byte offset of each point
+ * @param order  byte offset at which the first stage puts what it makes of each of the first quarter (of radix 2: half) of the points
  * @param points  complex points, twice as many samples; zero beyond the stretch
+ * @param twiddles  for each stage of radix 4 after the first, and each k: w^k, w^2k, w^3k as pairs of floats
  */
-export function deinterleave(
+export function transform(
   signal: usize,
   at0: usize,
   at1: usize,
@@ -25,56 +48,37 @@ export function deinterleave(
   order: usize,
   points: usize,
   data: usize,
+  twiddles: usize,
 ): void {
-  const a = signal + at0;
-  const b = signal + at1;
-  const c = signal + at2;
-  const d = signal + at3;
+  const s0 = signal + at0;
+  const s1 = signal + at1;
+  const s2 = signal + at2;
+  const s3 = signal + at3;
   const bytes = length << 2;
-  let at: usize = 0;
-  for (; at < bytes; at += 16) {
-    const va = v128.load(a + at);
-    const vb = v128.load(b + at);
-    const vc = v128.load(c + at);
-    const vd = v128.load(d + at);
-    // Transpose: four samples of each stretch become four stretches of each sample.
-    const ab02 = v128.shuffle<f32>(va, vb, 0, 4, 2, 6);
-    const ab13 = v128.shuffle<f32>(va, vb, 1, 5, 3, 7);
-    const cd02 = v128.shuffle<f32>(vc, vd, 0, 4, 2, 6);
-    const cd13 = v128.shuffle<f32>(vc, vd, 1, 5, 3, 7);
-    const s0 = v128.shuffle<f64>(ab02, cd02, 0, 2);
-    const s1 = v128.shuffle<f64>(ab13, cd13, 0, 2);
-    const s2 = v128.shuffle<f64>(ab02, cd02, 1, 3);
-    const s3 = v128.shuffle<f64>(ab13, cd13, 1, 3);
-    const first = data + <usize>load<u32>(order + (at >> 1));
-    const second = data + <usize>load<u32>(order + (at >> 1) + 4);
-    v128.store(first, f32x4.mul(s0, v128.load32_splat(window + at)));
-    v128.store(first, f32x4.mul(s1, v128.load32_splat(window + at + 4)), VECTOR);
-    v128.store(second, f32x4.mul(s2, v128.load32_splat(window + at + 8)));
-    v128.store(second, f32x4.mul(s3, v128.load32_splat(window + at + 12)), VECTOR);
-  }
-  const zero = f32x4.splat(0);
-  for (let i = at >> 3; i < points; i++) {
-    const point = data + <usize>load<u32>(order + (i << 2));
-    v128.store(point, zero);
-    v128.store(point, zero, VECTOR);
-  }
-}
-
-/**
- * Complex transform in place by decimation in time, radix 4 after one stage of radix 2 if the size requires it (Cooley and
- * Tukey, Math. Comput. 19, 297-301, 1965).
- * @param twiddles  for each stage of radix 4 after the first, and each k: w^k, w^2k, w^3k as pairs of floats
- */
-export function transform(data: usize, points: usize, twiddles: usize): void {
   const end = data + points * COMPLEX;
+  const zero = f32x4.splat(0);
   let quarter: usize = COMPLEX;
   if (ctz(points) & 1) {
-    for (let p = data; p < end; p += 2 * COMPLEX) {
-      const ar = v128.load(p);
-      const ai = v128.load(p, 16);
-      const br = v128.load(p, 32);
-      const bi = v128.load(p, 48);
+    const apart = points << 2;
+    for (let a: usize = 0; a < apart; a += 8) {
+      let ar = zero;
+      let ai = zero;
+      if (a < bytes) {
+        const low = two(s0 + a, s1 + a);
+        const high = two(s2 + a, s3 + a);
+        ar = real(low, high, window + a);
+        ai = imaginary(low, high, window + a);
+      }
+      let br = zero;
+      let bi = zero;
+      const b = a + apart;
+      if (b < bytes) {
+        const low = two(s0 + b, s1 + b);
+        const high = two(s2 + b, s3 + b);
+        br = real(low, high, window + b);
+        bi = imaginary(low, high, window + b);
+      }
+      const p = data + <usize>load<u32>(order + (a >> 1));
       v128.store(p, f32x4.add(ar, br));
       v128.store(p, f32x4.add(ai, bi), 16);
       v128.store(p, f32x4.sub(ar, br), 32);
@@ -82,23 +86,52 @@ export function transform(data: usize, points: usize, twiddles: usize): void {
     }
     quarter = 2 * COMPLEX;
   } else {
-    for (let p = data; p < end; p += 4 * COMPLEX) {
-      const ar = v128.load(p);
-      const ai = v128.load(p, 16);
-      const br = v128.load(p, 32);
-      const bi = v128.load(p, 48);
-      const cr = v128.load(p, 64);
-      const ci = v128.load(p, 80);
-      const dr = v128.load(p, 96);
-      const di = v128.load(p, 112);
+    const apart = points << 1;
+    for (let a: usize = 0; a < apart; a += 8) {
+      let ar = zero;
+      let ai = zero;
+      if (a < bytes) {
+        const low = two(s0 + a, s1 + a);
+        const high = two(s2 + a, s3 + a);
+        ar = real(low, high, window + a);
+        ai = imaginary(low, high, window + a);
+      }
+      let cr = zero;
+      let ci = zero;
+      const c = a + 2 * apart;
+      if (c < bytes) {
+        const low = two(s0 + c, s1 + c);
+        const high = two(s2 + c, s3 + c);
+        cr = real(low, high, window + c);
+        ci = imaginary(low, high, window + c);
+      }
       const t0r = f32x4.add(ar, cr);
       const t0i = f32x4.add(ai, ci);
       const t1r = f32x4.sub(ar, cr);
       const t1i = f32x4.sub(ai, ci);
+      let br = zero;
+      let bi = zero;
+      const b = a + apart;
+      if (b < bytes) {
+        const low = two(s0 + b, s1 + b);
+        const high = two(s2 + b, s3 + b);
+        br = real(low, high, window + b);
+        bi = imaginary(low, high, window + b);
+      }
+      let dr = zero;
+      let di = zero;
+      const d = c + apart;
+      if (d < bytes) {
+        const low = two(s0 + d, s1 + d);
+        const high = two(s2 + d, s3 + d);
+        dr = real(low, high, window + d);
+        di = imaginary(low, high, window + d);
+      }
       const t2r = f32x4.add(br, dr);
       const t2i = f32x4.add(bi, di);
       const t3r = f32x4.sub(br, dr);
       const t3i = f32x4.sub(bi, di);
+      const p = data + <usize>load<u32>(order + (a >> 1));
       v128.store(p, f32x4.add(t0r, t2r));
       v128.store(p, f32x4.add(t0i, t2i), 16);
       v128.store(p, f32x4.add(t1r, t3i), 32);

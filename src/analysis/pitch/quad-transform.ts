@@ -41,7 +41,7 @@ export class QuadTransform {
   run(signalAt: number, windowAt: number, length: number, a: number, b: number, c: number, d: number): void {
     const { code } = this.#kernel;
     const { bins } = this;
-    code.deinterleave(
+    code.transform(
       signalAt,
       4 * a,
       4 * b,
@@ -52,8 +52,8 @@ export class QuadTransform {
       this.#orderAt,
       bins,
       this.#dataAt,
+      this.#twiddlesAt,
     );
-    code.transform(this.#dataAt, bins, this.#twiddlesAt);
   }
 
   /** Fills in the powers of bins [from, to) of the last transform. */
