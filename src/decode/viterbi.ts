@@ -74,6 +74,9 @@ const FEW_ARCS = 3;
 const FEW_BITS = 2;
 const WORD_BITS = 16;
 
+/** The kernel advances this many states at once where it can. */
+const STATES_AT_ONCE = 8;
+
 /** The scores of all states in one frame, in the kernel's memory. */
 class Trellis {
   /** For the caller to fill: the evidence for each state, and the additional cost of entering it through the hub. */
@@ -93,14 +96,17 @@ class Trellis {
   readonly #enteredAt: number;
   readonly #observedAt: number;
   readonly #takenAt: number;
+  /** What `advanceSteady` needs; null if not every state may persist. */
+  readonly #steady: SteadyAt | null;
   #scoresAt: number;
   #nextAt: number;
 
   constructor({ arcs, hub }: Lattice) {
     const states = arcs.length;
+    const room = STATES_AT_ONCE * Math.ceil(states / STATES_AT_ONCE);
     const all = arcs.flat();
     const from = hub?.from ?? [];
-    const kernel = new Kernel(8 * (8 * states + 2 * all.length + from.length + 64));
+    const kernel = new Kernel(8 * (12 * room + 4 * all.length + from.length + 64));
     this.#kernel = kernel;
     this.#states = states;
     this.#hubs = from.length;
@@ -110,10 +116,10 @@ class Trellis {
     this.#sourcesAt = kernel.keepWords(all.map((arc) => 8 * arc.from));
     this.#costsAt = kernel.keepDoubles(all.map(({ score }) => score));
     this.#hubsAt = kernel.keepWords(from.map((state) => 8 * state));
-    const hubCosts = new Float64Array(states).fill(Number.NEGATIVE_INFINITY);
+    const hubCosts = new Float64Array(room).fill(Number.NEGATIVE_INFINITY);
     for (const { state, score } of hub?.to ?? []) hubCosts[state] = score;
     this.#hubCostsAt = kernel.keepDoubles(hubCosts);
-    const [observedAt, enteredAt, scoresAt, nextAt] = [0, 0, 0, 0].map(() => kernel.reserve(2 * states));
+    const [observedAt, enteredAt, scoresAt, nextAt] = [0, 0, 0, 0].map(() => kernel.reserve(2 * room));
     this.#observedAt = observedAt;
     this.observed = kernel.doublesAt(observedAt, states);
     this.#enteredAt = enteredAt;
@@ -126,6 +132,8 @@ class Trellis {
       this.#takenAt,
       Math.ceil((this.bits * states) / WORD_BITS),
     );
+    this.#steady = isSteady(arcs, from) ? keepSteady(kernel, arcs, from, room) : null;
+    kernel.doublesAt(scoresAt, room).fill(Number.NEGATIVE_INFINITY);
   }
 
   get scores(): Float64Array {
@@ -140,7 +148,39 @@ class Trellis {
 
   /** Scores the next frame, after it has been observed. @returns the state from which the hub leads */
   advance(): number {
-    const hub = this.#kernel.code.advance(
+    const hub = this.#steady === null ? this.#advance() : this.#advanceSteady(this.#steady);
+    [this.#scoresAt, this.#nextAt] = [this.#nextAt, this.#scoresAt];
+    return hub / 8;
+  }
+
+  #advanceSteady({
+    states,
+    costsAt,
+    othersAt,
+    otherCostsAt,
+    otherCount,
+    secondAt,
+    hubsAt,
+  }: SteadyAt): number {
+    return this.#kernel.code.advanceSteady(
+      states,
+      costsAt,
+      othersAt,
+      otherCostsAt,
+      otherCount,
+      secondAt,
+      hubsAt,
+      this.#hubCostsAt,
+      this.#enteredAt,
+      this.#observedAt,
+      this.#scoresAt,
+      this.#nextAt,
+      this.#takenAt,
+    );
+  }
+
+  #advance(): number {
+    return this.#kernel.code.advance(
       this.#states,
       this.#firstArcsAt,
       this.#sourcesAt,
@@ -155,9 +195,51 @@ class Trellis {
       this.#nextAt,
       this.#takenAt,
     );
-    [this.#scoresAt, this.#nextAt] = [this.#nextAt, this.#scoresAt];
-    return hub / 8;
   }
+}
+
+/** Counts, and byte offsets in the kernel's memory, of a lattice in which every state may persist (see `advanceSteady`). */
+interface SteadyAt {
+  readonly states: number;
+  readonly costsAt: number;
+  readonly othersAt: number;
+  readonly otherCostsAt: number;
+  readonly otherCount: number;
+  readonly secondAt: number;
+  readonly hubsAt: number;
+}
+
+/** Whether every state has an arc from itself, listed first, and at most one more, and the states before the hub are in order. */
+function isSteady(arcs: Lattice['arcs'], hubFrom: readonly number[]): boolean {
+  return (
+    arcs.every((into, s) => into.length > 0 && into.length <= 2 && into[0].from === s) &&
+    hubFrom.every((state, i) => i === 0 || state > hubFrom[i - 1])
+  );
+}
+
+function keepSteady(
+  kernel: Kernel,
+  arcs: Lattice['arcs'],
+  hubFrom: readonly number[],
+  states: number,
+): SteadyAt {
+  const none = new Float64Array(states).fill(Number.NEGATIVE_INFINITY);
+  const costsAt = kernel.keepDoubles(none);
+  const secondAt = kernel.keepDoubles(none);
+  const hubsAt = kernel.keepDoubles(none);
+  kernel.doublesAt(costsAt, arcs.length).set(arcs.map(([own]) => own.score));
+  const hubs = kernel.doublesAt(hubsAt, states);
+  for (const state of hubFrom) hubs[state] = 0;
+  const others = arcs.flatMap((into, s) => (into.length > 1 ? [{ into: s, ...into[1] }] : []));
+  return {
+    states,
+    costsAt,
+    othersAt: kernel.keepWords(others.flatMap(({ into, from }) => [8 * into, 8 * from])),
+    otherCostsAt: kernel.keepDoubles(others.map(({ score }) => score)),
+    otherCount: others.length,
+    secondAt,
+    hubsAt,
+  };
 }
 
 /** How the best path reached each state in each frame. */

@@ -8,22 +8,16 @@ const VECTOR: usize = 16;
 const COMPLEX: usize = 32;
 
 /** The first two of a point's floats in two stretches. */
-// @ts-expect-error: decorator
-@inline
 function two(a: usize, b: usize): v128 {
   return v128.load64_lane(b, v128.load64_zero(a), 1);
 }
 
 /** The real parts of a point in four stretches, times the window. */
-// @ts-expect-error: decorator
-@inline
 function real(ab: v128, cd: v128, window: usize): v128 {
   return f32x4.mul(v128.shuffle<f32>(ab, cd, 0, 2, 4, 6), v128.load32_splat(window));
 }
 
 /** The imaginary parts. */
-// @ts-expect-error: decorator
-@inline
 function imaginary(ab: v128, cd: v128, window: usize): v128 {
   return f32x4.mul(v128.shuffle<f32>(ab, cd, 1, 3, 5, 7), v128.load32_splat(window, 4));
 }

@@ -73,14 +73,17 @@ export class Observer {
   readonly #options: SegmentOptions;
   readonly #threshold: number;
   readonly #ascending: AscendingPitches;
-  readonly #rows: Int32Array;
+  readonly #kernel: Kernel;
+  readonly #rowsAt: number;
   /** For each pitch, what the network's evidence for the rows below it loses when it counts for its attack, nearest first. */
-  readonly #belowCosts: Float64Array;
+  readonly #belowCostsAt: number;
   readonly #heard: NetworkFrame;
   readonly #sets: SetScores;
   /** For all states: their evidence, and the evidence for their onset. */
   readonly #scores: Float64Array;
   readonly #begun: Float64Array;
+  readonly #pitchScoresAt: number;
+  readonly #pitchBegunAt: number;
 
   constructor(
     frames: Frames,
@@ -92,15 +95,21 @@ export class Observer {
     this.#options = options;
     this.#ascending = ascendingPitches(pitches, options.reachSemitones);
     this.#threshold = soundThreshold(frames, options.threshold);
-    this.#rows = Int32Array.from(pitches, ({ midi }) => rowOf(frames.evidence, midi));
-    this.#belowCosts = Float64Array.from(pitches.flatMap((pitch) => belowCosts(pitch, options)));
     const states = firstSet(pitches.length) + sets.length;
     const kernel = new Kernel(KERNEL_BYTES_PER_STATE * (states + NETWORK_ROWS));
+    this.#kernel = kernel;
+    const rows = pitches.map(({ midi }) => rowOf(frames.evidence, midi) + ROW_MARGIN);
+    this.#rowsAt = kernel.keepWords(
+      rows.map((row) => 8 * Math.max(SCOOP_ROWS, Math.min(NETWORK_ROWS - 2, row))),
+    );
+    this.#belowCostsAt = kernel.keepDoubles(pitches.flatMap((pitch) => belowCosts(pitch, options)));
     this.#heard = new NetworkFrame(kernel);
     const scoresAt = kernel.reserve(2 * states);
     const begunAt = kernel.reserve(2 * states);
     this.#scores = kernel.doublesAt(scoresAt, states);
     this.#begun = kernel.doublesAt(begunAt, states);
+    this.#pitchScoresAt = scoresAt + 8 * attackState(0);
+    this.#pitchBegunAt = begunAt + 8 * attackState(0);
     this.#sets = new SetScores(kernel, frames, pitches, sets, options, this.#heard, scoresAt, begunAt);
   }
 
@@ -108,25 +117,24 @@ export class Observer {
   observe(t: number, scores: Float64Array): void {
     const { networkWeight, attackCost, onsetWeight } = this.#options;
     const heard = this.#heard;
-    const rows = this.#rows;
-    const costs = this.#belowCosts;
     const own = this.#scores;
-    const begun = this.#begun;
     this.#comb(t, own);
     heard.read(this.#frames.evidence, t);
     this.#sets.score();
-    const { sounding, onset } = heard;
-    for (let i = 0; i < rows.length; i++) {
-      const row = rows[i] + ROW_MARGIN;
-      const here = sounding[row];
-      let near = here;
-      for (let below = 1; below <= SCOOP_ROWS; below++)
-        near = Math.max(near, sounding[row - below] - costs[SCOOP_ROWS * i + below - 1]);
-      const beside = Math.max(sounding[row - 1], sounding[row + 1]) - BESIDE_NATS;
-      own[heldState(i)] += networkWeight * Math.max(here, beside);
-      own[attackState(i)] += networkWeight * near - attackCost;
-      begun[attackState(i)] = begun[heldState(i)] = onsetWeight * onset[row];
-    }
+    this.#kernel.code.hearPitches(
+      this.#ascending.midi.length,
+      this.#rowsAt,
+      SCOOP_ROWS,
+      this.#belowCostsAt,
+      heard.soundingAt,
+      heard.onsetAt,
+      BESIDE_NATS,
+      networkWeight,
+      attackCost,
+      onsetWeight,
+      this.#pitchScoresAt,
+      this.#pitchBegunAt,
+    );
     own[SILENCE] = 0;
     scores.set(own);
   }
