@@ -33,6 +33,7 @@ interface Code {
   countAbove(data: number, count: number, sign: number, level: number): number;
   gatherAbove(data: number, count: number, sign: number, level: number, out: number): number;
   quantise(data: number, count: number, factor: number, out: number): void;
+  sumOfSquares(integers: number, count: number): number;
   dropNaN(values: number, count: number): number;
   select(values: number, count: number, place: number): number;
   largest(values: number, count: number): number;

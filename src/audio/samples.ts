@@ -1,5 +1,4 @@
 import { Kernel } from '../kernel.ts';
-import { LONG_SEC } from '../limits.ts';
 
 /** Samples in one block of the store; each block has a scale of its own. */
 const BLOCK = 4096;
@@ -28,13 +27,12 @@ export interface SamplesHandle {
  */
 export class Samples {
   readonly sampleRate: number;
-  /** Filled with blocks one after another. Copying out of memory that threads share takes several times as long as out of other memory. */
+  /** Memory that threads can share, filled with blocks one after another. */
   #shelves: Int16Array[] = [];
   /** Scale of each block. */
   #scales: number[] = [];
   #pending = new Float32Array(BLOCK);
   #pendingCount = 0;
-  readonly #squares = new SumsOfSquares();
 
   constructor(sampleRate: number) {
     this.sampleRate = sampleRate;
@@ -57,7 +55,6 @@ export class Samples {
 
   /** A handle from which `fromHandle` restores the samples, in this thread or another. */
   handle(): SamplesHandle {
-    for (let i = 0; i < this.#shelves.length; i++) this.#shelves[i] = shared(this.#shelves[i]);
     return {
       sampleRate: this.sampleRate,
       shelves: this.#shelves,
@@ -106,10 +103,7 @@ export class Samples {
   #lastShelf(): Int16Array {
     const last = this.#shelves.length - 1;
     if (this.#shelves[last] === SILENT_SHELF) {
-      // Long recordings are heard by several threads, so most of one should not have to be moved then.
-      const isLong = this.length >= LONG_SEC * this.sampleRate;
-      const bytes = 2 * SHELF_BLOCKS * BLOCK;
-      this.#shelves[last] = new Int16Array(isLong ? new SharedArrayBuffer(bytes) : new ArrayBuffer(bytes));
+      this.#shelves[last] = new Int16Array(new SharedArrayBuffer(2 * SHELF_BLOCKS * BLOCK));
     }
     return this.#shelves[last];
   }
@@ -162,9 +156,10 @@ export class Samples {
         break;
       }
       const [shelf, first] = this.#find(number);
-      const from = at % BLOCK;
-      const to = Math.min(BLOCK, from + start + count - at);
-      sum += this.#squares.sum(number, shelf, first, from, to) * this.#scales[number] ** 2;
+      const from = first + (at % BLOCK);
+      const to = Math.min(first + BLOCK, from + start + count - at);
+      kernel.shorts.set(shelf.subarray(from, to), blockAt / 2);
+      sum += kernel.code.sumOfSquares(blockAt, to - from) * this.#scales[number] ** 2;
       at += to - from;
     }
     return sum / count;
@@ -193,56 +188,4 @@ export class Samples {
       at += many;
     }
   }
-}
-
-/** A copy in memory that threads can share, if it is not in any yet. */
-function shared(shelf: Int16Array): Int16Array {
-  if (shelf.buffer instanceof SharedArrayBuffer) return shelf;
-  const copy = new Int16Array(new SharedArrayBuffer(shelf.byteLength));
-  copy.set(shelf);
-  return copy;
-}
-
-/** More samples of a block than this are added up, fewer are looked up. */
-const FEW = BLOCK / 4;
-
-/**
- * Sums of squares of samples of a block: whole numbers, so exact in any order. Levels are read in short windows that overlap, so
- * sums from the start of a block on are kept for the last block with an even number and the last with an odd one.
- */
-class SumsOfSquares {
-  readonly #numbers = [-1, -1];
-  readonly #sums: Float64Array[] = [];
-
-  /** @param first  where the block begins on the shelf; `from` and `to` count from there */
-  sum(number: number, shelf: Int16Array, first: number, from: number, to: number): number {
-    const slot = number % 2;
-    if (this.#numbers[slot] !== number) {
-      if (to - from > FEW) return sumOfSquares(shelf, first + from, first + to);
-      this.#sums[slot] ??= new Float64Array(BLOCK + 1);
-      addUpSquares(shelf, first, this.#sums[slot]);
-      this.#numbers[slot] = number;
-    }
-    return this.#sums[slot][to] - this.#sums[slot][from];
-  }
-}
-
-function addUpSquares(shelf: Int16Array, first: number, sums: Float64Array): void {
-  let sum = 0;
-  for (let i = 0; i < BLOCK; i++) {
-    sum += shelf[first + i] * shelf[first + i];
-    sums[i + 1] = sum;
-  }
-}
-
-/** In two rows, so that the processor can begin one addition before the last is done. */
-function sumOfSquares(values: Int16Array, from: number, to: number): number {
-  let even = 0;
-  let odd = 0;
-  let i = from;
-  for (; i + 1 < to; i += 2) {
-    even += values[i] * values[i];
-    odd += values[i + 1] * values[i + 1];
-  }
-  return i < to ? even + odd + values[i] * values[i] : even + odd;
 }

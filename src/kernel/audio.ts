@@ -101,6 +101,26 @@ export function gatherAbove(data: usize, count: usize, sign: f32, level: f32, ou
   return <i32>((to - out) >> 2);
 }
 
+/** Sum of the squares of 16-bit integers, none of them -32768; exact. */
+export function sumOfSquares(integers: usize, count: usize): f64 {
+  let a = i64x2.splat(0);
+  let b = a;
+  let i: usize = 0;
+  for (; i + 8 <= count; i += 8) {
+    const x = v128.load(integers + (i << 1));
+    const pairs = i32x4.dot_i16x8_s(x, x);
+    a = i64x2.add(a, i64x2.extend_low_i32x4_s(pairs));
+    b = i64x2.add(b, i64x2.extend_high_i32x4_s(pairs));
+  }
+  a = i64x2.add(a, b);
+  let sum = i64x2.extract_lane(a, 0) + i64x2.extract_lane(a, 1);
+  for (; i < count; i++) {
+    const x = <i32>load<i16>(integers + (i << 1));
+    sum += <i64>(x * x);
+  }
+  return <f64>sum;
+}
+
 /** `count` (a multiple of 8) floats times `factor`, in double precision, rounded to 16-bit integers. */
 export function quantise(data: usize, count: usize, factor: f64, out: usize): void {
   const by = f64x2.splat(factor);

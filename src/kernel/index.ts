@@ -1,4 +1,15 @@
-export { countAbove, gatherAbove, halve, highest, part, peak, quantise, resample, widen } from './audio';
+export {
+  countAbove,
+  gatherAbove,
+  halve,
+  highest,
+  part,
+  peak,
+  quantise,
+  resample,
+  sumOfSquares,
+  widen,
+} from './audio';
 export { joinRuns } from './bars';
 export { hearPitches, scoreTogether } from './evidence';
 export { arrive, changeTempo, open } from './grids';
