@@ -96,6 +96,7 @@ interface Code {
     next: number,
     taken: number,
   ): number;
+  combPitches(comb: number, weight: number, threshold: number, scores: number): void;
   hearPitches(
     count: number,
     rows: number,

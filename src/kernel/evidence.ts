@@ -3,6 +3,56 @@
 /** What several pitches that sound at once have in common: three doubles. */
 const SUMMED: usize = 24;
 
+/** What the comb heard and the pitches of a harp: counts, then byte offsets of arrays. `CombScores` writes these words in this order. */
+@unmanaged
+class Comb {
+  /** Candidates of this frame, each a pitch and its strength, in doubles. */
+  candidates: u32;
+  candidateAt: usize;
+  /** The pitches of the harp, ascending; the offset of each one's scores; and, for each whole semitone, the first pitch near it. */
+  pitches: u32;
+  midi: usize;
+  place: usize;
+  semitones: u32;
+  near: usize;
+  /** Doubles: how far from a held pitch, below an attack and above it a candidate may lie, and what its distance costs. */
+  limits: usize;
+}
+
+/**
+ * Scores of pitches by the candidates of the comb: for each pitch of its attack and held.
+ * @param threshold  strength that counts for as much as silence
+ */
+export function combPitches(d: Comb, weight: f64, threshold: f64, scores: usize): void {
+  const reach = load<f64>(d.limits);
+  const below = load<f64>(d.limits, 8);
+  const above = load<f64>(d.limits, 16);
+  const heldCost = load<f64>(d.limits, 24);
+  const attackCost = load<f64>(d.limits, 32);
+  const pitches = d.pitches;
+  memory.fill(scores, 0, pitches << 4);
+  for (let c: u32 = 0; c < d.candidates; c++) {
+    const heard = load<f64>(d.candidateAt + (c << 4));
+    const strength = load<f64>(d.candidateAt + (c << 4), 8);
+    const semitone = <u32>Math.floor(heard);
+    if (semitone >= d.semitones) continue;
+    let k = load<u32>(d.near + (semitone << 2));
+    while (k < pitches && heard - load<f64>(d.midi + (k << 3)) > reach) k++;
+    for (; k < pitches; k++) {
+      const deviation = heard - load<f64>(d.midi + (k << 3));
+      if (deviation < -below) break;
+      const to = scores + <usize>load<u32>(d.place + (k << 2));
+      const square = deviation * deviation;
+      if (deviation < above) store<f64>(to, higher(load<f64>(to), strength - attackCost * square));
+      if (deviation >= -reach) store<f64>(to, higher(load<f64>(to, 8), strength - heldCost * square), 8);
+    }
+  }
+  const lowest = f64x2.splat(threshold);
+  const by = f64x2.splat(weight);
+  for (let at = scores; at < scores + (pitches << 4); at += 16)
+    v128.store(at, f64x2.mul(by, f64x2.sub(v128.load(at), lowest)));
+}
+
 /**
  * Adds the network's evidence to the scores of `count` pitches, and fills in the evidence that they begin.
  * @param rows  for each pitch, the byte offset of its row within the network's evidence

@@ -11,7 +11,7 @@ export {
   widen,
 } from './audio';
 export { joinRuns } from './bars';
-export { hearPitches, scoreTogether } from './evidence';
+export { combPitches, hearPitches, scoreTogether } from './evidence';
 export { arrive, changeTempo, open } from './grids';
 export { partLanes } from './lanes';
 export { dense, depthwise, gather, growth, spread, tell } from './network';

@@ -122,23 +122,37 @@ export function comb(
  * @param out  for each lane: `most` strengths, then `most` real-valued steps
  */
 export function peaks(strength: usize, count: usize, least: f32, most: usize, out: usize): void {
-  const row = most << 3;
-  memory.fill(out, 0, row << 2);
+  memory.fill(out, 0, most << 5);
   const floor = f32x4.splat(least);
-  let left = v128.load(strength);
+  const last = count - 2;
   let here = v128.load(strength, 16);
-  for (let step: usize = 1; step < count - 1; step++) {
-    const right = v128.load(strength + step * VECTOR, 16);
-    const higher = v128.and(v128.and(f32x4.gt(here, floor), f32x4.ge(here, left)), f32x4.gt(here, right));
-    let mask = i32x4.bitmask(higher);
-    while (mask !== 0) {
-      const lane = <usize>ctz(mask);
-      mask &= mask - 1;
-      const at = strength + step * VECTOR + (lane << 2);
-      keep(load<f32>(at - VECTOR), load<f32>(at), load<f32>(at, VECTOR), <f32>step, out + lane * row, most);
+  // No step is a maximum if the one before it is higher; of equal ones the last is.
+  let falls = f32x4.gt(v128.load(strength), here);
+  for (let step: usize = 1; step <= last; step += 2) {
+    const from = strength + step * VECTOR;
+    const next = v128.load(from, 16);
+    const after = v128.load(from, 32);
+    const fallsHere = f32x4.gt(here, next);
+    const fallsNext = f32x4.gt(next, after);
+    const isPeak = v128.and(v128.andnot(fallsHere, falls), f32x4.gt(here, floor));
+    const isNextPeak = v128.and(v128.andnot(fallsNext, fallsHere), f32x4.gt(next, floor));
+    if (v128.any_true(v128.or(isPeak, isNextPeak))) {
+      keepPeaks(i32x4.bitmask(isPeak), from, step, out, most);
+      if (step < last) keepPeaks(i32x4.bitmask(isNextPeak), from + VECTOR, step + 1, out, most);
     }
-    left = here;
-    here = right;
+    falls = fallsNext;
+    here = after;
+  }
+}
+
+/** Keeps the peaks at one step of the lanes in a mask. */
+function keepPeaks(mask: i32, from: usize, step: usize, out: usize, most: usize): void {
+  while (mask !== 0) {
+    const lane = <usize>ctz(mask);
+    mask &= mask - 1;
+    const at = from + (lane << 2);
+    const list = out + lane * (most << 3);
+    keep(load<f32>(at - VECTOR), load<f32>(at), load<f32>(at, VECTOR), <f32>step, list, most);
   }
 }
 
