@@ -112,6 +112,65 @@ describe('compared with every possible path', () => {
   });
 });
 
+describe('a lattice in which every state may persist, which is decoded two states at a time', () => {
+  const score = fc.integer({ min: -4, max: 0 });
+  const problem = fc
+    .record({ states: fc.integer({ min: 1, max: 20 }), count: fc.integer({ min: 1, max: 12 }) })
+    .chain(({ states, count }) => {
+      const state = fc.nat({ max: states - 1 });
+      const row = fc.array(score, { minLength: states, maxLength: states });
+      const rows = fc.array(row, { minLength: count, maxLength: count });
+      const other = fc.option(fc.record({ from: state, score }), { nil: undefined });
+      return fc.record({
+        start: row,
+        stay: row,
+        others: fc.array(other, { minLength: states, maxLength: states }),
+        hubFrom: fc.uniqueArray(state),
+        hubTo: fc.uniqueArray(fc.record({ state, score }), { selector: (to) => to.state }),
+        observed: rows,
+        entered: rows,
+      });
+    });
+
+  it('gives the same path and score as one with an arc more, which is decoded arc by arc', () => {
+    let jumps = 0;
+    let steps = 0;
+    fc.assert(
+      fc.property(problem, ({ start, stay, others, hubFrom, hubTo, observed, entered }) => {
+        const arcs = start.map((_, s): Arc[] => {
+          const other = others[s];
+          return [{ from: s, score: stay[s] }, ...(other === undefined ? [] : [other])];
+        });
+        const lattice = {
+          arcs,
+          start: Float64Array.from(start),
+          hub: { from: hubFrom.toSorted((a, b) => a - b), to: hubTo },
+        };
+        const closed = { from: 0, score: -Infinity };
+        const oneMore = { ...lattice, arcs: arcs.map((into) => [...into, closed, closed].slice(0, 3)) };
+        const decoded = [lattice, oneMore].map((each) =>
+          viterbi(
+            observed.length,
+            each,
+            (t, scores) => scores.set(observed[t]),
+            (t, scores) => scores.set(entered[t]),
+          ),
+        );
+        expect(decoded[0]).toEqual(decoded[1]);
+        const { path } = decoded[0];
+        for (let t = 1; t < path.length; t++) {
+          if (path[t] === path[t - 1]) continue;
+          if (others[path[t]]?.from === path[t - 1]) steps++;
+          else jumps++;
+        }
+      }),
+      { numRuns: 500 },
+    );
+    expect(jumps).toBeGreaterThan(100);
+    expect(steps).toBeGreaterThan(100);
+  });
+});
+
 describe('edges', () => {
   it('no frames give no path, and no score is asked for', () => {
     const ask = (): never => {
