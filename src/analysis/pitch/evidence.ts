@@ -64,7 +64,7 @@ export function mostOnset(
   const end = Math.min(to, evidence.rows.length / EVIDENCE_SLOTS);
   let most = ABSENT;
   for (let t = Math.max(0, from); t < end; t++) {
-    for (const row of rows) most = Math.max(most, onsetAt(evidence, row, t));
+    for (let i = 0; i < rows.length; i++) most = Math.max(most, onsetAt(evidence, rows[i], t));
   }
   return most;
 }
@@ -96,6 +96,29 @@ function valueAt({ rows }: PitchEvidence, values: Int8Array, row: number, frame:
 
 /** Log odds above which a pitch is kept. */
 const LEAST_KEPT = -4 * STEPS_PER_NAT;
+
+/** Values below this are not kept, however they are rounded. */
+const SURELY_NOT_KEPT = (LEAST_KEPT - 1) / STEPS_PER_NAT;
+
+/**
+ * Keeps the evidence for a pitch in frames [from, to), in each if it is among the strongest there.
+ * @param heads  log odds in nats: those that it sounds begin at `at`, that it begins `stride` later, that it is part of a shake
+ * after as many more
+ */
+export function keepRow(
+  evidence: PitchEvidence,
+  row: number,
+  from: number,
+  to: number,
+  heads: Float32Array,
+  at: number,
+  stride: number,
+): void {
+  for (let t = from, i = at; t < to; t++, i++) {
+    if (Math.max(heads[i], heads[i + stride]) < SURELY_NOT_KEPT) continue;
+    keepEvidence(evidence, t, row, heads[i], heads[i + stride], heads[i + 2 * stride]);
+  }
+}
 
 /** Keeps the evidence for a pitch in a frame, log odds in nats, if it is among the strongest of that frame. */
 export function keepEvidence(

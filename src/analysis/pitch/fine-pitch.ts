@@ -17,6 +17,8 @@ const OUTLIER_RATIO = 2 ** (0.3 / 12);
 const NOISE_TO_HZ = 6000;
 /** Half width of a partial in the spectrum: the main lobe of the Hann window, and some room for drift. */
 const PARTIAL_HALF_WIDTH_HZ = 2.2 / WINDOW_SEC;
+/** Beyond the highest partial, spectra are needed for this many bins: its peak may lie in the next bin, which must end below. */
+const PARTIAL_REACH_BINS = 3;
 /** Partials weaker than this, in power relative to the strongest, are not used to count the turns of the next one. */
 const WEAKEST_GUIDE = 0.03;
 
@@ -64,10 +66,12 @@ export class FinePitchMeter {
 
   #measure(sec: number, midi: number): FinePitch | null {
     const spectra = this.#spectra;
-    const first = spectra.at(sec - STEP_SEC / 2);
-    const second = spectra.at(sec + STEP_SEC / 2, first);
+    const expectedHz = midiToHz(midi);
+    const toHz = PARTIALS * expectedHz + PARTIAL_REACH_BINS * spectra.binHz;
+    const first = spectra.at(sec - STEP_SEC / 2, undefined, toHz);
+    const second = spectra.at(sec + STEP_SEC / 2, first, toHz);
     const stepSec = (second.start - first.start) / this.#sampleRate;
-    const found = this.#findPartials(first, second, stepSec, midiToHz(midi));
+    const found = this.#findPartials(first, second, stepSec, expectedHz);
     if (found === 0) return null;
     const centre = this.#weightedMedian(found);
     let sum = 0;

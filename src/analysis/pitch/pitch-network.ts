@@ -1,6 +1,6 @@
 import type { Kernel } from '../../kernel.ts';
 import { DenseRunner } from './dense-runner.ts';
-import { EVIDENCE_SLOTS, keepEvidence, type PitchEvidence, ROWS } from './evidence.ts';
+import { EVIDENCE_SLOTS, keepRow, type PitchEvidence, ROWS } from './evidence.ts';
 import { Glance, glanceNumbers } from './glance.ts';
 import {
   type Bins,
@@ -155,7 +155,10 @@ export class PitchNetwork {
     this.#where.eachStretch(HALO, (row, from, to) => this.#hearAlone(row, from, to));
     this.#where.eachStretch(HALO, (row, first, end) => {
       this.#hearAmongOthers(row, first, end);
-      this.#keep(row, first, end, from - HALO, to, evidence);
+      const origin = from - HALO;
+      const heads = this.#headsAt[row] / 4 + REACH + first;
+      const { floats } = this.#kernel;
+      keepRow(evidence, row, origin + first, Math.min(to, origin + end), floats, heads, this.#stride);
     });
   }
 
@@ -229,23 +232,6 @@ export class PitchNetwork {
   /** A row of zeros, for pitches beyond the spectra. */
   #nothingAt(start: number): number {
     return this.#rowsAt + (PLACES - 1) * 4 * this.#stride + start;
-  }
-
-  /** @param origin  frame at the start of the halo */
-  #keep(row: number, from: number, to: number, origin: number, end: number, evidence: PitchEvidence): void {
-    const { floats } = this.#kernel;
-    const head = this.#headsAt[row] / 4 + REACH;
-    for (let t = from; t < to && origin + t < end; t++) {
-      const at = head + t;
-      keepEvidence(
-        evidence,
-        origin + t,
-        row,
-        floats[at],
-        floats[at + this.#stride],
-        floats[at + 2 * this.#stride],
-      );
-    }
   }
 
   #reserveRows(count: number): number {

@@ -22,8 +22,13 @@ export interface LineSpectrum {
   readonly total: number;
 }
 
+/** Spectra are filled in up to a multiple of so many bins, so that those of a note that rises need not be computed again. */
+const END_STEP = 64;
+
 /** Four spectra that are computed together. */
 interface Bank {
+  /** Bins from here on are not filled in. */
+  end: number;
   readonly complexAt: number;
   readonly powerAt: number;
   readonly slots: { -readonly [K in keyof LineSpectrum]: LineSpectrum[K] }[];
@@ -43,6 +48,7 @@ export class SpectrumLine {
   readonly #top: number;
   readonly #banks: readonly Bank[];
   readonly #totalsAt: number;
+  readonly #bins: number;
   #filled = 0;
 
   /**
@@ -59,6 +65,7 @@ export class SpectrumLine {
     this.#sampleRate = samples.sampleRate;
     this.#half = length / 2;
     this.#stepSec = stepSec;
+    this.#bins = bins;
     this.#top = Math.min(bins, Math.floor(totalToHz / binHz));
     this.#totalsAt = this.#kernel.reserve(LANES);
     this.#banks = [this.#newBank(bins), this.#newBank(bins)];
@@ -67,16 +74,21 @@ export class SpectrumLine {
   /**
    * The spectrum of the stretch centred on a time. The last two returned remain valid.
    * @param before  the one returned last, if it is still needed
+   * @param toHz  frequency up to which it is needed, besides the upper limit of `total`; the bins above may not be filled in
    */
-  at(sec: number, before?: LineSpectrum): LineSpectrum {
+  at(sec: number, before?: LineSpectrum, toHz = Number.POSITIVE_INFINITY): LineSpectrum {
     const start = this.#startAt(sec);
-    for (const { slots } of this.#banks) {
-      for (const slot of slots) if (slot.start === start) return slot;
+    const end = Math.min(this.#bins, Math.max(this.#top, END_STEP * Math.ceil(toHz / this.binHz / END_STEP)));
+    for (let b = 0; b < this.#banks.length; b++) {
+      const bank = this.#banks[b];
+      if (bank.end < end) continue;
+      for (let s = 0; s < LANES; s++) if (bank.slots[s].start === start) return bank.slots[s];
     }
     const other = 1 - this.#filled;
     this.#filled =
       before !== undefined && before.power === this.#banks[other].slots[0].power ? 1 - other : other;
     const bank = this.#banks[this.#filled];
+    bank.end = end;
     this.#fill(bank, sec);
     return bank.slots[0];
   }
@@ -94,14 +106,14 @@ export class SpectrumLine {
     const slots = Array.from({ length: LANES }, (_, lane) => {
       return { lane, bins, power, complex, start: Number.NaN, total: 0 };
     });
-    return { complexAt, powerAt, slots };
+    return { complexAt, powerAt, slots, end: 0 };
   }
 
-  #fill({ complexAt, powerAt, slots }: Bank, sec: number): void {
+  #fill({ complexAt, powerAt, slots, end }: Bank, sec: number): void {
     for (const slot of slots) slot.start = this.#startAt(sec + slot.lane * this.#stepSec);
     const [a, b, c, d] = slots;
     this.#spectrum.transformFrom(a.start, b.start, c.start, d.start);
-    this.#spectrum.fourier.writeComplex(complexAt, powerAt);
+    this.#spectrum.fourier.writeComplex(complexAt, powerAt, end);
     this.#kernel.code.sum(powerAt, 2, this.#top, this.#totalsAt);
     for (const slot of slots) slot.total = this.#kernel.floats[this.#totalsAt / 4 + slot.lane];
   }

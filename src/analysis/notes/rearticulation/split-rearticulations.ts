@@ -164,24 +164,33 @@ function weighOnsets(
   onsets: Float64Array,
   contour: Float32Array,
 ): Rearticulation[] {
-  const taken = new Set<number>();
+  const taken = new Uint8Array(onsets.length);
   const weighed = dips.map(({ tick, logOdds }) => {
     const frame = Math.round(tick / TICKS_PER_FRAME);
-    let best = -MOST_ONSET;
-    for (let i = frame - ONSET_FRAMES + 1; i <= frame + ONSET_FRAMES; i++) {
-      taken.add(i);
-      if (onsets[i] > best) best = onsets[i];
-    }
-    if (isMoving(contour, tick)) best = Math.min(best, EVEN_ONSET);
+    const from = Math.max(0, frame - ONSET_FRAMES + 1);
+    const to = Math.max(from, frame + ONSET_FRAMES + 1);
+    taken.fill(1, from, to);
+    const heard = highestOf(onsets, from, to);
+    const best = isMoving(contour, tick) ? Math.min(heard, EVEN_ONSET) : heard;
     return { tick, logOdds: logOdds + ONSET_WEIGHT * (Math.min(MOST_ONSET, best) - EVEN_ONSET) };
   });
   for (let i = 3; i < onsets.length - 3; i++) {
-    if (taken.has(i) || onsets[i] < SURE_ONSET || isMoving(contour, i * TICKS_PER_FRAME)) continue;
-    if (onsets[i] < Math.max(onsets[i - 1], onsets[i + 1], onsets[i - 2], onsets[i + 2])) continue;
+    if (onsets[i] < SURE_ONSET || taken[i] === 1 || !isPeak(onsets, i)) continue;
+    if (isMoving(contour, i * TICKS_PER_FRAME)) continue;
     weighed.push({ tick: i * TICKS_PER_FRAME, logOdds: WITHOUT_DIP + onsets[i] });
   }
   return weighed.sort((a, b) => a.tick - b.tick);
 }
+
+/** The highest onset in frames [from, to), as far as they exist, or the limit below which none counts. */
+function highestOf(onsets: Float64Array, from: number, to: number): number {
+  let best = -MOST_ONSET;
+  for (let i = from; i < Math.min(to, onsets.length); i++) if (onsets[i] > best) best = onsets[i];
+  return best;
+}
+
+const isPeak = (onsets: Float64Array, i: number): boolean =>
+  onsets[i] >= Math.max(onsets[i - 1], onsets[i + 1], onsets[i - 2], onsets[i + 2]);
 
 /** A pitch that moves this far within 60 ms on each side crosses the network's rows, and seems to begin there without an onset. */
 const MOVING_SEMITONES = 0.4;

@@ -68,7 +68,11 @@ function readWeights(): Weights {
 /** Transposes weights ordered by unit, then input, to input, then unit. */
 function byInput(weights: readonly number[], units: number): Float64Array {
   const inputs = weights.length / units;
-  return Float64Array.from(weights, (_, i) => weights[(i % units) * inputs + Math.floor(i / units)]);
+  const turned = new Float64Array(weights.length);
+  for (let input = 0, to = 0; input < inputs; input++) {
+    for (let unit = 0; unit < units; unit++) turned[to++] = weights[unit * inputs + input];
+  }
+  return turned;
 }
 
 /** Adds the weighted inputs to each unit's sum; most inputs are zero and are skipped. */
@@ -135,7 +139,7 @@ export class BarJudge {
     const { place, direct, output } = this.#weights;
     const sums = new Float64Array(output.length);
     addInputs(inputs, place, sums);
-    return { sums, direct: inputs.reduce((sum, input, i) => sum + direct[i] * input, 0) };
+    return { sums, direct: weighted(inputs, direct) };
   }
 
   /** What the features of the whole way add. */
@@ -151,6 +155,12 @@ export class BarJudge {
     }
     return sum;
   }
+}
+
+function weighted(inputs: Float64Array, weights: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < inputs.length; i++) sum += weights[i] * inputs[i];
+  return sum;
 }
 
 /** Output of a hidden layer whose inputs are given as two partial sums. */
@@ -169,9 +179,7 @@ const TANH = Float64Array.from({ length: 2 * TANH_FLAT * TANH_STEPS + 2 }, (_, i
 
 /** From a table, right to at least four decimal places. */
 function tanh(x: number): number {
-  if (x <= -TANH_FLAT) return TANH[0];
-  if (x >= TANH_FLAT) return TANH[2 * TANH_FLAT * TANH_STEPS];
-  const at = (x + TANH_FLAT) * TANH_STEPS;
+  const at = (Math.max(-TANH_FLAT, Math.min(TANH_FLAT, x)) + TANH_FLAT) * TANH_STEPS;
   // Rounds down, as it is not negative, and is quicker than `Math.floor`.
   const before = at | 0;
   return TANH[before] + (at - before) * (TANH[before + 1] - TANH[before]);

@@ -198,8 +198,8 @@ function parallelFeatures(
   let whole = 0;
   let even = 0;
   let byFour = 0;
-  for (const { earlier, later } of parallels) {
-    const ticks = atTicks[later] - atTicks[earlier];
+  for (let i = 0; i < parallels.length; i++) {
+    const ticks = atTicks[parallels[i].later] - atTicks[parallels[i].earlier];
     if (ticks % barTicks === 0) whole++;
     if (ticks % (2 * barTicks) === 0) even++;
     if (ticks % (4 * barTicks) === 0) byFour++;
