@@ -99,14 +99,20 @@ export function readHoles(
   const { path, posterior } = decodeUnder(events.length, notes.length, scores, combine(open));
   return events.map((_, t) => {
     const chosen = path[t];
-    const others: HoleReading[] = [];
-    for (let s = 0; s < notes.length; s++) {
-      const probability = posterior[t * notes.length + s];
-      if (s !== chosen && probability >= LEAST_PROBABILITY) others.push({ note: notes[s], probability });
-    }
-    others.sort((a, b) => b.probability - a.probability);
+    const likely = likelyStates(posterior, t * notes.length, notes.length);
+    const others = likely
+      .filter((s) => s !== chosen)
+      .map((s): HoleReading => ({ note: notes[s], probability: posterior[t * notes.length + s] }))
+      .sort((a, b) => b.probability - a.probability);
     return [{ note: notes[chosen], probability: posterior[t * notes.length + chosen] }, ...others];
   });
+}
+
+/** Which of `count` states are likely enough to be listed. */
+function likelyStates(posterior: Float64Array, from: number, count: number): number[] {
+  const likely: number[] = [];
+  for (let s = 0; s < count; s++) if (posterior[from + s] >= LEAST_PROBABILITY) likely.push(s);
+  return likely;
 }
 
 /** The same scores, with all other readings of known events ruled out. */

@@ -145,6 +145,16 @@ export interface NotePair {
   readonly other: number | null;
 }
 
+/** Fills in a row of an alignment's costs from the one before. */
+function fillRow(cost: Int32Array, i: number, width: number, differ: (j: number) => number): void {
+  const at = i * width;
+  cost[at] = i;
+  for (let j = 1; j < width; j++) {
+    const changed = cost[at - width + j - 1] + differ(j);
+    cost[at + j] = Math.min(changed, cost[at - width + j] + 1, cost[at + j - 1] + 1);
+  }
+}
+
 /**
  * Pairs the notes of a phrase with those of the earlier one, so that a correction of one can be applied to the other: the
  * alignment with the fewest changed, extra and missing notes (Levenshtein distance; Wagner & Fischer 1974, J. ACM 21(1),
@@ -158,18 +168,8 @@ export function pairNotes(notes: readonly TabNote[], model: Phrase, phrase: Phra
   const cost = new Int32Array((rows + 1) * width);
   const differ = (i: number, j: number) =>
     sameTab(notes[model.firstNote + i - 1], notes[phrase.firstNote + j - 1]) ? 0 : 1;
-  for (let i = 0; i <= rows; i++) {
-    for (let j = 0; j <= columns; j++) {
-      if (i === 0 || j === 0) cost[i * width + j] = i + j;
-      else {
-        cost[i * width + j] = Math.min(
-          cost[(i - 1) * width + j - 1] + differ(i, j),
-          cost[(i - 1) * width + j] + 1,
-          cost[i * width + j - 1] + 1,
-        );
-      }
-    }
-  }
+  for (let j = 0; j <= columns; j++) cost[j] = j;
+  for (let i = 1; i <= rows; i++) fillRow(cost, i, width, (j) => differ(i, j));
   const pairs: NotePair[] = [];
   let i = rows;
   let j = columns;

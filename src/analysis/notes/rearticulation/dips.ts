@@ -111,10 +111,8 @@ function dipFeatures(
   i: number,
   depthDb: number,
 ): DipFeatures {
-  const wobble = around(levelDb.length - SLOPE, i - SLOPE / 2, (k) =>
-    Math.abs(levelDb[k + SLOPE] - levelDb[k]),
-  );
-  const usual = around(complexNovelty.length, i, (k) => complexNovelty[k]);
+  const wobble = around(levelDb, i - SLOPE / 2, SLOPE);
+  const usual = around(complexNovelty, i, 0);
   return {
     depth: Math.log1p(depthDb),
     elapsed: Math.log(Math.min(LONGEST, i)),
@@ -140,25 +138,32 @@ function steepest(track: Float32Array, from: number, to: number, direction: 1 | 
   return most;
 }
 
-/** Values at the ticks around one, without the nearest; all of them if the track is short. */
-function around(count: number, centre: number, valueAt: (tick: number) => number): number[] {
-  const values: number[] = [];
-  for (let k = Math.max(0, centre - AROUND); k < Math.min(count, centre + AROUND); k++) {
-    if (Math.abs(k - centre) > AROUND_SKIP) values.push(valueAt(k));
+/**
+ * Values at the ticks around one, without the nearest; all of them if the track is short.
+ * @param apart  if not 0, how far the track moves within this many ticks, instead of its values
+ */
+function around(track: Float32Array, centre: number, apart: number): Float64Array {
+  const values = new Float64Array(2 * AROUND);
+  const to = Math.min(track.length - apart, centre + AROUND);
+  let count = 0;
+  for (let k = Math.max(0, centre - AROUND); k < to; k++) {
+    if (Math.abs(k - centre) <= AROUND_SKIP) continue;
+    values[count++] = apart === 0 ? track[k] : Math.abs(track[k + apart] - track[k]);
   }
-  return values.length > 0 ? values : [1];
+  return count > 0 ? values.subarray(0, count) : Float64Array.of(1);
 }
 
 /** Means of the blocks of ticks before and after one; beyond the ends, the end value is repeated. */
 function course(track: Float32Array, centre: number): number[] {
-  return Array.from({ length: 2 * BLOCKS }, (_, block) => {
-    let sum = 0;
-    for (let k = 0; k < BLOCK; k++) {
-      const tick = centre + (block - BLOCKS) * BLOCK + k;
-      sum += track[Math.min(track.length - 1, Math.max(0, tick))];
-    }
-    return sum / BLOCK;
-  });
+  const means: number[] = [];
+  for (let block = -BLOCKS; block < BLOCKS; block++) means.push(blockMean(track, centre + block * BLOCK));
+  return means;
+}
+
+function blockMean(track: Float32Array, from: number): number {
+  let sum = 0;
+  for (let k = 0; k < BLOCK; k++) sum += track[Math.min(track.length - 1, Math.max(0, from + k))];
+  return sum / BLOCK;
 }
 
 function isLowest(level: Float32Array, i: number): boolean {

@@ -22,15 +22,15 @@ const LONGEST_TIME_SEC = 2.5;
  * @returns null if there are too few times or no pulse fits
  */
 export function findPulse(timesSec: readonly number[]): Pulse | null {
-  const times = timesSec.filter((time) => time > SHORTEST_SEC / 2 && time < LONGEST_TIME_SEC);
+  const times = Float64Array.from(
+    timesSec.filter((time) => time > SHORTEST_SEC / 2 && time < LONGEST_TIME_SEC),
+  );
   if (times.length < FEWEST_TIMES) return null;
   let best: Pulse | null = null;
   let bestScore = 0;
   for (let periodSec = SHORTEST_SEC; periodSec <= LONGEST_SEC; periodSec *= STEP_RATIO) {
     const chance = Math.min(0.95, (2.5 * SPREAD_SEC) / periodSec);
-    let fitting = 0;
-    for (const time of times) fitting += Math.exp(-0.5 * (offPulse(time, periodSec) / SPREAD_SEC) ** 2);
-    const share = (fitting / times.length - chance) / (1 - chance);
+    const share = (fitting(times, periodSec) / times.length - chance) / (1 - chance);
     const score = share * Math.sqrt(-Math.log(chance));
     if (score > bestScore) {
       bestScore = score;
@@ -50,6 +50,14 @@ export function pulseLogOdds(pulse: Pulse | null, afterSec: number): number {
   const density =
     (Math.exp(-0.5 * (offPulse(afterSec, periodSec) / SPREAD_SEC) ** 2) * periodSec) / (2.5 * SPREAD_SEC);
   return Math.log(share * density + (1 - share));
+}
+
+/** How many times fit a pulse, counting each by how well it does. */
+function fitting(times: Float64Array, periodSec: number): number {
+  let sum = 0;
+  for (let i = 0; i < times.length; i++)
+    sum += Math.exp(-0.5 * (offPulse(times[i], periodSec) / SPREAD_SEC) ** 2);
+  return sum;
 }
 
 function offPulse(time: number, periodSec: number): number {
