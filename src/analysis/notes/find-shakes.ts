@@ -49,6 +49,8 @@ const THROUGHOUT_NATS = 2.7;
 const AROUND_TURN = 6;
 /** The remainder of a stretch before or after a shake is a note of its own if it is at least this long, in ticks. */
 const LEAST_LEFT = 24;
+/** The last turn of a shake before a note of the same reed is shorter than this many turns. */
+const LONGEST_LAST_TURN = 1.5;
 
 /**
  * Finds shakes: two neighbouring holes alternating at 7 to 28 notes a second. Where touching stretches are of one or both of
@@ -190,7 +192,7 @@ function shakeIn(
   // Its first turn may be a stretch of its own.
   const first = group.find((one) => one.fromTick > from - LEAST_LEFT) ?? group[0];
   const begins = from - first.fromTick < LEAST_LEFT ? Math.min(from, first.fromTick) : from;
-  const ends = toTick - to < LEAST_LEFT ? toTick : to;
+  const ends = toTick - to < LEAST_LEFT ? toTick : lastTurnEnd(group, to, turnTicks);
   const shake: Stretch = {
     midi: low,
     fromTick: begins,
@@ -201,6 +203,18 @@ function shakeIn(
     notesPerSec: (turns.length - 1) / ((to - from) * TICK_SEC),
   };
   return putInto(group, [shake]);
+}
+
+/**
+ * Where a shake ends whose turns were followed to a tick: later, if its last reed sounds on for one more turn before it is struck again.
+ */
+function lastTurnEnd(group: readonly Stretch[], tick: number, turnTicks: number): number {
+  const at = group.findIndex(({ fromTick, toTick }) => fromTick <= tick && toTick > tick);
+  const next = group[at + 1];
+  if (at < 0 || next === undefined) return tick;
+  const { midi, set, toTick } = group[at];
+  const isTurn = set === undefined && toTick - tick < LONGEST_LAST_TURN * turnTicks;
+  return isTurn && next.rearticulated && next.fromTick === toTick && next.midi === midi ? toTick : tick;
 }
 
 /** A group in which the stretches covered by what was found are replaced by it; those before and after are cut short. */
