@@ -17,7 +17,7 @@ import { probabilityOf } from '../../../src/statistics.ts';
 import { midiToHz } from '../../../src/units.ts';
 import { clipsIn, loadRealLabels } from '../real/real-labels.ts';
 import type { HeardEvent } from '../real/real-score.ts';
-import { hearAsIfUnheard } from '../real/unheard.ts';
+import { hearAsIfUnheard, LEARNT_BY_BOTH } from '../real/unheard.ts';
 import { realClaims, renderedClaims } from '../scores/claims.ts';
 import { calibrationError, reliability } from '../scores/measure.ts';
 import { textTable } from '../scores/table.ts';
@@ -84,7 +84,7 @@ async function rendered(folders: readonly string[]): Promise<Take[]> {
 async function recorded(use: 'develop' | 'report'): Promise<Take[]> {
   const takes: Take[] = [];
   for (const { label, path } of clipsIn(values.real, loadRealLabels(LABELS))) {
-    if (label.use !== use) continue;
+    if (label.use !== use || label.audio === LEARNT_BY_BOTH) continue;
     hearAsIfUnheard(use === 'develop' ? label.player : null);
     const heard = await hear(path, {});
     takes.push({ name: label.player, examples: examplesOf(heard, (said) => realClaims(label.notes, said)) });

@@ -20,6 +20,8 @@ const LABELS = fileURLToPath(new URL('../../real', import.meta.url));
 const UNHEARD = [1, 2].map((part): Weights & { readonly card: { readonly players: readonly string[] } } =>
   JSON.parse(readFileSync(new URL(`./unheard/${part}.json`, import.meta.url), 'utf8')),
 );
+/** Both networks have learnt from this recording: one of them from a copy of it by another name. */
+export const LEARNT_BY_BOTH = 'fharp2.wav';
 const shipped = { ...readWeights() };
 
 /**
@@ -36,7 +38,7 @@ if (process.argv[1] === fileURLToPath(import.meta.url)) {
   const scores: RealScore[] = [];
   const harps: { readonly sure: boolean; readonly said: number; readonly right: boolean }[] = [];
   for (const { label, path } of clipsIn(process.argv.slice(2), loadRealLabels(LABELS))) {
-    if (label.use !== 'develop') continue;
+    if (label.use !== 'develop' || label.audio === LEARNT_BY_BOTH) continue;
     hearAsIfUnheard(label.player);
     const { samples } = await readRecording(path);
     const { notes, harp } = await transcribe(samples, {}).catch(() => ({ notes: [], harp: null }));
