@@ -4,7 +4,7 @@ import { basename, relative, resolve } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { parseArgs } from 'node:util';
 import { harpReport } from './measures/harp-finding.ts';
-import { ornamentReport } from './ornaments/report.ts';
+import { ornamentReport, reportedOrnaments } from './ornaments/report.ts';
 import { ORNAMENT_SEEDS } from './ornaments/takes.ts';
 import { basicPitchPeer } from './peers/neural-peer.ts';
 import { installedPeers, type Peer } from './peers/peers.ts';
@@ -44,7 +44,7 @@ const USAGE = `usage: npm run bench -- [FOLDER...] [options]
   --real FOLDER    only the labelled recordings of players (tests/real) that lie in FOLDER; may be given more than once
   --together       only takes with several holes at once: those in FOLDER (left out: ../shared/together) and a set
                    made anew; --seed N and --rounds N choose which and how many
-  --ornaments      only ornaments planted in takes made anew; --seed N, --rounds N
+  --ornaments      only ornaments planted in takes made anew; --seed N, --rounds N; with FOLDERs those reported there
   --peers          run peers also with --quick; fetch those of npm that are not there yet
   --extra JSON     further options for transcribe, as for an ablation
   --pipeline FILE  another module with \`transcribe\`, to compare with
@@ -221,12 +221,17 @@ async function scoreRecordingsOfPlayers(folders: readonly string[]): Promise<voi
 }
 
 async function scoreOrnamentTakes(): Promise<void> {
-  const report = await ornamentReport(
-    Number(values.seed ?? ORNAMENT_SEEDS.report),
-    Number(values.rounds ?? 4),
-    jobExtras(),
-    (jobs) => runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} takes`)),
-  );
+  const run = (jobs: readonly Job[]): Promise<JobResult[]> =>
+    runJobs(jobs, Number(values.jobs), (done) => progress(`${done}/${jobs.length} takes`));
+  const report =
+    positionals.length > 0
+      ? await reportedOrnaments(positionals, jobExtras(), run)
+      : await ornamentReport(
+          Number(values.seed ?? ORNAMENT_SEEDS.report),
+          Number(values.rounds ?? 4),
+          jobExtras(),
+          run,
+        );
   section('Ornaments, harp given', report);
 }
 

@@ -5,6 +5,7 @@ import type { Samples } from '../../audio/samples.ts';
 import { Kernel } from '../../kernel.ts';
 import { median } from '../../statistics.ts';
 import { midiToHz, powerToDb } from '../../units.ts';
+import type { SwingLimits } from './swing.ts';
 
 /**
  * The level of a note's partials over time, each relative to its usual level, in dB (median over partials, so that a room that
@@ -19,35 +20,20 @@ export interface BandLevels {
   readonly high: readonly number[];
   /** Each partial that is loud enough, relative to its usual level. */
   readonly partials: readonly Float64Array[];
-}
-
-/**
- * Share of the partials that move with their median from one value to another: whatever a player does affects all of them,
- * while a room raises some and lowers others.
- */
-export function agreement({ all, partials }: BandLevels, from: number, to: number): number {
-  const agree = partials.filter((track) => correlation(track, all, from, to) >= AGREES);
-  return partials.length === 0 ? 0 : agree.length / partials.length;
-}
-
-function correlation(a: Float64Array, b: readonly number[], from: number, to: number): number {
-  const mean = (values: ArrayLike<number>): number => {
-    let sum = 0;
-    for (let i = from; i < to; i++) sum += values[i];
-    return sum / (to - from);
-  };
-  const [meanA, meanB] = [mean(a), mean(b)];
-  let [ab, aa, bb] = [0, 0, 0];
-  for (let i = from; i < to; i++) {
-    ab += (a[i] - meanA) * (b[i] - meanB);
-    aa += (a[i] - meanA) ** 2;
-    bb += (b[i] - meanB) ** 2;
-  }
-  return aa > 0 && bb > 0 ? ab / Math.sqrt(aa * bb) : 0;
+  /** Their numbers; the first partial is 1. */
+  readonly numbers: readonly number[];
 }
 
 /** Fast enough for the quickest hands: two moments of the pitch contour. */
 export const BAND_STEP_SEC = 2 * CONTOUR_STEP_SEC;
+/** What counts as a wave of the level; depth in dB. */
+export const WAVE_LIMITS: SwingLimits = {
+  slowestHz: 3,
+  fastestHz: 8.5,
+  leastDepth: 0.8,
+  leastShare: 0.35,
+  fewestWaves: 2,
+};
 /** Length of the short spectrum's window in `analysis/pitch`: 2048 samples at 44.1 kHz. */
 const WINDOW_SEC = 0.0464;
 const KERNEL_BYTES_PER_HZ = 12;
@@ -62,7 +48,6 @@ const HIGH_FROM_PARTIAL = 2.5;
 /** Notes above this have at most two audible partials besides the first. */
 const HIGH_NOTE_HZ = 1200;
 const HIGH_NOTE = { fromPartial: 1.5, toPartial: 3.5 } as const;
-const AGREES = 0.5;
 const LEAST_POWER = 1e-13;
 
 /** Follows the levels of the lower and the upper partials of notes. */
@@ -102,6 +87,7 @@ export class BandMeter {
       all: level(0, highToHz),
       low: level(0, Math.max(LOW_TO_HZ, 1.5 * f0Hz)),
       partials: tracks.filter((_, k) => loud[k]),
+      numbers: tracks.flatMap((_, k) => (loud[k] ? [k + 1] : [])),
       high: level(highFromHz, highToHz),
     };
   }

@@ -1,29 +1,32 @@
 import type { Hand, Tremolo } from '../../tab/ornament.ts';
-import { agreement, BAND_STEP_SEC, type BandLevels } from './bands.ts';
-import { type HandMove, handMoves } from './hands.ts';
+import { BAND_STEP_SEC, type BandLevels, WAVE_LIMITS } from './bands.ts';
+import { following, spread, withoutSlow } from './following.ts';
+import { handOf } from './hands.ts';
+import { mainCourse } from './main-course.ts';
+import { alike, openingsIn, quickest, smoothed, widestOf } from './openings.ts';
 import { type Swing, SwingFinder } from './swing.ts';
 
-/** Waves of the level that may be a tremolo. */
-const WAVES = new SwingFinder(BAND_STEP_SEC, {
-  slowestHz: 3,
-  fastestHz: 8.5,
-  leastDepth: 0.8,
-  leastShare: 0.35,
-  fewestWaves: 2,
-});
+/** Waves of the level. */
+const WAVES = new SwingFinder(BAND_STEP_SEC, WAVE_LIMITS);
 /** Rates within this share of each other are the same. */
 const SAME_RATE = 0.12;
+/** Attack and release, which change the brightness by themselves: openings are searched for between them. */
+const ATTACK_SEC = 0.1;
+/** An opening shows in the partials for this many values on each side. */
+const AROUND = 8;
+/** Hands open or close within the longer of these times; a swelling breath brightens the sound more slowly. */
+const OPENS_SEC = [0.1, 0.2] as const;
+/** Fewer values say nothing. */
+const FEWEST = 10;
 
 /** How the level and the brightness of a note move, and what that may be. */
 export interface LevelMoves {
   readonly tremolo: Tremolo | null;
   readonly hand: Hand | null;
   /**
-   * Evidence for either. Of the wave of the level: depth, share, agreement and number of turns. Of the flutter of the brightness:
-   * share, agreement, and change of all, of lower and of upper partials. Of the widest opening: the same changes and agreement,
-   * then the number of openings. Then: depth of the vibrato in units of 50 cents, and whether level and brightness move at its
-   * rate; octaves above A4, number of audible partials, harmonicity in units of 10 dB, ln of the length. Levels are in units
-   * of 10 dB.
+   * Evidence for either, levels in units of 10 dB: depth of the vibrato in units of 50 cents, and whether the level of all and of the
+   * upper partials moves at its rate; octaves above A4, ln of the number of audible partials, harmonicity, ln of the length; then what
+   * `waveEvidence`, `courseEvidence` and `openingEvidence` tell.
    */
   readonly evidence: readonly number[];
 }
@@ -35,47 +38,115 @@ interface MovedNote {
   readonly lengthSec: number;
 }
 
-/** @param fromSec,toSec  the part of the note that counts, in seconds from its onset @param vibrato  of its pitch */
+/**
+ * @param fromSec,toSec  the part of the note that counts, in seconds from its onset
+ * @param vibrato  of its pitch
+ * @returns null if that part is too short
+ */
 export function levelMoves(
   bands: BandLevels,
   [fromSec, toSec]: readonly [number, number],
   vibrato: Swing | null,
   note: MovedNote,
-): LevelMoves {
+): LevelMoves | null {
   const first = Math.round(fromSec / BAND_STEP_SEC);
-  const wave = WAVES.find(bands.all.slice(first, Math.round(toSec / BAND_STEP_SEC)));
-  const { flutter, openings } = handMoves(bands, toSec);
+  const last = Math.min(bands.all.length, Math.round(toSec / BAND_STEP_SEC));
+  if (last - first < FEWEST) return null;
+  const upper = bands.high.length > 0 ? bands.high : bands.all;
+  const opens = Math.max(first, Math.round(ATTACK_SEC / BAND_STEP_SEC));
+  const wave = WAVES.find(bands.all.slice(first, last));
+  const flutter = WAVES.find(upper.slice(first, last));
+  const main = mainCourse(bands, note.f0Hz, first, last);
+  const common = WAVES.find([...main.course]);
+  const deepest = wave ?? common;
   return {
-    tremolo: wave === null ? null : { kind: 'tremolo', rateHz: wave.hz, depthDb: 2 * wave.depth },
-    hand: (flutter ?? openings)?.hand ?? null,
+    tremolo: deepest && { kind: 'tremolo', rateHz: deepest.hz, depthDb: 2 * deepest.depth },
+    hand: handOf(bands, opens, last),
     evidence: [
-      ...(wave === null
-        ? [0, 0, 0, 0]
-        : [
-            wave.depth / 5,
-            wave.share,
-            agreement(bands, first + wave.from, first + wave.to),
-            Math.log(wave.hz * (wave.to - wave.from) * BAND_STEP_SEC),
-          ]),
-      flutter?.share ?? 0,
-      ...changesOf(flutter),
-      ...changesOf(openings),
-      openings?.hand.changes ?? 0,
       vibrato === null ? 0 : vibrato.depth / 50,
       goesWith(vibrato, wave?.hz),
-      goesWith(vibrato, flutter?.hand.rateHz),
+      goesWith(vibrato, flutter?.hz),
       Math.log2(note.f0Hz / 440),
-      Math.log(bands.partials.length),
+      Math.log(Math.max(1, bands.partials.length)),
       note.harmonicityDb / 10,
       Math.log(note.lengthSec),
+      ...waveEvidence(bands, note.f0Hz, bands.all, wave, first, last),
+      ...waveEvidence(bands, note.f0Hz, upper, flutter, first, last),
+      main.share,
+      ...followed(bands, note.f0Hz, padded(main.course, first), first, last),
+      ...swingEvidence(common),
+      ...main.slopes.map((slope) => (slope * spread(main.course, 0, last - first)) / 10),
+      ...openingEvidence(bands, note.f0Hz, upper, opens, last),
     ],
   };
 }
 
-const changesOf = (move: HandMove | null): number[] =>
-  move === null
+/** Depth, share, turns and rate of a wave. */
+const swingEvidence = (wave: Swing | null): number[] =>
+  wave === null
     ? [0, 0, 0, 0]
-    : [move.change.agreement, move.change.all / 10, move.change.low / 10, move.change.high / 10];
+    : [wave.depth / 10, wave.share, Math.log(wave.hz * (wave.to - wave.from) * BAND_STEP_SEC), wave.hz / 5];
+
+/** A wave, and how the partials follow the course where it was found. */
+function waveEvidence(
+  bands: BandLevels,
+  f0Hz: number,
+  course: readonly number[],
+  wave: Swing | null,
+  first: number,
+  last: number,
+): number[] {
+  if (wave === null) return [...swingEvidence(null), 0, 0, 0, 0, 0, 0];
+  const turn = Math.round(1 / wave.hz / BAND_STEP_SEC);
+  const to = Math.min(last, first + wave.to);
+  return [...swingEvidence(wave), ...followed(bands, f0Hz, withoutSlow(course, turn), first + wave.from, to)];
+}
+
+/** How far a course moves, how far partials move with it, and how they follow it. */
+function followed(
+  bands: BandLevels,
+  f0Hz: number,
+  course: ArrayLike<number>,
+  from: number,
+  to: number,
+): number[] {
+  const { first, low, high, handlike, close } = following(bands, f0Hz, course, from, to);
+  const moves = spread(course, from, to) / 10;
+  return [moves, first * moves, low * moves, high * moves, handlike, close];
+}
+
+/** The widest opening or closing: how far and how quickly, whether it opens, where, one of how many, and how long it takes. */
+function openingEvidence(
+  bands: BandLevels,
+  f0Hz: number,
+  upper: readonly number[],
+  opens: number,
+  last: number,
+): number[] {
+  const course = smoothed(upper);
+  const held = course.slice(opens, last);
+  const openings = openingsIn(held);
+  const widest = widestOf(openings);
+  if (widest === undefined) return new Array<number>(13).fill(0);
+  const { from, to, change } = widest;
+  const [quicker, quick] = OPENS_SEC.map((sec) => quickest(held, widest, sec));
+  return [
+    Math.abs(change) / 10,
+    quick / 10,
+    quicker / Math.abs(change),
+    change > 0 ? 1 : 0,
+    (from + to) / 2 / held.length,
+    alike(openings, widest).length,
+    (to - from) * BAND_STEP_SEC,
+    ...followed(bands, f0Hz, course, Math.max(0, opens + from - AROUND), Math.min(last, opens + to + AROUND)),
+  ];
+}
+
+/** The same values, so many places later. */
+const padded = (values: Float64Array, places: number): number[] => [
+  ...new Array<number>(places).fill(0),
+  ...values,
+];
 
 /** Whether something moves at the rate of the vibrato: a swinging pitch carries level and brightness with it, above all in a room. */
 const goesWith = (vibrato: Swing | null, hz: number | undefined): number =>

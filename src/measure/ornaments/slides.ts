@@ -7,20 +7,22 @@ const LEAST_SCOOP_CENTS = 35;
 const LEAST_FALL_CENTS = 45;
 /** The pitch has arrived, or has not left yet, while it is this close to the held one. */
 const ARRIVED_CENTS = 15;
-/** The quickest scoop, which is still at least this far off half-way through: a reed that speaks low gets there sooner (time constant 22 ms). */
-const QUICKEST_SCOOP_SEC = 0.05;
+/** A reed that speaks low gets there sooner than the quickest scoop (time constant 22 ms). */
+const QUICKEST_SCOOP_SEC = 0.04;
 const QUICKEST_FALL_SEC = 0.05;
 const LONGEST_SEC = 0.45;
 const MOST_CENTS = 500;
-/** No reed speaks this low by itself, so a scoop from further below may be quicker. */
-const WIDE_CENTS = 50;
-const QUICKEST_WIDE_SEC = 0.04;
+/** A room keeps the pitch at which a fall ends for no longer than this; a bend may stay there. */
+const LONGEST_REST_SEC = 0.3;
+/** The lowest reeds of a sampled harmonica begin up to 77 cents low by themselves and need up to 17 turns of their pitch (measured). */
+const OWN_CENTS = 80;
+const OWN_TURNS = 17;
 /** Moments from which the beginning or the end is read, and within which a scoop must begin; before it, the last note may still sound. */
 const END_MOMENTS = 3;
 const SOONEST_MOMENTS = 11;
 
-/** The scoop into a note; null if there is none. @param cents  every 10 ms relative to the held pitch, NaN where unknown */
-export function findScoop(cents: readonly number[]): Scoop | null {
+/** The scoop into a note; null if there is none. @param cents  every 10 ms relative to the held pitch `f0Hz`, NaN where unknown */
+export function findScoop(cents: readonly number[], f0Hz: number): Scoop | null {
   const begin = known(cents.slice(0, SOONEST_MOMENTS));
   if (begin.length === 0) return null;
   const lowest = Math.min(...begin);
@@ -30,8 +32,9 @@ export function findScoop(cents: readonly number[]): Scoop | null {
   const arrived = cents.findIndex((value, i) => i > first && value >= -ARRIVED_CENTS);
   const durationSec = arrived * CONTOUR_STEP_SEC;
   const slideSec = (arrived - first) * CONTOUR_STEP_SEC;
-  const quickestSec = lowest < -WIDE_CENTS ? QUICKEST_WIDE_SEC : QUICKEST_SCOOP_SEC;
-  if (arrived < 0 || slideSec < quickestSec || durationSec > LONGEST_SEC) return null;
+  const ownSec = lowest < -OWN_CENTS ? 0 : OWN_TURNS / f0Hz;
+  if (arrived < 0 || slideSec < Math.max(QUICKEST_SCOOP_SEC, ownSec) || durationSec > LONGEST_SEC)
+    return null;
   return { kind: 'scoop', fromCents: lowest, durationSec };
 }
 
@@ -43,7 +46,10 @@ export function findFall(cents: readonly number[]): Fall | null {
   if (end > -LEAST_FALL_CENTS || end < -MOST_CENTS) return null;
   const left = cents.findLastIndex((value) => value >= -ARRIVED_CENTS);
   const durationSec = (cents.length - 1 - left) * CONTOUR_STEP_SEC;
-  if (left < 0 || durationSec < QUICKEST_FALL_SEC || durationSec > LONGEST_SEC) return null;
+  const arrived = cents.findIndex((value, i) => i > left && value <= end + ARRIVED_CENTS);
+  const slideSec = (arrived - left) * CONTOUR_STEP_SEC;
+  if (left < 0 || durationSec < QUICKEST_FALL_SEC || slideSec > LONGEST_SEC) return null;
+  if (durationSec - slideSec > LONGEST_REST_SEC) return null;
   return { kind: 'fall', toCents: Math.min(...known(cents.slice(left))), durationSec };
 }
 

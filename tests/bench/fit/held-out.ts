@@ -2,7 +2,7 @@
  * What fitted weights are worth on data that they were not fitted to and that this repository can make by itself, in two minutes:
  *   npm run held-out
  * Bars: the six songs of `songs/proof-songs.ts`, played with rubato and breaths. Pitch: rendered takes with several holes of a
- * seed on which nothing was chosen. The cards of the weights quote these figures.
+ * seed on which nothing was chosen. Tremolo and hands: takes with ornaments of such a seed. The cards of the weights quote these figures.
  */
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -11,11 +11,14 @@ import { onsetAround, rowOf, soundingAt } from '../../../src/analysis/pitch/evid
 import { analyseFrames } from '../../../src/analysis/pitch/frames.ts';
 import { readRecording } from '../../../src/audio/read.ts';
 import { findPlayable, playableNotes } from '../../../src/harp/playable.ts';
+import { LEVEL_NETWORKS } from '../../../src/measure/ornaments/level-network.ts';
 import { findWays, type WeighedWay } from '../../../src/music/rhythm/bars/ways.ts';
 import { plansOf, restedNotes } from '../../../src/music/rhythm/beats.ts';
 import { safestWay } from '../../../src/music/rhythm/confidence.ts';
 import { barTicks } from '../../../src/music/rhythm/metre.ts';
 import { meanTempo } from '../../../src/music/rhythm/pulses.ts';
+import { HELD_OUT_ROUNDS, levelExamples, levelFigures } from '../ornaments/examples.ts';
+import { ORNAMENT_SEEDS } from '../ornaments/takes.ts';
 import { PROOF_SONGS } from '../songs/proof-songs.ts';
 import { plannedTakes } from '../songs/takes.ts';
 import { madeTakes } from '../together/report.ts';
@@ -111,3 +114,7 @@ const songs = `six songs that nothing was fitted to, ${2 * SONG_SEEDS * PROOF_SO
 console.log(`way-weights.json, without the network: ${songs}: ${inWords(barFigures(false))}`);
 console.log(`bar-network.json: ${songs}: ${inWords(barFigures(true))}`);
 console.log(`pitch-network.json: ${await pitchFigures()}`);
+const withOrnaments = await levelExamples([ORNAMENT_SEEDS.report], HELD_OUT_ROUNDS);
+console.log(
+  `level-network.json: seed ${ORNAMENT_SEEDS.report}, ${HELD_OUT_ROUNDS} rounds: ${levelFigures(LEVEL_NETWORKS, withOrnaments)}`,
+);

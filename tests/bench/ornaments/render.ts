@@ -25,20 +25,21 @@ export async function withOrnaments<T>(
   seed: number,
   rounds: number,
   work: (takes: readonly RenderedTake[]) => Promise<T>,
+  broad = false,
 ): Promise<T> {
   const folder = mkdtempSync(join(tmpdir(), 'reedtrace-ornaments-'));
   try {
-    return await work(renderOrnaments(seed, rounds, folder));
+    return await work(renderOrnaments(seed, rounds, folder, broad));
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
 }
 
 /** Renders takes with ornaments into a folder: synthesised reeds, and sampled ones where fluidsynth is there. */
-function renderOrnaments(seed: number, rounds: number, folder: string): RenderedTake[] {
+function renderOrnaments(seed: number, rounds: number, folder: string, broad: boolean): RenderedTake[] {
   const fonts = hasProgram('fluidsynth') ? soundfonts() : [];
   const ffmpeg = hasProgram('ffmpeg');
-  return ornamentTakes(seed, rounds).flatMap(({ spec, source, condition, degradation }) => {
+  return ornamentTakes(seed, rounds, broad).flatMap(({ spec, source, condition, degradation }) => {
     if (source === 'soundfont' && fonts.length === 0) return [];
     const clean = source === 'soundfont' ? soundfontTake(spec, fonts[0]) : synthesise(spec);
     const take = roughened(clean, degradation, seededRng(spec.seed + 1));

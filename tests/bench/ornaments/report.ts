@@ -1,8 +1,10 @@
+import { ornamentsOf } from '../../../src/tab/ornament.ts';
 import { textTable } from '../scores/table.ts';
 import { CONDITIONS } from '../sets/conditions.ts';
+import { loadTakes } from '../sets/takes.ts';
 import type { Job, JobResult } from '../worker.ts';
 import { withOrnaments } from './render.ts';
-import { addOrnaments, type OrnamentScore, PLANTED_KINDS, scoreOrnaments } from './score.ts';
+import { addOrnaments, type HeardNote, type OrnamentScore, PLANTED_KINDS, scoreOrnaments } from './score.ts';
 
 type Run = (jobs: readonly Job[]) => Promise<JobResult[]>;
 
@@ -50,4 +52,28 @@ function rowsOf(group: string, { plain, kinds }: OrnamentScore): string[][] {
       `${at(0.1)}, ${at(0.5)}, ${at(0.9)}`,
     ];
   });
+}
+
+/**
+ * Counts the ornaments that are reported in labelled takes, harp given, by kind of take. Their truth names none: what style alone
+ * gives a note (a scoop or a vibrato in a ballad) counts as well.
+ */
+export async function reportedOrnaments(
+  folders: readonly string[],
+  job: Omit<Job, 'path' | 'harp'>,
+  run: Run,
+): Promise<string> {
+  const takes = folders.flatMap(loadTakes);
+  const heard = await run(takes.map(({ path, harp }) => ({ ...job, path, harp })));
+  const groups = [...new Set(takes.map(({ category }) => category)), 'all'];
+  const rows = groups.map((group) => {
+    const notes = heard.flatMap((one, i): readonly HeardNote[] =>
+      [takes[i].category, 'all'].includes(group) ? one.notes : [],
+    );
+    const kinds = notes.flatMap((note) => ornamentsOf(note).map(({ kind }) => kind));
+    const counts = PLANTED_KINDS.map((kind) => kinds.filter((one) => one === kind).length);
+    const all = counts.reduce((sum, count) => sum + count, 0);
+    return [group, notes.length, ...counts, ((100 * all) / Math.max(1, notes.length)).toFixed(1)].map(String);
+  });
+  return textTable([['takes', 'notes', ...PLANTED_KINDS, 'per 100 notes'], ...rows]);
 }

@@ -1,6 +1,13 @@
 import { type Rng, seededRng } from '../../../samples/synth/rng.ts';
 import type { Degradation } from '../../../samples/synth/scene/roughen.ts';
-import { CLEAN, EVERYDAY, type PlayingStyle, varied } from '../../../samples/synth/style.ts';
+import {
+  CLEAN,
+  EVERYDAY,
+  HOMEWORK,
+  type PlayingStyle,
+  STUDENT,
+  varied,
+} from '../../../samples/synth/style.ts';
 import type { TakeSpec } from '../../../samples/synth/take.ts';
 import { HARP_KEYS } from '../../../src/harp/keys.ts';
 import { CONDITIONS, type Condition, degradationOf } from '../sets/conditions.ts';
@@ -21,24 +28,31 @@ const MARKS = ['/', '\\', '~', '^', '*', '/~'] as const;
 /** Holes that bend enough to slide, by breath. */
 const SLIDING = { '-': [1, 2, 3, 4, 6], '': [8, 9, 10] } as const;
 
-/** Takes in each condition, `rounds` times; the last round of four is played by a sampled instrument. */
-export function ornamentTakes(seed: number, rounds: number): OrnamentTake[] {
+/**
+ * Takes in each condition, `rounds` times; the last round of four is played by a sampled instrument.
+ * @param broad  to fit to: also students, more leaks, players who move, other noise, and every second round sampled
+ */
+export function ornamentTakes(seed: number, rounds: number, broad = false): OrnamentTake[] {
   const root = seededRng(seed);
   return Array.from({ length: rounds }, (_, round) =>
     CONDITIONS.map((condition): OrnamentTake => {
       const rng = root.fork(`${condition} ${round}`);
       const key = rng.pick(HARP_KEYS);
-      const source = round % 4 === 3 ? 'soundfont' : 'synth';
+      const source = (broad ? round % 2 === 1 : round % 4 === 3) ? 'soundfont' : 'synth';
       return {
         source,
         condition,
-        degradation: degradationOf(condition, rng),
+        degradation: { ...degradationOf(condition, rng), ...(broad ? further(condition, rng) : {}) },
         spec: {
           name: `${source}-${condition}-${round + 1}-${key}`,
           category: 'ornaments',
           harp: { key, tuning: 'richter', temperament: 'equal', a4Hz: 440 },
           tab: tabOf(rng),
-          style: styleOf(rng),
+          style: styleOf(
+            rng,
+            broad ? [CLEAN, EVERYDAY, STUDENT, HOMEWORK] : [CLEAN, EVERYDAY],
+            broad ? 0.15 : 0.05,
+          ),
           seed: Math.floor(rng.next() * 2 ** 31),
         },
       };
@@ -47,17 +61,27 @@ export function ornamentTakes(seed: number, rounds: number): OrnamentTake[] {
 }
 
 /** Notes without an ornament are not dead straight: they waver by less than anybody would give a name to. */
-function styleOf(rng: Rng): PlayingStyle {
+function styleOf(rng: Rng, styles: readonly PlayingStyle[], leakShare: number): PlayingStyle {
   const style: PlayingStyle = {
-    ...(rng.chance(0.5) ? CLEAN : EVERYDAY),
+    ...rng.pick(styles),
     scoopShare: 0,
     vibratoShare: 0.3,
     vibratoCents: [2, 6],
     tremoloShare: 0.3,
     tremoloDb: [0.5, 1.5],
-    leakShare: 0.05,
+    leakShare,
   };
   return { ...varied(style, rng), tempoBpm: rng.between([80, 112]) };
+}
+
+/** What else may happen on the way into the file. */
+function further(condition: Condition, rng: Rng): Degradation {
+  return {
+    ...(condition !== 'clean' && rng.chance(0.3) ? { wanderDb: rng.between([0.5, 2]) } : {}),
+    ...(condition !== 'clean' && rng.chance(0.3) ? { noise: 'lived-in' as const } : {}),
+    ...(condition === 'phone' && rng.chance(0.3) ? { turnedUp: true } : {}),
+    ...(rng.chance(0.15) ? { humDb: rng.between([-45, -30]) } : {}),
+  };
 }
 
 function tabOf(rng: Rng): string {
