@@ -77,6 +77,15 @@ describe('openings', () => {
     expect(hand.brightnessDb).toBeGreaterThan(6);
   });
 
+  it('are neither a breath that slowly swells nor a note that dies away', () => {
+    const swells = bandsOf((hz, sec) => 10 * sec * (0.3 + dimmed(hz)));
+    const dies = bandsOf((hz, sec) => -Math.max(0, sec - 1.1) * 40 * (0.3 + dimmed(hz)));
+    const opens = bandsOf((hz, sec) => (sec < 0.7 ? -10 : 0) * (0.3 + dimmed(hz)));
+    expect(handOf(swells, 0, STEPS)).toBeNull();
+    expect(handOf(dies, 0, STEPS)).toBeNull();
+    expect(handOf(opens, 0, STEPS)).toMatchObject({ changes: 1 });
+  });
+
   it('are not told of levels that stay', () => {
     expect(
       handOf(
