@@ -51,6 +51,8 @@ const AROUND_TURN = 6;
 const LEAST_LEFT = 24;
 /** The last turn of a shake before a note of the same reed is shorter than this many turns. */
 const LONGEST_LAST_TURN = 1.5;
+/** A stretch that ends within this many ticks of a turn ends with it. */
+const SAME_TURN = 6;
 
 /**
  * Finds shakes: two neighbouring holes alternating at 7 to 28 notes a second. Where touching stretches are of one or both of
@@ -189,20 +191,29 @@ function shakeIn(
   }
   if (ownNats < LEAST_TURN_NATS) return null;
   if (pair.midis.some((midi) => meanNats(frames, midi, from, to) > THROUGHOUT_NATS)) return null;
-  // Its first turn may be a stretch of its own.
-  const first = group.find((one) => one.fromTick > from - LEAST_LEFT) ?? group[0];
-  const begins = from - first.fromTick < LEAST_LEFT ? Math.min(from, first.fromTick) : from;
+  const begins = firstTurnStart(group, from, fromTick + turns[1]);
   const ends = toTick - to < LEAST_LEFT ? toTick : lastTurnEnd(group, to, turnTicks);
   const shake: Stretch = {
     midi: low,
     fromTick: begins,
     toTick: ends,
-    rearticulated: begins === fromTick && first.rearticulated,
+    rearticulated: begins === fromTick && group[0].rearticulated,
     glide: false,
     set: pair,
     notesPerSec: (turns.length - 1) / ((to - from) * TICK_SEC),
   };
   return putInto(group, [shake]);
+}
+
+/**
+ * Where a shake begins whose first turn was followed over ticks [from, to): earlier, if that turn is a stretch of its own; later,
+ * if it is the end of a note that was held before.
+ */
+function firstTurnStart(group: readonly Stretch[], from: number, to: number): number {
+  const first = group.find(({ fromTick }) => fromTick > from - LEAST_LEFT) ?? group[0];
+  if (first.fromTick <= from) return from - first.fromTick < LEAST_LEFT ? first.fromTick : from;
+  const held = group.find(({ fromTick, toTick }) => fromTick <= from && toTick > from);
+  return held !== undefined && held.set === undefined && held.toTick < to + SAME_TURN ? held.toTick : from;
 }
 
 /**

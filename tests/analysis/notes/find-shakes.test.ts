@@ -99,6 +99,38 @@ describe('shakes', () => {
     });
   });
 
+  it('begin after a note that was held and end with their last turn, whatever reed sounds on', async () => {
+    const data = inTurn(0.1, 12);
+    const held = (fromSec: number, sec: number): void =>
+      tone(() => midiToHz(77), REED_SPECTRA.falling, sec, RATE).forEach((value, i) => {
+        data[Math.round(fromSec * RATE) + i] += value;
+      });
+    held(0.1, 0.41);
+    held(1.74, 0.4);
+    const samples = Samples.from(data, RATE);
+    const frames = await analyseFrames(samples, noPause);
+    const plain = { rearticulated: false, glide: false };
+    const stretches = [
+      { midi: 77, fromTick: 20, toTick: 100, ...plain },
+      {
+        midi: 74,
+        fromTick: 100,
+        toTick: 320,
+        set: { midis: [74, 77], holes: [4, 5], breath: 'draw' as const, shake: false },
+        ...plain,
+      },
+      { midi: 77, fromTick: 320, toTick: 347, ...plain },
+      { midi: 77, fromTick: 347, toTick: 428, ...plain, rearticulated: true },
+    ];
+    const shakes = reedSets(playableNotes(richter('C'))).filter(({ shake }) => shake);
+    const found = findShakes(new PartialLevel(samples), frames, stretches, shakes);
+    expect(found.map(({ fromTick, toTick, set }) => [fromTick, toTick, set?.shake ?? false])).toEqual([
+      [20, 100, false],
+      [100, 347, true],
+      [347, 428, false],
+    ]);
+  });
+
   it('are not made of slow turns', async () => {
     const events = await heard(inTurn(0.2, 8));
     expect(events.map(({ set }) => set)).toEqual(Array.from({ length: 8 }, () => undefined));
