@@ -18,7 +18,7 @@ import { temperamentById } from './harp/temperaments.ts';
 import type { CustomHarp, FoundHarp, HarpGuess, HarpSpec, PlayableNote } from './harp/types.ts';
 import { buildNotes } from './holes/build-notes.ts';
 import { findHarp } from './holes/find-harp.ts';
-import { a4OfFewNotes, fitTuning, type TuningFit } from './holes/fit-tuning.ts';
+import { a4OfFewNotes, fitTuning, type TuningFit, tuningRemarks } from './holes/fit-tuning.ts';
 import { type HoleReading, readHoles } from './holes/holes.ts';
 import { heardAt } from './measure/leak/louder-reed.ts';
 import { measureNotes, type NoteMeasures } from './measure/notes.ts';
@@ -80,7 +80,7 @@ export async function transcribe(samples: Samples, options: TranscribeOptions = 
     notes,
     leftOut,
     phrases: findPhrases(notes),
-    remarks: tuningRemarks(fit, options),
+    remarks: tuningRemarks(fit, harp.a4Hz, options),
   };
 }
 
@@ -287,13 +287,4 @@ async function measureLoudest(
   });
   const again = readEvents(heard, notes);
   return { events: heard, readings: again, measured: await measure(heard, again) };
-}
-
-function tuningRemarks(fit: TuningFit | null, options: TranscribeOptions): string[] {
-  if (options.temperament !== undefined && options.a4Hz !== undefined) return [];
-  if (fit === null) {
-    return ['too few plain notes to tell how the harp is tuned: assuming equal temperament and A4 = 440 Hz'];
-  }
-  if (!fit.told) return ["can't tell whether the harp is tuned equal or just: assuming equal temperament"];
-  return [];
 }

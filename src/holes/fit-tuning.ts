@@ -88,6 +88,24 @@ export function a4OfFewNotes(events: readonly SoundEvent[], readings: readonly H
   return midiToHz(A4_MIDI + centre(deviations, naturals) / 100, ISO_A4_HZ);
 }
 
+/** What is assumed about the tuning, in a sentence, where the notes don't tell and nothing is given. */
+export function tuningRemarks(
+  fit: TuningFit | null,
+  assumedA4Hz: number,
+  given: { readonly temperament?: string; readonly a4Hz?: number },
+): string[] {
+  const equal = given.temperament === undefined ? ['equal temperament'] : [];
+  if (equal.length === 0 && given.a4Hz !== undefined) return [];
+  if (fit === null) {
+    const a4 = given.a4Hz === undefined ? [`A4 = ${Number(assumedA4Hz.toFixed(1))} Hz`] : [];
+    return [
+      `too few plain notes to be sure how the harp is tuned: assuming ${[...equal, ...a4].join(' and ')}`,
+    ];
+  }
+  if (!fit.told) return ["can't tell whether the harp is tuned equal or just: assuming equal temperament"];
+  return [];
+}
+
 interface NaturalNote {
   readonly note: HoleReading['note'];
   /** Against equal temperament at A4 = 440 Hz. */

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { SoundEvent } from '../../src/analysis/notes/events.ts';
 import { playableNotes } from '../../src/harp/playable.ts';
 import { temperamentById } from '../../src/harp/temperaments.ts';
-import { a4OfFewNotes, fitTuning, type TuningFit } from '../../src/holes/fit-tuning.ts';
+import { a4OfFewNotes, fitTuning, type TuningFit, tuningRemarks } from '../../src/holes/fit-tuning.ts';
 import { readHoles } from '../../src/holes/holes.ts';
 import { harp, playedOn } from '../tab/hand-made.ts';
 
@@ -130,5 +130,16 @@ describe('too few natural notes', () => {
     expect(one).toBeGreaterThan(440.5);
     expect(four).toBeGreaterThan(one);
     expect(four).toBeLessThan(443);
+  });
+});
+
+describe('where few notes tell', () => {
+  it('the remark names the pitch that is really assumed, and only what was not given', () => {
+    expect(tuningRemarks(null, 438.06, {})).toEqual([
+      'too few plain notes to be sure how the harp is tuned: assuming equal temperament and A4 = 438.1 Hz',
+    ]);
+    expect(tuningRemarks(null, 442, { a4Hz: 442 })[0]).toMatch(/assuming equal temperament$/);
+    expect(tuningRemarks(null, 440, { temperament: 'just' })[0]).toMatch(/assuming A4 = 440 Hz$/);
+    expect(tuningRemarks(null, 442, { temperament: 'just', a4Hz: 442 })).toEqual([]);
   });
 });
