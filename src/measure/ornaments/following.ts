@@ -112,13 +112,16 @@ export function centred(values: ArrayLike<number>, from: number, to: number): Fl
 /** The values less what they are on average around each of them. @param length  how many values the average takes */
 export function withoutSlow(values: ArrayLike<number>, length: number): Float64Array {
   const half = length >> 1;
-  return Float64Array.from(values, (value, i) => {
+  const count = values.length;
+  const sums = new Float64Array(count + 1);
+  for (let i = 0; i < count; i++) sums[i + 1] = sums[i] + values[i];
+  const left = new Float64Array(count);
+  for (let i = 0; i < count; i++) {
     const from = Math.max(0, i - half);
-    const to = Math.min(values.length, i + half + 1);
-    let sum = 0;
-    for (let k = from; k < to; k++) sum += values[k];
-    return value - sum / (to - from);
-  });
+    const to = Math.min(count, i + half + 1);
+    left[i] = values[i] - (sums[to] - sums[from]) / (to - from);
+  }
+  return left;
 }
 
 export function dot(a: Float64Array, b: Float64Array): number {

@@ -2,7 +2,7 @@ import type { Hand, Tremolo } from '../../tab/ornament.ts';
 import { BAND_STEP_SEC, type BandLevels, WAVE_LIMITS } from './bands.ts';
 import { following, spread, withoutSlow } from './following.ts';
 import { handOf } from './hands.ts';
-import { mainCourse } from './main-course.ts';
+import { type MainCourse, mainCourse } from './main-course.ts';
 import { alike, openingsIn, quickest, smoothed, widestOf } from './openings.ts';
 import { type Swing, SwingFinder } from './swing.ts';
 
@@ -24,11 +24,11 @@ export interface LevelMoves {
   readonly tremolo: Tremolo | null;
   readonly hand: Hand | null;
   /**
-   * Evidence for either, levels in units of 10 dB: depth of the vibrato in units of 50 cents, and whether the level of all and of the
+   * Evidence for either, computed only when asked for: levels in units of 10 dB: depth of the vibrato in units of 50 cents, and whether the level of all and of the
    * upper partials moves at its rate; octaves above A4, ln of the number of audible partials, harmonicity, ln of the length; then what
    * `waveEvidence`, `courseEvidence` and `openingEvidence` tell.
    */
-  readonly evidence: readonly number[];
+  readonly evidence: () => readonly number[];
 }
 
 /** What is known of the note besides its levels. */
@@ -52,33 +52,47 @@ export function levelMoves(
   const first = Math.round(fromSec / BAND_STEP_SEC);
   const last = Math.min(bands.all.length, Math.round(toSec / BAND_STEP_SEC));
   if (last - first < FEWEST) return null;
-  const upper = bands.high.length > 0 ? bands.high : bands.all;
   const opens = Math.max(first, Math.round(ATTACK_SEC / BAND_STEP_SEC));
   const wave = WAVES.find(bands.all.slice(first, last));
-  const flutter = WAVES.find(upper.slice(first, last));
-  const main = mainCourse(bands, note.f0Hz, first, last);
-  const common = WAVES.find([...main.course]);
-  const deepest = wave ?? common;
+  let known: MainCourse | null = null;
+  const main = (): MainCourse => {
+    known ??= mainCourse(bands, note.f0Hz, first, last);
+    return known;
+  };
+  const deepest = wave ?? WAVES.find([...main().course]);
   return {
     tremolo: deepest && { kind: 'tremolo', rateHz: deepest.hz, depthDb: 2 * deepest.depth },
     hand: handOf(bands, opens, last),
-    evidence: [
-      vibrato === null ? 0 : vibrato.depth / 50,
-      goesWith(vibrato, wave?.hz),
-      goesWith(vibrato, flutter?.hz),
-      Math.log2(note.f0Hz / 440),
-      Math.log(Math.max(1, bands.partials.length)),
-      note.harmonicityDb / 10,
-      Math.log(note.lengthSec),
-      ...waveEvidence(bands, note.f0Hz, bands.all, wave, first, last),
-      ...waveEvidence(bands, note.f0Hz, upper, flutter, first, last),
-      main.share,
-      ...followed(bands, note.f0Hz, padded(main.course, first), first, last),
-      ...swingEvidence(common),
-      ...main.slopes.map((slope) => (slope * spread(main.course, 0, last - first)) / 10),
-      ...openingEvidence(bands, note.f0Hz, upper, opens, last),
-    ],
+    evidence: () => evidenceOf(bands, note, vibrato, wave, main(), [first, opens, last]),
   };
+}
+
+function evidenceOf(
+  bands: BandLevels,
+  note: MovedNote,
+  vibrato: Swing | null,
+  wave: Swing | null,
+  main: MainCourse,
+  [first, opens, last]: readonly [number, number, number],
+): number[] {
+  const upper = bands.high.length > 0 ? bands.high : bands.all;
+  const flutter = WAVES.find(upper.slice(first, last));
+  return [
+    vibrato === null ? 0 : vibrato.depth / 50,
+    goesWith(vibrato, wave?.hz),
+    goesWith(vibrato, flutter?.hz),
+    Math.log2(note.f0Hz / 440),
+    Math.log(Math.max(1, bands.partials.length)),
+    note.harmonicityDb / 10,
+    Math.log(note.lengthSec),
+    ...waveEvidence(bands, note.f0Hz, bands.all, wave, first, last),
+    ...waveEvidence(bands, note.f0Hz, upper, flutter, first, last),
+    main.share,
+    ...followed(bands, note.f0Hz, padded(main.course, first), first, last),
+    ...swingEvidence(WAVES.find([...main.course])),
+    ...main.slopes.map((slope) => (slope * spread(main.course, 0, last - first)) / 10),
+    ...openingEvidence(bands, note.f0Hz, upper, opens, last),
+  ];
 }
 
 /** Depth, share, turns and rate of a wave. */

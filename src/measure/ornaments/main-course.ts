@@ -26,9 +26,11 @@ const LEAST = 1e-9;
 /** @param first,last  indices of the part of the note that counts */
 export function mainCourse(bands: BandLevels, f0Hz: number, first: number, last: number): MainCourse {
   const slow = Math.round(SLOW_SEC / BAND_STEP_SEC);
-  const tracks = bands.partials.map((track) =>
-    centred(withoutSlow(track, slow), first, last).map((db) => Math.max(-MOST_DB, Math.min(MOST_DB, db))),
-  );
+  const tracks = bands.partials.map((track) => {
+    const moves = centred(withoutSlow(track, slow), first, last);
+    for (let i = 0; i < moves.length; i++) moves[i] = Math.max(-MOST_DB, Math.min(MOST_DB, moves[i]));
+    return moves;
+  });
   const weights = tracks.map((track) => HALF_AT_VARIANCE / (HALF_AT_VARIANCE + jitter(track)));
   let course = withoutSlow(bands.all, slow).slice(first, last);
   let slopes: number[] = [];
@@ -36,18 +38,20 @@ export function mainCourse(bands: BandLevels, f0Hz: number, first: number, last:
     const power = dot(course, course) + LEAST;
     slopes = tracks.map((track) => dot(track, course) / power);
     const scale = slopes.reduce((sum, slope, k) => sum + weights[k] * slope * slope, LEAST);
-    course = course.map((_, i) =>
-      tracks.reduce((sum, track, k) => sum + (weights[k] * slopes[k] * track[i]) / scale, 0),
-    );
+    const sharpened = new Float64Array(course.length);
+    for (let k = 0; k < tracks.length; k++) {
+      const track = tracks[k];
+      const share = (weights[k] * slopes[k]) / scale;
+      for (let i = 0; i < sharpened.length; i++) sharpened[i] += share * track[i];
+    }
+    course = sharpened;
   }
   const whole = weights.reduce((sum, weight) => sum + weight, LEAST);
   const usual = slopes.reduce((sum, slope, k) => sum + weights[k] * Math.abs(slope), LEAST) / whole;
   let [left, total] = [0, LEAST];
   tracks.forEach((track, k) => {
     total += weights[k] * dot(track, track);
-    track.forEach((db, i) => {
-      left += weights[k] * (db - slopes[k] * course[i]) ** 2;
-    });
+    for (let i = 0; i < track.length; i++) left += weights[k] * (track[i] - slopes[k] * course[i]) ** 2;
   });
   const inBand = (from: number, to: number): number | null => {
     let [sum, of] = [0, 0];

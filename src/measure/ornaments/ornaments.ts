@@ -79,12 +79,14 @@ export function hearMoves(
 
 /** The likelier of tremolo and hands, if it is likely enough. */
 function toldOf({ tremolo, hand, evidence }: LevelMoves): NoteOrnament[] {
-  const over = (kind: 'tremolo' | 'hand'): number =>
-    logOddsOf(LEVEL_NETWORKS[kind], evidence) - LEAST_NATS[kind];
-  const swings = tremolo !== null && tremolo.depthDb >= LEAST_TREMOLO_DB && over('tremolo') >= 0;
-  const opens = hand !== null && over('hand') >= 0;
-  if (opens && (!swings || over('hand') > over('tremolo'))) return [hand];
-  return swings ? [tremolo] : [];
+  const swings = tremolo !== null && tremolo.depthDb >= LEAST_TREMOLO_DB;
+  if (!swings && hand === null) return [];
+  const told = evidence();
+  const over = (kind: 'tremolo' | 'hand'): number => logOddsOf(LEVEL_NETWORKS[kind], told) - LEAST_NATS[kind];
+  const tremoloNats = swings ? over('tremolo') : Number.NEGATIVE_INFINITY;
+  const handNats = hand === null ? Number.NEGATIVE_INFINITY : over('hand');
+  if (hand !== null && handNats >= 0 && (tremoloNats < 0 || handNats > tremoloNats)) return [hand];
+  return swings && tremoloNats >= 0 ? [tremolo] : [];
 }
 
 function centsFrom(midi: number, contourMidi: Float32Array): number[] {

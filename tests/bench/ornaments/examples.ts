@@ -47,7 +47,7 @@ async function addExamples(all: LevelExamples, { path, harp, notes }: RenderedTa
     const named = (truth.ornaments ?? []).filter(isNamed);
     for (const kind of LEVEL_KINDS) {
       const positive = named.some((one) => one.kind === kind);
-      all[kind].push({ features: moves.evidence, positive, weight: 1 });
+      all[kind].push({ features: moves.evidence(), positive, weight: 1 });
     }
   });
 }

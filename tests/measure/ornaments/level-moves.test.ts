@@ -126,10 +126,10 @@ describe('how levels move', () => {
     )!;
     expect(stays.tremolo).toBeNull();
     expect(moves.tremolo?.rateHz).toBeCloseTo(5, 0);
-    expect(moves.evidence).toHaveLength(stays.evidence.length);
+    expect(moves.evidence()).toHaveLength(stays.evidence().length);
     for (const { direct, hidden } of [LEVEL_NETWORKS.tremolo, LEVEL_NETWORKS.hand])
       for (const inputs of [direct, ...hidden.map((unit) => unit.inputs)])
-        expect(inputs).toHaveLength(stays.evidence.length);
-    expect([...moves.evidence, ...stays.evidence].every(Number.isFinite)).toBe(true);
+        expect(inputs).toHaveLength(stays.evidence().length);
+    expect([...moves.evidence(), ...stays.evidence()].every(Number.isFinite)).toBe(true);
   });
 });
