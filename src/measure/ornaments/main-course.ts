@@ -26,48 +26,123 @@ const LEAST = 1e-9;
 /** @param first,last  indices of the part of the note that counts */
 export function mainCourse(bands: BandLevels, f0Hz: number, first: number, last: number): MainCourse {
   const slow = Math.round(SLOW_SEC / BAND_STEP_SEC);
-  const tracks = bands.partials.map((track) => {
-    const moves = centred(withoutSlow(track, slow), first, last);
-    for (let i = 0; i < moves.length; i++) moves[i] = Math.max(-MOST_DB, Math.min(MOST_DB, moves[i]));
-    return moves;
-  });
-  const weights = tracks.map((track) => HALF_AT_VARIANCE / (HALF_AT_VARIANCE + jitter(track)));
-  let course = withoutSlow(bands.all, slow).slice(first, last);
+  const { partials, numbers } = bands;
+  const tracks: Float64Array[] = [];
+  const weights: number[] = [];
+  for (let k = 0; k < partials.length; k++) {
+    const track = clipped(centred(withoutSlow(partials[k], slow), first, last));
+    tracks.push(track);
+    weights.push(HALF_AT_VARIANCE / (HALF_AT_VARIANCE + jitter(track)));
+  }
+  let course: Float64Array = withoutSlow(bands.all, slow).slice(first, last);
   let slopes: number[] = [];
   for (let round = 0; round < ROUNDS; round++) {
-    const power = dot(course, course) + LEAST;
-    slopes = tracks.map((track) => dot(track, course) / power);
-    const scale = slopes.reduce((sum, slope, k) => sum + weights[k] * slope * slope, LEAST);
-    const sharpened = new Float64Array(course.length);
-    for (let k = 0; k < tracks.length; k++) {
-      const track = tracks[k];
-      const share = (weights[k] * slopes[k]) / scale;
-      for (let i = 0; i < sharpened.length; i++) sharpened[i] += share * track[i];
-    }
-    course = sharpened;
+    slopes = slopesOf(tracks, course);
+    course = sharpened(tracks, weights, slopes, course.length);
   }
-  const whole = weights.reduce((sum, weight) => sum + weight, LEAST);
-  const usual = slopes.reduce((sum, slope, k) => sum + weights[k] * Math.abs(slope), LEAST) / whole;
-  let [left, total] = [0, LEAST];
-  tracks.forEach((track, k) => {
-    total += weights[k] * dot(track, track);
-    for (let i = 0; i < track.length; i++) left += weights[k] * (track[i] - slopes[k] * course[i]) ** 2;
-  });
-  const inBand = (from: number, to: number): number | null => {
-    let [sum, of] = [0, 0];
-    bands.numbers.forEach((number, k) => {
-      if (number * f0Hz < from || number * f0Hz >= to) return;
-      sum += weights[k] * slopes[k];
-      of += weights[k];
-    });
-    return of < LEAST ? null : sum / of / usual;
-  };
-  const byBand = [0, ...EDGES_HZ].map((edge, i) => inBand(edge, EDGES_HZ[i] ?? Number.POSITIVE_INFINITY));
+  const usual = usualSlope(weights, slopes);
+  const byBand: (number | null)[] = [];
+  for (let i = 0; i <= EDGES_HZ.length; i++)
+    byBand.push(
+      slopeBetween(
+        EDGES_HZ[i - 1] ?? 0,
+        EDGES_HZ[i] ?? Number.POSITIVE_INFINITY,
+        f0Hz,
+        numbers,
+        weights,
+        slopes,
+      ),
+    );
   return {
-    course: course.map((db) => db * usual),
-    share: 1 - left / total,
-    slopes: byBand.map((_, i) => nearest(byBand, i)),
+    course: scaled(course, usual),
+    share: shareExplained(tracks, weights, slopes, course),
+    slopes: byBand.map((slope, i) => (slope === null ? nearest(byBand, i, usual) : slope / usual)),
   };
+}
+
+function clipped(track: Float64Array): Float64Array {
+  for (let i = 0; i < track.length; i++) track[i] = Math.max(-MOST_DB, Math.min(MOST_DB, track[i]));
+  return track;
+}
+
+/** How far each partial moves for each dB of the course. */
+function slopesOf(tracks: readonly Float64Array[], course: Float64Array): number[] {
+  const power = dot(course, course) + LEAST;
+  const slopes: number[] = [];
+  for (let k = 0; k < tracks.length; k++) slopes.push(dot(tracks[k], course) / power);
+  return slopes;
+}
+
+/** The course that explains the partials best if each moves that far. */
+function sharpened(
+  tracks: readonly Float64Array[],
+  weights: readonly number[],
+  slopes: readonly number[],
+  length: number,
+): Float64Array {
+  let scale = LEAST;
+  for (let k = 0; k < tracks.length; k++) scale += weights[k] * slopes[k] * slopes[k];
+  const course = new Float64Array(length);
+  for (let k = 0; k < tracks.length; k++) addScaled(course, tracks[k], (weights[k] * slopes[k]) / scale);
+  return course;
+}
+
+function addScaled(sum: Float64Array, values: Float64Array, factor: number): void {
+  for (let i = 0; i < sum.length; i++) sum[i] += factor * values[i];
+}
+
+function scaled(values: Float64Array, factor: number): Float64Array {
+  const out = new Float64Array(values.length);
+  addScaled(out, values, factor);
+  return out;
+}
+
+/** How far a partial moves on average for each dB of the course, up or down. */
+function usualSlope(weights: readonly number[], slopes: readonly number[]): number {
+  let [moved, whole] = [LEAST, LEAST];
+  for (let k = 0; k < weights.length; k++) {
+    moved += weights[k] * Math.abs(slopes[k]);
+    whole += weights[k];
+  }
+  return moved / whole;
+}
+
+function shareExplained(
+  tracks: readonly Float64Array[],
+  weights: readonly number[],
+  slopes: readonly number[],
+  course: Float64Array,
+): number {
+  let [left, total] = [0, LEAST];
+  for (let k = 0; k < tracks.length; k++) {
+    total += weights[k] * dot(tracks[k], tracks[k]);
+    left += weights[k] * powerLeft(tracks[k], course, slopes[k]);
+  }
+  return 1 - left / total;
+}
+
+function powerLeft(track: Float64Array, course: Float64Array, slope: number): number {
+  let sum = 0;
+  for (let i = 0; i < track.length; i++) sum += (track[i] - slope * course[i]) ** 2;
+  return sum;
+}
+
+/** Mean slope of the partials between two frequencies; null if there are none. */
+function slopeBetween(
+  fromHz: number,
+  toHz: number,
+  f0Hz: number,
+  numbers: readonly number[],
+  weights: readonly number[],
+  slopes: readonly number[],
+): number | null {
+  let [sum, of] = [0, 0];
+  for (let k = 0; k < numbers.length; k++) {
+    if (numbers[k] * f0Hz < fromHz || numbers[k] * f0Hz >= toHz) continue;
+    sum += weights[k] * slopes[k];
+    of += weights[k];
+  }
+  return of < LEAST ? null : sum / of;
 }
 
 /** How far a course jumps from value to value, as a variance: what its second differences would have if it were only noise. */
@@ -77,11 +152,11 @@ function jitter(track: Float64Array): number {
   return sum / Math.max(1, track.length - 2) / 6;
 }
 
-/** The value at a place, or the next one above or else below it that is known. */
-function nearest(values: readonly (number | null)[], at: number): number {
-  return (
+/** The next value above a place, or else below it, that is known. */
+function nearest(values: readonly (number | null)[], at: number, usual: number): number {
+  const known =
     values.slice(at).find((value) => value !== null) ??
     values.slice(0, at).findLast((value) => value !== null) ??
-    0
-  );
+    0;
+  return known / usual;
 }
