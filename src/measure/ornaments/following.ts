@@ -1,4 +1,5 @@
 import type { BandLevels } from './bands.ts';
+import { dot } from './swing.ts';
 
 /** How closely and how far the partials of a note follow one course of its level. */
 export interface Following {
@@ -122,12 +123,6 @@ export function withoutSlow(values: ArrayLike<number>, length: number): Float64A
     left[i] = values[i] - (sums[to] - sums[from]) / (to - from);
   }
   return left;
-}
-
-export function dot(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
-  return sum;
 }
 
 /** Standard deviation of the values from one index to another. */

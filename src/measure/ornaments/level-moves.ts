@@ -24,9 +24,9 @@ export interface LevelMoves {
   readonly tremolo: Tremolo | null;
   readonly hand: Hand | null;
   /**
-   * Evidence for either, computed only when asked for: levels in units of 10 dB: depth of the vibrato in units of 50 cents, and whether the level of all and of the
-   * upper partials moves at its rate; octaves above A4, ln of the number of audible partials, harmonicity, ln of the length; then what
-   * `waveEvidence`, `courseEvidence` and `openingEvidence` tell.
+   * Evidence for either, computed when asked for; levels in units of 10 dB. Depth of the vibrato in units of 50 cents, and whether the
+   * level of all and of the upper partials moves at its rate; octaves above A4, ln of the number of audible partials, harmonicity,
+   * ln of the length; then what `waveEvidence` tells of both levels, `commonEvidence` and `openingEvidence`.
    */
   readonly evidence: () => readonly number[];
 }
@@ -54,17 +54,27 @@ export function levelMoves(
   if (last - first < FEWEST) return null;
   const opens = Math.max(first, Math.round(ATTACK_SEC / BAND_STEP_SEC));
   const wave = WAVES.find(bands.all.slice(first, last));
-  let known: MainCourse | null = null;
-  const main = (): MainCourse => {
-    known ??= mainCourse(bands, note.f0Hz, first, last);
+  let known: CommonCourse | null = null;
+  const common = (): CommonCourse => {
+    known ??= commonCourse(bands, note.f0Hz, first, last);
     return known;
   };
-  const deepest = wave ?? WAVES.find([...main().course]);
+  const deepest = wave ?? common().wave;
   return {
     tremolo: deepest && { kind: 'tremolo', rateHz: deepest.hz, depthDb: 2 * deepest.depth },
     hand: handOf(bands, opens, last),
-    evidence: () => evidenceOf(bands, note, vibrato, wave, main(), [first, opens, last]),
+    evidence: () => evidenceOf(bands, note, vibrato, wave, common(), [first, opens, last]),
   };
+}
+
+/** What the partials have in common, and the wave of it. */
+interface CommonCourse extends MainCourse {
+  readonly wave: Swing | null;
+}
+
+function commonCourse(bands: BandLevels, f0Hz: number, first: number, last: number): CommonCourse {
+  const main = mainCourse(bands, f0Hz, first, last);
+  return { ...main, wave: WAVES.find([...main.course]) };
 }
 
 function evidenceOf(
@@ -72,7 +82,7 @@ function evidenceOf(
   note: MovedNote,
   vibrato: Swing | null,
   wave: Swing | null,
-  main: MainCourse,
+  common: CommonCourse,
   [first, opens, last]: readonly [number, number, number],
 ): number[] {
   const upper = bands.high.length > 0 ? bands.high : bands.all;
@@ -87,11 +97,25 @@ function evidenceOf(
     Math.log(note.lengthSec),
     ...waveEvidence(bands, note.f0Hz, bands.all, wave, first, last),
     ...waveEvidence(bands, note.f0Hz, upper, flutter, first, last),
-    main.share,
-    ...followed(bands, note.f0Hz, padded(main.course, first), first, last),
-    ...swingEvidence(WAVES.find([...main.course])),
-    ...main.slopes.map((slope) => (slope * spread(main.course, 0, last - first)) / 10),
+    ...commonEvidence(bands, note.f0Hz, common, first, last),
     ...openingEvidence(bands, note.f0Hz, upper, opens, last),
+  ];
+}
+
+/** How much the partials have in common, how they follow it, its wave, and how far they move with it from band to band. */
+function commonEvidence(
+  bands: BandLevels,
+  f0Hz: number,
+  { share, course, wave, slopes }: CommonCourse,
+  first: number,
+  last: number,
+): number[] {
+  const moves = spread(course, 0, last - first);
+  return [
+    share,
+    ...followed(bands, f0Hz, padded(course, first), first, last),
+    ...swingEvidence(wave),
+    ...slopes.map((slope) => (slope * moves) / 10),
   ];
 }
 

@@ -1,5 +1,6 @@
 import { BAND_STEP_SEC, type BandLevels } from './bands.ts';
-import { centred, dot, withoutSlow } from './following.ts';
+import { centred, withoutSlow } from './following.ts';
+import { dot } from './swing.ts';
 
 /** The course that the partials of a note have in common, each as far as it takes part. */
 export interface MainCourse {

@@ -183,7 +183,7 @@ function orthonormal(vectors: readonly Float64Array[]): Float64Array[] {
   return done;
 }
 
-function dot(a: Float64Array, b: Float64Array): number {
+export function dot(a: Float64Array, b: Float64Array): number {
   let sum = 0;
   for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
   return sum;
